@@ -1,0 +1,4 @@
+//! Rebuilds the binary when a migration changes: the SQL is embedded in it.
+fn main() {
+    println!("cargo:rerun-if-changed=migrations/sqlite");
+}

@@ -1,0 +1,4 @@
+//! rillcast
+#![allow(missing_docs)]
+pub mod units;
+pub mod wire;

@@ -1,0 +1,283 @@
+//! The text form of a quantity: `41 ft 6 in`, `16' 3-1/2"`, `3 1/2 in`, `12.6 m`, `2.25 yd3`.
+//!
+//! The grammar is small and total: every text either gives one exact value or one named refusal.
+//!
+//! ```text
+//! quantity = feet [ inches ] | number unit | mixed unit
+//! feet     = whole ( "ft" | "'" ) ;  inches = number-or-mixed ( "in" | '"' ), below 12
+//! mixed    = whole [ " " | "-" ] numerator "/" denominator | numerator "/" denominator
+//! ```
+//! Typographic primes and quotes are read as ' and ". A sign, an exponent, a thousands separator and the word `ton`
+//! (short or metric?) are refused.
+
+use super::exact::div_round;
+use super::unit::{Dimension, Unit};
+
+/// Why a text is no quantity.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum Refusal {
+    /// A number without a unit.
+    #[error("a number needs its unit")]
+    NoUnit,
+    /// A unit that is not known.
+    #[error("this unit is not known")]
+    UnknownUnit,
+    /// `ton` alone.
+    #[error("`ton` is ambiguous: write short_ton (2,000 lb) or t (1,000 kg)")]
+    AmbiguousTon,
+    /// Inches of twelve or more beside feet.
+    #[error("beside feet, inches must be less than 12")]
+    InchesBesideFeet,
+    /// Decimal feet beside inches.
+    #[error("beside inches, feet must be a whole number")]
+    FractionalFeet,
+    /// A fraction over zero.
+    #[error("a fraction cannot have 0 below the line")]
+    ZeroDenominator,
+    /// A number below zero where none is meant.
+    #[error("a quantity here cannot be negative")]
+    Negative,
+    /// Not a number the grammar knows.
+    #[error("this is not a number in the accepted form")]
+    Number,
+    /// More than can be a job, or finer than the base unit.
+    #[error("this is beyond the accepted range")]
+    Range,
+    /// Right form, wrong kind of unit.
+    #[error("this unit measures something else")]
+    Dimension,
+}
+
+impl Refusal {
+    /// The stable code of the fault.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Refusal::NoUnit => "unit_required",
+            Refusal::UnknownUnit => "unit_unknown",
+            Refusal::AmbiguousTon => "unit_ambiguous",
+            Refusal::InchesBesideFeet => "inches_beside_feet",
+            Refusal::FractionalFeet => "fractional_feet",
+            Refusal::ZeroDenominator => "zero_denominator",
+            Refusal::Negative => "negative",
+            Refusal::Number => "number_form",
+            Refusal::Range => "out_of_range",
+            Refusal::Dimension => "unit_dimension",
+        }
+    }
+}
+
+/// Reads the text form.
+///
+/// # Errors
+/// The [`Refusal`] that names what is wrong.
+///
+/// The value is in the base units of [`Unit::factor`]; the unit is the one written (feet for feet and inches).
+///
+/// ```
+/// use rillcast::units::{grammar::{Refusal, parse}, unit::Dimension};
+/// let length = |t| parse(t, Dimension::Length).map(|(v, _)| v);
+/// assert_eq!(length("41 ft 6 in"), Ok(41 * 304_800_000 + 6 * 25_400_000));
+/// assert_eq!(length("16' 3-1/2\""), Ok(16 * 304_800_000 + 88_900_000));
+/// assert_eq!(length("12.6 m"), Ok(12_600_000_000));
+/// assert_eq!(length("16"), Err(Refusal::NoUnit));
+/// assert_eq!(length("16 ft 14 in"), Err(Refusal::InchesBesideFeet));
+/// assert_eq!(length("16.5 ft 3 in"), Err(Refusal::FractionalFeet));
+/// ```
+pub fn parse(text: &str, dimension: Dimension) -> Result<(i128, Unit), Refusal> {
+    if text.len() > 60 {
+        return Err(Refusal::Number);
+    }
+    let plain: String = text
+        .trim()
+        .chars()
+        .map(|c| match c {
+            '\u{2032}' | '\u{2019}' => '\'',
+            '\u{2033}' | '\u{201d}' => '"',
+            '\u{a0}' => ' ',
+            other => other,
+        })
+        .collect();
+    if plain.starts_with(['-', '\u{2212}']) {
+        return Err(Refusal::Negative);
+    }
+    let mut rest = plain.as_str();
+    let (first, first_unit) = part(&mut rest)?;
+    let factor = first_unit.factor().ok_or(Refusal::Dimension)?;
+    let mut value = first.times(factor)?;
+    if !rest.is_empty() {
+        let (second, second_unit) = part(&mut rest)?;
+        if first_unit != Unit::Ft || second_unit != Unit::In || !rest.is_empty() {
+            return Err(Refusal::Number);
+        }
+        if !first.is_whole() {
+            return Err(Refusal::FractionalFeet);
+        }
+        if !second.below(12) {
+            return Err(Refusal::InchesBesideFeet);
+        }
+        value += second.times(25_400_000)?;
+    }
+    if first_unit.dimension() != dimension {
+        return Err(Refusal::Dimension);
+    }
+    Ok((value, first_unit))
+}
+
+/// Reads a value sent as decimal text with its unit apart.
+///
+/// # Errors
+/// [`Refusal::Number`] or [`Refusal::Range`].
+pub fn decimal(text: &str, unit: Unit) -> Result<i128, Refusal> {
+    let (number, after) = Ratio::take(text).ok_or(Refusal::Number)?;
+    if !after.is_empty() || text.contains('/') {
+        return Err(Refusal::Number);
+    }
+    number.times(unit.factor().ok_or(Refusal::Dimension)?)
+}
+
+/// A rational number as written.
+#[derive(Debug, Clone, Copy)]
+struct Ratio {
+    numerator: i128,
+    denominator: i128,
+}
+
+impl Ratio {
+    fn is_whole(self) -> bool {
+        self.numerator % self.denominator == 0
+    }
+
+    fn below(self, limit: i128) -> bool {
+        self.numerator < limit * self.denominator
+    }
+
+    /// Rounded to the nearest base unit: nothing is lost for a length written to a 64th of an inch or a nanometre.
+    fn times(self, factor: i128) -> Result<i128, Refusal> {
+        let product = self.numerator.checked_mul(factor).ok_or(Refusal::Range)?;
+        Ok(div_round(product, self.denominator))
+    }
+
+    /// Takes a number from the front: `16`, `16.25`, `3 1/2`, `3-1/2`, `1/2`.
+    fn take(text: &str) -> Option<(Ratio, &str)> {
+        let (whole, after) = digits(text)?;
+        let whole: i128 = whole.parse().ok()?;
+        if let Some(after_slash) = after.strip_prefix('/') {
+            let (below, after) = digits(after_slash)?;
+            return Some((Ratio { numerator: whole, denominator: below.parse().ok()? }, after));
+        }
+        if let Some(after_point) = after.strip_prefix('.') {
+            let (decimals, after) = digits(after_point)?;
+            if decimals.len() > 9 {
+                return None;
+            }
+            let scale = 10_i128.pow(decimals.len() as u32);
+            return Some((
+                Ratio { numerator: whole * scale + decimals.parse::<i128>().ok()?, denominator: scale },
+                after,
+            ));
+        }
+        // "3 1/2" and "3-1/2": a fraction after the whole number.
+        let fraction =
+            after.strip_prefix('-').or_else(|| Some(after.trim_start_matches(' ')).filter(|t| *t != after));
+        if let Some((above, tail)) = fraction.and_then(digits)
+            && let Some(after_slash) = tail.strip_prefix('/')
+        {
+            let (below, after) = digits(after_slash)?;
+            let (above, below): (i128, i128) = (above.parse().ok()?, below.parse().ok()?);
+            if above >= below && below != 0 {
+                return None;
+            }
+            return Some((Ratio { numerator: whole * below + above, denominator: below }, after));
+        }
+        Some((Ratio { numerator: whole, denominator: 1 }, after))
+    }
+}
+
+fn digits(text: &str) -> Option<(&str, &str)> {
+    let end = text.bytes().position(|b| !b.is_ascii_digit()).unwrap_or(text.len());
+    (1..=12).contains(&end).then(|| text.split_at(end))
+}
+
+/// Takes one number with its unit from the front of `rest`.
+fn part(rest: &mut &str) -> Result<(Ratio, Unit), Refusal> {
+    let (number, after) = Ratio::take(rest).ok_or(Refusal::Number)?;
+    if number.denominator == 0 {
+        return Err(Refusal::ZeroDenominator);
+    }
+    let after = after.trim_start_matches(' ');
+    if after.is_empty() {
+        return Err(Refusal::NoUnit);
+    }
+    let end = match after.as_bytes()[0] {
+        b'\'' | b'"' => 1,
+        _ => after.bytes().position(|b| !(b.is_ascii_alphanumeric() || b == b'_')).unwrap_or(after.len()),
+    };
+    let (word, after) = after.split_at(end);
+    if word.is_empty() {
+        return Err(Refusal::Number);
+    }
+    if word.as_bytes()[0].is_ascii_digit() {
+        return Err(Refusal::Number);
+    }
+    let unit = match word {
+        "'" => Unit::Ft,
+        "\"" => Unit::In,
+        "ton" | "tons" => return Err(Refusal::AmbiguousTon),
+        other => Unit::from_word(other).ok_or(Refusal::UnknownUnit)?,
+    };
+    *rest = after.trim_start_matches(' ');
+    Ok((number, unit))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn length(text: &str) -> Result<i128, Refusal> {
+        parse(text, Dimension::Length).map(|(v, _)| v)
+    }
+
+    #[test]
+    fn accepted_forms() {
+        for (text, nm) in [
+            ("16 ft", 16 * 304_800_000),
+            ("16ft 3in", 16 * 304_800_000 + 3 * 25_400_000),
+            ("16'3\"", 16 * 304_800_000 + 3 * 25_400_000),
+            ("3 1/2 in", 88_900_000),
+            ("3-1/2 in", 88_900_000),
+            ("1/64 in", 396_875),
+            ("137 ft 6 in", 1375 * 30_480_000),
+            ("4.5 yd", 4_114_800_000),
+            ("2500 mm", 2_500_000_000),
+            ("12 cm", 120_000_000),
+            ("16\u{2032} 3\u{2033}", 16 * 304_800_000 + 3 * 25_400_000),
+        ] {
+            assert_eq!(length(text), Ok(nm), "{text}");
+        }
+    }
+
+    #[test]
+    fn refused_forms_have_their_own_codes() {
+        for (text, refusal) in [
+            ("16", Refusal::NoUnit),
+            ("16 3", Refusal::Number),
+            ("16-3", Refusal::Number),
+            ("16 ft 3", Refusal::NoUnit),
+            ("16 ft 12 in", Refusal::InchesBesideFeet),
+            ("16.5 ft 3 in", Refusal::FractionalFeet),
+            ("-2 ft", Refusal::Negative),
+            ("1/0 in", Refusal::ZeroDenominator),
+            ("3 furlong", Refusal::UnknownUnit),
+            ("3 ton", Refusal::AmbiguousTon),
+            ("3\" 2'", Refusal::Number),
+            ("1e3 ft", Refusal::UnknownUnit),
+            ("3 5/2 in", Refusal::Number),
+            ("1,000 ft", Refusal::Number),
+            ("", Refusal::Number),
+            ("ft", Refusal::Number),
+            ("3 lb", Refusal::Dimension),
+        ] {
+            assert_eq!(length(text), Err(refusal), "{text}");
+        }
+    }
+}

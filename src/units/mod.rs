@@ -1,0 +1,25 @@
+//! Quantities and money. Pure, exact, and the only place where units are converted.
+//!
+//! | file | subject |
+//! |---|---|
+//! | [`exact`] | [`Length`], [`Area`], [`Volume`]: whole nanometres and their products |
+//! | [`unit`] | the units of the API with their exact factors |
+//! | [`grammar`] | text such as `16 ft 3 1/2 in` to an exact length |
+//! | [`quantity`] | the outward form `{"value":"16.25","unit":"ft"}` and what a request may send |
+//! | [`percent`] | percentages and factors, exact to a millionth |
+//! | [`money`] | currency, amounts, unit prices and every rounding of money |
+//! | [`show`] | lengths as a foreman writes them, for the working |
+
+pub mod exact;
+pub mod grammar;
+pub mod money;
+pub mod percent;
+pub mod quantity;
+pub mod show;
+pub mod unit;
+
+pub use exact::{Area, Length, Volume};
+pub use money::{Amount, Currency, Price};
+pub use percent::{Factor, Percent};
+pub use quantity::{Level, Quantity, UnitSystem};
+pub use unit::{Dimension, Unit};

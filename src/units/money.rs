@@ -1,0 +1,307 @@
+//! Money: currencies, amounts, unit prices, and every rounding of money by name.
+//!
+//! Amounts are decimal and always carry exactly the minor digits of their currency. There are three roundings and no
+//! other: [`Amount::line`] (half away from zero, once per line), [`tax_rounding`] (third decimal, SSUTA sec. 324) and
+//! [`share_out`] (largest remainder, so that parts always foot).
+
+use crate::wire::{At, Faults, Wire};
+use crate::wire_enum;
+use rust_decimal::{Decimal, RoundingStrategy};
+use serde::{Serialize, Serializer};
+use serde_json::Value;
+use std::iter::Sum;
+use std::ops::{Add, AddAssign, Neg, Sub};
+use utoipa::openapi::schema::{ObjectBuilder, Type};
+use utoipa::openapi::{RefOr, Schema};
+use utoipa::{PartialSchema, ToSchema};
+
+wire_enum! {
+    /// The currency of a price book, ISO 4217.
+    pub enum Currency {
+        /// US dollar
+        Usd = "USD",
+        /// Canadian dollar
+        Cad = "CAD",
+        /// euro
+        Eur = "EUR",
+        /// pound sterling
+        Gbp = "GBP",
+        /// Australian dollar
+        Aud = "AUD",
+        /// New Zealand dollar
+        Nzd = "NZD",
+        /// Swiss franc
+        Chf = "CHF",
+        /// Mexican peso
+        Mxn = "MXN",
+    }
+}
+
+/// Digits after the point of every currency offered (ISO 4217: all of them have 2).
+pub const MINOR_DIGITS: u32 = 2;
+
+/// A sum of money with two decimals.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Amount(i64);
+
+/// A price per unit with up to six decimals. JSON: a decimal string such as `"3.27"`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Price(i64);
+
+/// An amount beyond what the service computes with (10^14 minor units).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+#[error("the amount is beyond the range the service computes with")]
+pub struct TooMuch;
+
+impl Amount {
+    /// No money.
+    pub const ZERO: Amount = Amount(0);
+
+    /// An amount in minor units (cents).
+    pub const fn from_minor(minor: i64) -> Self {
+        Amount(minor)
+    }
+
+    /// Minor units.
+    pub const fn minor(self) -> i64 {
+        self.0
+    }
+
+    /// The amount as a decimal with two places.
+    pub fn decimal(self) -> Decimal {
+        Decimal::new(self.0, MINOR_DIGITS)
+    }
+
+    /// The rounding of a line: quantity times price, once, half away from zero to the minor unit.
+    ///
+    /// # Source
+    /// EN 16931 BR-DEC and the calculation of BT-131 as restated in its rules (from memory): half up on the absolute value.
+    ///
+    /// # Example
+    /// ```
+    /// use rillcast::units::Amount;
+    /// use rust_decimal::Decimal;
+    /// // 137.5 ft at 3.27 is 449.625: binary floating point and half-even give 449.62.
+    /// assert_eq!(Amount::line(Decimal::new(449_625, 3)).to_string(), "449.63");
+    /// assert_eq!(Amount::line(Decimal::new(-449_625, 3)).to_string(), "-449.63");
+    /// ```
+    pub fn line(exact: Decimal) -> Amount {
+        let rounded = exact.round_dp_with_strategy(MINOR_DIGITS, RoundingStrategy::MidpointAwayFromZero);
+        Self::from_two_places(rounded)
+    }
+
+    fn from_two_places(rounded: Decimal) -> Amount {
+        let mut value = rounded;
+        value.rescale(MINOR_DIGITS);
+        Amount(i64::try_from(value.mantissa()).unwrap_or(i64::MAX / 4))
+    }
+
+    /// Rounded up to a whole multiple of `step`, as a quoted figure may be; a step of nothing changes nothing.
+    pub fn up_to(self, step: Amount) -> Amount {
+        if step.0 <= 0 {
+            return self;
+        }
+        Amount(self.0.div_euclid(step.0) * step.0 + if self.0.rem_euclid(step.0) == 0 { 0 } else { step.0 })
+    }
+
+    /// Rounded to the nearest whole multiple of `step`, half up.
+    pub fn nearest(self, step: Amount) -> Amount {
+        if step.0 <= 0 {
+            return self;
+        }
+        Amount((self.0 + step.0 / 2).div_euclid(step.0) * step.0)
+    }
+}
+
+impl Price {
+    /// A price in millionths of the currency unit.
+    pub const fn from_millionths(millionths: i64) -> Self {
+        Price(millionths)
+    }
+
+    /// The price as a decimal.
+    pub fn decimal(self) -> Decimal {
+        Decimal::new(self.0, 6)
+    }
+
+    /// The price with at least two decimals and no needless zeros.
+    pub fn number(self) -> Decimal {
+        let short = self.decimal().normalize();
+        if short.scale() < MINOR_DIGITS {
+            let mut padded = short;
+            padded.rescale(MINOR_DIGITS);
+            padded
+        } else {
+            short
+        }
+    }
+
+    /// Price times a quantity, as one rounded line.
+    pub fn times(self, quantity: Decimal) -> Amount {
+        Amount::line(self.decimal().checked_mul(quantity).unwrap_or(Decimal::MAX))
+    }
+}
+
+/// Sales tax to the cent: carried to the third decimal by cutting, then up when that digit is above 4.
+///
+/// # Formula
+/// `t3 = trunc(base x rate, 3)`; the tax is `t3` rounded so that a third decimal of 5 or more goes up.
+/// # Units
+/// currency
+/// # Valid for
+/// taxable amounts of either sign; a credit mirrors the charge
+/// # Source
+/// Streamlined Sales and Use Tax Agreement sec. 324 (read as R.I. Gen. Laws 44-18.1-25)
+/// # Example
+/// ```
+/// use rillcast::units::money::tax_rounding;
+/// use rust_decimal::Decimal;
+/// assert_eq!(tax_rounding(Decimal::new(12_349, 4)).to_string(), "1.23"); // 1.2349
+/// assert_eq!(tax_rounding(Decimal::new(1_235, 3)).to_string(), "1.24"); // 1.235
+/// assert_eq!(tax_rounding(Decimal::new(499, 5)).to_string(), "0.00"); // 0.00499
+/// ```
+pub fn tax_rounding(exact: Decimal) -> Amount {
+    let carried = exact.round_dp_with_strategy(3, RoundingStrategy::ToZero);
+    Amount::from_two_places(
+        carried.round_dp_with_strategy(MINOR_DIGITS, RoundingStrategy::MidpointAwayFromZero),
+    )
+}
+
+/// Shares a total out in proportion to weights by the largest remainder; ties go to the earlier part. The parts foot.
+///
+/// # Formula
+/// `floor(total x w / sum w)` minor units each, the units left over one each to the largest remainders.
+/// # Units
+/// minor units of the currency
+/// # Valid for
+/// non-negative weights; all zero shares to the first part
+/// # Source
+/// largest-remainder (Hamilton) method of apportionment (from memory)
+/// # Example
+/// ```
+/// use rillcast::units::{Amount, money::share_out};
+/// let parts = share_out(Amount::from_minor(10_000), &[1, 1, 1]);
+/// assert_eq!(parts.iter().map(ToString::to_string).collect::<Vec<_>>(), ["33.34", "33.33", "33.33"]);
+/// ```
+pub fn share_out(total: Amount, weights: &[i64]) -> Vec<Amount> {
+    let sum: i128 = weights.iter().map(|w| i128::from((*w).max(0))).sum();
+    if sum == 0 {
+        return weights.iter().enumerate().map(|(i, _)| if i == 0 { total } else { Amount::ZERO }).collect();
+    }
+    let sign = total.0.signum();
+    let size = i128::from(total.0.abs());
+    let mut parts: Vec<(i128, i128)> = weights
+        .iter()
+        .map(|w| {
+            let exact = size * i128::from((*w).max(0));
+            (exact / sum, exact % sum)
+        })
+        .collect();
+    let left = (size - parts.iter().map(|p| p.0).sum::<i128>()) as usize;
+    let mut order: Vec<usize> = (0..parts.len()).collect();
+    order.sort_by(|a, b| parts[*b].1.cmp(&parts[*a].1).then(a.cmp(b)));
+    for index in order.into_iter().take(left) {
+        parts[index].0 += 1;
+    }
+    parts.into_iter().map(|(minor, _)| Amount(minor as i64 * sign)).collect()
+}
+
+impl std::fmt::Display for Amount {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let size = self.0.unsigned_abs();
+        let sign = if self.0 < 0 { "-" } else { "" };
+        write!(f, "{sign}{}.{:02}", size / 100, size % 100)
+    }
+}
+impl std::fmt::Display for Price {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}", self.number())
+    }
+}
+impl Serialize for Amount {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        s.collect_str(self)
+    }
+}
+impl Serialize for Price {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        s.collect_str(self)
+    }
+}
+impl Add for Amount {
+    type Output = Amount;
+    fn add(self, other: Amount) -> Amount {
+        Amount(self.0.saturating_add(other.0))
+    }
+}
+impl AddAssign for Amount {
+    fn add_assign(&mut self, other: Amount) {
+        *self = *self + other;
+    }
+}
+impl Sub for Amount {
+    type Output = Amount;
+    fn sub(self, other: Amount) -> Amount {
+        Amount(self.0.saturating_sub(other.0))
+    }
+}
+impl Neg for Amount {
+    type Output = Amount;
+    fn neg(self) -> Amount {
+        Amount(-self.0)
+    }
+}
+impl Sum for Amount {
+    fn sum<I: Iterator<Item = Amount>>(parts: I) -> Amount {
+        parts.fold(Amount::ZERO, |a, b| a + b)
+    }
+}
+
+macro_rules! money_wire {
+    ($name:ident, $places:literal, $most:literal, $pattern:literal, $rule:literal) => {
+        impl PartialSchema for $name {
+            fn schema() -> RefOr<Schema> {
+                ObjectBuilder::new()
+                    .schema_type(Type::String)
+                    .description(Some($rule))
+                    .pattern(Some($pattern))
+                    .max_length(Some(24))
+                    .into()
+            }
+        }
+        impl ToSchema for $name {
+            fn name() -> std::borrow::Cow<'static, str> {
+                stringify!($name).into()
+            }
+        }
+        impl Wire for $name {
+            fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+                super::percent::read_decimal(value, $places, $most, $rule, at, faults).map(Self)
+            }
+            crate::wire_named!();
+        }
+    };
+}
+money_wire!(
+    Amount,
+    2,
+    100_000_000_000_000,
+    r"^-?\d{1,12}(\.\d{1,2})?$",
+    "an amount of money as a decimal string with at most two decimals, for example \"1184.37\""
+);
+money_wire!(
+    Price,
+    6,
+    1_000_000_000_000_000,
+    r"^\d{1,9}(\.\d{1,6})?$",
+    "a price per unit as a decimal string with at most six decimals, for example \"3.27\""
+);
+
+/// An amount with its currency, as answers carry it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
+pub struct Money {
+    /// The amount with its minor digits.
+    pub amount: Amount,
+    /// ISO 4217 code.
+    pub currency: Currency,
+}

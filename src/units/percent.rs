@@ -1,0 +1,230 @@
+//! Percentages and factors, exact to a millionth.
+
+use crate::units::exact::{Volume, div_round};
+use crate::wire::{At, Faults, Wire, wrong_kind};
+use rust_decimal::Decimal;
+use serde::{Serialize, Serializer};
+use serde_json::Value;
+use utoipa::openapi::schema::{ObjectBuilder, Type};
+use utoipa::openapi::{RefOr, Schema};
+use utoipa::{PartialSchema, ToSchema};
+
+const MILLION: i64 = 1_000_000;
+
+/// A share of a hundred, from 0 to 1000, with up to four decimals. JSON: a decimal string such as `"8.25"`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Percent(i64);
+
+/// A multiplier from 0 to 1000 with up to six decimals. JSON: a decimal string such as `"1.25"`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Factor(i64);
+
+impl Percent {
+    /// Nothing.
+    pub const ZERO: Percent = Percent(0);
+
+    /// A percentage in millionths of the whole: 8.25 % is 82 500.
+    pub const fn from_millionths(millionths: i64) -> Self {
+        Percent(millionths)
+    }
+
+    /// Whole percent.
+    pub const fn whole(percent: i64) -> Self {
+        Percent(percent * 10_000)
+    }
+
+    /// Millionths of the whole.
+    pub const fn millionths(self) -> i64 {
+        self.0
+    }
+
+    /// The share as a decimal: 8.25 % is 0.0825.
+    pub fn share(self) -> Decimal {
+        Decimal::new(self.0, 6)
+    }
+
+    /// The number before the percent sign.
+    pub fn number(self) -> Decimal {
+        Decimal::new(self.0, 4).normalize()
+    }
+
+    /// `1 + p`, the factor of a markup or an allowance.
+    pub const fn on_top(self) -> Factor {
+        Factor(MILLION + self.0)
+    }
+}
+
+impl Factor {
+    /// One: changes nothing.
+    pub const ONE: Factor = Factor(MILLION);
+
+    /// A factor in millionths.
+    pub const fn from_millionths(millionths: i64) -> Self {
+        Factor(millionths)
+    }
+
+    /// Millionths.
+    pub const fn millionths(self) -> i64 {
+        self.0
+    }
+
+    /// The factor as a decimal.
+    pub fn number(self) -> Decimal {
+        Decimal::new(self.0, 6).normalize()
+    }
+
+    /// A volume times this factor, to the nearest cubic nanometre.
+    pub fn of(self, volume: Volume) -> Volume {
+        let (num, den) = self.reduced();
+        Volume::from_nm3(div_round(volume.nm3().saturating_mul(num), den))
+    }
+
+    /// A volume divided by this factor, to the nearest cubic nanometre; a factor of zero gives zero.
+    pub fn undo(self, volume: Volume) -> Volume {
+        let (num, den) = self.reduced();
+        if num == 0 {
+            return Volume::ZERO;
+        }
+        Volume::from_nm3(div_round(volume.nm3().saturating_mul(den), num))
+    }
+
+    /// Numerator and denominator in lowest terms.
+    pub fn reduced(self) -> (i128, i128) {
+        let divisor = gcd(self.0.unsigned_abs(), MILLION.unsigned_abs()).max(1);
+        (i128::from(self.0) / i128::from(divisor), i128::from(MILLION) / i128::from(divisor))
+    }
+}
+
+/// Greatest common divisor.
+pub(crate) const fn gcd(mut a: u64, mut b: u64) -> u64 {
+    while b != 0 {
+        (a, b) = (b, a % b);
+    }
+    a
+}
+
+impl std::fmt::Display for Percent {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{} %", self.number())
+    }
+}
+
+impl std::fmt::Display for Factor {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}", self.number())
+    }
+}
+
+/// Reads plain decimal text `digits[.digits]` with at most `places` decimals into a whole number of `10^-places`.
+///
+/// ```
+/// use rillcast::units::percent::plain_decimal;
+/// assert_eq!(plain_decimal("8.25", 4), Some(82_500));
+/// for refused in ["1e3", "1_000", "+1", ".5", "5.", "", "-1", "1.23456"] {
+///     assert_eq!(plain_decimal(refused, 4), None, "{refused}");
+/// }
+/// ```
+pub fn plain_decimal(text: &str, places: u32) -> Option<i64> {
+    let (whole, fraction) = match text.split_once('.') {
+        Some((w, f)) if !f.is_empty() => (w, f),
+        Some(_) => return None,
+        None => (text, ""),
+    };
+    let digits = |t: &str| t.bytes().all(|b| b.is_ascii_digit());
+    if whole.is_empty()
+        || whole.len() > 12
+        || fraction.len() > places as usize
+        || !digits(whole)
+        || !digits(fraction)
+    {
+        return None;
+    }
+    let mut value: i64 = whole.parse().ok()?;
+    value = value.checked_mul(10_i64.checked_pow(places)?)?;
+    if !fraction.is_empty() {
+        let part: i64 = fraction.parse().ok()?;
+        value = value.checked_add(part.checked_mul(10_i64.pow(places - fraction.len() as u32))?)?;
+    }
+    Some(value)
+}
+
+/// Reads a member that must be a decimal string.
+pub(crate) fn read_decimal(
+    value: &Value,
+    places: u32,
+    most: i64,
+    rule: &str,
+    at: &At<'_>,
+    faults: &mut Faults,
+) -> Option<i64> {
+    let Some(text) = value.as_str() else {
+        match value {
+            Value::Number(n) => {
+                faults.value(
+                    at,
+                    "decimal_string",
+                    &n.to_string(),
+                    format!("{rule}; write it as text: \"{n}\""),
+                );
+            }
+            other => wrong_kind(other, rule, at, faults),
+        }
+        return None;
+    };
+    let read = plain_decimal(text, places).filter(|v| *v <= most);
+    if read.is_none() {
+        faults.value(at, "decimal_string", text, rule);
+    }
+    read
+}
+
+macro_rules! decimal_wire {
+    ($name:ident, $places:literal, $most:literal, $pattern:literal, $rule:literal) => {
+        impl Serialize for $name {
+            fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+                s.collect_str(&self.number())
+            }
+        }
+        impl PartialSchema for $name {
+            fn schema() -> RefOr<Schema> {
+                ObjectBuilder::new()
+                    .schema_type(Type::String)
+                    .description(Some($rule))
+                    .pattern(Some($pattern))
+                    .max_length(Some(20))
+                    .into()
+            }
+        }
+        impl ToSchema for $name {
+            fn name() -> std::borrow::Cow<'static, str> {
+                stringify!($name).into()
+            }
+        }
+        impl Wire for $name {
+            fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+                read_decimal(value, $places, $most, $rule, at, faults).map(Self)
+            }
+            fn member_schema() -> RefOr<Schema> {
+                crate::wire::read::reference_to::<Self>()
+            }
+            fn register(into: &mut Vec<(String, RefOr<Schema>)>) {
+                crate::wire::read::register_named::<Self>(into);
+            }
+        }
+    };
+}
+
+decimal_wire!(
+    Percent,
+    4,
+    10_000_000,
+    r"^\d{1,4}(\.\d{1,4})?$",
+    "a percentage as a decimal string from \"0\" to \"1000\" with up to four decimals, for example \"8.25\""
+);
+decimal_wire!(
+    Factor,
+    6,
+    1_000_000_000,
+    r"^\d{1,4}(\.\d{1,6})?$",
+    "a factor as a decimal string from \"0\" to \"1000\" with up to six decimals, for example \"1.25\""
+);

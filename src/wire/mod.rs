@@ -1,0 +1,102 @@
+//! The JSON shapes: what a request may say and what an answer holds. Pure: no HTTP here.
+//!
+//! | file | subject |
+//! |---|---|
+//! | [`faults`] | the collector of everything wrong with a body, and JSON pointers |
+//! | [`read`] | the [`Wire`] trait, lists, objects, unknown members |
+//! | [`strict`] | bytes to JSON, refusing duplicate members and trailing text |
+//! | [`scalar`] | checked text, codes, whole numbers |
+
+pub mod faults;
+pub mod macros;
+pub mod read;
+pub mod scalar;
+pub mod strict;
+
+pub use faults::{At, Fault, Faults};
+pub use read::{List, Members, Wire, nearest, wrong_kind};
+pub use scalar::{Code, Label, Note, Whole};
+
+use serde_json::Value;
+use utoipa::openapi::schema::AllOfBuilder;
+use utoipa::openapi::{RefOr, Schema};
+
+/// Adds a member's own description to the schema of its type.
+pub fn described(schema: RefOr<Schema>, text: &str) -> RefOr<Schema> {
+    match schema {
+        RefOr::Ref(mut reference) => {
+            reference.description = text.to_owned();
+            RefOr::Ref(reference)
+        }
+        RefOr::T(Schema::Object(mut object)) => {
+            object.description = Some(text.to_owned());
+            RefOr::T(Schema::Object(object))
+        }
+        RefOr::T(Schema::Array(mut array)) => {
+            array.description = Some(text.to_owned());
+            RefOr::T(Schema::Array(array))
+        }
+        RefOr::T(other) => AllOfBuilder::new().description(Some(text)).item(RefOr::T(other)).into(),
+    }
+}
+
+/// Reads the `kind` that tells the shapes of a union apart.
+pub fn kind_of<'v>(
+    value: &'v Value,
+    words: &[&'static str],
+    at: &At<'_>,
+    faults: &mut Faults,
+) -> Option<&'v str> {
+    let Value::Object(object) = value else {
+        wrong_kind(value, "an object with a `kind`", at, faults);
+        return None;
+    };
+    let here = at.member("kind");
+    match object.get("kind") {
+        None => {
+            faults.add(&here, "required", "the member `kind` is required").allow(words.iter().copied());
+            None
+        }
+        Some(Value::String(word)) if words.contains(&word.as_str()) => Some(word),
+        Some(Value::String(word)) => {
+            faults
+                .value(&here, "unknown_value", word, "this is not one of the kinds accepted here")
+                .allow(words.iter().copied());
+            None
+        }
+        Some(other) => {
+            wrong_kind(other, "text", &here, faults);
+            None
+        }
+    }
+}
+
+/// Reads a whole document from bytes.
+///
+/// # Errors
+/// [`strict::NotJson`] when the bytes are no JSON document; the faults of the document otherwise.
+pub fn read_document<T: Wire>(bytes: &[u8]) -> Result<T, ReadError> {
+    let value = strict::parse(bytes).map_err(ReadError::NotJson)?;
+    read_value(&value).map_err(ReadError::Faults)
+}
+
+/// Reads a whole document from a JSON value.
+///
+/// # Errors
+/// Every fault of the document.
+pub fn read_value<T: Wire>(value: &Value) -> Result<T, Faults> {
+    let mut faults = Faults::new();
+    let read = T::read(value, &At::ROOT, &mut faults);
+    faults.finish(read)
+}
+
+/// Why bytes could not be read as a document.
+#[derive(Debug, thiserror::Error)]
+pub enum ReadError {
+    /// Not JSON at all.
+    #[error(transparent)]
+    NotJson(strict::NotJson),
+    /// JSON, but not a valid document.
+    #[error("{0}")]
+    Faults(Faults),
+}

@@ -1,0 +1,206 @@
+//! Checked text and whole numbers.
+
+use super::faults::{At, Faults};
+use super::read::{Wire, wrong_kind};
+use serde::Serialize;
+use serde_json::Value;
+use std::borrow::Cow;
+use utoipa::openapi::schema::{ObjectBuilder, Type};
+use utoipa::openapi::{RefOr, Schema};
+use utoipa::{PartialSchema, ToSchema};
+
+macro_rules! text_type {
+    ($(#[doc = $doc:literal])+ $name:ident, most $most:expr, pattern $pattern:expr, rule $rule:literal, check $check:expr) => {
+        $(#[doc = $doc])+
+        #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+        #[serde(transparent)]
+        pub struct $name(String);
+
+        impl $name {
+            /// The rule in words, as error messages state it.
+            pub const RULE: &'static str = $rule;
+
+            /// The text, when it follows the rule.
+            pub fn new(text: &str) -> Option<Self> {
+                let check: fn(&str) -> bool = $check;
+                (text.chars().count() <= $most && check(text)).then(|| Self(text.to_owned()))
+            }
+
+            /// The text.
+            pub fn as_str(&self) -> &str {
+                &self.0
+            }
+        }
+
+        impl std::fmt::Display for $name {
+            fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+                f.write_str(&self.0)
+            }
+        }
+
+        impl std::borrow::Borrow<str> for $name {
+            fn borrow(&self) -> &str {
+                &self.0
+            }
+        }
+
+        impl PartialSchema for $name {
+            fn schema() -> RefOr<Schema> {
+                let pattern: Option<&str> = $pattern;
+                ObjectBuilder::new()
+                    .schema_type(Type::String)
+                    .description(Some([$($doc),+].map(str::trim).join(" ")))
+                    .min_length(Some(1))
+                    .max_length(Some($most))
+                    .pattern(pattern)
+                    .into()
+            }
+        }
+
+        impl ToSchema for $name {
+            fn name() -> Cow<'static, str> {
+                stringify!($name).into()
+            }
+        }
+
+        impl Wire for $name {
+            fn member_schema() -> RefOr<Schema> {
+                super::read::reference_to::<Self>()
+            }
+
+            fn register(into: &mut Vec<(String, RefOr<Schema>)>) {
+                super::read::register_named::<Self>(into);
+            }
+
+            fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+                let Some(text) = value.as_str() else {
+                    wrong_kind(value, "text", at, faults);
+                    return None;
+                };
+                let made = Self::new(text);
+                if made.is_none() {
+                    faults.value(at, "text_rule", text, $rule);
+                }
+                made
+            }
+        }
+    };
+}
+
+fn printable(text: &str) -> bool {
+    !text.trim().is_empty() && !text.chars().any(char::is_control)
+}
+
+text_type! {
+    /// A short code of the office's own: lower-case letters, digits, `-`, `_` and `.`, starting with a letter or digit.
+    Code, most 64, pattern Some("^[a-z0-9][a-z0-9._-]*$"),
+    rule "1 to 64 characters: lower-case letters, digits, `-`, `_`, `.`, starting with a letter or a digit",
+    check |t| t.bytes().enumerate().all(|(i, b)| match b {
+        b'a'..=b'z' | b'0'..=b'9' => true,
+        b'-' | b'_' | b'.' => i > 0,
+        _ => false,
+    }) && !t.is_empty()
+}
+
+text_type! {
+    /// One line of text: a name, a title, an address line.
+    Label, most 200, pattern None,
+    rule "1 to 200 characters on one line, not blank",
+    check printable
+}
+
+text_type! {
+    /// Free text of several lines.
+    Note, most 4000, pattern None,
+    rule "1 to 4000 characters, not blank, no control characters but line breaks and tabs",
+    check |t| !t.trim().is_empty() && !t.chars().any(|c| c.is_control() && !matches!(c, '\n' | '\r' | '\t'))
+}
+
+/// A whole number from `MIN` to `MAX`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(transparent)]
+pub struct Whole<const MIN: i64, const MAX: i64>(i64);
+
+impl<const MIN: i64, const MAX: i64> Whole<MIN, MAX> {
+    /// The number, when it is within the bounds.
+    pub const fn new(value: i64) -> Option<Self> {
+        if value >= MIN && value <= MAX { Some(Self(value)) } else { None }
+    }
+
+    /// The number.
+    pub const fn get(self) -> i64 {
+        self.0
+    }
+}
+
+impl<const MIN: i64, const MAX: i64> PartialSchema for Whole<MIN, MAX> {
+    fn schema() -> RefOr<Schema> {
+        ObjectBuilder::new().schema_type(Type::Integer).minimum(Some(MIN)).maximum(Some(MAX)).into()
+    }
+}
+
+impl<const MIN: i64, const MAX: i64> ToSchema for Whole<MIN, MAX> {}
+
+impl<const MIN: i64, const MAX: i64> Wire for Whole<MIN, MAX> {
+    fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+        let Some(number) = value.as_i64() else {
+            wrong_kind(value, &format!("a whole number from {MIN} to {MAX}"), at, faults);
+            return None;
+        };
+        let made = Self::new(number);
+        if made.is_none() {
+            faults.value(
+                at,
+                "out_of_range",
+                &number.to_string(),
+                format!("a whole number from {MIN} to {MAX}"),
+            );
+        }
+        made
+    }
+
+    fn member_schema() -> RefOr<Schema> {
+        Self::schema()
+    }
+
+    fn register(_: &mut Vec<(String, RefOr<Schema>)>) {}
+}
+
+impl PartialEq<str> for Code {
+    fn eq(&self, other: &str) -> bool {
+        self.0 == other
+    }
+}
+
+/// `true` or `false`; absent is `false`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
+#[serde(transparent)]
+pub struct Flag(pub bool);
+
+impl PartialSchema for Flag {
+    fn schema() -> RefOr<Schema> {
+        ObjectBuilder::new().schema_type(Type::Boolean).into()
+    }
+}
+
+impl ToSchema for Flag {}
+
+impl Wire for Flag {
+    fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+        let read = value.as_bool().map(Flag);
+        if read.is_none() {
+            wrong_kind(value, "true or false", at, faults);
+        }
+        read
+    }
+    fn when_absent() -> Option<Self> {
+        Some(Flag(false))
+    }
+    fn is_absent(&self) -> bool {
+        !self.0
+    }
+    fn member_schema() -> RefOr<Schema> {
+        Self::schema()
+    }
+    fn register(_: &mut Vec<(String, RefOr<Schema>)>) {}
+}
