@@ -7,8 +7,10 @@
 //! | [`strict`] | bytes to JSON, refusing duplicate members and trailing text |
 //! | [`scalar`] | checked text, codes, whole numbers |
 
+pub mod book;
 pub mod faults;
 pub mod macros;
+pub mod notes;
 pub mod read;
 pub mod scalar;
 pub mod strict;

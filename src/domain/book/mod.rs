@@ -1,0 +1,121 @@
+//! A price book that has passed its check: every code it names exists, every part that a system needs is there.
+
+pub mod check;
+
+use super::words::{Crossing, LoadClass, Soil, Task};
+use crate::units::Currency;
+use crate::wire::book::ground::{SoilFacts, SurfaceKind, SurfaceRule};
+use crate::wire::book::systems::{ChannelSystem, Pipe, SettingDetail};
+use crate::wire::book::work::{Equipment, LaborRate, Trade};
+use crate::wire::book::{BookDoc, Item};
+use crate::wire::{Code, Faults};
+use std::collections::HashMap;
+
+/// A checked price book.
+#[derive(Debug, Clone)]
+pub struct PriceBook {
+    doc: BookDoc,
+    items: HashMap<Code, usize>,
+}
+
+/// Which version of which book an answer was computed from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BookRef {
+    /// Id of the version.
+    pub version_id: String,
+    /// Name of the book.
+    pub name: String,
+    /// Number of the version within the book.
+    pub number: i64,
+}
+
+impl PriceBook {
+    /// Checks a document whole.
+    ///
+    /// # Errors
+    /// Every fault that stops publishing, with pointers into the document.
+    pub fn check(doc: BookDoc) -> Result<PriceBook, Faults> {
+        let faults = check::faults(&doc);
+        if !faults.is_empty() {
+            return Err(faults);
+        }
+        let items = doc.items.iter().enumerate().map(|(i, item)| (item.code.clone(), i)).collect();
+        Ok(PriceBook { doc, items })
+    }
+
+    /// The document.
+    pub fn doc(&self) -> &BookDoc {
+        &self.doc
+    }
+
+    /// The currency of every price.
+    pub fn currency(&self) -> Currency {
+        self.doc.currency
+    }
+
+    /// An item by its code.
+    pub fn item(&self, code: &Code) -> Option<&Item> {
+        self.items.get(code).and_then(|i| self.doc.items.get(*i))
+    }
+
+    /// A channel system by its code.
+    pub fn system(&self, code: &Code) -> Option<&ChannelSystem> {
+        self.doc.channel_systems.iter().find(|s| s.code == *code)
+    }
+
+    /// A pipe by its code.
+    pub fn pipe(&self, code: &Code) -> Option<&Pipe> {
+        self.doc.pipes.iter().find(|p| p.code == *code)
+    }
+
+    /// The setting detail for a crossing.
+    pub fn detail_for(&self, crossing: Crossing) -> Option<&SettingDetail> {
+        self.doc.setting_details.iter().find(|d| d.crossings.contains(&crossing))
+    }
+
+    /// A setting detail by its code.
+    pub fn detail(&self, code: &Code) -> Option<&SettingDetail> {
+        self.doc.setting_details.iter().find(|d| d.code == *code)
+    }
+
+    /// The least class a crossing calls for, in the standard of `of`.
+    pub fn least_class(&self, crossing: Crossing, of: LoadClass) -> Option<LoadClass> {
+        if let Some(named) = crossing.class() {
+            return Some(named);
+        }
+        let rule = self.doc.use_classes.iter().find(|u| u.crossing == crossing)?;
+        Some(if of.is_en_1433() { rule.en_1433 } else { rule.asme_a112_6_3 })
+    }
+
+    /// How a soil behaves.
+    pub fn soil(&self, soil: Soil) -> Option<&SoilFacts> {
+        self.doc.soils.iter().find(|s| s.soil == soil)
+    }
+
+    /// How an existing surface is treated.
+    pub fn surface(&self, kind: SurfaceKind) -> Option<&SurfaceRule> {
+        self.doc.surfaces.iter().find(|s| s.surface == kind)
+    }
+
+    /// A trade by its code.
+    pub fn trade(&self, code: &Code) -> Option<&Trade> {
+        self.doc.trades.iter().find(|t| t.code == *code)
+    }
+
+    /// A machine by its code.
+    pub fn equipment(&self, code: &Code) -> Option<&Equipment> {
+        self.doc.equipment.iter().find(|e| e.code == *code)
+    }
+
+    /// The rates for a task: by the method named, else the usual one, else the first.
+    pub fn labor(&self, task: Task, method: Option<&Code>) -> Option<&LaborRate> {
+        let mut of_task = self.doc.labor.iter().filter(|r| r.task == task);
+        match method {
+            Some(code) => of_task.find(|r| r.method == *code),
+            None => {
+                let first = of_task.clone().next();
+                of_task.find(|r| r.usual.0).or(first)
+            }
+        }
+    }
+}

@@ -1,0 +1,6 @@
+//! The nouns of the trade, valid by construction. Pure.
+
+pub mod book;
+pub mod lines;
+pub mod measures;
+pub mod words;

@@ -1,0 +1,144 @@
+//! The ways to get concrete.
+
+use crate::units::quantity::{Mass, Span};
+use crate::units::{Amount, Length, Percent, Volume};
+use crate::wire::{Code, Label, Whole};
+use crate::{wire_object, wire_union};
+
+wire_object! {
+    /// Waste, cure, and what the concrete is.
+    pub struct ConcreteRules {
+        /// Added to the net volume. NAVEDTRA 14070 takes 10 %.
+        pub waste_pct: Percent,
+        /// Days before wheels may cross (UFGS 03301A: 7 for Type I cement).
+        pub cure_days_wheels: Whole<0, 60>,
+        /// Days before people may cross.
+        pub cure_days_feet: Whole<0, 60>,
+        /// From batching to the end of discharge.
+        pub time_limit: Span,
+        /// Strength the mix is ordered at, in words.
+        pub mix: Option<Label>,
+        /// Weight of a cubic foot of fresh concrete, for uplift and haul.
+        pub weight_per_ft3: Mass,
+        /// Greatest thickness of patch placed in one lift with the surround.
+        pub one_lift: Option<Length>,
+    }
+}
+
+wire_union! {
+    /// What a supplier charges for a small order.
+    pub enum ShortLoad {
+        /// one charge for every load below the size
+        Flat as ShortLoadFlat = "flat" {
+            /// Loads below this pay it.
+            below: Volume,
+            /// The charge.
+            charge: Amount,
+        }
+        /// a charge for every unit missing to the size
+        PerMissing as ShortLoadPerMissing = "per_missing" {
+            /// Loads below this pay it.
+            below: Volume,
+            /// Charge for each unit of the item's own unit that is missing.
+            charge: Amount,
+        }
+    }
+}
+
+wire_union! {
+    /// One way to get concrete, with the rules it is ordered by.
+    pub enum ConcreteWay {
+        /// a truck from the plant
+        ReadyMix as ReadyMixWay = "ready_mix" {
+            /// The office's own code.
+            code: Code,
+            /// What it is.
+            name: Label,
+            /// Item priced per yd3 or m3.
+            item: Code,
+            /// Orders are whole multiples of this.
+            increment: Volume,
+            /// Nothing smaller is delivered.
+            least_order: Volume,
+            /// Charge for small loads.
+            short_load: Option<ShortLoad>,
+            /// What one truck brings.
+            truck_capacity: Volume,
+            /// Charge per load.
+            delivery_per_load: Option<Amount>,
+            /// Unloading that is free, per load.
+            free_unloading: Option<Span>,
+            /// Charge per hour of waiting beyond it.
+            waiting_per_hour: Option<Amount>,
+            /// How long this crew takes to place one unit of the item's unit.
+            unloading_per_unit: Option<Span>,
+        }
+        /// bags mixed on site
+        Bags as BagsWay = "bags" {
+            /// The office's own code.
+            code: Code,
+            /// What it is.
+            name: Label,
+            /// Item priced per bag.
+            item: Code,
+            /// Weight of a bag.
+            bag_weight: Mass,
+            /// Mixed volume of a bag.
+            bag_yield: Volume,
+            /// Bags on a pallet.
+            bags_per_pallet: Option<Whole<1, 200>>,
+            /// Mixing time of one person per bag.
+            mixing_per_bag: Span,
+            /// Who mixes.
+            trade: Code,
+        }
+        /// a trailer or small mixer fetched by the crew
+        Trailer as TrailerWay = "trailer" {
+            /// The office's own code.
+            code: Code,
+            /// What it is.
+            name: Label,
+            /// Item priced per yd3 or m3.
+            item: Code,
+            /// Filled in whole multiples of this.
+            increment: Volume,
+            /// What one trip brings.
+            capacity: Volume,
+            /// Hire per trip.
+            hire_per_trip: Amount,
+            /// Fetching and returning, per trip.
+            trip_time: Span,
+            /// Who fetches it.
+            trade: Code,
+        }
+    }
+}
+
+impl ConcreteWay {
+    /// The office's code of this way.
+    pub fn code(&self) -> &Code {
+        match self {
+            ConcreteWay::ReadyMix { code, .. }
+            | ConcreteWay::Bags { code, .. }
+            | ConcreteWay::Trailer { code, .. } => code,
+        }
+    }
+
+    /// Its name.
+    pub fn name(&self) -> &Label {
+        match self {
+            ConcreteWay::ReadyMix { name, .. }
+            | ConcreteWay::Bags { name, .. }
+            | ConcreteWay::Trailer { name, .. } => name,
+        }
+    }
+
+    /// The item it is bought as.
+    pub fn item(&self) -> &Code {
+        match self {
+            ConcreteWay::ReadyMix { item, .. }
+            | ConcreteWay::Bags { item, .. }
+            | ConcreteWay::Trailer { item, .. } => item,
+        }
+    }
+}

@@ -1,0 +1,117 @@
+//! Soils, existing surfaces, trench rules and haul.
+
+use crate::domain::words::Soil;
+use crate::units::quantity::Mass;
+use crate::units::{Factor, Length, Percent, Volume};
+use crate::wire::{Code, List, Whole};
+use crate::{wire_enum, wire_object};
+
+wire_enum! {
+    /// What lies on top before the work.
+    pub enum SurfaceKind {
+        /// bare soil or lawn
+        BareSoil = "bare_soil",
+        /// loose gravel
+        Gravel = "gravel",
+        /// concrete slab
+        ConcreteSlab = "concrete_slab",
+        /// asphalt
+        Asphalt = "asphalt",
+        /// pavers on a bed
+        Pavers = "pavers",
+    }
+}
+
+wire_object! {
+    /// How a soil behaves. US Army FM 5-434 table 1-1 has the usual factors.
+    pub struct SoilFacts {
+        /// Which soil.
+        pub soil: Soil,
+        /// Loose volume over bank volume.
+        pub bank_to_loose: Factor,
+        /// Compacted volume over bank volume.
+        pub bank_to_compacted: Factor,
+        /// Weight of a cubic foot in the bank.
+        pub weight_per_ft3: Mass,
+    }
+}
+
+wire_object! {
+    /// What an existing surface weighs, how its rubble bulks, and how it is made good.
+    pub struct SurfaceRule {
+        /// Which surface.
+        pub surface: SurfaceKind,
+        /// Weight of a cubic foot.
+        pub weight_per_ft3: Mass,
+        /// Loose rubble over solid volume.
+        pub bulking: Factor,
+        /// Item that restores it, priced by area, volume or weight; none where nothing is bought.
+        pub restore_item: Option<Code>,
+        /// Item of the tipping fee, priced by volume (loose), weight or load.
+        pub disposal_item: Option<Code>,
+        /// Whether what is taken up goes back, as pavers do.
+        pub reused: crate::wire::scalar::Flag,
+    }
+}
+
+wire_object! {
+    /// Least fall of pipes up to a bore.
+    pub struct FallBand {
+        /// Bores up to and including this.
+        pub bore_up_to: Length,
+        /// Least fall in percent.
+        pub least_pct: Percent,
+    }
+}
+
+wire_object! {
+    /// Trench, bedding, fill and fall of drain lines.
+    pub struct LineRules {
+        /// Fall used where the notes name none and no discharge level fixes it.
+        pub usual_fall_pct: Percent,
+        /// Least fall by bore, smallest bore first.
+        pub least_falls: List<FallBand, 1, 10>,
+        /// Trench width: outside diameter plus this (ASTM D2321-05: 16 in) …
+        pub width_plus: Length,
+        /// … or this many times the outside diameter (1.25) …
+        pub width_times: Factor,
+        /// … plus this (12 in), whichever is greater.
+        pub width_times_plus: Length,
+        /// Bedding below the pipe.
+        pub bedding: Length,
+        /// Bedding over rock.
+        pub bedding_over_rock: Length,
+        /// Zone fill above the top of the pipe.
+        pub zone_over_pipe: Length,
+        /// Item of the bedding, priced by volume or weight.
+        pub bedding_item: Code,
+        /// Item of the zone fill.
+        pub zone_item: Code,
+        /// Loose volume to order for one compacted volume of bedding and zone fill.
+        pub fill_loose_to_compacted: Factor,
+        /// Weight of a loose cubic foot of bedding, for items priced by weight.
+        pub fill_weight_per_ft3: Mass,
+        /// Stations of the dig table.
+        pub dig_table_interval: Length,
+        /// A clean-out where the line has turned more than this in all, in degrees.
+        pub clean_out_turn: Whole<1, 720>,
+        /// A clean-out at least every so far.
+        pub clean_out_every: Length,
+        /// Least cover over the pipe.
+        pub least_cover: Length,
+    }
+}
+
+wire_object! {
+    /// Trucks and where the spoil goes.
+    pub struct HaulRule {
+        /// Loose volume a truck takes.
+        pub truck_volume: Volume,
+        /// Weight a truck may carry.
+        pub truck_payload: Mass,
+        /// Item paid per load hauled.
+        pub haul_item: Option<Code>,
+        /// Item of the tipping fee for soil, priced by volume (loose), weight or load.
+        pub soil_disposal_item: Option<Code>,
+    }
+}

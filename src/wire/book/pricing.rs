@@ -1,0 +1,108 @@
+//! How cost becomes price.
+
+use crate::domain::words::Category;
+use crate::units::{Amount, Percent};
+use crate::wire::{Code, Label, List};
+use crate::{wire_enum, wire_object};
+
+wire_enum! {
+    /// What a percentage is taken on.
+    pub enum RateKind {
+        /// on the cost: price = cost x (1 + p)
+        Markup = "markup",
+        /// on the price: price = cost / (1 - p)
+        Margin = "margin",
+    }
+}
+
+wire_enum! {
+    /// How overhead, contingency and profit build on each other.
+    pub enum Compounding {
+        /// each is taken on the sum so far
+        Compound = "compound",
+        /// each is taken on the direct cost
+        Additive = "additive",
+    }
+}
+
+wire_enum! {
+    /// How the quoted figure is rounded.
+    pub enum QuoteRounding {
+        /// to the next step above
+        Up = "up",
+        /// to the nearest step, half up
+        Nearest = "nearest",
+    }
+}
+
+wire_object! {
+    /// One step from cost to price.
+    pub struct MarkupRate {
+        /// Percentage.
+        pub pct: Percent,
+        /// Of what.
+        pub as_kind: RateKind,
+    }
+}
+
+wire_object! {
+    /// From direct cost to the quoted figure.
+    pub struct MarkupScheme {
+        /// The office's own code.
+        pub code: Code,
+        /// What it is for.
+        pub name: Label,
+        /// Overhead.
+        pub overhead: MarkupRate,
+        /// Contingency.
+        pub contingency: MarkupRate,
+        /// Profit.
+        pub profit: MarkupRate,
+        /// How the three build on each other.
+        pub compounding: Compounding,
+        /// No job is priced below this, before tax.
+        pub least_charge: Option<Amount>,
+        /// The quoted figure before tax is rounded to a multiple of this.
+        pub round_to: Option<Amount>,
+        /// Which way.
+        pub rounding: QuoteRounding,
+    }
+}
+
+wire_enum! {
+    /// When a sales tax is due.
+    pub enum TaxPoint {
+        /// the office pays it when it buys; it is a cost
+        Purchase = "purchase",
+        /// the customer pays it on the sale
+        Sale = "sale",
+    }
+}
+
+wire_enum! {
+    /// Where a tax is rounded.
+    pub enum TaxRounding {
+        /// line by line
+        PerLine = "per_line",
+        /// once on the sum
+        PerDocument = "per_document",
+    }
+}
+
+wire_object! {
+    /// A sales tax.
+    pub struct Tax {
+        /// The office's own code.
+        pub code: Code,
+        /// What it is.
+        pub name: Label,
+        /// Rate.
+        pub rate_pct: Percent,
+        /// Categories it falls on.
+        pub categories: List<Category, 1, 6>,
+        /// When it is due.
+        pub due_on: TaxPoint,
+        /// Where it is rounded.
+        pub rounding: TaxRounding,
+    }
+}

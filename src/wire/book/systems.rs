@@ -1,0 +1,246 @@
+//! Channel systems, the details they are set in, and pipes.
+
+use crate::domain::words::{Crossing, LoadClass};
+use crate::units::{Area, Factor, Length, Percent};
+use crate::wire::{Code, Label, List, Whole};
+use crate::{wire_enum, wire_object};
+
+wire_enum! {
+    /// The shape of a channel's bottom.
+    pub enum Bottom {
+        /// flat bottom, vertical walls
+        Rectangular = "rectangular",
+        /// semicircular bottom, vertical walls
+        U = "u",
+    }
+}
+
+wire_object! {
+    /// The cross-section of a channel.
+    pub struct Section {
+        /// Shape of the bottom.
+        pub bottom: Bottom,
+        /// Clear width between the walls.
+        pub inside_width: Length,
+        /// Outside width.
+        pub overall_width: Length,
+        /// Outside height at the shallow end.
+        pub overall_height: Length,
+        /// Outside height at the deep end, where fall is built in.
+        pub overall_height_deep_end: Option<Length>,
+        /// Channel bottom to underside of grate at the shallow end.
+        pub water_depth: Length,
+        /// The same at the deep end, where fall is built in.
+        pub water_depth_deep_end: Option<Length>,
+        /// Thickness below the channel bottom.
+        pub bottom_thickness: Length,
+        /// Manning's n, for example `"0.011"`.
+        pub roughness: Factor,
+        /// Fall built into the bottom, in percent.
+        pub built_in_fall_pct: Option<Percent>,
+    }
+}
+
+wire_object! {
+    /// A stock length of channel.
+    pub struct StockLength {
+        /// Item code.
+        pub item: Code,
+        /// Length of one.
+        pub length: Length,
+    }
+}
+
+wire_object! {
+    /// An outlet fitting.
+    pub struct OutletFitting {
+        /// Item code.
+        pub item: Code,
+        /// Clear bore of the spigot.
+        pub bore: Length,
+        /// Length of the leg the fitting uses up.
+        pub uses_length: Option<Length>,
+        /// How far the outgoing invert lies below the channel's.
+        pub invert_drop: Option<Length>,
+    }
+}
+
+wire_object! {
+    /// A corner or tee.
+    pub struct TurnFitting {
+        /// Item code.
+        pub item: Code,
+        /// Length used up of each leg that meets here.
+        pub uses_length: Option<Length>,
+        /// Joints it makes.
+        pub joints: Whole<0, 10>,
+    }
+}
+
+wire_object! {
+    /// A grate that fits a system.
+    pub struct Grate {
+        /// Item code.
+        pub item: Code,
+        /// Stock length.
+        pub length: Length,
+        /// The class it is rated for.
+        pub load_class: Option<LoadClass>,
+        /// Screws or locks per grate.
+        pub screws: Whole<0, 50>,
+        /// Shortest piece that may be cut; any when left out.
+        pub least_piece: Option<Length>,
+        /// Open area of one stock length, for interception.
+        pub open_area: Option<Area>,
+    }
+}
+
+wire_object! {
+    /// A channel system: one section geometry and the parts that fit it.
+    pub struct ChannelSystem {
+        /// The office's own code.
+        pub code: Code,
+        /// What it is.
+        pub name: Label,
+        /// Cross-section.
+        pub section: Section,
+        /// Stock lengths.
+        pub stock: List<StockLength, 1, 20>,
+        /// Shortest piece that may be cut.
+        pub least_piece: Length,
+        /// Width of a saw cut.
+        pub kerf: Length,
+        /// Item for each joint, when joints need a part.
+        pub coupling: Option<Code>,
+        /// Closes an end.
+        pub end_cap: Option<Code>,
+        /// Outlet through an end.
+        pub end_outlet: Option<OutletFitting>,
+        /// Outlet through the bottom.
+        pub bottom_outlet: Option<OutletFitting>,
+        /// Two legs meeting.
+        pub corner: Option<TurnFitting>,
+        /// A leg branching off.
+        pub tee: Option<TurnFitting>,
+        /// Grates that fit, the preferred first.
+        pub grates: List<Grate, 0, 20>,
+        /// Item of the grate screws.
+        pub screw: Option<Code>,
+    }
+}
+
+wire_object! {
+    /// Bars along the run in the surround.
+    pub struct Reinforcement {
+        /// Item code of the bar; priced by length or by piece.
+        pub item: Code,
+        /// Bar number in eighths of an inch (ASTM A615).
+        pub bar_number: Whole<3, 11>,
+        /// Bars side by side.
+        pub bars: Whole<1, 20>,
+        /// Stock length of a bar.
+        pub bar_length: Length,
+        /// Lap where bars meet.
+        pub lap: Length,
+    }
+}
+
+wire_object! {
+    /// The surround, recess and steel that a use or class calls for.
+    pub struct SettingDetail {
+        /// The office's own code.
+        pub code: Code,
+        /// What may cross.
+        pub crossings: List<Crossing, 1, 13>,
+        /// Concrete beside the channel, each side.
+        pub side: Length,
+        /// Concrete below the channel.
+        pub base: Length,
+        /// Concrete beyond each end.
+        pub end: Length,
+        /// Grate below the finished surface.
+        pub recess: Length,
+        /// Gap between grates in a hot climate; none when left out.
+        pub hot_grate_gap: Option<Length>,
+        /// Bars, where the detail has them.
+        pub reinforcement: Option<Reinforcement>,
+        /// Item of the recess strip, priced by length.
+        pub recess_strip: Option<Code>,
+    }
+}
+
+wire_object! {
+    /// The least load class a use calls for.
+    pub struct UseClass {
+        /// `feet` or `wheels`.
+        pub crossing: Crossing,
+        /// Least class by EN 1433.
+        pub en_1433: LoadClass,
+        /// Least class by ASME A112.6.3.
+        pub asme_a112_6_3: LoadClass,
+    }
+}
+
+wire_object! {
+    /// Cross-pieces that hold the channel at level while the surround is poured.
+    pub struct HangerRule {
+        /// Item code.
+        pub item: Code,
+        /// Greatest distance between two.
+        pub spacing: Length,
+        /// Weight of water or ballast is not counted; each hanger holds up to this uplift in pounds-force.
+        pub holds: Option<crate::units::quantity::Mass>,
+    }
+}
+
+wire_object! {
+    /// Forms where there is no slab edge to pour against.
+    pub struct FormRule {
+        /// Item code of a board.
+        pub item: Code,
+        /// Length of a board.
+        pub board_length: Length,
+        /// Face width of a board.
+        pub board_width: Length,
+    }
+}
+
+wire_object! {
+    /// A bend of a pipe.
+    pub struct Bend {
+        /// Turn in degrees.
+        pub degrees: Whole<1, 90>,
+        /// Item code.
+        pub item: Code,
+    }
+}
+
+wire_object! {
+    /// A pipe and the fittings that go with it.
+    pub struct Pipe {
+        /// The office's own code.
+        pub code: Code,
+        /// What it is.
+        pub name: Label,
+        /// Item code of one stock length.
+        pub item: Code,
+        /// Laying length of one.
+        pub stock_length: Length,
+        /// Outside diameter.
+        pub outside_diameter: Length,
+        /// Clear bore.
+        pub inside_diameter: Length,
+        /// Manning's n.
+        pub roughness: Factor,
+        /// Item for each joint; bell-ended pipe needs none.
+        pub coupling: Option<Code>,
+        /// Bends on offer.
+        pub bends: List<Bend, 0, 10>,
+        /// Where a line branches.
+        pub branch: Option<Code>,
+        /// Clean-out.
+        pub clean_out: Option<Code>,
+        /// Connects an outlet to the line.
+        pub adapter: Option<Code>,
+    }
+}

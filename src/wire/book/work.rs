@@ -1,0 +1,154 @@
+//! Trades, labor rates, machines, consumables and the load-out.
+
+use crate::domain::words::{Difficulty, Measure, Soil, Task};
+use crate::units::quantity::Span;
+use crate::units::{Amount, Factor, Length, Percent, Price, Unit};
+use crate::wire::scalar::Flag;
+use crate::wire::{Code, Label, List, Whole};
+use crate::wire_object;
+
+wire_object! {
+    /// A trade.
+    pub struct Trade {
+        /// The office's own code.
+        pub code: Code,
+        /// What it is.
+        pub name: Label,
+        /// Wage per hour.
+        pub wage: Price,
+        /// Payroll taxes, insurance and the like on top of the wage.
+        pub burden_pct: Percent,
+    }
+}
+
+wire_object! {
+    /// People of one trade in a crew.
+    pub struct CrewMember {
+        /// Trade code.
+        pub trade: Code,
+        /// How many.
+        pub count: Whole<1, 20>,
+    }
+}
+
+wire_object! {
+    /// Person-hours for one unit of a measured quantity.
+    pub struct UnitRate {
+        /// What is measured.
+        pub measure: Measure,
+        /// The unit the hours are for.
+        pub unit: Unit,
+        /// Person-hours per unit.
+        pub hours: Factor,
+        /// Soils this holds for; all when left out.
+        pub soils: List<Soil, 0, 4>,
+    }
+}
+
+wire_object! {
+    /// How one task is done by one method: its crew, its setup, its rates.
+    pub struct LaborRate {
+        /// The task.
+        pub task: Task,
+        /// The method, for example `hand` or `mini-excavator`.
+        pub method: Code,
+        /// Whether this method is taken where the notes name none.
+        pub usual: Flag,
+        /// Who does it.
+        pub crew: List<CrewMember, 1, 10>,
+        /// Person-hours before the first unit, once per job, when there is anything to do.
+        pub setup: Option<Span>,
+        /// Rates; their hours add up.
+        pub rates: List<UnitRate, 1, 20>,
+        /// Machines that must be on site.
+        pub equipment: List<Code, 0, 10>,
+        /// The method does not reach deeper.
+        pub greatest_depth: Option<Length>,
+        /// Soils the method cannot work in.
+        pub not_in: List<Soil, 0, 4>,
+    }
+}
+
+wire_object! {
+    /// A factor on hours for one difficulty.
+    pub struct DifficultyFactor {
+        /// How hard the place is.
+        pub difficulty: Difficulty,
+        /// Hours are multiplied by it.
+        pub factor: Factor,
+    }
+}
+
+wire_object! {
+    /// A factor on digging hours below a depth.
+    pub struct DepthFactor {
+        /// Trenches deeper than this.
+        pub deeper_than: Length,
+        /// Hours are multiplied by it.
+        pub factor: Factor,
+    }
+}
+
+wire_object! {
+    /// Day length, factors and rounding of hours.
+    pub struct LaborRules {
+        /// Working hours of a day.
+        pub day: Span,
+        /// Factors by difficulty.
+        pub difficulty: List<DifficultyFactor, 0, 3>,
+        /// Factors by depth of dig; the deepest that applies is taken.
+        pub depth: List<DepthFactor, 0, 10>,
+        /// Crew-hours of a task are rounded up to this.
+        pub step: Span,
+    }
+}
+
+wire_object! {
+    /// A machine or gear for hire.
+    pub struct Equipment {
+        /// The office's own code.
+        pub code: Code,
+        /// What it is.
+        pub name: Label,
+        /// Half a day.
+        pub half_day: Option<Amount>,
+        /// A day.
+        pub day: Amount,
+        /// Seven days.
+        pub week: Option<Amount>,
+        /// Twenty-eight days.
+        pub four_weeks: Option<Amount>,
+        /// Owned by the office: no hire is charged.
+        pub owned: Flag,
+    }
+}
+
+wire_object! {
+    /// Something used up in proportion to a measured quantity, bought in whole packs.
+    pub struct Consumable {
+        /// Item code.
+        pub item: Code,
+        /// What it is used up by.
+        pub measure: Measure,
+        /// The measure is multiplied by this first, for example two passes of tape.
+        pub times: Option<Factor>,
+        /// How much one unit of the item serves …
+        pub coverage: Factor,
+        /// … in this unit of the measure.
+        pub coverage_unit: Unit,
+    }
+}
+
+wire_object! {
+    /// A tool the crew puts on the truck.
+    pub struct LoadOutRule {
+        /// What it is.
+        pub name: Label,
+        /// How many.
+        pub count: Whole<1, 200>,
+        /// Only when this task is on the job; always when left out.
+        pub task: Option<Task>,
+        /// Only when the task is done by this method.
+        pub method: Option<Code>,
+    }
+}
