@@ -1,5 +1,6 @@
 //! rillcast
 #![allow(missing_docs)]
+pub mod compute;
 pub mod domain;
 pub mod units;
 pub mod wire;

@@ -1,6 +1,7 @@
 //! The nouns of the trade, valid by construction. Pure.
 
 pub mod book;
+pub mod layout;
 pub mod lines;
 pub mod measures;
 pub mod words;

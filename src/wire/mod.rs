@@ -8,6 +8,7 @@
 //! | [`scalar`] | checked text, codes, whole numbers |
 
 pub mod book;
+pub mod calc;
 pub mod faults;
 pub mod macros;
 pub mod notes;

@@ -218,6 +218,8 @@ wire_object! {
         pub fall_pct: Option<Percent>,
         /// Trench as cut, when narrower or wider than the rule.
         pub trench_width: Option<Length>,
+        /// Batter of the sides, horizontal for 1 vertical; vertical sides when left out.
+        pub side_slope: Option<Factor>,
         /// Where it ends.
         pub ends: LineEnd,
     }

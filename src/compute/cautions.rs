@@ -1,0 +1,145 @@
+//! Cautions, each raised by the quantity that causes it.
+//!
+//! They are reminders, not a safety plan. Local codes, the authority that permits the discharge, the competent person on
+//! site and licensed practice go before them.
+
+use super::takeoff::Takeoff;
+use crate::domain::layout::Layout;
+use crate::domain::lines::Caution;
+use crate::domain::measures::Measures;
+use crate::domain::words::{Crossing, Measure};
+use crate::units::Length;
+use crate::wire::book::ground::SurfaceKind;
+use crate::wire::notes::LineEnd;
+
+/// Depths at which the excavation rules of 29 CFR 1926 subpart P begin.
+const LADDER_FROM: Length = Length::feet(4);
+const PROTECTION_FROM: Length = Length::feet(5);
+const ENGINEER_OVER: Length = Length::feet(20);
+
+/// All cautions for a layout, in the order in which the work meets them.
+pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> Vec<Caution> {
+    let show = layout.show;
+    let mut out = Vec::new();
+    let deepest = takeoff.deepest_run.max(takeoff.deepest_line);
+    let dug = measures.shown(Measure::RunExcavation, show.0);
+    out.push(Caution {
+        name: "utilities",
+        raised_by: format!("digging {dug} and more"),
+        text: "Have underground utilities located and marked before any digging, and wait out the notice the law of the \
+               place sets. Dig by hand near the marks."
+            .to_owned(),
+        source: "29 CFR 1926.651(b) (read)",
+    });
+    if deepest >= LADDER_FROM {
+        out.push(Caution {
+            name: "way_out",
+            raised_by: format!("a trench {} deep", show.length(deepest)),
+            text: "From 4 ft deep there must be a ladder, ramp or stairs within 25 ft of everyone in the trench.".to_owned(),
+            source: "29 CFR 1926.651(c)(2) (read)",
+        });
+    }
+    if deepest >= PROTECTION_FROM {
+        out.push(Caution {
+            name: "cave_in",
+            raised_by: format!("a trench {} deep", show.length(deepest)),
+            text: "From 5 ft deep the sides must be sloped, shored or shielded, unless dug wholly in stable rock; shallower \
+                   too where a competent person sees need."
+                .to_owned(),
+            source: "29 CFR 1926.652(a)(1) (read)",
+        });
+    }
+    if deepest > ENGINEER_OVER {
+        out.push(Caution {
+            name: "engineered_protection",
+            raised_by: format!("a trench {} deep", show.length(deepest)),
+            text: "Over 20 ft deep the protective system must be designed by a registered professional engineer.".to_owned(),
+            source: "29 CFR 1926.652(b), (c) (read)",
+        });
+    }
+    if deepest.is_positive() {
+        out.push(Caution {
+            name: "spoil_set_back",
+            raised_by: format!("a trench {} deep", show.length(deepest)),
+            text: "Keep spoil and gear at least 2 ft back from the edge of the trench.".to_owned(),
+            source: "29 CFR 1926.651(j)(2) (read)",
+        });
+    }
+    let sawn = measures.base(Measure::SawCutLength) > 0;
+    let broken = measures.base(Measure::SlabRemoved) > 0;
+    if sawn || broken {
+        out.push(Caution {
+            name: "silica",
+            raised_by: format!("{} of saw cut", measures.shown(Measure::SawCutLength, show.0)),
+            text: "Sawing and breaking concrete or asphalt frees silica dust: cut wet, and wear the respirator that Table 1 \
+                   names for the tool and the hours."
+                .to_owned(),
+            source: "29 CFR 1926.1153 Table 1 (read)",
+        });
+    }
+    if takeoff.concrete_net.nm3() > 0 {
+        out.push(Caution {
+            name: "wet_concrete",
+            raised_by: format!("placing {}", show.volume(takeoff.concrete_net)),
+            text: "Wet cement burns skin and eyes: waterproof gloves and boots, eye protection, wash at once.".to_owned(),
+            source: "OSHA 3351 (from memory)",
+        });
+        out.push(Caution {
+            name: "channel_floats",
+            raised_by: format!("placing {}", show.volume(takeoff.concrete_net)),
+            text: "An empty channel floats in wet concrete: hold it down at every hanger and pour in lifts on both sides at \
+                   once."
+                .to_owned(),
+            source: "buoyancy; common practice, no source",
+        });
+    }
+    if layout.runs.iter().any(|r| r.length() > Length::feet(12)) {
+        out.push(Caution {
+            name: "lifting",
+            raised_by: "a run longer than 12 ft".to_owned(),
+            text: "A long assembled run is heavy and bends: lift it with enough people or in shorter settings.".to_owned(),
+            source: "common practice, no source",
+        });
+    }
+    if layout.runs.iter().any(|r| r.crossing.is_wheeled()) {
+        out.push(Caution {
+            name: "entrance",
+            raised_by: "a drain that wheels cross".to_owned(),
+            text: "An open trench in an entrance: barriers, a way round or plates, and no wheels before the concrete has \
+                   cured."
+                .to_owned(),
+            source: "common practice, no source",
+        });
+    }
+    if layout.runs.iter().any(|r| !matches!(r.crossing, Crossing::Feet | Crossing::Wheels)) {
+        out.push(Caution {
+            name: "structural_surround",
+            raised_by: "a load class heavier than a car's wheels".to_owned(),
+            text: "A surround for heavy classes is structural: it follows the channel system's own data or a licensed \
+                   engineer."
+                .to_owned(),
+            source: "common practice, no source",
+        });
+    }
+    if layout.runs.iter().any(|r| r.top.kind == SurfaceKind::ConcreteSlab) {
+        out.push(Caution {
+            name: "buried_services_in_slab",
+            raised_by: "cutting a slab".to_owned(),
+            text: "A slab at a garage, a pool or a house may hold electrical lines, gas, heating pipes or tensioned steel: \
+                   find out before sawing."
+                .to_owned(),
+            source: "common practice, no source",
+        });
+    }
+    if layout.lines.iter().any(|l| matches!(l.ends, LineEnd::Discharges { .. })) || layout.lines.is_empty() {
+        out.push(Caution {
+            name: "discharge",
+            raised_by: "water leaves the site".to_owned(),
+            text: "Discharge only where the authority permits it; the design storm follows local rules, and where a failed \
+                   drain can flood a building or a road a licensed engineer decides."
+                .to_owned(),
+            source: "common practice, no source",
+        });
+    }
+    out
+}

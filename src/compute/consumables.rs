@@ -1,0 +1,51 @@
+//! Cement, sealant, tape, wire, blades: used up in proportion to a measure, bought in whole packs.
+
+use super::needs::{Need, Needs};
+use crate::domain::book::PriceBook;
+use crate::domain::lines::{Check, Outcome};
+use crate::domain::measures::Measures;
+use rust_decimal::Decimal;
+
+/// Adds what the measures use up to the needs.
+///
+/// # Formula
+/// `packs = ceil(sum over the layout of measure x times / coverage)`: rounded once per purchase, not per joint or run
+/// # Units
+/// the measure in the coverage's unit
+/// # Valid for
+/// coverage above zero
+/// # Source
+/// common practice, no source; the coverage is the price book's
+/// # Example
+/// 43 joints at 30 joints a can is two cans.
+pub fn add<'a>(measures: &Measures, book: &'a PriceBook, needs: &mut Needs<'a>, checks: &mut Vec<Check>) {
+    for rule in &book.doc().consumables {
+        let Some(amount) = measures.number(rule.measure, rule.coverage_unit) else {
+            checks.push(Check {
+                name: "consumable_unit",
+                subject: rule.item.as_str().to_owned(),
+                outcome: Outcome::Fail,
+                reason: format!("{} is not measured in {}", rule.measure, rule.coverage_unit),
+            });
+            continue;
+        };
+        let coverage = rule.coverage.number();
+        if amount.is_zero() || coverage.is_zero() {
+            continue;
+        }
+        let times = rule.times.map_or(Decimal::ONE, |t| t.number());
+        let units = (amount * times / coverage).round_dp(10);
+        let repeated =
+            if rule.times.is_some() { format!(" x {} times", times.normalize()) } else { String::new() };
+        let basis = format!(
+            "{} {}: {} {}{repeated}, {} {} a pack",
+            rule.measure,
+            "used",
+            amount.round_dp(4).normalize(),
+            rule.coverage_unit,
+            coverage.normalize(),
+            rule.coverage_unit
+        );
+        needs.add(book, &rule.item, Need::Units(units), "consumables.coverage", &basis);
+    }
+}

@@ -1,0 +1,3 @@
+//! Numbers in, numbers out.
+pub mod needs;
+pub mod takeoff;

@@ -1,0 +1,187 @@
+//! What has to be bought, by item, gathered from every part of the layout.
+//!
+//! Each part of the take-off states what it needs in the item's own unit together with its working. Parts for one item
+//! add up before anything is rounded: a pack is rounded up once per purchase, not once per joint.
+
+use crate::domain::book::PriceBook;
+use crate::domain::lines::{Check, CostLine, Outcome};
+use crate::units::quantity::Mass;
+use crate::units::{Area, Dimension, Length, Quantity, Unit, Volume};
+use crate::wire::Code;
+use rust_decimal::Decimal;
+use std::collections::HashMap;
+
+/// A physical amount that an item must cover.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Need {
+    /// Pieces.
+    Pieces(i64),
+    /// A length.
+    Length(Length),
+    /// An area.
+    Area(Area),
+    /// A volume, with the weight of a cubic foot for items priced by weight.
+    Volume(Volume, Option<Mass>),
+    /// So many of the item's unit, as written.
+    Units(Decimal),
+}
+
+/// All needs, in the order in which items were first called for.
+#[derive(Debug, Clone, Default)]
+pub struct Needs<'a> {
+    order: Vec<Gathered<'a>>,
+    index: HashMap<&'a str, usize>,
+    /// Items that could not be bought as the layout needs them.
+    pub problems: Vec<Check>,
+}
+
+#[derive(Debug, Clone)]
+struct Gathered<'a> {
+    code: &'a Code,
+    units: Decimal,
+    rule: &'static str,
+    basis: String,
+    parts: usize,
+}
+
+impl<'a> Needs<'a> {
+    /// Adds a need of `item`; the basis says how it came about.
+    pub fn add(&mut self, book: &PriceBook, item: &'a Code, need: Need, rule: &'static str, basis: &str) {
+        let Some(facts) = book.item(item) else {
+            self.problem(item, "the price book has no item of this code");
+            return;
+        };
+        let Some(units) = units_of(need, facts.unit) else {
+            self.problem(item, "the item is priced in a unit that cannot cover this need");
+            return;
+        };
+        if units.is_zero() {
+            return;
+        }
+        match self.index.get(item.as_str()) {
+            Some(i) => {
+                if let Some(have) = self.order.get_mut(*i) {
+                    have.units += units;
+                    if have.parts < 6 {
+                        have.basis.push_str("; ");
+                        have.basis.push_str(basis);
+                    } else if have.parts == 6 {
+                        have.basis.push_str("; and further parts alike, listed run by run in the layout");
+                    }
+                    have.parts += 1;
+                }
+            }
+            None => {
+                self.index.insert(item.as_str(), self.order.len());
+                self.order.push(Gathered { code: item, units, rule, basis: basis.to_owned(), parts: 1 });
+            }
+        }
+    }
+
+    fn problem(&mut self, item: &Code, reason: &str) {
+        self.problems.push(Check {
+            name: "item_can_be_bought",
+            subject: item.as_str().to_owned(),
+            outcome: Outcome::Fail,
+            reason: reason.to_owned(),
+        });
+    }
+
+    /// The needs as cost lines: each rounded up to the item's increment.
+    pub fn lines(&self, book: &PriceBook) -> Vec<CostLine> {
+        let mut out = Vec::with_capacity(self.order.len());
+        for need in &self.order {
+            let Some(item) = book.item(need.code) else { continue };
+            let increment = item.increment.map_or(Decimal::ONE, |f| f.number());
+            let (ordered, note) = round_up(need.units, increment);
+            let mut basis = need.basis.clone();
+            if note {
+                use std::fmt::Write as _;
+                let _ = write!(
+                    basis,
+                    "; {} rounded up to a multiple of {}: {}",
+                    need.units
+                        .round_dp_with_strategy(4, rust_decimal::RoundingStrategy::MidpointAwayFromZero)
+                        .normalize(),
+                    increment.normalize(),
+                    ordered.normalize()
+                );
+            }
+            out.push(CostLine {
+                code: item.code.as_str().to_owned(),
+                description: item.name.as_str().to_owned(),
+                category: item.category,
+                quantity: Quantity::decimal(ordered, item.unit, 6),
+                unit_price: item.price,
+                cost: item.price.times(ordered),
+                rule: need.rule,
+                basis,
+            });
+        }
+        out
+    }
+
+    /// Items called for, for the load-out.
+    pub fn codes(&self) -> impl Iterator<Item = &'a Code> + '_ {
+        self.order.iter().map(|g| g.code)
+    }
+}
+
+/// The need in the item's unit; exact for pieces, to 10 places for measures. `None` when the unit cannot cover it.
+fn units_of(need: Need, unit: Unit) -> Option<Decimal> {
+    let measure = |base: i128, dimension: Dimension| {
+        if unit.dimension() != dimension {
+            return None;
+        }
+        let scaled = base.checked_mul(1_000_000)? / unit.factor()?;
+        let rest = base.checked_mul(1_000_000)? % unit.factor()?;
+        // Cut parts of a millionth count as one more: a need is never rounded down.
+        Decimal::try_from_i128_with_scale(scaled + i128::from(rest > 0), 6).ok()
+    };
+    match need {
+        Need::Pieces(n) => (unit.dimension() == Dimension::Count).then(|| Decimal::from(n)),
+        Need::Length(l) => measure(i128::from(l.nm()), Dimension::Length),
+        Need::Area(a) => measure(a.nm2(), Dimension::Area),
+        Need::Volume(v, weight) => match (unit.dimension(), weight) {
+            (Dimension::Mass, Some(per_ft3)) => {
+                let cubic_feet = Decimal::try_from_i128_with_scale(
+                    v.nm3().checked_mul(1_000_000)? / Unit::Ft3.factor()?,
+                    6,
+                )
+                .ok()?;
+                let base =
+                    cubic_feet.checked_mul(Decimal::try_from_i128_with_scale(per_ft3.base(), 0).ok()?)?;
+                base.checked_div(Decimal::try_from_i128_with_scale(unit.factor()?, 0).ok()?)
+            }
+            _ => measure(v.nm3(), Dimension::Volume),
+        },
+        Need::Units(n) => Some(n),
+    }
+}
+
+/// Rounds up to a whole multiple of the increment; an increment of zero sells any amount. Says whether it changed.
+///
+/// # Formula
+/// `ceil(need / increment) x increment`
+/// # Units
+/// those of the item
+/// # Valid for
+/// needs of zero and more; the order is never below the need and never a whole increment above it
+/// # Source
+/// common practice, no source
+/// # Example
+/// ```
+/// use rillcast::compute::needs::round_up;
+/// use rust_decimal::Decimal;
+/// assert_eq!(round_up(Decimal::new(225, 2), Decimal::new(25, 2)), (Decimal::new(225, 2), false));
+/// assert_eq!(round_up(Decimal::new(2251, 3), Decimal::new(25, 2)), (Decimal::new(250, 2), true));
+/// ```
+pub fn round_up(need: Decimal, increment: Decimal) -> (Decimal, bool) {
+    if increment.is_zero() {
+        return (need, false);
+    }
+    match (need / increment).ceil().checked_mul(increment) {
+        Some(ordered) => (ordered, ordered != need),
+        None => (need, false),
+    }
+}

@@ -1,0 +1,86 @@
+//! The rules that lines name, each with its formula and where it comes from.
+
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// A rule that a quantity or cost follows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
+pub struct Rule {
+    /// Name, as lines carry it in `rule`.
+    pub name: &'static str,
+    /// The rule.
+    pub formula: &'static str,
+    /// Where it comes from.
+    pub source: &'static str,
+}
+
+const PRACTICE: &str = "common practice, no source";
+const GEOMETRY: &str = "geometry";
+
+const fn rule(name: &'static str, formula: &'static str, source: &'static str) -> Rule {
+    Rule { name, formula, source }
+}
+
+/// Every rule, by name.
+pub const ALL: &[Rule] = &[
+    rule("concrete.order", "net x (1 + waste), rounded up to the supplier's increment, not below the least order", "NAVEDTRA 14070 ch. 5 (read): waste 10 %"),
+    rule("concrete.bags", "net x (1 + waste) / yield of a bag, rounded up to whole bags", "ASTM C387 label yield, 0.15 ft3 per 20 lb (from memory)"),
+    rule("concrete.trips", "net x (1 + waste), rounded up to the increment; trips by capacity", PRACTICE),
+    rule("concrete.delivery", "charge x loads; loads = order / truck capacity, rounded up", PRACTICE),
+    rule("concrete.short_load", "flat charge, or charge x missing volume, for a load below the size", PRACTICE),
+    rule("concrete.waiting", "(unloading time - free time) x rate per hour, load by load", PRACTICE),
+    rule("concrete.hire", "hire per trip x trips", PRACTICE),
+    rule("concrete.labor", "mixing or fetching time x wage with burden", PRACTICE),
+    rule("consumables.coverage", "measure x times / coverage, rounded up once per purchase", PRACTICE),
+    rule("earth.backfill", "native backfill of all lines, compacted", GEOMETRY),
+    rule("earth.disposal", "loose volume, weight or loads x fee", PRACTICE),
+    rule("earth.export", "(dug - compacted backfill / compacted over bank) x loose over bank", "US Army FM 5-434 table 1-1 (read second-hand)"),
+    rule("earth.loads", "by loose volume and by weight, whichever needs more loads", PRACTICE),
+    rule("earth.rubble", "solid volume x bulking", "from memory: broken concrete bulks 1.5 to 1.7"),
+    rule("earth.spoil", "excavation of runs and lines, bank volume", GEOMETRY),
+    rule("earth.weight", "bank or solid volume x weight per ft3", PRACTICE),
+    rule("extra", "as written in the notes", "the notes"),
+    rule("hire.periods", "cheapest mix of half days, days, weeks and four weeks for the days on site", PRACTICE),
+    rule("labor.hours", "setup + quantity x unit hours x difficulty x depth; crew-hours rounded up to the step", "price book"),
+    rule("line.backfill", "dug - bedding - pipe - zone fill", GEOMETRY),
+    rule("line.bedding", "line x trench width x bedding thickness", PRACTICE),
+    rule("line.bends", "one bend for each turn, or two that make it", PRACTICE),
+    rule("line.branches", "one for everything that enters but the first at the upper end", PRACTICE),
+    rule("line.clean_outs", "where the line has turned more than 135° in all, and every 100 ft; both are settings", "plumbing-code habit (from memory)"),
+    rule("line.connections", "each outlet and the discharge", PRACTICE),
+    rule("line.excavation", "trench width x depth by stations, prismoidal; without what lies on top", "geometry; trench width by ASTM D2321-05 (read)"),
+    rule("line.fall", "set by the notes, by the levels, or the book's usual fall", "1 % common practice; least falls by bore from a city's code table (read)"),
+    rule("line.joints", "lengths - 1 in each leg, 2 at a bend or clean-out, 3 at a branch, 1 at an outlet", PRACTICE),
+    rule("line.length", "sum of the legs", GEOMETRY),
+    rule("line.patch", "slab thickness x cut", GEOMETRY),
+    rule("line.pipe", "legs from stock lengths, offcuts used again", PRACTICE),
+    rule("line.saw_cut", "2 (length + width) of each closed cut", GEOMETRY),
+    rule("line.surface_removed", "cut x thickness", GEOMETRY),
+    rule("line.zone_fill", "to the zone height over the pipe, less bedding and pipe", PRACTICE),
+    rule("run.bars", "bars along the trench, lapped where they meet", "ASTM A615 bar numbers (read)"),
+    rule("run.channel_stock", "fewest stock lengths leg by leg, the last piece cut, least piece honoured", PRACTICE),
+    rule("run.ends", "every open end is an end outlet or an end cap", PRACTICE),
+    rule("run.excavation", "trench less what lies on top within it", GEOMETRY),
+    rule("run.finish", "cut area less the channel", GEOMETRY),
+    rule("run.fittings", "corners and tees of the legs", PRACTICE),
+    rule("run.forms", "both sides and both ends of the trench, by its depth, where there is no slab edge", PRACTICE),
+    rule("run.grates", "n grates of length G with gap g cover n G + (n - 1) g; the last is cut", "common practice: gap 1/8 in in a hot climate"),
+    rule("run.hangers", "both ends of a leg and each 4 ft between; the spacing is a setting", "from memory"),
+    rule("run.joints", "sections - 1 in each span, plus those of corners, tees and outlets in the channel", PRACTICE),
+    rule("run.length", "sum of the legs", GEOMETRY),
+    rule("run.net_channel", "legs less the length fittings use up", GEOMETRY),
+    rule("run.patch", "slab thickness x (cut area - trench area)", GEOMETRY),
+    rule("run.recess_strip", "a strip as thick as the recess along the whole run, for wheels", PRACTICE),
+    rule("run.saw_cut", "2 (length + width) of the closed cut, plus relief cuts", GEOMETRY),
+    rule("run.screws", "grates laid x screws per grate", PRACTICE),
+    rule("run.surface_removed", "cut x thickness", GEOMETRY),
+    rule("run.surround", "trench less L x W x (H + r)", GEOMETRY),
+    rule("run.trench", "(L + n e) x (W + 2 s) x (H + t + r), n open ends", "geometry; s, t, e, r common practice, no source"),
+    rule("surface.restored", "cut less the trench of the concrete; over a line the whole cut", GEOMETRY),
+    rule("tax.purchase", "rate on what the office buys, rounded on the third decimal", "SSUTA sec. 324 (read)"),
+];
+
+/// The rule of a name.
+pub fn find(name: &str) -> Option<&'static Rule> {
+    ALL.iter().find(|r| r.name == name)
+}

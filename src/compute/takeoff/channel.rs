@@ -1,0 +1,361 @@
+//! Channel, grates, fittings, hangers, strip of one run.
+
+use super::stock::{Cutting, Rules, Stock, simple};
+use super::{check, quantity};
+use crate::compute::needs::{Need, Needs};
+use crate::domain::book::PriceBook;
+use crate::domain::layout::{Layout, Run};
+use crate::domain::lines::{Check, Outcome, QuantityLine};
+use crate::domain::measures::Measures;
+use crate::domain::words::{Climate, Measure};
+use crate::units::{Length, Quantity};
+use crate::wire::Code;
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// A piece of channel or grate, where it goes and what it is cut from.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct PieceOut {
+    /// `channel` or `grate`.
+    pub part: &'static str,
+    /// Number of the leg, the first being 1.
+    pub leg: i64,
+    /// Distance of the near end of the piece from the start of the leg.
+    pub from: Quantity,
+    /// Length of the piece.
+    pub length: Quantity,
+    /// Item code of the stock length.
+    pub item: String,
+    /// Whether it is cut.
+    pub cut: bool,
+    /// Whether it comes from the offcut of an earlier piece.
+    pub from_offcut: bool,
+}
+
+/// Takes off the channel of one run.
+pub fn take_off<'a>(
+    run: &Run<'a>,
+    layout: &Layout<'a>,
+    book: &'a PriceBook,
+    measures: &mut Measures,
+    needs: &mut Needs<'a>,
+    q: &mut Vec<QuantityLine>,
+    checks: &mut Vec<Check>,
+) -> Vec<PieceOut> {
+    let system = run.system;
+    let show = layout.show;
+    let at = |l: Length| show.length(l);
+    let net = run.net_channel();
+    measures.add_length(Measure::ChannelLength, net);
+    q.push(quantity(
+        "net_channel",
+        show.long(net),
+        "run.net_channel",
+        format!("legs {} less {} used up by fittings", at(run.length()), at(run.length() - net)),
+    ));
+
+    // Channel, span by span.
+    let spans: Vec<(usize, crate::domain::layout::Span)> =
+        run.legs.iter().enumerate().flat_map(|(i, leg)| leg.spans.iter().map(move |s| (i, *s))).collect();
+    let demands: Vec<Length> = spans.iter().map(|(_, s)| s.length).collect();
+    let stock: Vec<Stock> =
+        system.stock.iter().enumerate().map(|(index, s)| Stock { index, length: s.length }).collect();
+    let rules = Rules { kerf: system.kerf, least_piece: system.least_piece, gap: Length::ZERO };
+    let cutting = simple(&demands, &stock, rules);
+    let stock_items: Vec<&'a Code> = system.stock.iter().map(|s| &s.item).collect();
+    let mut pieces = Vec::with_capacity(cutting.pieces.len() * 2);
+    place(&cutting, &spans, "channel", &stock_items, Length::ZERO, layout, &mut pieces);
+    for (s, opened) in system.stock.iter().zip(&cutting.opened) {
+        needs.add(
+            book,
+            &s.item,
+            Need::Pieces(*opened),
+            "run.channel_stock",
+            &format!(
+                "run {}: {opened} of {} for {} of channel in {} span(s)",
+                run.id,
+                at(s.length),
+                at(net),
+                spans.len()
+            ),
+        );
+    }
+    let sections = cutting.pieces.len() as i64;
+    measures.add_count(Measure::ChannelSections, sections);
+    measures.add_count(Measure::ChannelCuts, cutting.cuts);
+    q.push(quantity(
+        "channel_sections",
+        Quantity::pieces(sections),
+        "run.channel_stock",
+        format!("{} cut; offcuts left: {}", cutting.cuts, lengths(&cutting.offcuts, layout)),
+    ));
+    for index in &cutting.impossible {
+        let span = demands.get(*index).copied().unwrap_or_default();
+        checks.push(check(
+            "least_piece",
+            format!("run {}", run.id),
+            Outcome::Fail,
+            format!(
+                "a span of {} between fittings is shorter than the least piece of {}: move a fitting or change a leg",
+                at(span),
+                at(system.least_piece)
+            ),
+        ));
+    }
+
+    // Joints: inside the spans, at corners and tees, and on both sides of an outlet that takes a place in the channel.
+    let at_corners = run.corner.map_or(0, |c| c.joints.get()) * run.corners;
+    let at_tees = run.tee.map_or(0, |t| t.joints.get()) * run.tees;
+    let inline = run
+        .outlets
+        .iter()
+        .filter(|o| o.bottom && o.fitting.uses_length.is_some_and(Length::is_positive))
+        .count() as i64;
+    let joints = cutting.joints + at_corners + at_tees + inline * 2;
+    measures.add_count(Measure::ChannelJoints, joints);
+    let joints_basis = format!(
+        "{} between sections, {at_corners} at {} corner(s), {at_tees} at {} tee(s), {} at {inline} outlet(s) in the channel",
+        cutting.joints,
+        run.corners,
+        run.tees,
+        inline * 2
+    );
+    if let Some(coupling) = &system.coupling {
+        needs.add(
+            book,
+            coupling,
+            Need::Pieces(joints),
+            "run.joints",
+            &format!("run {}: {joints_basis}", run.id),
+        );
+    }
+    q.push(quantity("joints", Quantity::pieces(joints), "run.joints", joints_basis));
+
+    fittings(run, book, measures, needs, q);
+    grates(run, layout, book, measures, needs, q, checks, &mut pieces);
+    hangers(run, layout, book, measures, needs, q);
+    pieces
+}
+
+/// Corners, tees, outlets, end caps.
+fn fittings<'a>(
+    run: &Run<'a>,
+    book: &'a PriceBook,
+    measures: &mut Measures,
+    needs: &mut Needs<'a>,
+    q: &mut Vec<QuantityLine>,
+) {
+    measures.add_count(Measure::ChannelFittings, run.corners + run.tees);
+    measures.add_count(Measure::RunEnds, run.caps + run.outlets.len() as i64);
+    for (count, fitting, name) in [(run.corners, run.corner, "corners"), (run.tees, run.tee, "tees")] {
+        if let Some(fitting) = fitting.filter(|_| count > 0) {
+            let basis = format!("run {}: {count} in the legs", run.id);
+            needs.add(book, &fitting.item, Need::Pieces(count), "run.fittings", &basis);
+            q.push(quantity(name, Quantity::pieces(count), "run.fittings", basis));
+        }
+    }
+    for outlet in &run.outlets {
+        let kind = if outlet.bottom { "bottom outlet" } else { "end outlet" };
+        needs.add(
+            book,
+            &outlet.fitting.item,
+            Need::Pieces(1),
+            "run.ends",
+            &format!("run {}: {kind} {}", run.id, outlet.id),
+        );
+    }
+    q.push(quantity(
+        "outlets",
+        Quantity::pieces(run.outlets.len() as i64),
+        "run.ends",
+        run.outlets.iter().map(|o| o.id.as_str()).collect::<Vec<_>>().join(", "),
+    ));
+    let basis = format!("{} open end(s) less {} end outlet(s)", run.open_ends(), run.open_ends() - run.caps);
+    if let Some(cap) = &run.system.end_cap {
+        needs.add(book, cap, Need::Pieces(run.caps), "run.ends", &format!("run {}: {basis}", run.id));
+    }
+    q.push(quantity("end_caps", Quantity::pieces(run.caps), "run.ends", basis));
+}
+
+/// Grates over every leg, with gaps where the climate asks for them, and their screws.
+#[expect(clippy::too_many_arguments, reason = "one step of the take-off, split off for its length")]
+fn grates<'a>(
+    run: &Run<'a>,
+    layout: &Layout<'a>,
+    book: &'a PriceBook,
+    measures: &mut Measures,
+    needs: &mut Needs<'a>,
+    q: &mut Vec<QuantityLine>,
+    checks: &mut Vec<Check>,
+    pieces: &mut Vec<PieceOut>,
+) {
+    let grate = run.grate;
+    let show = layout.show;
+    let gap = if layout.climate == Climate::Hot {
+        run.detail.hot_grate_gap.unwrap_or(Length::ZERO)
+    } else {
+        Length::ZERO
+    };
+    let legs: Vec<Length> = run.legs.iter().map(|l| l.length).collect();
+    let stock = [Stock { index: 0, length: grate.length }];
+    let rules = Rules { kerf: run.system.kerf, least_piece: grate.least_piece.unwrap_or(Length::ZERO), gap };
+    let cutting = simple(&legs, &stock, rules);
+    let whole: Vec<(usize, crate::domain::layout::Span)> = run
+        .legs
+        .iter()
+        .enumerate()
+        .map(|(i, l)| (i, crate::domain::layout::Span { from: Length::ZERO, length: l.length }))
+        .collect();
+    place(&cutting, &whole, "grate", &[&grate.item], gap, layout, pieces);
+    let laid = cutting.pieces.len() as i64;
+    let bought = cutting.opened.first().copied().unwrap_or(0);
+    let screws = laid * grate.screws.get();
+    measures.add_count(Measure::Grates, laid);
+    measures.add_count(Measure::GrateCuts, cutting.cuts);
+    measures.add_length(Measure::GrateLength, run.length());
+    measures.add_count(Measure::GrateScrews, screws);
+    let basis = format!(
+        "{laid} grates of up to {} with a gap of {} cover {}; {} cut, offcuts left: {}",
+        show.length(grate.length),
+        show.length(gap),
+        show.length(run.length()),
+        cutting.cuts,
+        lengths(&cutting.offcuts, layout)
+    );
+    needs.add(book, &grate.item, Need::Pieces(bought), "run.grates", &format!("run {}: {basis}", run.id));
+    q.push(quantity("grates", Quantity::pieces(bought), "run.grates", basis));
+    for index in &cutting.impossible {
+        let leg = legs.get(*index).copied().unwrap_or_default();
+        checks.push(check(
+            "least_piece",
+            format!("run {}", run.id),
+            Outcome::Fail,
+            format!("leg {} of {} is shorter than the least piece of grate", index + 1, show.length(leg)),
+        ));
+    }
+    let screw_basis = format!("{laid} grates x {}", grate.screws.get());
+    if let Some(screw) = &run.system.screw {
+        needs.add(book, screw, Need::Pieces(screws), "run.screws", &format!("run {}: {screw_basis}", run.id));
+    }
+    q.push(quantity("grate_screws", Quantity::pieces(screws), "run.screws", screw_basis));
+    load_class(run, book, checks);
+}
+
+/// The grate's class against what crosses.
+fn load_class(run: &Run<'_>, book: &PriceBook, checks: &mut Vec<Check>) {
+    let subject = format!("run {}", run.id);
+    let Some(class) = run.grate.load_class else {
+        checks.push(check(
+            "load_class",
+            subject,
+            Outcome::Fail,
+            format!("grate `{}` has no load class", run.grate.item),
+        ));
+        return;
+    };
+    let Some(need) = book.least_class(run.crossing, class) else {
+        checks.push(check(
+            "load_class",
+            subject,
+            Outcome::Fail,
+            format!("the price book does not say which class `{}` calls for", run.crossing),
+        ));
+        return;
+    };
+    let (outcome, reason) = match class.carries(need) {
+        Some(true) => {
+            (Outcome::Pass, format!("`{}` crosses: {need} is called for, the grate is {class}", run.crossing))
+        }
+        Some(false) => (
+            Outcome::Fail,
+            format!(
+                "`{}` crosses: {need} is called for, but grate `{}` is only {class}",
+                run.crossing, run.grate.item
+            ),
+        ),
+        None => (
+            Outcome::Fail,
+            format!(
+                "`{}` calls for {need}, the grate is rated {class} by another standard: the two cannot be compared",
+                run.crossing
+            ),
+        ),
+    };
+    checks.push(check("load_class", subject, outcome, reason));
+}
+
+/// Hangers that hold the channel at level, and the recess strip.
+fn hangers<'a>(
+    run: &Run<'a>,
+    layout: &Layout<'a>,
+    book: &'a PriceBook,
+    measures: &mut Measures,
+    needs: &mut Needs<'a>,
+    q: &mut Vec<QuantityLine>,
+) {
+    let show = layout.show;
+    if let Some(rule) = &book.doc().hangers {
+        let count: i64 = run.legs.iter().map(|l| l.length.steps_up(rule.spacing) + 1).sum();
+        measures.add_count(Measure::Hangers, count);
+        let basis = format!(
+            "both ends of each of {} leg(s) and at most {} between",
+            run.legs.len(),
+            show.length(rule.spacing)
+        );
+        needs.add(book, &rule.item, Need::Pieces(count), "run.hangers", &format!("run {}: {basis}", run.id));
+        q.push(quantity("hangers", Quantity::pieces(count), "run.hangers", basis));
+    }
+    if run.detail.recess.is_positive() && run.crossing.is_wheeled() {
+        let strip = run.length();
+        measures.add_length(Measure::RecessStrip, strip);
+        let basis = format!("{} thick along {}", show.length(run.detail.recess), show.length(strip));
+        if let Some(item) = &run.detail.recess_strip {
+            needs.add(
+                book,
+                item,
+                Need::Length(strip),
+                "run.recess_strip",
+                &format!("run {}: {basis}", run.id),
+            );
+        }
+        q.push(quantity("recess_strip", show.long(strip), "run.recess_strip", basis));
+    }
+}
+
+/// Writes the pieces of a cut list down, each with its leg and station.
+fn place(
+    cutting: &Cutting,
+    demands: &[(usize, crate::domain::layout::Span)],
+    part: &'static str,
+    items: &[&Code],
+    gap: Length,
+    layout: &Layout<'_>,
+    out: &mut Vec<PieceOut>,
+) {
+    let mut offset = Length::ZERO;
+    let mut current = usize::MAX;
+    for piece in &cutting.pieces {
+        if piece.demand != current {
+            current = piece.demand;
+            offset = Length::ZERO;
+        }
+        let Some((leg, span)) = demands.get(piece.demand) else { continue };
+        out.push(PieceOut {
+            part,
+            leg: *leg as i64 + 1,
+            from: layout.show.long(span.from + offset),
+            length: layout.show.long(piece.length),
+            item: items.get(piece.stock).map_or(String::new(), |c| c.as_str().to_owned()),
+            cut: piece.cut,
+            from_offcut: piece.from_offcut,
+        });
+        offset = offset + piece.length + gap;
+    }
+}
+
+fn lengths(list: &[Length], layout: &Layout<'_>) -> String {
+    if list.is_empty() {
+        return "none".to_owned();
+    }
+    list.iter().map(|l| layout.show.length(*l).to_string()).collect::<Vec<_>>().join(", ")
+}

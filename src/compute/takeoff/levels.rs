@@ -1,0 +1,200 @@
+//! Inverts and falls of the drain lines, upstream before downstream.
+
+use super::check;
+use crate::domain::book::PriceBook;
+use crate::domain::layout::{Layout, Line};
+use crate::domain::lines::{Check, Outcome};
+use crate::units::{Length, Percent};
+use crate::wire::notes::LineEnd;
+
+/// The profile of one line.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Levels {
+    /// Invert at the upper end.
+    pub start: Length,
+    /// Invert at the lower end.
+    pub finish: Length,
+    /// Fall along the line.
+    pub fall: Percent,
+    /// Why this fall.
+    pub why: Why,
+}
+
+/// Where the fall of a line comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Why {
+    /// The notes set it.
+    Notes,
+    /// The outlet and discharge levels set it.
+    Levels,
+    /// The book's usual fall.
+    Usual,
+}
+
+impl Levels {
+    /// Invert at a station.
+    pub fn invert(&self, station: Length, length: Length) -> Length {
+        self.start - (self.start - self.finish).share(station.nm(), length.nm().max(1))
+    }
+}
+
+/// Profiles of all lines, in the order of the notes.
+pub fn all(layout: &Layout<'_>, book: &PriceBook, checks: &mut Vec<Check>) -> Vec<Levels> {
+    let nothing = Levels { start: Length::ZERO, finish: Length::ZERO, fall: Percent::ZERO, why: Why::Usual };
+    let mut out = vec![nothing; layout.lines.len()];
+    for index in &layout.flow_order {
+        let Some(line) = layout.lines.get(*index) else { continue };
+        let levels = one(line, layout, book, &out);
+        fall_checks(line, &levels, layout, book, checks);
+        entry_checks(line, &levels, layout, &out, checks);
+        out[*index] = levels;
+    }
+    out
+}
+
+fn outlet_invert(layout: &Layout<'_>, run: usize, outlet: usize) -> Option<Length> {
+    layout.runs.get(run)?.outlets.get(outlet).map(|o| o.invert)
+}
+
+fn one(line: &Line<'_>, layout: &Layout<'_>, book: &PriceBook, done: &[Levels]) -> Levels {
+    let outlets =
+        line.from.iter().filter(|f| f.2 == Length::ZERO).filter_map(|f| outlet_invert(layout, f.0, f.1));
+    let joined =
+        line.joined_by.iter().filter(|j| j.1 == Length::ZERO).filter_map(|j| done.get(j.0).map(|l| l.finish));
+    // Nothing at the upper end: the line starts as high as what enters it further down allows.
+    let later = line.from.iter().filter_map(|f| outlet_invert(layout, f.0, f.1));
+    let start = outlets.chain(joined).min().or_else(|| later.min()).unwrap_or(Length::ZERO);
+    let rules = book.doc().line_rules.as_ref();
+    let usual = rules.map_or(Percent::whole(1), |r| r.usual_fall_pct);
+    let known = match line.ends {
+        LineEnd::Discharges { invert_level: Some(level), .. } => Some(level.0),
+        _ => None,
+    };
+    let length = line.length.nm().max(1);
+    match (line.fall, known) {
+        (Some(fall), _) => Levels {
+            start,
+            finish: start - line.length.share(fall.millionths(), 1_000_000),
+            fall,
+            why: Why::Notes,
+        },
+        (None, Some(level)) => {
+            let millionths = i128::from((start - level).nm()) * 1_000_000 / i128::from(length);
+            let fall = Percent::from_millionths(i64::try_from(millionths.max(0)).unwrap_or(0));
+            Levels { start, finish: level.min(start), fall, why: Why::Levels }
+        }
+        (None, None) => Levels {
+            start,
+            finish: start - line.length.share(usual.millionths(), 1_000_000),
+            fall: usual,
+            why: Why::Usual,
+        },
+    }
+}
+
+/// Least fall for the pipe's bore.
+pub fn least_fall(line: &Line<'_>, book: &PriceBook) -> Option<Percent> {
+    let bands = &book.doc().line_rules.as_ref()?.least_falls;
+    bands
+        .iter()
+        .find(|b| line.pipe.inside_diameter <= b.bore_up_to)
+        .or_else(|| bands.last())
+        .map(|b| b.least_pct)
+}
+
+fn fall_checks(
+    line: &Line<'_>,
+    levels: &Levels,
+    layout: &Layout<'_>,
+    book: &PriceBook,
+    checks: &mut Vec<Check>,
+) {
+    let show = layout.show;
+    let subject = || format!("line {}", line.id);
+    let Some(least) = least_fall(line, book) else { return };
+    let (outcome, reason) = if levels.fall >= least {
+        (Outcome::Pass, format!("laid at {}, at least {least} is called for", levels.fall))
+    } else {
+        (
+            Outcome::Fail,
+            format!(
+                "laid at {}, but a bore of {} calls for at least {least}",
+                levels.fall,
+                show.length(line.pipe.inside_diameter)
+            ),
+        )
+    };
+    checks.push(check("least_fall", subject(), outcome, reason));
+    if let LineEnd::Discharges { invert_level, .. } = line.ends {
+        let needed = line.length.share(line.fall.unwrap_or(least).millionths(), 1_000_000);
+        match invert_level {
+            Some(level) => {
+                let available = levels.start - level.0;
+                let spare = available - needed;
+                let numbers = format!(
+                    "from the outlet invert {} to the discharge invert {} there are {}; {} over {} needs {}",
+                    show.length(levels.start),
+                    show.length(level.0),
+                    show.length(available),
+                    line.fall.unwrap_or(least),
+                    show.length(line.length),
+                    show.length(needed)
+                );
+                let (outcome, rest) = if spare >= Length::ZERO {
+                    (Outcome::Pass, format!("{} to spare", show.length(spare)))
+                } else {
+                    (Outcome::Fail, format!("{} missing", show.length(spare.abs())))
+                };
+                checks.push(check("fall_available", subject(), outcome, format!("{numbers}: {rest}")));
+            }
+            None => checks.push(check(
+                "fall_available",
+                subject(),
+                Outcome::Warn,
+                format!(
+                    "the discharge level is not known: the invert there must be {} or lower",
+                    show.length(levels.finish)
+                ),
+            )),
+        }
+    }
+}
+
+/// What enters along the line must arrive at or above its invert.
+fn entry_checks(
+    line: &Line<'_>,
+    levels: &Levels,
+    layout: &Layout<'_>,
+    done: &[Levels],
+    checks: &mut Vec<Check>,
+) {
+    let show = layout.show;
+    let outlets = line.from.iter().filter_map(|(run, outlet, station)| {
+        let found = layout.runs.get(*run)?.outlets.get(*outlet)?;
+        Some((format!("outlet {}", found.id), found.invert, *station))
+    });
+    let joined = line.joined_by.iter().filter_map(|(other, station)| {
+        let id = layout.lines.get(*other)?.id;
+        Some((format!("line {id}"), done.get(*other)?.finish, *station))
+    });
+    for (what, arrives, station) in outlets.chain(joined) {
+        let here = levels.invert(station, line.length);
+        let above = arrives - here;
+        let (outcome, reason) = if above >= Length::ZERO {
+            (
+                Outcome::Pass,
+                format!("{what} arrives {} above the invert at {}", show.length(above), show.length(station)),
+            )
+        } else {
+            (
+                Outcome::Fail,
+                format!(
+                    "{what} arrives {} below the invert at {}: it cannot drain into the line there",
+                    show.length(above.abs()),
+                    show.length(station)
+                ),
+            )
+        };
+        checks.push(check("enters_above_invert", format!("line {}", line.id), outcome, reason));
+    }
+}

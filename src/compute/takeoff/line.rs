@@ -1,0 +1,379 @@
+//! Trench, bedding, fill and surface of one drain line.
+
+use super::earth::Earth;
+use super::levels::Levels;
+use super::{check, pipe, profile, quantity, run};
+use crate::compute::needs::{Need, Needs};
+use crate::domain::book::PriceBook;
+use crate::domain::layout::{Layout, Line};
+use crate::domain::lines::{Check, Outcome, QuantityLine};
+use crate::domain::measures::Measures;
+use crate::domain::words::{Measure, Soil};
+use crate::units::{Factor, Length, Quantity, Volume};
+use crate::wire::book::ground::{LineRules, SurfaceKind};
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// The quantities of one line.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct LineTakeoff {
+    /// Name of the line.
+    pub line: String,
+    /// Pipe it uses.
+    pub pipe: String,
+    /// Its quantities.
+    pub quantities: Vec<QuantityLine>,
+    /// What the crew digs by.
+    pub dig_table: Vec<DigStation>,
+    /// Concrete to restore slabs, net.
+    #[serde(skip)]
+    pub concrete_net: Volume,
+    /// Depth at the deepest.
+    #[serde(skip)]
+    pub deepest: Length,
+}
+
+/// One station of the dig table.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
+pub struct DigStation {
+    /// Distance from the upper end.
+    pub station: Quantity,
+    /// Level of the ground.
+    pub ground: Quantity,
+    /// Invert of the pipe.
+    pub invert: Quantity,
+    /// Depth to dig, to the bottom of the bedding.
+    pub depth: Quantity,
+}
+
+/// Least trench width for a pipe.
+///
+/// # Formula
+/// `max(OD + 16 in, 1.25 OD + 12 in)`; the three numbers are settings of the price book
+/// # Units
+/// exact lengths
+/// # Valid for
+/// flexible pipe with compacted fill beside it
+/// # Source
+/// ASTM D2321-05 (read)
+/// # Example
+/// ```
+/// use rillcast::{compute::takeoff::line::least_width, units::{Factor, Length}};
+/// let inch = |n| Length::inches(n, 1);
+/// // 4.215 in: 20.215 in.  18.701 in: 35.37625 in.  Both rules meet at 16 in.
+/// let w = |thousandths| least_width(Length::inches(thousandths, 1000), inch(16), Factor::from_millionths(1_250_000), inch(12));
+/// assert_eq!(w(4215), Length::inches(20_215, 1000));
+/// assert_eq!(w(18_701).nm(), 898_556_750);
+/// assert_eq!(w(16_000), inch(32));
+/// ```
+pub fn least_width(outside: Length, plus: Length, times: Factor, times_plus: Length) -> Length {
+    (outside + plus).max(outside.share(times.millionths(), 1_000_000) + times_plus)
+}
+
+/// Takes off one line.
+#[expect(clippy::too_many_arguments, reason = "the collectors of the stage")]
+pub fn take_off<'a>(
+    line: &Line<'a>,
+    levels: &Levels,
+    layout: &Layout<'a>,
+    book: &'a PriceBook,
+    measures: &mut Measures,
+    needs: &mut Needs<'a>,
+    earth: &mut Earth,
+    checks: &mut Vec<Check>,
+) -> LineTakeoff {
+    let mut q: Vec<QuantityLine> = Vec::with_capacity(20);
+    let Some(rules) = book.doc().line_rules.as_ref() else {
+        checks.push(check(
+            "line_rules",
+            "price book",
+            Outcome::Fail,
+            "the price book has no rules for drain lines".to_owned(),
+        ));
+        return LineTakeoff {
+            line: line.id.as_str().to_owned(),
+            pipe: line.pipe.code.as_str().to_owned(),
+            quantities: q,
+            dig_table: Vec::new(),
+            concrete_net: Volume::ZERO,
+            deepest: Length::ZERO,
+        };
+    };
+    let show = layout.show;
+    let at = |l: Length| show.length(l);
+    let outside = line.pipe.outside_diameter;
+    let wall = (outside - line.pipe.inside_diameter).half();
+    let bedding = if layout.soil == Soil::Rock { rules.bedding_over_rock } else { rules.bedding };
+    let width = width(line, rules, layout, checks);
+
+    measures.add_length(Measure::LineLength, line.length);
+    q.push(quantity(
+        "line_length",
+        show.long(line.length),
+        "line.length",
+        line.legs.iter().map(|l| at(l.length).to_string()).collect::<Vec<_>>().join(" + "),
+    ));
+    q.push(quantity(
+        "fall",
+        Quantity::decimal(levels.fall.number(), crate::units::Unit::Percent, 4),
+        "line.fall",
+        format!("invert {} at the upper end, {} at the lower", at(levels.start), at(levels.finish)),
+    ));
+
+    let section = profile::Section {
+        width,
+        side_slope: line.side_slope,
+        bedding,
+        zone_top: bedding + outside + rules.zone_over_pipe,
+        outside,
+    };
+    let stations = profile::stations(line, levels, wall, bedding, rules.dig_table_interval);
+    depth_checks(line, &stations, &section, rules, layout, checks);
+    let volumes = profile::volumes(line, &stations, &section);
+    let deepest = stations.iter().map(|s| s.depth).max().unwrap_or_default();
+    let shallowest = stations.iter().map(|s| s.depth).min().unwrap_or_default();
+
+    measures.add_volume(Measure::LineExcavation, volumes.dug);
+    earth.dig(volumes.dug);
+    earth.fill_back(volumes.backfill);
+    let batter = if line.side_slope > 0 {
+        format!(", sides {} to 1", Factor::from_millionths(line.side_slope))
+    } else {
+        String::new()
+    };
+    q.push(quantity(
+        "excavation",
+        show.volume(volumes.dug),
+        "line.excavation",
+        format!(
+            "{} long, {} wide{batter}, {} to {} deep by the dig table, less what lies on top",
+            at(line.length),
+            at(width),
+            at(shallowest),
+            at(deepest)
+        ),
+    ));
+    for (name, measure, volume, rule, basis) in [
+        (
+            "bedding",
+            Measure::Bedding,
+            volumes.bedding,
+            "line.bedding",
+            format!("{} x {} x {} thick", at(line.length), at(width), at(bedding)),
+        ),
+        (
+            "zone_fill",
+            Measure::ZoneFill,
+            volumes.zone,
+            "line.zone_fill",
+            format!(
+                "{} x {} x ({} pipe + {} over it) less the pipe, {}",
+                at(line.length),
+                at(width),
+                at(outside),
+                at(rules.zone_over_pipe),
+                show.volume(volumes.pipe)
+            ),
+        ),
+        (
+            "backfill",
+            Measure::Backfill,
+            volumes.backfill,
+            "line.backfill",
+            format!(
+                "dug {} = bedding {} + pipe {} + zone fill {} + backfill",
+                show.volume(volumes.dug),
+                show.volume(volumes.bedding),
+                show.volume(volumes.pipe),
+                show.volume(volumes.zone)
+            ),
+        ),
+    ] {
+        measures.add_volume(measure, volume);
+        let item = match measure {
+            Measure::Bedding => Some(&rules.bedding_item),
+            Measure::ZoneFill => Some(&rules.zone_item),
+            _ => None,
+        };
+        if let Some(item) = item {
+            let loose = rules.fill_loose_to_compacted.of(volume);
+            needs.add(
+                book,
+                item,
+                Need::Volume(loose, Some(rules.fill_weight_per_ft3)),
+                rule,
+                &format!(
+                    "line {}: {} compacted x {} loose",
+                    line.id,
+                    show.volume(volume),
+                    rules.fill_loose_to_compacted
+                ),
+            );
+        }
+        q.push(quantity(name, show.volume(volume), rule, basis));
+    }
+    let concrete_net = surfaces(line, width, deepest, layout, book, measures, needs, earth, &mut q);
+    pipe::take_off(line, rules, layout, book, measures, needs, &mut q, checks);
+    let dig_table = stations
+        .iter()
+        .filter(|s| s.listed)
+        .map(|s| DigStation {
+            station: show.long(s.station),
+            ground: show.long(s.ground),
+            invert: show.long(s.invert),
+            depth: show.long(s.depth),
+        })
+        .collect();
+    LineTakeoff {
+        line: line.id.as_str().to_owned(),
+        pipe: line.pipe.code.as_str().to_owned(),
+        quantities: q,
+        dig_table,
+        concrete_net,
+        deepest,
+    }
+}
+
+fn width(line: &Line<'_>, rules: &LineRules, layout: &Layout<'_>, checks: &mut Vec<Check>) -> Length {
+    let least =
+        least_width(line.pipe.outside_diameter, rules.width_plus, rules.width_times, rules.width_times_plus);
+    let Some(set) = line.trench_width else { return least };
+    let show = layout.show;
+    if set < line.pipe.outside_diameter {
+        checks.push(check(
+            "trench_width",
+            format!("line {}", line.id),
+            Outcome::Fail,
+            format!(
+                "a trench of {} does not take a pipe of {}",
+                show.length(set),
+                show.length(line.pipe.outside_diameter)
+            ),
+        ));
+    } else if set < least {
+        checks.push(check(
+            "trench_width",
+            format!("line {}", line.id),
+            Outcome::Warn,
+            format!(
+                "{} is narrower than {} (ASTM D2321): the fill beside the pipe can hardly be compacted",
+                show.length(set),
+                show.length(least)
+            ),
+        ));
+    }
+    set
+}
+
+fn depth_checks(
+    line: &Line<'_>,
+    stations: &[profile::Station],
+    section: &profile::Section,
+    rules: &LineRules,
+    layout: &Layout<'_>,
+    checks: &mut Vec<Check>,
+) {
+    let show = layout.show;
+    let subject = || format!("line {}", line.id);
+    let Some(worst) = stations.iter().min_by_key(|s| s.depth) else { return };
+    let cover = worst.depth - section.bedding - section.outside;
+    let (outcome, reason) = if cover < Length::ZERO {
+        (
+            Outcome::Fail,
+            format!(
+                "at {} the top of the pipe lies {} above the ground",
+                show.length(worst.station),
+                show.length(cover.abs())
+            ),
+        )
+    } else if cover < rules.least_cover {
+        (
+            Outcome::Warn,
+            format!(
+                "at {} the cover is {}, less than {}: protect the pipe or lay it deeper",
+                show.length(worst.station),
+                show.length(cover),
+                show.length(rules.least_cover)
+            ),
+        )
+    } else {
+        (Outcome::Pass, format!("least cover {} at {}", show.length(cover), show.length(worst.station)))
+    };
+    checks.push(check("cover", subject(), outcome, reason));
+}
+
+/// Saw, lift and restore what lies over the line.
+#[expect(clippy::too_many_arguments, reason = "the collectors of the stage")]
+fn surfaces<'a>(
+    line: &Line<'a>,
+    width: Length,
+    deepest: Length,
+    layout: &Layout<'a>,
+    book: &'a PriceBook,
+    measures: &mut Measures,
+    needs: &mut Needs<'a>,
+    earth: &mut Earth,
+    q: &mut Vec<QuantityLine>,
+) -> Volume {
+    let show = layout.show;
+    let at = |l: Length| show.length(l);
+    let mut concrete = Volume::ZERO;
+    for (i, leg) in line.legs.iter().enumerate() {
+        if leg.top.kind == SurfaceKind::BareSoil {
+            continue;
+        }
+        let over = if leg.top.is_sawn() { book.doc().over_cut.unwrap_or(Length::ZERO) } else { Length::ZERO };
+        let cut_width = width + deepest.share(line.side_slope * 2, 1_000_000) + over * 2;
+        let cut = leg.length * cut_width;
+        let removed = cut * leg.top.thickness;
+        let name = format!("line {} leg {}", line.id, i + 1);
+        if leg.top.is_sawn() {
+            let saw = (leg.length + cut_width) * 2;
+            measures.add_length(Measure::SawCutLength, saw);
+            measures.add_area(Measure::SawCutFace, saw * leg.top.thickness);
+            q.push(quantity(
+                "saw_cut",
+                show.long(saw),
+                "line.saw_cut",
+                format!(
+                    "leg {}: 2 x ({} + {}), {} deep",
+                    i + 1,
+                    at(leg.length),
+                    at(cut_width),
+                    at(leg.top.thickness)
+                ),
+            ));
+        }
+        let measure = match leg.top.kind {
+            SurfaceKind::ConcreteSlab => Measure::SlabRemoved,
+            SurfaceKind::Asphalt => Measure::AsphaltRemoved,
+            SurfaceKind::Gravel => Measure::GravelStripped,
+            SurfaceKind::Pavers | SurfaceKind::BareSoil => Measure::PaversLifted,
+        };
+        if measure == Measure::PaversLifted {
+            measures.add_area(measure, cut);
+        } else {
+            measures.add_volume(measure, removed);
+        }
+        earth.lift(leg.top.kind, removed);
+        q.push(quantity(
+            format!("{}_removed", leg.top.kind),
+            show.volume(removed),
+            "line.surface_removed",
+            format!("leg {}: {} x {} x {}", i + 1, at(leg.length), at(cut_width), at(leg.top.thickness)),
+        ));
+        if leg.top.kind == SurfaceKind::ConcreteSlab {
+            concrete += removed;
+            measures.add_area(Measure::FinishArea, cut);
+            q.push(quantity(
+                "patch_concrete",
+                show.volume(removed),
+                "line.patch",
+                format!("leg {}: the slab is poured back over the whole cut", i + 1),
+            ));
+        } else {
+            run::restore(leg.top, cut, &name, layout, book, measures, needs, q);
+        }
+    }
+    concrete
+}

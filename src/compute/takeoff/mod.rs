@@ -1,0 +1,100 @@
+//! Stage: measured quantities of a resolved layout.
+//!
+//! | file | subject |
+//! |---|---|
+//! | [`run`] | trench, surround, slab, forms of one run |
+//! | [`channel`] | channel, grates, fittings, hangers of one run |
+//! | [`stock`] | the simple cut list |
+//! | [`levels`] | inverts and falls of the drain lines |
+//! | [`line`] | trench, bedding, fill, pipe of one line |
+//! | [`earth`] | spoil, export and loads |
+
+pub mod channel;
+pub mod earth;
+pub mod levels;
+pub mod line;
+pub mod pipe;
+pub mod profile;
+pub mod run;
+pub mod stock;
+
+use crate::compute::needs::Needs;
+use crate::domain::book::PriceBook;
+use crate::domain::layout::Layout;
+use crate::domain::lines::{Check, Outcome, QuantityLine};
+use crate::domain::measures::Measures;
+use crate::units::{Length, Quantity, Volume};
+use std::borrow::Cow;
+
+/// What the take-off of a layout gives.
+#[derive(Debug, Clone)]
+pub struct Takeoff<'a> {
+    /// Run by run.
+    pub runs: Vec<run::RunTakeoff>,
+    /// Line by line, in the order of the notes.
+    pub lines: Vec<line::LineTakeoff>,
+    /// Sums over the layout.
+    pub measures: Measures,
+    /// What has to be bought, concrete and consumables apart.
+    pub needs: Needs<'a>,
+    /// Concrete, net.
+    pub concrete_net: Volume,
+    /// Deepest trench of the runs.
+    pub deepest_run: Length,
+    /// Deepest trench of the lines.
+    pub deepest_line: Length,
+    /// Spoil and rubble.
+    pub earth: earth::EarthTakeoff,
+    /// Checks raised here.
+    pub checks: Vec<Check>,
+}
+
+/// Takes off a whole layout.
+pub fn take_off<'a>(layout: &Layout<'a>, book: &'a PriceBook) -> Takeoff<'a> {
+    let mut measures = Measures::default();
+    let mut needs = Needs::default();
+    let mut checks = Vec::new();
+    let mut earth = earth::Earth::default();
+    let mut runs = Vec::with_capacity(layout.runs.len());
+    let mut concrete_net = Volume::ZERO;
+    let mut deepest_run = Length::ZERO;
+    for run in &layout.runs {
+        let taken = run::take_off(run, layout, book, &mut measures, &mut needs, &mut earth, &mut checks);
+        concrete_net += taken.concrete_net;
+        deepest_run = deepest_run.max(taken.deepest);
+        runs.push(taken);
+    }
+    let levels = levels::all(layout, book, &mut checks);
+    let mut lines = Vec::with_capacity(layout.lines.len());
+    let mut deepest_line = Length::ZERO;
+    for (line, level) in layout.lines.iter().zip(&levels) {
+        let taken =
+            line::take_off(line, level, layout, book, &mut measures, &mut needs, &mut earth, &mut checks);
+        concrete_net += taken.concrete_net;
+        deepest_line = deepest_line.max(taken.deepest);
+        lines.push(taken);
+    }
+    measures.add_count(crate::domain::words::Measure::Visits, layout.visits);
+    let earth = earth.close(layout, book, &mut measures, &mut needs, &mut checks);
+    Takeoff { runs, lines, measures, needs, concrete_net, deepest_run, deepest_line, earth, checks }
+}
+
+/// A quantity line.
+pub(crate) fn quantity(
+    name: impl Into<Cow<'static, str>>,
+    quantity: Quantity,
+    rule: &'static str,
+    basis: String,
+) -> QuantityLine {
+    QuantityLine { name: name.into(), quantity, rule, basis }
+}
+
+/// A check.
+pub(crate) fn check(
+    name: &'static str,
+    subject: impl Into<String>,
+    outcome: Outcome,
+    reason: String,
+) -> Check {
+    Check { name, subject: subject.into(), outcome, reason }
+}

@@ -1,0 +1,215 @@
+//! Pipe and fittings of one line.
+
+use super::stock::{Rules, Stock, simple};
+use super::{check, quantity};
+use crate::compute::needs::{Need, Needs};
+use crate::domain::book::PriceBook;
+use crate::domain::layout::{Layout, Line};
+use crate::domain::lines::{Check, Outcome, QuantityLine};
+use crate::domain::measures::Measures;
+use crate::domain::words::Measure;
+use crate::units::{Length, Quantity};
+use crate::wire::book::ground::LineRules;
+use crate::wire::book::systems::{Bend, Pipe};
+
+/// Takes off pipe, joints, bends, branches, clean-outs and connections.
+#[expect(clippy::too_many_arguments, reason = "the collectors of the stage")]
+pub fn take_off<'a>(
+    line: &Line<'a>,
+    rules: &LineRules,
+    layout: &Layout<'a>,
+    book: &'a PriceBook,
+    measures: &mut Measures,
+    needs: &mut Needs<'a>,
+    q: &mut Vec<QuantityLine>,
+    checks: &mut Vec<Check>,
+) {
+    let show = layout.show;
+    let pipe = line.pipe;
+    let subject = format!("line {}", line.id);
+    let legs: Vec<Length> = line.legs.iter().map(|l| l.length).collect();
+    let stock = [Stock { index: 0, length: pipe.stock_length }];
+    let cutting =
+        simple(&legs, &stock, Rules { kerf: Length::ZERO, least_piece: Length::ZERO, gap: Length::ZERO });
+    let bought = cutting.opened.first().copied().unwrap_or(0);
+    measures.add_length(Measure::PipeLength, line.length);
+    let basis = format!(
+        "{} in {} leg(s) from lengths of {}, {} cut",
+        show.length(line.length),
+        legs.len(),
+        show.length(pipe.stock_length),
+        cutting.cuts
+    );
+    needs.add(book, &pipe.item, Need::Pieces(bought), "line.pipe", &format!("{subject}: {basis}"));
+    q.push(quantity("pipe_lengths", Quantity::pieces(bought), "line.pipe", basis));
+
+    let mut fittings = 0;
+    let mut bend_parts: i64 = 0;
+    for (i, leg) in line.legs.iter().enumerate().filter(|(_, l)| l.bend > 0) {
+        match bends_for(pipe, leg.bend) {
+            Some(parts) => {
+                let basis = format!("{subject}: {}° after leg {}", leg.bend, i + 1);
+                for bend in &parts {
+                    needs.add(book, &bend.item, Need::Pieces(1), "line.bends", &basis);
+                }
+                bend_parts += parts.len() as i64;
+            }
+            None => checks.push(check(
+                "bend_on_offer",
+                subject.clone(),
+                Outcome::Fail,
+                format!("no bend or pair of bends of `{}` turns {}°", pipe.code, leg.bend),
+            )),
+        }
+    }
+    fittings += bend_parts;
+    q.push(quantity(
+        "bends",
+        Quantity::pieces(bend_parts),
+        "line.bends",
+        "turns at the lower ends of the legs".to_owned(),
+    ));
+
+    // One thing may enter at the upper end without a branch; everything else needs one.
+    let enters = |zero: bool| {
+        line.from.iter().filter(|f| (f.2 == Length::ZERO) == zero).count()
+            + line.joined_by.iter().filter(|j| (j.1 == Length::ZERO) == zero).count()
+    };
+    let branches = enters(false) as i64 + (enters(true) as i64 - 1).max(0);
+    if branches > 0 {
+        let basis = format!("{subject}: {} along the line, {} at its upper end", enters(false), enters(true));
+        match &pipe.branch {
+            Some(item) => needs.add(book, item, Need::Pieces(branches), "line.branches", &basis),
+            None => checks.push(check(
+                "branch_on_offer",
+                subject.clone(),
+                Outcome::Fail,
+                format!("`{}` has no branch fitting in the price book", pipe.code),
+            )),
+        }
+        fittings += branches;
+        q.push(quantity("branches", Quantity::pieces(branches), "line.branches", basis));
+    }
+    let clean_outs = clean_outs(line, rules);
+    if clean_outs > 0 {
+        let basis = format!(
+            "one for more than {}° of turn in all and one at least every {}",
+            rules.clean_out_turn.get(),
+            show.length(rules.clean_out_every)
+        );
+        match &pipe.clean_out {
+            Some(item) => {
+                needs.add(
+                    book,
+                    item,
+                    Need::Pieces(clean_outs),
+                    "line.clean_outs",
+                    &format!("{subject}: {basis}"),
+                );
+            }
+            None => checks.push(check(
+                "clean_out_on_offer",
+                subject.clone(),
+                Outcome::Warn,
+                format!(
+                    "{clean_outs} clean-out(s) called for, but `{}` has none in the price book",
+                    pipe.code
+                ),
+            )),
+        }
+        fittings += clean_outs;
+        q.push(quantity("clean_outs", Quantity::pieces(clean_outs), "line.clean_outs", basis));
+    }
+    let outlets = line.from.len() as i64;
+    let connections = outlets + i64::from(line.joins.is_none());
+    measures.add_count(Measure::Connections, connections);
+    if let Some(adapter) = pipe.adapter.as_ref().filter(|_| outlets > 0) {
+        needs.add(
+            book,
+            adapter,
+            Need::Pieces(outlets),
+            "line.connections",
+            &format!("{subject}: one for each outlet that drains into it"),
+        );
+    }
+    q.push(quantity(
+        "connections",
+        Quantity::pieces(connections),
+        "line.connections",
+        format!("{outlets} outlet(s), {} discharge", i64::from(line.joins.is_none())),
+    ));
+    let joints = cutting.joints + bend_parts * 2 + branches * 3 + clean_outs * 2 + outlets;
+    if let Some(coupling) = &pipe.coupling {
+        needs.add(
+            book,
+            coupling,
+            Need::Pieces(cutting.joints),
+            "line.joints",
+            &format!("{subject}: {} joints of pipe to pipe", cutting.joints),
+        );
+    }
+    measures.add_count(Measure::PipeJoints, joints);
+    measures.add_count(Measure::PipeFittings, fittings);
+    q.push(quantity(
+        "pipe_joints",
+        Quantity::pieces(joints),
+        "line.joints",
+        format!(
+            "{} pipe to pipe, 2 at each of {bend_parts} bend(s), 3 at each of {branches} branch(es), 2 at each of \
+             {clean_outs} clean-out(s), 1 at each of {outlets} outlet(s)",
+            cutting.joints
+        ),
+    ));
+    sizes(line, layout, checks);
+}
+
+/// One bend of the turn asked for, or two that make it.
+fn bends_for(pipe: &Pipe, turn: i64) -> Option<Vec<&Bend>> {
+    let one = |degrees: i64| pipe.bends.iter().find(|b| b.degrees.get() == degrees);
+    if let Some(bend) = one(turn) {
+        return Some(vec![bend]);
+    }
+    pipe.bends.iter().find_map(|first| one(turn - first.degrees.get()).map(|second| vec![first, second]))
+}
+
+/// Clean-outs: where the line has turned too far in all, and where it has run too far since the last.
+fn clean_outs(line: &Line<'_>, rules: &LineRules) -> i64 {
+    let (mut count, mut turned, mut run) = (0, 0, Length::ZERO);
+    for leg in &line.legs {
+        run += leg.length;
+        if rules.clean_out_every.is_positive() {
+            while run > rules.clean_out_every {
+                count += 1;
+                turned = 0;
+                run = run - rules.clean_out_every;
+            }
+        }
+        turned += leg.bend;
+        if turned > rules.clean_out_turn.get() {
+            count += 1;
+            turned = 0;
+            run = Length::ZERO;
+        }
+    }
+    count
+}
+
+/// A pipe narrower than the outlet that feeds it is a bottleneck.
+fn sizes(line: &Line<'_>, layout: &Layout<'_>, checks: &mut Vec<Check>) {
+    for (run, outlet, _) in &line.from {
+        let Some(found) = layout.runs.get(*run).and_then(|r| r.outlets.get(*outlet)) else { continue };
+        if line.pipe.inside_diameter < found.fitting.bore {
+            checks.push(check(
+                "pipe_against_outlet",
+                format!("line {}", line.id),
+                Outcome::Warn,
+                format!(
+                    "the bore of {} is less than that of outlet {}, {}",
+                    layout.show.length(line.pipe.inside_diameter),
+                    found.id,
+                    layout.show.length(found.fitting.bore)
+                ),
+            ));
+        }
+    }
+}

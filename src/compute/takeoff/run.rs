@@ -1,0 +1,460 @@
+//! The ground and the concrete of one run.
+
+use super::earth::Earth;
+use super::{channel, check, quantity};
+use crate::compute::needs::{Need, Needs};
+use crate::domain::book::PriceBook;
+use crate::domain::layout::{Layout, Run};
+use crate::domain::lines::{Check, Outcome, QuantityLine};
+use crate::domain::measures::Measures;
+use crate::domain::words::{Crossing, Measure};
+use crate::units::{Area, Length, Volume};
+use crate::wire::book::ground::SurfaceKind;
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// The quantities of one run.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct RunTakeoff {
+    /// Name of the run.
+    pub run: String,
+    /// Channel system it uses.
+    pub channel_system: String,
+    /// Setting detail it is set by.
+    pub setting_detail: String,
+    /// Its quantities.
+    pub quantities: Vec<QuantityLine>,
+    /// The channel and grate pieces, in order of the legs.
+    pub pieces: Vec<channel::PieceOut>,
+    /// Concrete, net; for the stages that follow.
+    #[serde(skip)]
+    pub concrete_net: Volume,
+    /// Depth of the trench at its deepest.
+    #[serde(skip)]
+    pub deepest: Length,
+    /// Uplift on the empty channel in the wet concrete, as displaced volume.
+    #[serde(skip)]
+    pub displaced: Volume,
+}
+
+/// Plan and volumes of a run's trench.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Trench {
+    /// `L + n e`.
+    pub length: Length,
+    /// `W + 2 s`.
+    pub width: Length,
+    /// Mean of `H + t + r`.
+    pub depth: Length,
+    /// Plan area.
+    pub plan: Area,
+    /// `length x width x depth`.
+    pub volume: Volume,
+    /// `volume - L W (H + r)`.
+    pub surround: Volume,
+}
+
+/// The trench of a run and the concrete that surrounds the channel in it.
+///
+/// # Formula
+/// `V = (L + n e)(W + 2 s)(H + t + r)`, surround `= V - L W (H + r)`; `n` open ends, two for a straight run; `H` the mean height
+/// # Units
+/// exact lengths and volumes
+/// # Valid for
+/// vertical sides; corners are taken along the centre line, which closes for an L of equal widths
+/// # Source
+/// geometry; the surround's thickness is common practice, no source
+/// # Example
+/// ```
+/// use rillcast::{compute::takeoff::run::trench, units::Length};
+/// let inch = |n| Length::inches(n, 1);
+/// // 20 ft of a channel 6 in wide and 8 in high; 4 in beside, below and beyond it; no recess.
+/// let t = trench(Length::feet(20), inch(6), inch(8), inch(4), inch(4), inch(4), Length::ZERO, 2);
+/// assert_eq!(t.volume, (Length::feet(20) + inch(8)) * inch(14) * inch(12));
+/// assert_eq!(t.surround, t.volume - Length::feet(20) * inch(6) * inch(8));
+/// ```
+#[expect(clippy::too_many_arguments, reason = "the symbols of the formula, in its order")]
+pub fn trench(
+    l: Length,
+    w: Length,
+    h: Length,
+    s: Length,
+    t: Length,
+    e: Length,
+    r: Length,
+    ends: i64,
+) -> Trench {
+    let (length, width, depth) = (l + e * ends, w + s * 2, h + t + r);
+    let plan = length * width;
+    let volume = plan * depth;
+    Trench { length, width, depth, plan, volume, surround: volume - l * w * (h + r) }
+}
+
+/// Takes off one run.
+pub fn take_off<'a>(
+    run: &Run<'a>,
+    layout: &Layout<'a>,
+    book: &'a PriceBook,
+    measures: &mut Measures,
+    needs: &mut Needs<'a>,
+    earth: &mut Earth,
+    checks: &mut Vec<Check>,
+) -> RunTakeoff {
+    let show = layout.show;
+    let at = |l: Length| show.length(l);
+    let detail = run.detail;
+    let section = &run.system.section;
+    let (length, height) = (run.length(), run.mean_height());
+    let ends = run.open_ends();
+    let t = trench(
+        length,
+        section.overall_width,
+        height,
+        detail.side,
+        detail.base,
+        detail.end,
+        detail.recess,
+        ends,
+    );
+    let name = run.id.as_str();
+    let mut q: Vec<QuantityLine> = Vec::with_capacity(28);
+    measures.add_length(Measure::RunLength, length);
+    q.push(quantity(
+        "run_length",
+        show.long(length),
+        "run.length",
+        run.legs.iter().map(|l| at(l.length).to_string()).collect::<Vec<_>>().join(" + "),
+    ));
+
+    let pieces = channel::take_off(run, layout, book, measures, needs, &mut q, checks);
+
+    q.push(quantity(
+        "trench_volume",
+        show.volume(t.volume),
+        "run.trench",
+        format!(
+            "({} + {ends} x {} end) x ({} + 2 x {} side) x ({} + {} base + {} recess) = {} x {} x {}",
+            at(length),
+            at(detail.end),
+            at(section.overall_width),
+            at(detail.side),
+            at(height),
+            at(detail.base),
+            at(detail.recess),
+            at(t.length),
+            at(t.width),
+            at(t.depth)
+        ),
+    ));
+    // What lies on top is lifted first and is no excavation.
+    let lifted = run.top.thickness.min(t.depth);
+    let over = if run.top.is_sawn() { run.over_cut } else { Length::ZERO };
+    let (cut_length, cut_width) = (t.length + over * 2, t.width + over * 2);
+    let cut_area = cut_length * cut_width;
+    if run.top.kind != SurfaceKind::BareSoil {
+        surface(run, &t, cut_length, cut_width, lifted, layout, book, measures, needs, earth, &mut q);
+    }
+    let dug = t.volume - t.plan * lifted;
+    measures.add_volume(Measure::RunExcavation, dug);
+    earth.dig(dug);
+    q.push(quantity(
+        "excavation",
+        show.volume(dug),
+        "run.excavation",
+        if lifted.is_positive() {
+            format!(
+                "trench {} less {} of {} lifted over {} x {}",
+                show.volume(t.volume),
+                at(lifted),
+                run.top.kind,
+                at(t.length),
+                at(t.width)
+            )
+        } else {
+            format!("the whole trench, {}", show.volume(t.volume))
+        },
+    ));
+    q.push(quantity(
+        "surround_concrete",
+        show.volume(t.surround),
+        "run.surround",
+        format!(
+            "trench {} less channel {} x {} x ({} + {} recess)",
+            show.volume(t.volume),
+            at(length),
+            at(section.overall_width),
+            at(height),
+            at(detail.recess)
+        ),
+    ));
+    let mut concrete_net = t.surround;
+    if run.top.kind == SurfaceKind::ConcreteSlab {
+        let patch = Volume::from_nm3((cut_area - t.plan).nm2() * i128::from(run.top.thickness.nm()));
+        concrete_net += patch;
+        q.push(quantity(
+            "patch_concrete",
+            show.volume(patch),
+            "run.patch",
+            format!(
+                "slab {} x (cut {} x {} less trench {} x {})",
+                at(run.top.thickness),
+                at(cut_length),
+                at(cut_width),
+                at(t.length),
+                at(t.width)
+            ),
+        ));
+    }
+    let finish = cut_area - length * section.overall_width;
+    measures.add_area(Measure::FinishArea, finish);
+    q.push(quantity(
+        "finish_area",
+        show.area(finish),
+        "run.finish",
+        format!(
+            "{} x {} less channel {} x {}",
+            at(cut_length),
+            at(cut_width),
+            at(length),
+            at(section.overall_width)
+        ),
+    ));
+    if run.top.kind != SurfaceKind::ConcreteSlab {
+        forms(run, &t, layout, book, measures, needs, &mut q);
+    }
+    bars(run, &t, layout, book, measures, needs, &mut q);
+    checks_of(run, &t, layout, checks);
+    let displaced = length * section.overall_width * height;
+    RunTakeoff {
+        run: name.to_owned(),
+        channel_system: run.system.code.as_str().to_owned(),
+        setting_detail: detail.code.as_str().to_owned(),
+        quantities: q,
+        pieces,
+        concrete_net,
+        deepest: run.greatest_height() + detail.base + detail.recess,
+        displaced,
+    }
+}
+
+/// Saw, lift and restore what lies on top of a run.
+#[expect(clippy::too_many_arguments, reason = "one step of the take-off, split off for its length")]
+fn surface<'a>(
+    run: &Run<'a>,
+    t: &Trench,
+    cut_length: Length,
+    cut_width: Length,
+    lifted: Length,
+    layout: &Layout<'a>,
+    book: &'a PriceBook,
+    measures: &mut Measures,
+    needs: &mut Needs<'a>,
+    earth: &mut Earth,
+    q: &mut Vec<QuantityLine>,
+) {
+    let show = layout.show;
+    let at = |l: Length| show.length(l);
+    let cut_area = cut_length * cut_width;
+    if run.top.is_sawn() {
+        let saw = (cut_length + cut_width) * 2 + run.relief_cuts;
+        measures.add_length(Measure::SawCutLength, saw);
+        measures.add_area(Measure::SawCutFace, saw * run.top.thickness);
+        q.push(quantity(
+            "saw_cut",
+            show.long(saw),
+            "run.saw_cut",
+            format!(
+                "2 x ({} + {}){}, {} deep",
+                at(cut_length),
+                at(cut_width),
+                if run.relief_cuts.is_positive() {
+                    format!(" + {} relief cuts", at(run.relief_cuts))
+                } else {
+                    String::new()
+                },
+                at(run.top.thickness)
+            ),
+        ));
+    }
+    let removed = cut_area * lifted;
+    let (name, measure) = match run.top.kind {
+        SurfaceKind::ConcreteSlab => ("slab_removed", Measure::SlabRemoved),
+        SurfaceKind::Asphalt => ("asphalt_removed", Measure::AsphaltRemoved),
+        SurfaceKind::Gravel => ("gravel_stripped", Measure::GravelStripped),
+        SurfaceKind::Pavers | SurfaceKind::BareSoil => ("pavers_lifted", Measure::PaversLifted),
+    };
+    if measure == Measure::PaversLifted {
+        measures.add_area(measure, cut_area);
+        q.push(quantity(
+            name,
+            show.area(cut_area),
+            "run.surface_removed",
+            format!("{} x {}", at(cut_length), at(cut_width)),
+        ));
+    } else {
+        measures.add_volume(measure, removed);
+        q.push(quantity(
+            name,
+            show.volume(removed),
+            "run.surface_removed",
+            format!("{} x {} x {}", at(cut_length), at(cut_width), at(lifted)),
+        ));
+    }
+    earth.lift(run.top.kind, removed);
+    // Concrete is restored by the pour itself; everything else beside the surround is made good.
+    let beside = cut_area - t.plan;
+    if run.top.kind != SurfaceKind::ConcreteSlab && beside.nm2() > 0 {
+        restore(run.top, beside, run.id.as_str(), layout, book, measures, needs, q);
+    }
+}
+
+/// Makes good an area of surface.
+#[expect(clippy::too_many_arguments, reason = "shared by runs and lines")]
+pub(super) fn restore<'a>(
+    top: crate::domain::layout::Top,
+    area: Area,
+    subject: &str,
+    layout: &Layout<'a>,
+    book: &'a PriceBook,
+    measures: &mut Measures,
+    needs: &mut Needs<'a>,
+    q: &mut Vec<QuantityLine>,
+) {
+    let show = layout.show;
+    measures.add_area(Measure::SurfaceRestored, area);
+    let basis = format!(
+        "{} of {}, {} thick, beside the concrete",
+        show.area(area),
+        top.kind,
+        show.length(top.thickness)
+    );
+    if let Some(rule) = book.surface(top.kind)
+        && let Some(item) = &rule.restore_item
+    {
+        let need = match book.item(item).map(|i| i.unit.dimension()) {
+            Some(crate::units::Dimension::Area) => Need::Area(area),
+            _ => Need::Volume(area * top.thickness, Some(rule.weight_per_ft3)),
+        };
+        needs.add(book, item, need, "surface.restored", &format!("{subject}: {basis}"));
+    }
+    q.push(quantity("surface_restored", show.area(area), "surface.restored", basis));
+}
+
+/// Forms on both sides and both ends where there is no slab edge to pour against.
+fn forms<'a>(
+    run: &Run<'a>,
+    t: &Trench,
+    layout: &Layout<'a>,
+    book: &'a PriceBook,
+    measures: &mut Measures,
+    needs: &mut Needs<'a>,
+    q: &mut Vec<QuantityLine>,
+) {
+    let Some(rule) = &book.doc().forms else { return };
+    let show = layout.show;
+    let at = |l: Length| show.length(l);
+    let contact = Area::from_nm2(((t.length + t.width) * 2 * t.depth).nm2());
+    let rows = t.depth.steps_up(rule.board_width);
+    let boards = rows * 2 * (t.length.steps_up(rule.board_length) + t.width.steps_up(rule.board_length));
+    measures.add_area(Measure::FormArea, contact);
+    measures.add_count(Measure::FormBoards, boards);
+    let basis = format!(
+        "2 sides of {} and 2 ends of {}, {} high: {rows} row(s) of boards {} long",
+        at(t.length),
+        at(t.width),
+        at(t.depth),
+        at(rule.board_length)
+    );
+    needs.add(book, &rule.item, Need::Pieces(boards), "run.forms", &format!("run {}: {basis}", run.id));
+    q.push(quantity(
+        "form_area",
+        show.area(contact),
+        "run.forms",
+        format!("2 x ({} + {}) x {}", at(t.length), at(t.width), at(t.depth)),
+    ));
+    q.push(quantity("form_boards", crate::units::Quantity::pieces(boards), "run.forms", basis));
+}
+
+/// Bars along the run, lapped where they meet.
+fn bars<'a>(
+    run: &Run<'a>,
+    t: &Trench,
+    layout: &Layout<'a>,
+    book: &'a PriceBook,
+    measures: &mut Measures,
+    needs: &mut Needs<'a>,
+    q: &mut Vec<QuantityLine>,
+) {
+    let Some(steel) = &run.detail.reinforcement else { return };
+    let (show, bars) = (layout.show, steel.bars.get());
+    let at = |l: Length| show.length(l);
+    // n bars of length B with laps p reach n B - (n - 1) p.
+    let advance = steel.bar_length - steel.lap;
+    let laps = if t.length <= steel.bar_length { 0 } else { (t.length - steel.bar_length).steps_up(advance) };
+    let each = t.length + steel.lap * laps;
+    let total = each * bars;
+    let pieces = bars * (laps + 1);
+    measures.add_length(Measure::BarLength, total);
+    let basis = format!(
+        "{bars} bars No. {} of {} with {laps} lap(s) of {}: {} each, from {} stock bars of {}",
+        steel.bar_number.get(),
+        at(t.length),
+        at(steel.lap),
+        at(each),
+        pieces,
+        at(steel.bar_length)
+    );
+    let need = match book.item(&steel.item).map(|i| i.unit.dimension()) {
+        Some(crate::units::Dimension::Length) => Need::Length(steel.bar_length * pieces),
+        _ => Need::Pieces(pieces),
+    };
+    needs.add(book, &steel.item, need, "run.bars", &format!("run {}: {basis}", run.id));
+    q.push(quantity("bar_length", show.long(total), "run.bars", basis));
+}
+
+/// Base under wheels, load class of the grate, slab against trench depth.
+fn checks_of(run: &Run<'_>, t: &Trench, layout: &Layout<'_>, checks: &mut Vec<Check>) {
+    let subject = || format!("run {}", run.id);
+    let show = layout.show;
+    if run.crossing.is_wheeled() {
+        let (outcome, reason) = if run.detail.base.is_positive() {
+            (
+                Outcome::Pass,
+                format!("wheels cross and the surround has a base of {}", show.length(run.detail.base)),
+            )
+        } else {
+            (
+                Outcome::Fail,
+                format!(
+                    "wheels cross but setting detail `{}` has no concrete below the channel",
+                    run.detail.code
+                ),
+            )
+        };
+        checks.push(check("base_under_wheels", subject(), outcome, reason));
+    }
+    if run.top.thickness > t.depth {
+        checks.push(check(
+            "slab_against_trench",
+            subject(),
+            Outcome::Warn,
+            format!(
+                "the {} is {} thick, deeper than the trench of {}: only the trench depth is lifted",
+                run.top.kind,
+                show.length(run.top.thickness),
+                show.length(t.depth)
+            ),
+        ));
+    }
+    if !matches!(run.crossing, Crossing::Feet | Crossing::Wheels) {
+        checks.push(check(
+            "surround_by_engineer",
+            subject(),
+            Outcome::Warn,
+            format!(
+                "`{}` is heavier than a car's wheels: the surround must follow the channel system's own data or a licensed engineer",
+                run.crossing
+            ),
+        ));
+    }
+}

@@ -1,0 +1,268 @@
+//! A layout that has been resolved against a price book: every code found, every end closed, every line ending
+//! somewhere. What the stages compute from.
+//!
+//! | file | subject |
+//! |---|---|
+//! | [`resolve`] | site notes + price book to a layout, every fault with its pointer |
+//! | [`runs`] | chains, spans, ends and outlets of one run |
+//! | [`lines`] | drain lines, the order in which water passes them |
+
+pub mod lines;
+pub mod resolve;
+pub mod runs;
+
+use crate::domain::words::{Climate, Crossing, Difficulty, Soil, Task};
+use crate::units::show::Show;
+use crate::units::{Length, Percent};
+use crate::wire::Code;
+use crate::wire::book::ground::SurfaceKind;
+use crate::wire::book::systems::{ChannelSystem, Grate, OutletFitting, Pipe, SettingDetail, TurnFitting};
+use crate::wire::notes::{Extra, LineEnd};
+
+/// A resolved layout. Borrows the notes and the book it came from.
+#[derive(Debug, Clone)]
+pub struct Layout<'a> {
+    /// How quantities are shown.
+    pub show: Show,
+    /// Climate.
+    pub climate: Climate,
+    /// Soil.
+    pub soil: Soil,
+    /// Difficulty.
+    pub difficulty: Difficulty,
+    /// The runs, in the order of the notes.
+    pub runs: Vec<Run<'a>>,
+    /// The lines, in the order of the notes.
+    pub lines: Vec<Line<'a>>,
+    /// Indices of `lines`, upstream before downstream.
+    pub flow_order: Vec<usize>,
+    /// Things added by hand.
+    pub extras: &'a [Extra],
+    /// Way to get concrete, when the notes choose one.
+    pub concrete_way: Option<&'a Code>,
+    /// Waste of concrete, when the notes set it.
+    pub waste: Option<Percent>,
+    /// Markup scheme, when the notes choose one.
+    pub markup_scheme: Option<&'a Code>,
+    /// Methods the notes choose.
+    pub methods: Vec<(Task, &'a Code)>,
+    /// Visits of the crew.
+    pub visits: i64,
+}
+
+/// What lies on top.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Top {
+    /// Which surface.
+    pub kind: SurfaceKind,
+    /// How thick; zero for bare soil.
+    pub thickness: Length,
+}
+
+impl Top {
+    /// Whether it is sawn before it is broken out.
+    pub const fn is_sawn(self) -> bool {
+        matches!(self.kind, SurfaceKind::ConcreteSlab | SurfaceKind::Asphalt)
+    }
+}
+
+/// One run.
+#[derive(Debug, Clone)]
+pub struct Run<'a> {
+    /// Its name.
+    pub id: &'a Code,
+    /// Channel system.
+    pub system: &'a ChannelSystem,
+    /// Setting detail.
+    pub detail: &'a SettingDetail,
+    /// Grate.
+    pub grate: &'a Grate,
+    /// What crosses.
+    pub crossing: Crossing,
+    /// What lies on top.
+    pub top: Top,
+    /// Over-cut per side.
+    pub over_cut: Length,
+    /// Saw cuts beyond the closed cut.
+    pub relief_cuts: Length,
+    /// Level of the finished surface.
+    pub surface_level: Length,
+    /// The legs.
+    pub legs: Vec<RunLeg>,
+    /// Connected legs: the main chain first, then one for each tee.
+    pub chains: Vec<Chain>,
+    /// Corner fitting, when there is a corner.
+    pub corner: Option<&'a TurnFitting>,
+    /// Tee fitting, when there is a tee.
+    pub tee: Option<&'a TurnFitting>,
+    /// Corners in all.
+    pub corners: i64,
+    /// Tees in all.
+    pub tees: i64,
+    /// Open ends closed by a cap.
+    pub caps: i64,
+    /// Where water leaves.
+    pub outlets: Vec<RunOutlet<'a>>,
+}
+
+/// A leg with the straight spans of channel that lie in it between fittings.
+#[derive(Debug, Clone)]
+pub struct RunLeg {
+    /// Length along the grate.
+    pub length: Length,
+    /// Spans of channel to be set, with their distance from the start of the leg.
+    pub spans: Vec<Span>,
+}
+
+/// A straight stretch of channel between two fittings.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Span {
+    /// Distance from the start of the leg.
+    pub from: Length,
+    /// Length.
+    pub length: Length,
+}
+
+/// Legs that follow each other round corners.
+#[derive(Debug, Clone)]
+pub struct Chain {
+    /// First leg, counted from 0.
+    pub first: usize,
+    /// Leg after the last.
+    pub end: usize,
+    /// Length in all.
+    pub length: Length,
+    /// Whether it starts at a tee rather than at an open end.
+    pub from_tee: bool,
+    /// Distances along the chain at which water leaves, in order. Chains that start at a tee drain there, at 0.
+    pub outlets: Vec<Length>,
+}
+
+/// An outlet of a run.
+#[derive(Debug, Clone)]
+pub struct RunOutlet<'a> {
+    /// Its name.
+    pub id: &'a Code,
+    /// The fitting.
+    pub fitting: &'a OutletFitting,
+    /// Whether it goes down through the bottom.
+    pub bottom: bool,
+    /// Chain it lies on.
+    pub chain: usize,
+    /// Distance along the chain.
+    pub at: Length,
+    /// Level of the outgoing invert.
+    pub invert: Length,
+}
+
+/// A drain line.
+#[derive(Debug, Clone)]
+pub struct Line<'a> {
+    /// Its name.
+    pub id: &'a Code,
+    /// Pipe.
+    pub pipe: &'a Pipe,
+    /// Outlets that drain into it and where: index of run, index of outlet, station.
+    pub from: Vec<(usize, usize, Length)>,
+    /// Lines that join it: index and station.
+    pub joined_by: Vec<(usize, Length)>,
+    /// The legs.
+    pub legs: Vec<Leg>,
+    /// Length in all.
+    pub length: Length,
+    /// Ground levels by station; empty when a constant depth is given.
+    pub ground: Vec<(Length, Length)>,
+    /// Constant depth to dig.
+    pub depth: Option<Length>,
+    /// Fall set in the notes.
+    pub fall: Option<Percent>,
+    /// Trench width set in the notes.
+    pub trench_width: Option<Length>,
+    /// Batter of the sides in millionths, horizontal for vertical.
+    pub side_slope: i64,
+    /// Where it ends, as the notes say it.
+    pub ends: &'a LineEnd,
+    /// The line it joins: index and station.
+    pub joins: Option<(usize, Length)>,
+}
+
+/// A straight piece of a line.
+#[derive(Debug, Clone, Copy)]
+pub struct Leg {
+    /// Length.
+    pub length: Length,
+    /// Turn at its lower end in degrees; 0 for none.
+    pub bend: i64,
+    /// What lies on top.
+    pub top: Top,
+}
+
+impl Run<'_> {
+    /// Sum of the leg lengths.
+    pub fn length(&self) -> Length {
+        self.legs.iter().map(|l| l.length).sum()
+    }
+
+    /// Channel to be set, without what fittings use up.
+    pub fn net_channel(&self) -> Length {
+        self.legs.iter().flat_map(|l| &l.spans).map(|s| s.length).sum()
+    }
+
+    /// Open ends: two for the main chain, one for each tee.
+    pub fn open_ends(&self) -> i64 {
+        self.chains.iter().map(|c| if c.from_tee { 1 } else { 2 }).sum()
+    }
+
+    /// Trench length: the run and the end thickness at each open end.
+    pub fn trench_length(&self) -> Length {
+        self.length() + self.detail.end * self.open_ends()
+    }
+
+    /// Trench width: the channel and both sides.
+    pub fn trench_width(&self) -> Length {
+        self.system.section.overall_width + self.detail.side * 2
+    }
+
+    /// Mean outside height over the run. Exact for a constant height and for a height that varies linearly.
+    pub fn mean_height(&self) -> Length {
+        let length = self.length();
+        if self.system.section.built_in_fall_pct.is_none() || !length.is_positive() {
+            return self.system.section.overall_height;
+        }
+        let profile: i128 = self
+            .chains
+            .iter()
+            .flat_map(|c| c.stretches())
+            .map(|stretch| runs::height_profile(&self.system.section, stretch).nm2())
+            .sum();
+        Length::from_nm(crate::units::exact::div_round(profile, i128::from(length.nm())) as i64)
+    }
+
+    /// Greatest outside height.
+    pub fn greatest_height(&self) -> Length {
+        self.chains
+            .iter()
+            .flat_map(|c| c.stretches())
+            .map(|stretch| runs::height_at(&self.system.section, stretch))
+            .max()
+            .unwrap_or(self.system.section.overall_height)
+    }
+}
+
+impl Chain {
+    /// The stretches over which water runs one way: from a closed end to an outlet, or half-way between two outlets.
+    pub fn stretches(&self) -> Vec<Length> {
+        let (Some(first), Some(last)) = (self.outlets.first(), self.outlets.last()) else {
+            return vec![self.length];
+        };
+        let mut out = Vec::with_capacity(2 * self.outlets.len());
+        out.extend(first.is_positive().then_some(*first));
+        for pair in self.outlets.windows(2) {
+            let between = pair[1] - pair[0];
+            out.push(between.half());
+            out.push(between - between.half());
+        }
+        out.extend((self.length > *last).then_some(self.length - *last));
+        out
+    }
+}

@@ -1,0 +1,143 @@
+//! Site notes and a price book to a layout; every fault with its pointer into the notes.
+
+use super::{Layout, lines, runs};
+use crate::domain::book::PriceBook;
+use crate::domain::words::{Climate, Difficulty, Soil};
+use crate::units::show::Show;
+use crate::wire::notes::SiteNotes;
+use crate::wire::{At, Faults};
+
+/// Resolves the notes against the book.
+///
+/// # Errors
+/// Every fault of the notes: codes the book does not have, ends that are not open, lines that end nowhere …
+pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'a>, Faults> {
+    let SiteNotes {
+        title: _,
+        customer: _,
+        site: _,
+        unit_system,
+        climate,
+        soil,
+        difficulty,
+        runs: run_notes,
+        drain_lines,
+        extras,
+        excluded: _,
+        by_others: _,
+        notes_to_customer: _,
+        options,
+    } = notes;
+    let mut faults = Faults::new();
+    let root = At::ROOT;
+    let runs_at = root.member("runs");
+    for i in runs::duplicates(run_notes.iter().map(|r| &r.id)) {
+        faults.value(
+            &runs_at.element(i).member("id"),
+            "duplicate",
+            run_notes[i].id.as_str(),
+            "another run has this name",
+        );
+    }
+    let runs: Vec<_> = run_notes
+        .iter()
+        .enumerate()
+        .map(|(i, run)| runs::resolve(run, book, &runs_at.element(i), &mut faults))
+        .collect();
+    let mut outlet_names = std::collections::HashSet::new();
+    for (r, run) in run_notes.iter().enumerate() {
+        for (o, outlet) in run.outlets.iter().enumerate() {
+            use crate::wire::notes::Outlet;
+            let (Outlet::End { id, .. } | Outlet::Bottom { id, .. }) = outlet;
+            if !outlet_names.insert(id) {
+                let run_at = runs_at.element(r);
+                let outlets_at = run_at.member("outlets");
+                faults.value(
+                    &outlets_at.element(o).member("id"),
+                    "duplicate",
+                    id.as_str(),
+                    "another outlet has this name; outlet names are unique over all runs",
+                );
+            }
+        }
+    }
+    let lines = lines::resolve(drain_lines, &runs, book, &root.member("drain_lines"), &mut faults);
+    let extras_at = root.member("extras");
+    for (i, extra) in extras.iter().enumerate() {
+        if book.item(&extra.item).is_none() {
+            faults.value(
+                &extras_at.element(i).member("item"),
+                "unknown_code",
+                extra.item.as_str(),
+                "the price book has no item of this code",
+            );
+        }
+    }
+    let options_at = root.member("options");
+    let mut methods = Vec::new();
+    if let Some(options) = options {
+        if let Some(code) = &options.concrete_way
+            && !book.doc().concrete_ways.iter().any(|w| w.code() == code)
+        {
+            faults
+                .value(
+                    &options_at.member("concrete_way"),
+                    "unknown_code",
+                    code.as_str(),
+                    "no such way to get concrete",
+                )
+                .allow(book.doc().concrete_ways.iter().map(|w| w.code().as_str()));
+        }
+        if let Some(code) = &options.markup_scheme
+            && !book.doc().markup_schemes.iter().any(|s| s.code == *code)
+        {
+            faults
+                .value(
+                    &options_at.member("markup_scheme"),
+                    "unknown_code",
+                    code.as_str(),
+                    "no such markup scheme",
+                )
+                .allow(book.doc().markup_schemes.iter().map(|s| s.code.as_str()));
+        }
+        let methods_at = options_at.member("methods");
+        for (i, choice) in options.methods.iter().enumerate() {
+            if book.labor(choice.task, Some(&choice.method)).is_none() {
+                let known =
+                    book.doc().labor.iter().filter(|r| r.task == choice.task).map(|r| r.method.as_str());
+                faults
+                    .value(
+                        &methods_at.element(i).member("method"),
+                        "unknown_code",
+                        choice.method.as_str(),
+                        format!("the price book has no rate for `{}` by this method", choice.task),
+                    )
+                    .allow(known);
+            }
+            methods.push((choice.task, &choice.method));
+        }
+    }
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    let runs: Option<Vec<_>> = runs.into_iter().collect();
+    let (Some(runs), Some((lines, flow_order))) = (runs, lines) else {
+        return Err(faults);
+    };
+    let options = options.as_ref();
+    Ok(Layout {
+        show: Show(unit_system.unwrap_or(book.doc().unit_system)),
+        climate: climate.unwrap_or(Climate::Temperate),
+        soil: soil.unwrap_or(Soil::CommonEarth),
+        difficulty: difficulty.unwrap_or(Difficulty::Normal),
+        runs,
+        lines,
+        flow_order,
+        extras,
+        concrete_way: options.and_then(|o| o.concrete_way.as_ref()),
+        waste: options.and_then(|o| o.waste_pct),
+        markup_scheme: options.and_then(|o| o.markup_scheme.as_ref()),
+        methods,
+        visits: options.and_then(|o| o.visits).map_or(1, |v| v.get()),
+    })
+}
