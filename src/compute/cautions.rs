@@ -81,7 +81,9 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
         out.push(Caution {
             name: "wet_concrete",
             raised_by: format!("placing {}", show.volume(takeoff.concrete_net)),
-            text: "Wet cement burns skin and eyes: waterproof gloves and boots, eye protection, wash at once.".to_owned(),
+            text:
+                "Wet cement burns skin and eyes: waterproof gloves and boots, eye protection, wash at once."
+                    .to_owned(),
             source: "OSHA 3351 (from memory)",
         });
         out.push(Caution {
@@ -97,7 +99,9 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
         out.push(Caution {
             name: "lifting",
             raised_by: "a run longer than 12 ft".to_owned(),
-            text: "A long assembled run is heavy and bends: lift it with enough people or in shorter settings.".to_owned(),
+            text:
+                "A long assembled run is heavy and bends: lift it with enough people or in shorter settings."
+                    .to_owned(),
             source: "common practice, no source",
         });
     }

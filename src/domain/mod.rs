@@ -1,5 +1,6 @@
 //! The nouns of the trade, valid by construction. Pure.
 
+pub mod answers;
 pub mod book;
 pub mod layout;
 pub mod lines;

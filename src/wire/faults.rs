@@ -90,6 +90,16 @@ impl Faults {
         &self.list
     }
 
+    /// The same faults for a document that is the member `name` of a larger one.
+    #[must_use]
+    pub fn under(mut self, name: &str) -> Faults {
+        let prefix = At::ROOT.member(name).pointer();
+        for fault in &mut self.list {
+            fault.pointer.replace_range(..1, &prefix);
+        }
+        self
+    }
+
     /// `Ok(value)` when nothing is wrong, else the faults.
     pub fn finish<T>(self, value: Option<T>) -> Result<T, Faults> {
         match value {

@@ -1,0 +1,527 @@
+//! All stages in order. No engineering of its own: read this file to see how an estimate comes about.
+//!
+//! ```text
+//! notes + book -> resolve -> take off -> (water) -> consumables -> concrete -> labor -> hire -> extras -> price
+//!                                    checks and cautions gathered on the way -> estimate
+//! ```
+
+use super::concrete::{self, ConcreteOrder};
+use super::labor::{self, Conditions};
+use super::needs::Need;
+use super::takeoff::{self, Takeoff};
+use super::{ENGINE, cautions, consumables, hire, load_out, pricing};
+use crate::domain::answers::{
+    BookUsed, ConcreteAnswer, Estimate, LaborAnswer, LayoutAnswer, LayoutQuantities, Summary,
+};
+use crate::domain::book::{BookRef, PriceBook};
+use crate::domain::layout::Layout;
+use crate::domain::layout::resolve::resolve;
+use crate::domain::lines::{Check, Outcome, QuantityLine};
+use crate::domain::measures::Measures;
+use crate::domain::words::{Crossing, Difficulty, Measure, Soil};
+use crate::units::show::Show;
+use crate::units::{Percent, Quantity, Unit, Volume};
+use crate::wire::calc::{ConcreteRequest, LaborRequest, LayoutRequest};
+use crate::wire::notes::{Leg, LegEnd, Outlet, Run, SiteNotes};
+use crate::wire::{At, Code, Faults, List};
+
+/// The whole estimate of a job.
+///
+/// # Errors
+/// Every fault of the notes, with pointers into them.
+pub fn estimate(notes: &SiteNotes, book: &PriceBook, used: &BookRef) -> Result<Estimate, Faults> {
+    let layout = resolve(notes, book)?;
+    let mut taken = takeoff::take_off(&layout, book);
+    let mut checks = std::mem::take(&mut taken.checks);
+    let mut measures = taken.measures.clone();
+
+    let order = concrete_for(&layout, taken.concrete_net, book)?;
+    concrete_measures(&order, &mut measures);
+    consumables::add(&measures, book, &mut taken.needs, &mut checks);
+    for extra in layout.extras {
+        let note = extra.note.as_ref().map_or("added by hand", |n| n.as_str());
+        taken.needs.add(book, &extra.item, Need::Units(extra.quantity.number()), "extra", note);
+    }
+    checks.append(&mut taken.needs.problems);
+
+    let conditions = Conditions {
+        soil: layout.soil,
+        difficulty: layout.difficulty,
+        deepest_run: taken.deepest_run,
+        deepest_line: taken.deepest_line,
+        methods: &layout.methods,
+    };
+    let labor = labor::hours(&measures, &conditions, book, layout.show);
+    checks.extend(labor.checks.iter().cloned());
+    let hired = hire::machines(&labor, book, layout.show);
+
+    let mut cost_lines = taken.needs.lines(book);
+    cost_lines.extend(order.chosen_lines().iter().cloned());
+    cost_lines.extend(labor.cost_lines.iter().cloned());
+    cost_lines.extend(hired);
+    // By category, in the order in which lines arose.
+    cost_lines.sort_by_key(|line| line.category);
+
+    let scheme = layout
+        .markup_scheme
+        .and_then(|code| book.doc().markup_schemes.iter().find(|s| s.code == *code))
+        .or_else(|| book.doc().markup_schemes.first());
+    let Some(scheme) = scheme else {
+        let mut faults = Faults::new();
+        faults.add(&At::ROOT, "no_markup_scheme", "the price book has no markup scheme");
+        return Err(faults);
+    };
+    let price = pricing::build_up(&cost_lines, scheme, &book.doc().taxes, book.currency());
+
+    checks.extend(uplift(&layout, &taken, book));
+    sort(&mut checks);
+    let cautions = cautions::all(&layout, &taken, &measures);
+    let in_use = labor.methods_in_use();
+    let load_out = load_out::list(&in_use, &taken.needs, book);
+    let summary = summarize(&layout, &measures, &order, &labor, &price, &checks);
+    let layout_out = quantities(&layout, taken, &measures);
+    Ok(Estimate {
+        engine: ENGINE,
+        price_book: BookUsed::from(used),
+        title: notes.title.as_ref().map(ToString::to_string),
+        customer: notes.customer.clone(),
+        site: notes.site.clone(),
+        unit_system: layout.show.0,
+        currency: book.currency(),
+        summary,
+        checks,
+        cautions,
+        layout: layout_out,
+        concrete: order,
+        labor,
+        cost_lines,
+        price,
+        load_out,
+        excluded: notes.excluded.iter().map(ToString::to_string).collect(),
+        by_others: notes.by_others.iter().map(ToString::to_string).collect(),
+        notes_to_customer: notes.notes_to_customer.as_ref().map(ToString::to_string),
+    })
+}
+
+/// Measured quantities only.
+///
+/// # Errors
+/// Every fault of the request.
+pub fn layout(request: &LayoutRequest, book: &PriceBook, used: &BookRef) -> Result<LayoutAnswer, Faults> {
+    let notes = layout_notes(request, book)?;
+    let layout = resolve(&notes, book)?;
+    let mut taken = takeoff::take_off(&layout, book);
+    let mut checks = std::mem::take(&mut taken.checks);
+    let mut measures = taken.measures.clone();
+    // Consumables that go by the concrete need the order.
+    let order = concrete_for(&layout, taken.concrete_net, book)?;
+    concrete_measures(&order, &mut measures);
+    consumables::add(&measures, book, &mut taken.needs, &mut checks);
+    checks.append(&mut taken.needs.problems);
+    checks.extend(uplift(&layout, &taken, book));
+    sort(&mut checks);
+    let cautions = cautions::all(&layout, &taken, &measures);
+    let materials = taken.needs.lines(book);
+    Ok(LayoutAnswer {
+        engine: ENGINE,
+        price_book: BookUsed::from(used),
+        unit_system: layout.show.0,
+        checks,
+        cautions,
+        layout: quantities(&layout, taken, &measures),
+        materials,
+    })
+}
+
+/// The concrete order only.
+///
+/// # Errors
+/// Every fault of the request.
+pub fn concrete(
+    request: &ConcreteRequest,
+    book: &PriceBook,
+    used: &BookRef,
+) -> Result<ConcreteAnswer, Faults> {
+    let ConcreteRequest {
+        price_book_version: _,
+        notes,
+        volume,
+        length,
+        width,
+        depth,
+        waste_pct,
+        concrete_way,
+        unit_system,
+    } = request;
+    let mut faults = Faults::new();
+    let dimensions = [length, width, depth];
+    let given = usize::from(notes.is_some())
+        + usize::from(volume.is_some())
+        + usize::from(dimensions.iter().any(|d| d.is_some()));
+    if given != 1 {
+        faults.add(&At::ROOT, "one_of", "say what the concrete is for in exactly one way").allow([
+            "notes",
+            "volume",
+            "length, width and depth together",
+        ]);
+        return Err(faults);
+    }
+    let mut show = Show(unit_system.unwrap_or(book.doc().unit_system));
+    let (net, net_basis, own_waste, cautions) = match (notes, volume, length, width, depth) {
+        (Some(notes), ..) => {
+            let layout = resolve(notes, book).map_err(|f| f.under("notes"))?;
+            let taken = takeoff::take_off(&layout, book);
+            show = unit_system.map_or(layout.show, Show);
+            let cautions = cautions::all(&layout, &taken, &taken.measures);
+            let basis = format!(
+                "surround and patches of {} run(s) and {} line(s)",
+                layout.runs.len(),
+                layout.lines.len()
+            );
+            (taken.concrete_net, basis, layout.waste, cautions)
+        }
+        (None, Some(volume), ..) => {
+            (*volume, format!("as given, {}", show.volume(*volume)), None, Vec::new())
+        }
+        (None, None, Some(length), Some(width), Some(depth)) => {
+            let net = *length * *width * *depth;
+            if net > Volume::LARGEST {
+                faults.add(&At::ROOT, "out_of_range", "the volume is beyond 100,000 m³");
+            }
+            let basis =
+                format!("{} x {} x {}", show.length(*length), show.length(*width), show.length(*depth));
+            (net, basis, None, Vec::new())
+        }
+        _ => {
+            for (name, missing) in
+                [("length", length.is_none()), ("width", width.is_none()), ("depth", depth.is_none())]
+            {
+                if missing {
+                    faults.add(
+                        &At::ROOT.member(name),
+                        "required",
+                        "dimensions need length, width and depth together",
+                    );
+                }
+            }
+            return Err(faults);
+        }
+    };
+    if let Some(code) = concrete_way
+        && !book.doc().concrete_ways.iter().any(|w| w.code() == code)
+    {
+        faults
+            .value(
+                &At::ROOT.member("concrete_way"),
+                "unknown_code",
+                code.as_str(),
+                "no such way to get concrete",
+            )
+            .allow(book.doc().concrete_ways.iter().map(|w| w.code().as_str()));
+    }
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    let waste = waste_pct.or(own_waste).unwrap_or_else(|| book_waste(book));
+    let order = concrete::order(net, waste, concrete_way.as_ref(), book, show)?;
+    Ok(ConcreteAnswer {
+        engine: ENGINE,
+        price_book: BookUsed::from(used),
+        unit_system: show.0,
+        currency: book.currency(),
+        net_basis,
+        concrete: order,
+        cautions,
+    })
+}
+
+/// Labor hours only.
+///
+/// # Errors
+/// Every fault of the request.
+pub fn labor(request: &LaborRequest, book: &PriceBook, used: &BookRef) -> Result<LaborAnswer, Faults> {
+    let LaborRequest {
+        price_book_version: _,
+        notes,
+        quantities,
+        soil,
+        difficulty,
+        depth,
+        methods,
+        unit_system,
+    } = request;
+    let mut faults = Faults::new();
+    if notes.is_some() != quantities.is_empty() {
+        faults
+            .add(&At::ROOT, "one_of", "say what the labor is for in exactly one way")
+            .allow(["notes", "quantities"]);
+        return Err(faults);
+    }
+    let (labor, show) = if let Some(notes) = notes {
+        let layout = resolve(notes, book).map_err(|f| f.under("notes"))?;
+        let taken = takeoff::take_off(&layout, book);
+        let mut measures = taken.measures.clone();
+        let order = concrete_for(&layout, taken.concrete_net, book)?;
+        concrete_measures(&order, &mut measures);
+        let conditions = Conditions {
+            soil: layout.soil,
+            difficulty: layout.difficulty,
+            deepest_run: taken.deepest_run,
+            deepest_line: taken.deepest_line,
+            methods: &layout.methods,
+        };
+        let show = unit_system.map_or(layout.show, Show);
+        (labor::hours(&measures, &conditions, book, show), show)
+    } else {
+        let measures = given_measures(request, &mut faults);
+        let chosen = chosen_methods(methods, book, &mut faults);
+        if !faults.is_empty() {
+            return Err(faults);
+        }
+        let depth = depth.unwrap_or_default();
+        let conditions = Conditions {
+            soil: soil.unwrap_or(Soil::CommonEarth),
+            difficulty: difficulty.unwrap_or(Difficulty::Normal),
+            deepest_run: depth,
+            deepest_line: depth,
+            methods: &chosen,
+        };
+        let show = Show(unit_system.unwrap_or(book.doc().unit_system));
+        (labor::hours(&measures, &conditions, book, show), show)
+    };
+    let mut checks = labor.checks.clone();
+    sort(&mut checks);
+    Ok(LaborAnswer {
+        engine: ENGINE,
+        price_book: BookUsed::from(used),
+        unit_system: show.0,
+        currency: book.currency(),
+        checks,
+        labor,
+    })
+}
+
+fn given_measures(request: &LaborRequest, faults: &mut Faults) -> Measures {
+    let mut measures = Measures::default();
+    let list_at = At::ROOT.member("quantities");
+    for (i, given) in request.quantities.iter().enumerate() {
+        let here = list_at.element(i);
+        let need = given.measure.dimension();
+        if given.quantity.unit().dimension() != need {
+            faults
+                .value(
+                    &here.member("quantity"),
+                    "unit_dimension",
+                    given.quantity.unit().word(),
+                    format!("`{}` is measured as {need}", given.measure),
+                )
+                .allow(Unit::of(need).map(Unit::word));
+        }
+        measures.add_base(given.measure, given.quantity.base());
+    }
+    measures
+}
+
+fn chosen_methods<'a>(
+    methods: &'a [crate::wire::notes::MethodChoice],
+    book: &PriceBook,
+    faults: &mut Faults,
+) -> Vec<(crate::domain::words::Task, &'a Code)> {
+    let list_at = At::ROOT.member("methods");
+    let mut out = Vec::with_capacity(methods.len());
+    for (i, choice) in methods.iter().enumerate() {
+        if book.labor(choice.task, Some(&choice.method)).is_none() {
+            let known = book.doc().labor.iter().filter(|r| r.task == choice.task).map(|r| r.method.as_str());
+            let here = list_at.element(i);
+            faults
+                .value(
+                    &here.member("method"),
+                    "unknown_code",
+                    choice.method.as_str(),
+                    format!("the price book has no rate for `{}` by this method", choice.task),
+                )
+                .allow(known);
+        }
+        out.push((choice.task, &choice.method));
+    }
+    out
+}
+
+/// The notes of a layout request; the short form becomes one straight run.
+fn layout_notes<'r>(
+    request: &'r LayoutRequest,
+    book: &PriceBook,
+) -> Result<std::borrow::Cow<'r, SiteNotes>, Faults> {
+    let LayoutRequest {
+        price_book_version: _,
+        notes,
+        length,
+        channel_system,
+        crossing,
+        surface,
+        unit_system,
+    } = request;
+    let mut faults = Faults::new();
+    if let Some(notes) = notes {
+        let short = [
+            ("length", length.is_some()),
+            ("channel_system", channel_system.is_some()),
+            ("crossing", crossing.is_some()),
+            ("surface", surface.is_some()),
+        ];
+        for (name, _) in short.iter().filter(|(_, sent)| *sent) {
+            faults.add(
+                &At::ROOT.member(name),
+                "not_here",
+                "the short form does not go with `notes`: leave one of them out",
+            );
+        }
+        if let Some(system) = unit_system {
+            let mut notes = notes.as_ref().clone();
+            notes.unit_system = Some(*system);
+            return faults.finish(Some(std::borrow::Cow::Owned(notes)));
+        }
+        return faults.finish(Some(std::borrow::Cow::Borrowed(notes.as_ref())));
+    }
+    let Some(length) = length else {
+        faults
+            .add(&At::ROOT, "one_of", "send whole `notes`, or at least the `length` of one run")
+            .allow(["notes", "length"]);
+        return Err(faults);
+    };
+    let system =
+        channel_system.clone().or_else(|| book.doc().channel_systems.first().map(|s| s.code.clone()));
+    let (Some(system), Some(id), Some(outlet)) = (system, Code::new("run"), Code::new("outlet")) else {
+        faults.add(&At::ROOT, "no_channel_system", "the price book has no channel system");
+        return Err(faults);
+    };
+    let legs = List::new(vec![Leg { length: *length, meets: None }]);
+    let outlets = List::new(vec![Outlet::End { id: outlet, at: LegEnd::Finish, leg: None }]);
+    let run = legs.zip(outlets).map(|(legs, outlets)| Run {
+        id,
+        legs,
+        channel_system: system,
+        grate: None,
+        crossing: crossing.unwrap_or(Crossing::Feet),
+        surface: surface.clone(),
+        over_cut: None,
+        relief_cuts: None,
+        outlets,
+        surface_level: None,
+        setting_detail: None,
+    });
+    let notes = run.and_then(|run| List::new(vec![run])).map(|runs| SiteNotes {
+        title: None,
+        customer: None,
+        site: None,
+        unit_system: *unit_system,
+        climate: None,
+        soil: None,
+        difficulty: None,
+        runs,
+        drain_lines: List::default(),
+        extras: List::default(),
+        excluded: List::default(),
+        by_others: List::default(),
+        notes_to_customer: None,
+        options: None,
+    });
+    faults.finish(notes.map(std::borrow::Cow::Owned))
+}
+
+fn book_waste(book: &PriceBook) -> Percent {
+    book.doc().concrete_rules.as_ref().map_or(Percent::whole(10), |r| r.waste_pct)
+}
+
+fn concrete_for(layout: &Layout<'_>, net: Volume, book: &PriceBook) -> Result<ConcreteOrder, Faults> {
+    concrete::order(
+        net,
+        layout.waste.unwrap_or_else(|| book_waste(book)),
+        layout.concrete_way,
+        book,
+        layout.show,
+    )
+}
+
+fn concrete_measures(order: &ConcreteOrder, measures: &mut Measures) {
+    let chosen = order.chosen_way();
+    measures.add_volume(Measure::ConcreteOrdered, chosen.map_or(Volume::ZERO, |w| w.volume));
+    measures.add_count(Measure::BagsMixed, chosen.map_or(0, |w| w.bags));
+}
+
+/// Uplift on the empty channel in wet concrete against what the hangers hold.
+fn uplift(layout: &Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook) -> Vec<Check> {
+    let (Some(rules), Some(hangers)) = (&book.doc().concrete_rules, &book.doc().hangers) else {
+        return Vec::new();
+    };
+    let Some(holds) = hangers.holds else { return Vec::new() };
+    let mut out = Vec::new();
+    for (run, quantities) in layout.runs.iter().zip(&taken.runs) {
+        let lift = takeoff::earth::weigh(quantities.displaced, rules.weight_per_ft3);
+        let count: i64 = run.legs.iter().map(|l| l.length.steps_up(hangers.spacing) + 1).sum();
+        let held = i128::from(count) * holds.base();
+        let pounds = |base: i128| Quantity::of_base(base, Unit::Lb, 0);
+        let (outcome, word) =
+            if held >= lift.base() { (Outcome::Pass, "hold") } else { (Outcome::Warn, "do not hold") };
+        out.push(takeoff::check(
+            "uplift",
+            format!("run {}", run.id),
+            outcome,
+            format!(
+                "the empty channel displaces {} and is pushed up with {}; {count} hangers of {} {word} it{}",
+                layout.show.volume(quantities.displaced),
+                pounds(lift.base()),
+                pounds(holds.base()),
+                if outcome == Outcome::Warn { ": weigh it down or set hangers closer" } else { "" }
+            ),
+        ));
+    }
+    out
+}
+
+/// Failed first, then warnings; within each in the order in which they arose.
+fn sort(checks: &mut [Check]) {
+    checks.sort_by_key(|c| std::cmp::Reverse(c.outcome));
+}
+
+fn quantities(layout: &Layout<'_>, taken: Takeoff<'_>, measures: &Measures) -> LayoutQuantities {
+    let totals = measures
+        .present()
+        .map(|m| QuantityLine {
+            name: m.word().into(),
+            quantity: measures.shown(m, layout.show.0),
+            rule: "total",
+            basis: "sum over all runs and lines".to_owned(),
+        })
+        .collect();
+    LayoutQuantities { runs: taken.runs, drain_lines: taken.lines, earth: taken.earth, totals }
+}
+
+fn summarize(
+    layout: &Layout<'_>,
+    measures: &Measures,
+    order: &ConcreteOrder,
+    labor: &labor::LaborAnswer,
+    price: &pricing::PriceBuildUp,
+    checks: &[Check],
+) -> Summary {
+    let system = layout.show.0;
+    Summary {
+        outcome: checks.iter().map(|c| c.outcome).max().unwrap_or(Outcome::Pass),
+        failed: checks
+            .iter()
+            .filter(|c| c.outcome == Outcome::Fail)
+            .map(|c| format!("{}: {}", c.subject, c.reason))
+            .collect(),
+        channel: measures.shown(Measure::ChannelLength, system),
+        pipe: measures.shown(Measure::PipeLength, system),
+        concrete: measures.shown(Measure::ConcreteOrdered, system),
+        concrete_way: order.chosen_way().map_or_else(String::new, |w| w.code.clone()),
+        crew_hours: labor.crew_hours,
+        person_hours: labor.person_hours,
+        direct_cost: price.direct_cost,
+        price_before_tax: price.price_before_tax,
+        tax: price.sale_tax,
+        total: price.total,
+    }
+}

@@ -1,0 +1,230 @@
+//! Stage: from cost lines to the quoted figure.
+
+use crate::domain::lines::CostLine;
+use crate::domain::words::Category;
+use crate::units::money::{share_out, tax_rounding};
+use crate::units::{Amount, Currency, Percent};
+use crate::wire::book::pricing::{
+    Compounding, MarkupRate, MarkupScheme, QuoteRounding, RateKind, Tax, TaxPoint, TaxRounding,
+};
+use rust_decimal::Decimal;
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// From direct cost to the price with tax, every step one rounded amount.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct PriceBuildUp {
+    /// ISO 4217 code of every amount.
+    pub currency: Currency,
+    /// Markup scheme used.
+    pub scheme: String,
+    /// Cost and price by category; both columns foot.
+    pub by_category: Vec<CategoryPrice>,
+    /// Sum of the rounded cost lines and of purchase taxes.
+    pub direct_cost: Amount,
+    /// The steps in order.
+    pub steps: Vec<PriceStep>,
+    /// The quoted figure before tax.
+    pub price_before_tax: Amount,
+    /// Taxes on purchases, part of the direct cost.
+    pub purchase_taxes: Vec<TaxLine>,
+    /// Taxes on the sale.
+    pub sale_taxes: Vec<TaxLine>,
+    /// Sum of the taxes on the sale.
+    pub sale_tax: Amount,
+    /// Price with tax.
+    pub total: Amount,
+}
+
+/// Cost and price of one category.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct CategoryPrice {
+    /// The category.
+    pub category: Category,
+    /// Sum of its rounded cost lines, with purchase tax.
+    pub cost: Amount,
+    /// Its share of the price before tax, by largest remainder.
+    pub price: Amount,
+}
+
+/// One step of the build-up.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct PriceStep {
+    /// `overhead`, `contingency`, `profit`, `least_charge` or `rounding`.
+    pub name: &'static str,
+    /// What it adds, rounded half away from zero.
+    pub amount: Amount,
+    /// The sum after it.
+    pub sum: Amount,
+    /// The numbers it came from.
+    pub basis: String,
+}
+
+/// One tax.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct TaxLine {
+    /// Code of the tax.
+    pub tax: String,
+    /// Its name.
+    pub name: String,
+    /// What it falls on.
+    pub taxable: Amount,
+    /// Rate.
+    pub rate_pct: Percent,
+    /// The tax, carried to the third decimal, up when that is above 4.
+    pub amount: Amount,
+    /// The numbers it came from.
+    pub basis: String,
+}
+
+/// What a rate adds to a base.
+///
+/// # Formula
+/// markup: `base x p`; margin: `base / (1 - p) - base`; rounded half away from zero to the minor unit
+/// # Units
+/// currency
+/// # Valid for
+/// margins below 100 %; a margin of 100 % or more adds nothing and the price book refuses it
+/// # Source
+/// price = cost (1 + markup) = cost / (1 - margin) (read, a markup calculator's page)
+/// # Example
+/// ```
+/// use rillcast::{compute::pricing::added, units::{Amount, Percent}, wire::book::pricing::RateKind};
+/// let cost = Amount::from_minor(100_000);
+/// assert_eq!(added(cost, Percent::whole(10), RateKind::Margin).to_string(), "111.11");
+/// assert_eq!(added(cost, Percent::whole(25), RateKind::Margin).to_string(), "333.33");
+/// assert_eq!(added(cost, Percent::whole(50), RateKind::Markup).to_string(), "500.00");
+/// ```
+pub fn added(base: Amount, pct: Percent, kind: RateKind) -> Amount {
+    let share = pct.share();
+    match kind {
+        RateKind::Markup => Amount::line(base.decimal() * share),
+        RateKind::Margin if share < Decimal::ONE => {
+            Amount::line(base.decimal() / (Decimal::ONE - share) - base.decimal())
+        }
+        RateKind::Margin => Amount::ZERO,
+    }
+}
+
+/// Builds the price up from cost lines. The lines foot: direct cost is the sum of the rounded lines and purchase taxes.
+pub fn build_up(
+    lines: &[CostLine],
+    scheme: &MarkupScheme,
+    taxes: &[Tax],
+    currency: Currency,
+) -> PriceBuildUp {
+    let mut by_category: Vec<CategoryPrice> = Category::ALL
+        .iter()
+        .map(|category| CategoryPrice {
+            category: *category,
+            cost: lines.iter().filter(|l| l.category == *category).map(|l| l.cost).sum(),
+            price: Amount::ZERO,
+        })
+        .collect();
+    let purchase_taxes: Vec<TaxLine> =
+        taxes.iter().filter(|t| t.due_on == TaxPoint::Purchase).map(|t| purchase_tax(t, lines)).collect();
+    for (tax, line) in taxes.iter().filter(|t| t.due_on == TaxPoint::Purchase).zip(&purchase_taxes) {
+        // The tax is a cost of what it falls on, shared by cost.
+        let weights: Vec<i64> = by_category
+            .iter()
+            .map(|c| if tax.categories.contains(&c.category) { c.cost.minor() } else { 0 })
+            .collect();
+        for (category, part) in by_category.iter_mut().zip(share_out(line.amount, &weights)) {
+            category.cost += part;
+        }
+    }
+    let direct_cost: Amount = by_category.iter().map(|c| c.cost).sum();
+    let (steps, price_before_tax) = steps(direct_cost, scheme);
+    let weights: Vec<i64> = by_category.iter().map(|c| c.cost.minor()).collect();
+    for (category, price) in by_category.iter_mut().zip(share_out(price_before_tax, &weights)) {
+        category.price = price;
+    }
+    let sale_taxes: Vec<TaxLine> =
+        taxes.iter().filter(|t| t.due_on == TaxPoint::Sale).map(|t| sale_tax(t, &by_category)).collect();
+    let sale_tax: Amount = sale_taxes.iter().map(|t| t.amount).sum();
+    by_category.retain(|c| c.cost != Amount::ZERO || c.price != Amount::ZERO);
+    PriceBuildUp {
+        currency,
+        scheme: scheme.code.as_str().to_owned(),
+        by_category,
+        direct_cost,
+        steps,
+        price_before_tax,
+        purchase_taxes,
+        sale_taxes,
+        sale_tax,
+        total: price_before_tax + sale_tax,
+    }
+}
+
+fn steps(direct_cost: Amount, scheme: &MarkupScheme) -> (Vec<PriceStep>, Amount) {
+    let mut sum = direct_cost;
+    let mut out = Vec::with_capacity(5);
+    for (name, rate) in
+        [("overhead", &scheme.overhead), ("contingency", &scheme.contingency), ("profit", &scheme.profit)]
+    {
+        let MarkupRate { pct, as_kind } = rate;
+        let base = if scheme.compounding == Compounding::Compound { sum } else { direct_cost };
+        let amount = added(base, *pct, *as_kind);
+        sum += amount;
+        let basis = match as_kind {
+            RateKind::Markup => format!("{base} x {pct} markup"),
+            RateKind::Margin => format!("{base} / (1 - {pct}) less {base}, margin"),
+        };
+        out.push(PriceStep { name, amount, sum, basis });
+    }
+    if let Some(least) = scheme.least_charge.filter(|l| *l > sum) {
+        let amount = least - sum;
+        sum = least;
+        out.push(PriceStep {
+            name: "least_charge",
+            amount,
+            sum,
+            basis: format!("no job is priced below {least}"),
+        });
+    }
+    if let Some(step) = scheme.round_to.filter(|s| *s > Amount::ZERO) {
+        let rounded = match scheme.rounding {
+            QuoteRounding::Up => sum.up_to(step),
+            QuoteRounding::Nearest => sum.nearest(step),
+        };
+        let amount = rounded - sum;
+        sum = rounded;
+        out.push(PriceStep {
+            name: "rounding",
+            amount,
+            sum,
+            basis: format!("the quoted figure is rounded {} to a multiple of {step}", scheme.rounding),
+        });
+    }
+    (out, sum)
+}
+
+fn purchase_tax(tax: &Tax, lines: &[CostLine]) -> TaxLine {
+    let taxed: Vec<Amount> =
+        lines.iter().filter(|l| tax.categories.contains(&l.category)).map(|l| l.cost).collect();
+    tax_line(tax, &taxed)
+}
+
+fn sale_tax(tax: &Tax, by_category: &[CategoryPrice]) -> TaxLine {
+    let taxed: Vec<Amount> =
+        by_category.iter().filter(|c| tax.categories.contains(&c.category)).map(|c| c.price).collect();
+    tax_line(tax, &taxed)
+}
+
+fn tax_line(tax: &Tax, taxed: &[Amount]) -> TaxLine {
+    let taxable: Amount = taxed.iter().copied().sum();
+    let rate = tax.rate_pct.share();
+    let amount = match tax.rounding {
+        TaxRounding::PerDocument => tax_rounding(taxable.decimal() * rate),
+        TaxRounding::PerLine => taxed.iter().map(|a| tax_rounding(a.decimal() * rate)).sum(),
+    };
+    TaxLine {
+        tax: tax.code.as_str().to_owned(),
+        name: tax.name.as_str().to_owned(),
+        taxable,
+        rate_pct: tax.rate_pct,
+        amount,
+        basis: format!("{taxable} x {}, rounded {}", tax.rate_pct, tax.rounding),
+    }
+}

@@ -1,0 +1,181 @@
+//! What the calculators and the estimate answer.
+
+use crate::compute::concrete::ConcreteOrder;
+use crate::compute::labor::LaborAnswer as LaborHours;
+use crate::compute::load_out::LoadOutLine;
+use crate::compute::pricing::PriceBuildUp;
+use crate::compute::takeoff::earth::EarthTakeoff;
+use crate::compute::takeoff::line::LineTakeoff;
+use crate::compute::takeoff::run::RunTakeoff;
+use crate::domain::book::BookRef;
+use crate::domain::lines::{Caution, Check, CostLine, Outcome, QuantityLine};
+use crate::units::{Amount, Currency, Quantity, UnitSystem};
+use crate::wire::notes::{Customer, Site};
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// Which price book an answer was computed from.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct BookUsed {
+    /// Id of the version.
+    pub version_id: String,
+    /// Name of the book.
+    pub name: String,
+    /// Number of the version within the book.
+    pub number: i64,
+}
+
+impl From<&BookRef> for BookUsed {
+    fn from(book: &BookRef) -> Self {
+        let BookRef { version_id, name, number } = book;
+        Self { version_id: version_id.clone(), name: name.clone(), number: *number }
+    }
+}
+
+/// Measured quantities of a layout.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct LayoutQuantities {
+    /// Run by run.
+    pub runs: Vec<RunTakeoff>,
+    /// Line by line.
+    pub drain_lines: Vec<LineTakeoff>,
+    /// Spoil, rubble and haul.
+    pub earth: EarthTakeoff,
+    /// Sums over the layout, by measure.
+    pub totals: Vec<QuantityLine>,
+}
+
+/// Answer of the layout calculator.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct LayoutAnswer {
+    /// Version of the engine.
+    pub engine: &'static str,
+    /// Price book used.
+    pub price_book: BookUsed,
+    /// Units of the answer.
+    pub unit_system: UnitSystem,
+    /// Checks, failed ones first.
+    pub checks: Vec<Check>,
+    /// Cautions.
+    pub cautions: Vec<Caution>,
+    /// The quantities.
+    pub layout: LayoutQuantities,
+    /// What to buy, concrete apart.
+    pub materials: Vec<CostLine>,
+}
+
+/// Answer of the concrete calculator.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct ConcreteAnswer {
+    /// Version of the engine.
+    pub engine: &'static str,
+    /// Price book used.
+    pub price_book: BookUsed,
+    /// Units of the answer.
+    pub unit_system: UnitSystem,
+    /// ISO 4217 code of every amount.
+    pub currency: Currency,
+    /// How the net volume came about.
+    pub net_basis: String,
+    /// The order.
+    pub concrete: ConcreteOrder,
+    /// Cautions.
+    pub cautions: Vec<Caution>,
+}
+
+/// Answer of the labor calculator.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct LaborAnswer {
+    /// Version of the engine.
+    pub engine: &'static str,
+    /// Price book used.
+    pub price_book: BookUsed,
+    /// Units of the answer.
+    pub unit_system: UnitSystem,
+    /// ISO 4217 code of every amount.
+    pub currency: Currency,
+    /// Checks, failed ones first.
+    pub checks: Vec<Check>,
+    /// The hours.
+    pub labor: LaborHours,
+}
+
+/// The figures an office looks at first.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct Summary {
+    /// The worst outcome of all checks.
+    pub outcome: Outcome,
+    /// Checks that failed, in a sentence each.
+    pub failed: Vec<String>,
+    /// Channel to be set.
+    pub channel: Quantity,
+    /// Pipe to be laid.
+    pub pipe: Quantity,
+    /// Concrete to order.
+    pub concrete: Quantity,
+    /// How the concrete comes.
+    pub concrete_way: String,
+    /// Hours of the crew.
+    pub crew_hours: Quantity,
+    /// Hours of people.
+    pub person_hours: Quantity,
+    /// Direct cost.
+    pub direct_cost: Amount,
+    /// Price before tax.
+    pub price_before_tax: Amount,
+    /// Tax on the sale.
+    pub tax: Amount,
+    /// Price with tax.
+    pub total: Amount,
+}
+
+/// A priced estimate with its whole working.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct Estimate {
+    /// Version of the engine.
+    pub engine: &'static str,
+    /// Price book used.
+    pub price_book: BookUsed,
+    /// What the job is called.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub title: Option<String>,
+    /// Who it is for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub customer: Option<Customer>,
+    /// Where it is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub site: Option<Site>,
+    /// Units of the answer.
+    pub unit_system: UnitSystem,
+    /// ISO 4217 code of every amount.
+    pub currency: Currency,
+    /// The figures an office looks at first.
+    pub summary: Summary,
+    /// Checks, failed ones first.
+    pub checks: Vec<Check>,
+    /// Cautions.
+    pub cautions: Vec<Caution>,
+    /// Measured quantities.
+    pub layout: LayoutQuantities,
+    /// Concrete: every way compared.
+    pub concrete: ConcreteOrder,
+    /// Hours by task and trade.
+    pub labor: LaborHours,
+    /// Everything that costs money, by category.
+    pub cost_lines: Vec<CostLine>,
+    /// From cost to price.
+    pub price: PriceBuildUp,
+    /// What goes on the truck.
+    pub load_out: Vec<LoadOutLine>,
+    /// What the price does not include.
+    pub excluded: Vec<String>,
+    /// What others do.
+    pub by_others: Vec<String>,
+    /// What the customer should read.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub notes_to_customer: Option<String>,
+}
