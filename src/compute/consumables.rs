@@ -38,9 +38,8 @@ pub fn add<'a>(measures: &Measures, book: &'a PriceBook, needs: &mut Needs<'a>, 
         let repeated =
             if rule.times.is_some() { format!(" x {} times", times.normalize()) } else { String::new() };
         let basis = format!(
-            "{} {}: {} {}{repeated}, {} {} a pack",
+            "{}: {} {}{repeated}, {} {} a pack",
             rule.measure,
-            "used",
             amount.round_dp(4).normalize(),
             rule.coverage_unit,
             coverage.normalize(),

@@ -136,7 +136,8 @@ pub fn resolve<'a>(
         );
     }
     let mut chains = chains;
-    let outlets = outlets(run, system, &mut chains, at, faults);
+    let recess = detail.map_or(Length::ZERO, |d| d.recess);
+    let outlets = outlets(run, system, recess, &mut chains, at, faults);
     let grate = grate(run, system, book, at, faults);
     let legs = spans(run, system, &chains, &outlets, at, faults);
     let open_ends: i64 = chains.iter().map(|c| if c.from_tee { 1 } else { 2 }).sum();
@@ -252,6 +253,7 @@ fn chain(first: usize, from_tee: bool) -> Chain {
 fn outlets<'a>(
     run: &'a notes::Run,
     system: &'a ChannelSystem,
+    recess: Length,
     chains: &mut [Chain],
     at: &At<'_>,
     faults: &mut Faults,
@@ -305,7 +307,7 @@ fn outlets<'a>(
         let stretch = chains.get(outlet.chain).map_or(Length::ZERO, |c| longest_to(c, outlet.at));
         let height = height_at(&system.section, stretch);
         let drop = outlet.fitting.invert_drop.unwrap_or(Length::ZERO);
-        outlet.invert = surface - height + system.section.bottom_thickness - drop;
+        outlet.invert = surface - recess - height + system.section.bottom_thickness - drop;
     }
     out
 }

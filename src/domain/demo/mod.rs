@@ -1,0 +1,33 @@
+//! The demo: an invented price book and an invented job. Nothing in it is a real price, maker, person or place.
+
+/// The demo price book, a whole document.
+pub const BOOK: &str = include_str!("book.json");
+
+/// The site notes of the demo job: two runs, a branching drain line.
+pub const NOTES: &str = include_str!("notes.json");
+
+#[cfg(test)]
+mod tests {
+    use crate::domain::book::{BookRef, PriceBook};
+    use crate::wire::book::BookDoc;
+    use crate::wire::notes::SiteNotes;
+    use crate::wire::read_document;
+
+    #[test]
+    fn the_demo_reads_back_equal_and_gives_an_estimate() {
+        let doc: BookDoc = read_document(super::BOOK.as_bytes()).unwrap_or_else(|e| panic!("{e}"));
+        let written = serde_json::to_vec(&doc).unwrap_or_else(|e| panic!("{e}"));
+        let again: BookDoc = read_document(&written).unwrap_or_else(|e| panic!("{e}"));
+        assert_eq!(doc, again);
+        let book = PriceBook::check(doc).unwrap_or_else(|e| panic!("{e}"));
+        let notes: SiteNotes = read_document(super::NOTES.as_bytes()).unwrap_or_else(|e| panic!("{e}"));
+        let used = BookRef { version_id: "v".to_owned(), name: "demo".to_owned(), number: 1 };
+        let estimate =
+            crate::compute::pipeline::estimate(&notes, &book, &used).unwrap_or_else(|e| panic!("{e}"));
+        if let Ok(path) = std::env::var("RILLCAST_PRINT") {
+            std::fs::write(path, serde_json::to_string_pretty(&estimate).unwrap_or_default())
+                .unwrap_or_default();
+        }
+        assert!(estimate.summary.failed.is_empty(), "{:?}", estimate.summary.failed);
+    }
+}
