@@ -1,2 +1,193 @@
-//! x
-fn main() {}
+//! The command line of rillcast.
+
+use clap::{Parser, Subcommand};
+use rillcast::app::{AppState, serve};
+use rillcast::config::Config;
+use rillcast::http::auth::{Scope, create_key};
+use rillcast::store::Store;
+use rillcast::{demo, telemetry};
+use std::error::Error;
+use std::io::Write as _;
+use std::net::SocketAddr;
+use std::path::PathBuf;
+use std::process::ExitCode;
+use tokio::net::TcpListener;
+
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
+/// Site notes of a channel drain job in; checked quantities, orders, hours and price out.
+#[derive(Debug, Parser)]
+#[command(name = "rillcast", version, about)]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Serve the API; settings come from RILLCAST_* variables
+    Serve,
+    /// Make a database with the demo price book and job, and serve it on 127.0.0.1
+    Demo {
+        /// SQLite file
+        #[arg(long, default_value = "rillcast-demo.sqlite")]
+        database: PathBuf,
+        /// Port on 127.0.0.1; 0 takes a free one
+        #[arg(long, default_value_t = 8080)]
+        port: u16,
+    },
+    /// Bring the database to the schema of this build
+    Migrate,
+    /// Print the OpenAPI document
+    Openapi,
+    /// API keys
+    Key {
+        #[command(subcommand)]
+        command: KeyCommand,
+    },
+    /// Ask a running service whether it is ready; for container health checks
+    Healthcheck {
+        /// Address of the service
+        #[arg(long)]
+        address: Option<SocketAddr>,
+    },
+    /// Print the effective settings, secrets masked
+    Config,
+}
+
+#[derive(Debug, Subcommand)]
+enum KeyCommand {
+    /// Make a key and print it once
+    Create {
+        /// What the key is for
+        #[arg(long)]
+        name: String,
+        /// Scopes, separated by commas; all when left out
+        #[arg(long, value_delimiter = ',')]
+        scopes: Vec<String>,
+    },
+    /// Revoke a key by its id, the part between the underscores
+    Revoke {
+        /// Id of the key
+        id: String,
+    },
+}
+
+fn main() -> ExitCode {
+    let cli = Cli::parse();
+    let runtime = match tokio::runtime::Builder::new_multi_thread().enable_all().build() {
+        Ok(runtime) => runtime,
+        Err(error) => return fail(&error),
+    };
+    match runtime.block_on(run(cli)) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => fail(error.as_ref()),
+    }
+}
+
+fn fail(error: &dyn Error) -> ExitCode {
+    let _ = writeln!(std::io::stderr(), "rillcast: {error}");
+    ExitCode::FAILURE
+}
+
+fn say(text: &str) {
+    let _ = writeln!(std::io::stdout(), "{text}");
+}
+
+async fn run(cli: Cli) -> Result<(), Box<dyn Error>> {
+    let config = || Config::read(|name| std::env::var(name).ok());
+    match cli.command {
+        Command::Serve => {
+            let config = config()?;
+            telemetry::start(&config);
+            let listener = TcpListener::bind(config.listen).await?;
+            let state = AppState::open(config).await?;
+            tracing::info!(address = %listener.local_addr()?, "serving");
+            serve(state, listener, stop_signal()).await?;
+        }
+        Command::Demo { database, port } => {
+            let mut config = config()?;
+            config.database = database;
+            config.listen = SocketAddr::from(([127, 0, 0, 1], port));
+            config.log = "warn".to_owned();
+            config.log_json = false;
+            telemetry::start(&config);
+            let listener = TcpListener::bind(config.listen).await?;
+            let address = listener.local_addr()?;
+            let state = AppState::open(config).await?;
+            let loaded = demo::load(&state).await?;
+            say(&demo::greeting(&loaded, address));
+            serve(state, listener, stop_signal()).await?;
+        }
+        Command::Migrate => {
+            let config = config()?;
+            Store::open(&config.database, 1).await?.close().await;
+            say(&format!("{} is at the schema of this build", config.database.display()));
+        }
+        Command::Openapi => {
+            let _ = write!(std::io::stdout(), "{}", rillcast::http::openapi::text());
+        }
+        Command::Key { command: KeyCommand::Create { name, scopes } } => {
+            let mut chosen = Vec::new();
+            for word in &scopes {
+                let known = Scope::ALL.iter().map(|s| s.word()).collect::<Vec<_>>().join(", ");
+                chosen
+                    .push(Scope::from_word(word).ok_or(format!("`{word}` is no scope; there are: {known}"))?);
+            }
+            if chosen.is_empty() {
+                chosen = Scope::ALL.to_vec();
+            }
+            let store = Store::open(&config()?.database, 1).await?;
+            let key = create_key(&store, &name, &chosen, false).await?;
+            store.close().await;
+            say(&key);
+        }
+        Command::Key { command: KeyCommand::Revoke { id } } => {
+            let store = Store::open(&config()?.database, 1).await?;
+            let revoked = rillcast::http::auth::revoke_key(&store, &id).await?;
+            store.close().await;
+            if !revoked {
+                return Err(format!("there is no live key of the id `{id}`").into());
+            }
+            say("revoked");
+        }
+        Command::Healthcheck { address } => {
+            let address = match address {
+                Some(address) => address,
+                None => config()?.listen,
+            };
+            demo::healthcheck(address).await?;
+        }
+        Command::Config => {
+            for line in config()?.lines() {
+                say(&line);
+            }
+        }
+    }
+    Ok(())
+}
+
+/// Resolves on Ctrl-C or, on Unix, on SIGTERM.
+async fn stop_signal() {
+    let interrupt = async {
+        let _ = tokio::signal::ctrl_c().await;
+    };
+    #[cfg(unix)]
+    {
+        let terminate = async {
+            match tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate()) {
+                Ok(mut signal) => {
+                    signal.recv().await;
+                }
+                Err(_) => std::future::pending().await,
+            }
+        };
+        tokio::select! {
+            () = interrupt => {}
+            () = terminate => {}
+        }
+    }
+    #[cfg(not(unix))]
+    interrupt.await;
+}

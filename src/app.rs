@@ -1,0 +1,184 @@
+//! The running service: what handlers share, and serving from a listener until told to stop.
+
+use crate::config::Config;
+use crate::domain::book::{BookRef, PriceBook};
+use crate::http::auth::KeyCache;
+use crate::http::layers::Quota;
+use crate::store::{Store, StoreError};
+use crate::wire::book::BookDoc;
+use std::collections::HashMap;
+use std::future::Future;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::{Duration, Instant};
+use tokio::net::TcpListener;
+use tokio::sync::Semaphore;
+
+/// What handlers share. Cheap to clone.
+#[derive(Debug, Clone)]
+pub struct AppState {
+    /// The shared part.
+    pub inner: Arc<Inner>,
+}
+
+/// The shared part of [`AppState`].
+#[derive(Debug)]
+pub struct Inner {
+    /// Settings.
+    pub config: Config,
+    /// Store.
+    pub store: Store,
+    /// Requests at once.
+    pub concurrency: Semaphore,
+    /// Keys checked a moment ago.
+    pub keys: KeyCache,
+    /// Requests per key.
+    pub quota: Quota,
+    /// Signs cursors.
+    pub cursor_secret: String,
+    /// Whether the service takes new work.
+    pub draining: AtomicBool,
+    books: Mutex<BookCache>,
+}
+
+/// A checked book with the reference answers carry.
+pub type LoadedBook = (Arc<PriceBook>, Arc<BookRef>);
+
+/// Published books never change, so they are kept checked in memory; which one is current is asked again after a moment.
+#[derive(Debug, Default)]
+struct BookCache {
+    by_id: HashMap<String, LoadedBook>,
+    current: Option<(String, Instant)>,
+}
+
+const MOST_BOOKS: usize = 32;
+const CURRENT_FOR: Duration = Duration::from_secs(1);
+
+/// Why a book cannot be used.
+#[derive(Debug)]
+pub enum BookError {
+    /// There is no such version.
+    Unknown,
+    /// It is a draft.
+    NotPublished,
+    /// None is published.
+    NoneCurrent,
+    /// The store failed.
+    Store(StoreError),
+}
+
+impl From<StoreError> for BookError {
+    fn from(error: StoreError) -> Self {
+        BookError::Store(error)
+    }
+}
+
+impl AppState {
+    /// Opens the store and makes the state.
+    ///
+    /// # Errors
+    /// When the database cannot be opened or migrated.
+    pub async fn open(config: Config) -> Result<AppState, StoreError> {
+        let store = Store::open(&config.database, config.readers).await?;
+        let cursor_secret = store
+            .secret("cursor_secret", || {
+                format!("{:032x}{:032x}", rand::random::<u128>(), rand::random::<u128>())
+            })
+            .await?;
+        Ok(AppState {
+            inner: Arc::new(Inner {
+                concurrency: Semaphore::new(config.concurrency),
+                config,
+                store,
+                keys: KeyCache::default(),
+                quota: Quota::default(),
+                cursor_secret,
+                draining: AtomicBool::new(false),
+                books: Mutex::new(BookCache::default()),
+            }),
+        })
+    }
+
+    fn cached(&self, id: &str) -> Option<LoadedBook> {
+        self.inner.books.lock().unwrap_or_else(PoisonError::into_inner).by_id.get(id).cloned()
+    }
+
+    /// Forgets which version is current; called when one is published or retired.
+    pub fn forget_current(&self) {
+        self.inner.books.lock().unwrap_or_else(PoisonError::into_inner).current = None;
+    }
+
+    /// The book of a version, or the current one.
+    ///
+    /// # Errors
+    /// [`BookError`].
+    pub async fn book(&self, version: Option<&str>) -> Result<LoadedBook, BookError> {
+        let id = match version {
+            Some(id) => id.to_owned(),
+            None => {
+                let fresh = {
+                    let cache = self.inner.books.lock().unwrap_or_else(PoisonError::into_inner);
+                    cache.current.clone().filter(|(_, at)| at.elapsed() < CURRENT_FOR)
+                };
+                match fresh {
+                    Some((id, _)) => id,
+                    None => {
+                        let id = self.inner.store.current_version().await?.ok_or(BookError::NoneCurrent)?;
+                        let mut cache = self.inner.books.lock().unwrap_or_else(PoisonError::into_inner);
+                        cache.current = Some((id.clone(), Instant::now()));
+                        id
+                    }
+                }
+            }
+        };
+        if let Some(found) = self.cached(&id) {
+            return Ok(found);
+        }
+        let row = self.inner.store.version(&id).await?.ok_or(BookError::Unknown)?;
+        if row.state == "draft" {
+            return Err(BookError::NotPublished);
+        }
+        let corrupt = |e: String| BookError::Store(StoreError::Corrupt(e));
+        let doc: BookDoc =
+            crate::wire::read_document(row.document.as_bytes()).map_err(|e| corrupt(e.to_string()))?;
+        let book = PriceBook::check(doc).map_err(|e| corrupt(e.to_string()))?;
+        let reference = BookRef { version_id: row.id, name: row.name, number: row.number };
+        let loaded = (Arc::new(book), Arc::new(reference));
+        let mut cache = self.inner.books.lock().unwrap_or_else(PoisonError::into_inner);
+        if cache.by_id.len() >= MOST_BOOKS {
+            cache.by_id.clear();
+        }
+        cache.by_id.insert(id, loaded.clone());
+        Ok(loaded)
+    }
+}
+
+/// Serves until `shutdown` resolves, then drains.
+///
+/// # Errors
+/// When the listener fails.
+pub async fn serve(
+    state: AppState,
+    listener: TcpListener,
+    shutdown: impl Future<Output = ()> + Send + 'static,
+) -> std::io::Result<()> {
+    let router = crate::http::router(state.clone());
+    let (stop, mut stopped) = tokio::sync::watch::channel(false);
+    let draining = state.clone();
+    let signal = async move {
+        shutdown.await;
+        draining.inner.draining.store(true, Ordering::SeqCst);
+        let _ = stop.send(true);
+    };
+    let drain = state.inner.config.drain;
+    let server = axum::serve(listener, router).with_graceful_shutdown(signal);
+    tokio::select! {
+        done = std::future::IntoFuture::into_future(server) => done?,
+        () = async {
+            let _ = stopped.wait_for(|s| *s).await;
+            tokio::time::sleep(drain).await;
+        } => tracing::warn!(drain_seconds = drain.as_secs(), "requests still running at the end of the drain are cut off"),
+    }
+    state.inner.store.close().await;
+    Ok(())
+}

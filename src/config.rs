@@ -1,0 +1,144 @@
+//! Every setting: its variable, default and rule. Checked whole at start; nothing reads the environment after that.
+
+use std::net::SocketAddr;
+use std::path::PathBuf;
+use std::time::Duration;
+
+/// The effective settings.
+#[derive(Debug, Clone)]
+pub struct Config {
+    /// `RILLCAST_LISTEN`: address and port; default `127.0.0.1:8080`.
+    pub listen: SocketAddr,
+    /// `RILLCAST_DATABASE`: SQLite file; default `rillcast.sqlite`.
+    pub database: PathBuf,
+    /// `RILLCAST_READERS`: read connections, 1 to 64; default 4.
+    pub readers: u32,
+    /// `RILLCAST_BODY_LIMIT`: largest body in bytes, 1024 to 64 MiB; default 1 MiB.
+    pub body_limit: usize,
+    /// `RILLCAST_DEADLINE_SECONDS`: 1 to 600; default 30.
+    pub deadline: Duration,
+    /// `RILLCAST_CONCURRENCY`: requests at once, 1 to 10000; default 256.
+    pub concurrency: usize,
+    /// `RILLCAST_REQUESTS_PER_MINUTE`: per key, 0 for no limit; default 600.
+    pub requests_per_minute: u32,
+    /// `RILLCAST_LOG`: filter of the log, as `info` or `rillcast=debug,info`; default `info`.
+    pub log: String,
+    /// `RILLCAST_LOG_FORMAT`: `json` or `text`; default `json`.
+    pub log_json: bool,
+    /// `RILLCAST_DRAIN_SECONDS`: how long running requests may take after a stop signal, 0 to 300; default 30.
+    pub drain: Duration,
+}
+
+impl Default for Config {
+    fn default() -> Self {
+        Self {
+            listen: SocketAddr::from(([127, 0, 0, 1], 8080)),
+            database: PathBuf::from("rillcast.sqlite"),
+            readers: 4,
+            body_limit: 1024 * 1024,
+            deadline: Duration::from_secs(30),
+            concurrency: 256,
+            requests_per_minute: 600,
+            log: "info".to_owned(),
+            log_json: true,
+            drain: Duration::from_secs(30),
+        }
+    }
+}
+
+/// Settings that do not hold, all of them.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{}", .0.join("\n"))]
+pub struct ConfigError(pub Vec<String>);
+
+impl Config {
+    /// Reads the settings from a lookup of variables.
+    ///
+    /// # Errors
+    /// Every variable whose value does not hold, named with its rule.
+    pub fn read(lookup: impl Fn(&str) -> Option<String>) -> Result<Config, ConfigError> {
+        let mut config = Config::default();
+        let mut wrong = Vec::new();
+        if let Some(text) = lookup("RILLCAST_LISTEN") {
+            match text.parse() {
+                Ok(address) => config.listen = address,
+                Err(_) => {
+                    wrong.push(format!("RILLCAST_LISTEN={text}: an address with a port, as 127.0.0.1:8080"))
+                }
+            }
+        }
+        if let Some(text) = lookup("RILLCAST_DATABASE") {
+            config.database = PathBuf::from(text);
+        }
+        let mut number = |name: &str, least: u64, most: u64, set: &mut dyn FnMut(u64)| {
+            if let Some(text) = lookup(name) {
+                match text.parse::<u64>().ok().filter(|n| (least..=most).contains(n)) {
+                    Some(n) => set(n),
+                    None => wrong.push(format!("{name}={text}: a whole number from {least} to {most}")),
+                }
+            }
+        };
+        number("RILLCAST_READERS", 1, 64, &mut |n| config.readers = n as u32);
+        number("RILLCAST_BODY_LIMIT", 1024, 64 << 20, &mut |n| config.body_limit = n as usize);
+        number("RILLCAST_DEADLINE_SECONDS", 1, 600, &mut |n| config.deadline = Duration::from_secs(n));
+        number("RILLCAST_CONCURRENCY", 1, 10_000, &mut |n| config.concurrency = n as usize);
+        number("RILLCAST_REQUESTS_PER_MINUTE", 0, 10_000_000, &mut |n| config.requests_per_minute = n as u32);
+        number("RILLCAST_DRAIN_SECONDS", 0, 300, &mut |n| config.drain = Duration::from_secs(n));
+        if let Some(text) = lookup("RILLCAST_LOG") {
+            config.log = text;
+        }
+        match lookup("RILLCAST_LOG_FORMAT").as_deref() {
+            None => {}
+            Some("json") => config.log_json = true,
+            Some("text") => config.log_json = false,
+            Some(other) => wrong.push(format!("RILLCAST_LOG_FORMAT={other}: json or text")),
+        }
+        if wrong.is_empty() { Ok(config) } else { Err(ConfigError(wrong)) }
+    }
+
+    /// The effective settings as lines to print. There is no secret among them; keys live in the database, hashed.
+    pub fn lines(&self) -> Vec<String> {
+        let Config {
+            listen,
+            database,
+            readers,
+            body_limit,
+            deadline,
+            concurrency,
+            requests_per_minute,
+            log,
+            log_json,
+            drain,
+        } = self;
+        vec![
+            format!("RILLCAST_LISTEN={listen}"),
+            format!("RILLCAST_DATABASE={}", database.display()),
+            format!("RILLCAST_READERS={readers}"),
+            format!("RILLCAST_BODY_LIMIT={body_limit}"),
+            format!("RILLCAST_DEADLINE_SECONDS={}", deadline.as_secs()),
+            format!("RILLCAST_CONCURRENCY={concurrency}"),
+            format!("RILLCAST_REQUESTS_PER_MINUTE={requests_per_minute}"),
+            format!("RILLCAST_LOG={log}"),
+            format!("RILLCAST_LOG_FORMAT={}", if *log_json { "json" } else { "text" }),
+            format!("RILLCAST_DRAIN_SECONDS={}", drain.as_secs()),
+            "cursor signing secret=(in the database, masked)".to_owned(),
+        ]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_wrong_setting_is_named() {
+        let wrong = Config::read(|name| match name {
+            "RILLCAST_LISTEN" => Some("here".to_owned()),
+            "RILLCAST_READERS" => Some("0".to_owned()),
+            "RILLCAST_LOG_FORMAT" => Some("xml".to_owned()),
+            _ => None,
+        });
+        assert!(wrong.is_err_and(|e| e.0.len() == 3));
+        assert!(Config::read(|_| None).is_ok());
+    }
+}

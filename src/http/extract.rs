@@ -1,0 +1,274 @@
+//! Bodies, queries and preconditions, each with its own refusal.
+
+use super::problem::{self, Problem};
+use crate::app::AppState;
+use crate::wire::{ReadError, Wire, read_document, strict};
+use axum::body::Bytes;
+use axum::extract::{FromRequest, FromRequestParts, Request};
+use axum::http::{HeaderMap, header, request::Parts};
+use serde_json::Value;
+
+/// A JSON body read into a checked type, every fault at once.
+#[derive(Debug)]
+pub struct Body<T> {
+    /// The document.
+    pub document: T,
+    /// Its bytes, for the fingerprint of an Idempotency-Key.
+    pub bytes: Bytes,
+}
+
+/// A merge patch (RFC 7396).
+#[derive(Debug)]
+pub struct Patch {
+    /// The patch.
+    pub value: Value,
+    /// Its bytes.
+    pub bytes: Bytes,
+}
+
+/// A body that may be missing; empty reads as `{}`.
+#[derive(Debug)]
+pub struct OptionalBody<T> {
+    /// The document.
+    pub document: T,
+    /// Its bytes.
+    pub bytes: Bytes,
+}
+
+fn media_type(headers: &HeaderMap) -> Option<String> {
+    let text = headers.get(header::CONTENT_TYPE)?.to_str().ok()?;
+    Some(text.split(';').next().unwrap_or("").trim().to_ascii_lowercase())
+}
+
+fn expect_media(headers: &HeaderMap, wanted: &str) -> Result<(), Problem> {
+    if headers.contains_key(header::CONTENT_ENCODING) {
+        return Err(Problem::new(problem::WRONG_MEDIA_TYPE, "compressed bodies are not accepted"));
+    }
+    match media_type(headers) {
+        Some(sent) if sent == wanted => Ok(()),
+        Some(sent) => {
+            let sent: String = sent.chars().take(60).collect();
+            Err(wrong_media(format!("this operation reads {wanted}, not {sent}"), wanted))
+        }
+        None => Err(wrong_media(format!("say `Content-Type: {wanted}`"), wanted)),
+    }
+}
+
+fn wrong_media(detail: String, wanted: &str) -> Problem {
+    let problem = Problem::new(problem::WRONG_MEDIA_TYPE, detail).header(header::ACCEPT, wanted);
+    if wanted == MERGE_PATCH {
+        problem.header(header::HeaderName::from_static("accept-patch"), wanted)
+    } else {
+        problem
+    }
+}
+
+const JSON: &str = "application/json";
+const MERGE_PATCH: &str = "application/merge-patch+json";
+
+async fn bytes(request: Request, state: &AppState) -> Result<Bytes, Problem> {
+    let limit = state.inner.config.body_limit;
+    let too_large = || Problem::new(problem::TOO_LARGE, format!("a body may have at most {limit} bytes"));
+    let declared =
+        request.headers().get(header::CONTENT_LENGTH).and_then(|v| v.to_str().ok()?.parse::<usize>().ok());
+    if declared.is_some_and(|d| d > limit) {
+        return Err(too_large());
+    }
+    axum::body::to_bytes(request.into_body(), limit).await.map_err(|error| {
+        use std::error::Error as _;
+        let is_limit = error.source().is_some_and(|s| s.is::<http_body_util::LengthLimitError>());
+        if is_limit { too_large() } else { Problem::new(problem::NOT_JSON, "the body broke off") }
+    })
+}
+
+impl<T: Wire> FromRequest<AppState> for Body<T> {
+    type Rejection = Problem;
+
+    async fn from_request(request: Request, state: &AppState) -> Result<Self, Problem> {
+        expect_media(request.headers(), JSON)?;
+        let bytes = bytes(request, state).await?;
+        let document = read_document(&bytes).map_err(refuse)?;
+        Ok(Self { document, bytes })
+    }
+}
+
+impl<T: Wire> FromRequest<AppState> for OptionalBody<T> {
+    type Rejection = Problem;
+
+    async fn from_request(request: Request, state: &AppState) -> Result<Self, Problem> {
+        let typed = request.headers().contains_key(header::CONTENT_TYPE);
+        if typed {
+            expect_media(request.headers(), JSON)?;
+        }
+        let bytes = bytes(request, state).await?;
+        if !typed && !bytes.is_empty() {
+            return Err(wrong_media(format!("say `Content-Type: {JSON}`"), JSON));
+        }
+        let text: &[u8] = if bytes.is_empty() { b"{}" } else { &bytes };
+        let document = read_document(text).map_err(refuse)?;
+        Ok(Self { document, bytes })
+    }
+}
+
+impl FromRequest<AppState> for Patch {
+    type Rejection = Problem;
+
+    async fn from_request(request: Request, state: &AppState) -> Result<Self, Problem> {
+        expect_media(request.headers(), MERGE_PATCH)?;
+        let bytes = bytes(request, state).await?;
+        let value = strict::parse(&bytes).map_err(|e| Problem::new(problem::NOT_JSON, e.message))?;
+        if !value.is_object() {
+            return Err(Problem::new(problem::NOT_JSON, "a merge patch must be an object"));
+        }
+        Ok(Self { value, bytes })
+    }
+}
+
+fn refuse(error: ReadError) -> Problem {
+    match error {
+        ReadError::NotJson(e) => Problem::new(problem::NOT_JSON, e.message),
+        ReadError::Faults(faults) => Problem::faults(faults),
+    }
+}
+
+/// Applies a merge patch (RFC 7396): null deletes, lists are replaced whole.
+pub fn merge(target: &mut Value, patch: &Value) {
+    let Value::Object(changes) = patch else {
+        *target = patch.clone();
+        return;
+    };
+    if !target.is_object() {
+        *target = Value::Object(serde_json::Map::new());
+    }
+    if let Value::Object(members) = target {
+        for (name, change) in changes {
+            if change.is_null() {
+                members.remove(name);
+            } else {
+                merge(members.entry(name.clone()).or_insert(Value::Null), change);
+            }
+        }
+    }
+}
+
+/// Query parameters; unknown ones are refused by [`Params::only`].
+#[derive(Debug, Clone, Default)]
+pub struct Params(Vec<(String, String)>);
+
+impl FromRequestParts<AppState> for Params {
+    type Rejection = Problem;
+
+    async fn from_request_parts(parts: &mut Parts, _: &AppState) -> Result<Self, Problem> {
+        let query = parts.uri.query().unwrap_or("");
+        let read = axum::extract::Query::<Vec<(String, String)>>::try_from_uri(&parts.uri);
+        match read {
+            Ok(axum::extract::Query(list)) => Ok(Self(list)),
+            Err(_) => Err(Problem::new(
+                problem::BAD_QUERY,
+                format!("the query of {} characters cannot be read", query.len()),
+            )),
+        }
+    }
+}
+
+impl Params {
+    /// Refuses parameters that are not in `known`, and those sent twice.
+    ///
+    /// # Errors
+    /// The first such parameter.
+    pub fn only(&self, known: &[&str]) -> Result<(), Problem> {
+        for (i, (name, _)) in self.0.iter().enumerate() {
+            if !known.contains(&name.as_str()) {
+                let shown: String = name.chars().take(60).collect();
+                return Err(Problem::parameter(
+                    &shown,
+                    "unknown_parameter",
+                    "there is no such parameter here",
+                    known,
+                ));
+            }
+            if self.0.iter().skip(i + 1).any(|(other, _)| other == name) {
+                return Err(Problem::parameter(name, "duplicate", "this parameter is sent twice", &[]));
+            }
+        }
+        Ok(())
+    }
+
+    /// A parameter.
+    pub fn get(&self, name: &str) -> Option<&str> {
+        self.0.iter().find(|(n, _)| n == name).map(|(_, v)| v.as_str())
+    }
+
+    /// `validate_only`: everything is checked, nothing is written.
+    ///
+    /// # Errors
+    /// When it is neither `true` nor `false`.
+    pub fn validate_only(&self) -> Result<bool, Problem> {
+        match self.get("validate_only") {
+            None | Some("false") => Ok(false),
+            Some("true") => Ok(true),
+            Some(_) => {
+                Err(Problem::parameter("validate_only", "unknown_value", "true or false", &["true", "false"]))
+            }
+        }
+    }
+}
+
+/// `If-Match` of a request.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum IfMatch {
+    /// Not sent.
+    Missing,
+    /// `*`.
+    Any,
+    /// A list of tags; weak ones never match.
+    Tags(Vec<String>),
+}
+
+/// Reads a list of entity tags: strong ones as sent, weak ones with their `W/`.
+fn tags(text: &str) -> Vec<String> {
+    text.split(',').map(|t| t.trim().to_owned()).filter(|t| !t.is_empty()).collect()
+}
+
+/// The ETag of a row.
+pub fn etag(id: &str, row_version: i64) -> String {
+    format!("\"{id}.{row_version}\"")
+}
+
+impl IfMatch {
+    /// Reads the header.
+    pub fn of(headers: &HeaderMap) -> Self {
+        match headers.get(header::IF_MATCH).and_then(|v| v.to_str().ok()) {
+            None => IfMatch::Missing,
+            Some(text) if text.trim() == "*" => IfMatch::Any,
+            Some(text) => IfMatch::Tags(tags(text)),
+        }
+    }
+
+    /// Holds the precondition against the row's tag.
+    ///
+    /// # Errors
+    /// 428 when it is missing, 412 when it does not match.
+    pub fn check(&self, id: &str, row_version: i64) -> Result<(), Problem> {
+        let current = etag(id, row_version);
+        match self {
+            IfMatch::Missing => Err(Problem::new(
+                problem::VERSION_NEEDED,
+                format!("send `If-Match` with the ETag you read; the current one is {current}"),
+            )),
+            IfMatch::Any => Ok(()),
+            IfMatch::Tags(list) if list.contains(&current) => Ok(()),
+            IfMatch::Tags(_) => Err(Problem::new(
+                problem::VERSION_CONFLICT,
+                format!("the record has changed since it was read; its ETag is now {current}"),
+            )),
+        }
+    }
+}
+
+/// Whether `If-None-Match` says that the client has this already.
+pub fn not_modified(headers: &HeaderMap, current: &str) -> bool {
+    headers.get(header::IF_NONE_MATCH).and_then(|v| v.to_str().ok()).is_some_and(|text| {
+        text.trim() == "*" || tags(text).iter().any(|t| t.trim_start_matches("W/") == current)
+    })
+}

@@ -1,0 +1,131 @@
+//! What every request passes: id and log, panic catch, concurrency limit, deadline, rate limit, fixed headers.
+
+use super::problem::{self, Cause, Problem};
+use crate::app::AppState;
+use axum::extract::{MatchedPath, Request, State};
+use axum::http::{HeaderName, HeaderValue, header};
+use axum::middleware::Next;
+use axum::response::{IntoResponse, Response};
+use std::time::Instant;
+
+tokio::task_local! {
+    static REQUEST_ID: String;
+}
+
+/// Id of the request being answered.
+pub fn current_request_id() -> String {
+    REQUEST_ID.try_with(Clone::clone).unwrap_or_else(|_| "none".to_owned())
+}
+
+/// Takes the trace id of a valid `traceparent`, else makes one.
+fn request_id(request: &Request) -> String {
+    let given = request.headers().get("traceparent").and_then(|v| v.to_str().ok()).and_then(|text| {
+        let mut parts = text.split('-');
+        let (version, trace, parent, flags) = (parts.next()?, parts.next()?, parts.next()?, parts.next()?);
+        let hex = |t: &str, n: usize| {
+            t.len() == n && t.bytes().all(|b| b.is_ascii_digit() || (b'a'..=b'f').contains(&b))
+        };
+        let sound = hex(version, 2) && version != "ff" && hex(trace, 32) && hex(parent, 16) && hex(flags, 2);
+        (sound && trace.bytes().any(|b| b != b'0')).then(|| trace.to_owned())
+    });
+    given.unwrap_or_else(|| format!("{:032x}", rand::random::<u128>()))
+}
+
+/// Outermost: gives the request its id, catches panics, sheds load, sets the deadline, logs one event.
+pub async fn outer(State(state): State<AppState>, request: Request, next: Next) -> Response {
+    let id = request_id(&request);
+    let started = Instant::now();
+    let method = request.method().clone();
+    let route =
+        request.extensions().get::<MatchedPath>().map_or("unmatched".to_owned(), |p| p.as_str().to_owned());
+    let response = REQUEST_ID
+        .scope(id.clone(), async {
+            let Ok(_permit) = state.inner.concurrency.try_acquire() else {
+                return Problem::new(problem::OVERLOADED, "too many requests at once")
+                    .header(header::RETRY_AFTER, "1")
+                    .into_response();
+            };
+            match tokio::time::timeout(state.inner.config.deadline, next.run(request)).await {
+                Ok(response) => response,
+                Err(_) => Problem::new(problem::DEADLINE, "the deadline passed before the answer was ready")
+                    .header(header::RETRY_AFTER, "5")
+                    .into_response(),
+            }
+        })
+        .await;
+    let response = fixed_headers(response);
+    let status = response.status().as_u16();
+    let elapsed_us = u64::try_from(started.elapsed().as_micros()).unwrap_or(u64::MAX);
+    let key_id = response.extensions().get::<super::auth::KeyId>().map_or("", |k| k.0.as_str()).to_owned();
+    match response.extensions().get::<Cause>() {
+        Some(cause) => {
+            tracing::error!(request_id = %id, %method, route, status, elapsed_us, key_id, cause = %cause.0, "request failed");
+        }
+        None => {
+            tracing::info!(request_id = %id, %method, route, status, elapsed_us, key_id, "request answered")
+        }
+    }
+    response
+}
+
+fn fixed_headers(mut response: Response) -> Response {
+    let headers = response.headers_mut();
+    headers.insert(header::X_CONTENT_TYPE_OPTIONS, HeaderValue::from_static("nosniff"));
+    headers.insert(header::X_FRAME_OPTIONS, HeaderValue::from_static("DENY"));
+    headers.insert(header::REFERRER_POLICY, HeaderValue::from_static("no-referrer"));
+    if !headers.contains_key(header::CACHE_CONTROL) {
+        headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("private, no-cache"));
+    }
+    response
+}
+
+/// The answer to a panic: clean outside, told in the log.
+pub fn panicked(panic: Box<dyn std::any::Any + Send + 'static>) -> Response {
+    let text = panic
+        .downcast_ref::<String>()
+        .cloned()
+        .or_else(|| panic.downcast_ref::<&str>().map(|s| (*s).to_owned()))
+        .unwrap_or_else(|| "panic".to_owned());
+    Problem::internal(format!("panic: {text}")).into_response()
+}
+
+/// Nothing at this path.
+pub async fn not_found() -> Problem {
+    Problem::new(problem::NOT_FOUND, "no route of this service has this path; /docs lists them all")
+}
+
+/// Right path, wrong method; axum adds `Allow`.
+pub async fn wrong_method() -> Problem {
+    Problem::new(problem::WRONG_METHOD, "this path exists, but not for this method")
+}
+
+/// Counts the requests of a key: a bucket that refills evenly over a minute.
+#[derive(Debug, Default)]
+pub struct Quota {
+    buckets: std::sync::Mutex<std::collections::HashMap<String, (f64, Instant)>>,
+}
+
+impl Quota {
+    /// Takes one request of `per_minute`; the seconds to wait when there is none left.
+    pub fn take(&self, key: &str, per_minute: u32, now: Instant) -> Result<u32, u64> {
+        let quota = f64::from(per_minute);
+        let mut buckets = self.buckets.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        if buckets.len() > 10_000 {
+            buckets.retain(|_, (_, at)| now.duration_since(*at).as_secs() < 60);
+        }
+        let (left, at) = buckets.entry(key.to_owned()).or_insert((quota, now));
+        *left = (*left + now.duration_since(*at).as_secs_f64() * quota / 60.0).min(quota);
+        *at = now;
+        if *left >= 1.0 {
+            *left -= 1.0;
+            Ok(*left as u32)
+        } else {
+            Err(((1.0 - *left) * 60.0 / quota).ceil() as u64)
+        }
+    }
+}
+
+/// Name of the policy header.
+pub const RATE_POLICY: HeaderName = HeaderName::from_static("ratelimit-policy");
+/// Name of the remaining-quota header.
+pub const RATE: HeaderName = HeaderName::from_static("ratelimit");

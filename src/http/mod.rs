@@ -1,0 +1,97 @@
+//! The HTTP edge: routes, and nothing of the trade.
+//!
+//! Layers from the outside in: request id and log, concurrency limit, deadline, panic catch, then under `/v1` the key and
+//! its quota, then the route. Every answer that is no success is a problem of [`problem::KINDS`].
+
+pub mod auth;
+pub mod extract;
+pub mod health;
+pub mod layers;
+pub mod openapi;
+pub mod page;
+pub mod problem;
+pub mod reply;
+pub mod v1;
+
+use crate::app::AppState;
+use axum::Router;
+use axum::middleware::{from_fn_with_state, map_response};
+use tower_http::catch_panic::CatchPanicLayer;
+use utoipa_axum::router::OpenApiRouter;
+use utoipa_axum::routes;
+
+/// Now in unix milliseconds: the only clock of the service, read at its edge.
+pub fn now_ms() -> i64 {
+    jiff::Timestamp::now().as_millisecond()
+}
+
+/// An instant as answers carry it.
+pub fn timestamp(ms: i64) -> String {
+    jiff::Timestamp::from_millisecond(ms)
+        .map_or_else(|_| String::new(), |t| t.strftime("%Y-%m-%dT%H:%M:%S%.3fZ").to_string())
+}
+
+/// The documented routes under `/v1`, one line each.
+pub fn v1_routes() -> OpenApiRouter<AppState> {
+    OpenApiRouter::new()
+        // Calculators: nothing is stored.
+        .routes(routes!(v1::calculators::calculate_layout_quantities))
+        .routes(routes!(v1::calculators::calculate_concrete_order))
+        .routes(routes!(v1::calculators::calculate_labor_hours))
+        .routes(routes!(v1::calculators::calculate_estimate))
+        .routes(routes!(v1::rules::list_rules))
+        // Price books and their versions.
+        .routes(routes!(v1::price_books::create_price_book, v1::price_books::list_price_books))
+        .routes(routes!(v1::price_books::get_price_book))
+        .routes(routes!(
+            v1::price_books::create_price_book_version,
+            v1::price_books::list_price_book_versions
+        ))
+        .routes(routes!(v1::versions::get_price_book_version))
+        .routes(routes!(v1::versions::get_price_book_document, v1::versions::edit_price_book_document))
+        .routes(routes!(v1::versions::check_price_book_version))
+        .routes(routes!(v1::versions::publish_price_book_version))
+        .routes(routes!(v1::versions::retire_price_book_version))
+        // Jobs and their estimates.
+        .routes(routes!(v1::jobs::create_job, v1::jobs::list_jobs))
+        .routes(routes!(v1::jobs::get_job, v1::jobs::edit_job))
+        .routes(routes!(v1::estimates::create_estimate, v1::estimates::list_estimates))
+        .routes(routes!(v1::estimates::get_estimate))
+        .routes(routes!(v1::estimates::get_estimate_inputs))
+        .routes(routes!(v1::estimates::recompute_estimate))
+        // Who did what.
+        .routes(routes!(v1::audit::list_audit))
+}
+
+/// The whole service.
+pub fn router(state: AppState) -> Router {
+    router_with(state, Router::new())
+}
+
+/// The whole service with further routes outside `/v1`, for tests.
+pub fn router_with(state: AppState, more: Router<AppState>) -> Router {
+    let (documented, _) = v1_routes().split_for_parts();
+    let guarded = documented
+        .route("/v1/{*rest}", axum::routing::any(layers::not_found))
+        .route("/v1", axum::routing::any(layers::not_found))
+        .method_not_allowed_fallback(layers::wrong_method)
+        .layer(from_fn_with_state(state.clone(), auth::require_key));
+    let open = Router::new()
+        .route("/livez", axum::routing::get(health::live))
+        .route("/readyz", axum::routing::get(health::ready))
+        .route("/openapi.json", axum::routing::get(openapi::document))
+        .route("/problems", axum::routing::get(health::problems))
+        .route("/problems/{slug}", axum::routing::get(health::problem))
+        .merge(openapi::docs())
+        .merge(more)
+        .method_not_allowed_fallback(layers::wrong_method);
+    Router::new()
+        .merge(open)
+        .merge(guarded)
+        .fallback(layers::not_found)
+        .method_not_allowed_fallback(layers::wrong_method)
+        .layer(map_response(openapi::problem_for_foreign))
+        .layer(CatchPanicLayer::custom(layers::panicked))
+        .layer(from_fn_with_state(state.clone(), layers::outer))
+        .with_state(state)
+}

@@ -1,0 +1,132 @@
+//! The OpenAPI document, made from the router, and the page that shows it without any outside download.
+
+use super::problem::{self, Problem, ProblemOut};
+use crate::app::AppState;
+use axum::Router;
+use axum::http::{HeaderValue, StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use utoipa::openapi::security::{HttpAuthScheme, HttpBuilder, SecurityScheme};
+use utoipa::openapi::{Content, RefOr, ResponseBuilder};
+use utoipa::{Modify, OpenApi};
+
+/// The parts of the document that no route holds.
+#[derive(Debug, OpenApi)]
+#[openapi(
+    info(
+        title = "rillcast",
+        version = "1",
+        license(name = "MIT", identifier = "MIT"),
+        description = "Site notes of a surface channel drain job in; checked quantities, concrete order, labor hours and a \
+priced estimate out. Every figure carries its `rule` and a `basis` that can be checked on paper.\n\n\
+Quantities carry their unit: requests accept `\"41 ft 6 in\"`, `\"3 1/2 in\"`, `\"12.6 m\"` or \
+`{\"value\":\"41.5\",\"unit\":\"ft\"}`, answers use the object form. Money is a decimal string in the currency named once at \
+the top of the answer. Errors are `application/problem+json` and list every fault with its JSON pointer; `/problems` \
+documents the kinds. Unknown members and parameters are refused.\n\n\
+Cautions and checks are reminders: local codes, the authority that permits the discharge and licensed practice go before \
+them."
+    ),
+    components(schemas(ProblemOut)),
+    modifiers(&Finish),
+    tags(
+        (name = "calculators", description = "Stateless: nothing is stored. They use the current published price book unless told another version."),
+        (name = "price books", description = "Versioned: a draft is edited, publishing freezes it for ever."),
+        (name = "jobs", description = "Jobs with customer, site and site notes."),
+        (name = "estimates", description = "Numbered revisions of a job that never change once made."),
+        (name = "audit", description = "Who did what, when, under which request."),
+    )
+)]
+pub struct Base;
+
+struct Finish;
+
+impl Modify for Finish {
+    fn modify(&self, openapi: &mut utoipa::openapi::OpenApi) {
+        let components = openapi.components.get_or_insert_default();
+        components.add_security_scheme(
+            "api_key",
+            SecurityScheme::Http(
+                HttpBuilder::new()
+                    .scheme(HttpAuthScheme::Bearer)
+                    .bearer_format("rc_<id>_<secret>")
+                    .description(Some("An API key made with `rillcast key create`."))
+                    .build(),
+            ),
+        );
+    }
+}
+
+/// The document: base parts and every route, with problems as `4XX` and `5XX` of each operation.
+pub fn build() -> utoipa::openapi::OpenApi {
+    let mut document = Base::openapi();
+    let (_, routes) = super::v1_routes().split_for_parts();
+    document.merge(routes);
+    let problem = |what: &str| {
+        let schema = utoipa::openapi::schema::Ref::from_schema_name("ProblemOut");
+        RefOr::T(
+            ResponseBuilder::new()
+                .description(what)
+                .content("application/problem+json", Content::new(Some(schema)))
+                .build(),
+        )
+    };
+    for item in document.paths.paths.values_mut() {
+        let operations = [&mut item.get, &mut item.post, &mut item.patch, &mut item.delete, &mut item.put]
+            .into_iter()
+            .flatten();
+        for operation in operations {
+            operation.responses.responses.insert("4XX".to_owned(), problem("The request was refused."));
+            operation.responses.responses.insert("5XX".to_owned(), problem("The service could not answer."));
+            operation.security = Some(vec![utoipa::openapi::security::SecurityRequirement::new::<
+                _,
+                [String; 0],
+                String,
+            >("api_key", [])]);
+        }
+    }
+    document
+}
+
+/// The document as the file and the service give it: pretty, members in a fixed order, a line break at the end.
+pub fn text() -> String {
+    let mut text = build().to_pretty_json().unwrap_or_default();
+    text.push('\n');
+    text
+}
+
+/// `GET /openapi.json`.
+pub async fn document() -> Response {
+    static TEXT: std::sync::LazyLock<String> = std::sync::LazyLock::new(text);
+    super::reply::raw(StatusCode::OK, TEXT.clone().into_bytes())
+}
+
+/// The page at `/docs`; its scripts are part of the binary.
+pub fn docs() -> Router<AppState> {
+    Router::new().merge(utoipa_swagger_ui::SwaggerUi::new("/docs").config(
+        utoipa_swagger_ui::Config::new(["/openapi.json"]).try_it_out_enabled(true).validator_url("none"),
+    ))
+}
+
+/// Whatever a library answers by itself with an error leaves as a problem too.
+pub async fn problem_for_foreign(response: Response) -> Response {
+    let status = response.status();
+    let is_problem = response
+        .headers()
+        .get(header::CONTENT_TYPE)
+        .is_some_and(|t| t == HeaderValue::from_static("application/problem+json"));
+    if is_problem || !(status.is_client_error() || status.is_server_error()) {
+        return response;
+    }
+    let kind = match status {
+        StatusCode::NOT_FOUND => problem::NOT_FOUND,
+        StatusCode::METHOD_NOT_ALLOWED => problem::WRONG_METHOD,
+        StatusCode::PAYLOAD_TOO_LARGE => problem::TOO_LARGE,
+        StatusCode::UNSUPPORTED_MEDIA_TYPE => problem::WRONG_MEDIA_TYPE,
+        s if s.is_client_error() => problem::BAD_QUERY,
+        _ => problem::INTERNAL,
+    };
+    let mut out = Problem::new(kind, "the request could not be understood").into_response();
+    if let Some(allow) = response.headers().get(header::ALLOW) {
+        out.headers_mut().insert(header::ALLOW, allow.clone());
+    }
+    out
+}

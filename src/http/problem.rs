@@ -1,0 +1,265 @@
+//! Every error leaves as `application/problem+json` (RFC 9457), from one table of kinds.
+
+use crate::store::StoreError;
+use crate::wire::{Fault, Faults};
+use axum::http::{HeaderName, HeaderValue, StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// A kind of problem: its place under `/problems/`, its status and title.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Kind {
+    /// Last part of the `type`.
+    pub slug: &'static str,
+    /// Status.
+    pub status: u16,
+    /// Title.
+    pub title: &'static str,
+    /// What to do about it.
+    pub help: &'static str,
+}
+
+macro_rules! kinds {
+    ($($name:ident = $slug:literal, $status:literal, $title:literal, $help:literal;)+) => {
+        $(#[doc = $title] pub const $name: Kind = Kind { slug: $slug, status: $status, title: $title, help: $help };)+
+        /// Every kind.
+        pub const KINDS: &[Kind] = &[$($name),+];
+    };
+}
+
+kinds! {
+    NOT_JSON = "not-json", 400, "The body is not one JSON document", "Send one JSON document; the detail names line and column.";
+    BAD_QUERY = "bad-query", 400, "A query parameter is not accepted", "The errors list the parameters that are, and their values.";
+    BAD_HEADER = "bad-header", 400, "A header is not accepted", "The detail says which header and which form.";
+    NO_CREDENTIAL = "no-credential", 401, "An API key is needed", "Send `Authorization: Bearer rc_…`; `rillcast key create` makes a key.";
+    BAD_CREDENTIAL = "bad-credential", 401, "The API key is not valid", "The key is unknown, revoked or mistyped.";
+    MISSING_SCOPE = "missing-scope", 403, "The API key lacks a scope", "The detail names the scope; make a key that has it.";
+    NOT_FOUND = "not-found", 404, "There is nothing here", "Check the path and the id.";
+    WRONG_METHOD = "wrong-method", 405, "The method is not accepted here", "The `Allow` header lists the methods that are.";
+    CONFLICT = "conflict", 409, "The request conflicts with what is there", "The detail says with what.";
+    STATE_CONFLICT = "state-conflict", 409, "The state does not allow this", "The detail names the state and what it allows.";
+    VERSION_CONFLICT = "version-conflict", 412, "The record has changed since it was read", "Read it again and send its new ETag in `If-Match`.";
+    TOO_LARGE = "too-large", 413, "The body is too large", "The detail names the limit.";
+    WRONG_MEDIA_TYPE = "wrong-media-type", 415, "The media type is not accepted here", "The `Accept` header of the answer lists the types that are.";
+    VALIDATION_FAILED = "validation-failed", 422, "The request has invalid members", "The errors list each one with its JSON pointer.";
+    KEY_REUSED = "idempotency-key-reused", 422, "The Idempotency-Key belongs to another request", "Use a new key for a new request.";
+    VERSION_NEEDED = "version-needed", 428, "The change needs If-Match", "Send the record's ETag in `If-Match`, or `*` for whatever is there.";
+    QUOTA_USED = "quota-used", 429, "Request quota used up", "Wait as long as `Retry-After` says.";
+    INTERNAL = "internal", 500, "Something went wrong inside", "Nothing was written. Report the instance id.";
+    OVERLOADED = "overloaded", 503, "The service is busy", "Try again after `Retry-After` seconds.";
+    DEADLINE = "deadline", 503, "The request took too long", "Nothing was written. Try again after `Retry-After` seconds.";
+    NO_BOOK = "no-price-book", 409, "No price book is published", "Publish a price book, or name a version.";
+}
+
+/// One error of a request.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct FieldError {
+    /// JSON pointer into the body, in URI-fragment form.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub pointer: Option<String>,
+    /// Query parameter.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub parameter: Option<String>,
+    /// Header.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub header: Option<String>,
+    /// Stable code.
+    pub code: String,
+    /// The rule and how to meet it.
+    pub detail: String,
+    /// What was sent.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub value: Option<String>,
+    /// What is accepted.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub allowed: Vec<String>,
+}
+
+/// A problem (RFC 9457).
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct ProblemOut {
+    /// Which kind; `/problems/…` documents it.
+    #[serde(rename = "type")]
+    pub kind: String,
+    /// Title of the kind.
+    pub title: String,
+    /// Status.
+    pub status: u16,
+    /// What went wrong this time.
+    pub detail: String,
+    /// This occurrence; the log carries the same id.
+    pub instance: String,
+    /// Each fault.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub errors: Vec<FieldError>,
+    /// Whether there were more faults than are listed.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub errors_truncated: bool,
+}
+
+/// An error on its way out.
+#[derive(Debug)]
+pub struct Problem {
+    kind: Kind,
+    detail: String,
+    errors: Vec<FieldError>,
+    truncated: bool,
+    headers: Vec<(HeaderName, HeaderValue)>,
+    /// What happened inside; for the log only.
+    cause: Option<String>,
+}
+
+/// The cause of an internal error, carried to the log.
+#[derive(Debug, Clone)]
+pub struct Cause(pub String);
+
+impl Problem {
+    /// A problem of a kind.
+    pub fn new(kind: Kind, detail: impl Into<String>) -> Self {
+        Self {
+            kind,
+            detail: detail.into(),
+            errors: Vec::new(),
+            truncated: false,
+            headers: Vec::new(),
+            cause: None,
+        }
+    }
+
+    /// An internal error; the cause goes to the log.
+    pub fn internal(cause: impl Into<String>) -> Self {
+        let mut problem = Self::new(INTERNAL, "the request could not be completed; nothing was written");
+        problem.cause = Some(cause.into());
+        problem
+    }
+
+    /// Adds a header.
+    #[must_use]
+    pub fn header(mut self, name: HeaderName, value: &str) -> Self {
+        if let Ok(value) = HeaderValue::from_str(value) {
+            self.headers.push((name, value));
+        }
+        self
+    }
+
+    /// A fault of a query parameter.
+    pub fn parameter(name: &str, code: &str, detail: impl Into<String>, allowed: &[&str]) -> Self {
+        let mut problem = Self::new(BAD_QUERY, "one query parameter is not accepted");
+        problem.errors.push(FieldError {
+            pointer: None,
+            parameter: Some(name.chars().take(60).collect()),
+            header: None,
+            code: code.to_owned(),
+            detail: detail.into(),
+            value: None,
+            allowed: allowed.iter().map(|a| (*a).to_owned()).collect(),
+        });
+        problem
+    }
+
+    /// A fault of a request header.
+    pub fn bad_header(name: &str, detail: impl Into<String>) -> Self {
+        let mut problem = Self::new(BAD_HEADER, format!("the header {name} is not accepted"));
+        problem.errors.push(FieldError {
+            pointer: None,
+            parameter: None,
+            header: Some(name.to_owned()),
+            code: "header_form".to_owned(),
+            detail: detail.into(),
+            value: None,
+            allowed: Vec::new(),
+        });
+        problem
+    }
+
+    /// Faults of the body of this kind.
+    pub fn faults(faults: Faults) -> Self {
+        let count = faults.len();
+        let mut problem = Self::new(
+            VALIDATION_FAILED,
+            if count == 1 { "1 problem found".to_owned() } else { format!("{count} problems found") },
+        );
+        problem.truncated = faults.truncated();
+        problem.errors = faults.list().iter().map(field_error).collect();
+        problem
+    }
+
+    /// The kind.
+    pub fn kind(&self) -> Kind {
+        self.kind
+    }
+
+    /// The body for a request of this id.
+    pub fn body(&self, request_id: &str) -> ProblemOut {
+        ProblemOut {
+            kind: format!("/problems/{}", self.kind.slug),
+            title: self.kind.title.to_owned(),
+            status: self.kind.status,
+            detail: self.detail.clone(),
+            instance: format!("/requests/{request_id}"),
+            errors: self.errors.clone(),
+            errors_truncated: self.truncated,
+        }
+    }
+}
+
+/// A fault as an answer lists it.
+pub fn field_error(fault: &Fault) -> FieldError {
+    let Fault { pointer, code, detail, value, allowed } = fault;
+    FieldError {
+        pointer: Some(pointer.clone()),
+        parameter: None,
+        header: None,
+        code: (*code).to_owned(),
+        detail: detail.clone(),
+        value: value.clone(),
+        allowed: allowed.clone(),
+    }
+}
+
+impl From<Faults> for Problem {
+    fn from(faults: Faults) -> Self {
+        Self::faults(faults)
+    }
+}
+
+impl From<StoreError> for Problem {
+    fn from(error: StoreError) -> Self {
+        match error {
+            StoreError::Conflict => {
+                Self::new(CONFLICT, "something with this name or reference exists already")
+            }
+            StoreError::Stale => Self::new(VERSION_CONFLICT, "the record has changed since it was read"),
+            StoreError::Busy => {
+                Self::new(OVERLOADED, "the database is busy").header(header::RETRY_AFTER, "1")
+            }
+            StoreError::Corrupt(_) | StoreError::Db(_) | StoreError::Migrate(_) => {
+                Self::internal(error.to_string())
+            }
+        }
+    }
+}
+
+impl IntoResponse for Problem {
+    fn into_response(self) -> Response {
+        let status = StatusCode::from_u16(self.kind.status).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR);
+        let id = super::layers::current_request_id();
+        let body = serde_json::to_vec(&self.body(&id)).unwrap_or_default();
+        let mut response = (status, body).into_response();
+        let headers = response.headers_mut();
+        headers.insert(header::CONTENT_TYPE, HeaderValue::from_static("application/problem+json"));
+        headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
+        for (name, value) in self.headers {
+            headers.insert(name, value);
+        }
+        if let Some(cause) = self.cause {
+            response.extensions_mut().insert(Cause(cause));
+        }
+        response
+    }
+}

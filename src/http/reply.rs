@@ -1,0 +1,276 @@
+//! Answers: JSON written once into a sized buffer, and writes that can be repeated.
+
+use super::auth::{Caller, hex};
+use super::extract::not_modified;
+use super::problem::{self, Problem};
+use crate::store::idempotency::KeptAnswer;
+use crate::store::{Store, Write};
+use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, Uri, header};
+use axum::response::{IntoResponse, Response};
+use serde::Serialize;
+use sha2::{Digest, Sha256};
+
+/// A JSON answer.
+///
+/// # Errors
+/// When the value cannot be written, which no shape of ours does.
+pub fn json<T: Serialize>(status: StatusCode, value: &T) -> Result<Response, Problem> {
+    let mut bytes = Vec::with_capacity(16 * 1024);
+    serde_json::to_writer(&mut bytes, value).map_err(|e| Problem::internal(e.to_string()))?;
+    Ok(raw(status, bytes))
+}
+
+/// An answer from bytes that are JSON.
+pub fn raw(status: StatusCode, bytes: Vec<u8>) -> Response {
+    let mut response = (status, bytes).into_response();
+    response.headers_mut().insert(header::CONTENT_TYPE, HeaderValue::from_static("application/json"));
+    response
+}
+
+/// A record with its ETag; 304 when the client has it.
+///
+/// # Errors
+/// As [`json`].
+pub fn record<T: Serialize>(headers: &HeaderMap, etag: &str, value: &T) -> Result<Response, Problem> {
+    if not_modified(headers, etag) {
+        let mut response = StatusCode::NOT_MODIFIED.into_response();
+        tag(&mut response, etag);
+        return Ok(response);
+    }
+    let mut response = json(StatusCode::OK, value)?;
+    tag(&mut response, etag);
+    Ok(response)
+}
+
+/// Sets `ETag`.
+pub fn tag(response: &mut Response, etag: &str) {
+    if let Ok(value) = HeaderValue::from_str(etag) {
+        response.headers_mut().insert(header::ETAG, value);
+    }
+}
+
+/// What a write answers.
+#[derive(Debug)]
+pub struct Reply {
+    /// Status.
+    pub status: StatusCode,
+    /// Path of the record.
+    pub location: Option<String>,
+    /// ETag of the record.
+    pub etag: Option<String>,
+    /// Body.
+    pub body: Vec<u8>,
+}
+
+impl Reply {
+    /// A record just made.
+    ///
+    /// # Errors
+    /// As [`json`].
+    pub fn created<T: Serialize>(location: String, etag: String, value: &T) -> Result<Reply, Problem> {
+        let body = serde_json::to_vec(value).map_err(|e| Problem::internal(e.to_string()))?;
+        Ok(Reply { status: StatusCode::CREATED, location: Some(location), etag: Some(etag), body })
+    }
+
+    /// A record changed.
+    ///
+    /// # Errors
+    /// As [`json`].
+    pub fn changed<T: Serialize>(etag: String, value: &T) -> Result<Reply, Problem> {
+        let body = serde_json::to_vec(value).map_err(|e| Problem::internal(e.to_string()))?;
+        Ok(Reply { status: StatusCode::OK, location: None, etag: Some(etag), body })
+    }
+
+    fn response(self, replayed: bool) -> Response {
+        let mut response = raw(self.status, self.body);
+        let headers = response.headers_mut();
+        let mut set = |name: header::HeaderName, value: &Option<String>| {
+            if let Some(value) = value.as_ref().and_then(|v| HeaderValue::from_str(v).ok()) {
+                headers.insert(name, value);
+            }
+        };
+        set(header::LOCATION, &self.location);
+        set(header::ETAG, &self.etag);
+        if replayed {
+            headers.insert("idempotency-replayed", HeaderValue::from_static("true"));
+        }
+        response
+    }
+}
+
+/// One write in one transaction, with its Idempotency-Key and `validate_only`.
+///
+/// The handler opens it with [`Session::open`], works on [`Session::write`], and ends with [`Session::finish`]. Between
+/// the two nothing foreign is awaited.
+#[derive(Debug)]
+pub struct Session {
+    /// The open transaction.
+    pub write: Write,
+    key: Option<(String, String)>,
+    validate_only: bool,
+}
+
+/// What opening a session gives.
+#[derive(Debug)]
+pub enum Opened {
+    /// Go on.
+    Fresh(Box<Session>),
+    /// The same request was answered before.
+    Replay(Response),
+}
+
+/// The request as a fingerprint sees it.
+#[derive(Debug, Clone, Copy)]
+pub struct Asked<'r> {
+    /// Method.
+    pub method: &'r Method,
+    /// Path and query.
+    pub uri: &'r Uri,
+    /// Headers.
+    pub headers: &'r HeaderMap,
+    /// Body.
+    pub body: &'r [u8],
+}
+
+impl Asked<'_> {
+    /// The Idempotency-Key, quoted or bare.
+    fn idempotency_key(&self) -> Result<Option<String>, Problem> {
+        let Some(value) = self.headers.get("idempotency-key") else { return Ok(None) };
+        let text = value.to_str().unwrap_or("").trim();
+        let bare = text.strip_prefix('"').and_then(|t| t.strip_suffix('"')).unwrap_or(text);
+        let sound = (8..=64).contains(&bare.len())
+            && bare.bytes().all(|b| b.is_ascii_alphanumeric() || matches!(b, b'-' | b'_'));
+        if sound {
+            Ok(Some(bare.to_owned()))
+        } else {
+            Err(Problem::bad_header(
+                "Idempotency-Key",
+                "8 to 64 letters, digits, `-` and `_`, quoted or bare, for example a UUID",
+            ))
+        }
+    }
+
+    /// SHA-256 over method, path, query and the canonical body: the order of members does not matter.
+    fn fingerprint(&self) -> String {
+        let canonical = serde_json::from_slice::<serde_json::Value>(self.body)
+            .map_or_else(|_| self.body.to_vec(), |v| canonical(&v).into_bytes());
+        let mut hasher = Sha256::new();
+        hasher.update(self.method.as_str());
+        hasher.update("\n");
+        hasher.update(self.uri.path());
+        hasher.update("\n");
+        hasher.update(self.uri.query().unwrap_or(""));
+        hasher.update("\n");
+        hasher.update(&canonical);
+        hex(&hasher.finalize())
+    }
+}
+
+/// JSON with members in order of their names.
+fn canonical(value: &serde_json::Value) -> String {
+    use serde_json::Value;
+    match value {
+        Value::Object(members) => {
+            let mut names: Vec<&String> = members.keys().collect();
+            names.sort();
+            let parts: Vec<String> = names
+                .into_iter()
+                .map(|n| {
+                    format!(
+                        "{}:{}",
+                        Value::String(n.clone()),
+                        members.get(n).map_or(String::new(), canonical)
+                    )
+                })
+                .collect();
+            format!("{{{}}}", parts.join(","))
+        }
+        Value::Array(list) => format!("[{}]", list.iter().map(canonical).collect::<Vec<_>>().join(",")),
+        other => other.to_string(),
+    }
+}
+
+impl Session {
+    /// Opens the transaction and looks for an answer kept for this key.
+    ///
+    /// # Errors
+    /// 400 for a malformed key, 422 when the key belongs to another request, 503 when the database is busy.
+    pub async fn open<S>(
+        store: &Store,
+        caller: &Caller<S>,
+        asked: Asked<'_>,
+        validate_only: bool,
+    ) -> Result<Opened, Problem> {
+        let key = if validate_only { None } else { asked.idempotency_key()? };
+        let mut write = store.begin(caller.actor()).await?;
+        let key = match key {
+            None => None,
+            Some(key) => {
+                let fingerprint = asked.fingerprint();
+                if let Some(kept) = write.kept(&key).await? {
+                    if kept.fingerprint != fingerprint {
+                        return Err(Problem::new(
+                            problem::KEY_REUSED,
+                            "this Idempotency-Key was sent with another request before",
+                        ));
+                    }
+                    let status = u16::try_from(kept.status).ok().and_then(|s| StatusCode::from_u16(s).ok());
+                    let reply = Reply {
+                        status: status.unwrap_or(StatusCode::OK),
+                        location: kept.location,
+                        etag: kept.etag,
+                        body: kept.body.into_bytes(),
+                    };
+                    return Ok(Opened::Replay(reply.response(true)));
+                }
+                Some((key, fingerprint))
+            }
+        };
+        Ok(Opened::Fresh(Box::new(Session { write, key, validate_only })))
+    }
+
+    /// The instant this write carries, unix milliseconds.
+    pub fn now(&self) -> i64 {
+        self.write.actor.now
+    }
+
+    /// Keeps the answer and commits, or rolls everything back for `validate_only`.
+    ///
+    /// # Errors
+    /// When the database refuses; then nothing is written.
+    pub async fn finish(mut self, reply: Reply) -> Result<Response, Problem> {
+        if self.validate_only {
+            drop(self.write);
+            return Ok(Reply {
+                status: StatusCode::OK,
+                location: None,
+                etag: None,
+                body: without_id(&reply.body),
+            }
+            .response(false));
+        }
+        if let Some((key, fingerprint)) = &self.key {
+            let kept = KeptAnswer {
+                fingerprint: fingerprint.clone(),
+                status: i64::from(reply.status.as_u16()),
+                location: reply.location.clone(),
+                etag: reply.etag.clone(),
+                body: String::from_utf8_lossy(&reply.body).into_owned(),
+            };
+            self.write.keep(key, &kept).await?;
+        }
+        self.write.commit().await?;
+        Ok(reply.response(false))
+    }
+}
+
+/// The body without the id of a record that was not made.
+fn without_id(body: &[u8]) -> Vec<u8> {
+    match serde_json::from_slice::<serde_json::Value>(body) {
+        Ok(serde_json::Value::Object(mut members)) => {
+            members.remove("id");
+            serde_json::to_vec(&members).unwrap_or_else(|_| body.to_vec())
+        }
+        _ => body.to_vec(),
+    }
+}

@@ -1,0 +1,78 @@
+//! The audit trail.
+
+use super::{page_type, with_link};
+use crate::app::AppState;
+use crate::http::auth::{Caller, may};
+use crate::http::extract::Params;
+use crate::http::page::{Cursor, limit};
+use crate::http::problem::Problem;
+use crate::http::{reply, timestamp};
+use axum::extract::{OriginalUri, State};
+use axum::http::StatusCode;
+use axum::response::Response;
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// One entry.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct AuditEntry {
+    /// When.
+    pub at: String,
+    /// Key that did it; `cli` for the command line.
+    pub key_id: String,
+    /// Request it was done under.
+    pub request_id: String,
+    /// What was done.
+    pub action: String,
+    /// Id of what it was done to.
+    pub object: String,
+    /// More about it.
+    #[schema(value_type = Object)]
+    pub detail: serde_json::Value,
+}
+
+page_type! {
+    /// A page of the audit trail, newest first.
+    AuditPage of AuditEntry
+}
+
+/// Read the audit trail
+///
+/// Every write leaves an entry in the same transaction. Entries can neither be changed nor deleted.
+#[utoipa::path(get, path = "/v1/audit", tag = "audit", operation_id = "listAudit",
+    params(("object" = Option<String>, Query, description = "Only entries about this id."),
+        ("limit" = Option<i64>, Query, description = "1 to 200; 50 when left out.", minimum = 1, maximum = 200),
+        ("cursor" = Option<String>, Query, description = "`next_cursor` of the page before.")),
+    responses((status = 200, description = "A page.", body = AuditPage)))]
+pub async fn list_audit(
+    State(state): State<AppState>,
+    _: Caller<may::AuditRead>,
+    OriginalUri(uri): OriginalUri,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&["object", "limit", "cursor"])?;
+    let limit = limit(&params)?;
+    let list = format!("audit {}", params.get("object").unwrap_or(""));
+    let after = Cursor::read(&params, &state.inner.cursor_secret, &list)?;
+    let mut rows =
+        state.inner.store.audit_trail(params.get("object"), after.map(|c| c.key), limit + 1).await?;
+    let more = rows.len() as i64 > limit;
+    rows.truncate(limit as usize);
+    let next_cursor = rows
+        .last()
+        .filter(|_| more)
+        .map(|r| Cursor { key: r.id, id: String::new() }.write(&state.inner.cursor_secret, &list));
+    let items = rows
+        .into_iter()
+        .map(|r| AuditEntry {
+            at: timestamp(r.at),
+            key_id: r.key_id,
+            request_id: r.request_id,
+            action: r.action,
+            object: r.object,
+            detail: serde_json::from_str(&r.detail).unwrap_or_default(),
+        })
+        .collect();
+    let page = AuditPage { items, next_cursor };
+    Ok(with_link(reply::json(StatusCode::OK, &page)?, &uri, page.next_cursor.as_deref()))
+}

@@ -1,0 +1,89 @@
+//! Stateless calculators: read, compute, answer. Nothing is stored.
+
+use super::book;
+use crate::app::AppState;
+use crate::compute::pipeline;
+use crate::domain::answers::{ConcreteAnswer, Estimate, LaborAnswer, LayoutAnswer};
+use crate::http::auth::{Caller, may};
+use crate::http::extract::{Body, Params};
+use crate::http::problem::Problem;
+use crate::http::reply;
+use crate::wire::calc::{ConcreteRequest, EstimateRequest, LaborRequest, LayoutRequest};
+use axum::extract::State;
+use axum::http::StatusCode;
+use axum::response::Response;
+
+/// Lay out quantities
+///
+/// Channel, grates, fittings, trench, surround, slab, spoil, pipe: for whole site notes, or for one straight run by its
+/// length alone.
+#[utoipa::path(post, path = "/v1/calculators/layout-quantities", tag = "calculators",
+    operation_id = "calculateLayoutQuantities", request_body(content = LayoutRequest, example = json!({"length": "41 ft 6 in"})),
+    responses((status = 200, description = "The quantities with their working.", body = LayoutAnswer)))]
+pub async fn calculate_layout_quantities(
+    State(state): State<AppState>,
+    _: Caller<may::Calculate>,
+    params: Params,
+    Body { document, .. }: Body<LayoutRequest>,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
+    reply::json(StatusCode::OK, &pipeline::layout(&document, &book, &used)?)
+}
+
+/// Order concrete
+///
+/// Every way of the price book compared, rounded up exactly to the supplier's increment: for site notes, a net volume, or
+/// bare dimensions.
+#[utoipa::path(post, path = "/v1/calculators/concrete-order", tag = "calculators",
+    operation_id = "calculateConcreteOrder", request_body(content = ConcreteRequest, example = json!({"volume": "2.1 yd3"})),
+    responses((status = 200, description = "The order.", body = ConcreteAnswer)))]
+pub async fn calculate_concrete_order(
+    State(state): State<AppState>,
+    _: Caller<may::Calculate>,
+    params: Params,
+    Body { document, .. }: Body<ConcreteRequest>,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
+    reply::json(StatusCode::OK, &pipeline::concrete(&document, &book, &used)?)
+}
+
+/// Reckon labor hours
+///
+/// Hours by task and trade with cost and burden: for site notes, or for quantities given outright.
+#[utoipa::path(post, path = "/v1/calculators/labor-hours", tag = "calculators", operation_id = "calculateLaborHours",
+    request_body(content = LaborRequest,
+        example = json!({"quantities": [{"measure": "run_excavation", "quantity": "3.2 yd3"}], "soil": "clay"})),
+    responses((status = 200, description = "The hours.", body = LaborAnswer)))]
+pub async fn calculate_labor_hours(
+    State(state): State<AppState>,
+    _: Caller<may::Calculate>,
+    params: Params,
+    Body { document, .. }: Body<LaborRequest>,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
+    reply::json(StatusCode::OK, &pipeline::labor(&document, &book, &used)?)
+}
+
+/// Estimate a job
+///
+/// The whole estimate of site notes, priced, with checks, cautions and working. Nothing is stored: `POST
+/// /v1/jobs/{id}/estimates` keeps a revision.
+#[utoipa::path(post, path = "/v1/calculators/estimate", tag = "calculators", operation_id = "calculateEstimate",
+    request_body(content = EstimateRequest, example = json!({"notes": {"runs": [{"id": "a", "legs": [{"length": "24 ft"}],
+        "channel_system": "channel-4-light", "crossing": "feet", "outlets": [{"kind": "end", "id": "a-out", "at": "finish"}]}]}})),
+    responses((status = 200, description = "The estimate.", body = Estimate)))]
+pub async fn calculate_estimate(
+    State(state): State<AppState>,
+    _: Caller<may::Calculate>,
+    params: Params,
+    Body { document, .. }: Body<EstimateRequest>,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let EstimateRequest { price_book_version, notes } = &document;
+    let (book, used) = book(&state, price_book_version.as_ref().map(|v| v.as_str())).await?;
+    let estimate = pipeline::estimate(notes, &book, &used).map_err(|f| f.under("notes"))?;
+    reply::json(StatusCode::OK, &estimate)
+}

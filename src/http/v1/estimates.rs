@@ -1,0 +1,322 @@
+//! Estimate revisions: made once, never changed, recomputable to the same bytes.
+
+use super::{book, missing, new_id, page_type, with_link};
+use crate::app::AppState;
+use crate::compute::{ENGINE, pipeline};
+use crate::domain::answers::Estimate;
+use crate::http::auth::{Caller, may};
+use crate::http::extract::{OptionalBody, Params};
+use crate::http::page::{Cursor, limit};
+use crate::http::problem::{self, Problem};
+use crate::http::reply::{self, Asked, Opened, Reply, Session};
+use crate::http::timestamp;
+use crate::store::estimates::{EstimateRow, NewEstimate};
+use crate::units::Amount;
+use crate::wire::notes::SiteNotes;
+use crate::wire::{Label, read_document};
+use crate::wire_object;
+use axum::extract::{OriginalUri, Path, State};
+use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
+use axum::response::Response;
+use serde::Serialize;
+use utoipa::ToSchema;
+
+wire_object! {
+    /// What to estimate.
+    pub struct NewEstimateIn {
+        /// Price-book version; the current one when left out.
+        pub price_book_version: Option<Label>,
+        /// Site notes; those of the job when left out.
+        pub notes: Option<Box<SiteNotes>>,
+    }
+}
+
+/// Facts of a revision.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct EstimateFacts {
+    /// Id, `est_…`.
+    pub id: String,
+    /// Job, `job_…`.
+    pub job_id: String,
+    /// Revision, from 1.
+    pub revision: i64,
+    /// Price-book version it was priced from.
+    pub price_book_version_id: String,
+    /// Engine it was computed with.
+    pub engine: String,
+    /// Price with tax.
+    pub total: Amount,
+    /// Worst outcome of its checks.
+    pub outcome: String,
+    /// When it was made.
+    pub created_at: String,
+    /// Key that made it.
+    pub created_by: String,
+}
+
+/// A revision with the whole estimate.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct EstimateOut {
+    /// Its facts.
+    #[serde(flatten)]
+    pub facts: EstimateFacts,
+    /// The estimate, byte for byte as it was made.
+    #[schema(value_type = Estimate)]
+    pub estimate: Box<serde_json::value::RawValue>,
+}
+
+/// What a revision was computed from.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct EstimateInputs {
+    /// Price-book version.
+    pub price_book_version_id: String,
+    /// Engine version.
+    pub engine: String,
+    /// Site notes.
+    #[schema(value_type = SiteNotes)]
+    pub notes: Box<serde_json::value::RawValue>,
+}
+
+/// Whether a recomputation gives the same bytes.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct Recomputed {
+    /// Whether every byte is the same.
+    pub same: bool,
+    /// Engine the revision was computed with.
+    pub stored_engine: String,
+    /// Engine of this service.
+    pub engine: String,
+    /// Price with tax, stored.
+    pub stored_total: Amount,
+    /// Price with tax, recomputed.
+    pub total: Amount,
+}
+
+page_type! {
+    /// A page of revisions, newest first.
+    EstimatePage of EstimateFacts
+}
+
+impl From<&EstimateRow> for EstimateFacts {
+    fn from(row: &EstimateRow) -> Self {
+        let EstimateRow {
+            id,
+            job_id,
+            revision,
+            price_book_version_id,
+            engine,
+            notes: _,
+            answer: _,
+            total_minor,
+            outcome,
+            created_at,
+            created_by,
+        } = row;
+        Self {
+            id: id.clone(),
+            job_id: job_id.clone(),
+            revision: *revision,
+            price_book_version_id: price_book_version_id.clone(),
+            engine: engine.clone(),
+            total: Amount::from_minor(*total_minor),
+            outcome: outcome.clone(),
+            created_at: timestamp(*created_at),
+            created_by: created_by.clone(),
+        }
+    }
+}
+
+fn whole(row: EstimateRow) -> Result<EstimateOut, Problem> {
+    let facts = EstimateFacts::from(&row);
+    let estimate = serde_json::value::RawValue::from_string(row.answer)
+        .map_err(|e| Problem::internal(format!("stored estimate: {e}")))?;
+    Ok(EstimateOut { facts, estimate })
+}
+
+/// Make an estimate
+///
+/// A new numbered revision of the job, computed from its notes (or those sent) and the current price book (or the version
+/// named). It never changes afterwards.
+#[utoipa::path(post, path = "/v1/jobs/{id}/estimates", tag = "estimates", operation_id = "createEstimate",
+    request_body = NewEstimateIn,
+    params(("id" = String, Path, description = "Id of the job, `job_…`."),
+        ("validate_only" = Option<bool>, Query, description = "Compute everything, write nothing."),
+        ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
+    responses((status = 201, description = "The revision.", body = EstimateOut,
+        headers(("Location" = String, description = "Path of the revision."), ("ETag" = String, description = "Never changes.")))))]
+#[expect(clippy::too_many_arguments, reason = "extractors of one handler")]
+pub async fn create_estimate(
+    State(state): State<AppState>,
+    caller: Caller<may::EstimatesWrite>,
+    Path(id): Path<String>,
+    OriginalUri(uri): OriginalUri,
+    method: Method,
+    headers: HeaderMap,
+    params: Params,
+    OptionalBody { document, bytes }: OptionalBody<NewEstimateIn>,
+) -> Result<Response, Problem> {
+    params.only(&["validate_only"])?;
+    let NewEstimateIn { price_book_version, notes } = document;
+    let job = state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
+    let sent = notes.is_some();
+    let notes: SiteNotes = match (notes, job.notes) {
+        (Some(notes), _) => *notes,
+        (None, Some(text)) => read_document(text.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?,
+        (None, None) => {
+            return Err(Problem::new(
+                problem::STATE_CONFLICT,
+                "the job has no site notes yet: send them here as `notes`, or PATCH the job",
+            ));
+        }
+    };
+    // Everything is computed before the transaction opens.
+    let (book, used) = book(&state, price_book_version.as_ref().map(|v| v.as_str())).await?;
+    let estimate =
+        pipeline::estimate(&notes, &book, &used).map_err(|f| if sent { f.under("notes") } else { f })?;
+    let answer = serde_json::to_string(&estimate).map_err(|e| Problem::internal(e.to_string()))?;
+    let new = NewEstimate {
+        id: new_id("est"),
+        job_id: id,
+        price_book_version_id: used.version_id.clone(),
+        engine: ENGINE.to_owned(),
+        notes: serde_json::to_string(&notes).map_err(|e| Problem::internal(e.to_string()))?,
+        answer,
+        total_minor: estimate.summary.total.minor(),
+        outcome: estimate.summary.outcome.word().to_owned(),
+    };
+    let asked = Asked { method: &method, uri: &uri, headers: &headers, body: &bytes };
+    let mut session = match Session::open(&state.inner.store, &caller, asked, params.validate_only()?).await?
+    {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let revision = session.write.put_estimate(&new).await?;
+    let actor = caller.actor();
+    let row = EstimateRow {
+        id: new.id.clone(),
+        job_id: new.job_id,
+        revision,
+        price_book_version_id: new.price_book_version_id,
+        engine: new.engine,
+        notes: String::new(),
+        answer: new.answer,
+        total_minor: new.total_minor,
+        outcome: new.outcome,
+        created_at: session.now(),
+        created_by: actor.key_id,
+    };
+    let reply = Reply::created(format!("/v1/estimates/{}", new.id), tag(&new.id), &whole(row)?)?;
+    session.finish(reply).await
+}
+
+fn tag(id: &str) -> String {
+    format!("\"{id}.1\"")
+}
+
+/// List estimates
+///
+/// Revisions of one job, newest first, without their content.
+#[utoipa::path(get, path = "/v1/jobs/{id}/estimates", tag = "estimates", operation_id = "listEstimates",
+    params(("id" = String, Path, description = "Id of the job, `job_…`."),
+        ("limit" = Option<i64>, Query, description = "1 to 200; 50 when left out.", minimum = 1, maximum = 200),
+        ("cursor" = Option<String>, Query, description = "`next_cursor` of the page before.")),
+    responses((status = 200, description = "A page.", body = EstimatePage)))]
+pub async fn list_estimates(
+    State(state): State<AppState>,
+    _: Caller<may::EstimatesRead>,
+    Path(id): Path<String>,
+    OriginalUri(uri): OriginalUri,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&["limit", "cursor"])?;
+    state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
+    let limit = limit(&params)?;
+    let list = format!("estimates {id}");
+    let secret = &state.inner.cursor_secret;
+    let after = Cursor::read(&params, secret, &list)?;
+    let mut rows = state.inner.store.estimates(&id, after.map(|c| c.key), limit + 1).await?;
+    let more = rows.len() as i64 > limit;
+    rows.truncate(limit as usize);
+    let next_cursor = rows
+        .last()
+        .filter(|_| more)
+        .map(|r| Cursor { key: r.revision, id: String::new() }.write(secret, &list));
+    let page = EstimatePage { items: rows.iter().map(EstimateFacts::from).collect(), next_cursor };
+    Ok(with_link(reply::json(StatusCode::OK, &page)?, &uri, page.next_cursor.as_deref()))
+}
+
+async fn row(state: &AppState, id: &str) -> Result<EstimateRow, Problem> {
+    state.inner.store.estimate(id).await?.ok_or_else(|| missing("estimate"))
+}
+
+/// Get an estimate
+///
+/// The same bytes for ever.
+#[utoipa::path(get, path = "/v1/estimates/{id}", tag = "estimates", operation_id = "getEstimate",
+    params(("id" = String, Path, description = "Id of the revision, `est_…`."),
+        ("If-None-Match" = Option<String>, Header, description = "304 when the ETag is still this.")),
+    responses((status = 200, description = "The revision.", body = EstimateOut,
+        headers(("ETag" = String, description = "Never changes."))), (status = 304, description = "Not modified.")))]
+pub async fn get_estimate(
+    State(state): State<AppState>,
+    _: Caller<may::EstimatesRead>,
+    Path(id): Path<String>,
+    headers: HeaderMap,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = row(&state, &id).await?;
+    reply::record(&headers, &tag(&id), &whole(row)?)
+}
+
+/// Get the inputs of an estimate
+///
+/// Everything it was computed from.
+#[utoipa::path(get, path = "/v1/estimates/{id}/inputs", tag = "estimates", operation_id = "getEstimateInputs",
+    params(("id" = String, Path, description = "Id of the revision, `est_…`.")),
+    responses((status = 200, description = "The inputs.", body = EstimateInputs)))]
+pub async fn get_estimate_inputs(
+    State(state): State<AppState>,
+    _: Caller<may::EstimatesRead>,
+    Path(id): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = row(&state, &id).await?;
+    let notes = serde_json::value::RawValue::from_string(row.notes)
+        .map_err(|e| Problem::internal(format!("stored notes: {e}")))?;
+    let inputs =
+        EstimateInputs { price_book_version_id: row.price_book_version_id, engine: row.engine, notes };
+    let mut response = reply::json(StatusCode::OK, &inputs)?;
+    response.headers_mut().insert(header::CACHE_CONTROL, HeaderValue::from_static("private, no-cache"));
+    Ok(response)
+}
+
+/// Recompute an estimate
+///
+/// From its stored inputs and price-book version; says whether every byte is the same. Nothing is written.
+#[utoipa::path(post, path = "/v1/estimates/{id}/recompute", tag = "estimates", operation_id = "recomputeEstimate",
+    params(("id" = String, Path, description = "Id of the revision, `est_…`.")),
+    responses((status = 200, description = "The comparison.", body = Recomputed)))]
+pub async fn recompute_estimate(
+    State(state): State<AppState>,
+    _: Caller<may::EstimatesRead>,
+    Path(id): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = row(&state, &id).await?;
+    let notes: SiteNotes =
+        read_document(row.notes.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
+    let (book, used) = book(&state, Some(&row.price_book_version_id)).await?;
+    let estimate = pipeline::estimate(&notes, &book, &used)?;
+    let text = serde_json::to_string(&estimate).map_err(|e| Problem::internal(e.to_string()))?;
+    let out = Recomputed {
+        same: text == row.answer,
+        stored_engine: row.engine,
+        engine: ENGINE.to_owned(),
+        stored_total: Amount::from_minor(row.total_minor),
+        total: estimate.summary.total,
+    };
+    reply::json(StatusCode::OK, &out)
+}

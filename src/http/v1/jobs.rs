@@ -1,0 +1,333 @@
+//! Jobs: customer, site, site notes, references of other systems.
+
+use super::{missing, new_id, page_type, with_link};
+use crate::app::AppState;
+use crate::http::auth::{Caller, may};
+use crate::http::extract::{Body, IfMatch, Params, Patch, etag, merge};
+use crate::http::page::{Cursor, limit};
+use crate::http::problem::{self, Problem};
+use crate::http::reply::{self, Asked, Opened, Reply, Session};
+use crate::http::timestamp;
+use crate::store::StoreError;
+use crate::store::jobs::{JobFields, JobFilter, JobRow, JobSort};
+use crate::wire::notes::{Customer, Site, SiteNotes};
+use crate::wire::{Label, List, read_value};
+use crate::wire_object;
+use axum::extract::{OriginalUri, Path, State};
+use axum::http::{HeaderMap, Method, StatusCode};
+use axum::response::Response;
+use serde::Serialize;
+use utoipa::ToSchema;
+
+wire_object! {
+    /// How another system calls this job.
+    pub struct ExternalRef {
+        /// The other system, for example `accounting`.
+        pub system: Label,
+        /// Its id there.
+        pub id: Label,
+    }
+}
+
+wire_object! {
+    /// A job as it is written.
+    pub struct JobIn {
+        /// What the office calls it; the title of the notes, or customer and address, when left out.
+        pub title: Option<Label>,
+        /// Who it is for; that of the notes when left out.
+        pub customer: Option<Customer>,
+        /// Where it is; that of the notes when left out.
+        pub site: Option<Site>,
+        /// The notes of the site walk.
+        pub notes: Option<Box<SiteNotes>>,
+        /// How other systems call it; unique per system.
+        pub external_refs: List<ExternalRef, 0, 20>,
+    }
+}
+
+/// A job.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct JobOut {
+    /// Id, `job_…`.
+    pub id: String,
+    /// Title.
+    pub title: String,
+    /// Who it is for.
+    #[schema(value_type = Customer)]
+    pub customer: serde_json::Value,
+    /// Where it is.
+    #[schema(value_type = Site)]
+    pub site: serde_json::Value,
+    /// The notes of the site walk. Lists leave them out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Option<SiteNotes>, nullable = false)]
+    pub notes: Option<serde_json::Value>,
+    /// How other systems call it.
+    #[schema(value_type = Vec<ExternalRef>)]
+    pub external_refs: serde_json::Value,
+    /// Row version, as in the ETag.
+    pub version: i64,
+    /// When it was made.
+    pub created_at: String,
+    /// When it last changed.
+    pub updated_at: String,
+}
+
+page_type! {
+    /// A page of jobs, without their notes.
+    JobPage of JobOut
+}
+
+fn out(row: JobRow, with_notes: bool) -> Result<JobOut, Problem> {
+    let JobRow { id, title, customer, site, notes, external_refs, row_version, created_at, updated_at } = row;
+    let read = |text: &str| {
+        serde_json::from_str::<serde_json::Value>(text)
+            .map_err(|e| Problem::internal(format!("stored job: {e}")))
+    };
+    Ok(JobOut {
+        id,
+        title,
+        customer: read(&customer)?,
+        site: read(&site)?,
+        notes: notes.filter(|_| with_notes).map(|n| read(&n)).transpose()?,
+        external_refs: read(&external_refs)?,
+        version: row_version,
+        created_at: timestamp(created_at),
+        updated_at: timestamp(updated_at),
+    })
+}
+
+/// What is written, with the defaults filled in from the notes.
+fn fields(job: &JobIn) -> Result<JobFields, Problem> {
+    let JobIn { title, customer, site, notes, external_refs } = job;
+    let customer = customer.as_ref().or_else(|| notes.as_ref().and_then(|n| n.customer.as_ref()));
+    let site = site.as_ref().or_else(|| notes.as_ref().and_then(|n| n.site.as_ref()));
+    let mut faults = crate::wire::Faults::new();
+    let root = crate::wire::At::ROOT;
+    if customer.is_none() {
+        faults.add(
+            &root.member("customer"),
+            "required",
+            "a job has a customer: name one here or in the notes",
+        );
+    }
+    if site.is_none() {
+        faults.add(&root.member("site"), "required", "a job has a site: name one here or in the notes");
+    }
+    let mut seen = std::collections::HashSet::new();
+    let refs_at = root.member("external_refs");
+    for (i, reference) in external_refs.iter().enumerate() {
+        if !seen.insert((&reference.system, &reference.id)) {
+            faults.add(&refs_at.element(i), "duplicate", "this reference is listed twice");
+        }
+    }
+    let (Some(customer), Some(site)) = (customer, site) else { return Err(faults.into()) };
+    if !faults.is_empty() {
+        return Err(faults.into());
+    }
+    let title = title
+        .as_ref()
+        .or_else(|| notes.as_ref().and_then(|n| n.title.as_ref()))
+        .map_or_else(|| format!("{}, {}", customer.name, site.address), ToString::to_string);
+    let text = |value: &dyn erased::Json| value.text().map_err(Problem::internal);
+    Ok(JobFields {
+        title,
+        customer_name: customer.name.to_string(),
+        customer: text(customer)?,
+        site_address: site.address.to_string(),
+        site: text(site)?,
+        notes: notes.as_ref().map(|n| text(n.as_ref())).transpose()?,
+        refs: external_refs.iter().map(|r| (r.system.to_string(), r.id.to_string())).collect(),
+        external_refs: serde_json::to_string(&external_refs.to_vec())
+            .map_err(|e| Problem::internal(e.to_string()))?,
+    })
+}
+
+/// JSON of any shape as text.
+mod erased {
+    pub(super) trait Json {
+        fn text(&self) -> Result<String, String>;
+    }
+    impl<T: serde::Serialize> Json for T {
+        fn text(&self) -> Result<String, String> {
+            serde_json::to_string(self).map_err(|e| e.to_string())
+        }
+    }
+}
+
+fn taken(error: StoreError) -> Problem {
+    match error {
+        StoreError::Conflict => {
+            Problem::new(problem::CONFLICT, "one of `external_refs` belongs to another job already")
+        }
+        other => other.into(),
+    }
+}
+
+/// Create a job
+///
+/// With its customer, site and, if at hand, the notes of the site walk.
+#[utoipa::path(post, path = "/v1/jobs", tag = "jobs", operation_id = "createJob",
+    request_body(content = JobIn, example = json!({"customer": {"name": "Example Household"}, "site": {"address": "14 Alder Bend"}})),
+    params(("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
+        ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
+    responses((status = 201, description = "The job.", body = JobOut,
+        headers(("Location" = String, description = "Path of the job."), ("ETag" = String, description = "For `If-Match`.")))))]
+pub async fn create_job(
+    State(state): State<AppState>,
+    caller: Caller<may::JobsWrite>,
+    OriginalUri(uri): OriginalUri,
+    method: Method,
+    headers: HeaderMap,
+    params: Params,
+    Body { document, bytes }: Body<JobIn>,
+) -> Result<Response, Problem> {
+    params.only(&["validate_only"])?;
+    let fields = fields(&document)?;
+    let asked = Asked { method: &method, uri: &uri, headers: &headers, body: &bytes };
+    let mut session = match Session::open(&state.inner.store, &caller, asked, params.validate_only()?).await?
+    {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let id = new_id("job");
+    session.write.put_job(&id, &fields).await.map_err(taken)?;
+    let row = session.write.job(&id).await?.ok_or_else(|| missing("job"))?;
+    let tag = etag(&row.id, row.row_version);
+    let reply = Reply::created(format!("/v1/jobs/{id}"), tag, &out(row, true)?)?;
+    session.finish(reply).await
+}
+
+/// List jobs
+///
+/// Filter by text, customer, site or last change; newest change first unless sorted otherwise.
+#[utoipa::path(get, path = "/v1/jobs", tag = "jobs", operation_id = "listJobs",
+    params(("q" = Option<String>, Query, description = "Text in title, customer or site address."),
+        ("customer" = Option<String>, Query, description = "Text in the customer's name."),
+        ("site" = Option<String>, Query, description = "Text in the site address."),
+        ("updated_since" = Option<String>, Query, description = "Changed at or after this instant, RFC 3339."),
+        ("sort" = Option<String>, Query, description = "`updated_at`, `-updated_at`, `created_at` or `-created_at`; `-updated_at` when left out."),
+        ("limit" = Option<i64>, Query, description = "1 to 200; 50 when left out.", minimum = 1, maximum = 200),
+        ("cursor" = Option<String>, Query, description = "`next_cursor` of the page before.")),
+    responses((status = 200, description = "A page.", body = JobPage)))]
+pub async fn list_jobs(
+    State(state): State<AppState>,
+    _: Caller<may::JobsRead>,
+    OriginalUri(uri): OriginalUri,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&["q", "customer", "site", "updated_since", "sort", "limit", "cursor"])?;
+    let limit = limit(&params)?;
+    const SORTS: [&str; 4] = ["updated_at", "-updated_at", "created_at", "-created_at"];
+    let sort_word = params.get("sort").unwrap_or("-updated_at");
+    let sort = match sort_word {
+        "updated_at" => JobSort::Updated,
+        "-updated_at" => JobSort::UpdatedDesc,
+        "created_at" => JobSort::Created,
+        "-created_at" => JobSort::CreatedDesc,
+        _ => return Err(Problem::parameter("sort", "unknown_value", "this order is not offered", &SORTS)),
+    };
+    let text = |name: &str| -> Result<Option<String>, Problem> {
+        match params.get(name) {
+            Some(t) if t.is_empty() || t.len() > 200 => {
+                Err(Problem::parameter(name, "out_of_range", "1 to 200 characters", &[]))
+            }
+            other => Ok(other.map(ToOwned::to_owned)),
+        }
+    };
+    let updated_since = params
+        .get("updated_since")
+        .map(|t| {
+            t.parse::<jiff::Timestamp>().map(jiff::Timestamp::as_millisecond).map_err(|_| {
+                Problem::parameter("updated_since", "instant", "an instant as 2026-03-01T00:00:00Z", &[])
+            })
+        })
+        .transpose()?;
+    let filter =
+        JobFilter { text: text("q")?, customer: text("customer")?, site: text("site")?, updated_since };
+    let list = format!("jobs {sort_word} {filter:?}");
+    let secret = &state.inner.cursor_secret;
+    let after = Cursor::read(&params, secret, &list)?;
+    let mut rows = state
+        .inner
+        .store
+        .jobs(&filter, sort, after.as_ref().map(|c| (c.key, c.id.as_str())), limit + 1)
+        .await?;
+    let more = rows.len() as i64 > limit;
+    rows.truncate(limit as usize);
+    let by_update = matches!(sort, JobSort::Updated | JobSort::UpdatedDesc);
+    let next_cursor = rows.last().filter(|_| more).map(|r| {
+        Cursor { key: if by_update { r.updated_at } else { r.created_at }, id: r.id.clone() }
+            .write(secret, &list)
+    });
+    let items = rows.into_iter().map(|r| out(r, false)).collect::<Result<_, _>>()?;
+    let page = JobPage { items, next_cursor };
+    Ok(with_link(reply::json(StatusCode::OK, &page)?, &uri, page.next_cursor.as_deref()))
+}
+
+/// Get a job
+///
+/// With its site notes.
+#[utoipa::path(get, path = "/v1/jobs/{id}", tag = "jobs", operation_id = "getJob",
+    params(("id" = String, Path, description = "Id of the job, `job_…`."),
+        ("If-None-Match" = Option<String>, Header, description = "304 when the ETag is still this.")),
+    responses((status = 200, description = "The job.", body = JobOut,
+        headers(("ETag" = String, description = "For `If-Match`."))), (status = 304, description = "Not modified.")))]
+pub async fn get_job(
+    State(state): State<AppState>,
+    _: Caller<may::JobsRead>,
+    Path(id): Path<String>,
+    headers: HeaderMap,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
+    let tag = etag(&row.id, row.row_version);
+    reply::record(&headers, &tag, &out(row, true)?)
+}
+
+/// Edit a job
+///
+/// A merge patch (RFC 7396): members sent replace those there, null deletes, lists are replaced whole.
+#[utoipa::path(patch, path = "/v1/jobs/{id}", tag = "jobs", operation_id = "editJob",
+    request_body(content = Object, content_type = "application/merge-patch+json", example = json!({"title": "Drive and path"})),
+    params(("id" = String, Path, description = "Id of the job, `job_…`."),
+        ("If-Match" = String, Header, description = "ETag of the job, or `*`."),
+        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing.")),
+    responses((status = 200, description = "The job.", body = JobOut,
+        headers(("ETag" = String, description = "For `If-Match`.")))))]
+#[expect(clippy::too_many_arguments, reason = "extractors of one handler")]
+pub async fn edit_job(
+    State(state): State<AppState>,
+    caller: Caller<may::JobsWrite>,
+    Path(id): Path<String>,
+    OriginalUri(uri): OriginalUri,
+    method: Method,
+    headers: HeaderMap,
+    params: Params,
+    Patch { value, bytes }: Patch,
+) -> Result<Response, Problem> {
+    params.only(&["validate_only"])?;
+    let asked = Asked { method: &method, uri: &uri, headers: &headers, body: &bytes };
+    let mut session = match Session::open(&state.inner.store, &caller, asked, params.validate_only()?).await?
+    {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let row = session.write.job(&id).await?.ok_or_else(|| missing("job"))?;
+    let row_version = row.row_version;
+    IfMatch::of(&headers).check(&row.id, row_version)?;
+    let now = out(row, true)?;
+    let mut document = serde_json::json!({
+        "title": now.title, "customer": now.customer, "site": now.site, "external_refs": now.external_refs
+    });
+    if let (Some(notes), Some(members)) = (now.notes, document.as_object_mut()) {
+        members.insert("notes".to_owned(), notes);
+    }
+    merge(&mut document, &value);
+    let job: JobIn = read_value(&document)?;
+    session.write.edit_job(&id, row_version, &fields(&job)?).await.map_err(taken)?;
+    let row = session.write.job(&id).await?.ok_or_else(|| missing("job"))?;
+    let reply = Reply::changed(etag(&row.id, row.row_version), &out(row, true)?)?;
+    session.finish(reply).await
+}

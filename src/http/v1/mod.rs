@@ -1,0 +1,84 @@
+//! Version 1 of the API.
+
+pub mod audit;
+pub mod calculators;
+pub mod estimates;
+pub mod jobs;
+pub mod price_books;
+pub mod rules;
+pub mod versions;
+
+use super::problem::{self, Problem};
+use crate::app::{AppState, BookError, LoadedBook};
+
+/// A fresh id: a prefix and 26 characters that sort by time.
+pub(crate) fn new_id(prefix: &str) -> String {
+    format!("{prefix}_{}", ulid::Ulid::new().to_string().to_ascii_lowercase())
+}
+
+/// The book a request is computed from.
+pub(crate) async fn book(state: &AppState, version: Option<&str>) -> Result<LoadedBook, Problem> {
+    state.book(version).await.map_err(|error| match error {
+        BookError::Unknown => unknown_version("there is no price-book version of this id"),
+        BookError::NotPublished => {
+            unknown_version("this version is a draft: publish it before it is computed from")
+        }
+        BookError::NoneCurrent => {
+            Problem::new(problem::NO_BOOK, "no price book is published yet; publish one or name a version")
+        }
+        BookError::Store(error) => error.into(),
+    })
+}
+
+fn unknown_version(detail: &str) -> Problem {
+    let mut faults = crate::wire::Faults::new();
+    faults.add(&crate::wire::At::ROOT.member("price_book_version"), "unknown_version", detail);
+    Problem::faults(faults)
+}
+
+/// Nothing of this id, or not for this key.
+pub(crate) fn missing(what: &str) -> Problem {
+    Problem::new(problem::NOT_FOUND, format!("there is no {what} of this id"))
+}
+
+macro_rules! page_type {
+    ($(#[doc = $doc:literal])+ $name:ident of $item:ty) => {
+        $(#[doc = $doc])+
+        #[derive(Debug, serde::Serialize, utoipa::ToSchema)]
+        pub struct $name {
+            /// The records of this page.
+            pub items: Vec<$item>,
+            /// Sends the next page as `cursor`; absent on the last page.
+            #[serde(skip_serializing_if = "Option::is_none")]
+            #[schema(nullable = false)]
+            pub next_cursor: Option<String>,
+        }
+    };
+}
+pub(crate) use page_type;
+
+/// The `Link` header of a page, for curl; the body's cursor is the contract.
+pub(crate) fn with_link(
+    mut response: axum::response::Response,
+    uri: &axum::http::Uri,
+    next: Option<&str>,
+) -> axum::response::Response {
+    if let Some(next) = next {
+        let kept: Vec<&str> = uri
+            .query()
+            .unwrap_or("")
+            .split('&')
+            .filter(|p| !p.is_empty() && !p.starts_with("cursor="))
+            .collect();
+        let mut query = kept.join("&");
+        if !query.is_empty() {
+            query.push('&');
+        }
+        if let Ok(value) =
+            axum::http::HeaderValue::from_str(&format!("<{}?{query}cursor={next}>; rel=\"next\"", uri.path()))
+        {
+            response.headers_mut().insert(axum::http::header::LINK, value);
+        }
+    }
+    response
+}

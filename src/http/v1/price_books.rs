@@ -1,0 +1,241 @@
+//! Price books.
+
+use super::versions::{VersionOut, VersionPage};
+use super::{missing, new_id, page_type, with_link};
+use crate::app::AppState;
+use crate::http::auth::{Caller, may};
+use crate::http::extract::{Body, OptionalBody, Params, etag};
+use crate::http::page::{Cursor, limit};
+use crate::http::problem::Problem;
+use crate::http::reply::{self, Asked, Opened, Reply, Session};
+use crate::http::timestamp;
+use crate::store::price_books::BookRow;
+use crate::wire::Label;
+use crate::wire::book::BookDoc;
+use crate::wire_object;
+use axum::extract::{OriginalUri, Path, State};
+use axum::http::{HeaderMap, Method, StatusCode};
+use axum::response::Response;
+use serde::Serialize;
+use utoipa::ToSchema;
+
+wire_object! {
+    /// A new price book with its first draft.
+    pub struct NewPriceBook {
+        /// What the office calls it; the document's name when left out.
+        pub name: Option<Label>,
+        /// The whole document.
+        pub document: BookDoc,
+    }
+}
+
+wire_object! {
+    /// A new draft version.
+    pub struct NewVersion {
+        /// The whole document; a copy of the latest version when left out.
+        pub document: Option<Box<BookDoc>>,
+    }
+}
+
+/// A price book.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct PriceBookOut {
+    /// Id, `pb_…`.
+    pub id: String,
+    /// Name.
+    pub name: String,
+    /// When it was made.
+    pub created_at: String,
+    /// Its versions, newest first, without documents.
+    pub versions: Vec<VersionOut>,
+}
+
+page_type! {
+    /// A page of price books.
+    PriceBookPage of PriceBookOut
+}
+
+/// Create a price book
+///
+/// Makes the book and its first draft from a whole document. A draft may be incomplete; publishing checks it.
+#[utoipa::path(post, path = "/v1/price-books", tag = "price books", operation_id = "createPriceBook",
+    request_body = NewPriceBook,
+    params(("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
+        ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
+    responses((status = 201, description = "The book with its draft.", body = PriceBookOut,
+        headers(("Location" = String, description = "Path of the book.")))))]
+pub async fn create_price_book(
+    State(state): State<AppState>,
+    caller: Caller<may::PriceBooksWrite>,
+    OriginalUri(uri): OriginalUri,
+    method: Method,
+    headers: HeaderMap,
+    params: Params,
+    Body { document, bytes }: Body<NewPriceBook>,
+) -> Result<Response, Problem> {
+    params.only(&["validate_only"])?;
+    let NewPriceBook { name, document } = document;
+    let name = name.unwrap_or_else(|| document.name.clone());
+    let text = serde_json::to_string(&document).map_err(|e| Problem::internal(e.to_string()))?;
+    let asked = Asked { method: &method, uri: &uri, headers: &headers, body: &bytes };
+    let mut session = match Session::open(&state.inner.store, &caller, asked, params.validate_only()?).await?
+    {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let (id, version_id) = (new_id("pb"), new_id("pbv"));
+    session.write.put_book(&id, name.as_str()).await?;
+    session.write.put_version(&version_id, &id, &text).await?;
+    let version = session.write.version(&version_id).await?.ok_or_else(|| missing("price-book version"))?;
+    let created_at = timestamp(version.created_at);
+    let out = PriceBookOut {
+        id: id.clone(),
+        name: name.as_str().to_owned(),
+        created_at,
+        versions: vec![VersionOut::from(version)],
+    };
+    let reply = Reply::created(format!("/v1/price-books/{id}"), etag(&version_id, 1), &out)?;
+    session.finish(reply).await
+}
+
+async fn with_versions(state: &AppState, row: BookRow) -> Result<PriceBookOut, Problem> {
+    let BookRow { id, name, created_at, updated_at: _ } = row;
+    let versions =
+        state.inner.store.versions(&id, None, 20).await?.into_iter().map(VersionOut::from).collect();
+    Ok(PriceBookOut { id, name, created_at: timestamp(created_at), versions })
+}
+
+/// List price books
+///
+/// Oldest first, each with its newest twenty versions.
+#[utoipa::path(get, path = "/v1/price-books", tag = "price books", operation_id = "listPriceBooks",
+    params(("limit" = Option<i64>, Query, description = "1 to 200; 50 when left out.", minimum = 1, maximum = 200),
+        ("cursor" = Option<String>, Query, description = "`next_cursor` of the page before.")),
+    responses((status = 200, description = "A page.", body = PriceBookPage)))]
+pub async fn list_price_books(
+    State(state): State<AppState>,
+    _: Caller<may::PriceBooksRead>,
+    OriginalUri(uri): OriginalUri,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&["limit", "cursor"])?;
+    let limit = limit(&params)?;
+    let secret = &state.inner.cursor_secret;
+    let after = Cursor::read(&params, secret, "price-books")?;
+    let mut rows = state.inner.store.books(after.as_ref().map(|c| (c.key, c.id.as_str())), limit + 1).await?;
+    let more = rows.len() as i64 > limit;
+    rows.truncate(limit as usize);
+    let next_cursor = rows
+        .last()
+        .filter(|_| more)
+        .map(|r| Cursor { key: r.created_at, id: r.id.clone() }.write(secret, "price-books"));
+    let mut items = Vec::with_capacity(rows.len());
+    for row in rows {
+        items.push(with_versions(&state, row).await?);
+    }
+    let page = PriceBookPage { items, next_cursor };
+    Ok(with_link(reply::json(StatusCode::OK, &page)?, &uri, page.next_cursor.as_deref()))
+}
+
+/// Get a price book
+///
+/// With its newest twenty versions.
+#[utoipa::path(get, path = "/v1/price-books/{id}", tag = "price books", operation_id = "getPriceBook",
+    params(("id" = String, Path, description = "Id of the book, `pb_…`.")),
+    responses((status = 200, description = "The book.", body = PriceBookOut)))]
+pub async fn get_price_book(
+    State(state): State<AppState>,
+    _: Caller<may::PriceBooksRead>,
+    Path(id): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = state.inner.store.book(&id).await?.ok_or_else(|| missing("price book"))?;
+    reply::json(StatusCode::OK, &with_versions(&state, row).await?)
+}
+
+/// Create a draft version
+///
+/// A copy of the latest version, or a whole new document.
+#[utoipa::path(post, path = "/v1/price-books/{id}/versions", tag = "price books", operation_id = "createPriceBookVersion",
+    request_body = NewVersion,
+    params(("id" = String, Path, description = "Id of the book, `pb_…`."),
+        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
+        ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
+    responses((status = 201, description = "The draft.", body = VersionOut,
+        headers(("Location" = String, description = "Path of the version."), ("ETag" = String, description = "For `If-Match`.")))))]
+#[expect(clippy::too_many_arguments, reason = "extractors of one handler")]
+pub async fn create_price_book_version(
+    State(state): State<AppState>,
+    caller: Caller<may::PriceBooksWrite>,
+    Path(id): Path<String>,
+    OriginalUri(uri): OriginalUri,
+    method: Method,
+    headers: HeaderMap,
+    params: Params,
+    OptionalBody { document, bytes }: OptionalBody<NewVersion>,
+) -> Result<Response, Problem> {
+    params.only(&["validate_only"])?;
+    state.inner.store.book(&id).await?.ok_or_else(|| missing("price book"))?;
+    let text = match document.document {
+        Some(doc) => serde_json::to_string(&doc).map_err(|e| Problem::internal(e.to_string()))?,
+        None => {
+            let latest = state.inner.store.versions(&id, None, 1).await?;
+            let latest = latest.first().ok_or_else(|| missing("price-book version"))?;
+            state
+                .inner
+                .store
+                .version(&latest.id)
+                .await?
+                .ok_or_else(|| missing("price-book version"))?
+                .document
+        }
+    };
+    let asked = Asked { method: &method, uri: &uri, headers: &headers, body: &bytes };
+    let mut session = match Session::open(&state.inner.store, &caller, asked, params.validate_only()?).await?
+    {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let version_id = new_id("pbv");
+    session.write.put_version(&version_id, &id, &text).await?;
+    let row = session.write.version(&version_id).await?.ok_or_else(|| missing("price-book version"))?;
+    let reply = Reply::created(
+        format!("/v1/price-book-versions/{version_id}"),
+        etag(&version_id, row.row_version),
+        &VersionOut::from(row),
+    )?;
+    session.finish(reply).await
+}
+
+/// List versions
+///
+/// Of one book, newest first, without their documents.
+#[utoipa::path(get, path = "/v1/price-books/{id}/versions", tag = "price books", operation_id = "listPriceBookVersions",
+    params(("id" = String, Path, description = "Id of the book, `pb_…`."),
+        ("limit" = Option<i64>, Query, description = "1 to 200; 50 when left out.", minimum = 1, maximum = 200),
+        ("cursor" = Option<String>, Query, description = "`next_cursor` of the page before.")),
+    responses((status = 200, description = "A page.", body = VersionPage)))]
+pub async fn list_price_book_versions(
+    State(state): State<AppState>,
+    _: Caller<may::PriceBooksRead>,
+    Path(id): Path<String>,
+    OriginalUri(uri): OriginalUri,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&["limit", "cursor"])?;
+    state.inner.store.book(&id).await?.ok_or_else(|| missing("price book"))?;
+    let limit = limit(&params)?;
+    let secret = &state.inner.cursor_secret;
+    let list = format!("versions {id}");
+    let after = Cursor::read(&params, secret, &list)?;
+    let mut rows = state.inner.store.versions(&id, after.map(|c| c.key), limit + 1).await?;
+    let more = rows.len() as i64 > limit;
+    rows.truncate(limit as usize);
+    let next_cursor = rows
+        .last()
+        .filter(|_| more)
+        .map(|r| Cursor { key: r.number, id: String::new() }.write(secret, &list));
+    let page = VersionPage { items: rows.into_iter().map(VersionOut::from).collect(), next_cursor };
+    Ok(with_link(reply::json(StatusCode::OK, &page)?, &uri, page.next_cursor.as_deref()))
+}

@@ -1,0 +1,298 @@
+//! Versions of price books: drafts that are edited, published ones that never change.
+
+use super::{missing, page_type};
+use crate::app::AppState;
+use crate::domain::book::PriceBook;
+use crate::http::auth::{Caller, may};
+use crate::http::extract::{IfMatch, Params, Patch, etag, merge};
+use crate::http::problem::{self, FieldError, Problem, field_error};
+use crate::http::reply::{self, Asked, Opened, Reply, Session};
+use crate::http::timestamp;
+use crate::store::price_books::VersionRow;
+use crate::wire::book::BookDoc;
+use crate::wire::{read_document, read_value};
+use axum::extract::{OriginalUri, Path, State};
+use axum::http::{HeaderMap, Method, StatusCode};
+use axum::response::Response;
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// Facts of a version.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct VersionOut {
+    /// Id, `pbv_…`.
+    pub id: String,
+    /// Book, `pb_…`.
+    pub price_book_id: String,
+    /// Name of the book.
+    pub name: String,
+    /// Number within the book, from 1.
+    pub number: i64,
+    /// `draft`, `published` or `retired`.
+    pub state: String,
+    /// Row version, as in the ETag.
+    pub version: i64,
+    /// When it was made.
+    pub created_at: String,
+    /// When it last changed.
+    pub updated_at: String,
+    /// When it was published.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub published_at: Option<String>,
+    /// When it was retired.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub retired_at: Option<String>,
+}
+
+page_type! {
+    /// A page of versions.
+    VersionPage of VersionOut
+}
+
+impl From<VersionRow> for VersionOut {
+    fn from(row: VersionRow) -> Self {
+        let VersionRow {
+            id,
+            book_id,
+            name,
+            number,
+            state,
+            document: _,
+            row_version,
+            created_at,
+            updated_at,
+            published_at,
+            retired_at,
+        } = row;
+        Self {
+            id,
+            price_book_id: book_id,
+            name,
+            number,
+            state,
+            version: row_version,
+            created_at: timestamp(created_at),
+            updated_at: timestamp(updated_at),
+            published_at: published_at.map(timestamp),
+            retired_at: retired_at.map(timestamp),
+        }
+    }
+}
+
+/// What a check of a draft says.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct CheckReport {
+    /// Whether the version may be published.
+    pub publishable: bool,
+    /// Everything that stops it, with pointers into the document.
+    pub errors: Vec<FieldError>,
+}
+
+async fn row(state: &AppState, id: &str) -> Result<VersionRow, Problem> {
+    state.inner.store.version(id).await?.ok_or_else(|| missing("price-book version"))
+}
+
+/// Get a version
+///
+/// Its facts; the document has a path of its own.
+#[utoipa::path(get, path = "/v1/price-book-versions/{id}", tag = "price books", operation_id = "getPriceBookVersion",
+    params(("id" = String, Path, description = "Id of the version, `pbv_…`."),
+        ("If-None-Match" = Option<String>, Header, description = "304 when the ETag is still this.")),
+    responses((status = 200, description = "The version.", body = VersionOut,
+        headers(("ETag" = String, description = "For `If-Match`."))), (status = 304, description = "Not modified.")))]
+pub async fn get_price_book_version(
+    State(state): State<AppState>,
+    _: Caller<may::PriceBooksRead>,
+    Path(id): Path<String>,
+    headers: HeaderMap,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = row(&state, &id).await?;
+    reply::record(&headers, &etag(&row.id, row.row_version), &VersionOut::from(row))
+}
+
+/// Get the document of a version
+///
+/// The whole price book as one JSON document, equal to what was sent.
+#[utoipa::path(get, path = "/v1/price-book-versions/{id}/document", tag = "price books", operation_id = "getPriceBookDocument",
+    params(("id" = String, Path, description = "Id of the version, `pbv_…`.")),
+    responses((status = 200, description = "The document.", body = BookDoc,
+        headers(("ETag" = String, description = "For `If-Match`."))), (status = 304, description = "Not modified.")))]
+pub async fn get_price_book_document(
+    State(state): State<AppState>,
+    _: Caller<may::PriceBooksRead>,
+    Path(id): Path<String>,
+    headers: HeaderMap,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = row(&state, &id).await?;
+    let document: serde_json::Value =
+        serde_json::from_str(&row.document).map_err(|e| Problem::internal(e.to_string()))?;
+    reply::record(&headers, &etag(&row.id, row.row_version), &document)
+}
+
+/// Edit the document of a draft
+///
+/// A merge patch (RFC 7396): members sent replace those there, null deletes, lists are replaced whole.
+#[utoipa::path(patch, path = "/v1/price-book-versions/{id}/document", tag = "price books",
+    operation_id = "editPriceBookDocument",
+    request_body(content = Object, content_type = "application/merge-patch+json", example = json!({"note": "Prices of March"})),
+    params(("id" = String, Path, description = "Id of the version, `pbv_…`."),
+        ("If-Match" = String, Header, description = "ETag of the version, or `*`."),
+        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing.")),
+    responses((status = 200, description = "The draft.", body = VersionOut,
+        headers(("ETag" = String, description = "For `If-Match`.")))))]
+#[expect(clippy::too_many_arguments, reason = "extractors of one handler")]
+pub async fn edit_price_book_document(
+    State(state): State<AppState>,
+    caller: Caller<may::PriceBooksWrite>,
+    Path(id): Path<String>,
+    OriginalUri(uri): OriginalUri,
+    method: Method,
+    headers: HeaderMap,
+    params: Params,
+    Patch { value, bytes }: Patch,
+) -> Result<Response, Problem> {
+    params.only(&["validate_only"])?;
+    let asked = Asked { method: &method, uri: &uri, headers: &headers, body: &bytes };
+    let mut session = match Session::open(&state.inner.store, &caller, asked, params.validate_only()?).await?
+    {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let row = session.write.version(&id).await?.ok_or_else(|| missing("price-book version"))?;
+    IfMatch::of(&headers).check(&row.id, row.row_version)?;
+    allowed(&row, "draft", "edited")?;
+    let mut document: serde_json::Value =
+        serde_json::from_str(&row.document).map_err(|e| Problem::internal(e.to_string()))?;
+    merge(&mut document, &value);
+    let document: BookDoc = read_value(&document)?;
+    let text = serde_json::to_string(&document).map_err(|e| Problem::internal(e.to_string()))?;
+    session.write.edit_version(&id, row.row_version, &text).await?;
+    answer(session, &id).await
+}
+
+/// The version must be in a state for the action; the refusal names what is allowed.
+fn allowed(row: &VersionRow, needed: &str, action: &str) -> Result<(), Problem> {
+    if row.state == needed {
+        return Ok(());
+    }
+    let instead = match row.state.as_str() {
+        "draft" => "a draft may be edited, checked and published",
+        "published" => "a published version is frozen; it may be retired, or copied into a new draft",
+        _ => "a retired version is frozen; it may be copied into a new draft",
+    };
+    Err(Problem::new(
+        problem::STATE_CONFLICT,
+        format!("this version is {} and cannot be {action}: {instead}", row.state),
+    ))
+}
+
+async fn answer(mut session: Box<Session>, id: &str) -> Result<Response, Problem> {
+    let row = session.write.version(id).await?.ok_or_else(|| missing("price-book version"))?;
+    let reply = Reply::changed(etag(&row.id, row.row_version), &VersionOut::from(row))?;
+    session.finish(reply).await
+}
+
+/// Check a version
+///
+/// Everything that would stop it from being published, without publishing it.
+#[utoipa::path(post, path = "/v1/price-book-versions/{id}/check", tag = "price books",
+    operation_id = "checkPriceBookVersion",
+    params(("id" = String, Path, description = "Id of the version, `pbv_…`.")),
+    responses((status = 200, description = "The report.", body = CheckReport)))]
+pub async fn check_price_book_version(
+    State(state): State<AppState>,
+    _: Caller<may::PriceBooksRead>,
+    Path(id): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = row(&state, &id).await?;
+    let document: BookDoc =
+        read_document(row.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
+    let errors: Vec<FieldError> = match PriceBook::check(document) {
+        Ok(_) => Vec::new(),
+        Err(faults) => faults.list().iter().map(field_error).collect(),
+    };
+    reply::json(StatusCode::OK, &CheckReport { publishable: errors.is_empty(), errors })
+}
+
+/// Publish a version
+///
+/// Checks the whole document and freezes it for ever. The version published last is the current one.
+#[utoipa::path(post, path = "/v1/price-book-versions/{id}/publish", tag = "price books",
+    operation_id = "publishPriceBookVersion",
+    params(("id" = String, Path, description = "Id of the version, `pbv_…`."),
+        ("If-Match" = String, Header, description = "ETag of the version, or `*`."),
+        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
+        ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
+    responses((status = 200, description = "The published version.", body = VersionOut,
+        headers(("ETag" = String, description = "For `If-Match`.")))))]
+pub async fn publish_price_book_version(
+    State(state): State<AppState>,
+    caller: Caller<may::PriceBooksWrite>,
+    Path(id): Path<String>,
+    OriginalUri(uri): OriginalUri,
+    method: Method,
+    headers: HeaderMap,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&["validate_only"])?;
+    let asked = Asked { method: &method, uri: &uri, headers: &headers, body: b"" };
+    let mut session = match Session::open(&state.inner.store, &caller, asked, params.validate_only()?).await?
+    {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let row = session.write.version(&id).await?.ok_or_else(|| missing("price-book version"))?;
+    IfMatch::of(&headers).check(&row.id, row.row_version)?;
+    allowed(&row, "draft", "published")?;
+    let document: BookDoc =
+        read_document(row.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
+    PriceBook::check(document)?;
+    session.write.publish_version(&id, row.row_version).await?;
+    let response = answer(session, &id).await?;
+    state.forget_current();
+    Ok(response)
+}
+
+/// Retire a version
+///
+/// It is no longer current; estimates made from it keep naming it.
+#[utoipa::path(post, path = "/v1/price-book-versions/{id}/retire", tag = "price books",
+    operation_id = "retirePriceBookVersion",
+    params(("id" = String, Path, description = "Id of the version, `pbv_…`."),
+        ("If-Match" = String, Header, description = "ETag of the version, or `*`."),
+        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
+        ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
+    responses((status = 200, description = "The retired version.", body = VersionOut,
+        headers(("ETag" = String, description = "For `If-Match`.")))))]
+pub async fn retire_price_book_version(
+    State(state): State<AppState>,
+    caller: Caller<may::PriceBooksWrite>,
+    Path(id): Path<String>,
+    OriginalUri(uri): OriginalUri,
+    method: Method,
+    headers: HeaderMap,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&["validate_only"])?;
+    let asked = Asked { method: &method, uri: &uri, headers: &headers, body: b"" };
+    let mut session = match Session::open(&state.inner.store, &caller, asked, params.validate_only()?).await?
+    {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let row = session.write.version(&id).await?.ok_or_else(|| missing("price-book version"))?;
+    IfMatch::of(&headers).check(&row.id, row.row_version)?;
+    allowed(&row, "published", "retired")?;
+    session.write.retire_version(&id, row.row_version).await?;
+    let response = answer(session, &id).await?;
+    state.forget_current();
+    Ok(response)
+}

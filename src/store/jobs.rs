@@ -1,0 +1,211 @@
+//! Jobs.
+
+use super::{Store, StoreError, Write, sql};
+
+/// A job.
+#[derive(Debug, Clone, sqlx::FromRow)]
+pub struct JobRow {
+    /// Id.
+    pub id: String,
+    /// Title.
+    pub title: String,
+    /// Customer, JSON.
+    pub customer: String,
+    /// Site, JSON.
+    pub site: String,
+    /// Site notes, JSON.
+    pub notes: Option<String>,
+    /// References, JSON.
+    pub external_refs: String,
+    /// Row version, for ETags.
+    pub row_version: i64,
+    /// Creation.
+    pub created_at: i64,
+    /// Last change.
+    pub updated_at: i64,
+}
+
+/// What a job is written with.
+#[derive(Debug, Clone)]
+pub struct JobFields {
+    /// Title.
+    pub title: String,
+    /// Customer's name.
+    pub customer_name: String,
+    /// Customer, JSON.
+    pub customer: String,
+    /// Address of the site.
+    pub site_address: String,
+    /// Site, JSON.
+    pub site: String,
+    /// Site notes, JSON.
+    pub notes: Option<String>,
+    /// References: system and id.
+    pub refs: Vec<(String, String)>,
+    /// References, JSON.
+    pub external_refs: String,
+}
+
+impl JobFields {
+    fn search(&self) -> String {
+        format!("{} {} {}", self.title, self.customer_name, self.site_address).to_lowercase()
+    }
+}
+
+/// How jobs are sorted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum JobSort {
+    /// Last change, oldest first.
+    Updated,
+    /// Last change, newest first.
+    UpdatedDesc,
+    /// Creation, oldest first.
+    Created,
+    /// Creation, newest first.
+    CreatedDesc,
+}
+
+/// Which jobs are listed.
+#[derive(Debug, Clone, Default)]
+pub struct JobFilter {
+    /// Text in title, customer or site.
+    pub text: Option<String>,
+    /// Text in the customer's name.
+    pub customer: Option<String>,
+    /// Text in the site's address.
+    pub site: Option<String>,
+    /// Changed at or after.
+    pub updated_since: Option<i64>,
+}
+
+/// A `LIKE` pattern that finds the text anywhere.
+fn pattern(text: &str) -> String {
+    let mut out = String::with_capacity(text.len() + 2);
+    out.push('%');
+    for c in text.to_lowercase().chars() {
+        if matches!(c, '%' | '_' | '\\') {
+            out.push('\\');
+        }
+        out.push(c);
+    }
+    out.push('%');
+    out
+}
+
+impl Store {
+    /// A job.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn job(&self, id: &str) -> Result<Option<JobRow>, StoreError> {
+        Ok(sqlx::query_as(sql::JOB_GET).bind(id).fetch_optional(&self.read).await?)
+    }
+
+    /// The oldest job of a title.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn job_titled(&self, title: &str) -> Result<Option<String>, StoreError> {
+        Ok(sqlx::query_scalar(sql::JOB_BY_TITLE).bind(title).fetch_optional(&self.read).await?)
+    }
+
+    /// Jobs after a place in the order.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn jobs(
+        &self,
+        filter: &JobFilter,
+        sort: JobSort,
+        after: Option<(i64, &str)>,
+        limit: i64,
+    ) -> Result<Vec<JobRow>, StoreError> {
+        let statement = match sort {
+            JobSort::Updated => sql::JOB_LIST_UPDATED,
+            JobSort::UpdatedDesc => sql::JOB_LIST_UPDATED_DESC,
+            JobSort::Created => sql::JOB_LIST_CREATED,
+            JobSort::CreatedDesc => sql::JOB_LIST_CREATED_DESC,
+        };
+        Ok(sqlx::query_as(statement)
+            .bind(filter.text.as_deref().map(pattern))
+            .bind(filter.customer.as_deref().map(pattern))
+            .bind(filter.site.as_deref().map(pattern))
+            .bind(filter.updated_since)
+            .bind(after.map(|a| a.0))
+            .bind(after.map(|a| a.1))
+            .bind(limit)
+            .fetch_all(&self.read)
+            .await?)
+    }
+}
+
+impl Write {
+    /// A new job.
+    ///
+    /// # Errors
+    /// [`StoreError::Conflict`] when a reference belongs to another job.
+    pub async fn put_job(&mut self, id: &str, fields: &JobFields) -> Result<(), StoreError> {
+        sqlx::query(sql::JOB_PUT)
+            .bind(id)
+            .bind(&fields.title)
+            .bind(&fields.customer_name)
+            .bind(&fields.customer)
+            .bind(&fields.site_address)
+            .bind(&fields.site)
+            .bind(&fields.notes)
+            .bind(&fields.external_refs)
+            .bind(fields.search())
+            .bind(self.actor.now)
+            .execute(&mut *self.tx)
+            .await?;
+        self.put_refs(id, fields).await?;
+        self.audit("job.create", id, serde_json::json!({"title": fields.title})).await
+    }
+
+    /// Changes a job.
+    ///
+    /// # Errors
+    /// [`StoreError::Stale`] when it has changed meanwhile, [`StoreError::Conflict`] as for a new one.
+    pub async fn edit_job(
+        &mut self,
+        id: &str,
+        row_version: i64,
+        fields: &JobFields,
+    ) -> Result<(), StoreError> {
+        let done = sqlx::query(sql::JOB_EDIT)
+            .bind(id)
+            .bind(row_version)
+            .bind(&fields.title)
+            .bind(&fields.customer_name)
+            .bind(&fields.customer)
+            .bind(&fields.site_address)
+            .bind(&fields.site)
+            .bind(&fields.notes)
+            .bind(&fields.external_refs)
+            .bind(fields.search())
+            .bind(self.actor.now)
+            .execute(&mut *self.tx)
+            .await?;
+        if done.rows_affected() == 0 {
+            return Err(StoreError::Stale);
+        }
+        sqlx::query(sql::JOB_REFS_DROP).bind(id).execute(&mut *self.tx).await?;
+        self.put_refs(id, fields).await?;
+        self.audit("job.edit", id, serde_json::json!({"from_row_version": row_version})).await
+    }
+
+    async fn put_refs(&mut self, id: &str, fields: &JobFields) -> Result<(), StoreError> {
+        for (system, external) in &fields.refs {
+            sqlx::query(sql::JOB_REF_PUT).bind(system).bind(external).bind(id).execute(&mut *self.tx).await?;
+        }
+        Ok(())
+    }
+
+    /// A job as this transaction sees it.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn job(&mut self, id: &str) -> Result<Option<JobRow>, StoreError> {
+        Ok(sqlx::query_as(sql::JOB_GET).bind(id).fetch_optional(&mut *self.tx).await?)
+    }
+}

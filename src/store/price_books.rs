@@ -1,0 +1,191 @@
+//! Price books and their versions.
+
+use super::{Store, StoreError, Write, sql};
+
+/// A price book.
+#[derive(Debug, Clone, sqlx::FromRow)]
+pub struct BookRow {
+    /// Id.
+    pub id: String,
+    /// Name.
+    pub name: String,
+    /// Creation.
+    pub created_at: i64,
+    /// Last change.
+    pub updated_at: i64,
+}
+
+/// A version of a price book. Lists leave the document empty.
+#[derive(Debug, Clone, sqlx::FromRow)]
+pub struct VersionRow {
+    /// Id.
+    pub id: String,
+    /// Book.
+    pub book_id: String,
+    /// Name of the book.
+    pub name: String,
+    /// Number within the book.
+    pub number: i64,
+    /// `draft`, `published` or `retired`.
+    pub state: String,
+    /// The document, JSON.
+    pub document: String,
+    /// Row version, for ETags.
+    pub row_version: i64,
+    /// Creation.
+    pub created_at: i64,
+    /// Last change.
+    pub updated_at: i64,
+    /// Publication.
+    pub published_at: Option<i64>,
+    /// Retirement.
+    pub retired_at: Option<i64>,
+}
+
+impl Store {
+    /// A book.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn book(&self, id: &str) -> Result<Option<BookRow>, StoreError> {
+        Ok(sqlx::query_as(sql::BOOK_GET).bind(id).fetch_optional(&self.read).await?)
+    }
+
+    /// Books after a place in the order of creation.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn books(&self, after: Option<(i64, &str)>, limit: i64) -> Result<Vec<BookRow>, StoreError> {
+        Ok(sqlx::query_as(sql::BOOK_LIST)
+            .bind(after.map(|a| a.0))
+            .bind(after.map(|a| a.1))
+            .bind(limit)
+            .fetch_all(&self.read)
+            .await?)
+    }
+
+    /// A version with its document.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn version(&self, id: &str) -> Result<Option<VersionRow>, StoreError> {
+        Ok(sqlx::query_as(sql::VERSION_GET).bind(id).fetch_optional(&self.read).await?)
+    }
+
+    /// Versions of a book below a number, newest first.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn versions(
+        &self,
+        book: &str,
+        below: Option<i64>,
+        limit: i64,
+    ) -> Result<Vec<VersionRow>, StoreError> {
+        Ok(sqlx::query_as(sql::VERSION_LIST).bind(book).bind(below).bind(limit).fetch_all(&self.read).await?)
+    }
+
+    /// Id of the current version: the one published last and not retired.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn current_version(&self) -> Result<Option<String>, StoreError> {
+        Ok(sqlx::query_scalar(sql::VERSION_CURRENT).fetch_optional(&self.read).await?)
+    }
+}
+
+impl Write {
+    /// A new book.
+    ///
+    /// # Errors
+    /// When the database refuses.
+    pub async fn put_book(&mut self, id: &str, name: &str) -> Result<(), StoreError> {
+        sqlx::query(sql::BOOK_PUT).bind(id).bind(name).bind(self.actor.now).execute(&mut *self.tx).await?;
+        self.audit("price_book.create", id, serde_json::json!({"name": name})).await
+    }
+
+    /// A new draft version; gives its number.
+    ///
+    /// # Errors
+    /// When the database refuses.
+    pub async fn put_version(&mut self, id: &str, book: &str, document: &str) -> Result<i64, StoreError> {
+        let last: i64 = sqlx::query_scalar(sql::BOOK_LAST_NUMBER).bind(book).fetch_one(&mut *self.tx).await?;
+        sqlx::query(sql::VERSION_PUT)
+            .bind(id)
+            .bind(book)
+            .bind(last + 1)
+            .bind(document)
+            .bind(self.actor.now)
+            .execute(&mut *self.tx)
+            .await?;
+        self.audit("price_book_version.create", id, serde_json::json!({"book": book, "number": last + 1}))
+            .await?;
+        Ok(last + 1)
+    }
+
+    /// A version as this transaction sees it.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn version(&mut self, id: &str) -> Result<Option<VersionRow>, StoreError> {
+        Ok(sqlx::query_as(sql::VERSION_GET).bind(id).fetch_optional(&mut *self.tx).await?)
+    }
+
+    /// Another document for a draft.
+    ///
+    /// # Errors
+    /// [`StoreError::Stale`] when the draft has changed meanwhile or is no draft any more.
+    pub async fn edit_version(
+        &mut self,
+        id: &str,
+        row_version: i64,
+        document: &str,
+    ) -> Result<(), StoreError> {
+        let done = sqlx::query(sql::VERSION_EDIT)
+            .bind(id)
+            .bind(row_version)
+            .bind(document)
+            .bind(self.actor.now)
+            .execute(&mut *self.tx)
+            .await?;
+        if done.rows_affected() == 0 {
+            return Err(StoreError::Stale);
+        }
+        self.audit("price_book_version.edit", id, serde_json::json!({"from_row_version": row_version})).await
+    }
+
+    /// Publishes a draft.
+    ///
+    /// # Errors
+    /// [`StoreError::Stale`] when it has changed meanwhile or is no draft any more.
+    pub async fn publish_version(&mut self, id: &str, row_version: i64) -> Result<(), StoreError> {
+        self.set_state(sql::VERSION_PUBLISH, "price_book_version.publish", id, row_version).await
+    }
+
+    /// Retires a published version.
+    ///
+    /// # Errors
+    /// [`StoreError::Stale`] when it has changed meanwhile or is not published.
+    pub async fn retire_version(&mut self, id: &str, row_version: i64) -> Result<(), StoreError> {
+        self.set_state(sql::VERSION_RETIRE, "price_book_version.retire", id, row_version).await
+    }
+
+    async fn set_state(
+        &mut self,
+        statement: &'static str,
+        action: &str,
+        id: &str,
+        row_version: i64,
+    ) -> Result<(), StoreError> {
+        let done = sqlx::query(statement)
+            .bind(id)
+            .bind(row_version)
+            .bind(self.actor.now)
+            .execute(&mut *self.tx)
+            .await?;
+        if done.rows_affected() == 0 {
+            return Err(StoreError::Stale);
+        }
+        self.audit(action, id, serde_json::json!({})).await
+    }
+}

@@ -1,0 +1,131 @@
+//! Every statement of the project.
+
+macro_rules! statements {
+    ($($(#[doc = $doc:literal])+ $name:ident = $text:expr;)+) => {
+        $($(#[doc = $doc])+ pub const $name: &str = $text;)+
+
+        /// All statements by name, for the test that prepares each one.
+        pub const ALL: &[(&str, &str)] = &[$((stringify!($name), $name)),+];
+    };
+}
+
+statements! {
+    /// Does the database answer?
+    PING = "SELECT 1";
+    /// A value of `meta`.
+    META_GET = "SELECT value FROM meta WHERE name = $1";
+    /// Sets a value of `meta` once.
+    META_PUT = "INSERT INTO meta (name, value) VALUES ($1, $2) ON CONFLICT DO NOTHING";
+
+    /// A key by its public id.
+    KEY_GET = "SELECT id, name, secret_hash, scopes, created_at, revoked_at FROM api_keys WHERE id = $1";
+    /// A new key.
+    KEY_PUT = "INSERT INTO api_keys (id, name, secret_hash, scopes, created_at, revoked_at) \
+               VALUES ($1, $2, $3, $4, $5, NULL)";
+    /// Revokes a key.
+    KEY_REVOKE = "UPDATE api_keys SET revoked_at = $2 WHERE id = $1 AND revoked_at IS NULL";
+    /// Revokes keys of a name, for the demo's fresh key.
+    KEY_REVOKE_NAMED = "UPDATE api_keys SET revoked_at = $2 WHERE name = $1 AND revoked_at IS NULL";
+
+    /// A new price book.
+    BOOK_PUT = "INSERT INTO price_books (id, name, created_at, updated_at) VALUES ($1, $2, $3, $3)";
+    /// A price book.
+    BOOK_GET = "SELECT id, name, created_at, updated_at FROM price_books WHERE id = $1";
+    /// Price books, oldest first.
+    BOOK_LIST = "SELECT id, name, created_at, updated_at FROM price_books \
+                 WHERE ($1 IS NULL OR (created_at, id) > ($1, $2)) ORDER BY created_at, id LIMIT $3";
+    /// The version with the highest number.
+    BOOK_LAST_NUMBER = "SELECT COALESCE(MAX(number), 0) FROM price_book_versions WHERE book_id = $1";
+    /// A new version.
+    VERSION_PUT = "INSERT INTO price_book_versions \
+                   (id, book_id, number, state, document, row_version, created_at, updated_at, published_at, retired_at) \
+                   VALUES ($1, $2, $3, 'draft', $4, 1, $5, $5, NULL, NULL)";
+    /// A version with its document.
+    VERSION_GET = "SELECT v.id, v.book_id, b.name, v.number, v.state, v.document, v.row_version, v.created_at, \
+                   v.updated_at, v.published_at, v.retired_at FROM price_book_versions v \
+                   JOIN price_books b ON b.id = v.book_id WHERE v.id = $1";
+    /// Versions of a book, newest first.
+    VERSION_LIST = "SELECT v.id, v.book_id, b.name, v.number, v.state, '' AS document, v.row_version, v.created_at, \
+                    v.updated_at, v.published_at, v.retired_at FROM price_book_versions v \
+                    JOIN price_books b ON b.id = v.book_id WHERE v.book_id = $1 \
+                    AND ($2 IS NULL OR v.number < $2) ORDER BY v.number DESC LIMIT $3";
+    /// The current version: the one published last and not retired.
+    VERSION_CURRENT = "SELECT id FROM price_book_versions WHERE state = 'published' \
+                       ORDER BY published_at DESC, id DESC LIMIT 1";
+    /// A draft with another document.
+    VERSION_EDIT = "UPDATE price_book_versions SET document = $3, row_version = row_version + 1, updated_at = $4 \
+                    WHERE id = $1 AND row_version = $2 AND state = 'draft'";
+    /// A draft published.
+    VERSION_PUBLISH = "UPDATE price_book_versions SET state = 'published', row_version = row_version + 1, \
+                       updated_at = $3, published_at = $3 WHERE id = $1 AND row_version = $2 AND state = 'draft'";
+    /// A published version retired.
+    VERSION_RETIRE = "UPDATE price_book_versions SET state = 'retired', row_version = row_version + 1, \
+                      updated_at = $3, retired_at = $3 WHERE id = $1 AND row_version = $2 AND state = 'published'";
+
+    /// A new job.
+    JOB_PUT = "INSERT INTO jobs (id, title, customer_name, customer, site_address, site, notes, external_refs, search, \
+               row_version, created_at, updated_at) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, 1, $10, $10)";
+    /// A job.
+    JOB_GET = "SELECT id, title, customer, site, notes, external_refs, row_version, created_at, updated_at \
+               FROM jobs WHERE id = $1";
+    /// A job changed.
+    JOB_EDIT = "UPDATE jobs SET title = $3, customer_name = $4, customer = $5, site_address = $6, site = $7, notes = $8, \
+                external_refs = $9, search = $10, row_version = row_version + 1, updated_at = $11 \
+                WHERE id = $1 AND row_version = $2";
+    /// Touches a job whose estimates have changed.
+    JOB_TOUCH = "UPDATE jobs SET updated_at = $2, row_version = row_version + 1 WHERE id = $1";
+    /// References dropped before they are set anew.
+    JOB_REFS_DROP = "DELETE FROM job_refs WHERE job_id = $1";
+    /// A reference.
+    JOB_REF_PUT = "INSERT INTO job_refs (system, external_id, job_id) VALUES ($1, $2, $3)";
+    /// Jobs by last change, newest first.
+    JOB_LIST_UPDATED_DESC = "SELECT id, title, customer, site, notes, external_refs, row_version, created_at, updated_at \
+        FROM jobs WHERE ($1 IS NULL OR search LIKE $1 ESCAPE '\\') AND ($2 IS NULL OR lower(customer_name) LIKE $2 ESCAPE '\\') \
+        AND ($3 IS NULL OR lower(site_address) LIKE $3 ESCAPE '\\') AND ($4 IS NULL OR updated_at >= $4) \
+        AND ($5 IS NULL OR (updated_at, id) < ($5, $6)) ORDER BY updated_at DESC, id DESC LIMIT $7";
+    /// Jobs by last change, oldest first.
+    JOB_LIST_UPDATED = "SELECT id, title, customer, site, notes, external_refs, row_version, created_at, updated_at \
+        FROM jobs WHERE ($1 IS NULL OR search LIKE $1 ESCAPE '\\') AND ($2 IS NULL OR lower(customer_name) LIKE $2 ESCAPE '\\') \
+        AND ($3 IS NULL OR lower(site_address) LIKE $3 ESCAPE '\\') AND ($4 IS NULL OR updated_at >= $4) \
+        AND ($5 IS NULL OR (updated_at, id) > ($5, $6)) ORDER BY updated_at, id LIMIT $7";
+    /// Jobs by creation, newest first.
+    JOB_LIST_CREATED_DESC = "SELECT id, title, customer, site, notes, external_refs, row_version, created_at, updated_at \
+        FROM jobs WHERE ($1 IS NULL OR search LIKE $1 ESCAPE '\\') AND ($2 IS NULL OR lower(customer_name) LIKE $2 ESCAPE '\\') \
+        AND ($3 IS NULL OR lower(site_address) LIKE $3 ESCAPE '\\') AND ($4 IS NULL OR updated_at >= $4) \
+        AND ($5 IS NULL OR (created_at, id) < ($5, $6)) ORDER BY created_at DESC, id DESC LIMIT $7";
+    /// Jobs by creation, oldest first.
+    JOB_LIST_CREATED = "SELECT id, title, customer, site, notes, external_refs, row_version, created_at, updated_at \
+        FROM jobs WHERE ($1 IS NULL OR search LIKE $1 ESCAPE '\\') AND ($2 IS NULL OR lower(customer_name) LIKE $2 ESCAPE '\\') \
+        AND ($3 IS NULL OR lower(site_address) LIKE $3 ESCAPE '\\') AND ($4 IS NULL OR updated_at >= $4) \
+        AND ($5 IS NULL OR (created_at, id) > ($5, $6)) ORDER BY created_at, id LIMIT $7";
+    /// The oldest job of a title, for the demo.
+    JOB_BY_TITLE = "SELECT id FROM jobs WHERE title = $1 ORDER BY created_at, id LIMIT 1";
+
+    /// The last revision of a job.
+    ESTIMATE_LAST_REVISION = "SELECT COALESCE(MAX(revision), 0) FROM estimates WHERE job_id = $1";
+    /// A new revision.
+    ESTIMATE_PUT = "INSERT INTO estimates (id, job_id, revision, price_book_version_id, engine, notes, answer, \
+                    total_minor, outcome, created_at, created_by) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)";
+    /// A revision with everything.
+    ESTIMATE_GET = "SELECT id, job_id, revision, price_book_version_id, engine, notes, answer, total_minor, outcome, \
+                    created_at, created_by FROM estimates WHERE id = $1";
+    /// Revisions of a job, newest first.
+    ESTIMATE_LIST = "SELECT id, job_id, revision, price_book_version_id, engine, '' AS notes, '' AS answer, total_minor, \
+                     outcome, created_at, created_by FROM estimates WHERE job_id = $1 \
+                     AND ($2 IS NULL OR revision < $2) ORDER BY revision DESC LIMIT $3";
+
+    /// An audit row.
+    AUDIT_PUT = "INSERT INTO audit (at, key_id, request_id, action, object, detail) VALUES ($1, $2, $3, $4, $5, $6)";
+    /// Audit rows of an object, newest first.
+    AUDIT_LIST = "SELECT id, at, key_id, request_id, action, object, detail FROM audit \
+                  WHERE ($1 IS NULL OR object = $1) AND ($2 IS NULL OR id < $2) ORDER BY id DESC LIMIT $3";
+
+    /// A kept answer.
+    IDEMPOTENCY_GET = "SELECT fingerprint, status, location, etag, body FROM idempotency \
+                       WHERE key_id = $1 AND idem_key = $2 AND created_at > $3";
+    /// An answer dropped because it is too old.
+    IDEMPOTENCY_EXPIRE = "DELETE FROM idempotency WHERE created_at <= $1";
+    /// An answer kept.
+    IDEMPOTENCY_PUT = "INSERT INTO idempotency (key_id, idem_key, fingerprint, status, location, etag, body, created_at) \
+                       VALUES ($1, $2, $3, $4, $5, $6, $7, $8)";
+}
