@@ -171,7 +171,7 @@ impl Volume {
 
     /// The nearest cubic nanometre to a computed volume; `None` when not finite or too large.
     pub fn from_cubic_metres_f64(m3: f64) -> Option<Self> {
-        (m3.is_finite() && m3.abs() <= 1e6).then(|| Volume((m3 * 1e27) as i128))
+        (m3.is_finite() && m3.abs() <= 1e6).then_some(Volume((m3 * 1e27) as i128))
     }
 
     /// The larger of this and nothing.
