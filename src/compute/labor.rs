@@ -372,7 +372,7 @@ fn method_checks(
     checks: &mut Vec<Check>,
     show: Show,
 ) {
-    if let (Some(reach), Some(deepest)) = (rate.greatest_depth, deepest) {
+    if let (Some(reach), Some(deepest)) = (rate.greatest_depth, deepest.filter(|d| d.is_positive())) {
         let (outcome, word) =
             if deepest > reach { (Outcome::Fail, "does not reach") } else { (Outcome::Pass, "reaches") };
         checks.push(check(

@@ -4,8 +4,8 @@
 //! other: [`Amount::line`] (half away from zero, once per line), [`tax_rounding`] (third decimal, SSUTA sec. 324) and
 //! [`share_out`] (largest remainder, so that parts always foot).
 
-use crate::wire::{At, Faults, Wire};
 use super::quantity::Digits;
+use crate::wire::{At, Faults, Wire};
 use crate::wire_enum;
 use rust_decimal::{Decimal, RoundingStrategy};
 use serde::{Serialize, Serializer};

@@ -559,9 +559,15 @@ mod tests {
 
     #[test]
     fn digits_are_written_in_full() {
-        for (mantissa, places, text) in
-            [(0, 0, "0"), (0, 2, "0.00"), (5, 2, "0.05"), (-5, 3, "-0.005"), (16_250, 3, "16.250"), (1625, 2, "16.25"), (-7, 0, "-7")]
-        {
+        for (mantissa, places, text) in [
+            (0, 0, "0"),
+            (0, 2, "0.00"),
+            (5, 2, "0.05"),
+            (-5, 3, "-0.005"),
+            (16_250, 3, "16.250"),
+            (1625, 2, "16.25"),
+            (-7, 0, "-7"),
+        ] {
             assert_eq!(Digits::new(mantissa, places).as_str(), text);
         }
         assert_eq!(Digits::new(i64::MIN, 6).as_str(), "-9223372036854.775808");
