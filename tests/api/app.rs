@@ -92,7 +92,11 @@ impl TestApp {
         let response = self.router.clone().oneshot(request).await.unwrap();
         let (parts, body) = response.into_parts();
         let bytes = axum::body::to_bytes(body, usize::MAX).await.unwrap();
-        Answer { status: parts.status, headers: parts.headers, text: String::from_utf8(bytes.to_vec()).unwrap() }
+        Answer {
+            status: parts.status,
+            headers: parts.headers,
+            text: String::from_utf8(bytes.to_vec()).unwrap(),
+        }
     }
 
     pub(crate) fn request(&self, method: &str, path: &str) -> axum::http::request::Builder {
@@ -147,7 +151,8 @@ impl TestApp {
             return template.replace("{id}", books["items"][0]["versions"][0]["id"].as_str().unwrap());
         }
         if template.starts_with("/v1/estimates") {
-            let made = self.post_empty(&format!("/v1/jobs/{}/estimates", self.job), &[]).await.expect(201).json();
+            let made =
+                self.post_empty(&format!("/v1/jobs/{}/estimates", self.job), &[]).await.expect(201).json();
             return template.replace("{id}", made["id"].as_str().unwrap());
         }
         template.to_owned()
@@ -160,7 +165,11 @@ pub(crate) fn operations() -> Vec<(String, String, String)> {
     let mut out = Vec::new();
     for (path, item) in document["paths"].as_object().unwrap() {
         for (method, operation) in item.as_object().unwrap() {
-            out.push((method.to_uppercase(), path.clone(), operation["operationId"].as_str().unwrap().to_owned()));
+            out.push((
+                method.to_uppercase(),
+                path.clone(),
+                operation["operationId"].as_str().unwrap().to_owned(),
+            ));
         }
     }
     out

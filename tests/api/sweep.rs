@@ -85,7 +85,9 @@ async fn body_faults(app: &TestApp, method: &str, path: &str, media: &str) {
         let request = app.request(method, path).header("content-type", media).header("if-match", "*");
         app.send(request.body(Body::from(text)).unwrap()).await.problem(status);
     }
-    for (text, media) in [("{}", "text/plain"), ("a=1", "application/x-www-form-urlencoded"), ("{}", "application/xml")] {
+    for (text, media) in
+        [("{}", "text/plain"), ("a=1", "application/x-www-form-urlencoded"), ("{}", "application/xml")]
+    {
         let request = app.request(method, path).header("content-type", media).header("if-match", "*");
         app.send(request.body(Body::from(text)).unwrap()).await.problem(415);
     }
@@ -94,7 +96,9 @@ async fn body_faults(app: &TestApp, method: &str, path: &str, media: &str) {
     // Too large, with and without a declared length.
     let large = format!("{{\"a\":\"{}\"}}", "x".repeat(2 << 20));
     let request = app.request(method, path).header("content-type", media).header("if-match", "*");
-    app.send(request.header("content-length", large.len()).body(Body::from(large.clone())).unwrap()).await.problem(413);
+    app.send(request.header("content-length", large.len()).body(Body::from(large.clone())).unwrap())
+        .await
+        .problem(413);
     let chunks = undeclared(large);
     let request = app.request(method, path).header("content-type", media).header("if-match", "*");
     app.send(request.body(chunks).unwrap()).await.problem(413);
