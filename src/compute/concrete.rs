@@ -1,5 +1,7 @@
 //! Stage: the concrete order, every way of the book compared.
 
+#[cfg(test)]
+mod tests;
 mod ways;
 
 use crate::domain::book::PriceBook;
@@ -50,8 +52,14 @@ pub struct WayOrder {
     pub load_sizes: Vec<Quantity>,
     /// Person-hours that this way takes and others do not: mixing, fetching.
     pub extra_hours: Quantity,
+    /// Code of the trade that works them; absent where there are none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub extra_trade: Option<String>,
     /// What those hours cost with burden. In an estimate the hours of mixing are in the labor, not here.
     pub extra_labor_cost: Amount,
+    /// Hire of the machines of the usual way of mixing for that time. In an estimate they are in the hire, not here.
+    pub extra_hire_cost: Amount,
     /// Cost lines: concrete, charges, hire.
     pub lines: Vec<CostLine>,
     /// Everything together, for the comparison.
@@ -113,7 +121,7 @@ pub fn increments(net: Volume, waste: Percent, increment: Volume) -> Option<i64>
 /// Orders concrete for a net volume.
 ///
 /// # Errors
-/// When the volume is too large to be reckoned exactly.
+/// When the volume is too large to be reckoned exactly, or the way wished for is not in the book.
 pub fn order(
     net: Volume,
     waste: Percent,
@@ -133,6 +141,13 @@ pub fn order(
         because: "no concrete is needed".to_owned(),
         ways: Vec::new(),
     };
+    let mut faults = Faults::new();
+    if let Some(code) = wish.filter(|w| !book.doc().concrete_ways.iter().any(|way| way.code() == *w)) {
+        faults
+            .value(&At::ROOT, "unknown_code", code.as_str(), "no such way to get concrete")
+            .allow(book.doc().concrete_ways.iter().map(|w| w.code().as_str()));
+        return Err(faults);
+    }
     if net.nm3() <= 0 {
         return Ok(answer);
     }
@@ -140,11 +155,14 @@ pub fn order(
         match ways::reckon(way, net, waste, book, show) {
             Some(order) => answer.ways.push(order),
             None => {
-                let mut faults = Faults::new();
                 faults.add(
                     &At::ROOT,
                     "out_of_range",
-                    "the volume and waste are too large to be reckoned exactly",
+                    format!(
+                        "the volume and waste are too large to be reckoned exactly, or take more than {} loads, by `{}`",
+                        ways::MOST_LOADS,
+                        way.code()
+                    ),
                 );
                 return Err(faults);
             }

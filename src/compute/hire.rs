@@ -1,13 +1,19 @@
 //! Stage: machines on site and the cheapest mix of periods for them.
 
-use super::labor::LaborAnswer;
+#[cfg(test)]
+mod tests;
+
+use super::labor::{LaborAnswer, TaskHours};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::domain::words::Category;
+use crate::units::quantity::Span;
 use crate::units::show::Show;
 use crate::units::{Amount, Price, Quantity, Unit};
 use crate::wire::book::work::Equipment;
-use rust_decimal::Decimal;
+
+/// Half days in a half day, a day, seven days and twenty-eight days: each divides the next.
+const HALF_DAYS: [i64; 4] = [1, 2, 14, 56];
 
 /// Periods of a hire and what they cost.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -27,11 +33,13 @@ pub struct Periods {
 /// Cheapest mix of periods that covers a number of half days.
 ///
 /// # Formula
-/// least `h H + d D + w W + m M` with `h + 2 d + 14 w + 56 m >= half days`; every number of the larger periods is tried
+/// least `h H + d D + w W + m M` with `h + 2 d + 14 w + 56 m >= half days`. Each period divides the next, so that of each
+/// at most one more than fits whole is needed once a period dearer than the shorter ones it holds is replaced by them:
+/// trying both at every period is exact.
 /// # Units
 /// half days in, money out
 /// # Valid for
-/// any day rate; a missing rate is not used
+/// any rates; a missing rate is not used; of equal costs the longer period
 /// # Source
 /// rates 100 a day, 300 a week, 800 for 28 days: 9 days cost 500, 21 days 800 (a rental yard's published answers, read)
 /// # Example
@@ -53,90 +61,128 @@ pub fn cheapest(
     week: Option<Amount>,
     four_weeks: Option<Amount>,
 ) -> Periods {
-    let half_days = half_days.clamp(0, 20_000);
-    let up = |n: i64, d: i64| (n + d - 1) / d;
-    let mut best: Option<Periods> = None;
-    let most_months = if four_weeks.is_some() { up(half_days, 56) } else { 0 };
-    // More than one period short of the most is never needed beside the next larger one, but trying all is exact.
-    for m in 0..=most_months {
-        let left = (half_days - m * 56).max(0);
-        let most_weeks = if week.is_some() { up(left, 14) } else { 0 };
-        for w in 0..=most_weeks {
-            let rest = (left - w * 14).max(0);
-            let by_days = [(0, up(rest, 2)), (rest % 2, rest / 2)];
-            for (h, d) in by_days {
-                if h > 0 && half_day.is_none() {
-                    continue;
-                }
-                let price = |rate: Option<Amount>, n: i64| rate.map_or(0, |r| r.minor().saturating_mul(n));
-                let cost = price(four_weeks, m)
-                    + price(week, w)
-                    + day.minor().saturating_mul(d)
-                    + price(half_day, h);
-                let cost = Amount::from_minor(cost);
-                if best.is_none_or(|b| cost < b.cost) {
-                    best = Some(Periods { half_days: h, days: d, weeks: w, four_weeks: m, cost });
-                }
-            }
-        }
-    }
-    best.unwrap_or(Periods { half_days: 0, days: 0, weeks: 0, four_weeks: 0, cost: Amount::ZERO })
+    let rates = [half_day, Some(day), week, four_weeks].map(|r| r.map(|a| i128::from(a.minor())));
+    let offers = worth_using(rates);
+    let counts = cover(i128::from(half_days.max(0)), &offers);
+    let cost: i128 = counts.iter().zip(rates).map(|(n, r)| n.saturating_mul(r.unwrap_or(0))).sum();
+    let [half_days, days, weeks, four_weeks] = counts.map(|n| i64::try_from(n).unwrap_or(i64::MAX));
+    let cost = Amount::from_minor(i64::try_from(cost).unwrap_or(i64::MAX));
+    Periods { half_days, days, weeks, four_weeks, cost }
 }
 
-/// Machines that the tasks call for, as cost lines. Owned ones are on site but cost nothing here.
+/// A period on offer: which one, how many half days, its rate.
+#[derive(Debug, Clone, Copy)]
+struct Offer {
+    which: usize,
+    length: i128,
+    rate: i128,
+}
+
+/// The periods that are not dearer than shorter ones of the same length together, shortest first.
+fn worth_using(rates: [Option<i128>; 4]) -> Vec<Offer> {
+    let mut offers: Vec<Offer> = Vec::with_capacity(4);
+    for (which, (length, rate)) in HALF_DAYS.into_iter().zip(rates).enumerate() {
+        let Some(rate) = rate else { continue };
+        let length = i128::from(length);
+        // The last one kept is already the cheapest way to make its own length.
+        if offers.last().is_none_or(|o| rate <= o.rate * (length / o.length)) {
+            offers.push(Offer { which, length, rate });
+        }
+    }
+    offers
+}
+
+fn cover(need: i128, offers: &[Offer]) -> [i128; 4] {
+    let mut counts = [0; 4];
+    let Some((longest, shorter)) = offers.split_last() else { return counts };
+    let (whole, rest) = (need / longest.length, need % longest.length);
+    let one_more = whole + i128::from(rest > 0);
+    if !shorter.is_empty() {
+        let tail = cover(rest, shorter);
+        let tail_cost: i128 = tail.iter().zip(rates_of(shorter)).map(|(n, r)| n * r).sum();
+        if tail_cost < longest.rate || rest == 0 {
+            counts = tail;
+            set(&mut counts, longest.which, whole);
+            return counts;
+        }
+    }
+    set(&mut counts, longest.which, one_more);
+    counts
+}
+
+fn set(counts: &mut [i128; 4], which: usize, count: i128) {
+    if let Some(slot) = counts.get_mut(which) {
+        *slot = count;
+    }
+}
+
+fn rates_of(offers: &[Offer]) -> [i128; 4] {
+    let mut rates = [0; 4];
+    for offer in offers {
+        set(&mut rates, offer.which, offer.rate);
+    }
+    rates
+}
+
+/// Half days that a time takes: hours of the crew over half the hours of a day, rounded up, in whole seconds.
+///
+/// ```
+/// use rillcast::{compute::hire::half_days, units::quantity::Span};
+/// let day = Span::from_seconds(26_400); // 7 h 20 min: a third of an hour has no end as a decimal
+/// assert_eq!(half_days(79_200, day), 6);
+/// assert_eq!(half_days(79_201, day), 7);
+/// ```
+pub fn half_days(seconds: i64, day: Span) -> i64 {
+    let (need, each) = (i128::from(seconds.max(0)) * 2, i128::from(day.seconds().max(1)));
+    i64::try_from((need + each - 1) / each).unwrap_or(i64::MAX)
+}
+
+/// Machines that the tasks call for, as cost lines, one for each kind of period so that each line is quantity times
+/// rate. Owned ones are on site but cost nothing here.
 pub fn machines(labor: &LaborAnswer, book: &PriceBook, _show: Show) -> Vec<CostLine> {
-    let day = book.doc().labor_rules.as_ref().map_or(Decimal::from(8), |r| r.day.hours());
+    let day = book.doc().labor_rules.as_ref().map_or(Span::from_seconds(8 * 3600), |r| r.day);
     let mut out = Vec::new();
-    for machine in &book.doc().equipment {
-        let users: Vec<&super::labor::TaskHours> =
+    for machine in book.doc().equipment.iter().filter(|m| !m.owned.0) {
+        let users: Vec<&TaskHours> =
             labor.tasks.iter().filter(|t| t.equipment.iter().any(|e| e == machine.code.as_str())).collect();
-        if users.is_empty() || machine.owned.0 {
+        if users.is_empty() {
             continue;
         }
-        let hours: Decimal = users.iter().map(|t| t.hours).sum();
-        let half = day / Decimal::from(2);
-        let half_days = if half.is_zero() {
-            0
-        } else {
-            i64::try_from((hours / half).ceil().normalize().mantissa()).unwrap_or(1)
-        };
-        out.push(line(
-            machine,
-            &users.iter().map(|t| t.task.word()).collect::<Vec<_>>().join(", "),
-            hours,
-            half_days,
-            day,
-        ));
+        let seconds = users.iter().fold(0_i64, |sum, t| sum.saturating_add(t.seconds));
+        let tasks = users.iter().map(|t| t.task.word()).collect::<Vec<_>>().join(", ");
+        lines(machine, &tasks, seconds, day, &mut out);
     }
     out
 }
 
-fn line(machine: &Equipment, tasks: &str, hours: Decimal, half_days: i64, day: Decimal) -> CostLine {
+fn lines(machine: &Equipment, tasks: &str, seconds: i64, day: Span, out: &mut Vec<CostLine>) {
+    let half_days = half_days(seconds, day);
     let mix = cheapest(half_days, machine.half_day, machine.day, machine.week, machine.four_weeks);
-    let mut parts = Vec::new();
-    for (count, rate, what) in [
-        (mix.four_weeks, machine.four_weeks, "four weeks"),
-        (mix.weeks, machine.week, "week(s)"),
-        (mix.days, Some(machine.day), "day(s)"),
-        (mix.half_days, machine.half_day, "half day(s)"),
-    ] {
-        if count > 0 {
-            parts.push(format!("{count} {what} at {}", rate.unwrap_or(Amount::ZERO)));
-        }
-    }
-    CostLine {
-        code: machine.code.as_str().to_owned(),
-        description: machine.name.as_str().to_owned(),
-        category: Category::Hire,
-        quantity: Quantity::decimal(Decimal::new(half_days * 5, 1), Unit::Day, 1),
-        unit_price: Price::from_millionths(machine.day.minor() * 10_000),
-        cost: mix.cost,
-        rule: "hire.periods",
-        basis: format!(
-            "{} crew-hours of {tasks}, {} h a day, rounded up to half days; cheapest mix: {}",
-            hours.normalize(),
-            day.round_dp(3).normalize(),
-            parts.join(" + ")
-        ),
+    let periods = [
+        (mix.four_weeks, machine.four_weeks, "four weeks", Unit::Each),
+        (mix.weeks, machine.week, "week", Unit::Each),
+        (mix.days, Some(machine.day), "day", Unit::Day),
+        (mix.half_days, machine.half_day, "half day", Unit::Each),
+    ];
+    let used = || periods.iter().filter(|(count, ..)| *count > 0);
+    let mix_text =
+        used().map(|(count, _, what, _)| format!("{count} x {what}")).collect::<Vec<_>>().join(" + ");
+    for (count, rate, what, unit) in used() {
+        let rate = rate.unwrap_or(Amount::ZERO);
+        out.push(CostLine {
+            code: machine.code.as_str().to_owned(),
+            description: format!("{}, {what}", machine.name),
+            category: Category::Hire,
+            quantity: Quantity::new(*count, 0, *unit),
+            unit_price: Price::from_millionths(rate.minor().saturating_mul(10_000)),
+            cost: Amount::from_minor(rate.minor().saturating_mul(*count)),
+            rule: "hire.periods",
+            basis: format!(
+                "{} crew-hours of {tasks} at {} h a day, rounded up to {half_days} half day(s); cheapest mix: \
+                 {mix_text}",
+                Span::from_seconds(seconds).hours().round_dp(4).normalize(),
+                day.hours().round_dp(3).normalize(),
+            ),
+        });
     }
 }

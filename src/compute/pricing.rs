@@ -1,5 +1,8 @@
 //! Stage: from cost lines to the quoted figure.
 
+#[cfg(test)]
+mod tests;
+
 use crate::domain::lines::CostLine;
 use crate::domain::words::Category;
 use crate::units::money::{share_out, tax_rounding};
@@ -52,6 +55,16 @@ pub struct CategoryPrice {
 pub struct PriceStep {
     /// `overhead`, `contingency`, `profit`, `least_charge` or `rounding`.
     pub name: &'static str,
+    /// Percentage; absent where the step is none of a rate.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub pct: Option<Percent>,
+    /// What the percentage is taken on.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub as_kind: Option<RateKind>,
+    /// The amount the step starts from.
+    pub base: Amount,
     /// What it adds, rounded half away from zero.
     pub amount: Amount,
     /// The sum after it.
@@ -171,33 +184,32 @@ fn steps(direct_cost: Amount, scheme: &MarkupScheme) -> (Vec<PriceStep>, Amount)
             RateKind::Markup => format!("{base} x {pct} markup"),
             RateKind::Margin => format!("{base} / (1 - {pct}) less {base}, margin"),
         };
-        out.push(PriceStep { name, amount, sum, basis });
+        out.push(PriceStep { name, pct: Some(*pct), as_kind: Some(*as_kind), base, amount, sum, basis });
     }
     if let Some(least) = scheme.least_charge.filter(|l| *l > sum) {
-        let amount = least - sum;
+        out.push(plain_step("least_charge", sum, least, format!("no job is priced below {least}")));
         sum = least;
-        out.push(PriceStep {
-            name: "least_charge",
-            amount,
-            sum,
-            basis: format!("no job is priced below {least}"),
-        });
     }
     if let Some(step) = scheme.round_to.filter(|s| *s > Amount::ZERO) {
-        let rounded = match scheme.rounding {
+        let mut rounded = match scheme.rounding {
             QuoteRounding::Up => sum.up_to(step),
             QuoteRounding::Nearest => sum.nearest(step),
         };
-        let amount = rounded - sum;
+        let mut basis = format!("the quoted figure is rounded {} to a multiple of {step}", scheme.rounding);
+        if let Some(least) = scheme.least_charge.filter(|l| *l > rounded) {
+            // The nearest multiple may lie below the least charge.
+            rounded = least.up_to(step);
+            basis.push_str(&format!(", up where that is below the least charge of {least}"));
+        }
+        out.push(plain_step("rounding", sum, rounded, basis));
         sum = rounded;
-        out.push(PriceStep {
-            name: "rounding",
-            amount,
-            sum,
-            basis: format!("the quoted figure is rounded {} to a multiple of {step}", scheme.rounding),
-        });
     }
     (out, sum)
+}
+
+/// A step that is no rate.
+fn plain_step(name: &'static str, base: Amount, sum: Amount, basis: String) -> PriceStep {
+    PriceStep { name, pct: None, as_kind: None, base, amount: sum - base, sum, basis }
 }
 
 fn purchase_tax(tax: &Tax, lines: &[CostLine]) -> TaxLine {

@@ -1,17 +1,22 @@
 //! What one way to get concrete orders and costs.
 
 use super::{WayOrder, increments};
+use crate::compute::hire;
+use crate::compute::labor::{crew_seconds, hour_with_burden, person_hours};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
-use crate::domain::words::Category;
+use crate::domain::words::{Category, Task};
 use crate::units::exact::div_round;
 use crate::units::quantity::Span;
 use crate::units::show::Show;
-use crate::units::{Amount, Percent, Price, Quantity, Unit, Volume};
+use crate::units::{Amount, Factor, Percent, Price, Quantity, Unit, Volume};
 use crate::wire::Code;
 use crate::wire::book::Item;
 use crate::wire::book::concrete::{ConcreteWay, ShortLoad};
 use rust_decimal::Decimal;
+
+/// More loads or trips than this are no order for one job.
+pub(super) const MOST_LOADS: usize = 10_000;
 
 /// Reckons one way; `None` when the volume cannot be reckoned exactly.
 pub(super) fn reckon(
@@ -81,11 +86,37 @@ fn charge(
     }
 }
 
-/// Wage with burden for a time of one trade: hours to the second, money rounded once.
-fn labor_cost(trade: &Code, seconds: i64, book: &PriceBook) -> Amount {
-    let Some(trade) = book.trade(trade) else { return Amount::ZERO };
-    let hours = Span::from_seconds(seconds).hours();
-    Amount::line(trade.wage.decimal() * (Decimal::ONE + trade.burden_pct.share()) * hours)
+/// Wage with burden for a time of one trade: the price of an hour, and the cost rounded once.
+fn labor_cost(trade: &Code, hours: Quantity, book: &PriceBook) -> (Price, Amount) {
+    let price = book.trade(trade).map_or(Price::from_millionths(0), hour_with_burden);
+    (price, price.times(hours.value()))
+}
+
+/// Hours to four decimals, as the hours of the tasks.
+fn hours_of(seconds: i64) -> Quantity {
+    Quantity::decimal(Span::from_seconds(seconds).hours(), Unit::Hr, 4)
+}
+
+/// Minutes for the working, to two decimals.
+fn minutes(seconds: i64) -> Decimal {
+    (Decimal::from(seconds) / Decimal::from(60)).round_dp(2).normalize()
+}
+
+/// Hire of the machines of the usual way of mixing, for the time the crew mixes.
+fn mixer_hire(mixing: Decimal, book: &PriceBook) -> Amount {
+    let (Some(rate), Some(rules)) = (book.labor(Task::MixConcrete, None), &book.doc().labor_rules) else {
+        return Amount::ZERO;
+    };
+    let people = rate.crew.iter().map(|c| c.count.get()).sum();
+    let setup = rate.setup.map_or(Decimal::ZERO, Span::hours);
+    let seconds = crew_seconds(person_hours(setup, mixing, Factor::ONE, Factor::ONE), people, rules.step);
+    let half_days = hire::half_days(seconds, rules.day);
+    rate.equipment
+        .iter()
+        .filter_map(|code| book.equipment(code))
+        .filter(|m| !m.owned.0)
+        .map(|m| hire::cheapest(half_days, m.half_day, m.day, m.week, m.four_weeks).cost)
+        .sum()
 }
 
 fn rounded_basis(net: Volume, waste: Percent, count: i64, step: &str, show: Show) -> String {
@@ -129,7 +160,7 @@ fn ready_mix(
     }
     let mut lines = vec![line(item, item.category, number, unit, item.price, "concrete.order", basis)];
     let mut warnings = Vec::new();
-    let loads = split(volume, *truck_capacity);
+    let loads = split(volume, *truck_capacity)?;
     let load_count = loads.len() as i64;
     if let Some(each) = delivery_per_load {
         lines.push(charge(
@@ -187,20 +218,20 @@ fn ready_mix(
             late += (i64::try_from(takes.ceil().mantissa()).unwrap_or(0) - free).max(0);
         }
         if late > 0 {
-            let hours = Span::from_seconds(late).hours().round_dp(6);
+            let hours = hours_of(late);
             let price = Price::from_millionths(per_hour.minor() * 10_000);
             lines.push(CostLine {
                 code: code.as_str().to_owned(),
                 description: "Waiting".to_owned(),
                 category: item.category,
-                quantity: Quantity::decimal(hours, Unit::Hr, 4),
+                quantity: hours,
                 unit_price: price,
-                cost: price.times(hours),
+                cost: price.times(hours.value()),
                 rule: "concrete.waiting",
                 basis: format!(
                     "unloading takes {} min a {unit}, {} min a load are free",
-                    per_unit.seconds() / 60,
-                    free / 60
+                    minutes(per_unit.seconds()),
+                    minutes(free)
                 ),
             });
         }
@@ -215,7 +246,9 @@ fn ready_mix(
         loads: load_count,
         load_sizes: loads.iter().map(|l| Quantity::volume(*l, unit)).collect(),
         extra_hours: Quantity::new(0, 0, Unit::Hr),
+        extra_trade: None,
         extra_labor_cost: Amount::ZERO,
+        extra_hire_cost: Amount::ZERO,
         lines,
         all_in,
         warnings,
@@ -224,19 +257,22 @@ fn ready_mix(
     })
 }
 
-/// Full trucks and what is left. At most 10,000 are listed.
-fn split(volume: Volume, capacity: Volume) -> Vec<Volume> {
+/// Full trucks and what is left; `None` beyond [`MOST_LOADS`].
+fn split(volume: Volume, capacity: Volume) -> Option<Vec<Volume>> {
     if capacity.nm3() <= 0 {
-        return vec![volume];
+        return None;
     }
     let mut loads = Vec::new();
     let mut left = volume;
-    while left.nm3() > 0 && loads.len() < 10_000 {
+    while left.nm3() > 0 {
+        if loads.len() == MOST_LOADS {
+            return None;
+        }
         let load = if left > capacity { capacity } else { left };
         loads.push(load);
         left = left - load;
     }
-    loads
+    Some(loads)
 }
 
 fn bags(way: &ConcreteWay, net: Volume, waste: Percent, book: &PriceBook, show: Show) -> Option<WayOrder> {
@@ -261,17 +297,23 @@ fn bags(way: &ConcreteWay, net: Volume, waste: Percent, book: &PriceBook, show: 
         rounded_basis(net, waste, count, &format!("{} a bag", Quantity::volume(*bag_yield, unit)), show);
     let lines =
         vec![line(item, item.category, Decimal::from(count), item.unit, item.price, "concrete.bags", basis)];
-    let seconds = mixing_per_bag.seconds().saturating_mul(count);
-    let labor = labor_cost(trade, seconds, book);
-    let all_in = lines.iter().map(|l| l.cost).sum::<Amount>() + labor;
+    let hours = hours_of(mixing_per_bag.seconds().saturating_mul(count));
+    let (_, labor) = labor_cost(trade, hours, book);
+    let hire = mixer_hire(hours.value(), book);
+    let all_in = lines.iter().map(|l| l.cost).sum::<Amount>() + labor + hire;
     let pallets = bags_per_pallet.map_or(0, |p| (count + p.get() - 1) / p.get());
-    let hours = Span::from_seconds(seconds).hours();
     let mut warnings = Vec::new();
-    if hours > Decimal::from(4) {
-        warnings.push(format!(
-            "mixing takes {} person-hours: the first concrete sets before the last is placed unless several mix at once",
-            hours.round_dp(1)
-        ));
+    if let Some(rules) = &book.doc().concrete_rules {
+        let limit = rules.time_limit.hours();
+        let people = (hours.value() / limit.max(Decimal::new(1, 2))).ceil();
+        if people > Decimal::ONE {
+            warnings.push(format!(
+                "mixing takes {} person-hours; the mix is to be placed within {} h of mixing, so pour in parts or let \
+                 {people} mix at once",
+                hours.value().round_dp(1).normalize(),
+                limit.round_dp(2).normalize()
+            ));
+        }
     }
     Some(WayOrder {
         code: code.as_str().to_owned(),
@@ -281,8 +323,10 @@ fn bags(way: &ConcreteWay, net: Volume, waste: Percent, book: &PriceBook, show: 
         volume_ordered: show.volume(volume),
         loads: pallets,
         load_sizes: Vec::new(),
-        extra_hours: Quantity::decimal(hours, Unit::Hr, 3),
+        extra_hours: hours,
+        extra_trade: Some(trade.as_str().to_owned()),
         extra_labor_cost: labor,
+        extra_hire_cost: hire,
         lines,
         all_in,
         warnings,
@@ -300,14 +344,12 @@ fn trailer(way: &ConcreteWay, net: Volume, waste: Percent, book: &PriceBook, sho
     let item = item_of(way, book)?;
     let count = increments(net, waste, *increment)?;
     let volume = *increment * count;
-    let trips = split(volume, *capacity);
+    let trips = split(volume, *capacity)?;
     let trip_count = trips.len() as i64;
     let number = in_unit(volume, item.unit);
     let basis = rounded_basis(net, waste, count, &Quantity::volume(*increment, item.unit).to_string(), show);
-    let seconds = trip_time.seconds().saturating_mul(trip_count);
-    let labor = labor_cost(trade, seconds, book);
-    let hours = Span::from_seconds(seconds).hours();
-    let price = book.trade(trade).map_or(Price::from_millionths(0), |t| t.wage);
+    let hours = hours_of(trip_time.seconds().saturating_mul(trip_count));
+    let (price, labor) = labor_cost(trade, hours, book);
     let mut lines = vec![
         line(item, item.category, number, item.unit, item.price, "concrete.trips", basis),
         charge(
@@ -325,11 +367,14 @@ fn trailer(way: &ConcreteWay, net: Volume, waste: Percent, book: &PriceBook, sho
         code: trade.as_str().to_owned(),
         description: "Fetching and returning the trailer".to_owned(),
         category: Category::Labor,
-        quantity: Quantity::decimal(hours, Unit::Hr, 4),
+        quantity: hours,
         unit_price: price,
         cost: labor,
         rule: "concrete.labor",
-        basis: format!("{trip_count} trip(s) of {} min at the wage with burden", trip_time.seconds() / 60),
+        basis: format!(
+            "{trip_count} trip(s) of {} min at the wage with burden",
+            minutes(trip_time.seconds())
+        ),
     });
     let all_in = lines.iter().map(|l| l.cost).sum::<Amount>();
     Some(WayOrder {
@@ -340,8 +385,10 @@ fn trailer(way: &ConcreteWay, net: Volume, waste: Percent, book: &PriceBook, sho
         volume_ordered: show.volume(volume),
         loads: trip_count,
         load_sizes: trips.iter().map(|l| Quantity::volume(*l, item.unit)).collect(),
-        extra_hours: Quantity::decimal(hours, Unit::Hr, 3),
+        extra_hours: hours,
+        extra_trade: Some(trade.as_str().to_owned()),
         extra_labor_cost: labor,
+        extra_hire_cost: Amount::ZERO,
         lines,
         all_in,
         warnings: Vec::new(),

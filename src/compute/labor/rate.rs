@@ -1,0 +1,274 @@
+//! Person-hours and crew-hours of one task, and whether its method can do the work.
+
+use super::Conditions;
+use crate::compute::takeoff::check;
+use crate::domain::lines::{Check, Outcome};
+use crate::domain::measures::Measures;
+use crate::domain::words::{Measure, Task};
+use crate::units::quantity::Span;
+use crate::units::show::Show;
+use crate::units::{Factor, Length};
+use crate::wire::book::work::{LaborRate, LaborRules, UnitRate};
+use rust_decimal::{Decimal, RoundingStrategy};
+use std::fmt::Write as _;
+
+/// The measures that belong to a task: a job without any of them does not have the task.
+pub const fn measures_of(task: Task) -> &'static [Measure] {
+    use Measure as M;
+    match task {
+        Task::Mobilize => &[M::Visits],
+        Task::MarkAndProtect | Task::ClearUp => &[M::RunLength, M::LineLength],
+        Task::SawCut => &[M::SawCutLength, M::SawCutFace],
+        Task::BreakOut => &[M::SlabRemoved, M::AsphaltRemoved, M::PaversLifted, M::GravelStripped],
+        Task::DigRun => &[M::RunExcavation],
+        Task::DigLine => &[M::LineExcavation],
+        Task::Form => &[M::FormArea, M::FormBoards],
+        Task::AssembleChannel => &[
+            M::ChannelLength,
+            M::ChannelSections,
+            M::ChannelCuts,
+            M::ChannelJoints,
+            M::ChannelFittings,
+            M::RunEnds,
+        ],
+        Task::FitGrates => &[M::Grates, M::GrateCuts, M::GrateLength, M::GrateScrews, M::RecessStrip],
+        Task::HangAndBrace => &[M::Hangers, M::BarLength],
+        Task::LayPipe => &[M::PipeLength, M::PipeJoints, M::PipeFittings, M::Bedding],
+        Task::Connect => &[M::Connections],
+        Task::MixConcrete => &[M::BagsMixed],
+        Task::Pour => &[M::ConcreteOrdered],
+        Task::Finish => &[M::FinishArea],
+        Task::StripAndClean => &[M::FormArea, M::Hangers],
+        Task::Backfill => &[M::Backfill, M::ZoneFill],
+        Task::Restore => &[M::SurfaceRestored],
+        Task::Haul => &[M::HaulLoads, M::ExportLoose],
+    }
+}
+
+/// Whether the layout has the task.
+pub(super) fn called_for(task: Task, measures: &Measures) -> bool {
+    measures_of(task).iter().any(|m| measures.base(*m) > 0)
+}
+
+/// Person-hours of a task.
+///
+/// # Formula
+/// `hours = setup + sum of quantity x unit hours x difficulty x depth`; depth for digging only. Setup is not multiplied.
+/// # Units
+/// person-hours, rounded half away from zero to a millionth
+/// # Valid for
+/// quantities and rates of zero and more
+/// # Source
+/// common practice, no source; rates are the price book's
+/// # Example
+/// ```
+/// use rillcast::{compute::labor::person_hours, units::Factor};
+/// use rust_decimal::Decimal;
+/// // 0.5 h + 3.21 yd³ x 1.6 h/yd³ x 1.25 for hard access: 6.92 h.
+/// let by_quantity = Decimal::new(321, 2) * Decimal::new(16, 1);
+/// let hours = person_hours(Decimal::new(5, 1), by_quantity, Factor::from_millionths(1_250_000), Factor::ONE);
+/// assert_eq!(hours, Decimal::new(692, 2));
+/// ```
+pub fn person_hours(setup: Decimal, quantity_hours: Decimal, difficulty: Factor, depth: Factor) -> Decimal {
+    (setup + quantity_hours * difficulty.number() * depth.number())
+        .round_dp_with_strategy(6, RoundingStrategy::MidpointAwayFromZero)
+        .normalize()
+}
+
+/// Time of a crew, rounded up to the office's step.
+///
+/// # Formula
+/// `ceil(person-hours / people / step) x step`, in whole numbers; a step of nothing rounds up to the second
+/// # Units
+/// person-hours in, seconds out
+/// # Valid for
+/// person-hours to a millionth, as [`person_hours`] gives them
+/// # Source
+/// common practice, no source; the step is a setting of the price book
+/// # Example
+/// ```
+/// use rillcast::{compute::labor::crew_seconds, units::quantity::Span};
+/// use rust_decimal::Decimal;
+/// let half_hour = Span::from_seconds(1800);
+/// // 6.92 person-hours by two: 3.46 h each, so 3.5 h.
+/// assert_eq!(crew_seconds(Decimal::new(692, 2), 2, half_hour), 12_600);
+/// // Exactly seven steps stay seven.
+/// assert_eq!(crew_seconds(Decimal::new(7, 0), 2, half_hour), 12_600);
+/// ```
+pub fn crew_seconds(person_hours: Decimal, people: i64, step: Span) -> i64 {
+    let step = step.seconds().max(1);
+    let mut micro = person_hours;
+    micro.rescale(6);
+    // Beyond 10^22 hours a decimal has no room for millionths.
+    let need = if micro.scale() == 6 { micro.mantissa().saturating_mul(3600) } else { i128::MAX };
+    let each = i128::from(people.max(1)).saturating_mul(i128::from(step)).saturating_mul(1_000_000);
+    let steps = if need <= 0 { 0 } else { (need - 1) / each + 1 };
+    i64::try_from(steps.saturating_mul(i128::from(step))).unwrap_or(i64::MAX)
+}
+
+/// Person-hours of one task with their working.
+#[derive(Debug)]
+pub(super) struct Worked {
+    pub(super) person_hours: Decimal,
+    basis: String,
+}
+
+impl Worked {
+    /// The working down to the crew's hours.
+    pub(super) fn basis_with(mut self, people: i64, seconds: i64, step: Span) -> String {
+        let hours = |s: Span| s.hours().round_dp(4).normalize();
+        let _ = write!(
+            self.basis,
+            " = {} person-hours; crew of {people}: {} crew-hours after rounding up to {} h",
+            self.person_hours.round_dp(3).normalize(),
+            hours(Span::from_seconds(seconds)),
+            hours(step)
+        );
+        self.basis
+    }
+}
+
+/// Whether a rate holds here: one for the soil goes before one for all soils of the same measure.
+fn holds(unit_rate: &UnitRate, rate: &LaborRate, conditions: &Conditions<'_>) -> bool {
+    if unit_rate.soils.is_empty() {
+        !rate.rates.iter().any(|r| r.measure == unit_rate.measure && r.soils.contains(&conditions.soil))
+    } else {
+        unit_rate.soils.contains(&conditions.soil)
+    }
+}
+
+/// Person-hours by a rate.
+pub(super) fn reckon(
+    rate: &LaborRate,
+    measures: &Measures,
+    conditions: &Conditions<'_>,
+    rules: Option<&LaborRules>,
+    checks: &mut Vec<Check>,
+    show: Show,
+) -> Worked {
+    let task = rate.task;
+    let setup = rate.setup.map_or(Decimal::ZERO, Span::hours);
+    let mut parts = String::new();
+    let mut counted: Vec<Measure> = Vec::new();
+    let mut sum = Decimal::ZERO;
+    for unit_rate in rate.rates.iter().filter(|r| holds(r, rate, conditions)) {
+        let Some(amount) = measures.number(unit_rate.measure, unit_rate.unit) else { continue };
+        counted.push(unit_rate.measure);
+        if amount.is_zero() {
+            continue;
+        }
+        if !parts.is_empty() {
+            parts.push_str(" + ");
+        }
+        let _ = write!(
+            parts,
+            "{} {} {} x {} h",
+            amount.round_dp(3).normalize(),
+            unit_rate.unit,
+            unit_rate.measure,
+            unit_rate.hours
+        );
+        sum += amount * unit_rate.hours.number();
+    }
+    let deepest = match task {
+        Task::DigRun => Some(conditions.deepest_run),
+        Task::DigLine => Some(conditions.deepest_line),
+        _ => None,
+    };
+    missing(rate, measures, conditions, &counted, checks);
+    method_checks(rate, conditions, deepest, checks, show);
+    let difficulty = rules
+        .and_then(|r| r.difficulty.iter().find(|d| d.difficulty == conditions.difficulty))
+        .map_or(Factor::ONE, |d| d.factor);
+    let depth = deepest
+        .and_then(|d| {
+            rules.and_then(|r| r.depth.iter().filter(|f| d > f.deeper_than).max_by_key(|f| f.deeper_than))
+        })
+        .map_or(Factor::ONE, |f| f.factor);
+    let mut basis = String::new();
+    if !setup.is_zero() {
+        let _ = write!(basis, "setup {} h", setup.round_dp(4).normalize());
+    }
+    if !parts.is_empty() {
+        let joined = if basis.is_empty() { "" } else { " + " };
+        let several = parts.contains(" + ") && (difficulty != Factor::ONE || depth != Factor::ONE);
+        let _ = if several { write!(basis, "{joined}({parts})") } else { write!(basis, "{joined}{parts}") };
+        if difficulty != Factor::ONE {
+            let _ = write!(basis, " x {difficulty} ({} place)", conditions.difficulty);
+        }
+        if let Some(deepest) = deepest.filter(|_| depth != Factor::ONE) {
+            let _ = write!(basis, " x {depth} ({} deep)", show.length(deepest));
+        }
+    }
+    Worked { person_hours: person_hours(setup, sum, difficulty, depth), basis }
+}
+
+/// What the layout has of this task and no rate counts: its hours would be missing without a word.
+fn missing(
+    rate: &LaborRate,
+    measures: &Measures,
+    conditions: &Conditions<'_>,
+    counted: &[Measure],
+    checks: &mut Vec<Check>,
+) {
+    let present = |m: Measure| measures.base(m) > 0;
+    let mut lost: Vec<Measure> = Vec::new();
+    for unit_rate in &rate.rates {
+        let m = unit_rate.measure;
+        if present(m) && !counted.contains(&m) && !lost.contains(&m) {
+            lost.push(m);
+        }
+    }
+    for m in lost {
+        checks.push(check(
+            "labor_rate",
+            rate.task.word(),
+            Outcome::Fail,
+            format!(
+                "`{}` has no rate for {m} in {}, or there is more of it than can be reckoned: its hours are \
+                 missing; choose another method in `options.methods`",
+                rate.method, conditions.soil
+            ),
+        ));
+    }
+    if !rate.rates.iter().any(|r| present(r.measure)) {
+        let of_task: Vec<&str> =
+            measures_of(rate.task).iter().filter(|m| present(**m)).map(|m| m.word()).collect();
+        checks.push(check(
+            "labor_rate",
+            rate.task.word(),
+            Outcome::Fail,
+            format!("no rate of `{}` counts {}: its hours are missing", rate.method, of_task.join(", ")),
+        ));
+    }
+}
+
+fn method_checks(
+    rate: &LaborRate,
+    conditions: &Conditions<'_>,
+    deepest: Option<Length>,
+    checks: &mut Vec<Check>,
+    show: Show,
+) {
+    if let (Some(reach), Some(deepest)) = (rate.greatest_depth, deepest.filter(|d| d.is_positive())) {
+        let (outcome, word) =
+            if deepest > reach { (Outcome::Fail, "does not reach") } else { (Outcome::Pass, "reaches") };
+        checks.push(check(
+            "method_reach",
+            rate.task.word(),
+            outcome,
+            format!("`{}` digs to {} and {word} {}", rate.method, show.length(reach), show.length(deepest)),
+        ));
+    }
+    if rate.not_in.contains(&conditions.soil) && deepest.is_some() {
+        checks.push(check(
+            "method_in_soil",
+            rate.task.word(),
+            Outcome::Fail,
+            format!(
+                "`{}` cannot work in {}: choose another method in `options.methods`",
+                rate.method, conditions.soil
+            ),
+        ));
+    }
+}

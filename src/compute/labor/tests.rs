@@ -1,0 +1,196 @@
+//! Hours against sums done by hand with the demo book.
+
+#![expect(clippy::unwrap_used, reason = "a test stops where the book cannot be read")]
+
+use super::{Conditions, LaborAnswer, hours};
+use crate::domain::book::PriceBook;
+use crate::domain::demo::BOOK;
+use crate::domain::lines::Outcome;
+use crate::domain::measures::Measures;
+use crate::domain::words::{Difficulty, Measure, Soil, Task};
+use crate::units::show::Show;
+use crate::units::{Amount, Length, Unit, UnitSystem};
+use crate::wire::Code;
+use proptest::prelude::*;
+use serde_json::{Value, json};
+
+fn book_with(change: impl Fn(&mut Value)) -> PriceBook {
+    let mut book: Value = serde_json::from_str(BOOK).unwrap();
+    change(&mut book);
+    PriceBook::check(crate::wire::read_value(&book).unwrap()).unwrap()
+}
+
+fn normal(soil: Soil) -> Conditions<'static> {
+    Conditions {
+        soil,
+        difficulty: Difficulty::Normal,
+        deepest_run: Length::FOOT,
+        deepest_line: Length::FOOT,
+        methods: &[],
+    }
+}
+
+fn measured(parts: &[(Measure, i128)]) -> Measures {
+    let mut out = Measures::default();
+    for (measure, base) in parts {
+        out.set_base(*measure, *base);
+    }
+    out
+}
+
+fn hundredths_of_yard(n: i128) -> i128 {
+    Unit::Yd3.factor().unwrap() / 100 * n
+}
+
+fn worked(measures: &Measures, conditions: &Conditions<'_>, book: &PriceBook) -> LaborAnswer {
+    hours(measures, conditions, book, Show(UnitSystem::Us))
+}
+
+fn failed(answer: &LaborAnswer) -> Vec<(&'static str, String)> {
+    answer.checks.iter().filter(|c| c.outcome == Outcome::Fail).map(|c| (c.name, c.subject.clone())).collect()
+}
+
+#[test]
+fn setup_is_not_multiplied_and_the_crew_is_rounded_up() {
+    let book = book_with(|b| {
+        b["labor"][6]["setup"] = json!("30 min");
+        b["labor"][6]["rates"] = json!([{"measure": "run_excavation", "unit": "yd3", "hours": "1.6"}]);
+        b["labor_rules"]["step"] = json!("30 min");
+    });
+    let conditions = Conditions { difficulty: Difficulty::Hard, ..normal(Soil::Clay) };
+    let answer = worked(&measured(&[(Measure::RunExcavation, hundredths_of_yard(321))]), &conditions, &book);
+    assert_eq!(
+        answer.tasks[0].basis,
+        "setup 0.5 h + 3.21 yd3 run_excavation x 1.6 h x 1.25 (hard place) = 6.92 person-hours; crew of 2: 3.5 \
+         crew-hours after rounding up to 0.5 h"
+    );
+    assert_eq!(answer.tasks[0].person_hours.to_string(), "7 hr");
+    // 7 h x 24.75 x 1.38 = 239.085
+    assert_eq!(answer.cost.to_string(), "239.09");
+    assert!(failed(&answer).is_empty());
+}
+
+#[test]
+fn the_rate_for_the_soil_is_taken() {
+    let book = book_with(|_| ());
+    let dug = measured(&[(Measure::RunExcavation, hundredths_of_yard(1000))]);
+    for (soil, net) in
+        [(Soil::SandGravel, "11.6 hr"), (Soil::CommonEarth, "13.4 hr"), (Soil::Clay, "16.6 hr")]
+    {
+        assert_eq!(worked(&dug, &normal(soil), &book).tasks[0].person_hours_net.to_string(), net);
+    }
+}
+
+#[test]
+fn depth_makes_digging_slower_and_only_digging() {
+    let book = book_with(|_| ());
+    let measures =
+        measured(&[(Measure::LineExcavation, hundredths_of_yard(1000)), (Measure::Connections, 2)]);
+    let deep = Conditions { deepest_line: Length::feet(4), ..normal(Soil::Clay) };
+    let answer = worked(&measures, &deep, &book);
+    // 1 h setup + 10 yd³ x 0.4 h x 1.15; two connections at 0.6 h whatever the depth.
+    assert_eq!(answer.tasks[0].person_hours_net.to_string(), "5.6 hr");
+    assert!(answer.tasks[0].basis.contains("x 1.15 (4 ft deep)"), "{}", answer.tasks[0].basis);
+    assert_eq!(answer.tasks[1].person_hours_net.to_string(), "1.2 hr");
+}
+
+#[test]
+fn a_soil_without_a_rate_fails_aloud() {
+    let book = book_with(|_| ());
+    let dug = measured(&[(Measure::RunExcavation, hundredths_of_yard(500))]);
+    let answer = worked(&dug, &normal(Soil::Rock), &book);
+    assert_eq!(
+        failed(&answer),
+        [("labor_rate", "dig_run".to_owned()), ("method_in_soil", "dig_run".to_owned())]
+    );
+}
+
+#[test]
+fn a_method_that_does_not_reach_fails() {
+    let book = book_with(|_| ());
+    let trencher = Code::new("trencher").unwrap();
+    let methods = [(Task::DigLine, &trencher)];
+    let dug = measured(&[(Measure::LineExcavation, hundredths_of_yard(500))]);
+    let deep = Conditions { deepest_line: Length::feet(4), methods: &methods, ..normal(Soil::Clay) };
+    let answer = worked(&dug, &deep, &book);
+    assert_eq!(failed(&answer), [("method_reach", "dig_line".to_owned())]);
+    assert_eq!(answer.methods_in_use(), [(Task::DigLine, "trencher".to_owned())]);
+    let shallow = Conditions { deepest_line: Length::feet(3), ..deep };
+    assert!(failed(&worked(&dug, &shallow, &book)).is_empty());
+}
+
+#[test]
+fn a_quantity_nobody_counts_fails_aloud() {
+    let book = book_with(|_| ());
+    let unknown = Code::new("vacuum").unwrap();
+    let methods = [(Task::DigRun, &unknown)];
+    let dug = measured(&[(Measure::RunExcavation, hundredths_of_yard(500))]);
+    let answer = worked(&dug, &Conditions { methods: &methods, ..normal(Soil::Clay) }, &book);
+    assert_eq!(failed(&answer), [("labor_rate", "dig_run".to_owned())]);
+
+    let length_only = measured(&[(Measure::SawCutLength, 300_000_000_000)]);
+    let answer = worked(&length_only, &normal(Soil::Clay), &book);
+    assert_eq!(failed(&answer), [("labor_rate", "saw_cut".to_owned())]);
+
+    let beyond = measured(&[(Measure::RunExcavation, i128::MAX / 2)]);
+    let answer = worked(&beyond, &normal(Soil::Clay), &book);
+    assert_eq!(failed(&answer), [("labor_rate", "dig_run".to_owned())]);
+}
+
+#[test]
+fn a_part_of_a_task_given_alone_is_counted() {
+    let book = book_with(|_| ());
+    for (measure, task) in [
+        (Measure::GrateCuts, Task::FitGrates),
+        (Measure::ChannelJoints, Task::AssembleChannel),
+        (Measure::PipeFittings, Task::LayPipe),
+        (Measure::BarLength, Task::HangAndBrace),
+    ] {
+        let base = if measure == Measure::BarLength { Length::feet(40).nm().into() } else { 10 };
+        let answer = worked(&measured(&[(measure, base)]), &normal(Soil::Clay), &book);
+        assert_eq!(answer.tasks.iter().map(|t| t.task).collect::<Vec<_>>(), [task]);
+        assert!(failed(&answer).is_empty(), "{measure}");
+    }
+}
+
+#[test]
+fn the_crew_comes_once_a_visit() {
+    let book = book_with(|_| ());
+    let answer = worked(&measured(&[(Measure::Visits, 3)]), &normal(Soil::Clay), &book);
+    assert_eq!(answer.tasks[0].person_hours_net.to_string(), "6.75 hr");
+}
+
+proptest! {
+    #[test]
+    fn tasks_trades_and_lines_foot(
+        dug in 1_i128..5_000, holes in 1_i128..90, poured in 1_i128..3_000, joints in 1_i128..90,
+        step in prop::sample::select(vec!["15 min", "20 min", "7 min", "0 min"]),
+    ) {
+        let book = book_with(|b| b["labor_rules"]["step"] = json!(step));
+        let measures = measured(&[
+            (Measure::Visits, 2),
+            (Measure::RunExcavation, hundredths_of_yard(dug)),
+            (Measure::Hangers, holes),
+            (Measure::ConcreteOrdered, hundredths_of_yard(poured)),
+            (Measure::ChannelJoints, joints),
+        ]);
+        let answer = worked(&measures, &normal(Soil::Clay), &book);
+        let of_tasks: Amount = answer.tasks.iter().map(|t| t.cost).sum();
+        let of_trades: Amount = answer.trades.iter().map(|t| t.cost).sum();
+        prop_assert_eq!(of_tasks, answer.cost);
+        prop_assert_eq!(of_trades, answer.cost);
+        for line in &answer.cost_lines {
+            prop_assert_eq!(line.cost, line.unit_price.times(line.quantity.value()));
+        }
+        for task in &answer.tasks {
+            let people: i64 = task.crew.iter().map(|c| c.count).sum();
+            let paid = i128::from(task.seconds) * i128::from(people);
+            let mut net = task.person_hours_net.value();
+            net.rescale(3);
+            // Never less than the work (to the three decimals shown), never a whole step of the crew above it.
+            prop_assert!(paid * 1000 + 1800 >= net.mantissa() * 3600);
+            let a_step = match step { "15 min" => 900, "20 min" => 1200, "7 min" => 420, _ => 1 };
+            prop_assert!((paid - a_step * i128::from(people)) * 1000 < net.mantissa() * 3600 + 1800);
+        }
+    }
+}
