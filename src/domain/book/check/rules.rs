@@ -1,19 +1,15 @@
-//! Ground, concrete, work and pricing.
+//! Ground and concrete.
 
 use super::Check;
-use crate::domain::words::{Soil, Task};
-use crate::units::{Dimension as D, Percent, Volume};
-use crate::wire::book::concrete::ConcreteWay;
+use crate::domain::words::Soil;
+use crate::units::{Dimension as D, Volume};
+use crate::wire::At;
+use crate::wire::book::concrete::{ConcreteWay, ShortLoad};
 use crate::wire::book::ground::SurfaceKind;
-use crate::wire::book::pricing::{MarkupRate, RateKind};
-use crate::wire::{At, Code};
 
 pub(super) fn check(check: &mut Check<'_>) {
     ground(check);
     concrete(check);
-    work(check);
-    labor(check);
-    pricing(check);
 }
 
 fn ground(check: &mut Check<'_>) {
@@ -31,6 +27,9 @@ fn ground(check: &mut Check<'_>) {
     }
     for (i, soil) in doc.soils.iter().enumerate() {
         let here = soils.element(i);
+        if doc.soils.iter().take(i).any(|s| s.soil == soil.soil) {
+            check.twice(&here.member("soil"), soil.soil.word());
+        }
         if soil.bank_to_compacted.millionths() == 0 || soil.bank_to_loose.millionths() < 1_000_000 {
             check.add(
                 &here.member("bank_to_loose"),
@@ -51,6 +50,16 @@ fn ground(check: &mut Check<'_>) {
     }
     for (i, surface) in doc.surfaces.iter().enumerate() {
         let here = surfaces.element(i);
+        if doc.surfaces.iter().take(i).any(|s| s.surface == surface.surface) {
+            check.twice(&here.member("surface"), surface.surface.word());
+        }
+        if surface.bulking.millionths() < 1_000_000 {
+            check.add(
+                &here.member("bulking"),
+                "out_of_range",
+                "rubble takes at least the room it took before: loose over solid is at least 1",
+            );
+        }
         check.optional(
             surface.restore_item.as_ref(),
             &[D::Area, D::Volume, D::Mass],
@@ -124,10 +133,39 @@ fn concrete(check: &mut Check<'_>) {
     for (i, way) in doc.concrete_ways.iter().enumerate() {
         let here = ways.element(i);
         match way {
-            ConcreteWay::ReadyMix { item, increment, truck_capacity, .. } => {
+            ConcreteWay::ReadyMix {
+                code: _,
+                name: _,
+                item,
+                increment,
+                least_order: _,
+                short_load,
+                truck_capacity,
+                delivery_per_load: _,
+                free_unloading: _,
+                waiting_per_hour,
+                unloading_per_unit,
+            } => {
                 check.item(item, &[D::Volume], "ready-mix", &here.member("item"));
                 volume(check, *increment, &here.member("increment"));
-                volume(check, *truck_capacity, &here.member("truck_capacity"));
+                fills(check, *truck_capacity, *increment, &here.member("truck_capacity"));
+                if let Some(ShortLoad::Flat { below, .. } | ShortLoad::PerMissing { below, .. }) = short_load
+                    && *below > *truck_capacity
+                {
+                    let rule = here.member("short_load");
+                    check.add(
+                        &rule.member("below"),
+                        "contradiction",
+                        "even a full truck would be a short load; lower it or enlarge `truck_capacity`",
+                    );
+                }
+                if waiting_per_hour.is_some() && unloading_per_unit.is_none() {
+                    check.add(
+                        &here.member("unloading_per_unit"),
+                        "required",
+                        "waiting is charged, so say how long one unit takes to place",
+                    );
+                }
             }
             ConcreteWay::Bags { item, bag_weight, bag_yield, trade, .. } => {
                 check.item(item, &[D::Count], "a bag", &here.member("item"));
@@ -142,13 +180,13 @@ fn concrete(check: &mut Check<'_>) {
                         "a bag yields about 0.15 ft3 for each 20 lb (0.45 ft3 for 60 lb, 0.60 ft3 for 80 lb)",
                     );
                 }
-                trade_exists(check, trade, &here.member("trade"));
+                check.trade(trade, &here.member("trade"));
             }
             ConcreteWay::Trailer { item, increment, capacity, trade, .. } => {
                 check.item(item, &[D::Volume], "trailer concrete", &here.member("item"));
                 volume(check, *increment, &here.member("increment"));
-                volume(check, *capacity, &here.member("capacity"));
-                trade_exists(check, trade, &here.member("trade"));
+                fills(check, *capacity, *increment, &here.member("capacity"));
+                check.trade(trade, &here.member("trade"));
             }
         }
     }
@@ -160,142 +198,9 @@ fn volume(check: &mut Check<'_>, volume: Volume, at: &At<'_>) {
     }
 }
 
-fn trade_exists(check: &mut Check<'_>, trade: &Code, at: &At<'_>) {
-    if !check.doc.trades.iter().any(|t| t.code == *trade) {
-        check
-            .faults
-            .value(at, "unknown_code", trade.as_str(), "no trade of this code")
-            .allow(check.doc.trades.iter().map(|t| t.code.as_str()));
-    }
-}
-
-fn work(check: &mut Check<'_>) {
-    let root = At::ROOT;
-    let doc = check.doc;
-    match &doc.hangers {
-        None => check.add(&root.member("hangers"), "required", "say what holds the channel at level"),
-        Some(rule) => {
-            let here = root.member("hangers");
-            check.item(&rule.item, &[D::Count], "a hanger", &here.member("item"));
-            check.positive(rule.spacing, "the spacing", &here.member("spacing"));
-        }
-    }
-    match &doc.forms {
-        None => check.add(&root.member("forms"), "required", "say which boards forms are made of"),
-        Some(rule) => {
-            let here = root.member("forms");
-            check.item(&rule.item, &[D::Count], "a board", &here.member("item"));
-            check.positive(rule.board_length, "a board", &here.member("board_length"));
-            check.positive(rule.board_width, "a board", &here.member("board_width"));
-        }
-    }
-    let consumables = root.member("consumables");
-    for (i, rule) in doc.consumables.iter().enumerate() {
-        let here = consumables.element(i);
-        check.item(&rule.item, &[D::Count], "a consumable", &here.member("item"));
-        if rule.coverage.millionths() == 0 {
-            check.add(&here.member("coverage"), "out_of_range", "a pack serves more than nothing");
-        }
-        if rule.coverage_unit.dimension() != rule.measure.dimension() {
-            check.add(
-                &here.member("coverage_unit"),
-                "unit_does_not_fit",
-                format!("`{}` is measured as {}", rule.measure, rule.measure.dimension()),
-            );
-        }
-    }
-}
-
-/// Tasks that some layout calls for; `mix_concrete` only where bags are a way.
-fn needed(task: Task, check: &Check<'_>) -> bool {
-    task != Task::MixConcrete || check.doc.concrete_ways.iter().any(|w| matches!(w, ConcreteWay::Bags { .. }))
-}
-
-fn labor(check: &mut Check<'_>) {
-    let root = At::ROOT;
-    let doc = check.doc;
-    match &doc.labor_rules {
-        None => check.add(&root.member("labor_rules"), "required", "say the hours of a day and the factors"),
-        Some(rules) => {
-            let here = root.member("labor_rules");
-            if rules.day.seconds() == 0 {
-                check.add(&here.member("day"), "out_of_range", "a day has more than 0 hours");
-            }
-        }
-    }
-    let list = root.member("labor");
-    for task in Task::ALL.iter().copied() {
-        if needed(task, check) && !doc.labor.iter().any(|r| r.task == task) {
-            check.add(
-                &list,
-                "missing_rate",
-                format!("no rate for `{task}`; without it its hours would be missing"),
-            );
-        }
-    }
-    for (i, rate) in doc.labor.iter().enumerate() {
-        let here = list.element(i);
-        if doc.labor.iter().take(i).any(|r| r.task == rate.task && r.method == rate.method) {
-            check.add(
-                &here.member("method"),
-                "duplicate_code",
-                format!("`{}` by `{}` is listed already", rate.task, rate.method),
-            );
-        }
-        if rate.usual.0 && doc.labor.iter().take(i).any(|r| r.task == rate.task && r.usual.0) {
-            check.add(
-                &here.member("usual"),
-                "contradiction",
-                format!("`{}` has two usual methods; keep one", rate.task),
-            );
-        }
-        let crew = here.member("crew");
-        for (c, member) in rate.crew.iter().enumerate() {
-            let place = crew.element(c);
-            trade_exists(check, &member.trade, &place.member("trade"));
-        }
-        let rates = here.member("rates");
-        for (r, unit_rate) in rate.rates.iter().enumerate() {
-            if unit_rate.unit.dimension() != unit_rate.measure.dimension() {
-                let place = rates.element(r);
-                check.add(
-                    &place.member("unit"),
-                    "unit_does_not_fit",
-                    format!("`{}` is measured as {}", unit_rate.measure, unit_rate.measure.dimension()),
-                );
-            }
-        }
-        let machines = here.member("equipment");
-        for (e, code) in rate.equipment.iter().enumerate() {
-            if !doc.equipment.iter().any(|m| m.code == *code) {
-                check.faults.value(
-                    &machines.element(e),
-                    "unknown_code",
-                    code.as_str(),
-                    "no machine of this code; add it to `equipment`",
-                );
-            }
-        }
-    }
-}
-
-fn pricing(check: &mut Check<'_>) {
-    let root = At::ROOT;
-    let doc = check.doc;
-    let list = root.member("markup_schemes");
-    if doc.markup_schemes.is_empty() {
-        check.add(&list, "required", "say how cost becomes price: name at least one markup scheme");
-    }
-    for (i, scheme) in doc.markup_schemes.iter().enumerate() {
-        let here = list.element(i);
-        for (name, rate) in
-            [("overhead", &scheme.overhead), ("contingency", &scheme.contingency), ("profit", &scheme.profit)]
-        {
-            let MarkupRate { pct, as_kind } = rate;
-            if *as_kind == RateKind::Margin && *pct >= Percent::whole(100) {
-                let place = here.member(name);
-                check.add(&place.member("pct"), "out_of_range", "a margin on the price is less than 100 %");
-            }
-        }
+/// What is filled by increments must take one of them.
+fn fills(check: &mut Check<'_>, capacity: Volume, increment: Volume, at: &At<'_>) {
+    if capacity < increment || capacity == Volume::ZERO {
+        check.add(at, "contradiction", "one load must take at least the increment; enlarge it");
     }
 }

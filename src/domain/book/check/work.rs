@@ -1,0 +1,264 @@
+//! Hangers, forms, consumables, labor, the load-out, pricing.
+
+use super::Check;
+use crate::domain::words::{Measure, Soil, Task};
+use crate::units::{Dimension as D, Factor, Percent};
+use crate::wire::At;
+use crate::wire::book::concrete::ConcreteWay;
+use crate::wire::book::pricing::{MarkupRate, RateKind};
+use crate::wire::book::work::LaborRate;
+
+pub(super) fn check(check: &mut Check<'_>) {
+    work(check);
+    labor_rules(check);
+    labor(check);
+    load_out(check);
+    pricing(check);
+}
+
+fn work(check: &mut Check<'_>) {
+    let root = At::ROOT;
+    let doc = check.doc;
+    match &doc.hangers {
+        None => check.add(&root.member("hangers"), "required", "say what holds the channel at level"),
+        Some(rule) => {
+            let here = root.member("hangers");
+            check.item(&rule.item, &[D::Count], "a hanger", &here.member("item"));
+            check.positive(rule.spacing, "the spacing", &here.member("spacing"));
+        }
+    }
+    match &doc.forms {
+        None => check.add(&root.member("forms"), "required", "say which boards forms are made of"),
+        Some(rule) => {
+            let here = root.member("forms");
+            check.item(&rule.item, &[D::Count], "a board", &here.member("item"));
+            check.positive(rule.board_length, "a board", &here.member("board_length"));
+            check.positive(rule.board_width, "a board", &here.member("board_width"));
+        }
+    }
+    let consumables = root.member("consumables");
+    for (i, rule) in doc.consumables.iter().enumerate() {
+        let here = consumables.element(i);
+        check.item(&rule.item, &[D::Count], "a consumable", &here.member("item"));
+        if rule.coverage.millionths() == 0 {
+            check.add(&here.member("coverage"), "out_of_range", "a pack serves more than nothing");
+        }
+        if rule.times.is_some_and(|t| t.millionths() == 0) {
+            check.add(
+                &here.member("times"),
+                "out_of_range",
+                "used up 0 times is not used up at all; leave the entry out, or give how often",
+            );
+        }
+        if rule.coverage_unit.dimension() != rule.measure.dimension() {
+            check.add(
+                &here.member("coverage_unit"),
+                "unit_does_not_fit",
+                format!("`{}` is measured as {}", rule.measure, rule.measure.dimension()),
+            );
+        }
+    }
+}
+
+/// Tasks that some layout of this book calls for: mixing only where bags are a way, pipe work only where there are pipes.
+///
+/// All others can be called for by any layout: a run may lie in soil or in any surface, and spoil is always hauled.
+fn needed(task: Task, check: &Check<'_>) -> bool {
+    match task {
+        Task::MixConcrete => check.doc.concrete_ways.iter().any(|w| matches!(w, ConcreteWay::Bags { .. })),
+        Task::DigLine | Task::LayPipe | Task::Connect | Task::Backfill => !check.doc.pipes.is_empty(),
+        _ => true,
+    }
+}
+
+fn labor_rules(check: &mut Check<'_>) {
+    let root = At::ROOT;
+    let here = root.member("labor_rules");
+    let Some(rules) = &check.doc.labor_rules else {
+        check.add(&here, "required", "say the hours of a day and the factors");
+        return;
+    };
+    if rules.day.seconds() == 0 || rules.day.seconds() > 86_400 {
+        check.add(&here.member("day"), "out_of_range", "a working day has more than 0 and at most 24 hours");
+    }
+    if rules.step > rules.day {
+        check.add(&here.member("step"), "contradiction", "hours are rounded up to less than a day");
+    }
+    let list = here.member("difficulty");
+    for (i, entry) in rules.difficulty.iter().enumerate() {
+        let place = list.element(i);
+        factor(check, entry.factor, &place.member("factor"));
+        if rules.difficulty.iter().take(i).any(|d| d.difficulty == entry.difficulty) {
+            check.twice(&place.member("difficulty"), entry.difficulty.word());
+        }
+    }
+    let list = here.member("depth");
+    for (i, entry) in rules.depth.iter().enumerate() {
+        let place = list.element(i);
+        factor(check, entry.factor, &place.member("factor"));
+        if rules.depth.iter().take(i).any(|d| d.deeper_than == entry.deeper_than) {
+            check.twice(&place.member("deeper_than"), "this depth");
+        }
+    }
+}
+
+fn factor(check: &mut Check<'_>, factor: Factor, at: &At<'_>) {
+    if factor.millionths() == 0 {
+        check.add(
+            at,
+            "out_of_range",
+            "a factor of 0 would make the work take no time; use 1 to change nothing",
+        );
+    }
+}
+
+fn labor(check: &mut Check<'_>) {
+    let root = At::ROOT;
+    let doc = check.doc;
+    let list = root.member("labor");
+    for task in Task::ALL.iter().copied() {
+        if needed(task, check) && !doc.labor.iter().any(|r| r.task == task) {
+            check.add(
+                &list,
+                "missing_rate",
+                format!("no rate for `{task}`; without it its hours would be missing"),
+            );
+        }
+    }
+    let counts_bars = doc.labor.iter().flat_map(|r| r.rates.iter()).any(|r| r.measure == Measure::BarLength);
+    if !counts_bars && doc.setting_details.iter().any(|d| d.reinforcement.is_some()) {
+        check.add(
+            &list,
+            "missing_rate",
+            "a setting detail has bars, but no rate counts `bar_length`; add one, for example to `hang_and_brace`",
+        );
+    }
+    for (i, rate) in doc.labor.iter().enumerate() {
+        let here = list.element(i);
+        if doc.labor.iter().take(i).any(|r| r.task == rate.task && r.method == rate.method) {
+            check.add(
+                &here.member("method"),
+                "duplicate_code",
+                format!("`{}` by `{}` is listed already", rate.task, rate.method),
+            );
+        }
+        if rate.usual.0 && doc.labor.iter().take(i).any(|r| r.task == rate.task && r.usual.0) {
+            check.add(
+                &here.member("usual"),
+                "contradiction",
+                format!("`{}` has two usual methods; keep one", rate.task),
+            );
+        }
+        let crew = here.member("crew");
+        for (c, member) in rate.crew.iter().enumerate() {
+            let place = crew.element(c);
+            check.trade(&member.trade, &place.member("trade"));
+        }
+        let rates = here.member("rates");
+        for (r, unit_rate) in rate.rates.iter().enumerate() {
+            if unit_rate.hours.millionths() == 0 {
+                let place = rates.element(r);
+                check.add(
+                    &place.member("hours"),
+                    "out_of_range",
+                    "work that takes no time need not be listed; give the person-hours of one unit",
+                );
+            }
+            if unit_rate.unit.dimension() != unit_rate.measure.dimension() {
+                let place = rates.element(r);
+                check.add(
+                    &place.member("unit"),
+                    "unit_does_not_fit",
+                    format!("`{}` is measured as {}", unit_rate.measure, unit_rate.measure.dimension()),
+                );
+            }
+        }
+        soils(check, rate, &here);
+        if rate.greatest_depth.is_some_and(|d| !d.is_positive()) {
+            check.add(&here.member("greatest_depth"), "out_of_range", "must be more than 0, or left out");
+        }
+        let machines = here.member("equipment");
+        for (e, code) in rate.equipment.iter().enumerate() {
+            if !doc.equipment.iter().any(|m| m.code == *code) {
+                check.faults.value(
+                    &machines.element(e),
+                    "unknown_code",
+                    code.as_str(),
+                    "no machine of this code; add it to `equipment`",
+                );
+            }
+        }
+    }
+}
+
+/// A rate that names soils must hold in every soil the method works in, or hours would be missing there.
+fn soils(check: &mut Check<'_>, rate: &LaborRate, at: &At<'_>) {
+    let mut seen: Vec<Measure> = Vec::new();
+    for unit_rate in &rate.rates {
+        let measure = unit_rate.measure;
+        if seen.contains(&measure) {
+            continue;
+        }
+        seen.push(measure);
+        let of_measure = || rate.rates.iter().filter(|r| r.measure == measure);
+        if of_measure().any(|r| r.soils.is_empty()) {
+            continue;
+        }
+        for soil in Soil::ALL.iter().filter(|s| !rate.not_in.contains(s)) {
+            if !of_measure().any(|r| r.soils.contains(soil)) {
+                check.add(
+                    &at.member("rates"),
+                    "missing_soil",
+                    format!("no rate of `{measure}` for `{soil}`; add one, or name the soil in `not_in`"),
+                );
+            }
+        }
+    }
+}
+
+fn load_out(check: &mut Check<'_>) {
+    let root = At::ROOT;
+    let doc = check.doc;
+    let list = root.member("load_out");
+    for (i, rule) in doc.load_out.iter().enumerate() {
+        let Some(method) = &rule.method else { continue };
+        let here = list.element(i);
+        match rule.task {
+            None => check.add(&here.member("task"), "required", "a method belongs to a task; name it"),
+            Some(task) if !doc.labor.iter().any(|r| r.task == task && r.method == *method) => {
+                let known = doc.labor.iter().filter(|r| r.task == task).map(|r| r.method.as_str());
+                check
+                    .faults
+                    .value(
+                        &here.member("method"),
+                        "unknown_code",
+                        method.as_str(),
+                        format!("no rate of `{task}` by this method; name one that is listed in `labor`"),
+                    )
+                    .allow(known);
+            }
+            Some(_) => {}
+        }
+    }
+}
+
+fn pricing(check: &mut Check<'_>) {
+    let root = At::ROOT;
+    let doc = check.doc;
+    let list = root.member("markup_schemes");
+    if doc.markup_schemes.is_empty() {
+        check.add(&list, "required", "say how cost becomes price: name at least one markup scheme");
+    }
+    for (i, scheme) in doc.markup_schemes.iter().enumerate() {
+        let here = list.element(i);
+        for (name, rate) in
+            [("overhead", &scheme.overhead), ("contingency", &scheme.contingency), ("profit", &scheme.profit)]
+        {
+            let MarkupRate { pct, as_kind } = rate;
+            if *as_kind == RateKind::Margin && *pct >= Percent::whole(100) {
+                let place = here.member(name);
+                check.add(&place.member("pct"), "out_of_range", "a margin on the price is less than 100 %");
+            }
+        }
+    }
+}
