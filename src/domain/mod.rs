@@ -6,4 +6,5 @@ pub mod demo;
 pub mod layout;
 pub mod lines;
 pub mod measures;
+pub mod steel;
 pub mod words;

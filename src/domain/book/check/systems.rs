@@ -30,6 +30,9 @@ fn one_system(check: &mut Check<'_>, system: &ChannelSystem, at: &At<'_>) {
         let here = stock.element(i);
         check.item(&length.item, &[D::Count], "a stock length of channel", &here.member("item"));
         check.positive(length.length, "a stock length", &here.member("length"));
+        if system.stock.iter().take(i).any(|s| s.length == length.length) {
+            check.twice(&here.member("length"), "this length");
+        }
     }
     if system.stock.iter().all(|s| s.length < system.least_piece) {
         check.add(
@@ -75,6 +78,13 @@ fn one_system(check: &mut Check<'_>, system: &ChannelSystem, at: &At<'_>) {
         let here = grates.element(i);
         check.item(&grate.item, &[D::Count], "a grate", &here.member("item"));
         check.positive(grate.length, "a grate", &here.member("length"));
+        if grate.least_piece.is_some_and(|least| least > grate.length) {
+            check.add(
+                &here.member("least_piece"),
+                "stock_too_short",
+                "the least piece is longer than the grate; shorten it",
+            );
+        }
         if grate.load_class.is_none() {
             check.add(
                 &here.member("load_class"),
@@ -149,6 +159,13 @@ fn section(check: &mut Check<'_>, system: &ChannelSystem, at: &At<'_>) {
             "the deep end must be at least as high as the shallow end",
         );
     }
+    if s.water_depth_deep_end.is_some_and(|d| d < s.water_depth) {
+        check.add(
+            &here.member("water_depth_deep_end"),
+            "contradiction",
+            "the channel must be at least as deep at the deep end as at the shallow end",
+        );
+    }
     roughness(check, s.roughness.millionths(), &here.member("roughness"));
 }
 
@@ -195,6 +212,19 @@ fn details(check: &mut Check<'_>) {
     }
     for (i, class) in doc.use_classes.iter().enumerate() {
         let here = classes.element(i);
+        if class.crossing.class().is_some() {
+            check.add(
+                &here.member("crossing"),
+                "not_a_use",
+                format!(
+                    "`{}` is a load class already; only `feet` and `wheels` call for one",
+                    class.crossing
+                ),
+            );
+        }
+        if doc.use_classes.iter().take(i).any(|u| u.crossing == class.crossing) {
+            check.twice(&here.member("crossing"), class.crossing.word());
+        }
         let mut standard = |name: &'static str, class: LoadClass, en: bool| {
             if class.is_en_1433() != en {
                 check.add(
@@ -248,6 +278,9 @@ fn one_pipe(check: &mut Check<'_>, pipe: &Pipe, at: &At<'_>) {
     for (i, bend) in pipe.bends.iter().enumerate() {
         let here = bends.element(i);
         check.item(&bend.item, &[D::Count], "a bend", &here.member("item"));
+        if pipe.bends.iter().take(i).any(|b| b.degrees == bend.degrees) {
+            check.twice(&here.member("degrees"), &format!("{} degrees", bend.degrees.get()));
+        }
     }
     for (name, code) in [
         ("coupling", &pipe.coupling),

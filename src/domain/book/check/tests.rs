@@ -272,6 +272,40 @@ fn each_fault_is_found_where_it_is() {
         (|b| b["consumables"][2]["times"] = json!("0"), "#/consumables/2/times", "out_of_range"),
         (|b| b["load_out"][6]["method"] = json!("laser"), "#/load_out/6/method", "unknown_code"),
         (|b| b["load_out"][0]["method"] = json!("hand"), "#/load_out/0/task", "required"),
+        (
+            |b| b["channel_systems"][0]["stock"][1]["length"] = json!("96 in"),
+            "#/channel_systems/0/stock/1/length",
+            "duplicate",
+        ),
+        (
+            |b| b["channel_systems"][0]["grates"][0]["least_piece"] = json!("3 ft"),
+            "#/channel_systems/0/grates/0/least_piece",
+            "stock_too_short",
+        ),
+        (
+            |b| b["channel_systems"][2]["section"]["water_depth_deep_end"] = json!("120 mm"),
+            "#/channel_systems/2/section/water_depth_deep_end",
+            "contradiction",
+        ),
+        (
+            |b| b["use_classes"] = json!([b["use_classes"][0], b["use_classes"][1], b["use_classes"][0]]),
+            "#/use_classes/2/crossing",
+            "duplicate",
+        ),
+        (
+            |b| {
+                b["use_classes"] = json!([b["use_classes"][0], b["use_classes"][1],
+                {"crossing": "D400", "en_1433": "D400", "asme_a112_6_3": "special_duty"}])
+            },
+            "#/use_classes/2/crossing",
+            "not_a_use",
+        ),
+        (|b| b["pipes"][0]["bends"][1]["degrees"] = json!(45), "#/pipes/0/bends/1/degrees", "duplicate"),
+        (
+            |b| b["taxes"][0]["categories"] = json!(["material", "material"]),
+            "#/taxes/0/categories/1",
+            "duplicate",
+        ),
     ];
     for (change, pointer, code) in cases {
         assert_eq!(with(change), [((*pointer).to_owned(), *code)], "{pointer}");

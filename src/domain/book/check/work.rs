@@ -261,4 +261,14 @@ fn pricing(check: &mut Check<'_>) {
             }
         }
     }
+    let list = root.member("taxes");
+    for (i, tax) in doc.taxes.iter().enumerate() {
+        let here = list.element(i);
+        let categories = here.member("categories");
+        for (c, category) in tax.categories.iter().enumerate() {
+            if tax.categories.iter().take(c).any(|have| have == category) {
+                check.twice(&categories.element(c), category.word());
+            }
+        }
+    }
 }
