@@ -2,10 +2,10 @@
 //!
 //! | file | subject |
 //! |---|---|
-//! | [`items`] | codes, and units that fit their use |
-//! | [`systems`] | channel systems, setting details, pipes |
-//! | [`rules`] | ground and concrete |
-//! | [`work`] | hangers, forms, consumables, labor, load-out, pricing |
+//! | `items` | codes, and units that fit their use |
+//! | `systems` | channel systems, setting details, pipes |
+//! | `rules` | ground and concrete |
+//! | `work` | hangers, forms, consumables, labor, load-out, pricing |
 
 mod items;
 mod rules;
