@@ -1,0 +1,21 @@
+//! The service as its users meet it: the whole router, driven in process over a real SQLite file.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs, reason = "tests")]
+
+mod app;
+mod document;
+mod records;
+
+mod answers;
+mod calculators;
+mod concurrency;
+mod estimates;
+mod faults;
+mod idempotency;
+mod listener;
+mod log;
+mod openapi;
+mod paging;
+mod price_books;
+mod scopes;
+mod sweep;
+mod sweep_layers;

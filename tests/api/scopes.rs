@@ -1,0 +1,96 @@
+//! Every operation against every scope: only the declared one passes.
+
+use crate::app::{TestApp, text};
+use crate::document::operations;
+use crate::records::Records;
+use rillcast::http::auth::Scope;
+use std::collections::BTreeMap;
+
+const SCOPES: &[(&str, &str)] = &[
+    ("calculateConcreteOrder", "calculate"),
+    ("calculateEstimate", "calculate"),
+    ("calculateLaborHours", "calculate"),
+    ("calculateLayoutQuantities", "calculate"),
+    ("checkPriceBookVersion", "price-books:read"),
+    ("createEstimate", "estimates:write"),
+    ("createJob", "jobs:write"),
+    ("createPriceBook", "price-books:write"),
+    ("createPriceBookVersion", "price-books:write"),
+    ("editJob", "jobs:write"),
+    ("editPriceBookDocument", "price-books:write"),
+    ("getEstimate", "estimates:read"),
+    ("getEstimateInputs", "estimates:read"),
+    ("getJob", "jobs:read"),
+    ("getPriceBook", "price-books:read"),
+    ("getPriceBookDocument", "price-books:read"),
+    ("getPriceBookVersion", "price-books:read"),
+    ("listAudit", "audit:read"),
+    ("listEstimates", "estimates:read"),
+    ("listJobs", "jobs:read"),
+    ("listPriceBookVersions", "price-books:read"),
+    ("listPriceBooks", "price-books:read"),
+    ("listRules", "calculate"),
+    ("publishPriceBookVersion", "price-books:write"),
+    ("recomputeEstimate", "estimates:read"),
+    ("retirePriceBookVersion", "price-books:write"),
+];
+
+#[tokio::test]
+async fn only_the_declared_scope_opens_an_operation() {
+    let table: BTreeMap<&str, &str> = SCOPES.iter().copied().collect();
+    let mut documented: Vec<String> = operations().into_iter().map(|o| o.id).collect();
+    documented.sort();
+    assert_eq!(documented, table.keys().map(|k| (*k).to_owned()).collect::<Vec<_>>());
+
+    let app = TestApp::start().await;
+    let records = Records::make(&app).await;
+    let before = app.counts().await;
+    let none = app.key_with(&[]).await;
+    let mut keys = Vec::new();
+    for scope in Scope::ALL {
+        keys.push((*scope, app.key_with(&[*scope]).await));
+    }
+    for operation in operations() {
+        let word = table[operation.id.as_str()];
+        let problem = app.send(operation.working(&records).key(&none)).await.problem(403, "missing-scope");
+        assert!(text(&problem, "detail").contains(word), "{}: {problem}", operation.id);
+        for (scope, key) in &keys {
+            if scope.word() != word {
+                app.send(operation.working(&records).key(key)).await.problem(403, "missing-scope");
+            }
+        }
+    }
+    let mut after = app.counts().await;
+    after[4] -= keys.len() + 1; // Making the keys is in the audit trail.
+    assert_eq!(before, after, "a refused request wrote something");
+    for operation in operations() {
+        let word = table[operation.id.as_str()];
+        let (_, key) = keys.iter().find(|(s, _)| s.word() == word).unwrap();
+        let answer = app.send(operation.working(&records).key(key)).await;
+        let status = answer.status.as_u16();
+        assert!(!matches!(status, 401 | 403 | 404 | 405 | 500..), "{}: {}", operation.id, answer.text());
+    }
+}
+
+#[test]
+fn scope_words_read_back() {
+    for scope in Scope::ALL {
+        assert_eq!(Scope::from_word(scope.word()), Some(*scope));
+    }
+    assert_eq!(Scope::from_word("everything"), None);
+    assert!(SCOPES.iter().all(|(_, word)| Scope::from_word(word).is_some()));
+    assert!(Scope::ALL.iter().all(|s| SCOPES.iter().any(|(_, word)| *word == s.word())), "an unused scope");
+}
+
+#[tokio::test]
+async fn the_secret_is_not_stored() {
+    let app = TestApp::start().await;
+    let secret = app.key.splitn(3, '_').nth(2).unwrap().to_owned();
+    app.get("/v1/jobs").await.ok(200);
+    let path = app.state.inner.config.database.clone();
+    app.state.inner.store.close().await;
+    for entry in std::fs::read_dir(path.parent().unwrap()).unwrap() {
+        let bytes = std::fs::read(entry.unwrap().path()).unwrap();
+        assert!(!bytes.windows(secret.len()).any(|w| w == secret.as_bytes()));
+    }
+}
