@@ -48,14 +48,18 @@ impl TestApp {
         Self { state, router, key: loaded.key, job: loaded.job, directory }
     }
 
-    /// The same file opened anew, as after a restart of the process; closes first unless it is to look like a crash.
-    pub(crate) async fn restart(self, close: bool) -> Self {
+    /// The same file opened anew, as after an orderly restart.
+    pub(crate) async fn restart(self) -> Self {
+        self.state.inner.store.close().await;
+        self.restart_dropping(()).await
+    }
+
+    /// The same file opened anew without closing it first, as after a crash; `unfinished` goes down with the rest.
+    pub(crate) async fn restart_dropping<T>(self, unfinished: T) -> Self {
         let Self { state, router, key, job, directory } = self;
-        if close {
-            state.inner.store.close().await;
-        }
         drop(router);
         drop(state);
+        drop(unfinished);
         let state = AppState::open(config(&directory)).await.unwrap();
         let router = rillcast::http::router(state.clone());
         Self { state, router, key, job, directory }
