@@ -150,7 +150,7 @@ pub fn order(
             }
         }
     }
-    answer.ways.sort_by(|a, b| a.all_in.cmp(&b.all_in));
+    answer.ways.sort_by_key(|w| w.all_in);
     if let Some(first) = answer.ways.first_mut() {
         first.cheapest = true;
     }

@@ -310,15 +310,12 @@ fn reckon(
     let mut sum = Decimal::ZERO;
     // A rate for the soil goes before one for all soils of the same measure.
     for unit_rate in &rate.rates {
-        let special = unit_rate.soils.iter().any(|s| *s == conditions.soil);
+        let special = unit_rate.soils.contains(&conditions.soil);
         if !unit_rate.soils.is_empty() && !special {
             continue;
         }
         if unit_rate.soils.is_empty()
-            && rate
-                .rates
-                .iter()
-                .any(|r| r.measure == unit_rate.measure && r.soils.iter().any(|s| *s == conditions.soil))
+            && rate.rates.iter().any(|r| r.measure == unit_rate.measure && r.soils.contains(&conditions.soil))
         {
             continue;
         }
@@ -375,7 +372,7 @@ fn method_checks(
     checks: &mut Vec<Check>,
     show: Show,
 ) {
-    if let (Some(reach), Some(deepest)) = (rate.greatest_depth, deepest) {
+    if let (Some(reach), Some(deepest)) = (rate.greatest_depth, deepest.filter(|d| d.is_positive())) {
         let (outcome, word) =
             if deepest > reach { (Outcome::Fail, "does not reach") } else { (Outcome::Pass, "reaches") };
         checks.push(check(
@@ -385,7 +382,7 @@ fn method_checks(
             format!("`{}` digs to {} and {word} {}", rate.method, show.length(reach), show.length(deepest)),
         ));
     }
-    if rate.not_in.iter().any(|s| *s == conditions.soil) && deepest.is_some() {
+    if rate.not_in.contains(&conditions.soil) && deepest.is_some() {
         checks.push(check(
             "method_in_soil",
             task.word(),

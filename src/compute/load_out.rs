@@ -1,7 +1,7 @@
 //! What the crew puts on the truck.
 
-use super::needs::Needs;
 use crate::domain::book::PriceBook;
+use crate::domain::lines::CostLine;
 use crate::domain::words::{Category, Task};
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -20,7 +20,7 @@ pub struct LoadOutLine {
 }
 
 /// Tools by the tasks and methods in use, then the small material that is bought for the job.
-pub fn list(in_use: &[(Task, String)], needs: &Needs<'_>, book: &PriceBook) -> Vec<LoadOutLine> {
+pub fn list(in_use: &[(Task, String)], bought: &[CostLine], book: &PriceBook) -> Vec<LoadOutLine> {
     let mut out = Vec::new();
     for rule in &book.doc().load_out {
         let because = match (rule.task, &rule.method) {
@@ -39,11 +39,11 @@ pub fn list(in_use: &[(Task, String)], needs: &Needs<'_>, book: &PriceBook) -> V
             });
         }
     }
-    for line in needs.lines(book) {
+    for line in bought {
         if line.category == Category::Material {
             out.push(LoadOutLine {
                 kind: "material",
-                name: line.description,
+                name: line.description.clone(),
                 count: line.quantity.to_string(),
                 because: line.rule.to_owned(),
             });

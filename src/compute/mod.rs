@@ -1,4 +1,18 @@
-//! Numbers in, numbers out.
+//! The stages: numbers in, numbers out. Pure.
+//!
+//! | stage | in | out |
+//! |---|---|---|
+//! | [`takeoff`] | layout | quantities, measures, needs, checks |
+//! | [`concrete`] | net volume | every way compared, the cheapest marked |
+//! | [`consumables`] | measures | needs by coverage |
+//! | [`labor`] | measures, soil, depth | hours by task and trade |
+//! | [`hire`] | hours | machines and the cheapest mix of periods |
+//! | [`needs`] | needs | cost lines rounded up to what is sold |
+//! | [`pricing`] | cost lines | the quoted figure and taxes |
+//! | [`cautions`], [`load_out`] | all of it | what to mind, what to put on the truck |
+//!
+//! [`pipeline`] shows them in order; [`rules`] is the table that lines refer to.
+
 /// Version of the engine: changes whenever the same input may give another answer.
 pub const ENGINE: &str = "1.0.0";
 

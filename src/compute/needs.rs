@@ -120,11 +120,6 @@ impl<'a> Needs<'a> {
         }
         out
     }
-
-    /// Items called for, for the load-out.
-    pub fn codes(&self) -> impl Iterator<Item = &'a Code> + '_ {
-        self.order.iter().map(|g| g.code)
-    }
 }
 
 /// The need in the item's unit; exact for pieces, to 10 places for measures. `None` when the unit cannot cover it.

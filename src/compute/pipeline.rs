@@ -56,6 +56,7 @@ pub fn estimate(notes: &SiteNotes, book: &PriceBook, used: &BookRef) -> Result<E
     let hired = hire::machines(&labor, book, layout.show);
 
     let mut cost_lines = taken.needs.lines(book);
+    let load_out = load_out::list(&labor.methods_in_use(), &cost_lines, book);
     cost_lines.extend(order.chosen_lines().iter().cloned());
     cost_lines.extend(labor.cost_lines.iter().cloned());
     cost_lines.extend(hired);
@@ -76,8 +77,6 @@ pub fn estimate(notes: &SiteNotes, book: &PriceBook, used: &BookRef) -> Result<E
     checks.extend(uplift(&layout, &taken, book));
     sort(&mut checks);
     let cautions = cautions::all(&layout, &taken, &measures);
-    let in_use = labor.methods_in_use();
-    let load_out = load_out::list(&in_use, &taken.needs, book);
     let summary = summarize(&layout, &measures, &order, &labor, &price, &checks);
     let layout_out = quantities(&layout, taken, &measures);
     Ok(Estimate {

@@ -42,7 +42,7 @@ fn media_type(headers: &HeaderMap) -> Option<String> {
 
 fn expect_media(headers: &HeaderMap, wanted: &str) -> Result<(), Problem> {
     if headers.contains_key(header::CONTENT_ENCODING) {
-        return Err(Problem::new(problem::WRONG_MEDIA_TYPE, "compressed bodies are not accepted"));
+        return Err(wrong_media("compressed bodies are not accepted".to_owned(), wanted));
     }
     match media_type(headers) {
         Some(sent) if sent == wanted => Ok(()),

@@ -104,7 +104,10 @@ pub struct ProblemOut {
 
 /// An error on its way out.
 #[derive(Debug)]
-pub struct Problem {
+pub struct Problem(Box<Parts>);
+
+#[derive(Debug)]
+struct Parts {
     kind: Kind,
     detail: String,
     errors: Vec<FieldError>,
@@ -121,20 +124,20 @@ pub struct Cause(pub String);
 impl Problem {
     /// A problem of a kind.
     pub fn new(kind: Kind, detail: impl Into<String>) -> Self {
-        Self {
+        Self(Box::new(Parts {
             kind,
             detail: detail.into(),
             errors: Vec::new(),
             truncated: false,
             headers: Vec::new(),
             cause: None,
-        }
+        }))
     }
 
     /// An internal error; the cause goes to the log.
     pub fn internal(cause: impl Into<String>) -> Self {
         let mut problem = Self::new(INTERNAL, "the request could not be completed; nothing was written");
-        problem.cause = Some(cause.into());
+        problem.0.cause = Some(cause.into());
         problem
     }
 
@@ -142,7 +145,7 @@ impl Problem {
     #[must_use]
     pub fn header(mut self, name: HeaderName, value: &str) -> Self {
         if let Ok(value) = HeaderValue::from_str(value) {
-            self.headers.push((name, value));
+            self.0.headers.push((name, value));
         }
         self
     }
@@ -150,7 +153,7 @@ impl Problem {
     /// A fault of a query parameter.
     pub fn parameter(name: &str, code: &str, detail: impl Into<String>, allowed: &[&str]) -> Self {
         let mut problem = Self::new(BAD_QUERY, "one query parameter is not accepted");
-        problem.errors.push(FieldError {
+        problem.0.errors.push(FieldError {
             pointer: None,
             parameter: Some(name.chars().take(60).collect()),
             header: None,
@@ -165,7 +168,7 @@ impl Problem {
     /// A fault of a request header.
     pub fn bad_header(name: &str, detail: impl Into<String>) -> Self {
         let mut problem = Self::new(BAD_HEADER, format!("the header {name} is not accepted"));
-        problem.errors.push(FieldError {
+        problem.0.errors.push(FieldError {
             pointer: None,
             parameter: None,
             header: Some(name.to_owned()),
@@ -184,26 +187,26 @@ impl Problem {
             VALIDATION_FAILED,
             if count == 1 { "1 problem found".to_owned() } else { format!("{count} problems found") },
         );
-        problem.truncated = faults.truncated();
-        problem.errors = faults.list().iter().map(field_error).collect();
+        problem.0.truncated = faults.truncated();
+        problem.0.errors = faults.list().iter().map(field_error).collect();
         problem
     }
 
     /// The kind.
     pub fn kind(&self) -> Kind {
-        self.kind
+        self.0.kind
     }
 
     /// The body for a request of this id.
     pub fn body(&self, request_id: &str) -> ProblemOut {
         ProblemOut {
-            kind: format!("/problems/{}", self.kind.slug),
-            title: self.kind.title.to_owned(),
-            status: self.kind.status,
-            detail: self.detail.clone(),
+            kind: format!("/problems/{}", self.0.kind.slug),
+            title: self.0.kind.title.to_owned(),
+            status: self.0.kind.status,
+            detail: self.0.detail.clone(),
             instance: format!("/requests/{request_id}"),
-            errors: self.errors.clone(),
-            errors_truncated: self.truncated,
+            errors: self.0.errors.clone(),
+            errors_truncated: self.0.truncated,
         }
     }
 }
@@ -247,17 +250,17 @@ impl From<StoreError> for Problem {
 
 impl IntoResponse for Problem {
     fn into_response(self) -> Response {
-        let status = StatusCode::from_u16(self.kind.status).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR);
+        let status = StatusCode::from_u16(self.0.kind.status).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR);
         let id = super::layers::current_request_id();
         let body = serde_json::to_vec(&self.body(&id)).unwrap_or_default();
         let mut response = (status, body).into_response();
         let headers = response.headers_mut();
         headers.insert(header::CONTENT_TYPE, HeaderValue::from_static("application/problem+json"));
         headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
-        for (name, value) in self.headers {
+        for (name, value) in self.0.headers {
             headers.insert(name, value);
         }
-        if let Some(cause) = self.cause {
+        if let Some(cause) = self.0.cause {
             response.extensions_mut().insert(Cause(cause));
         }
         response

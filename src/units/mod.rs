@@ -3,7 +3,7 @@
 //! | file | subject |
 //! |---|---|
 //! | [`exact`] | [`Length`], [`Area`], [`Volume`]: whole nanometres and their products |
-//! | [`unit`] | the units of the API with their exact factors |
+//! | [`mod@unit`] | the units of the API with their exact factors |
 //! | [`grammar`] | text such as `16 ft 3 1/2 in` to an exact length |
 //! | [`quantity`] | the outward form `{"value":"16.25","unit":"ft"}` and what a request may send |
 //! | [`percent`] | percentages and factors, exact to a millionth |

@@ -4,6 +4,7 @@
 //! other: [`Amount::line`] (half away from zero, once per line), [`tax_rounding`] (third decimal, SSUTA sec. 324) and
 //! [`share_out`] (largest remainder, so that parts always foot).
 
+use super::quantity::Digits;
 use crate::wire::{At, Faults, Wire};
 use crate::wire_enum;
 use rust_decimal::{Decimal, RoundingStrategy};
@@ -124,18 +125,6 @@ impl Price {
         Decimal::new(self.0, 6)
     }
 
-    /// The price with at least two decimals and no needless zeros.
-    pub fn number(self) -> Decimal {
-        let short = self.decimal().normalize();
-        if short.scale() < MINOR_DIGITS {
-            let mut padded = short;
-            padded.rescale(MINOR_DIGITS);
-            padded
-        } else {
-            short
-        }
-    }
-
     /// Price times a quantity, as one rounded line.
     pub fn times(self, quantity: Decimal) -> Amount {
         Amount::line(self.decimal().checked_mul(quantity).unwrap_or(Decimal::MAX))
@@ -206,26 +195,42 @@ pub fn share_out(total: Amount, weights: &[i64]) -> Vec<Amount> {
     parts.into_iter().map(|(minor, _)| Amount(minor as i64 * sign)).collect()
 }
 
+impl Amount {
+    fn digits(self) -> Digits {
+        Digits::new(self.0, MINOR_DIGITS)
+    }
+}
+
+impl Price {
+    fn digits(self) -> Digits {
+        // At least two decimals, no needless zeros beyond them.
+        let (mut mantissa, mut places) = (self.0, 6);
+        while places > MINOR_DIGITS && mantissa % 10 == 0 {
+            mantissa /= 10;
+            places -= 1;
+        }
+        Digits::new(mantissa, places)
+    }
+}
+
 impl std::fmt::Display for Amount {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let size = self.0.unsigned_abs();
-        let sign = if self.0 < 0 { "-" } else { "" };
-        write!(f, "{sign}{}.{:02}", size / 100, size % 100)
+        f.write_str(self.digits().as_str())
     }
 }
 impl std::fmt::Display for Price {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{}", self.number())
+        f.write_str(self.digits().as_str())
     }
 }
 impl Serialize for Amount {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
-        s.collect_str(self)
+        s.serialize_str(self.digits().as_str())
     }
 }
 impl Serialize for Price {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
-        s.collect_str(self)
+        s.serialize_str(self.digits().as_str())
     }
 }
 impl Add for Amount {

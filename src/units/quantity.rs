@@ -108,43 +108,73 @@ impl Quantity {
     }
 }
 
-/// Only the number, without the unit.
+/// A number in decimal digits on the stack: answers hold hundreds of them, and the formatter would cost more than the rest.
 #[derive(Debug, Clone, Copy)]
-struct Number(Quantity);
+pub(crate) struct Digits {
+    buffer: [u8; 40],
+    start: usize,
+}
 
-impl std::fmt::Display for Number {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let Quantity { mantissa, places, .. } = self.0;
-        if places == 0 {
-            return write!(f, "{mantissa}");
+impl Digits {
+    /// `mantissa / 10^places`, all places written.
+    pub(crate) fn new(mantissa: i64, places: u32) -> Self {
+        let mut digits = Digits { buffer: [b'0'; 40], start: 40 };
+        let mut rest = mantissa.unsigned_abs();
+        let places = places.min(18) as usize;
+        let mut written = 0;
+        while rest > 0 || written <= places {
+            if written == places && places > 0 {
+                digits.put(b'.');
+            }
+            digits.put(b'0' + (rest % 10) as u8);
+            rest /= 10;
+            written += 1;
         }
-        let scale = 10_u64.pow(u32::from(places));
-        let size = mantissa.unsigned_abs();
-        let sign = if mantissa < 0 { "-" } else { "" };
-        write!(f, "{sign}{}.{:0width$}", size / scale, size % scale, width = usize::from(places))
+        if mantissa < 0 {
+            digits.put(b'-');
+        }
+        digits
+    }
+
+    fn put(&mut self, byte: u8) {
+        if self.start > 0 {
+            self.start -= 1;
+            if let Some(place) = self.buffer.get_mut(self.start) {
+                *place = byte;
+            }
+        }
+    }
+
+    /// The digits.
+    pub(crate) fn as_str(&self) -> &str {
+        self.buffer.get(self.start..).and_then(|b| std::str::from_utf8(b).ok()).unwrap_or("0")
+    }
+}
+
+impl Quantity {
+    fn digits(self) -> Digits {
+        Digits::new(self.mantissa, u32::from(self.places))
     }
 }
 
 impl std::fmt::Display for Quantity {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(self.digits().as_str())?;
         match self.unit {
-            Unit::Each => write!(f, "{}", Number(*self)),
-            Unit::Percent => write!(f, "{} %", Number(*self)),
-            unit => write!(f, "{} {}", Number(*self), unit.word()),
+            Unit::Each => Ok(()),
+            Unit::Percent => f.write_str(" %"),
+            unit => {
+                f.write_str(" ")?;
+                f.write_str(unit.word())
+            }
         }
     }
 }
 
 impl Serialize for Quantity {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
-        struct Text(Number);
-        impl Serialize for Text {
-            fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
-                s.collect_str(&self.0)
-            }
-        }
         let mut map = s.serialize_map(Some(2))?;
-        map.serialize_entry("value", &Text(Number(*self)))?;
+        map.serialize_entry("value", self.digits().as_str())?;
         map.serialize_entry("unit", &self.unit)?;
         map.end()
     }
@@ -521,4 +551,25 @@ impl Wire for AnyQuantity {
         None
     }
     crate::wire_named!();
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn digits_are_written_in_full() {
+        for (mantissa, places, text) in [
+            (0, 0, "0"),
+            (0, 2, "0.00"),
+            (5, 2, "0.05"),
+            (-5, 3, "-0.005"),
+            (16_250, 3, "16.250"),
+            (1625, 2, "16.25"),
+            (-7, 0, "-7"),
+        ] {
+            assert_eq!(Digits::new(mantissa, places).as_str(), text);
+        }
+        assert_eq!(Digits::new(i64::MIN, 6).as_str(), "-9223372036854.775808");
+    }
 }

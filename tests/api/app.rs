@@ -223,8 +223,7 @@ impl Answer {
 
     #[track_caller]
     pub(crate) fn json(&self) -> Value {
-        serde_json::from_slice(&self.bytes)
-            .unwrap_or_else(|e| panic!("{}: {e}: {}", self.line, self.text()))
+        serde_json::from_slice(&self.bytes).unwrap_or_else(|e| panic!("{}: {e}: {}", self.line, self.text()))
     }
 
     #[track_caller]
@@ -265,7 +264,12 @@ impl Answer {
         let line = &self.line;
         let status = self.status.as_u16();
         assert!(status >= 400, "{line}: expected a refusal, got {status}: {}", self.text());
-        assert_eq!(self.header("content-type"), "application/problem+json", "{line} {status}: {}", self.text());
+        assert_eq!(
+            self.header("content-type"),
+            "application/problem+json",
+            "{line} {status}: {}",
+            self.text()
+        );
         let body = self.json();
         assert_eq!(body["status"].as_u64(), Some(u64::from(status)), "{line}: {body}");
         let kind = text(&body, "type");
@@ -280,7 +284,9 @@ impl Answer {
             assert!(!self.text().contains(leak), "{line}: `{leak}` in {body}");
         }
         match status {
-            401 => assert!(self.header("www-authenticate").starts_with("Bearer realm=\"rillcast\""), "{line}"),
+            401 => {
+                assert!(self.header("www-authenticate").starts_with("Bearer realm=\"rillcast\""), "{line}")
+            }
             403 => assert!(self.header("www-authenticate").contains("insufficient_scope"), "{line}"),
             405 => assert!(!self.header("allow").is_empty(), "{line}"),
             415 => assert!(!self.header("accept").is_empty(), "{line}"),

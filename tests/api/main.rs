@@ -12,7 +12,6 @@ mod estimates;
 mod faults;
 mod idempotency;
 mod listener;
-mod log;
 mod openapi;
 mod paging;
 mod price_books;

@@ -6,7 +6,7 @@
 //! | [`channel`] | channel, grates, fittings, hangers of one run |
 //! | [`stock`] | the simple cut list |
 //! | [`levels`] | inverts and falls of the drain lines |
-//! | [`line`] | trench, bedding, fill, pipe of one line |
+//! | [`mod@line`] | trench, bedding, fill, pipe of one line |
 //! | [`earth`] | spoil, export and loads |
 
 pub mod channel;

@@ -7,6 +7,7 @@ pub const BOOK: &str = include_str!("book.json");
 pub const NOTES: &str = include_str!("notes.json");
 
 #[cfg(test)]
+#[expect(clippy::panic, reason = "a test that cannot read the demo must stop")]
 mod tests {
     use crate::domain::book::{BookRef, PriceBook};
     use crate::wire::book::BookDoc;

@@ -1,6 +1,12 @@
 //! The log says who asked what and how it went, and nothing that is nobody's business.
 
-use crate::app::{Ask, TestApp, text};
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs, reason = "tests")]
+
+#[path = "api/app.rs"]
+#[allow(dead_code, reason = "shared with the tests of the API, which use the rest of it")]
+mod app;
+
+use app::{Ask, TestApp, text};
 use axum::Router;
 use axum::routing::get;
 use rillcast::http::auth::Scope;
@@ -39,8 +45,8 @@ async fn secrets_and_customers_stay_out_of_the_log_and_of_refusals() {
         .with_env_filter("trace")
         .with_writer(move || writer.clone())
         .finish();
-    // For this thread, on which this test's requests run.
-    let _guard = tracing::subscriber::set_default(subscriber);
+    // For the whole process, the threads of the database among them: this file is a process of its own.
+    tracing::subscriber::set_global_default(subscriber).unwrap();
 
     let app = TestApp::start_serving(|_| {}, Router::new().route("/panics", get(panics))).await;
     let limited = app.key_with(&[Scope::Calculate]).await;
@@ -58,7 +64,9 @@ async fn secrets_and_customers_stay_out_of_the_log_and_of_refusals() {
     refusals.push(app.post("/v1/jobs", &wrong).await);
     refusals.push(app.send(Ask::post("/v1/jobs").key(&limited).json(&body)).await);
     refusals.push(app.send(Ask::post("/v1/jobs").key("rc_canarykey_canarysecret").json(&body)).await);
-    refusals.push(app.send(Ask::post("/v1/jobs").key(&app.key).typed("application/json", format!("{{\"{PHONE}"))).await);
+    refusals.push(
+        app.send(Ask::post("/v1/jobs").key(&app.key).typed("application/json", format!("{{\"{PHONE}"))).await,
+    );
     refusals.push(app.send(Ask::get("/panics")).await);
     for refusal in &refusals {
         refusal.any_problem();
@@ -79,7 +87,9 @@ async fn secrets_and_customers_stay_out_of_the_log_and_of_refusals() {
     let events: Vec<serde_json::Value> = log
         .lines()
         .map(|l| serde_json::from_str(l).unwrap())
-        .filter(|e: &serde_json::Value| e["message"] == "request answered" || e["message"] == "request failed")
+        .filter(|e: &serde_json::Value| {
+            e["message"] == "request answered" || e["message"] == "request failed"
+        })
         .collect();
     assert_eq!(events.len(), 10, "{events:#?}");
     let key_id = app.key.split('_').nth(1).unwrap();
@@ -92,7 +102,11 @@ async fn secrets_and_customers_stay_out_of_the_log_and_of_refusals() {
     assert_eq!(text(&events[1], "route"), "/v1/jobs/{id}");
     for (event, refusal) in events[4..].iter().zip(&refusals) {
         let instance = text(&refusal.json(), "instance");
-        assert_eq!(format!("/requests/{}", text(event, "request_id")), instance, "the log leads to the refusal");
+        assert_eq!(
+            format!("/requests/{}", text(event, "request_id")),
+            instance,
+            "the log leads to the refusal"
+        );
         assert_eq!(event["status"], json!(refusal.status.as_u16()));
     }
     // The reason of a failure is told here, and only here.

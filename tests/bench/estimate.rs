@@ -1,0 +1,69 @@
+//! How much work an estimate is, against the JSON work alone.
+//!
+//! `cargo bench --bench estimate`
+
+#![allow(missing_docs, clippy::unwrap_used, reason = "benchmark")]
+
+use criterion::{Criterion, criterion_group, criterion_main};
+use rillcast::compute::pipeline;
+use rillcast::domain::book::{BookRef, PriceBook};
+use rillcast::domain::demo::{BOOK, NOTES};
+use rillcast::wire::notes::SiteNotes;
+use rillcast::wire::{read_document, read_value};
+use serde_json::{Value, json};
+use std::hint::black_box;
+
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
+/// Ten runs and four lines, made from the demo job.
+fn large() -> Value {
+    let demo: Value = serde_json::from_str(NOTES).unwrap();
+    let mut runs = Vec::new();
+    let mut lines = Vec::new();
+    for i in 0..10 {
+        let mut run = demo["runs"][i % 2].clone();
+        run["id"] = json!(format!("run-{i}"));
+        run["outlets"][0]["id"] = json!(format!("out-{i}"));
+        runs.push(run);
+    }
+    for i in 0..4 {
+        let mut line = demo["drain_lines"][0].clone();
+        line["id"] = json!(format!("line-{i}"));
+        line["from"] = json!([{"outlet": format!("out-{}", 2 * i)}]);
+        lines.push(line);
+    }
+    json!({"climate": "hot", "soil": "clay", "runs": runs, "drain_lines": lines})
+}
+
+fn benches(c: &mut Criterion) {
+    let book = PriceBook::check(read_document(BOOK.as_bytes()).unwrap()).unwrap();
+    let used = BookRef { version_id: "v".to_owned(), name: "demo".to_owned(), number: 1 };
+    for (name, text) in [("demo job", NOTES.to_owned()), ("10 runs, 4 lines", large().to_string())] {
+        let notes: SiteNotes = read_value(&serde_json::from_str(&text).unwrap()).unwrap();
+        let estimate = pipeline::estimate(&notes, &book, &used).unwrap();
+        let answer = serde_json::to_vec(&estimate).unwrap();
+        let value: Value = serde_json::from_slice(&answer).unwrap();
+        let mut group = c.benchmark_group(name);
+        group.bench_function("compute", |b| {
+            b.iter(|| pipeline::estimate(black_box(&notes), &book, &used).unwrap())
+        });
+        group.bench_function("read, compute, write", |b| {
+            b.iter(|| {
+                let notes: SiteNotes = read_document(black_box(text.as_bytes())).unwrap();
+                serde_json::to_vec(&pipeline::estimate(&notes, &book, &used).unwrap()).unwrap()
+            });
+        });
+        group.bench_function("JSON alone: read request, write answer", |b| {
+            b.iter(|| {
+                let request: Value = serde_json::from_slice(black_box(text.as_bytes())).unwrap();
+                black_box(request);
+                serde_json::to_vec(black_box(&value)).unwrap()
+            });
+        });
+        group.finish();
+    }
+}
+
+criterion_group!(all, benches);
+criterion_main!(all);
