@@ -185,8 +185,13 @@ async fn search_finds_by_customer_site_and_text() {
     assert_eq!(found("q=_yard").await, ["100% of the _yard_"]);
     assert_eq!(found("q=%25%25").await, Vec::<String>::new());
     assert_eq!(found("site=%5C").await, ["100% of the _yard_"]);
-    for query in ["q=%C3%B6sterr", "customer=%C3%96sterr", "customer=%C3%B6sterr", "site=%C3%A4horn", "site=%C3%84HORN"]
-    {
+    for query in [
+        "q=%C3%B6sterr",
+        "customer=%C3%96sterr",
+        "customer=%C3%B6sterr",
+        "site=%C3%A4horn",
+        "site=%C3%84HORN",
+    ] {
         assert_eq!(found(query).await, ["100% of the _yard_"], "{query}");
     }
     for query in ["q=", "customer=", "site=", &format!("q={}", "x".repeat(201))] {
@@ -205,7 +210,8 @@ async fn updated_since_gives_what_changed() {
     let app = with_jobs().await;
     tokio::time::sleep(std::time::Duration::from_millis(5)).await;
     let target = text(&app.all("/v1/jobs?sort=created_at").await[5], "id");
-    let changed = app.patch(&format!("/v1/jobs/{target}"), "*", &json!({"title": "Late"})).await.ok(200).json();
+    let changed =
+        app.patch(&format!("/v1/jobs/{target}"), "*", &json!({"title": "Late"})).await.ok(200).json();
     let since = text(&changed, "updated_at");
     // Inclusive.
     let list = app.all(&format!("/v1/jobs?updated_since={since}")).await;
