@@ -69,14 +69,18 @@ async fn a_wrong_or_missing_media_type_is_refused() {
     let (app, records) = ready().await;
     for operation in with_body() {
         let wanted = operation.media().unwrap();
-        let body = operation.working(&records).body;
+        let mut body = operation.working(&records).body;
+        if body.is_empty() {
+            body = b"{}".to_vec();
+        }
         for sent in ["text/plain", "application/xml", "application/x-www-form-urlencoded", "json", ""] {
             let ask = operation.working(&records).typed(sent, body.clone()).key(&app.key);
             let answer = app.send(ask).await;
             assert_eq!(answer.header("accept"), wanted, "{} {sent}", operation.id);
             answer.problem(415, "wrong-media-type");
         }
-        let other = if wanted == "application/json" { "application/merge-patch+json" } else { "application/json" };
+        let other =
+            if wanted == "application/json" { "application/merge-patch+json" } else { "application/json" };
         let ask = operation.working(&records).typed(other, body.clone()).key(&app.key);
         app.send(ask).await.problem(415, "wrong-media-type");
         let mut ask = operation.working(&records).typed(&wanted, "{\"x\":1}").key(&app.key);
@@ -86,8 +90,10 @@ async fn a_wrong_or_missing_media_type_is_refused() {
             assert_eq!(answer.header("accept-patch"), wanted);
         }
         answer.problem(415, "wrong-media-type");
-        let compressed = operation.working(&records).key(&app.key).header("content-encoding", "gzip");
-        app.send(compressed).await.problem(415, "wrong-media-type");
+        let ask = operation.working(&records).typed(&wanted, body.clone()).key(&app.key);
+        let answer = app.send(ask.header("content-encoding", "gzip")).await;
+        assert_eq!(answer.header("accept-encoding"), "identity");
+        answer.problem(415, "wrong-media-type");
         let with_charset = operation
             .working(&records)
             .typed(&format!("{wanted}; charset=utf-8"), body.clone())
@@ -101,7 +107,8 @@ async fn a_wrong_or_missing_media_type_is_refused() {
 async fn an_unknown_member_is_refused() {
     let (app, records) = ready().await;
     for operation in with_body() {
-        let mut body: serde_json::Value = serde_json::from_slice(&operation.working(&records).body).unwrap();
+        let sent = operation.working(&records).body;
+        let mut body: serde_json::Value = serde_json::from_slice(&sent).unwrap_or(serde_json::json!({}));
         body["no_such_member"] = serde_json::json!(1);
         let answer = app.send(broken(&operation, &records, &app, &body.to_string())).await;
         assert_eq!(answer.pointers(), ["#/no_such_member"], "{}", operation.id);
@@ -114,7 +121,8 @@ async fn a_wrong_method_is_refused_with_those_that_are_right() {
     let all = operations();
     for operation in &all {
         let path = operation.path_for(&records);
-        let right: Vec<&Method> = all.iter().filter(|o| o.path == operation.path).map(|o| &o.method).collect();
+        let right: Vec<&Method> =
+            all.iter().filter(|o| o.path == operation.path).map(|o| &o.method).collect();
         let methods = ["GET", "POST", "PUT", "PATCH", "DELETE", "OPTIONS", "TRACE", "PROPFIND"];
         for method in methods.map(|m| Method::from_bytes(m.as_bytes()).unwrap()) {
             if right.contains(&&method) {
@@ -175,7 +183,12 @@ async fn an_unknown_or_repeated_query_parameter_is_refused() {
             let problem = app.send(ask).await.problem(400, "bad-query");
             assert_eq!(text(&problem["errors"][0], "code"), "duplicate", "{} {name}", operation.id);
         }
-        if operation.value["parameters"].as_array().into_iter().flatten().any(|p| p["name"] == "validate_only") {
+        if operation.value["parameters"]
+            .as_array()
+            .into_iter()
+            .flatten()
+            .any(|p| p["name"] == "validate_only")
+        {
             let mut ask = operation.working(&records).key(&app.key);
             ask.path.push_str("?validate_only=yes");
             app.send(ask).await.problem(400, "bad-query");
@@ -189,10 +202,13 @@ async fn an_oversize_body_is_refused_with_and_without_its_length() {
     let records = Records::make(&app).await;
     for operation in with_body() {
         // Padding keeps the body valid, so that its size alone decides.
-        let body = String::from_utf8(operation.working(&records).body).unwrap();
+        let mut body = String::from_utf8(operation.working(&records).body).unwrap();
+        if body.is_empty() {
+            body.push_str("{}");
+        }
         let media = operation.media().unwrap();
         for chunked in [false, true] {
-            let at_limit = format!("{body:<width$}", width = 256 * 1024);
+            let at_limit = body.clone() + &" ".repeat(256 * 1024 - body.len());
             assert_eq!(at_limit.len(), 256 * 1024);
             for (sent, fits) in [(at_limit.clone(), true), (format!("{at_limit} "), false)] {
                 let mut ask = operation.working(&records).typed(&media, sent).key(&app.key);

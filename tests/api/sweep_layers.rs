@@ -10,7 +10,9 @@ use std::time::Duration;
 #[tokio::test]
 async fn unknown_routes_are_problems_with_and_without_a_key() {
     let app = TestApp::start().await;
-    for path in ["/", "/nothing", "/v2/jobs", "/docsx", "/problems/none", "/problems/a/b", "/livez/x", "/.env"] {
+    for path in
+        ["/", "/nothing", "/v2/jobs", "/docsx", "/problems/none", "/problems/a/b", "/livez/x", "/.env"]
+    {
         for method in [Method::GET, Method::POST, Method::DELETE, Method::OPTIONS] {
             let answer = app.send(Ask::new(method.clone(), path)).await;
             if path == "/problems/none" && method != Method::GET {
@@ -33,8 +35,15 @@ async fn unknown_routes_are_problems_with_and_without_a_key() {
 #[tokio::test]
 async fn head_answers_as_get_without_a_body() {
     let app = TestApp::start().await;
-    for path in ["/livez", "/readyz", "/openapi.json", "/problems", "/v1/jobs", "/v1/rules", &format!("/v1/jobs/{}", app.job)]
-    {
+    for path in [
+        "/livez",
+        "/readyz",
+        "/openapi.json",
+        "/problems",
+        "/v1/jobs",
+        "/v1/rules",
+        &format!("/v1/jobs/{}", app.job),
+    ] {
         let got = app.send(Ask::get(path).key(&app.key)).await.ok(200);
         let head = app.send(Ask::new(Method::HEAD, path).key(&app.key)).await.ok(200);
         assert!(head.bytes.is_empty(), "{path}");
@@ -166,9 +175,13 @@ async fn a_trace_id_sent_is_the_instance_answered() {
     let app = TestApp::start().await;
     let trace = "0af7651916cd43dd8448eb211c80319c";
     let sent = Ask::get("/nothing").header("traceparent", &format!("00-{trace}-b7ad6b7169203331-01"));
-    assert_eq!(text(&app.send(sent).await.problem(404, "not-found"), "instance"), format!("/requests/{trace}"));
+    assert_eq!(
+        text(&app.send(sent).await.problem(404, "not-found"), "instance"),
+        format!("/requests/{trace}")
+    );
     for bad in ["00-0-0-01", "ff-0af7651916cd43dd8448eb211c80319c-b7ad6b7169203331-01", "x", "../../etc"] {
-        let problem = app.send(Ask::get("/nothing").header("traceparent", bad)).await.problem(404, "not-found");
+        let problem =
+            app.send(Ask::get("/nothing").header("traceparent", bad)).await.problem(404, "not-found");
         assert!(!text(&problem, "instance").contains(trace), "{bad}");
     }
 }
