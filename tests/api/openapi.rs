@@ -78,6 +78,11 @@ fn every_operation_is_described_tagged_answered_and_secured() {
         for part in operation.path.split('/').filter(|p| p.starts_with('{')) {
             assert!(names.contains(part.trim_matches(['{', '}'])), "{id}: {part} is not described");
         }
+        if operation.media().is_some() {
+            let required = value["requestBody"]["required"] == Value::Bool(true);
+            assert_eq!(required, !operation.body_optional(), "{id}: whether the body may be left out");
+            assert!(operation.example().is_some() || id == "createPriceBook", "{id} has no example");
+        }
         let body = value.get("requestBody").is_some();
         assert!(!body || operation.method != Method::GET, "{id}");
     }
@@ -131,7 +136,10 @@ fn what_is_required_is_described_and_nothing_is_null() {
     walk(&document["components"]["schemas"], "", &mut |at, value| {
         let Some(properties) = value.get("properties").and_then(Value::as_object) else { return };
         for required in value["required"].as_array().into_iter().flatten() {
-            assert!(properties.contains_key(required.as_str().unwrap()), "{at}: {required} is required but unknown");
+            assert!(
+                properties.contains_key(required.as_str().unwrap()),
+                "{at}: {required} is required but unknown"
+            );
         }
         for (name, property) in properties {
             // Absent members are left out, never null.
@@ -152,10 +160,16 @@ async fn the_documented_paths_are_the_routed_ones() {
         if answer.status == 404 || answer.status == 405 {
             panic!("{} is documented but not routed: {}", operation.id, answer.text());
         }
-        // The paths beside it are not routed.
-        let beside = format!("{}x", operation.path_for(&records));
+        // The path below it is not routed, unless it is a documented path with an id.
+        let beside = format!("{}/zzz", operation.path.replace("{id}", "x"));
         let answer = app.send(Ask::new(operation.method.clone(), &beside).key(&app.key)).await;
-        assert!(matches!(answer.status.as_u16(), 404 | 405), "{beside} {}", answer.text());
+        let documented = beside.matches('/').count() == 3
+            && operations().iter().any(|o| o.path == format!("{}/{{id}}", operation.path));
+        if documented {
+            assert!(!answer.status.is_success(), "{beside}");
+        } else {
+            answer.problem(404, "not-found");
+        }
     }
 }
 
@@ -175,6 +189,23 @@ async fn every_example_of_a_request_is_accepted() {
     assert!(tried >= 7, "only {tried} examples");
 }
 
+#[tokio::test]
+async fn a_body_may_be_left_out_exactly_where_the_document_says_so() {
+    let app = TestApp::start().await;
+    let records = Records::make(&app).await;
+    for operation in operations().into_iter().filter(|o| o.media().is_some()) {
+        let mut ask = operation.working(&records).key(&app.key);
+        ask.body.clear();
+        ask.headers.remove("content-type");
+        let answer = app.send(ask).await;
+        if operation.value["requestBody"]["required"] == Value::Bool(true) {
+            answer.problem(415, "wrong-media-type");
+        } else {
+            assert!(answer.status.is_success(), "{}: {}", operation.id, answer.text());
+        }
+    }
+}
+
 /// Every member of every answer is described, and every required one is there.
 #[tokio::test]
 async fn answers_have_the_shape_the_document_gives() {
@@ -185,7 +216,8 @@ async fn answers_have_the_shape_the_document_gives() {
         let answer = app.send(operation.working(&records).key(&app.key)).await;
         let responses = operation.value["responses"].as_object().unwrap();
         let status = answer.status.as_u16().to_string();
-        let response = responses.get(&status).unwrap_or_else(|| panic!("{}: {status} is not documented", operation.id));
+        let response =
+            responses.get(&status).unwrap_or_else(|| panic!("{}: {status} is not documented", operation.id));
         let schema = &response["content"]["application/json"]["schema"];
         let mut wrong = Vec::new();
         fits(&document, schema, &answer.json(), "#", &mut wrong);
@@ -261,7 +293,9 @@ fn fits(document: &Value, schema: &Value, value: &Value, at: &str, wrong: &mut V
             None => wrong.push(format!("{at}: {value} is no list")),
         },
         Some("string") if !value.is_string() => wrong.push(format!("{at}: {value} is no text")),
-        Some("integer") if !value.is_i64() && !value.is_u64() => wrong.push(format!("{at}: {value} is no integer")),
+        Some("integer") if !value.is_i64() && !value.is_u64() => {
+            wrong.push(format!("{at}: {value} is no integer"))
+        }
         Some("number") if !value.is_number() => wrong.push(format!("{at}: {value} is no number")),
         Some("boolean") if !value.is_boolean() => wrong.push(format!("{at}: {value} is no truth value")),
         _ => {}
