@@ -36,7 +36,8 @@ async fn if_match_guards_every_edit() {
     for Target { read, edit, edits } in targets(&app).await {
         let before = app.get(&read).await.ok(200);
         let tag = before.etag();
-        let missing = app.send(Ask::patch(&edit, &edits[0]).key(&app.key)).await.problem(428, "version-needed");
+        let missing =
+            app.send(Ask::patch(&edit, &edits[0]).key(&app.key)).await.problem(428, "version-needed");
         assert!(text(&missing, "detail").contains(&tag), "the refusal says which tag: {missing}");
         for wrong in [
             "\"nothing\"".to_owned(),
@@ -137,6 +138,33 @@ async fn if_none_match_spares_the_body() {
         assert!(head.bytes.is_empty());
         assert_eq!(full.header("cache-control"), "private, no-cache");
     }
+}
+
+#[tokio::test]
+async fn a_patch_cannot_set_what_the_server_sets_and_null_deletes() {
+    let app = TestApp::start().await;
+    let path = format!("/v1/jobs/{}", app.job);
+    let answer = app.patch(&path, "*", &json!({"id": "job_mine", "version": 9, "created_at": "x"})).await;
+    assert_eq!(answer.pointers(), ["#/created_at", "#/id", "#/version"]);
+    let refs = json!({"external_refs": [{"system": "books", "id": "7"}]});
+    assert_eq!(app.patch(&path, "*", &refs).await.ok(200).json()["external_refs"], refs["external_refs"]);
+    let cleared = app.patch(&path, "*", &json!({"external_refs": null, "notes": null})).await.ok(200).json();
+    assert_eq!(cleared["external_refs"], json!([]));
+    assert!(cleared.get("notes").is_none());
+    assert_eq!(
+        app.patch(&path, "*", &json!({"customer": null, "site": null})).await.pointers(),
+        ["#/customer", "#/site"]
+    );
+}
+
+#[tokio::test]
+async fn a_new_estimate_changes_the_tag_of_its_job() {
+    let app = TestApp::start().await;
+    let path = format!("/v1/jobs/{}", app.job);
+    let tag = app.get(&path).await.ok(200).etag();
+    app.post(&format!("{path}/estimates"), &json!({})).await.ok(201);
+    let answer = app.send(Ask::get(&path).key(&app.key).header("if-none-match", &tag)).await.ok(200);
+    assert_ne!(answer.etag(), tag);
 }
 
 #[tokio::test]

@@ -58,30 +58,36 @@ async fn five_planted_faults_give_exactly_five_pointers() {
 #[tokio::test]
 async fn faults_of_the_layout_against_the_book_come_together_too() {
     let app = TestApp::start().await;
-    let body = json!({
-        "notes": {
-            "runs": [
-                {"id": "a", "legs": [{"length": "24 ft"}, {"length": "3 ft"}], "channel_system": "no-such-system",
-                 "crossing": "feet", "outlets": [{"kind": "end", "id": "a-out", "at": "finish"}]},
-            ],
-            "drain_lines": [{"id": "main", "from": [{"outlet": "no-such-outlet"}], "pipe": "no-such-pipe",
-                "legs": [{"length": "10 ft"}], "depth": "1 ft", "ends": {"kind": "discharges", "to": "swale"}}],
-            "extras": [{"item": "no-such-item", "quantity": "1"}]
-        }
-    });
-    let answer = app.post("/v1/calculators/estimate", &body).await;
+    let line = |pipe: &str| {
+        json!([{"id": "main", "from": [{"outlet": "no-such-outlet"}], "pipe": pipe,
+            "legs": [{"length": "10 ft"}], "depth": "1 ft", "ends": {"kind": "discharges", "to": "swale"}}])
+    };
+    let mut notes = crate::records::short_notes();
+    notes["drain_lines"] = line("no-such-pipe");
+    notes["extras"] = json!([{"item": "no-such-item", "quantity": "1"}]);
+    let answer = app.post("/v1/calculators/estimate", &json!({"notes": notes})).await;
     let problem = answer.json();
-    let pointers = answer.pointers();
-    for wanted in [
-        "#/notes/runs/0/channel_system",
-        "#/notes/runs/0/legs/1/meets",
-        "#/notes/drain_lines/0/from/0/outlet",
-        "#/notes/drain_lines/0/pipe",
-        "#/notes/extras/0/item",
-    ] {
-        assert!(pointers.iter().any(|p| p == wanted), "{wanted} is missing from {pointers:?}: {problem}");
+    assert_eq!(
+        answer.pointers(),
+        ["#/notes/drain_lines/0/from/0/outlet", "#/notes/drain_lines/0/pipe", "#/notes/extras/0/item"]
+    );
+    // The names that would have been right are told.
+    for (error, right) in problem["errors"].as_array().unwrap().iter().zip(["pipe-4", "a-out"]) {
+        assert!(error["allowed"].as_array().unwrap().contains(&json!(right)), "{error}");
     }
-    assert_eq!(pointers.len(), 5, "{problem}");
+
+    notes["runs"][0]["channel_system"] = json!("no-such-system");
+    notes["runs"][0]["legs"] = json!([{"length": "24 ft"}, {"length": "3 ft"}]);
+    let answer = app.post("/v1/calculators/estimate", &json!({"notes": notes})).await;
+    assert_eq!(
+        answer.pointers(),
+        [
+            "#/notes/drain_lines/0/pipe",
+            "#/notes/extras/0/item",
+            "#/notes/runs/0/channel_system",
+            "#/notes/runs/0/legs/1/meets",
+        ]
+    );
 }
 
 #[tokio::test]
@@ -125,10 +131,7 @@ async fn bare_numbers_absurd_numbers_and_wrong_dimensions_are_refused() {
     ] {
         let answer = app.post("/v1/calculators/layout-quantities", &json!({"length": length})).await;
         let pointers = answer.pointers();
-        assert!(
-            pointers.len() == 1 && pointers[0].starts_with("#/length"),
-            "{length} gives {pointers:?}"
-        );
+        assert!(pointers.len() == 1 && pointers[0].starts_with("#/length"), "{length} gives {pointers:?}");
     }
 }
 
@@ -136,7 +139,8 @@ async fn bare_numbers_absurd_numbers_and_wrong_dimensions_are_refused() {
 async fn a_malformed_idempotency_key_is_named() {
     let app = TestApp::start().await;
     for key in ["short", "", &"x".repeat(65), "has space in it", "ümlautümlaut"] {
-        let ask = Ask::post("/v1/jobs").key(&app.key).json(&crate::records::job(1)).header("idempotency-key", key);
+        let ask =
+            Ask::post("/v1/jobs").key(&app.key).json(&crate::records::job(1)).header("idempotency-key", key);
         let problem = app.send(ask).await.problem(400, "bad-header");
         assert_eq!(text(&problem["errors"][0], "header"), "Idempotency-Key");
     }
