@@ -2,9 +2,9 @@
 //!
 //! | file | subject |
 //! |---|---|
-//! | [`items`] | codes, and units that fit their use |
-//! | [`systems`] | channel systems, setting details, pipes |
-//! | [`rules`] | ground, concrete, work and pricing |
+//! | `items` | codes, and units that fit their use |
+//! | `systems` | channel systems, setting details, pipes |
+//! | `rules` | ground, concrete, work and pricing |
 
 mod items;
 mod rules;
