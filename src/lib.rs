@@ -34,6 +34,7 @@ pub mod app;
 pub mod compute;
 pub mod config;
 pub mod demo;
+pub mod documents;
 pub mod domain;
 pub mod http;
 pub mod store;

@@ -6,10 +6,11 @@ use crate::domain::lines::{Check, Outcome};
 use crate::domain::measures::Measures;
 use rust_decimal::Decimal;
 
-/// Adds what the measures use up to the needs.
+/// Packs used up, before they are rounded up where they are bought.
 ///
 /// # Formula
-/// `packs = ceil(sum over the layout of measure x times / coverage)`: rounded once per purchase, not per joint or run
+/// `packs = sum over the layout of measure x times / coverage`; bought `ceil(packs)`: rounded once per purchase, not per
+/// joint or run
 /// # Units
 /// the measure in the coverage's unit
 /// # Valid for
@@ -17,7 +18,18 @@ use rust_decimal::Decimal;
 /// # Source
 /// common practice, no source; the coverage is the price book's
 /// # Example
-/// 43 joints at 30 joints a can is two cans.
+/// 43 joints at 30 joints a can are two cans:
+/// ```
+/// use rillcast::compute::consumables::packs_used;
+/// use rust_decimal::Decimal;
+/// let packs = packs_used(Decimal::from(43), Decimal::ONE, Decimal::from(30));
+/// assert_eq!(packs.ceil(), Decimal::TWO);
+/// ```
+pub fn packs_used(measure: Decimal, times: Decimal, coverage: Decimal) -> Decimal {
+    (measure * times / coverage).round_dp(10)
+}
+
+/// Adds what the measures use up to the needs.
 pub fn add<'a>(measures: &Measures, book: &'a PriceBook, needs: &mut Needs<'a>, checks: &mut Vec<Check>) {
     for rule in &book.doc().consumables {
         let Some(amount) = measures.number(rule.measure, rule.coverage_unit) else {
@@ -34,7 +46,7 @@ pub fn add<'a>(measures: &Measures, book: &'a PriceBook, needs: &mut Needs<'a>, 
             continue;
         }
         let times = rule.times.map_or(Decimal::ONE, |t| t.number());
-        let units = (amount * times / coverage).round_dp(10);
+        let units = packs_used(amount, times, coverage);
         let repeated =
             if rule.times.is_some() { format!(" x {} times", times.normalize()) } else { String::new() };
         let basis = format!(

@@ -43,6 +43,7 @@ pub struct Conditions<'a> {
 
 /// Hours of a job.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+#[schema(as = LaborHours)]
 pub struct LaborAnswer {
     /// The tasks in their usual order.
     pub tasks: Vec<TaskHours>,

@@ -16,14 +16,18 @@
 /// Version of the engine: changes whenever the same input may give another answer.
 pub const ENGINE: &str = "1.0.0";
 
+pub mod calendar;
 pub mod cautions;
 pub mod concrete;
 pub mod consumables;
 pub mod hire;
 pub mod labor;
+pub mod learning;
 pub mod load_out;
 pub mod needs;
 pub mod pipeline;
+pub mod plan;
 pub mod pricing;
+pub mod risk;
 pub mod rules;
 pub mod takeoff;

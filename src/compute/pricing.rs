@@ -86,6 +86,8 @@ pub struct TaxLine {
     pub rate_pct: Percent,
     /// The tax, carried to the third decimal, up when that is above 4.
     pub amount: Amount,
+    /// Rule it follows; `GET /v1/rules` lists them all.
+    pub rule: &'static str,
     /// The numbers it came from.
     pub basis: String,
 }
@@ -237,6 +239,7 @@ fn tax_line(tax: &Tax, taxed: &[Amount]) -> TaxLine {
         taxable,
         rate_pct: tax.rate_pct,
         amount,
+        rule: "tax",
         basis: format!("{taxable} x {}, rounded {}", tax.rate_pct, tax.rounding),
     }
 }

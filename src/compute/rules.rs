@@ -138,10 +138,11 @@ pub const ALL: &[Rule] = &[
     ),
     rule("surface.restored", "cut less the trench of the concrete; over a line the whole cut", GEOMETRY),
     rule(
-        "tax.purchase",
-        "rate on what the office buys, rounded on the third decimal",
+        "tax",
+        "rate x what it falls on, carried to the third decimal, up when that is above 4",
         "SSUTA sec. 324 (read)",
     ),
+    rule("total", "sum over all runs and lines", GEOMETRY),
 ];
 
 /// The rule of a name.

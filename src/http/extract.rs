@@ -42,7 +42,8 @@ fn media_type(headers: &HeaderMap) -> Option<String> {
 
 fn expect_media(headers: &HeaderMap, wanted: &str) -> Result<(), Problem> {
     if headers.contains_key(header::CONTENT_ENCODING) {
-        return Err(wrong_media("compressed bodies are not accepted".to_owned(), wanted));
+        let problem = wrong_media("compressed bodies are not accepted".to_owned(), wanted);
+        return Err(problem.header(header::ACCEPT_ENCODING, "identity"));
     }
     match media_type(headers) {
         Some(sent) if sent == wanted => Ok(()),

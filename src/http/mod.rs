@@ -74,6 +74,7 @@ pub fn router_with(state: AppState, more: Router<AppState>) -> Router {
     let guarded = documented
         .route("/v1/{*rest}", axum::routing::any(layers::not_found))
         .route("/v1", axum::routing::any(layers::not_found))
+        .route("/v1/", axum::routing::any(layers::not_found))
         .method_not_allowed_fallback(layers::wrong_method)
         .layer(from_fn_with_state(state.clone(), auth::require_key));
     let open = Router::new()

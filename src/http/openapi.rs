@@ -74,6 +74,13 @@ pub fn build() -> utoipa::openapi::OpenApi {
             .into_iter()
             .flatten();
         for operation in operations {
+            // These two are read by `OptionalBody`.
+            let optional = ["createEstimate", "createPriceBookVersion"];
+            if operation.operation_id.as_deref().is_some_and(|id| optional.contains(&id))
+                && let Some(RefOr::T(body)) = &mut operation.request_body
+            {
+                body.required = Some(utoipa::openapi::Required::False);
+            }
             operation.responses.responses.insert("4XX".to_owned(), problem("The request was refused."));
             operation.responses.responses.insert("5XX".to_owned(), problem("The service could not answer."));
             operation.security = Some(vec![utoipa::openapi::security::SecurityRequirement::new::<

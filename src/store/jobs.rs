@@ -47,8 +47,9 @@ pub struct JobFields {
 }
 
 impl JobFields {
+    /// Title, customer and site on a line each, in lower case of every alphabet; none of them has a line break.
     fn search(&self) -> String {
-        format!("{} {} {}", self.title, self.customer_name, self.site_address).to_lowercase()
+        format!("{}\n{}\n{}", self.title, self.customer_name, self.site_address).to_lowercase()
     }
 }
 
@@ -78,17 +79,17 @@ pub struct JobFilter {
     pub updated_since: Option<i64>,
 }
 
-/// A `LIKE` pattern that finds the text anywhere.
-fn pattern(text: &str) -> String {
-    let mut out = String::with_capacity(text.len() + 2);
-    out.push('%');
+/// A `LIKE` pattern that finds the text between `before` and `after` in [`JobFields::search`].
+fn pattern(before: &str, text: &str, after: &str) -> String {
+    let mut out = String::with_capacity(before.len() + text.len() + after.len());
+    out.push_str(before);
     for c in text.to_lowercase().chars() {
         if matches!(c, '%' | '_' | '\\') {
             out.push('\\');
         }
         out.push(c);
     }
-    out.push('%');
+    out.push_str(after);
     out
 }
 
@@ -127,9 +128,9 @@ impl Store {
             JobSort::CreatedDesc => sql::JOB_LIST_CREATED_DESC,
         };
         Ok(sqlx::query_as(statement)
-            .bind(filter.text.as_deref().map(pattern))
-            .bind(filter.customer.as_deref().map(pattern))
-            .bind(filter.site.as_deref().map(pattern))
+            .bind(filter.text.as_deref().map(|t| pattern("%", t, "%")))
+            .bind(filter.customer.as_deref().map(|t| pattern("%\n%", t, "%\n%")))
+            .bind(filter.site.as_deref().map(|t| pattern("%\n%\n%", t, "%")))
             .bind(filter.updated_since)
             .bind(after.map(|a| a.0))
             .bind(after.map(|a| a.1))

@@ -1,176 +1,308 @@
-//! The service with the demo loaded, driven in process.
+//! A service over a temporary file, and requests to it.
 
 use axum::Router;
 use axum::body::Body;
-use axum::http::{HeaderMap, Method, Request, StatusCode, header};
+use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, Request, StatusCode};
 use rillcast::app::AppState;
 use rillcast::config::Config;
 use rillcast::http::auth::{Scope, create_key};
+use rillcast::http::problem::KINDS;
 use serde_json::Value;
-use std::path::Path;
+use std::sync::Arc;
+use tempfile::TempDir;
 use tower::ServiceExt as _;
 
+/// The service with the demo book and job in it.
 pub(crate) struct TestApp {
     pub(crate) state: AppState,
     pub(crate) router: Router,
+    /// A key with every scope.
     pub(crate) key: String,
+    /// The demo job.
     pub(crate) job: String,
-    pub(crate) folder: tempfile::TempDir,
+    directory: Arc<TempDir>,
 }
 
-#[derive(Debug)]
-pub(crate) struct Answer {
-    pub(crate) status: StatusCode,
-    pub(crate) headers: HeaderMap,
-    pub(crate) text: String,
-}
-
-impl Answer {
-    pub(crate) fn json(&self) -> Value {
-        serde_json::from_str(&self.text).unwrap_or_else(|e| panic!("{e}: {}", self.text))
-    }
-
-    pub(crate) fn header(&self, name: &str) -> &str {
-        self.headers.get(name).unwrap_or_else(|| panic!("no {name} in {:?}", self.headers)).to_str().unwrap()
-    }
-
-    #[track_caller]
-    pub(crate) fn expect(self, status: u16) -> Answer {
-        assert_eq!(self.status.as_u16(), status, "{}", self.text);
-        self
-    }
-
-    /// The answer is a problem of this status and keeps the inside inside.
-    #[track_caller]
-    pub(crate) fn problem(self, status: u16) -> Answer {
-        let answer = self.expect(status);
-        assert_eq!(answer.header("content-type"), "application/problem+json");
-        let body = answer.json();
-        assert_eq!(body["status"], status);
-        let slug = body["type"].as_str().unwrap().strip_prefix("/problems/").unwrap().to_owned();
-        assert!(rillcast::http::problem::KINDS.iter().any(|k| k.slug == slug), "{slug}");
-        assert!(body["instance"].as_str().unwrap().starts_with("/requests/"));
-        assert!(!body["detail"].as_str().unwrap().is_empty());
-        for inside in ["src/", ".rs", "SELECT", "panicked", "sqlx"] {
-            assert!(!answer.text.contains(inside), "{inside} in {}", answer.text);
-        }
-        match status {
-            401 => assert!(answer.header("www-authenticate").starts_with("Bearer")),
-            405 => assert!(!answer.header("allow").is_empty()),
-            415 => assert!(!answer.header("accept").is_empty()),
-            429 | 503 => assert!(answer.header("retry-after").parse::<u64>().is_ok()),
-            _ => {}
-        }
-        answer
-    }
-}
-
-pub(crate) fn config(folder: &Path) -> Config {
-    Config { database: folder.join("test.sqlite"), requests_per_minute: 0, ..Config::default() }
+fn config(directory: &TempDir) -> Config {
+    // Sweeps ask more than 600 times a minute; the quota has a test of its own.
+    Config { database: directory.path().join("test.sqlite"), requests_per_minute: 0, ..Config::default() }
 }
 
 impl TestApp {
-    pub(crate) async fn new() -> TestApp {
-        Self::with(|_| (), Router::new()).await
+    pub(crate) async fn start() -> Self {
+        Self::start_with(|_| {}).await
     }
 
-    pub(crate) async fn with(change: impl FnOnce(&mut Config), more: Router<AppState>) -> TestApp {
-        let folder = tempfile::tempdir().unwrap();
-        let mut config = config(folder.path());
+    pub(crate) async fn start_with(change: impl FnOnce(&mut Config)) -> Self {
+        Self::start_serving(change, Router::new()).await
+    }
+
+    /// With further routes.
+    pub(crate) async fn start_serving(change: impl FnOnce(&mut Config), more: Router<AppState>) -> Self {
+        let directory = Arc::new(tempfile::tempdir().unwrap());
+        let mut config = config(&directory);
         change(&mut config);
         let state = AppState::open(config).await.unwrap();
         let loaded = rillcast::demo::load(&state).await.unwrap();
         let router = rillcast::http::router_with(state.clone(), more);
-        TestApp { state, router, key: loaded.key, job: loaded.job, folder }
+        Self { state, router, key: loaded.key, job: loaded.job, directory }
     }
 
-    pub(crate) async fn key(&self, scopes: &[Scope]) -> String {
+    /// The same file opened anew, as after an orderly restart.
+    pub(crate) async fn restart(self) -> Self {
+        self.state.inner.store.close().await;
+        self.restart_dropping(()).await
+    }
+
+    /// The same file opened anew without closing it first, as after a crash; `unfinished` goes down with the rest.
+    pub(crate) async fn restart_dropping<T>(self, unfinished: T) -> Self {
+        let Self { state, router, key, job, directory } = self;
+        drop(router);
+        drop(state);
+        drop(unfinished);
+        let state = AppState::open(config(&directory)).await.unwrap();
+        let router = rillcast::http::router(state.clone());
+        Self { state, router, key, job, directory }
+    }
+
+    pub(crate) async fn key_with(&self, scopes: &[Scope]) -> String {
         create_key(&self.state.inner.store, "test", scopes, false).await.unwrap()
     }
 
-    pub(crate) async fn send(&self, request: Request<Body>) -> Answer {
-        let response = self.router.clone().oneshot(request).await.unwrap();
-        let (parts, body) = response.into_parts();
-        let bytes = axum::body::to_bytes(body, usize::MAX).await.unwrap();
-        Answer {
-            status: parts.status,
-            headers: parts.headers,
-            text: String::from_utf8(bytes.to_vec()).unwrap(),
-        }
-    }
-
-    pub(crate) fn request(&self, method: &str, path: &str) -> axum::http::request::Builder {
-        Request::builder()
-            .method(Method::from_bytes(method.as_bytes()).unwrap())
-            .uri(path)
-            .header(header::AUTHORIZATION, format!("Bearer {}", self.key))
-    }
-
     pub(crate) async fn get(&self, path: &str) -> Answer {
-        self.send(self.request("GET", path).body(Body::empty()).unwrap()).await
+        self.send(Ask::get(path).key(&self.key)).await
     }
 
     pub(crate) async fn post(&self, path: &str, body: &Value) -> Answer {
-        self.post_with(path, body, &[]).await
+        self.send(Ask::post(path).key(&self.key).json(body)).await
     }
 
-    pub(crate) async fn post_with(&self, path: &str, body: &Value, headers: &[(&str, &str)]) -> Answer {
-        let mut request = self.request("POST", path).header("content-type", "application/json");
-        for (name, value) in headers {
-            request = request.header(*name, *value);
-        }
-        self.send(request.body(Body::from(body.to_string())).unwrap()).await
+    /// A merge patch under the given tag.
+    pub(crate) async fn patch(&self, path: &str, if_match: &str, body: &Value) -> Answer {
+        self.send(Ask::patch(path, body).key(&self.key).header("if-match", if_match)).await
     }
 
-    pub(crate) async fn post_empty(&self, path: &str, headers: &[(&str, &str)]) -> Answer {
-        let mut request = self.request("POST", path);
-        for (name, value) in headers {
-            request = request.header(*name, *value);
-        }
-        self.send(request.body(Body::empty()).unwrap()).await
+    /// A POST without body under the given tag.
+    pub(crate) async fn act(&self, path: &str, if_match: &str) -> Answer {
+        self.send(Ask::post(path).key(&self.key).header("if-match", if_match)).await
     }
 
-    pub(crate) async fn patch(&self, path: &str, body: &Value, headers: &[(&str, &str)]) -> Answer {
-        let mut request = self.request("PATCH", path).header("content-type", "application/merge-patch+json");
-        for (name, value) in headers {
-            request = request.header(*name, *value);
-        }
-        self.send(request.body(Body::from(body.to_string())).unwrap()).await
+    pub(crate) async fn send(&self, ask: Ask) -> Answer {
+        send(self.router.clone(), ask).await
     }
 
-    /// Ids of every kind of record, for paths.
-    pub(crate) async fn path(&self, template: &str) -> String {
-        if template.starts_with("/v1/jobs") {
-            return template.replace("{id}", &self.job);
+    /// All records of a list, through its pages.
+    pub(crate) async fn all(&self, path: &str) -> Vec<Value> {
+        let joint = if path.contains('?') { '&' } else { '?' };
+        let mut out = Vec::new();
+        let mut next = format!("{path}{joint}limit=200");
+        loop {
+            let page = self.get(&next).await.ok(200).json();
+            out.extend(page["items"].as_array().unwrap().iter().cloned());
+            match page["next_cursor"].as_str() {
+                Some(cursor) => next = format!("{path}{joint}limit=200&cursor={cursor}"),
+                None => return out,
+            }
         }
-        let books = self.get("/v1/price-books").await.json();
-        if template.starts_with("/v1/price-books") {
-            return template.replace("{id}", books["items"][0]["id"].as_str().unwrap());
+    }
+
+    /// How many jobs, books, versions of every book, estimates of every job and audit entries there are.
+    pub(crate) async fn counts(&self) -> [usize; 5] {
+        let jobs = self.all("/v1/jobs").await;
+        let books = self.all("/v1/price-books").await;
+        let mut counts = [jobs.len(), books.len(), 0, 0, self.all("/v1/audit").await.len()];
+        for book in &books {
+            counts[2] += self.all(&format!("/v1/price-books/{}/versions", text(book, "id"))).await.len();
         }
-        if template.starts_with("/v1/price-book-versions") {
-            return template.replace("{id}", books["items"][0]["versions"][0]["id"].as_str().unwrap());
+        for job in &jobs {
+            counts[3] += self.all(&format!("/v1/jobs/{}/estimates", text(job, "id"))).await.len();
         }
-        if template.starts_with("/v1/estimates") {
-            let made =
-                self.post_empty(&format!("/v1/jobs/{}/estimates", self.job), &[]).await.expect(201).json();
-            return template.replace("{id}", made["id"].as_str().unwrap());
-        }
-        template.to_owned()
+        counts
     }
 }
 
-/// Every operation of the document: method, path template, operation id.
-pub(crate) fn operations() -> Vec<(String, String, String)> {
-    let document: Value = serde_json::to_value(rillcast::http::openapi::build()).unwrap();
-    let mut out = Vec::new();
-    for (path, item) in document["paths"].as_object().unwrap() {
-        for (method, operation) in item.as_object().unwrap() {
-            out.push((
-                method.to_uppercase(),
-                path.clone(),
-                operation["operationId"].as_str().unwrap().to_owned(),
-            ));
+pub(crate) async fn send(router: Router, ask: Ask) -> Answer {
+    let line = format!("{} {}", ask.method, ask.path);
+    let response = router.oneshot(ask.request()).await.unwrap();
+    let (parts, body) = response.into_parts();
+    let bytes = axum::body::to_bytes(body, usize::MAX).await.unwrap().to_vec();
+    Answer { line, status: parts.status, headers: parts.headers, bytes }
+}
+
+/// A member that must be a string.
+#[track_caller]
+pub(crate) fn text(value: &Value, member: &str) -> String {
+    match value[member].as_str() {
+        Some(text) => text.to_owned(),
+        None => panic!("no text `{member}` in {value}"),
+    }
+}
+
+/// A request to send.
+#[derive(Clone)]
+pub(crate) struct Ask {
+    pub(crate) method: Method,
+    pub(crate) path: String,
+    pub(crate) headers: HeaderMap,
+    pub(crate) body: Vec<u8>,
+    chunked: bool,
+}
+
+impl Ask {
+    pub(crate) fn new(method: Method, path: &str) -> Self {
+        Self { method, path: path.to_owned(), headers: HeaderMap::new(), body: Vec::new(), chunked: false }
+    }
+
+    pub(crate) fn get(path: &str) -> Self {
+        Self::new(Method::GET, path)
+    }
+
+    pub(crate) fn post(path: &str) -> Self {
+        Self::new(Method::POST, path)
+    }
+
+    pub(crate) fn patch(path: &str, body: &Value) -> Self {
+        Self::new(Method::PATCH, path).typed("application/merge-patch+json", body.to_string())
+    }
+
+    pub(crate) fn header(mut self, name: &str, value: &str) -> Self {
+        self.headers
+            .insert(HeaderName::try_from(name).unwrap(), HeaderValue::from_bytes(value.as_bytes()).unwrap());
+        self
+    }
+
+    pub(crate) fn key(self, key: &str) -> Self {
+        self.header("authorization", &format!("Bearer {key}"))
+    }
+
+    pub(crate) fn json(self, body: &Value) -> Self {
+        self.typed("application/json", body.to_string())
+    }
+
+    pub(crate) fn typed(mut self, media: &str, body: impl Into<Vec<u8>>) -> Self {
+        self.body = body.into();
+        self.header("content-type", media)
+    }
+
+    /// Sent in pieces, without `Content-Length`.
+    pub(crate) fn chunked(mut self) -> Self {
+        self.chunked = true;
+        self
+    }
+
+    fn request(self) -> Request<Body> {
+        let mut request = Request::builder().method(self.method).uri(&self.path).body(Body::empty()).unwrap();
+        *request.headers_mut() = self.headers;
+        if self.chunked {
+            let pieces: Vec<Result<Vec<u8>, std::io::Error>> =
+                self.body.chunks(64 * 1024).map(|c| Ok(c.to_vec())).collect();
+            *request.body_mut() = Body::from_stream(tokio_stream::iter(pieces));
+        } else {
+            if !self.body.is_empty() {
+                let length = HeaderValue::from(self.body.len());
+                request.headers_mut().insert("content-length", length);
+            }
+            *request.body_mut() = Body::from(self.body);
+        }
+        request
+    }
+}
+
+/// An answer, with checks that name the request when they fail.
+pub(crate) struct Answer {
+    pub(crate) line: String,
+    pub(crate) status: StatusCode,
+    pub(crate) headers: HeaderMap,
+    pub(crate) bytes: Vec<u8>,
+}
+
+impl Answer {
+    pub(crate) fn text(&self) -> String {
+        String::from_utf8_lossy(&self.bytes).into_owned()
+    }
+
+    #[track_caller]
+    pub(crate) fn json(&self) -> Value {
+        serde_json::from_slice(&self.bytes).unwrap_or_else(|e| panic!("{}: {e}: {}", self.line, self.text()))
+    }
+
+    #[track_caller]
+    pub(crate) fn ok(self, status: u16) -> Self {
+        assert_eq!(self.status.as_u16(), status, "{}: {}", self.line, self.text());
+        self
+    }
+
+    #[track_caller]
+    pub(crate) fn header(&self, name: &str) -> String {
+        match self.headers.get(name) {
+            Some(value) => value.to_str().unwrap().to_owned(),
+            None => panic!("{}: no header {name} on {}", self.line, self.status),
         }
     }
-    out
+
+    #[track_caller]
+    pub(crate) fn etag(&self) -> String {
+        self.header("etag")
+    }
+
+    /// A well-formed problem of one kind.
+    #[track_caller]
+    pub(crate) fn problem(self, status: u16, slug: &str) -> Value {
+        let body = self.any_problem();
+        assert_eq!(
+            (body["status"].as_u64(), body["type"].as_str()),
+            (Some(u64::from(status)), Some(format!("/problems/{slug}").as_str())),
+            "{}: {body}",
+            self.line
+        );
+        body
+    }
+
+    /// What every answer that is no success must be.
+    #[track_caller]
+    pub(crate) fn any_problem(&self) -> Value {
+        let line = &self.line;
+        let status = self.status.as_u16();
+        assert!(status >= 400, "{line}: expected a refusal, got {status}: {}", self.text());
+        assert_eq!(
+            self.header("content-type"),
+            "application/problem+json",
+            "{line} {status}: {}",
+            self.text()
+        );
+        let body = self.json();
+        assert_eq!(body["status"].as_u64(), Some(u64::from(status)), "{line}: {body}");
+        let kind = text(&body, "type");
+        let known = KINDS.iter().find(|k| format!("/problems/{}", k.slug) == kind);
+        let known = known.unwrap_or_else(|| panic!("{line}: {kind} is not listed at /problems"));
+        assert_eq!((known.status, known.title), (status, body["title"].as_str().unwrap()), "{line}");
+        assert!(!text(&body, "detail").is_empty(), "{line}");
+        let instance = text(&body, "instance");
+        let id = instance.strip_prefix("/requests/").unwrap_or_else(|| panic!("{line}: instance {instance}"));
+        assert!(id.len() == 32 && id.bytes().all(|b| b.is_ascii_hexdigit()), "{line}: instance {instance}");
+        for leak in ["src/", ".rs", "SELECT", "INSERT", "panicked", "sqlx", "serde"] {
+            assert!(!self.text().contains(leak), "{line}: `{leak}` in {body}");
+        }
+        match status {
+            401 => {
+                assert!(self.header("www-authenticate").starts_with("Bearer realm=\"rillcast\""), "{line}")
+            }
+            403 => assert!(self.header("www-authenticate").contains("insufficient_scope"), "{line}"),
+            405 => assert!(!self.header("allow").is_empty(), "{line}"),
+            415 => assert!(!self.header("accept").is_empty(), "{line}"),
+            429 | 503 => assert!(self.header("retry-after").parse::<u32>().unwrap() > 0, "{line}"),
+            _ => {}
+        }
+        body
+    }
+
+    /// Pointers of the faults, sorted.
+    #[track_caller]
+    pub(crate) fn pointers(self) -> Vec<String> {
+        let body = self.problem(422, "validation-failed");
+        let mut list: Vec<String> =
+            body["errors"].as_array().unwrap().iter().map(|e| text(e, "pointer")).collect();
+        list.sort();
+        list
+    }
 }

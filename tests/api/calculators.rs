@@ -5,27 +5,24 @@ use serde_json::{Value, json};
 
 #[tokio::test]
 async fn one_line_calls_answer() {
-    let app = TestApp::new().await;
+    let app = TestApp::start().await;
     let order =
-        app.post("/v1/calculators/concrete-order", &json!({"volume": "2.1 yd3"})).await.expect(200).json();
+        app.post("/v1/calculators/concrete-order", &json!({"volume": "2.1 yd3"})).await.ok(200).json();
     assert_eq!(order["concrete"]["ways"][0]["order"], json!({"value": "2.5", "unit": "yd3"}));
     // Exactly 2.25 yd³ with waste must not become 2.50.
     let exact = json!({"length": "25 ft", "width": "36 in", "depth": "9 in", "waste_pct": "8", "concrete_way": "ready-mix"});
-    let order = app.post("/v1/calculators/concrete-order", &exact).await.expect(200).json();
+    let order = app.post("/v1/calculators/concrete-order", &exact).await.ok(200).json();
     let way =
         order["concrete"]["ways"].as_array().unwrap().iter().find(|w| w["code"] == "ready-mix").unwrap();
     assert_eq!(way["order"], json!({"value": "2.25", "unit": "yd3"}));
-    let layout = app
-        .post("/v1/calculators/layout-quantities", &json!({"length": "41 ft 6 in"}))
-        .await
-        .expect(200)
-        .json();
+    let layout =
+        app.post("/v1/calculators/layout-quantities", &json!({"length": "41 ft 6 in"})).await.ok(200).json();
     assert_eq!(
         layout["layout"]["runs"][0]["quantities"][0]["quantity"],
         json!({"value": "41.5", "unit": "ft"})
     );
     let hours = json!({"quantities": [{"measure": "run_excavation", "quantity": "3.2 yd3"}], "soil": "clay"});
-    let labor = app.post("/v1/calculators/labor-hours", &hours).await.expect(200).json();
+    let labor = app.post("/v1/calculators/labor-hours", &hours).await.ok(200).json();
     assert_eq!(labor["labor"]["tasks"][0]["person_hours_net"]["value"], "5.312");
     for (path, body) in [
         ("concrete-order", json!({})),
@@ -41,7 +38,7 @@ async fn one_line_calls_answer() {
             json!({"quantities": [{"measure": "saw_cut_face", "quantity": "3 ft2"}], "methods": [{"task": "saw_cut", "method": "axe"}]}),
         ),
     ] {
-        app.post(&format!("/v1/calculators/{path}"), &body).await.problem(422);
+        app.post(&format!("/v1/calculators/{path}"), &body).await.problem(422, "validation-failed");
     }
 }
 
@@ -66,13 +63,13 @@ fn in_metric(value: &Value) -> Value {
 
 #[tokio::test]
 async fn the_same_job_in_metric_gives_the_same_orders() {
-    let app = TestApp::new().await;
+    let app = TestApp::start().await;
     let us: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
     let mut metric = in_metric(&us);
     assert_ne!(metric, us);
     metric["unit_system"] = json!("metric");
-    let a = app.post("/v1/calculators/estimate", &json!({"notes": us})).await.expect(200).json();
-    let b = app.post("/v1/calculators/estimate", &json!({"notes": metric})).await.expect(200).json();
+    let a = app.post("/v1/calculators/estimate", &json!({"notes": us})).await.ok(200).json();
+    let b = app.post("/v1/calculators/estimate", &json!({"notes": metric})).await.ok(200).json();
     let orders = |e: &Value| -> Vec<(Value, Value, Value)> {
         e["cost_lines"]
             .as_array()

@@ -1,110 +1,247 @@
-//! Repeats of a request with an Idempotency-Key.
+//! Requests sent twice, at once, changed, or broken off: one row each.
 
-use crate::app::TestApp;
-use rillcast::http::auth::Scope;
+use crate::app::{Answer, Ask, TestApp, send, text};
+use crate::records::{Records, job, short_notes};
 use serde_json::{Value, json};
+use std::future::Future;
+use std::task::{Context, Waker};
+use std::time::{Duration, Instant};
 
-fn job(name: &str) -> Value {
-    json!({"title": name, "customer": {"name": "Repeat Customer"}, "site": {"address": "1 Test Row"}})
+const KEY: &str = "8e03978e-40d5-43dd-bc93-6894a57f9324";
+
+fn keyed(app: &TestApp, path: &str, body: &Value, key: &str) -> Ask {
+    Ask::post(path).key(&app.key).json(body).header("idempotency-key", key)
 }
 
-async fn count(app: &TestApp) -> usize {
-    app.get("/v1/jobs?customer=repeat&limit=200").await.json()["items"].as_array().unwrap().len()
+async fn jobs(app: &TestApp) -> usize {
+    app.all("/v1/jobs").await.len() - 1
 }
 
-#[tokio::test]
-async fn a_repeat_is_answered_from_the_first() {
-    let app = TestApp::new().await;
-    let key = [("idempotency-key", "\"8e03978e-40d5-43dd-bc93-6894a57f9324\"")];
-    let first = app.post_with("/v1/jobs", &job("one"), &key).await.expect(201);
-    let again = app.post_with("/v1/jobs", &job("one"), &key).await.expect(201);
-    assert_eq!(first.text, again.text);
-    assert_eq!(first.header("location"), again.header("location"));
-    assert_eq!(first.header("etag"), again.header("etag"));
+#[track_caller]
+fn same(first: &Answer, again: &Answer) {
+    assert_eq!((first.status, &first.bytes), (again.status, &again.bytes));
+    for name in ["location", "etag", "content-type"] {
+        assert_eq!(first.headers.get(name), again.headers.get(name), "{name}");
+    }
     assert_eq!(again.header("idempotency-replayed"), "true");
     assert!(!first.headers.contains_key("idempotency-replayed"));
-    // Members in another order and the bare form of the key: the same request.
-    let bare = [("idempotency-key", "8e03978e-40d5-43dd-bc93-6894a57f9324")];
-    let reordered =
-        json!({"site": {"address": "1 Test Row"}, "title": "one", "customer": {"name": "Repeat Customer"}});
-    assert_eq!(app.post_with("/v1/jobs", &reordered, &bare).await.expect(201).text, first.text);
-    // Another body: refused.
-    let other = app.post_with("/v1/jobs", &job("two"), &key).await.problem(422);
-    assert_eq!(other.json()["type"], "/problems/idempotency-key-reused");
-    assert_eq!(count(&app).await, 1);
-    // Another caller with the same key is another request.
-    let mut second = TestApp { key: app.key(Scope::ALL).await, ..app };
-    second.post_with("/v1/jobs", &job("one"), &key).await.expect(201);
-    assert_eq!(count(&second).await, 2);
-    second.key.push('x');
-    second.post_with("/v1/jobs", &job("one"), &key).await.problem(401);
 }
 
 #[tokio::test]
-async fn twenty_at_once_make_one() {
-    let app = TestApp::new().await;
-    let key = [("idempotency-key", "twenty-at-once")];
-    let body = job("race");
+async fn sent_twice_is_done_once() {
+    let app = TestApp::start().await;
+    let first = app.send(keyed(&app, "/v1/jobs", &job(1), KEY)).await.ok(201);
+    let again = app.send(keyed(&app, "/v1/jobs", &job(1), KEY)).await.ok(201);
+    same(&first, &again);
+    // Quoted, as a structured field is, it is the same key.
+    let quoted = app.send(keyed(&app, "/v1/jobs", &job(1), &format!("\"{KEY}\""))).await.ok(201);
+    same(&first, &quoted);
+    assert_eq!(jobs(&app).await, 1);
+}
+
+#[tokio::test]
+async fn every_write_that_takes_a_key_replays() {
+    let app = TestApp::start().await;
+    let records = Records::make(&app).await;
+    let document = json!({"document": records.document});
+    let before = app.counts().await;
+    let writes = [
+        ("/v1/price-books".to_owned(), document, None),
+        (format!("/v1/price-books/{}/versions", records.book), json!({}), None),
+        (format!("/v1/jobs/{}/estimates", records.job), json!({"notes": short_notes()}), None),
+        (format!("/v1/price-book-versions/{}/publish", records.draft), Value::Null, Some("*")),
+        (format!("/v1/price-book-versions/{}/retire", records.published), Value::Null, Some("*")),
+    ];
+    for (i, (path, body, tag)) in writes.iter().enumerate() {
+        let ask = || {
+            let mut ask =
+                Ask::post(path).key(&app.key).header("idempotency-key", &format!("write-number-{i}"));
+            if !body.is_null() {
+                ask = ask.json(body);
+            }
+            if let Some(tag) = tag {
+                ask = ask.header("if-match", tag);
+            }
+            ask
+        };
+        let first = app.send(ask()).await;
+        assert!(first.status.is_success(), "{path}: {}", first.text());
+        same(&first, &app.send(ask()).await);
+    }
+    let after = app.counts().await;
+    // Books, versions (one with the book), estimates; one audit entry at least for each write.
+    assert_eq!((after[1], after[2], after[3]), (before[1] + 1, before[2] + 2, before[3] + 1));
+
+    let path = format!("/v1/jobs/{}", records.job);
+    let tag = app.get(&path).await.etag();
+    let patch = Ask::patch(&path, &json!({"title": "Once"}))
+        .key(&app.key)
+        .header("if-match", &tag)
+        .header("idempotency-key", "patch-number-1");
+    let first = app.send(patch.clone()).await.ok(200);
+    // The tag is stale by now, yet the repeat gets its answer.
+    same(&first, &app.send(patch).await);
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 4)]
+async fn twenty_at_once_make_one_row() {
+    let app = TestApp::start().await;
     let mut sends = Vec::new();
     for _ in 0..20 {
-        sends.push(app.post_with("/v1/jobs", &body, &key));
+        sends.push(tokio::spawn(send(app.router.clone(), keyed(&app, "/v1/jobs", &job(1), KEY))));
+    }
+    let mut fresh = 0;
+    let mut bodies = std::collections::BTreeSet::new();
+    for sent in sends {
+        let answer = sent.await.unwrap().ok(201);
+        fresh += usize::from(!answer.headers.contains_key("idempotency-replayed"));
+        bodies.insert(answer.bytes);
+    }
+    assert_eq!((fresh, bodies.len()), (1, 1));
+    assert_eq!(jobs(&app).await, 1);
+
+    let path = format!("/v1/jobs/{}/estimates", app.job);
+    let mut sends = Vec::new();
+    for _ in 0..20 {
+        let ask = keyed(&app, &path, &json!({"notes": short_notes()}), KEY);
+        // The key belongs to the job above already.
+        let ask = ask.header("idempotency-key", "estimate-20-times");
+        sends.push(tokio::spawn(send(app.router.clone(), ask)));
     }
     let mut bodies = std::collections::BTreeSet::new();
-    let mut fresh = 0;
-    for answer in futures_join(sends).await {
-        let answer = answer.expect(201);
-        fresh += usize::from(!answer.headers.contains_key("idempotency-replayed"));
-        bodies.insert(answer.text);
+    for sent in sends {
+        bodies.insert(sent.await.unwrap().ok(201).bytes);
     }
-    assert_eq!((fresh, bodies.len(), count(&app).await), (1, 1, 1));
-}
-
-/// Polls all at once.
-async fn futures_join<F: Future>(futures: Vec<F>) -> Vec<F::Output> {
-    let mut pending: Vec<_> = futures.into_iter().map(Box::pin).collect();
-    let mut done: Vec<Option<F::Output>> = pending.iter().map(|_| None).collect();
-    std::future::poll_fn(move |context| {
-        for (slot, future) in done.iter_mut().zip(pending.iter_mut()) {
-            if slot.is_none()
-                && let std::task::Poll::Ready(output) = future.as_mut().poll(context)
-            {
-                *slot = Some(output);
-            }
-        }
-        if done.iter().all(Option::is_some) {
-            std::task::Poll::Ready(done.iter_mut().map(|d| d.take().unwrap()).collect())
-        } else {
-            std::task::Poll::Pending
-        }
-    })
-    .await
+    assert_eq!(bodies.len(), 1);
+    assert_eq!(app.all(&path).await.len(), 1);
 }
 
 #[tokio::test]
-async fn a_refused_request_leaves_its_key_free() {
-    let app = TestApp::new().await;
-    let key = [("idempotency-key", "refused-first")];
-    app.post_with("/v1/jobs", &json!({"title": "no customer"}), &key).await.problem(422);
-    app.post_with("/v1/jobs", &job("mended"), &key).await.expect(201);
-    for bad in ["short", "has spaces in it", "\"unclosed-quote"] {
-        let answer = app.post_with("/v1/jobs", &job("x"), &[("idempotency-key", bad)]).await.problem(400);
-        assert_eq!(answer.json()["errors"][0]["header"], "Idempotency-Key");
-    }
-}
-
-#[tokio::test]
-async fn validate_only_writes_nothing() {
-    let app = TestApp::new().await;
-    let key = [("idempotency-key", "dry-run-key")];
-    let dry = app.post_with("/v1/jobs?validate_only=true", &job("dry"), &key).await.expect(200);
-    assert!(dry.json().get("id").is_none() && !dry.headers.contains_key("location"));
-    assert_eq!(count(&app).await, 0);
-    app.post_with("/v1/jobs?validate_only=true", &json!({}), &[]).await.problem(422);
-    app.post_with("/v1/jobs?validate_only=maybe", &job("dry"), &[]).await.problem(400);
+async fn the_same_key_with_another_request_is_refused() {
+    let app = TestApp::start().await;
+    app.send(keyed(&app, "/v1/jobs", &job(1), KEY)).await.ok(201);
+    app.send(keyed(&app, "/v1/jobs", &job(2), KEY)).await.problem(422, "idempotency-key-reused");
+    // Another path, and another query, are other requests too.
     let path = format!("/v1/jobs/{}/estimates", app.job);
-    let estimate = app.post_empty(&format!("{path}?validate_only=true"), &[]).await.expect(200).json();
-    assert!(estimate["estimate"]["summary"]["total"].is_string());
-    assert_eq!(app.get(&path).await.json()["items"], json!([]));
-    // The key was not used up.
-    app.post_with("/v1/jobs", &job("real"), &key).await.expect(201);
+    app.send(keyed(&app, &path, &json!({}), KEY)).await.problem(422, "idempotency-key-reused");
+    assert_eq!(jobs(&app).await, 1);
+    assert_eq!(app.all(&path).await.len(), 0);
+}
+
+#[tokio::test]
+async fn the_order_of_members_does_not_matter() {
+    let app = TestApp::start().await;
+    let typed = |body: &str| {
+        Ask::post("/v1/jobs").key(&app.key).typed("application/json", body).header("idempotency-key", KEY)
+    };
+    let first = app
+        .send(typed(r#"{"customer":{"name":"A","phone":"1"},"site":{"address":"B"},"title":"T"}"#))
+        .await
+        .ok(201);
+    let again = app
+        .send(typed(
+            "{ \"title\": \"T\",\n \"site\": {\"address\":\"B\"}, \"customer\":{\"phone\":\"1\",\"name\":\"A\"} }",
+        ))
+        .await;
+    same(&first, &again);
+    assert_eq!(jobs(&app).await, 1);
+}
+
+#[tokio::test]
+async fn two_callers_do_not_share_a_key() {
+    let app = TestApp::start().await;
+    let other = app.key_with(rillcast::http::auth::Scope::ALL).await;
+    let first = app.send(keyed(&app, "/v1/jobs", &job(1), KEY)).await.ok(201).json();
+    let second = app.send(keyed(&app, "/v1/jobs", &job(1), KEY).key(&other)).await.ok(201).json();
+    assert_ne!(text(&first, "id"), text(&second, "id"));
+    assert_eq!(jobs(&app).await, 2);
+}
+
+#[tokio::test]
+async fn a_refused_request_does_not_use_up_its_key() {
+    let app = TestApp::start().await;
+    app.send(keyed(&app, "/v1/jobs", &json!({"titel": "x"}), KEY)).await.problem(422, "validation-failed");
+    app.send(keyed(&app, "/v1/jobs", &job(1), KEY)).await.ok(201);
+    let path = format!("/v1/jobs/{}", app.job);
+    let patch = |tag: &str| {
+        Ask::patch(&path, &json!({"title": "New"}))
+            .key(&app.key)
+            .header("if-match", tag)
+            .header("idempotency-key", "stale-then-right")
+    };
+    let tag = app.get(&path).await.etag();
+    app.send(patch("\"stale\"")).await.problem(412, "version-conflict");
+    app.send(patch(&tag)).await.ok(200);
+    assert_eq!(jobs(&app).await, 1);
+}
+
+/// A client that goes away drops the handler at any of its waits: the retry then either runs or replays, and there is one
+/// row in the end.
+#[tokio::test]
+async fn a_handler_dropped_half_way_leaves_nothing_half_written() {
+    let app = TestApp::start().await;
+    let mut finished = 0;
+    let mut dropped = 0;
+    for step in 0..400 {
+        let key = format!("dropped-at-step-{step}");
+        let ask = keyed(&app, "/v1/jobs", &job(1000 + step), &key);
+        let mut future = Box::pin(send(app.router.clone(), ask.clone()));
+        let started = Instant::now();
+        let done = loop {
+            if future.as_mut().poll(&mut Context::from_waker(Waker::noop())).is_ready() {
+                break true;
+            }
+            if started.elapsed() >= Duration::from_micros(40 * step as u64) {
+                break false;
+            }
+        };
+        drop(future);
+        finished += usize::from(done);
+        dropped += usize::from(!done);
+        let made = app.send(ask).await.ok(201).json();
+        let found = app.all(&format!("/v1/jobs?q=Job%20{}", 1000 + step)).await;
+        assert_eq!(found.len(), 1, "step {step}");
+        let trail = app.all(&format!("/v1/audit?object={}", text(&made, "id"))).await;
+        assert_eq!(trail.len(), 1, "step {step}: {trail:?}");
+        if finished >= 3 {
+            break;
+        }
+    }
+    assert!(finished >= 3 && dropped >= 3, "finished {finished} times, dropped {dropped} times");
+}
+
+#[tokio::test]
+async fn validate_only_checks_everything_and_writes_nothing() {
+    let app = TestApp::start().await;
+    let records = Records::make(&app).await;
+    let before = app.counts().await;
+    let path = |p: &str| format!("{p}?validate_only=true");
+    let posts = [
+        ("/v1/jobs".to_owned(), job(1)),
+        ("/v1/price-books".to_owned(), json!({"document": records.document})),
+        (format!("/v1/price-books/{}/versions", records.book), json!({})),
+        (format!("/v1/jobs/{}/estimates", records.job), json!({})),
+    ];
+    for (target, body) in &posts {
+        let answer = app.send(keyed(&app, &path(target), body, KEY)).await.ok(200);
+        assert!(answer.json().get("id").is_none(), "{target}: an id of nothing");
+        assert!(!answer.headers.contains_key("location"), "{target}");
+    }
+    let job_path = format!("/v1/jobs/{}", records.job);
+    let document_path = format!("/v1/price-book-versions/{}/document", records.draft);
+    let tags = (app.get(&job_path).await.etag(), app.get(&document_path).await.etag());
+    app.patch(&path(&job_path), &tags.0, &json!({"title": "Never"})).await.ok(200);
+    app.patch(&path(&document_path), &tags.1, &json!({"note": "Never"})).await.ok(200);
+    app.act(&path(&format!("/v1/price-book-versions/{}/publish", records.draft)), "*").await.ok(200);
+    app.act(&path(&format!("/v1/price-book-versions/{}/retire", records.published)), "*").await.ok(200);
+    // The checks are those of the real thing.
+    app.patch(&path(&job_path), "\"stale\"", &json!({"title": "x"})).await.problem(412, "version-conflict");
+    app.patch(&path(&job_path), "*", &json!({"title": ""})).await.problem(422, "validation-failed");
+    app.post(&path("/v1/jobs"), &json!({})).await.problem(422, "validation-failed");
+
+    assert_eq!(app.counts().await, before);
+    assert_eq!((app.get(&job_path).await.etag(), app.get(&document_path).await.etag()), tags);
+    // The key was not used up, and the published book is still the current one.
+    app.send(keyed(&app, "/v1/jobs", &job(1), KEY)).await.ok(201);
+    app.post("/v1/calculators/concrete-order", &json!({"volume": "2 yd3"})).await.ok(200);
 }

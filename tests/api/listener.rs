@@ -1,19 +1,97 @@
-//! The real thing: a listener, a client, a stop.
+//! Over a real socket: serving, and stopping without cutting anyone off.
 
 use crate::app::TestApp;
-use tokio::net::TcpListener;
+use axum::Router;
+use rillcast::app::serve;
+use std::net::SocketAddr;
+use std::time::Duration;
+use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
+use tokio::net::{TcpListener, TcpStream};
+use tokio::sync::oneshot;
 
-#[tokio::test]
-async fn serves_and_stops_gracefully() {
-    let app = TestApp::new().await;
+async fn exchange(address: SocketAddr, request: String) -> String {
+    let mut stream = TcpStream::connect(address).await.unwrap();
+    stream.write_all(request.as_bytes()).await.unwrap();
+    let mut answer = Vec::new();
+    stream.read_to_end(&mut answer).await.unwrap();
+    String::from_utf8_lossy(&answer).into_owned()
+}
+
+fn request(app_key: &str, line: &str, body: &str) -> String {
+    format!(
+        "{line} HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\nAuthorization: Bearer {app_key}\r\n\
+         Content-Type: application/json\r\nContent-Length: {}\r\n\r\n{body}",
+        body.len()
+    )
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_real_socket_serves_and_stops_in_order() {
+    let app = TestApp::start().await;
     let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
     let address = listener.local_addr().unwrap();
-    let (stop, stopped) = tokio::sync::oneshot::channel::<()>();
-    let server = tokio::spawn(rillcast::app::serve(app.state.clone(), listener, async move {
+    let (stop, stopped) = oneshot::channel::<()>();
+    let served = tokio::spawn(serve(app.state.clone(), listener, async {
         let _ = stopped.await;
     }));
+
     rillcast::demo::healthcheck(address).await.unwrap();
+    let answer = exchange(address, request(&app.key, "GET /v1/rules", "")).await;
+    assert!(answer.starts_with("HTTP/1.1 200 OK\r\n"), "{answer}");
+    let path = format!("POST /v1/jobs/{}/estimates", app.job);
+    let answer = exchange(address, request(&app.key, &path, "")).await;
+    assert!(answer.starts_with("HTTP/1.1 201 Created\r\n"), "{answer}");
+    for (sent, status) in [
+        (request("rc_x_y", "GET /v1/rules", ""), "401"),
+        (request(&app.key, "POST /v1/calculators/concrete-order", "{"), "400"),
+        (request(&app.key, "BREW /v1/jobs", ""), "405"),
+        (
+            format!(
+                "POST /v1/jobs HTTP/1.1\r\nHost: x\r\nConnection: close\r\nAuthorization: Bearer {}\r\n\
+                 Content-Type: application/json\r\nContent-Length: 99999999\r\n\r\n{{}}",
+                app.key
+            ),
+            "413",
+        ),
+    ] {
+        let answer = exchange(address, sent).await;
+        assert!(answer.starts_with(&format!("HTTP/1.1 {status} ")), "{answer}");
+        assert!(answer.to_lowercase().contains("content-type: application/problem+json"), "{answer}");
+    }
+
+    // A request whose body is still on its way when the stop comes is answered.
+    let body = r#"{"volume": "2.1 yd3"}"#;
+    let whole = request(&app.key, "POST /v1/calculators/concrete-order", body);
+    let (head, tail) = whole.split_at(whole.len() - 5);
+    let mut late = TcpStream::connect(address).await.unwrap();
+    late.write_all(head.as_bytes()).await.unwrap();
+    tokio::time::sleep(Duration::from_millis(150)).await;
     stop.send(()).unwrap();
-    server.await.unwrap().unwrap();
+    tokio::time::sleep(Duration::from_millis(150)).await;
+    assert!(!served.is_finished(), "the service left a request unanswered");
+    late.write_all(tail.as_bytes()).await.unwrap();
+    let mut answer = Vec::new();
+    late.read_to_end(&mut answer).await.unwrap();
+    assert!(answer.starts_with(b"HTTP/1.1 200 OK"), "{}", String::from_utf8_lossy(&answer));
+
+    tokio::time::timeout(Duration::from_secs(5), served).await.unwrap().unwrap().unwrap();
+    assert!(TcpStream::connect(address).await.is_err(), "still listening");
     assert!(rillcast::demo::healthcheck(address).await.is_err());
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_client_that_never_finishes_does_not_hold_up_the_stop() {
+    let app = TestApp::start_serving(|c| c.drain = Duration::from_millis(300), Router::new()).await;
+    let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
+    let address = listener.local_addr().unwrap();
+    let (stop, stopped) = oneshot::channel::<()>();
+    let served = tokio::spawn(serve(app.state.clone(), listener, async {
+        let _ = stopped.await;
+    }));
+    let mut stuck = TcpStream::connect(address).await.unwrap();
+    let whole = request(&app.key, "POST /v1/calculators/concrete-order", r#"{"volume": "2.1 yd3"}"#);
+    stuck.write_all(&whole.as_bytes()[..whole.len() - 3]).await.unwrap();
+    tokio::time::sleep(Duration::from_millis(100)).await;
+    stop.send(()).unwrap();
+    tokio::time::timeout(Duration::from_secs(5), served).await.unwrap().unwrap().unwrap();
 }

@@ -1,16 +1,20 @@
-//! The API as a client sees it, against the real router.
-
+//! The service as its users meet it: the whole router, driven in process over a real SQLite file.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs, reason = "tests")]
 
-mod answers;
 mod app;
-mod books;
+mod document;
+mod records;
+
+mod answers;
 mod calculators;
 mod concurrency;
 mod estimates;
+mod faults;
 mod idempotency;
 mod listener;
 mod openapi;
 mod paging;
+mod price_books;
 mod scopes;
 mod sweep;
+mod sweep_layers;

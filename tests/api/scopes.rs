@@ -1,72 +1,96 @@
-//! A scope per operation, deny by default.
+//! Every operation against every scope: only the declared one passes.
 
-use crate::app::{TestApp, operations};
-use axum::body::Body;
-use axum::http::Request;
+use crate::app::{TestApp, text};
+use crate::document::operations;
+use crate::records::Records;
 use rillcast::http::auth::Scope;
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
 
-/// Which scope each operation declares.
-const DECLARED: &[(&str, Scope)] = &[
-    ("calculateLayoutQuantities", Scope::Calculate),
-    ("calculateConcreteOrder", Scope::Calculate),
-    ("calculateLaborHours", Scope::Calculate),
-    ("calculateEstimate", Scope::Calculate),
-    ("listRules", Scope::Calculate),
-    ("createPriceBook", Scope::PriceBooksWrite),
-    ("listPriceBooks", Scope::PriceBooksRead),
-    ("getPriceBook", Scope::PriceBooksRead),
-    ("createPriceBookVersion", Scope::PriceBooksWrite),
-    ("listPriceBookVersions", Scope::PriceBooksRead),
-    ("getPriceBookVersion", Scope::PriceBooksRead),
-    ("getPriceBookDocument", Scope::PriceBooksRead),
-    ("editPriceBookDocument", Scope::PriceBooksWrite),
-    ("checkPriceBookVersion", Scope::PriceBooksRead),
-    ("publishPriceBookVersion", Scope::PriceBooksWrite),
-    ("retirePriceBookVersion", Scope::PriceBooksWrite),
-    ("createJob", Scope::JobsWrite),
-    ("listJobs", Scope::JobsRead),
-    ("getJob", Scope::JobsRead),
-    ("editJob", Scope::JobsWrite),
-    ("createEstimate", Scope::EstimatesWrite),
-    ("listEstimates", Scope::EstimatesRead),
-    ("getEstimate", Scope::EstimatesRead),
-    ("getEstimateInputs", Scope::EstimatesRead),
-    ("recomputeEstimate", Scope::EstimatesRead),
-    ("listAudit", Scope::AuditRead),
+const SCOPES: &[(&str, &str)] = &[
+    ("calculateConcreteOrder", "calculate"),
+    ("calculateEstimate", "calculate"),
+    ("calculateLaborHours", "calculate"),
+    ("calculateLayoutQuantities", "calculate"),
+    ("checkPriceBookVersion", "price-books:read"),
+    ("createEstimate", "estimates:write"),
+    ("createJob", "jobs:write"),
+    ("createPriceBook", "price-books:write"),
+    ("createPriceBookVersion", "price-books:write"),
+    ("editJob", "jobs:write"),
+    ("editPriceBookDocument", "price-books:write"),
+    ("getEstimate", "estimates:read"),
+    ("getEstimateInputs", "estimates:read"),
+    ("getJob", "jobs:read"),
+    ("getPriceBook", "price-books:read"),
+    ("getPriceBookDocument", "price-books:read"),
+    ("getPriceBookVersion", "price-books:read"),
+    ("listAudit", "audit:read"),
+    ("listEstimates", "estimates:read"),
+    ("listJobs", "jobs:read"),
+    ("listPriceBookVersions", "price-books:read"),
+    ("listPriceBooks", "price-books:read"),
+    ("listRules", "calculate"),
+    ("publishPriceBookVersion", "price-books:write"),
+    ("recomputeEstimate", "estimates:read"),
+    ("retirePriceBookVersion", "price-books:write"),
 ];
 
 #[tokio::test]
-async fn only_the_declared_scope_passes() {
-    let app = TestApp::new().await;
-    let declared: BTreeSet<&str> = DECLARED.iter().map(|d| d.0).collect();
-    let offered: BTreeSet<String> = operations().into_iter().map(|o| o.2).collect();
-    assert_eq!(declared, offered.iter().map(String::as_str).collect::<BTreeSet<_>>());
+async fn only_the_declared_scope_opens_an_operation() {
+    let table: BTreeMap<&str, &str> = SCOPES.iter().copied().collect();
+    let mut documented: Vec<String> = operations().into_iter().map(|o| o.id).collect();
+    documented.sort();
+    assert_eq!(documented, table.keys().map(|k| (*k).to_owned()).collect::<Vec<_>>());
+
+    let app = TestApp::start().await;
+    let records = Records::make(&app).await;
+    let before = app.counts().await;
+    let none = app.key_with(&[]).await;
     let mut keys = Vec::new();
     for scope in Scope::ALL {
-        keys.push((*scope, app.key(&[*scope]).await));
+        keys.push((*scope, app.key_with(&[*scope]).await));
     }
-    for (method, template, operation) in operations() {
-        let path = app.path(&template).await;
-        let needed = DECLARED.iter().find(|d| d.0 == operation).unwrap().1;
+    for operation in operations() {
+        let word = table[operation.id.as_str()];
+        let problem = app.send(operation.working(&records).key(&none)).await.problem(403, "missing-scope");
+        assert!(text(&problem, "detail").contains(word), "{}: {problem}", operation.id);
         for (scope, key) in &keys {
-            let request = Request::builder()
-                .method(method.as_str())
-                .uri(&path)
-                .header("authorization", format!("Bearer {key}"))
-                .body(Body::empty())
-                .unwrap();
-            let answer = app.send(request).await;
-            if *scope == needed {
-                assert!(
-                    ![401, 403].contains(&answer.status.as_u16()),
-                    "{operation} {scope:?} {}",
-                    answer.text
-                );
-            } else {
-                let answer = answer.problem(403);
-                assert!(answer.header("www-authenticate").contains(needed.word()), "{operation}");
+            if scope.word() != word {
+                app.send(operation.working(&records).key(key)).await.problem(403, "missing-scope");
             }
         }
+    }
+    let mut after = app.counts().await;
+    after[4] -= keys.len() + 1; // Making the keys is in the audit trail.
+    assert_eq!(before, after, "a refused request wrote something");
+    for operation in operations() {
+        let word = table[operation.id.as_str()];
+        let (_, key) = keys.iter().find(|(s, _)| s.word() == word).unwrap();
+        let answer = app.send(operation.working(&records).key(key)).await;
+        let status = answer.status.as_u16();
+        assert!(!matches!(status, 401 | 403 | 404 | 405 | 500..), "{}: {}", operation.id, answer.text());
+    }
+}
+
+#[test]
+fn scope_words_read_back() {
+    for scope in Scope::ALL {
+        assert_eq!(Scope::from_word(scope.word()), Some(*scope));
+    }
+    assert_eq!(Scope::from_word("everything"), None);
+    assert!(SCOPES.iter().all(|(_, word)| Scope::from_word(word).is_some()));
+    assert!(Scope::ALL.iter().all(|s| SCOPES.iter().any(|(_, word)| *word == s.word())), "an unused scope");
+}
+
+#[tokio::test]
+async fn the_secret_is_not_stored() {
+    let app = TestApp::start().await;
+    let secret = app.key.splitn(3, '_').nth(2).unwrap().to_owned();
+    app.get("/v1/jobs").await.ok(200);
+    let path = app.state.inner.config.database.clone();
+    app.state.inner.store.close().await;
+    for entry in std::fs::read_dir(path.parent().unwrap()).unwrap() {
+        let bytes = std::fs::read(entry.unwrap().path()).unwrap();
+        assert!(!bytes.windows(secret.len()).any(|w| w == secret.as_bytes()));
     }
 }

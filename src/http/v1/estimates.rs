@@ -138,7 +138,7 @@ fn whole(row: EstimateRow) -> Result<EstimateOut, Problem> {
 /// A new numbered revision of the job, computed from its notes (or those sent) and the current price book (or the version
 /// named). It never changes afterwards.
 #[utoipa::path(post, path = "/v1/jobs/{id}/estimates", tag = "estimates", operation_id = "createEstimate",
-    request_body = NewEstimateIn,
+    request_body(content = NewEstimateIn, description = "May be left out.", example = json!({})),
     params(("id" = String, Path, description = "Id of the job, `job_…`."),
         ("validate_only" = Option<bool>, Query, description = "Compute everything, write nothing."),
         ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),

@@ -158,7 +158,7 @@ pub async fn get_price_book(
 ///
 /// A copy of the latest version, or a whole new document.
 #[utoipa::path(post, path = "/v1/price-books/{id}/versions", tag = "price books", operation_id = "createPriceBookVersion",
-    request_body = NewVersion,
+    request_body(content = NewVersion, description = "May be left out.", example = json!({})),
     params(("id" = String, Path, description = "Id of the book, `pb_…`."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
         ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),

@@ -1,0 +1,82 @@
+//! Notice to the utilities before digging.
+
+use jiff::civil::Date;
+
+use super::{CalendarError, WorkingCalendar, count::add_calendar_days};
+
+/// The notice a place requires between the call and the first digging. State law sets it: two to three
+/// working days is usual, so every number here is a setting.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct MarkNotice {
+    /// Whole working days that must pass.
+    pub working_days: u16,
+    /// Whether the day of the call is the first of them.
+    pub day_of_call_counts: bool,
+    /// For how many calendar days after the call the marks may be relied on, where the place limits it.
+    pub marks_good_for_days: Option<u16>,
+}
+
+impl Default for MarkNotice {
+    /// Three clear working days, the day of the call not counted, no lapse: the longer of the usual two to
+    /// three (common practice; state law sets the number).
+    fn default() -> Self {
+        MarkNotice { working_days: 3, day_of_call_counts: false, marks_good_for_days: None }
+    }
+}
+
+impl MarkNotice {
+    /// First day on which digging may begin.
+    ///
+    /// # Formula
+    /// the first working day after `working_days` whole working days that lie strictly after the call (or
+    /// begin with the day of the call where it counts and is worked)
+    /// # Units
+    /// working days of `calendar`: that of the notice law, which may differ from the crew's
+    /// # Valid for
+    /// notice of 0 to a hundred years of working days; 0 lets digging begin on the day of the call
+    /// # Source
+    /// 29 CFR 1926.651(b) asks for the call before digging (from memory); the time is set by state law;
+    /// counting in clear days is common practice, no source
+    /// # Example
+    /// ```
+    /// use jiff::civil::date;
+    /// use rillcast::compute::calendar::{CalendarDraft, MarkNotice, WorkingCalendar};
+    /// let calendar = WorkingCalendar::new(CalendarDraft::us_office()).map_err(|all| all[0].clone())?;
+    /// // call on Monday 30 June 2025: Tuesday, Wednesday, Thursday pass, Friday is the holiday
+    /// assert_eq!(MarkNotice::default().earliest_dig(&calendar, date(2025, 6, 30))?, date(2025, 7, 7));
+    /// assert_eq!(MarkNotice::default().latest_call(&calendar, date(2025, 7, 7))?, date(2025, 6, 30));
+    /// # Ok::<(), rillcast::compute::calendar::CalendarError>(())
+    /// ```
+    /// # Errors
+    /// [`CalendarError::SpanTooLong`], [`CalendarError::AlwaysClosed`].
+    pub fn earliest_dig(&self, calendar: &WorkingCalendar, call: Date) -> Result<Date, CalendarError> {
+        if self.working_days == 0 {
+            return calendar.on_or_after(call);
+        }
+        let counted = self.day_of_call_counts && calendar.is_working_day(call);
+        let after = i32::from(self.working_days) - i32::from(counted);
+        calendar.add_working_days(call, after + 1)
+    }
+
+    /// Last day on which to call so that digging may begin on `dig`: the latest working day whose
+    /// [`earliest_dig`](Self::earliest_dig) is not later.
+    ///
+    /// # Errors
+    /// [`CalendarError::SpanTooLong`], [`CalendarError::AlwaysClosed`].
+    pub fn latest_call(&self, calendar: &WorkingCalendar, dig: Date) -> Result<Date, CalendarError> {
+        let first_day = calendar.on_or_before(dig)?;
+        if self.working_days == 0 {
+            return Ok(first_day);
+        }
+        let back = i32::from(self.working_days) + i32::from(!self.day_of_call_counts);
+        calendar.add_working_days(first_day, -back)
+    }
+
+    /// Last day on which the marks of a call may be relied on, where the place limits it.
+    ///
+    /// # Errors
+    /// [`CalendarError::SpanTooLong`].
+    pub fn marks_lapse(&self, call: Date) -> Result<Option<Date>, CalendarError> {
+        self.marks_good_for_days.map(|days| add_calendar_days(call, i64::from(days))).transpose()
+    }
+}

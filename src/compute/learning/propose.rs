@@ -1,0 +1,164 @@
+//! Proposed rates, and what they would have done to a past job.
+
+use std::collections::BTreeMap;
+
+use thiserror::Error;
+
+use super::{evidence::Enough, observation::RateId, rates::Learned};
+
+/// Which number of a skewed spread becomes the rate.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Quote {
+    /// The typical job: as many take longer as shorter.
+    #[default]
+    Median,
+    /// The mean: what many jobs cost on average.
+    Mean,
+}
+
+/// A proposed rate. It changes nothing until a person puts it into a book.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Proposal {
+    /// Hours per unit in the present book.
+    pub old: f64,
+    /// Hours per unit as proposed.
+    pub new: f64,
+    /// New over old.
+    pub ratio: f64,
+    /// Whether there is enough data to act on.
+    pub enough: Enough,
+    /// Why, to check by hand.
+    pub evidence: String,
+}
+
+/// A book's hours per unit that are none.
+#[derive(Debug, Clone, PartialEq, Error)]
+#[error("rate `{rate}`: {value} hours per unit is not allowed; give a number from 0 to 1e6")]
+pub struct ProposeError {
+    /// The rate.
+    pub rate: RateId,
+    /// As given.
+    pub value: f64,
+}
+
+/// Proposes a rate for each rate of the book about which something was learned.
+///
+/// # Formula
+/// `new = old x ratio`, the ratio being the median or the mean of the next job's
+/// # Units
+/// hours per unit
+/// # Valid for
+/// rates whose setup is small or learned along: the ratio is of whole hours
+/// # Source
+/// median for the typical job, mean for cost (properties of the log-normal distribution, from memory);
+/// example as in `learn`
+/// # Example
+/// ```
+/// # use jiff::civil::date;
+/// # use rillcast::compute::learning::*;
+/// use rillcast::compute::learning::propose::{Quote, propose};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// # let dig = RateId::new("dig-hand")?;
+/// # let observations = [1.10, 0.95, 1.25, 1.40].iter().enumerate().map(|(n, ratio)| {
+/// #     Ok(Observation { job: JobId::new(format!("job-{n}"))?, finished_on: date(2026, 3, 1), rate: dig.clone(),
+/// #         estimated_hours: 10.0, actual_hours: 10.0 * ratio, excluded: None })
+/// # });
+/// # let request = LearnRequest {
+/// #     rates: [(dig.clone(), ClassId::new("dig")?)].into(),
+/// #     observations: observations.collect::<Result<_, Box<dyn std::error::Error>>>()?,
+/// #     as_of: date(2026, 3, 1),
+/// #     settings: LearnSettings { own_sd: 0.25, job_sd: 0.0, class_share: 0.0, learn_spread: false, ..Default::default() },
+/// # };
+/// # let learned = learn(&request).map_err(|all| all[0].clone())?;
+/// let proposals = propose(&[(dig.clone(), 1.5)].into(), &learned, Quote::Median).map_err(|all| all[0].clone())?;
+/// assert!((proposals[&dig].new - 1.5 * 1.114_625_231_773_724_9).abs() < 1e-12);
+/// assert!(!proposals[&dig].enough.yes); // four lines are not yet enough
+/// # Ok(())
+/// # }
+/// ```
+/// # Errors
+/// Every [`ProposeError`] of the book at once.
+pub fn propose(
+    book: &BTreeMap<RateId, f64>,
+    learned: &Learned,
+    quote: Quote,
+) -> Result<BTreeMap<RateId, Proposal>, Vec<ProposeError>> {
+    let faults: Vec<ProposeError> = book
+        .iter()
+        .filter(|(_, hours)| !(0.0..=1e6).contains(*hours))
+        .map(|(rate, hours)| ProposeError { rate: rate.clone(), value: *hours })
+        .collect();
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    let mut proposals = BTreeMap::new();
+    for (rate, old) in book {
+        let Some(known) = learned.rates.get(rate) else {
+            continue;
+        };
+        let (ratio, word) = match quote {
+            Quote::Median => (known.median_ratio, "median"),
+            Quote::Mean => (known.mean_ratio, "mean"),
+        };
+        let data = match known.data_mean_log {
+            Some(mean) => format!(
+                "{} lines ({:.1} after fading) took {:.3} of the estimate",
+                known.lines,
+                known.faded_lines,
+                libm::exp(mean)
+            ),
+            None => format!("no lines of its own, from class `{}`", known.class),
+        };
+        let evidence = format!(
+            "{data}; the jobs weigh {:.0} %, the book the rest: {word} {ratio:.3}; {old} h x {ratio:.3} = {:.4} h per unit; {} flagged, {} left out by a person",
+            100.0 * known.weight_on_data,
+            old * ratio,
+            known.flagged.len(),
+            known.left_out.len()
+        );
+        let proposal =
+            Proposal { old: *old, new: old * ratio, ratio, enough: known.enough.clone(), evidence };
+        proposals.insert(rate.clone(), proposal);
+    }
+    Ok(proposals)
+}
+
+/// One line of a past job.
+#[derive(Debug, Clone, PartialEq)]
+pub struct JobLine {
+    /// The rate it was estimated with.
+    pub rate: RateId,
+    /// Hours of setup, which the rate does not touch.
+    pub setup_hours: f64,
+    /// Hours of the quantity at the old rate.
+    pub quantity_hours: f64,
+    /// Hours it took, where known.
+    pub actual_hours: Option<f64>,
+}
+
+/// What proposals would have done to a past job.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Effect {
+    /// Hours by the old rates.
+    pub old_hours: f64,
+    /// Hours by the proposed rates.
+    pub new_hours: f64,
+    /// Hours it took, where every line tells.
+    pub actual_hours: Option<f64>,
+    /// Old and new hours of each line.
+    pub lines: Vec<(f64, f64)>,
+}
+
+/// What proposals would have done to a past job. Lines without a proposal keep their hours.
+pub fn effect(lines: &[JobLine], proposals: &BTreeMap<RateId, Proposal>) -> Effect {
+    let ratio = |rate: &RateId| proposals.get(rate).map_or(1.0, |p| p.ratio);
+    let pair =
+        |l: &JobLine| (l.setup_hours + l.quantity_hours, l.setup_hours + l.quantity_hours * ratio(&l.rate));
+    let pairs: Vec<(f64, f64)> = lines.iter().map(pair).collect();
+    Effect {
+        old_hours: pairs.iter().map(|(old, _)| old).sum(),
+        new_hours: pairs.iter().map(|(_, new)| new).sum(),
+        actual_hours: lines.iter().map(|l| l.actual_hours).sum(),
+        lines: pairs,
+    }
+}

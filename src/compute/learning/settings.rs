@@ -1,0 +1,100 @@
+//! How strongly the book holds, how fast old jobs fade, when data is enough.
+
+/// Settings of learning. All deviations are of the natural logarithm of `actual / estimated`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LearnSettings {
+    /// How far a rate of the book may be off before any job is seen: deviation of its true mean.
+    pub tau: f64,
+    /// Share of `tau` squared that the rates of a class have in common, 0 to 0.95: how much one task teaches
+    /// its neighbours.
+    pub class_share: f64,
+    /// Deviation of one line about its rate, apart from what its whole job shares.
+    pub own_sd: f64,
+    /// Deviation that all lines of a job share.
+    pub job_sd: f64,
+    /// Whether the two deviations are learned from the jobs as well, or stay as given.
+    pub learn_spread: bool,
+    /// How many lines the given `own_sd` is worth when it is learned.
+    pub own_sd_worth_lines: f64,
+    /// How many jobs the given `job_sd` is worth when it is learned.
+    pub job_sd_worth_jobs: f64,
+    /// Days after which a job counts half; none: jobs do not fade.
+    pub half_life_days: Option<f64>,
+    /// Score above which a line is flagged.
+    pub outlier_score: f64,
+    /// Lines of a rate from which the score is taken against their own median.
+    pub outlier_least_lines: usize,
+    /// Jobs, faded, from which a rate has enough data.
+    pub enough_jobs: f64,
+    /// Deviation of the posterior up to which a rate has enough data.
+    pub enough_sd: f64,
+    /// Most rates in one run.
+    pub most_rates: usize,
+    /// Most observations in one run.
+    pub most_observations: usize,
+}
+
+impl Default for LearnSettings {
+    /// A line spreads 0.25 in all (0.20 of its own, 0.15 of its job), a rate of the book 0.20, half of its
+    /// variance common to the class; a job counts half after two years; enough is five jobs and a deviation
+    /// of 0.12; flags from a score of 3.5. Common practice, no source, but for the score (Iglewicz and
+    /// Hoaglin 1993, from memory).
+    fn default() -> Self {
+        LearnSettings {
+            tau: 0.20,
+            class_share: 0.5,
+            own_sd: 0.20,
+            job_sd: 0.15,
+            learn_spread: true,
+            own_sd_worth_lines: 8.0,
+            job_sd_worth_jobs: 4.0,
+            half_life_days: Some(730.0),
+            outlier_score: 3.5,
+            outlier_least_lines: 5,
+            enough_jobs: 5.0,
+            enough_sd: 0.12,
+            most_rates: 200,
+            most_observations: 50_000,
+        }
+    }
+}
+
+impl LearnSettings {
+    /// Each setting out of its range: name, value, what is allowed.
+    pub(crate) fn faults(&self) -> Vec<(&'static str, f64, &'static str)> {
+        let checks = [
+            ("tau", self.tau, 1e-3, 2.0, "0.001 to 2"),
+            ("class_share", self.class_share, 0.0, 0.95, "0 to 0.95"),
+            ("own_sd", self.own_sd, 1e-3, 2.0, "0.001 to 2"),
+            ("job_sd", self.job_sd, 0.0, 2.0, "0 to 2"),
+            ("own_sd_worth_lines", self.own_sd_worth_lines, 1.0, 1e6, "1 to 1,000,000"),
+            ("job_sd_worth_jobs", self.job_sd_worth_jobs, 1.0, 1e6, "1 to 1,000,000"),
+            ("half_life_days", self.half_life_days.unwrap_or(1.0), 1.0, 1e6, "1 to 1,000,000 or none"),
+            ("outlier_score", self.outlier_score, 1.0, 100.0, "1 to 100"),
+            ("enough_jobs", self.enough_jobs, 0.0, 1e6, "0 to 1,000,000"),
+            ("enough_sd", self.enough_sd, 0.0, 2.0, "0 to 2"),
+        ];
+        let out = |(_, value, low, high, _): &(_, f64, f64, f64, _)| !(*low..=*high).contains(value);
+        checks.into_iter().filter(out).map(|(name, value, _, _, allowed)| (name, value, allowed)).collect()
+    }
+}
+
+/// Weight of a job by its age.
+///
+/// # Formula
+/// `w = 0.5 ^ (age / half-life)`
+/// # Units
+/// days; result a share of one job
+/// # Valid for
+/// ages of 0 days or more; younger counts as 0
+/// # Source
+/// exponential forgetting (common practice, no source)
+/// # Example
+/// ```
+/// use rillcast::compute::learning::settings::age_weight;
+/// assert_eq!(age_weight(730, Some(730.0)), 0.5);
+/// assert_eq!(age_weight(5000, None), 1.0);
+/// ```
+pub fn age_weight(age_days: i64, half_life_days: Option<f64>) -> f64 {
+    half_life_days.map_or(1.0, |half| libm::pow(0.5, age_days.max(0) as f64 / half))
+}

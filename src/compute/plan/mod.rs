@@ -1,0 +1,66 @@
+//! Hours, and the plan made of them.
+//!
+//! ```text
+//! TaskRate x quantity x factors ─▶ hours ─▶ Task ─▶ check ─▶ Network ─▶ critical (early, late, floats)
+//!                                                               └────▶ level (crews, machines) ─▶ Plan ─▶ issued
+//! ```
+//!
+//! | module | holds |
+//! |---|---|
+//! | [`ids`] | names of tasks, crews, trades, machines |
+//! | [`request`] | what is planned: tasks, links, waits, crews, machines, progress |
+//! | [`error`] | what can be wrong with a request, every fault at once |
+//! | [`mod@schedule`] | [`schedule::schedule`]: the whole plan for a start or a wished finish |
+//! | [`result`] | the plan: dates, floats, loading, machine windows, hold points |
+//! | [`issued`] | plans handed out: stable ids, rising sequence numbers |
+//! | [`hours`] | hours of one task: setup, quantity, unit hours, named factors |
+//! | [`methods`] | whether a method can do the work at all |
+//! | [`overtime`] | hours beyond the day and the week |
+//! | [`rate_units`] | output per hour, hours per unit, and their units |
+//! | [`bands`] | published rates to compare a rate with |
+//! | [`man_days`] | man-days and durations by the naval construction method |
+//! | [`three_point`] | three-point estimates |
+//!
+//! # How hours become dates
+//! A task's crew-hours are rounded up to the minute once and laid on the calendar's working minutes, starting
+//! at the hour at which its last predecessor ended. A working day has the calendar's hours; what does not fit
+//! runs on into the next working day, unless the task must not stand overnight: then it waits for a day with
+//! enough hours left. A wait uses no crew and runs by its own rule (cure: calendar days). A milestone takes
+//! no time.
+
+pub mod bands;
+mod check;
+mod critical;
+pub mod error;
+mod holds;
+pub mod hours;
+pub mod ids;
+pub mod issued;
+mod level;
+mod loading;
+pub mod man_days;
+pub mod methods;
+mod network;
+mod order;
+pub mod overtime;
+mod profile;
+pub mod rate_units;
+pub mod request;
+mod resources;
+pub mod result;
+pub mod schedule;
+pub mod three_point;
+mod times;
+
+pub(crate) use check::compile;
+pub(crate) use level::{Leveller, network_order};
+pub(crate) use network::{Lines, Network, Span};
+
+pub use error::{PlanError, PlanErrors};
+pub use ids::{CrewId, LabelError, MachineId, TaskId, TradeId};
+pub use request::{
+    Anchor, Crew, HoldKind, Lag, Link, Machine, MachineNeed, PlanRequest, PlanSettings, Progress, Task,
+    TaskKind, TradeNeed, Wait, Work,
+};
+pub use result::Plan;
+pub use schedule::schedule;

@@ -1,0 +1,71 @@
+//! Rules, floors and reported progress of each node.
+
+use jiff::civil::Date;
+
+use super::{
+    error::PlanErrors,
+    network::{Kind, Lines, Network},
+    request::{PlanRequest, Progress, TaskKind, Wait},
+};
+use crate::compute::calendar::{Moment, WorkMinutes};
+
+/// Sets what each node does with time, and when at the earliest, for work beginning on `start`.
+pub(super) fn set_times(
+    request: &PlanRequest,
+    start: Date,
+    network: &mut Network,
+    lines: &mut Lines<'_>,
+) -> Result<(), PlanErrors> {
+    let day = |date: Date, lines: &Lines<'_>| Moment::start_of_day(lines.crew.day_of(date));
+    let begin = day(start, lines);
+    let status = request.status_date.map_or(begin, |d| day(d, lines));
+    for (index, task) in request.tasks.iter().enumerate() {
+        let not_before = task.not_before.map_or(Moment(0), |d| day(d, lines));
+        let rule = match &task.kind {
+            TaskKind::Work(work) => Kind::Work { one_day: work.within_one_day },
+            TaskKind::Wait(Wait::Marks(notice)) => Kind::Marks(notice.clone()),
+            TaskKind::Wait(Wait::WorkingDays(n)) => Kind::WorkingDays(*n),
+            TaskKind::Wait(Wait::CalendarDays(n)) => Kind::CalendarDays(*n),
+            TaskKind::Wait(Wait::Cure(cure)) => Kind::Cure(cure.clone()),
+            TaskKind::Wait(Wait::Until(date)) => Kind::Until(day(*date, lines)),
+            TaskKind::Milestone => Kind::Milestone,
+        };
+        // concrete cures and points are reached whether or not anybody reports it; all else waits for the
+        // status date
+        let passive = matches!(rule, Kind::Cure(_) | Kind::Milestone) && !task.predecessors.is_empty();
+        let floor = if passive { not_before } else { begin.max(status).max(not_before) };
+        let Some(node) = network.nodes.get_mut(index) else {
+            continue;
+        };
+        (node.kind, node.floor) = (rule, floor);
+        match task.progress {
+            Progress::NotStarted => {}
+            Progress::Finished { start, finish } => {
+                let worked = i64::from(request.calendar.minutes_on(finish).minutes());
+                let finish = Moment(day(finish, lines).0 + worked);
+                node.kind = Kind::Fixed { start: day(start, lines), finish };
+            }
+            Progress::Started { on, remaining_crew_hours } => {
+                let on = day(on, lines);
+                if node.is_work() {
+                    node.began = Some(on);
+                    node.floor = status;
+                    node.minutes = match remaining_crew_hours {
+                        Some(hours) => i64::from(WorkMinutes::from_hours(hours)?.minutes().max(1)),
+                        None => {
+                            let done = lines.crew.worked(status)? - lines.crew.worked(on)?;
+                            (node.minutes - done).max(1)
+                        }
+                    };
+                } else {
+                    let node = node.clone();
+                    let span = network.run(lines, &node, 0, on)?;
+                    if let Some(slot) = network.nodes.get_mut(index) {
+                        slot.kind = Kind::Fixed { start: on, finish: span.finish };
+                    }
+                }
+            }
+        }
+    }
+    Ok(())
+}

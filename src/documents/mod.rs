@@ -1,0 +1,3 @@
+//! Rendered papers: bytes from what was computed. Pure.
+
+pub mod icalendar;

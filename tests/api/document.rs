@@ -1,0 +1,124 @@
+//! The OpenAPI document as the tests walk it, and a working request for each operation.
+
+use crate::app::{Ask, TestApp};
+use crate::records::Records;
+use axum::http::Method;
+use serde_json::Value;
+
+/// The document as JSON.
+pub(crate) fn document() -> Value {
+    serde_json::to_value(rillcast::http::openapi::build()).unwrap()
+}
+
+/// One operation of the document.
+#[derive(Debug, Clone)]
+pub(crate) struct Operation {
+    pub(crate) id: String,
+    pub(crate) method: Method,
+    pub(crate) path: String,
+    pub(crate) value: Value,
+}
+
+/// Every operation, in the order of the document.
+pub(crate) fn operations() -> Vec<Operation> {
+    let document = document();
+    let mut out = Vec::new();
+    for (path, item) in document["paths"].as_object().unwrap() {
+        for (method, operation) in item.as_object().unwrap() {
+            if method == "parameters" {
+                continue;
+            }
+            out.push(Operation {
+                id: operation["operationId"].as_str().unwrap_or_default().to_owned(),
+                method: Method::from_bytes(method.to_uppercase().as_bytes()).unwrap(),
+                path: path.clone(),
+                value: operation.clone(),
+            });
+        }
+    }
+    assert!(out.len() >= 20, "the document lists only {} operations", out.len());
+    out
+}
+
+impl Operation {
+    /// Media type of the body, when there is one.
+    pub(crate) fn media(&self) -> Option<String> {
+        self.value["requestBody"]["content"].as_object().map(|c| c.keys().next().unwrap().clone())
+    }
+
+    /// Whether the body may be left out.
+    pub(crate) fn body_optional(&self) -> bool {
+        matches!(self.id.as_str(), "createEstimate" | "createPriceBookVersion")
+    }
+
+    /// Whether it has an id in its path.
+    pub(crate) fn has_id(&self) -> bool {
+        self.path.contains("{id}")
+    }
+
+    /// Example of the body the document gives: of the operation itself, else of its schema.
+    pub(crate) fn example(&self) -> Option<Value> {
+        let content = self.value["requestBody"]["content"].as_object()?.values().next()?.clone();
+        if let Some(example) = content.get("example") {
+            return Some(example.clone());
+        }
+        let reference = content["schema"]["$ref"].as_str()?;
+        let schema = document().pointer(reference.strip_prefix('#')?)?.clone();
+        schema.get("example").cloned()
+    }
+
+    /// The path with the ids of records that are there.
+    pub(crate) fn path_for(&self, records: &Records) -> String {
+        let id = if self.path.starts_with("/v1/jobs/") {
+            &records.job
+        } else if self.path.starts_with("/v1/price-books/") {
+            &records.book
+        } else if self.path.starts_with("/v1/estimates/") {
+            &records.estimate
+        } else if self.id == "retirePriceBookVersion" {
+            &records.published
+        } else {
+            &records.draft
+        };
+        self.path.replace("{id}", id)
+    }
+
+    /// A request that the service answers with success, the key apart.
+    pub(crate) fn working(&self, records: &Records) -> Ask {
+        let mut ask = Ask::new(self.method.clone(), &self.path_for(records));
+        let body = match self.id.as_str() {
+            "createPriceBook" => Some(serde_json::json!({"document": records.document})),
+            _ => self.example(),
+        };
+        if let (Some(media), Some(body)) = (self.media(), body) {
+            ask = ask.typed(&media, body.to_string());
+        }
+        if self.needs_if_match() {
+            ask = ask.header("if-match", "*");
+        }
+        ask
+    }
+
+    fn needs_if_match(&self) -> bool {
+        self.value["parameters"]
+            .as_array()
+            .is_some_and(|list| list.iter().any(|p| p["name"] == "If-Match" && p["in"] == "header"))
+    }
+}
+
+/// A working request is one only if the service agrees.
+#[tokio::test]
+async fn every_operation_has_a_working_request() {
+    for operation in operations() {
+        let app = TestApp::start().await;
+        let records = Records::make(&app).await;
+        let answer = app.send(operation.working(&records).key(&app.key)).await;
+        assert!(
+            answer.status.is_success(),
+            "{}: {} {}",
+            operation.id,
+            answer.status,
+            answer.text().chars().take(2000).collect::<String>()
+        );
+    }
+}
