@@ -153,8 +153,10 @@ impl Ratio {
 
     /// Rounded to the nearest base unit: nothing is lost for a length written to a 64th of an inch or a nanometre.
     fn times(self, factor: i128) -> Result<i128, Refusal> {
-        let product = self.numerator.checked_mul(factor).ok_or(Refusal::Range)?;
-        Ok(div_round(product, self.denominator))
+        // The whole part apart: needless decimals of a large volume must not overflow the product.
+        let whole = (self.numerator / self.denominator).checked_mul(factor).ok_or(Refusal::Range)?;
+        let rest = (self.numerator % self.denominator).checked_mul(factor).ok_or(Refusal::Range)?;
+        whole.checked_add(div_round(rest, self.denominator)).ok_or(Refusal::Range)
     }
 
     /// Takes a number from the front: `16`, `16.25`, `3 1/2`, `3-1/2`, `1/2`.
@@ -279,5 +281,13 @@ mod tests {
         ] {
             assert_eq!(length(text), Err(refusal), "{text}");
         }
+    }
+
+    #[test]
+    fn needless_decimals_do_not_put_a_volume_out_of_range() {
+        let yards = |t| parse(t, Dimension::Volume).map(|(v, _)| v);
+        assert_eq!(yards("1300.000000000 yd3"), yards("1300 yd3"));
+        assert_eq!(yards("1300.000000000 yd3"), Ok(1300 * 764_554_857_984_000_000_000_000_000));
+        assert_eq!(yards("0.500000000 yd3"), Ok(382_277_428_992_000_000_000_000_000));
     }
 }

@@ -75,6 +75,7 @@ impl Square {
 }
 
 #[cfg(test)]
+#[expect(clippy::unwrap_used, reason = "a test on a matrix known to have an inverse")]
 mod tests {
     use super::Square;
 

@@ -59,11 +59,12 @@ pub struct Cutting {
 /// # Formula
 /// `n` pieces with gap `g` cover `sum of pieces + (n - 1) g`. Full lengths of the longest stock are laid until the rest
 /// is shorter; the rest comes from the shortest offcut or stock that is long enough. A rest below the least piece takes
-/// the difference from the piece before it, which is then cut as well.
+/// the difference from the pieces before it, as far as they stay above the least piece; they are then cut as well.
 /// # Units
 /// exact lengths
 /// # Valid for
-/// at least one stock length not shorter than the least piece; a demand shorter than the least piece is reported
+/// at least one stock length not shorter than the least piece; a demand that no pieces of the least length and more
+/// can make up is reported
 /// # Source
 /// common practice, no source
 /// # Example
@@ -94,15 +95,12 @@ pub fn simple(demands: &[Length], stock: &[Stock], rules: Rules) -> Cutting {
             rest = rest - longest.length - rules.gap;
         }
         // A rest of nothing, or of less than one gap, is the gap at the end of the leg.
-        if rest.is_positive()
-            && rest < rules.least_piece
-            && let Some(previous) = lengths.last_mut()
-        {
-            *previous = *previous - (rules.least_piece - rest);
-            rest = rules.least_piece;
-        }
         if rest.is_positive() {
             lengths.push(rest);
+        }
+        if !lend(&mut lengths, rules.least_piece) {
+            plan.impossible.push(d);
+            continue;
         }
         plan.joints += lengths.len() as i64 - 1;
         for length in lengths {
@@ -112,6 +110,22 @@ pub fn simple(demands: &[Length], stock: &[Stock], rules: Rules) -> Cutting {
     plan.offcuts = offcuts.into_iter().map(|(l, _)| l).filter(|l| l.is_positive()).collect();
     plan.offcuts.sort_by(|a, b| b.cmp(a));
     plan
+}
+
+/// Brings the last piece up to the least piece at the cost of those before it; false when they have too little to lend.
+fn lend(lengths: &mut [Length], least: Length) -> bool {
+    let Some((last, before)) = lengths.split_last_mut() else { return true };
+    if before.is_empty() || *last >= least {
+        return true;
+    }
+    let mut missing = least - *last;
+    *last = least;
+    for piece in before.iter_mut().rev() {
+        let lent = missing.min((*piece - least).max(Length::ZERO));
+        *piece = *piece - lent;
+        missing = missing - lent;
+    }
+    !missing.is_positive()
 }
 
 fn take(
@@ -183,6 +197,16 @@ mod tests {
         let pieces: Vec<Length> = plan.pieces.iter().map(|p| p.length).collect();
         assert_eq!(pieces, [ft(4), ft(4) - Length::inches(6, 1), ft(1)]);
         assert_eq!(pieces.iter().copied().sum::<Length>(), ft(8) + Length::inches(6, 1));
+    }
+
+    #[test]
+    fn lending_never_makes_a_piece_too_short() {
+        let stock = [Stock { index: 0, length: ft(4) }];
+        let rules = Rules { kerf: Length::ZERO, least_piece: ft(3), gap: Length::ZERO };
+        // 5 ft: one piece is too short, two of 3 ft are too long.
+        assert_eq!(simple(&[ft(5)], &stock, rules).impossible, [0]);
+        let pieces: Vec<Length> = simple(&[ft(9)], &stock, rules).pieces.iter().map(|p| p.length).collect();
+        assert_eq!(pieces, [ft(3), ft(3), ft(3)]);
     }
 
     #[test]

@@ -1,0 +1,6 @@
+//! What must hold for every job, tried on random ones.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs, reason = "tests")]
+
+mod exact;
+mod jobs;
+mod layouts;
