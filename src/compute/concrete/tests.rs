@@ -35,6 +35,8 @@ fn line_texts(way: &WayOrder) -> Vec<String> {
 }
 
 proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
     #[test]
     fn never_below_the_need_never_a_whole_increment_above(
         net in 0_i128..100_000_000_000_000_000_000_000_000_000_000,

@@ -24,6 +24,8 @@ fn by_search(need: i64, h: Option<i64>, d: i64, w: Option<i64>, m: Option<i64>) 
 }
 
 proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
     #[test]
     fn no_mix_is_cheaper_and_the_mix_covers_the_need(
         need in 0_i64..180,

@@ -161,6 +161,8 @@ fn the_crew_comes_once_a_visit() {
 }
 
 proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
     #[test]
     fn tasks_trades_and_lines_foot(
         dug in 1_i128..5_000, holes in 1_i128..90, poured in 1_i128..3_000, joints in 1_i128..90,

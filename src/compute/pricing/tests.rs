@@ -111,6 +111,8 @@ fn tax_on_purchases_is_cost_and_tax_on_the_sale_is_not() {
 }
 
 proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
     #[test]
     fn every_column_foots(
         costs in prop::collection::vec((0_usize..6, 0_i64..5_000_000), 0..30),
