@@ -4,6 +4,7 @@ use crate::app::AppState;
 use crate::domain::demo::{BOOK, NOTES};
 use crate::http::auth::{Scope, create_key};
 use crate::http::now_ms;
+use crate::http::v1::new_id;
 use crate::store::jobs::JobFields;
 use crate::store::{Actor, StoreError};
 use crate::wire::book::BookDoc;
@@ -25,10 +26,6 @@ pub struct Loaded {
 
 fn actor() -> Actor {
     Actor { key_id: "cli".to_owned(), request_id: "demo".to_owned(), now: now_ms() }
-}
-
-fn new_id(prefix: &str) -> String {
-    format!("{prefix}_{}", ulid::Ulid::new().to_string().to_ascii_lowercase())
 }
 
 /// Loads the demo book and job unless they are there, and makes a fresh key; the one of the last start is revoked.

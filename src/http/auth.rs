@@ -88,13 +88,6 @@ pub struct KeyCache(Mutex<HashMap<String, (Verified, Instant)>>);
 
 const TRUSTED_FOR: Duration = Duration::from_secs(3);
 
-impl KeyCache {
-    /// Forgets everything.
-    pub fn clear(&self) {
-        self.0.lock().unwrap_or_else(PoisonError::into_inner).clear();
-    }
-}
-
 /// A fresh key: its id, its secret part, and the whole text to show once.
 pub fn make_key() -> (String, String, String) {
     const BASE32: &[u8; 32] = b"abcdefghijklmnopqrstuvwxyz234567";

@@ -1,10 +1,13 @@
 //! Answers: JSON written once into a sized buffer, and writes that can be repeated.
 
 use super::auth::{Caller, hex};
-use super::extract::not_modified;
+use super::extract::{IfMatch, Params, not_modified};
 use super::problem::{self, Problem};
+use crate::app::AppState;
+use crate::store::Write;
 use crate::store::idempotency::KeptAnswer;
-use crate::store::{Store, Write};
+use axum::extract::{FromRequestParts, OriginalUri};
+use axum::http::request::Parts;
 use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, Uri, header};
 use axum::response::{IntoResponse, Response};
 use serde::Serialize;
@@ -100,7 +103,7 @@ impl Reply {
 
 /// One write in one transaction, with its Idempotency-Key and `validate_only`.
 ///
-/// The handler opens it with [`Session::open`], works on [`Session::write`], and ends with [`Session::finish`]. Between
+/// The handler opens it with [`Asked::open`], works on [`Session::write`], and ends with [`Session::finish`]. Between
 /// the two nothing foreign is awaited.
 #[derive(Debug)]
 pub struct Session {
@@ -119,20 +122,78 @@ pub enum Opened {
     Replay(Response),
 }
 
-/// The request as a fingerprint sees it.
-#[derive(Debug, Clone, Copy)]
-pub struct Asked<'r> {
-    /// Method.
-    pub method: &'r Method,
-    /// Path and query.
-    pub uri: &'r Uri,
-    /// Headers.
-    pub headers: &'r HeaderMap,
-    /// Body.
-    pub body: &'r [u8],
+/// A request that writes: what its fingerprint, its preconditions and its `validate_only` are read from.
+#[derive(Debug)]
+pub struct Asked {
+    method: Method,
+    uri: Uri,
+    headers: HeaderMap,
+    params: Params,
 }
 
-impl Asked<'_> {
+impl FromRequestParts<AppState> for Asked {
+    type Rejection = Problem;
+
+    async fn from_request_parts(parts: &mut Parts, state: &AppState) -> Result<Self, Problem> {
+        let Ok(OriginalUri(uri)) = OriginalUri::from_request_parts(parts, state).await;
+        let params = Params::from_request_parts(parts, state).await?;
+        Ok(Self { method: parts.method.clone(), uri, headers: parts.headers.clone(), params })
+    }
+}
+
+impl Asked {
+    /// Refuses query parameters other than `validate_only`.
+    ///
+    /// # Errors
+    /// The first such parameter.
+    pub fn check_query(&self) -> Result<(), Problem> {
+        self.params.only(&["validate_only"])
+    }
+
+    /// The precondition of the request.
+    pub fn if_match(&self) -> IfMatch {
+        IfMatch::of(&self.headers)
+    }
+
+    /// Opens the transaction and looks for an answer kept for this request's key.
+    ///
+    /// # Errors
+    /// 400 for a malformed key, 422 when the key belongs to another request, 503 when the database is busy.
+    pub async fn open<S>(
+        &self,
+        state: &AppState,
+        caller: &Caller<S>,
+        body: &[u8],
+    ) -> Result<Opened, Problem> {
+        let validate_only = self.params.validate_only()?;
+        let key = if validate_only { None } else { self.idempotency_key()? };
+        let mut write = state.inner.store.begin(caller.actor()).await?;
+        let key = match key {
+            None => None,
+            Some(key) => {
+                let fingerprint = self.fingerprint(body);
+                if let Some(kept) = write.kept(&key).await? {
+                    if kept.fingerprint != fingerprint {
+                        return Err(Problem::new(
+                            problem::KEY_REUSED,
+                            "this Idempotency-Key was sent with another request before",
+                        ));
+                    }
+                    let status = u16::try_from(kept.status).ok().and_then(|s| StatusCode::from_u16(s).ok());
+                    let reply = Reply {
+                        status: status.unwrap_or(StatusCode::OK),
+                        location: kept.location,
+                        etag: kept.etag,
+                        body: kept.body.into_bytes(),
+                    };
+                    return Ok(Opened::Replay(reply.response(true)));
+                }
+                Some((key, fingerprint))
+            }
+        };
+        Ok(Opened::Fresh(Box::new(Session { write, key, validate_only })))
+    }
+
     /// The Idempotency-Key, quoted or bare.
     fn idempotency_key(&self) -> Result<Option<String>, Problem> {
         let Some(value) = self.headers.get("idempotency-key") else { return Ok(None) };
@@ -151,9 +212,9 @@ impl Asked<'_> {
     }
 
     /// SHA-256 over method, path, query and the canonical body: the order of members does not matter.
-    fn fingerprint(&self) -> String {
-        let canonical = serde_json::from_slice::<serde_json::Value>(self.body)
-            .map_or_else(|_| self.body.to_vec(), |v| canonical(&v).into_bytes());
+    fn fingerprint(&self, body: &[u8]) -> String {
+        let canonical = serde_json::from_slice::<serde_json::Value>(body)
+            .map_or_else(|_| body.to_vec(), |v| canonical(&v).into_bytes());
         let mut hasher = Sha256::new();
         hasher.update(self.method.as_str());
         hasher.update("\n");
@@ -191,44 +252,6 @@ fn canonical(value: &serde_json::Value) -> String {
 }
 
 impl Session {
-    /// Opens the transaction and looks for an answer kept for this key.
-    ///
-    /// # Errors
-    /// 400 for a malformed key, 422 when the key belongs to another request, 503 when the database is busy.
-    pub async fn open<S>(
-        store: &Store,
-        caller: &Caller<S>,
-        asked: Asked<'_>,
-        validate_only: bool,
-    ) -> Result<Opened, Problem> {
-        let key = if validate_only { None } else { asked.idempotency_key()? };
-        let mut write = store.begin(caller.actor()).await?;
-        let key = match key {
-            None => None,
-            Some(key) => {
-                let fingerprint = asked.fingerprint();
-                if let Some(kept) = write.kept(&key).await? {
-                    if kept.fingerprint != fingerprint {
-                        return Err(Problem::new(
-                            problem::KEY_REUSED,
-                            "this Idempotency-Key was sent with another request before",
-                        ));
-                    }
-                    let status = u16::try_from(kept.status).ok().and_then(|s| StatusCode::from_u16(s).ok());
-                    let reply = Reply {
-                        status: status.unwrap_or(StatusCode::OK),
-                        location: kept.location,
-                        etag: kept.etag,
-                        body: kept.body.into_bytes(),
-                    };
-                    return Ok(Opened::Replay(reply.response(true)));
-                }
-                Some((key, fingerprint))
-            }
-        };
-        Ok(Opened::Fresh(Box::new(Session { write, key, validate_only })))
-    }
-
     /// The instant this write carries, unix milliseconds.
     pub fn now(&self) -> i64 {
         self.write.actor.now

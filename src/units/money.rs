@@ -49,11 +49,6 @@ pub struct Amount(i64);
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Price(i64);
 
-/// An amount beyond what the service computes with (10^14 minor units).
-#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-#[error("the amount is beyond the range the service computes with")]
-pub struct TooMuch;
-
 impl Amount {
     /// No money.
     pub const ZERO: Amount = Amount(0);
@@ -301,12 +296,3 @@ money_wire!(
     r"^\d{1,9}(\.\d{1,6})?$",
     "a price per unit as a decimal string with at most six decimals, for example \"3.27\""
 );
-
-/// An amount with its currency, as answers carry it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
-pub struct Money {
-    /// The amount with its minor digits.
-    pub amount: Amount,
-    /// ISO 4217 code.
-    pub currency: Currency,
-}

@@ -8,7 +8,7 @@ use crate::http::auth::{Caller, may};
 use crate::http::extract::{OptionalBody, Params};
 use crate::http::page::{Cursor, limit};
 use crate::http::problem::{self, Problem};
-use crate::http::reply::{self, Asked, Opened, Reply, Session};
+use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::http::timestamp;
 use crate::store::estimates::{EstimateRow, NewEstimate};
 use crate::units::Amount;
@@ -16,7 +16,7 @@ use crate::wire::notes::SiteNotes;
 use crate::wire::{Label, read_document};
 use crate::wire_object;
 use axum::extract::{OriginalUri, Path, State};
-use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
+use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::Response;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -144,18 +144,14 @@ fn whole(row: EstimateRow) -> Result<EstimateOut, Problem> {
         ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
     responses((status = 201, description = "The revision.", body = EstimateOut,
         headers(("Location" = String, description = "Path of the revision."), ("ETag" = String, description = "Never changes.")))))]
-#[expect(clippy::too_many_arguments, reason = "extractors of one handler")]
 pub async fn create_estimate(
     State(state): State<AppState>,
     caller: Caller<may::EstimatesWrite>,
     Path(id): Path<String>,
-    OriginalUri(uri): OriginalUri,
-    method: Method,
-    headers: HeaderMap,
-    params: Params,
+    asked: Asked,
     OptionalBody { document, bytes }: OptionalBody<NewEstimateIn>,
 ) -> Result<Response, Problem> {
-    params.only(&["validate_only"])?;
+    asked.check_query()?;
     let NewEstimateIn { price_book_version, notes } = document;
     let job = state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
     let sent = notes.is_some();
@@ -184,9 +180,7 @@ pub async fn create_estimate(
         total_minor: estimate.summary.total.minor(),
         outcome: estimate.summary.outcome.word().to_owned(),
     };
-    let asked = Asked { method: &method, uri: &uri, headers: &headers, body: &bytes };
-    let mut session = match Session::open(&state.inner.store, &caller, asked, params.validate_only()?).await?
-    {
+    let mut session = match asked.open(&state, &caller, &bytes).await? {
         Opened::Replay(response) => return Ok(response),
         Opened::Fresh(session) => session,
     };

@@ -3,10 +3,10 @@
 use super::{missing, new_id, page_type, with_link};
 use crate::app::AppState;
 use crate::http::auth::{Caller, may};
-use crate::http::extract::{Body, IfMatch, Params, Patch, etag, merge};
+use crate::http::extract::{Body, Params, Patch, etag, merge};
 use crate::http::page::{Cursor, limit};
 use crate::http::problem::{self, Problem};
-use crate::http::reply::{self, Asked, Opened, Reply, Session};
+use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::http::timestamp;
 use crate::store::StoreError;
 use crate::store::jobs::{JobFields, JobFilter, JobRow, JobSort};
@@ -14,7 +14,7 @@ use crate::wire::notes::{Customer, Site, SiteNotes};
 use crate::wire::{Label, List, read_value};
 use crate::wire_object;
 use axum::extract::{OriginalUri, Path, State};
-use axum::http::{HeaderMap, Method, StatusCode};
+use axum::http::{HeaderMap, StatusCode};
 use axum::response::Response;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -176,17 +176,12 @@ fn taken(error: StoreError) -> Problem {
 pub async fn create_job(
     State(state): State<AppState>,
     caller: Caller<may::JobsWrite>,
-    OriginalUri(uri): OriginalUri,
-    method: Method,
-    headers: HeaderMap,
-    params: Params,
+    asked: Asked,
     Body { document, bytes }: Body<JobIn>,
 ) -> Result<Response, Problem> {
-    params.only(&["validate_only"])?;
+    asked.check_query()?;
     let fields = fields(&document)?;
-    let asked = Asked { method: &method, uri: &uri, headers: &headers, body: &bytes };
-    let mut session = match Session::open(&state.inner.store, &caller, asked, params.validate_only()?).await?
-    {
+    let mut session = match asked.open(&state, &caller, &bytes).await? {
         Opened::Replay(response) => return Ok(response),
         Opened::Fresh(session) => session,
     };
@@ -296,27 +291,21 @@ pub async fn get_job(
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing.")),
     responses((status = 200, description = "The job.", body = JobOut,
         headers(("ETag" = String, description = "For `If-Match`.")))))]
-#[expect(clippy::too_many_arguments, reason = "extractors of one handler")]
 pub async fn edit_job(
     State(state): State<AppState>,
     caller: Caller<may::JobsWrite>,
     Path(id): Path<String>,
-    OriginalUri(uri): OriginalUri,
-    method: Method,
-    headers: HeaderMap,
-    params: Params,
+    asked: Asked,
     Patch { value, bytes }: Patch,
 ) -> Result<Response, Problem> {
-    params.only(&["validate_only"])?;
-    let asked = Asked { method: &method, uri: &uri, headers: &headers, body: &bytes };
-    let mut session = match Session::open(&state.inner.store, &caller, asked, params.validate_only()?).await?
-    {
+    asked.check_query()?;
+    let mut session = match asked.open(&state, &caller, &bytes).await? {
         Opened::Replay(response) => return Ok(response),
         Opened::Fresh(session) => session,
     };
     let row = session.write.job(&id).await?.ok_or_else(|| missing("job"))?;
     let row_version = row.row_version;
-    IfMatch::of(&headers).check(&row.id, row_version)?;
+    asked.if_match().check(&row.id, row_version)?;
     let now = out(row, true)?;
     let mut document = serde_json::json!({
         "title": now.title, "customer": now.customer, "site": now.site, "external_refs": now.external_refs

@@ -7,14 +7,14 @@ use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, OptionalBody, Params, etag};
 use crate::http::page::{Cursor, limit};
 use crate::http::problem::Problem;
-use crate::http::reply::{self, Asked, Opened, Reply, Session};
+use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::http::timestamp;
 use crate::store::price_books::BookRow;
 use crate::wire::Label;
 use crate::wire::book::BookDoc;
 use crate::wire_object;
 use axum::extract::{OriginalUri, Path, State};
-use axum::http::{HeaderMap, Method, StatusCode};
+use axum::http::StatusCode;
 use axum::response::Response;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -67,19 +67,14 @@ page_type! {
 pub async fn create_price_book(
     State(state): State<AppState>,
     caller: Caller<may::PriceBooksWrite>,
-    OriginalUri(uri): OriginalUri,
-    method: Method,
-    headers: HeaderMap,
-    params: Params,
+    asked: Asked,
     Body { document, bytes }: Body<NewPriceBook>,
 ) -> Result<Response, Problem> {
-    params.only(&["validate_only"])?;
+    asked.check_query()?;
     let NewPriceBook { name, document } = document;
     let name = name.unwrap_or_else(|| document.name.clone());
     let text = serde_json::to_string(&document).map_err(|e| Problem::internal(e.to_string()))?;
-    let asked = Asked { method: &method, uri: &uri, headers: &headers, body: &bytes };
-    let mut session = match Session::open(&state.inner.store, &caller, asked, params.validate_only()?).await?
-    {
+    let mut session = match asked.open(&state, &caller, &bytes).await? {
         Opened::Replay(response) => return Ok(response),
         Opened::Fresh(session) => session,
     };
@@ -164,18 +159,14 @@ pub async fn get_price_book(
         ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
     responses((status = 201, description = "The draft.", body = VersionOut,
         headers(("Location" = String, description = "Path of the version."), ("ETag" = String, description = "For `If-Match`.")))))]
-#[expect(clippy::too_many_arguments, reason = "extractors of one handler")]
 pub async fn create_price_book_version(
     State(state): State<AppState>,
     caller: Caller<may::PriceBooksWrite>,
     Path(id): Path<String>,
-    OriginalUri(uri): OriginalUri,
-    method: Method,
-    headers: HeaderMap,
-    params: Params,
+    asked: Asked,
     OptionalBody { document, bytes }: OptionalBody<NewVersion>,
 ) -> Result<Response, Problem> {
-    params.only(&["validate_only"])?;
+    asked.check_query()?;
     state.inner.store.book(&id).await?.ok_or_else(|| missing("price book"))?;
     let text = match document.document {
         Some(doc) => serde_json::to_string(&doc).map_err(|e| Problem::internal(e.to_string()))?,
@@ -191,9 +182,7 @@ pub async fn create_price_book_version(
                 .document
         }
     };
-    let asked = Asked { method: &method, uri: &uri, headers: &headers, body: &bytes };
-    let mut session = match Session::open(&state.inner.store, &caller, asked, params.validate_only()?).await?
-    {
+    let mut session = match asked.open(&state, &caller, &bytes).await? {
         Opened::Replay(response) => return Ok(response),
         Opened::Fresh(session) => session,
     };

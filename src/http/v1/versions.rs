@@ -4,15 +4,15 @@ use super::{missing, page_type};
 use crate::app::AppState;
 use crate::domain::book::PriceBook;
 use crate::http::auth::{Caller, may};
-use crate::http::extract::{IfMatch, Params, Patch, etag, merge};
+use crate::http::extract::{Params, Patch, etag, merge};
 use crate::http::problem::{self, FieldError, Problem, field_error};
 use crate::http::reply::{self, Asked, Opened, Reply, Session};
 use crate::http::timestamp;
 use crate::store::price_books::VersionRow;
 use crate::wire::book::BookDoc;
 use crate::wire::{read_document, read_value};
-use axum::extract::{OriginalUri, Path, State};
-use axum::http::{HeaderMap, Method, StatusCode};
+use axum::extract::{Path, State};
+use axum::http::{HeaderMap, StatusCode};
 use axum::response::Response;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -146,26 +146,20 @@ pub async fn get_price_book_document(
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing.")),
     responses((status = 200, description = "The draft.", body = VersionOut,
         headers(("ETag" = String, description = "For `If-Match`.")))))]
-#[expect(clippy::too_many_arguments, reason = "extractors of one handler")]
 pub async fn edit_price_book_document(
     State(state): State<AppState>,
     caller: Caller<may::PriceBooksWrite>,
     Path(id): Path<String>,
-    OriginalUri(uri): OriginalUri,
-    method: Method,
-    headers: HeaderMap,
-    params: Params,
+    asked: Asked,
     Patch { value, bytes }: Patch,
 ) -> Result<Response, Problem> {
-    params.only(&["validate_only"])?;
-    let asked = Asked { method: &method, uri: &uri, headers: &headers, body: &bytes };
-    let mut session = match Session::open(&state.inner.store, &caller, asked, params.validate_only()?).await?
-    {
+    asked.check_query()?;
+    let mut session = match asked.open(&state, &caller, &bytes).await? {
         Opened::Replay(response) => return Ok(response),
         Opened::Fresh(session) => session,
     };
     let row = session.write.version(&id).await?.ok_or_else(|| missing("price-book version"))?;
-    IfMatch::of(&headers).check(&row.id, row.row_version)?;
+    asked.if_match().check(&row.id, row.row_version)?;
     allowed(&row, "draft", "edited")?;
     let mut document: serde_json::Value =
         serde_json::from_str(&row.document).map_err(|e| Problem::internal(e.to_string()))?;
@@ -237,28 +231,9 @@ pub async fn publish_price_book_version(
     State(state): State<AppState>,
     caller: Caller<may::PriceBooksWrite>,
     Path(id): Path<String>,
-    OriginalUri(uri): OriginalUri,
-    method: Method,
-    headers: HeaderMap,
-    params: Params,
+    asked: Asked,
 ) -> Result<Response, Problem> {
-    params.only(&["validate_only"])?;
-    let asked = Asked { method: &method, uri: &uri, headers: &headers, body: b"" };
-    let mut session = match Session::open(&state.inner.store, &caller, asked, params.validate_only()?).await?
-    {
-        Opened::Replay(response) => return Ok(response),
-        Opened::Fresh(session) => session,
-    };
-    let row = session.write.version(&id).await?.ok_or_else(|| missing("price-book version"))?;
-    IfMatch::of(&headers).check(&row.id, row.row_version)?;
-    allowed(&row, "draft", "published")?;
-    let document: BookDoc =
-        read_document(row.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
-    PriceBook::check(document)?;
-    session.write.publish_version(&id, row.row_version).await?;
-    let response = answer(session, &id).await?;
-    state.forget_current();
-    Ok(response)
+    change_state(&state, &caller, &asked, &id, Change::Publish).await
 }
 
 /// Retire a version
@@ -276,23 +251,46 @@ pub async fn retire_price_book_version(
     State(state): State<AppState>,
     caller: Caller<may::PriceBooksWrite>,
     Path(id): Path<String>,
-    OriginalUri(uri): OriginalUri,
-    method: Method,
-    headers: HeaderMap,
-    params: Params,
+    asked: Asked,
 ) -> Result<Response, Problem> {
-    params.only(&["validate_only"])?;
-    let asked = Asked { method: &method, uri: &uri, headers: &headers, body: b"" };
-    let mut session = match Session::open(&state.inner.store, &caller, asked, params.validate_only()?).await?
-    {
+    change_state(&state, &caller, &asked, &id, Change::Retire).await
+}
+
+/// A step in the life of a version.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Change {
+    Publish,
+    Retire,
+}
+
+async fn change_state(
+    state: &AppState,
+    caller: &Caller<may::PriceBooksWrite>,
+    asked: &Asked,
+    id: &str,
+    change: Change,
+) -> Result<Response, Problem> {
+    asked.check_query()?;
+    let mut session = match asked.open(state, caller, b"").await? {
         Opened::Replay(response) => return Ok(response),
         Opened::Fresh(session) => session,
     };
-    let row = session.write.version(&id).await?.ok_or_else(|| missing("price-book version"))?;
-    IfMatch::of(&headers).check(&row.id, row.row_version)?;
-    allowed(&row, "published", "retired")?;
-    session.write.retire_version(&id, row.row_version).await?;
-    let response = answer(session, &id).await?;
+    let row = session.write.version(id).await?.ok_or_else(|| missing("price-book version"))?;
+    asked.if_match().check(&row.id, row.row_version)?;
+    match change {
+        Change::Publish => {
+            allowed(&row, "draft", "published")?;
+            let document: BookDoc =
+                read_document(row.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
+            PriceBook::check(document)?;
+            session.write.publish_version(id, row.row_version).await?;
+        }
+        Change::Retire => {
+            allowed(&row, "published", "retired")?;
+            session.write.retire_version(id, row.row_version).await?;
+        }
+    }
+    let response = answer(session, id).await?;
     state.forget_current();
     Ok(response)
 }
