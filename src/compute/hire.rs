@@ -8,7 +8,6 @@ use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::domain::words::Category;
 use crate::units::quantity::Span;
-use crate::units::show::Show;
 use crate::units::{Amount, Price, Quantity, Unit};
 use crate::wire::book::work::Equipment;
 
@@ -139,7 +138,7 @@ pub fn half_days(seconds: i64, day: Span) -> i64 {
 
 /// Machines that the tasks call for, as cost lines, one for each kind of period so that each line is quantity times
 /// rate. Owned ones are on site but cost nothing here.
-pub fn machines(labor: &LaborAnswer, book: &PriceBook, _show: Show) -> Vec<CostLine> {
+pub fn machines(labor: &LaborAnswer, book: &PriceBook) -> Vec<CostLine> {
     let day = book.doc().labor_rules.as_ref().map_or(Span::from_seconds(8 * 3600), |r| r.day);
     let mut out = Vec::new();
     for machine in book.doc().equipment.iter().filter(|m| !m.owned.0) {

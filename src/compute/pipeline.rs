@@ -14,8 +14,8 @@ use crate::domain::answers::{
     BookUsed, ConcreteAnswer, Estimate, LaborAnswer, LayoutAnswer, LayoutQuantities, Summary,
 };
 use crate::domain::book::{BookRef, PriceBook};
-use crate::domain::layout::Layout;
 use crate::domain::layout::resolve::resolve;
+use crate::domain::layout::{Layout, choices};
 use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Measures;
 use crate::domain::words::{Crossing, Difficulty, Measure, Soil};
@@ -44,16 +44,10 @@ pub fn estimate(notes: &SiteNotes, book: &PriceBook, used: &BookRef) -> Result<E
     }
     checks.append(&mut taken.needs.problems);
 
-    let conditions = Conditions {
-        soil: layout.soil,
-        difficulty: layout.difficulty,
-        deepest_run: taken.deepest_run,
-        deepest_line: taken.deepest_line,
-        methods: &layout.methods,
-    };
+    let conditions = conditions_of(&layout, &taken);
     let labor = labor::hours(&measures, &conditions, book, layout.show);
     checks.extend(labor.checks.iter().cloned());
-    let hired = hire::machines(&labor, book, layout.show);
+    let hired = hire::machines(&labor, book);
 
     let mut cost_lines = taken.needs.lines(book);
     let load_out = load_out::list(&labor.methods_in_use(), &cost_lines, book);
@@ -206,18 +200,7 @@ pub fn concrete(
             return Err(faults);
         }
     };
-    if let Some(code) = concrete_way
-        && !book.doc().concrete_ways.iter().any(|w| w.code() == code)
-    {
-        faults
-            .value(
-                &At::ROOT.member("concrete_way"),
-                "unknown_code",
-                code.as_str(),
-                "no such way to get concrete",
-            )
-            .allow(book.doc().concrete_ways.iter().map(|w| w.code().as_str()));
-    }
+    choices::concrete_way(concrete_way.as_ref(), book, &At::ROOT.member("concrete_way"), &mut faults);
     if !faults.is_empty() {
         return Err(faults);
     }
@@ -262,18 +245,12 @@ pub fn labor(request: &LaborRequest, book: &PriceBook, used: &BookRef) -> Result
         let mut measures = taken.measures.clone();
         let order = concrete_for(&layout, taken.concrete_net, book)?;
         concrete_measures(&order, &mut measures);
-        let conditions = Conditions {
-            soil: layout.soil,
-            difficulty: layout.difficulty,
-            deepest_run: taken.deepest_run,
-            deepest_line: taken.deepest_line,
-            methods: &layout.methods,
-        };
+        let conditions = conditions_of(&layout, &taken);
         let show = unit_system.map_or(layout.show, Show);
         (labor::hours(&measures, &conditions, book, show), show)
     } else {
         let measures = given_measures(request, &mut faults);
-        let chosen = chosen_methods(methods, book, &mut faults);
+        let chosen = choices::methods(methods, book, &At::ROOT.member("methods"), &mut faults);
         if !faults.is_empty() {
             return Err(faults);
         }
@@ -319,31 +296,6 @@ fn given_measures(request: &LaborRequest, faults: &mut Faults) -> Measures {
         measures.add_base(given.measure, given.quantity.base());
     }
     measures
-}
-
-fn chosen_methods<'a>(
-    methods: &'a [crate::wire::notes::MethodChoice],
-    book: &PriceBook,
-    faults: &mut Faults,
-) -> Vec<(crate::domain::words::Task, &'a Code)> {
-    let list_at = At::ROOT.member("methods");
-    let mut out = Vec::with_capacity(methods.len());
-    for (i, choice) in methods.iter().enumerate() {
-        if book.labor(choice.task, Some(&choice.method)).is_none() {
-            let known = book.doc().labor.iter().filter(|r| r.task == choice.task).map(|r| r.method.as_str());
-            let here = list_at.element(i);
-            faults
-                .value(
-                    &here.member("method"),
-                    "unknown_code",
-                    choice.method.as_str(),
-                    format!("the price book has no rate for `{}` by this method", choice.task),
-                )
-                .allow(known);
-        }
-        out.push((choice.task, &choice.method));
-    }
-    out
 }
 
 /// The notes of a layout request; the short form becomes one straight run.
@@ -428,6 +380,16 @@ fn layout_notes<'r>(
     faults.finish(notes.map(std::borrow::Cow::Owned))
 }
 
+fn conditions_of<'a>(layout: &'a Layout<'_>, taken: &Takeoff<'_>) -> Conditions<'a> {
+    Conditions {
+        soil: layout.soil,
+        difficulty: layout.difficulty,
+        deepest_run: taken.deepest_run,
+        deepest_line: taken.deepest_line,
+        methods: &layout.methods,
+    }
+}
+
 fn book_waste(book: &PriceBook) -> Percent {
     book.doc().concrete_rules.as_ref().map_or(Percent::whole(10), |r| r.waste_pct)
 }
@@ -457,7 +419,7 @@ fn uplift(layout: &Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook) -> Vec<Che
     let mut out = Vec::new();
     for (run, quantities) in layout.runs.iter().zip(&taken.runs) {
         let lift = takeoff::earth::weigh(quantities.displaced, rules.weight_per_ft3);
-        let count: i64 = run.legs.iter().map(|l| l.length.steps_up(hangers.spacing) + 1).sum();
+        let count = run.hangers(hangers.spacing);
         let held = i128::from(count) * holds.base();
         let pounds = |base: i128| Quantity::of_base(base, Unit::Lb, 0);
         let (outcome, word) =

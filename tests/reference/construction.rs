@@ -231,7 +231,7 @@ fn nine_days_of_a_machine_are_hired_as_published() {
         methods: &[(Task::DigRun, &method)],
     };
     let show = Show(UnitSystem::Us);
-    let lines = machines(&hours(&measures, &conditions, &book, show), &book, show);
+    let lines = machines(&hours(&measures, &conditions, &book, show), &book);
     let cost: Amount = lines.iter().map(|l| l.cost).sum();
     near(cost.decimal(), number(&case, "/expected/charge"), &case);
 }

@@ -295,7 +295,7 @@ fn hangers<'a>(
 ) {
     let show = layout.show;
     if let Some(rule) = &book.doc().hangers {
-        let count: i64 = run.legs.iter().map(|l| l.length.steps_up(rule.spacing) + 1).sum();
+        let count = run.hangers(rule.spacing);
         measures.add_count(Measure::Hangers, count);
         let basis = format!(
             "both ends of each of {} leg(s) and at most {} between",

@@ -2,7 +2,7 @@
 
 use super::earth::Earth;
 use super::levels::Levels;
-use super::{check, pipe, profile, quantity, run};
+use super::{check, pipe, profile, quantity, surface};
 use crate::compute::needs::{Need, Needs};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Line};
@@ -344,18 +344,7 @@ fn surfaces<'a>(
                 ),
             ));
         }
-        let measure = match leg.top.kind {
-            SurfaceKind::ConcreteSlab => Measure::SlabRemoved,
-            SurfaceKind::Asphalt => Measure::AsphaltRemoved,
-            SurfaceKind::Gravel => Measure::GravelStripped,
-            SurfaceKind::Pavers | SurfaceKind::BareSoil => Measure::PaversLifted,
-        };
-        if measure == Measure::PaversLifted {
-            measures.add_area(measure, cut);
-        } else {
-            measures.add_volume(measure, removed);
-        }
-        earth.lift(leg.top.kind, removed);
+        surface::count(leg.top.kind, cut, removed, measures, earth);
         q.push(quantity(
             format!("{}_removed", leg.top.kind),
             show.volume(removed),
@@ -372,7 +361,7 @@ fn surfaces<'a>(
                 format!("leg {}: the slab is poured back over the whole cut", i + 1),
             ));
         } else {
-            run::restore(leg.top, cut, &name, layout, book, measures, needs, q);
+            surface::restore(leg.top, cut, &name, layout, book, measures, needs, q);
         }
     }
     concrete

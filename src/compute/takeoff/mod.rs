@@ -7,6 +7,7 @@
 //! | [`stock`] | the simple cut list |
 //! | [`levels`] | inverts and falls of the drain lines |
 //! | [`mod@line`] | trench, bedding, fill, pipe of one line |
+//! | `surface` | what lies on top: counted when lifted, made good |
 //! | [`earth`] | spoil, export and loads |
 
 pub mod channel;
@@ -17,6 +18,7 @@ pub mod pipe;
 pub mod profile;
 pub mod run;
 pub mod stock;
+mod surface;
 
 use crate::compute::needs::Needs;
 use crate::domain::book::PriceBook;

@@ -1,7 +1,7 @@
 //! The ground and the concrete of one run.
 
 use super::earth::Earth;
-use super::{channel, check, quantity};
+use super::{channel, check, quantity, surface};
 use crate::compute::needs::{Need, Needs};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Run};
@@ -152,7 +152,7 @@ pub fn take_off<'a>(
     let (cut_length, cut_width) = (t.length + over * 2, t.width + over * 2);
     let cut_area = cut_length * cut_width;
     if run.top.kind != SurfaceKind::BareSoil {
-        surface(run, &t, cut_length, cut_width, lifted, layout, book, measures, needs, earth, &mut q);
+        lift_top(run, &t, cut_length, cut_width, lifted, layout, book, measures, needs, earth, &mut q);
     }
     let dug = t.volume - t.plan * lifted;
     measures.add_volume(Measure::RunExcavation, dug);
@@ -239,7 +239,7 @@ pub fn take_off<'a>(
 
 /// Saw, lift and restore what lies on top of a run.
 #[expect(clippy::too_many_arguments, reason = "one step of the take-off, split off for its length")]
-fn surface<'a>(
+fn lift_top<'a>(
     run: &Run<'a>,
     t: &Trench,
     cut_length: Length,
@@ -277,14 +277,9 @@ fn surface<'a>(
         ));
     }
     let removed = cut_area * lifted;
-    let (name, measure) = match run.top.kind {
-        SurfaceKind::ConcreteSlab => ("slab_removed", Measure::SlabRemoved),
-        SurfaceKind::Asphalt => ("asphalt_removed", Measure::AsphaltRemoved),
-        SurfaceKind::Gravel => ("gravel_stripped", Measure::GravelStripped),
-        SurfaceKind::Pavers | SurfaceKind::BareSoil => ("pavers_lifted", Measure::PaversLifted),
-    };
+    let (name, measure) = surface::lifted(run.top.kind);
+    surface::count(run.top.kind, cut_area, removed, measures, earth);
     if measure == Measure::PaversLifted {
-        measures.add_area(measure, cut_area);
         q.push(quantity(
             name,
             show.area(cut_area),
@@ -292,7 +287,6 @@ fn surface<'a>(
             format!("{} x {}", at(cut_length), at(cut_width)),
         ));
     } else {
-        measures.add_volume(measure, removed);
         q.push(quantity(
             name,
             show.volume(removed),
@@ -300,44 +294,11 @@ fn surface<'a>(
             format!("{} x {} x {}", at(cut_length), at(cut_width), at(lifted)),
         ));
     }
-    earth.lift(run.top.kind, removed);
     // Concrete is restored by the pour itself; everything else beside the surround is made good.
     let beside = cut_area - t.plan;
     if run.top.kind != SurfaceKind::ConcreteSlab && beside.nm2() > 0 {
-        restore(run.top, beside, run.id.as_str(), layout, book, measures, needs, q);
+        surface::restore(run.top, beside, run.id.as_str(), layout, book, measures, needs, q);
     }
-}
-
-/// Makes good an area of surface.
-#[expect(clippy::too_many_arguments, reason = "shared by runs and lines")]
-pub(super) fn restore<'a>(
-    top: crate::domain::layout::Top,
-    area: Area,
-    subject: &str,
-    layout: &Layout<'a>,
-    book: &'a PriceBook,
-    measures: &mut Measures,
-    needs: &mut Needs<'a>,
-    q: &mut Vec<QuantityLine>,
-) {
-    let show = layout.show;
-    measures.add_area(Measure::SurfaceRestored, area);
-    let basis = format!(
-        "{} of {}, {} thick, beside the concrete",
-        show.area(area),
-        top.kind,
-        show.length(top.thickness)
-    );
-    if let Some(rule) = book.surface(top.kind)
-        && let Some(item) = &rule.restore_item
-    {
-        let need = match book.item(item).map(|i| i.unit.dimension()) {
-            Some(crate::units::Dimension::Area) => Need::Area(area),
-            _ => Need::Volume(area * top.thickness, Some(rule.weight_per_ft3)),
-        };
-        needs.add(book, item, need, "surface.restored", &format!("{subject}: {basis}"));
-    }
-    q.push(quantity("surface_restored", show.area(area), "surface.restored", basis));
 }
 
 /// Forms on both sides and both ends where there is no slab edge to pour against.

@@ -3,10 +3,12 @@
 //!
 //! | file | subject |
 //! |---|---|
+//! | [`choices`] | ways and methods chosen by code |
 //! | [`resolve`] | site notes + price book to a layout, every fault with its pointer |
 //! | [`runs`] | chains, spans, ends and outlets of one run |
 //! | [`lines`] | drain lines, the order in which water passes them |
 
+pub mod choices;
 pub mod lines;
 pub mod resolve;
 pub mod runs;
@@ -206,6 +208,11 @@ impl Run<'_> {
     /// Channel to be set, without what fittings use up.
     pub fn net_channel(&self) -> Length {
         self.legs.iter().flat_map(|l| &l.spans).map(|s| s.length).sum()
+    }
+
+    /// Hangers: at both ends of each leg and at most `spacing` apart.
+    pub fn hangers(&self, spacing: Length) -> i64 {
+        self.legs.iter().map(|l| l.length.steps_up(spacing) + 1).sum()
     }
 
     /// Open ends: two for the main chain, one for each tee.

@@ -1,6 +1,6 @@
 //! Site notes and a price book to a layout; every fault with its pointer into the notes.
 
-use super::{Layout, lines, runs};
+use super::{Layout, choices, lines, runs};
 use crate::domain::book::PriceBook;
 use crate::domain::words::{Climate, Difficulty, Soil};
 use crate::units::show::Show;
@@ -76,18 +76,8 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
     let options_at = root.member("options");
     let mut methods = Vec::new();
     if let Some(options) = options {
-        if let Some(code) = &options.concrete_way
-            && !book.doc().concrete_ways.iter().any(|w| w.code() == code)
-        {
-            faults
-                .value(
-                    &options_at.member("concrete_way"),
-                    "unknown_code",
-                    code.as_str(),
-                    "no such way to get concrete",
-                )
-                .allow(book.doc().concrete_ways.iter().map(|w| w.code().as_str()));
-        }
+        let way = options.concrete_way.as_ref();
+        choices::concrete_way(way, book, &options_at.member("concrete_way"), &mut faults);
         if let Some(code) = &options.markup_scheme
             && !book.doc().markup_schemes.iter().any(|s| s.code == *code)
         {
@@ -100,22 +90,7 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
                 )
                 .allow(book.doc().markup_schemes.iter().map(|s| s.code.as_str()));
         }
-        let methods_at = options_at.member("methods");
-        for (i, choice) in options.methods.iter().enumerate() {
-            if book.labor(choice.task, Some(&choice.method)).is_none() {
-                let known =
-                    book.doc().labor.iter().filter(|r| r.task == choice.task).map(|r| r.method.as_str());
-                faults
-                    .value(
-                        &methods_at.element(i).member("method"),
-                        "unknown_code",
-                        choice.method.as_str(),
-                        format!("the price book has no rate for `{}` by this method", choice.task),
-                    )
-                    .allow(known);
-            }
-            methods.push((choice.task, &choice.method));
-        }
+        methods = choices::methods(&options.methods, book, &options_at.member("methods"), &mut faults);
     }
     if !faults.is_empty() {
         return Err(faults);

@@ -1,0 +1,69 @@
+//! What lies on top: how it is counted when lifted, how it is made good.
+
+use super::earth::Earth;
+use super::quantity;
+use crate::compute::needs::{Need, Needs};
+use crate::domain::book::PriceBook;
+use crate::domain::layout::{Layout, Top};
+use crate::domain::lines::QuantityLine;
+use crate::domain::measures::Measures;
+use crate::domain::words::Measure;
+use crate::units::{Area, Volume};
+use crate::wire::book::ground::SurfaceKind;
+
+/// Name and measure of a surface that is lifted; pavers count by area, everything else by volume.
+pub(super) const fn lifted(kind: SurfaceKind) -> (&'static str, Measure) {
+    match kind {
+        SurfaceKind::ConcreteSlab => ("slab_removed", Measure::SlabRemoved),
+        SurfaceKind::Asphalt => ("asphalt_removed", Measure::AsphaltRemoved),
+        SurfaceKind::Gravel => ("gravel_stripped", Measure::GravelStripped),
+        SurfaceKind::Pavers | SurfaceKind::BareSoil => ("pavers_lifted", Measure::PaversLifted),
+    }
+}
+
+/// Counts a surface that is lifted, for the hours and for the haul.
+pub(super) fn count(
+    kind: SurfaceKind,
+    cut: Area,
+    removed: Volume,
+    measures: &mut Measures,
+    earth: &mut Earth,
+) {
+    match lifted(kind).1 {
+        Measure::PaversLifted => measures.add_area(Measure::PaversLifted, cut),
+        measure => measures.add_volume(measure, removed),
+    }
+    earth.lift(kind, removed);
+}
+
+/// Makes good an area of surface.
+#[expect(clippy::too_many_arguments, reason = "shared by runs and lines")]
+pub(super) fn restore<'a>(
+    top: Top,
+    area: Area,
+    subject: &str,
+    layout: &Layout<'a>,
+    book: &'a PriceBook,
+    measures: &mut Measures,
+    needs: &mut Needs<'a>,
+    q: &mut Vec<QuantityLine>,
+) {
+    let show = layout.show;
+    measures.add_area(Measure::SurfaceRestored, area);
+    let basis = format!(
+        "{} of {}, {} thick, beside the concrete",
+        show.area(area),
+        top.kind,
+        show.length(top.thickness)
+    );
+    if let Some(rule) = book.surface(top.kind)
+        && let Some(item) = &rule.restore_item
+    {
+        let need = match book.item(item).map(|i| i.unit.dimension()) {
+            Some(crate::units::Dimension::Area) => Need::Area(area),
+            _ => Need::Volume(area * top.thickness, Some(rule.weight_per_ft3)),
+        };
+        needs.add(book, item, need, "surface.restored", &format!("{subject}: {basis}"));
+    }
+    q.push(quantity("surface_restored", show.area(area), "surface.restored", basis));
+}
