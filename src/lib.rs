@@ -16,11 +16,12 @@
 //! | [`wire`] | JSON to checked types; the shapes of price book, notes and calculator bodies | [`units`], words of [`domain`] |
 //! | [`domain`] | checked price book, resolved layout, measures, answers; the demo data | [`units`], [`wire`] |
 //! | [`compute`] | the stages: take-off, concrete, labor, hire, price; rules and cautions | [`units`], [`wire`], [`domain`] |
+//! | [`documents`] | rendered papers: the calendar file of a plan | [`compute`] |
 //! | [`store`] | all SQL | the row shapes only |
 //! | [`http`] | routes, keys, problems, paging; no engineering | everything |
 //! | [`app`], [`config`], [`telemetry`], [`demo`] | starting, serving, settings, log, demo set-up | everything |
 //!
-//! The first four rooms are pure: no clock, no random number, no environment, no store, no network. A test says so.
+//! The first five rooms are pure: no clock, no random number, no environment, no store, no network. A test says so.
 //!
 //! Where to look: a quantity of a run is in [`compute::takeoff::run`] or [`compute::takeoff::channel`], of a line in
 //! [`compute::takeoff::line`] and [`compute::takeoff::pipe`]; the order of the stages is [`compute::pipeline`]; the text of

@@ -11,7 +11,10 @@
 //! | [`pricing`] | cost lines | the quoted figure and taxes |
 //! | [`cautions`], [`load_out`] | all of it | what to mind, what to put on the truck |
 //!
-//! [`pipeline`] shows them in order; [`rules`] is the table that lines refer to.
+//! Rooms that no route calls yet: [`calendar`] working days, [`plan`] tasks and their dates, [`risk`] spread of hours and
+//! cost, [`learning`] rates from finished jobs.
+//!
+//! [`pipeline`] shows the stages in order; [`rules`] is the table that lines refer to.
 
 /// Version of the engine: changes whenever the same input may give another answer.
 pub const ENGINE: &str = "1.0.0";

@@ -8,8 +8,10 @@
 //! | [`levels`] | inverts and falls of the drain lines |
 //! | [`mod@line`] | trench, bedding, fill, pipe of one line |
 //! | `surface` | what lies on top: counted when lifted, made good |
+//! | [`boards`] | board feet |
 //! | [`earth`] | spoil, export and loads |
 
+pub mod boards;
 pub mod channel;
 pub mod earth;
 pub mod levels;

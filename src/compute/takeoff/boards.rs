@@ -1,0 +1,31 @@
+//! Lumber by the board foot.
+
+use crate::units::exact::div_round;
+use crate::units::{Length, Unit};
+use rust_decimal::Decimal;
+
+/// Board feet of one board.
+///
+/// # Formula
+/// `T(in) x W(in) x L(ft) / 12`: the volume in units of 144 in³
+/// # Units
+/// nominal lengths in, board feet out, to six places
+/// # Valid for
+/// nominal sizes of zero and more; dressed sizes give less than lumber is sold by
+/// # Source
+/// the trade's definition of the board foot (read in several open pages)
+/// # Example
+/// ```
+/// use rillcast::{compute::takeoff::boards::board_feet, units::Length};
+/// use rust_decimal::Decimal;
+/// let inch = |n| Length::inches(n, 1);
+/// assert_eq!(board_feet(inch(2), inch(6), Length::feet(12)), Decimal::from(12));
+/// assert_eq!(board_feet(inch(2), inch(4), Length::feet(8)), Decimal::new(5_333_333, 6));
+/// ```
+pub fn board_feet(thickness: Length, width: Length, length: Length) -> Decimal {
+    let volume = (thickness * width * length).nm3();
+    let board_foot = Unit::In3.factor().unwrap_or(1) * 144;
+    Decimal::try_from_i128_with_scale(div_round(volume.saturating_mul(1_000_000), board_foot), 6)
+        .unwrap_or_default()
+        .normalize()
+}

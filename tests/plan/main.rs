@@ -1,0 +1,30 @@
+//! Plan, hours, risk and learning against published cases, independent libraries and closed forms.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    missing_docs,
+    unreachable_pub,
+    reason = "tests"
+)]
+
+mod cards;
+mod cases;
+mod common;
+mod holidays;
+mod hostile;
+mod hours;
+mod icalendar;
+mod labor_cases;
+mod learning;
+mod learning_cases;
+mod limits;
+mod networks;
+mod plans;
+mod progress;
+mod proposals;
+mod risk;
+mod schedule_cases;
+mod working_calendar;

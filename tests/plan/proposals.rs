@@ -1,0 +1,80 @@
+//! Proposed rates on a past job, and estimate against actual.
+
+use jiff::civil::date;
+use rillcast::compute::learning::{
+    compare::{CompareSettings, Hemisphere, Key, Record, compare, season},
+    propose::{JobLine, Quote, effect, propose},
+    *,
+};
+
+use crate::learning::{no_fading, rate, request};
+
+#[test]
+fn effect_on_a_past_job() {
+    let seen = (0..20)
+        .map(|n| Observation {
+            job: JobId::new(format!("job-{n}")).unwrap(),
+            finished_on: date(2026, 5, 1),
+            rate: rate("pour"),
+            estimated_hours: 10.0,
+            actual_hours: 12.0,
+            excluded: None,
+        })
+        .collect();
+    let learned = learn(&request(seen, no_fading())).unwrap();
+    let evidence = &learned.rates[&rate("pour")];
+    assert!(evidence.enough.yes, "{}", evidence.enough.why);
+    let proposals = propose(&[(rate("pour"), 0.5)].into(), &learned, Quote::Mean).unwrap();
+    let proposal = &proposals[&rate("pour")];
+    assert_eq!(proposal.new, 0.5 * evidence.mean_ratio);
+    let line = |setup, quantity| JobLine {
+        rate: rate("pour"),
+        setup_hours: setup,
+        quantity_hours: quantity,
+        actual_hours: Some(12.0),
+    };
+    let found = effect(&[line(1.0, 10.0), line(0.0, 2.0)], &proposals);
+    assert_eq!((found.old_hours, found.actual_hours), (13.0, Some(24.0)));
+    assert!((found.new_hours - (1.0 + 12.0 * proposal.ratio)).abs() < 1e-12);
+    assert!(propose(&[(rate("pour"), -0.5)].into(), &learned, Quote::Mean).is_err());
+}
+
+#[test]
+fn comparison_by_every_key() {
+    let record = |job: &str, soil: Option<&str>, month: i8, estimated: f64, actual: f64| Record {
+        job: JobId::new(job).unwrap(),
+        task: rate("dig-hand"),
+        method: Some("hand".into()),
+        soil: soil.map(Into::into),
+        crew: Some("north".into()),
+        finished_on: date(2026, month, 10),
+        estimated_hours: estimated,
+        estimated_for_done: Some(estimated * 1.1),
+        actual_hours: actual,
+    };
+    let records = [
+        record("a", Some("clay"), 1, 10.0, 15.0),
+        record("b", Some("clay"), 7, 20.0, 20.0),
+        record("b", Some("sand"), 7, 10.0, 9.0),
+        record("c", None, 12, 5.0, 5.0),
+    ];
+    let settings = CompareSettings { enough_jobs: 2, ..CompareSettings::default() };
+    let by_soil = compare(&records, &[Key::Soil], &settings).unwrap();
+    let values: Vec<&str> = by_soil.iter().map(|g| g.values[0].as_str()).collect();
+    assert_eq!(values, ["-", "clay", "sand"]);
+    let clay = &by_soil[1];
+    assert_eq!((clay.lines, clay.jobs, clay.enough), (2, 2, true));
+    assert!((clay.by_quantity - 3.0).abs() < 1e-12 && (clay.by_rate - 2.0).abs() < 1e-12);
+    assert!((clay.ratio_of_sums - 35.0 / 30.0).abs() < 1e-12);
+    let typical = (15.0_f64 / 11.0 * (20.0 / 22.0)).sqrt();
+    assert!((clay.typical_ratio - typical).abs() < 1e-12);
+    let all =
+        compare(&records, &[Key::Task, Key::Method, Key::Crew, Key::Season, Key::Job], &settings).unwrap();
+    assert_eq!(all.len(), 3);
+    assert!(all.iter().any(|g| g.values == ["dig-hand", "hand", "north", "winter", "c"]));
+    let hours: f64 = all.iter().map(|g| g.actual_hours).sum();
+    assert_eq!(hours, 49.0);
+    assert_eq!(season(date(2026, 1, 1), Hemisphere::South), "summer");
+    assert_eq!(compare(&[record("a", None, 1, 0.0, f64::NAN)], &[], &settings).unwrap_err().len(), 3);
+    assert_eq!(compare(&[], &[Key::Job], &settings).unwrap(), []);
+}
