@@ -134,6 +134,11 @@ fn sql_stands_in_the_store_alone_and_engineering_not_in_http() {
                 "compute::concrete",
                 "compute::labor",
                 "compute::hire",
+                "compute::machines",
+                "compute::cutting",
+                "compute::buying",
+                "compute::haul",
+                "compute::pour",
                 "compute::pricing",
                 "units::exact",
             ] {

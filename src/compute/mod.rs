@@ -6,10 +6,13 @@
 //! | [`concrete`] | net volume | every way compared, the cheapest marked |
 //! | [`consumables`] | measures | needs by coverage |
 //! | [`labor`] | measures, soil, depth | hours by task and trade |
-//! | [`hire`] | hours | machines and the cheapest mix of periods |
+//! | [`machines`] | hours | machines on site and the cheapest mix of periods |
 //! | [`needs`] | needs | cost lines rounded up to what is sold |
 //! | [`pricing`] | cost lines | the quoted figure and taxes |
 //! | [`cautions`], [`load_out`] | all of it | what to mind, what to put on the truck |
+//!
+//! Orders: [`cutting`] stock lengths and how to cut them, [`buying`] which supplier sells which need, [`pour`] when and how
+//! the concrete comes, [`hire`] periods of a hire, [`haul`] loads and trips; [`exact`] the numbers they share.
 //!
 //! Rooms that no route calls yet: [`calendar`] working days, [`plan`] tasks and their dates, [`risk`] spread of hours and
 //! cost, [`learning`] rates from finished jobs.
@@ -19,17 +22,23 @@
 /// Version of the engine: changes whenever the same input may give another answer.
 pub const ENGINE: &str = "1.0.0";
 
+pub mod buying;
 pub mod calendar;
 pub mod cautions;
 pub mod concrete;
 pub mod consumables;
+pub mod cutting;
+pub mod exact;
+pub mod haul;
 pub mod hire;
 pub mod labor;
 pub mod learning;
 pub mod load_out;
+pub mod machines;
 pub mod needs;
 pub mod pipeline;
 pub mod plan;
+pub mod pour;
 pub mod pricing;
 pub mod risk;
 pub mod rules;

@@ -9,7 +9,7 @@ use super::concrete::{self, ConcreteOrder};
 use super::labor::{self, Conditions};
 use super::needs::Need;
 use super::takeoff::{self, Takeoff};
-use super::{ENGINE, cautions, consumables, hire, load_out, pricing};
+use super::{ENGINE, cautions, consumables, load_out, machines, pricing};
 use crate::domain::answers::{
     BookUsed, ConcreteAnswer, Estimate, LaborAnswer, LayoutAnswer, LayoutQuantities, Summary,
 };
@@ -47,7 +47,7 @@ pub fn estimate(notes: &SiteNotes, book: &PriceBook, used: &BookRef) -> Result<E
     let conditions = conditions_of(&layout, &taken);
     let labor = labor::hours(&measures, &conditions, book, layout.show);
     checks.extend(labor.checks.iter().cloned());
-    let hired = hire::machines(&labor, book);
+    let hired = machines::machines(&labor, book);
 
     let mut cost_lines = taken.needs.lines(book);
     let load_out = load_out::list(&labor.methods_in_use(), &cost_lines, book);

@@ -1,8 +1,8 @@
 //! Whole stages against published figures: the concrete order, hours, hire, price, bars.
 
 use rillcast::compute::concrete::{ConcreteOrder, order};
-use rillcast::compute::hire::{cheapest, machines};
 use rillcast::compute::labor::{Conditions, LaborAnswer, crew_seconds, hours, person_hours};
+use rillcast::compute::machines::{cheapest, machines};
 use rillcast::compute::pricing::{PriceBuildUp, build_up};
 use rillcast::domain::book::PriceBook;
 use rillcast::domain::demo::BOOK;

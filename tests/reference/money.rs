@@ -1,7 +1,7 @@
 //! Markup, margin, tax, sharing out, hire.
 
 use crate::support::{Cases, number};
-use rillcast::compute::hire::cheapest;
+use rillcast::compute::machines::cheapest;
 use rillcast::compute::pricing::{added, build_up};
 use rillcast::domain::lines::CostLine;
 use rillcast::domain::words::Category;

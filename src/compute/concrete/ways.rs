@@ -1,8 +1,8 @@
 //! What one way to get concrete orders and costs.
 
 use super::{WayOrder, increments};
-use crate::compute::hire;
 use crate::compute::labor::{crew_seconds, hour_with_burden, person_hours};
+use crate::compute::machines;
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::domain::words::{Category, Task};
@@ -110,12 +110,12 @@ fn mixer_hire(mixing: Decimal, book: &PriceBook) -> Amount {
     let people = rate.crew.iter().map(|c| c.count.get()).sum();
     let setup = rate.setup.map_or(Decimal::ZERO, Span::hours);
     let seconds = crew_seconds(person_hours(setup, mixing, Factor::ONE, Factor::ONE), people, rules.step);
-    let half_days = hire::half_days(seconds, rules.day);
+    let half_days = machines::half_days(seconds, rules.day);
     rate.equipment
         .iter()
         .filter_map(|code| book.equipment(code))
         .filter(|m| !m.owned.0)
-        .map(|m| hire::cheapest(half_days, m.half_day, m.day, m.week, m.four_weeks).cost)
+        .map(|m| machines::cheapest(half_days, m.half_day, m.day, m.week, m.four_weeks).cost)
         .sum()
 }
 

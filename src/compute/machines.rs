@@ -43,7 +43,7 @@ pub struct Periods {
 /// rates 100 a day, 300 a week, 800 for 28 days: 9 days cost 500, 21 days 800 (a rental yard's published answers, read)
 /// # Example
 /// ```
-/// use rillcast::compute::hire::cheapest;
+/// use rillcast::compute::machines::cheapest;
 /// use rillcast::units::Amount;
 /// let m = |d: i64| Some(Amount::from_minor(d * 100));
 /// let cost = |days: i64| cheapest(days * 2, None, Amount::from_minor(10_000), m(300), m(800)).cost.to_string();
@@ -126,7 +126,7 @@ fn rates_of(offers: &[Offer]) -> [i128; 4] {
 /// Half days that a time takes: hours of the crew over half the hours of a day, rounded up, in whole seconds.
 ///
 /// ```
-/// use rillcast::{compute::hire::half_days, units::quantity::Span};
+/// use rillcast::{compute::machines::half_days, units::quantity::Span};
 /// let day = Span::from_seconds(26_400); // 7 h 20 min: a third of an hour has no end as a decimal
 /// assert_eq!(half_days(79_200, day), 6);
 /// assert_eq!(half_days(79_201, day), 7);

@@ -1,0 +1,106 @@
+//! From the choice to the orders.
+
+use super::plan::{BuyingPlan, Line, OneStop, Order};
+use super::request::Request;
+use super::search::Found;
+use super::table::{Choice, Table};
+use rust_decimal::Decimal;
+
+pub(super) fn answer(r: &Request, t: &Table, found: &Found) -> BuyingPlan {
+    let picks: Vec<Option<&Choice>> =
+        t.choices.iter().zip(&found.chosen).map(|(row, &i)| row.get(i)).collect();
+    let orders: Vec<Order> = (0..r.suppliers.len()).filter_map(|s| order(r, t, s, &picks)).collect();
+    let goods: Decimal = orders.iter().map(|o| o.goods).sum();
+    let delivery: Decimal = orders.iter().map(|o| o.delivery).sum();
+    let total = goods + delivery;
+    let lower_bound = money(r, found.bound).min(total);
+    let one_stop: Vec<OneStop> = (0..r.suppliers.len()).filter_map(|s| one_stop(r, t, s)).collect();
+    let best = one_stop.iter().filter(|o| o.missing.is_empty()).map(|o| o.total).min();
+    BuyingPlan {
+        orders,
+        goods,
+        delivery,
+        total,
+        lower_bound,
+        gap: total - lower_bound,
+        proven: found.bound >= found.cost,
+        nodes: found.nodes,
+        saving_over_one_stop: best.map(|b| b - total),
+        one_stop,
+        set_aside: t.set_aside.clone(),
+    }
+}
+
+fn money(r: &Request, minor: i64) -> Decimal {
+    Decimal::from_i128_with_scale(i128::from(minor), r.minor_digits.min(4))
+}
+
+fn order(r: &Request, t: &Table, s: usize, picks: &[Option<&Choice>]) -> Option<Order> {
+    let supplier = r.suppliers.get(s)?;
+    let own = || r.needs.iter().zip(picks).filter_map(|(n, c)| c.filter(|c| c.supplier == s).map(|c| (n, c)));
+    let lines: Vec<Line> = own().filter_map(|(need, c)| line(r, need, c)).collect();
+    if lines.is_empty() {
+        return None;
+    }
+    let minor: i64 = own().map(|(_, c)| c.cost).sum();
+    let (goods, delivery) = (money(r, minor), money(r, t.delivery(s, minor)));
+    let short = supplier.free_from.map(|f| f - goods).filter(|d| *d > Decimal::ZERO && !delivery.is_zero());
+    let lead_days = own().filter_map(|(_, c)| r.offers.get(c.offer)).map(|o| o.lead_days).max().unwrap_or(0);
+    let terms = match supplier.free_from {
+        Some(f) if delivery.is_zero() && !supplier.delivery.is_zero() => format!("free from {f}"),
+        Some(f) if !delivery.is_zero() => format!("{delivery}, free from {f}"),
+        _ => delivery.to_string(),
+    };
+    Some(Order {
+        supplier: supplier.id.clone(),
+        basis: format!("{} lines {goods} + delivery {terms} = {}", lines.len(), goods + delivery),
+        lines,
+        goods,
+        delivery,
+        total: goods + delivery,
+        free_delivery_short_by: short,
+        lead_days,
+    })
+}
+
+fn line(r: &Request, need: &super::request::Need, c: &Choice) -> Option<Line> {
+    let offer = r.offers.get(c.offer)?;
+    let packs = c.packs;
+    let bought = crate::compute::exact::times(offer.pack, Decimal::from(packs.packs));
+    Some(Line {
+        item: need.item.clone(),
+        offer: offer.id.clone(),
+        needed: need.quantity,
+        unit: need.unit.clone(),
+        packs: packs.packs,
+        pack: offer.pack,
+        price: packs.price,
+        cost: money(r, c.cost),
+        over: bought - need.quantity,
+        basis: format!(
+            "{} {} in packs of {}: {} packs x {} = {}",
+            need.quantity,
+            need.unit,
+            offer.pack,
+            packs.packs,
+            packs.price,
+            money(r, c.cost)
+        ),
+    })
+}
+
+fn one_stop(r: &Request, t: &Table, s: usize) -> Option<OneStop> {
+    let supplier = r.suppliers.get(s)?;
+    let (mut goods, mut missing, mut any) = (0_i64, Vec::new(), false);
+    for (need, row) in r.needs.iter().zip(&t.choices) {
+        match row.iter().find(|c| c.supplier == s) {
+            Some(c) => {
+                goods += c.cost;
+                any = true;
+            }
+            None => missing.push(need.item.clone()),
+        }
+    }
+    let delivery = if any { t.delivery(s, goods) } else { 0 };
+    Some(OneStop { supplier: supplier.id.clone(), total: money(r, goods + delivery), missing })
+}

@@ -1,0 +1,69 @@
+//! Buying: whole packs of one supplier's offer for every need, for the least total over the whole job.
+//!
+//! What is minimised is `sum of lines + delivery charges`, where a supplier's delivery is free once the goods
+//! bought there reach its threshold.
+//!
+//! | file | subject |
+//! |---|---|
+//! | [`request`] | needs, suppliers, offers, dates, limits |
+//! | [`fault`] | what can be wrong with a request, and what would fix it |
+//! | `packs` | packs and cost of one need from one offer: least order, price breaks |
+//! | `table` | every need against every supplier, and the offers set aside with their reason |
+//! | `search`, `settle` | the exact search over which suppliers are used, then over the offers; its bound |
+//! | [`mod@plan`] | the answer: orders per supplier, one-stop comparison, bound |
+//! | `answer` | from the choice to the orders |
+//! | [`mod@verify`] | the independent checker |
+
+mod answer;
+pub mod fault;
+mod packs;
+pub mod plan;
+pub mod request;
+mod search;
+mod settle;
+mod table;
+pub mod verify;
+
+pub use fault::{BuyingFault, SetAside, Why};
+pub use plan::{BuyingPlan, Line, OneStop, Order};
+pub use request::{Break, Need, Offer, Request, Supplier};
+pub use verify::verify;
+
+/// The cheapest choice of offers for all needs.
+///
+/// # Errors
+/// Every fault of the request at once, see [`BuyingFault`].
+///
+/// # Example
+/// ```
+/// # use rillcast::compute::buying::{self, Need, Offer, Request, Supplier};
+/// # use rust_decimal::Decimal;
+/// # use jiff::civil::date;
+/// // 130 screws: box of 100 at 9.00 or of 50 at 5.00; three boxes of 50 cost less than two of 100
+/// let offer = |pack: i64, price: i64, id: &str| Offer {
+///     id: id.into(), supplier: "depot".into(), item: "screw".into(), unit: "each".into(),
+///     pack: Decimal::from(pack), price: Decimal::from(price), ..Offer::default()
+/// };
+/// let request = Request {
+///     needs: vec![Need::new("screw", Decimal::from(130), "each")],
+///     suppliers: vec![Supplier { id: "depot".into(), ..Supplier::default() }],
+///     offers: vec![offer(100, 9, "box of 100"), offer(50, 5, "box of 50")],
+///     ..Request::on(date(2026, 5, 4), date(2026, 5, 11))
+/// };
+/// let plan = buying::plan(&request)?;
+/// assert_eq!(plan.total, Decimal::from(15));
+/// assert!(plan.proven);
+/// # Ok::<(), Vec<buying::BuyingFault>>(())
+/// ```
+pub fn plan(request: &Request) -> Result<BuyingPlan, Vec<BuyingFault>> {
+    let table = table::Table::build(request)?;
+    let found =
+        search::solve(&table, request.node_budget).ok_or_else(|| vec![table.too_few_suppliers(request)])?;
+    let plan = answer::answer(request, &table, &found);
+    match verify::verify(&plan, request) {
+        Ok(()) => Ok(plan),
+        Err(faults) => {
+            Err(vec![BuyingFault::PlanRejected { first: faults.into_iter().next().unwrap_or_default() }])
+        }
+    }
+}

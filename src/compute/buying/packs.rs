@@ -1,0 +1,88 @@
+//! Packs and cost of one need from one offer.
+
+use super::request::Offer;
+use crate::compute::exact::{Fraction, to_minor};
+use rust_decimal::Decimal;
+
+/// So many packs at so much.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Packs {
+    pub packs: u32,
+    pub price: Decimal,
+    /// Line total, rounded once to the minor unit.
+    pub cost: Decimal,
+}
+
+/// The cheapest number of packs that covers a quantity.
+///
+/// # Formula
+/// `packs = max(ceil(quantity / pack), least order)`, or the first number of packs of a price break beyond that when it
+/// costs less; `cost = packs x price`, rounded half up to the minor unit
+/// # Units
+/// quantity and pack in the unit of the offer; price per pack
+/// # Valid for
+/// quantities above zero; at most 2^31 packs
+/// # Source
+/// definition
+/// # Example
+/// ```
+/// # use rillcast::compute::buying::{self, Break, Need, Offer, Request, Supplier};
+/// # use rust_decimal::Decimal;
+/// // 85 of an item in packs of 10: nine packs at 7 cost 63, ten at the break's price of 5 cost 50
+/// let offer = Offer {
+///     id: "pack of 10".into(), supplier: "depot".into(), item: "clip".into(), unit: "each".into(),
+///     pack: Decimal::TEN, price: Decimal::from(7),
+///     breaks: vec![Break { packs: 10, price: Decimal::from(5) }], ..Offer::default()
+/// };
+/// let request = Request {
+///     needs: vec![Need::new("clip", Decimal::from(85), "each")],
+///     suppliers: vec![Supplier { id: "depot".into(), ..Supplier::default() }],
+///     offers: vec![offer],
+///     ..Request::on(jiff::civil::date(2026, 5, 4), jiff::civil::date(2026, 5, 11))
+/// };
+/// let line = &buying::plan(&request)?.orders[0].lines[0];
+/// assert_eq!((line.packs, line.cost), (10, Decimal::from(50)));
+/// # Ok::<(), Vec<buying::BuyingFault>>(())
+/// ```
+pub(super) fn cheapest(offer: &Offer, quantity: Decimal, minor: u32) -> Option<Packs> {
+    let whole = Fraction::from_decimal(quantity).checked_div(Fraction::from_decimal(offer.pack))?.ceil();
+    let fewest = u32::try_from(whole).ok().filter(|n| *n < 1 << 31)?.max(offer.least_packs).max(1);
+    let price_at =
+        |packs: u32| offer.breaks.iter().rev().find(|b| b.packs <= packs).map_or(offer.price, |b| b.price);
+    let line = |packs: u32| {
+        let price = price_at(packs);
+        let cost = to_minor(price.checked_mul(Decimal::from(packs))?, minor);
+        Some(Packs { packs, price, cost })
+    };
+    let further = offer.breaks.iter().filter(|b| b.packs > fewest).filter_map(|b| line(b.packs));
+    line(fewest).into_iter().chain(further).min_by_key(|p| (p.cost, p.packs))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::compute::buying::request::Break;
+
+    fn offer(breaks: Vec<Break>, least_packs: u32) -> Offer {
+        Offer { pack: Decimal::from(10), price: Decimal::from(7), breaks, least_packs, ..Offer::default() }
+    }
+
+    #[test]
+    fn an_exact_multiple_gains_no_pack() {
+        let p = cheapest(&offer(vec![], 0), Decimal::from(30), 2);
+        assert_eq!(p.map(|p| (p.packs, p.cost)), Some((3, Decimal::from(21))));
+    }
+
+    #[test]
+    fn a_price_break_beyond_the_need_is_taken_when_cheaper() {
+        // 9 packs at 7 cost 63, 10 packs at 5 cost 50
+        let p = cheapest(&offer(vec![Break { packs: 10, price: Decimal::from(5) }], 0), Decimal::from(85), 2);
+        assert_eq!(p.map(|p| (p.packs, p.cost)), Some((10, Decimal::from(50))));
+    }
+
+    #[test]
+    fn the_least_order_counts() {
+        let p = cheapest(&offer(vec![], 5), Decimal::ONE, 2);
+        assert_eq!(p.map(|p| p.packs), Some(5));
+    }
+}

@@ -1,0 +1,88 @@
+//! The answer: one order per supplier, and what buying everything in one place would cost.
+
+use super::fault::SetAside;
+use rust_decimal::Decimal;
+
+/// The cheapest way to buy everything.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BuyingPlan {
+    /// One order per supplier used, in the order of the request.
+    pub orders: Vec<Order>,
+    /// Goods of all orders.
+    pub goods: Decimal,
+    /// Delivery of all orders.
+    pub delivery: Decimal,
+    /// Goods and delivery.
+    pub total: Decimal,
+    /// No choice costs less than this.
+    pub lower_bound: Decimal,
+    /// Total less lower bound.
+    pub gap: Decimal,
+    /// Whether the plan is proved to be the cheapest.
+    pub proven: bool,
+    /// Search nodes used.
+    pub nodes: u64,
+    /// Every supplier on its own, in the order of the request.
+    pub one_stop: Vec<OneStop>,
+    /// Cheapest supplier that sells everything, and what the plan saves against it.
+    pub saving_over_one_stop: Option<Decimal>,
+    /// Offers that could not be used, and why.
+    pub set_aside: Vec<SetAside>,
+}
+
+/// What is ordered from one supplier.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Order {
+    /// The supplier.
+    pub supplier: String,
+    /// Its lines, in the order of the needs.
+    pub lines: Vec<Line>,
+    /// Sum of the lines.
+    pub goods: Decimal,
+    /// Delivery charge.
+    pub delivery: Decimal,
+    /// Goods and delivery.
+    pub total: Decimal,
+    /// When delivery is charged but would be free from a threshold: how much is missing to it.
+    pub free_delivery_short_by: Option<Decimal>,
+    /// Longest lead time among the lines, calendar days.
+    pub lead_days: u32,
+    /// The sum in words.
+    pub basis: String,
+}
+
+/// One line of an order. Its cost is rounded once to the minor unit, half up.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Line {
+    /// The item.
+    pub item: String,
+    /// The offer taken.
+    pub offer: String,
+    /// How much is needed.
+    pub needed: Decimal,
+    /// The unit.
+    pub unit: String,
+    /// Whole packs ordered.
+    pub packs: u32,
+    /// How much is in one pack.
+    pub pack: Decimal,
+    /// Price of one pack at this number of packs.
+    pub price: Decimal,
+    /// Packs times price, rounded.
+    pub cost: Decimal,
+    /// How much is left over.
+    pub over: Decimal,
+    /// The sum in words.
+    pub basis: String,
+}
+
+/// Everything from one supplier.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OneStop {
+    /// The supplier.
+    pub supplier: String,
+    /// Goods and delivery of what it sells.
+    pub total: Decimal,
+    /// What it cannot supply; empty when it sells everything.
+    pub missing: Vec<String>,
+}

@@ -1,0 +1,106 @@
+//! The request: what is needed, who sells it, and on which terms.
+
+use jiff::civil::Date;
+use rust_decimal::Decimal;
+
+/// So much of one item.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Need {
+    /// The item, unique in the request.
+    pub item: String,
+    /// How much.
+    pub quantity: Decimal,
+    /// The unit it is counted in; an offer must use the same.
+    pub unit: String,
+}
+
+impl Need {
+    /// So much of an item.
+    #[must_use]
+    pub fn new(item: impl Into<String>, quantity: Decimal, unit: impl Into<String>) -> Self {
+        Self { item: item.into(), quantity, unit: unit.into() }
+    }
+}
+
+/// A supplier and its delivery terms.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Supplier {
+    /// Name, unique in the request.
+    pub id: String,
+    /// Delivery charge of one order, currency.
+    pub delivery: Decimal,
+    /// Delivery is free when the goods reach this; `None` when it never is.
+    pub free_from: Option<Decimal>,
+}
+
+/// A lower price from so many packs on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Break {
+    /// Fewest packs the price holds for.
+    pub packs: u32,
+    /// Price of one pack, currency.
+    pub price: Decimal,
+}
+
+/// One supplier's offer of one item in packs.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Offer {
+    /// Name or code, unique in the request.
+    pub id: String,
+    /// The supplier.
+    pub supplier: String,
+    /// The item.
+    pub item: String,
+    /// The unit the pack is counted in.
+    pub unit: String,
+    /// How much is in one pack.
+    pub pack: Decimal,
+    /// Price of one pack, currency.
+    pub price: Decimal,
+    /// Lower prices for more packs, by rising number of packs.
+    pub breaks: Vec<Break>,
+    /// Fewest packs sold; 0 and 1 mean the same.
+    pub least_packs: u32,
+    /// Last day the offer holds; `None` when it is open.
+    pub valid_until: Option<Date>,
+    /// Calendar days from order to delivery.
+    pub lead_days: u32,
+}
+
+/// Everything to be bought, and everything on offer.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Request {
+    /// What is needed; at least one.
+    pub needs: Vec<Need>,
+    /// Who may be bought from.
+    pub suppliers: Vec<Supplier>,
+    /// What they offer.
+    pub offers: Vec<Offer>,
+    /// The day the orders go out.
+    pub as_of: Date,
+    /// The day everything must be there.
+    pub needed_by: Date,
+    /// At most so many suppliers; `None` for any number.
+    pub most_suppliers: Option<u32>,
+    /// Decimals of the currency's minor unit; each line is rounded once to it, half up.
+    pub minor_digits: u32,
+    /// Most search nodes.
+    pub node_budget: u64,
+}
+
+impl Request {
+    /// An empty request between two days, with cents and the usual budget.
+    #[must_use]
+    pub fn on(as_of: Date, needed_by: Date) -> Self {
+        Self {
+            needs: Vec::new(),
+            suppliers: Vec::new(),
+            offers: Vec::new(),
+            as_of,
+            needed_by,
+            most_suppliers: None,
+            minor_digits: 2,
+            node_budget: 5_000_000,
+        }
+    }
+}

@@ -1,0 +1,87 @@
+//! The independent checker of a purchase plan, from the request and the drawn orders alone.
+
+use super::plan::{BuyingPlan, Order};
+use super::request::Request;
+use crate::compute::exact::to_minor;
+use rust_decimal::Decimal;
+use std::collections::BTreeMap;
+
+/// Proves that every need is met once from a usable offer and that every sum adds up.
+///
+/// # Errors
+/// Everything that is wrong, in words.
+pub fn verify(plan: &BuyingPlan, request: &Request) -> Result<(), Vec<String>> {
+    let mut faults = Vec::new();
+    let mut met: BTreeMap<&str, u32> = BTreeMap::new();
+    for order in &plan.orders {
+        for line in &order.lines {
+            *met.entry(line.item.as_str()).or_default() += 1;
+        }
+        check_order(order, request, &mut faults);
+    }
+    for need in &request.needs {
+        let times = met.remove(need.item.as_str()).unwrap_or(0);
+        if times != 1 {
+            faults.push(format!("need {} is met {times} times", need.item));
+        }
+    }
+    faults.extend(met.keys().map(|item| format!("{item} is bought but not needed")));
+    if request.most_suppliers.is_some_and(|m| plan.orders.len() > m as usize) {
+        faults.push(format!("{} suppliers are used", plan.orders.len()));
+    }
+    let goods: Decimal = plan.orders.iter().map(|o| o.goods).sum();
+    let delivery: Decimal = plan.orders.iter().map(|o| o.delivery).sum();
+    let sums = plan.goods == goods
+        && plan.delivery == delivery
+        && plan.total == goods + delivery
+        && plan.gap == plan.total - plan.lower_bound
+        && plan.gap >= Decimal::ZERO
+        && plan.proven == plan.gap.is_zero();
+    if !sums {
+        faults.push("the totals do not follow from the orders".to_owned());
+    }
+    if faults.is_empty() { Ok(()) } else { Err(faults) }
+}
+
+fn check_order(order: &Order, request: &Request, faults: &mut Vec<String>) {
+    let Some(supplier) = request.suppliers.iter().find(|s| s.id == order.supplier) else {
+        faults.push(format!("supplier {} is not in the request", order.supplier));
+        return;
+    };
+    for line in &order.lines {
+        let offer = request.offers.iter().find(|o| o.id == line.offer && o.supplier == order.supplier);
+        let need = request.needs.iter().find(|n| n.item == line.item);
+        let (Some(offer), Some(need)) = (offer, need) else {
+            faults.push(format!("line {} has no offer or need", line.item));
+            continue;
+        };
+        let mut price = offer.price;
+        for b in &offer.breaks {
+            if line.packs >= b.packs {
+                price = b.price;
+            }
+        }
+        let arrives =
+            request.as_of.checked_add(jiff::Span::new().days(i64::from(offer.lead_days.min(3_650_000))));
+        let bought = offer.pack.checked_mul(Decimal::from(line.packs)).unwrap_or_default();
+        let ok = offer.item == need.item
+            && offer.unit == need.unit
+            && offer.valid_until.is_none_or(|v| v >= request.as_of)
+            && arrives.is_ok_and(|a| a <= request.needed_by)
+            && line.packs >= offer.least_packs.max(1)
+            && bought >= need.quantity
+            && line.over == bought - need.quantity
+            && line.price == price
+            && Some(line.cost)
+                == price.checked_mul(Decimal::from(line.packs)).map(|c| to_minor(c, request.minor_digits));
+        if !ok {
+            faults.push(format!("line {} of {} does not follow from its offer", line.item, order.supplier));
+        }
+    }
+    let goods: Decimal = order.lines.iter().map(|l| l.cost).sum();
+    let free = supplier.free_from.is_some_and(|f| goods >= to_minor(f, request.minor_digits));
+    let delivery = if free { Decimal::ZERO } else { to_minor(supplier.delivery, request.minor_digits) };
+    if order.goods != goods || order.delivery != delivery || order.total != goods + delivery {
+        faults.push(format!("the order of {} does not add up", order.supplier));
+    }
+}

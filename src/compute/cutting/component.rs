@@ -1,0 +1,287 @@
+//! Groups of legs that share stock pieces, realised piece by piece.
+
+use super::choices::choices;
+use super::menu::Menu;
+use super::model::Model;
+use super::support;
+
+/// A cost no plan reaches.
+pub(super) const NEVER: i64 = i64::MAX / 4;
+
+/// Search nodes left; everything that searches takes from it.
+#[derive(Debug, Clone)]
+pub(super) struct Budget {
+    left: u64,
+    pub used: u64,
+}
+
+impl Budget {
+    /// A budget of so many nodes.
+    pub fn new(nodes: u64) -> Self {
+        Self { left: nodes, used: 0 }
+    }
+
+    /// Takes nodes; `false` when they are used up.
+    pub fn take(&mut self, nodes: usize) -> bool {
+        let n = nodes as u64;
+        self.used = self.used.saturating_add(n.min(self.left));
+        self.left = self.left.saturating_sub(n);
+        self.left > 0
+    }
+
+    /// Whether anything is left.
+    pub fn is_open(&self) -> bool {
+        self.left > 0
+    }
+
+    /// Nodes left.
+    pub fn left(&self) -> u64 {
+        self.left
+    }
+}
+
+/// One piece: so much of a stock piece for a leg.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Cut {
+    /// Position in [`Group::legs`].
+    pub leg: usize,
+    /// Position in [`Group::stock`].
+    pub stock: usize,
+    pub len: i64,
+}
+
+/// Legs, the stock pieces they share, and the pieces cut.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Group {
+    /// Model legs.
+    pub legs: Vec<usize>,
+    /// Kind of each stock piece.
+    pub stock: Vec<usize>,
+    pub cuts: Vec<Cut>,
+    /// Cost in search units, without scarcity charges.
+    pub cost: i64,
+}
+
+impl Group {
+    /// A group with its cost worked out from its pieces; stock that gives no piece is dropped.
+    pub fn new(m: &Model, legs: Vec<usize>, stock: &[usize], cuts: &[Cut]) -> Self {
+        let mut used = vec![(0_i64, 0_usize); stock.len()];
+        for c in cuts {
+            if let Some(u) = used.get_mut(c.stock) {
+                u.0 += c.len;
+                u.1 += 1;
+            }
+        }
+        let mut place = vec![0; stock.len()];
+        let (mut kept, mut prices, mut exact) = (Vec::new(), 0, 0);
+        for (i, (&kind, &(len, n))) in stock.iter().zip(&used).enumerate() {
+            let Some(k) = m.kinds.get(kind) else { continue };
+            if n > 0 {
+                if let Some(p) = place.get_mut(i) {
+                    *p = kept.len();
+                }
+                kept.push(kind);
+                prices += k.price;
+                let kerfs = m.kerf * (super::model::len_i64(n) - 1);
+                exact += usize::from(len + kerfs == k.len);
+            }
+        }
+        let cuts: Vec<Cut> =
+            cuts.iter().map(|c| Cut { stock: place.get(c.stock).copied().unwrap_or(0), ..*c }).collect();
+        let cost = m.cost(prices, legs.len(), cuts.len(), exact);
+        Self { legs, stock: kept, cuts, cost }
+    }
+
+    /// Cost with a charge per stock piece of each kind.
+    pub fn charged(&self, charge: &[i64]) -> i64 {
+        self.cost + self.stock.iter().map(|&k| charge.get(k).copied().unwrap_or(0)).sum::<i64>()
+    }
+}
+
+/// Cuts the legs one after the other from the stock pieces one after the other.
+///
+/// `None` when the stock does not reach, or a piece breaks the least piece or the joint limit.
+pub(super) fn chain(m: &Model, legs: &[(usize, i64)], stock: &[usize]) -> Option<Vec<Cut>> {
+    let mut cuts = Vec::with_capacity(legs.len() + stock.len());
+    let mut next = stock.iter().enumerate();
+    let (mut at, mut left) = (0, 0_i64);
+    for &(leg, len) in legs {
+        let mut open = len;
+        let mut pieces = 0;
+        loop {
+            if left < 1 {
+                let (i, &kind) = next.next()?;
+                at = i;
+                left = m.kinds.get(kind)?.len;
+            }
+            let x = left.min(open);
+            pieces += 1;
+            if x < m.least || pieces > m.max_pieces {
+                return None;
+            }
+            cuts.push(Cut { leg, stock: at, len: x });
+            left -= x + m.kerf;
+            open -= x;
+            if open == 0 {
+                break;
+            }
+            open -= m.gap;
+            left = 0;
+            if open < 1 {
+                return None;
+            }
+        }
+    }
+    Some(cuts)
+}
+
+/// The legs cut from exactly these stock counts, for less than `below`; the second part says whether the
+/// answer is final for this stock.
+pub(super) fn realise(
+    m: &Model,
+    legs: &[i64],
+    counts: &[u32],
+    base: i64,
+    below: i64,
+    effort: usize,
+    budget: &mut Budget,
+) -> (Option<Group>, bool) {
+    let positions: Vec<usize> = (0..legs.len()).collect();
+    let blocks: Vec<(usize, u32)> =
+        counts.iter().enumerate().filter(|(_, n)| **n > 0).map(|(k, &n)| (k, n)).collect();
+    let total: usize = blocks.iter().map(|b| b.1 as usize).sum();
+    let mut best: Option<Group> = None;
+    let mut bar = below;
+    let leg_orders = orders(legs.len());
+    'orders: for block_order in orders(blocks.len()) {
+        let stock: Vec<usize> = block_order
+            .iter()
+            .filter_map(|&b| blocks.get(b))
+            .flat_map(|&(k, n)| std::iter::repeat_n(k, n as usize))
+            .collect();
+        for order in &leg_orders {
+            if !budget.take(total + legs.len()) {
+                break 'orders;
+            }
+            let line: Vec<(usize, i64)> =
+                order.iter().filter_map(|&i| legs.get(i).map(|&l| (i, l))).collect();
+            let Some(cuts) = chain(m, &line, &stock) else {
+                continue;
+            };
+            let group = Group::new(m, positions.clone(), &stock, &cuts);
+            if group.cost < bar {
+                bar = group.cost;
+                best = Some(group);
+                if bar <= base {
+                    return (best, true);
+                }
+            }
+        }
+    }
+    if base >= bar {
+        return (best, true);
+    }
+    let stock: Vec<usize> = blocks.iter().flat_map(|&(k, n)| std::iter::repeat_n(k, n as usize)).collect();
+    let (found, complete) = support::search(m, legs, &stock, base, bar, effort, budget);
+    (found.or(best), complete)
+}
+
+/// A few orders to try: all of up to four things, else falling, rising and some rotations.
+fn orders(n: usize) -> Vec<Vec<usize>> {
+    let first: Vec<usize> = (0..n).collect();
+    if n <= 4 {
+        let mut all = vec![vec![]];
+        for _ in 0..n {
+            all = all
+                .into_iter()
+                .flat_map(|p: Vec<usize>| {
+                    let open: Vec<usize> = (0..n).filter(|i| !p.contains(i)).collect();
+                    open.into_iter().map(move |i| p.iter().copied().chain([i]).collect())
+                })
+                .collect();
+        }
+        return all;
+    }
+    let mut some: Vec<Vec<usize>> = Vec::new();
+    for r in 0..n.min(6) {
+        let mut turned = first.clone();
+        turned.rotate_left(r);
+        some.push(turned.iter().rev().copied().collect());
+        some.push(turned);
+    }
+    some
+}
+
+/// What is known of the cheapest way to cut one group of legs.
+#[derive(Debug, Clone)]
+pub(super) struct Best {
+    /// Cheapest group found below the bar.
+    pub group: Option<Group>,
+    /// Whether nothing cheaper than the group (or the bar) exists.
+    pub settled: bool,
+}
+
+/// How far one group is searched, and within which stock.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Terms<'a> {
+    pub m: &'a Model,
+    /// The menu of the kinds without limit.
+    pub menu: &'a Menu,
+    /// Stock left per kind; [`UNLIMITED`] kinds are free to choose, the others are handed out one by one.
+    pub limits: &'a [u32],
+    /// Nodes for one support search.
+    pub effort: usize,
+}
+
+impl Terms<'_> {
+    /// Effective length, cost (price and joint) and number of limited stock pieces.
+    pub fn fixed(&self, fixed: &[u32]) -> (i64, i64, i64) {
+        self.m.kinds.iter().zip(fixed).fold((0, 0, 0), |(len, cost, n), (k, &count)| {
+            let c = i64::from(count);
+            (len + c * (k.len + self.m.gap), cost + c * (k.price + self.m.joint), n + c)
+        })
+    }
+}
+
+/// The cheapest way below `below` to cut these legs together from exactly the limited stock `fixed` and any
+/// other.
+pub(super) fn cheapest(t: &Terms, legs: &[i64], fixed: &[u32], below: i64, budget: &mut Budget) -> Best {
+    let sum: i64 = legs.iter().sum();
+    let (covered, paid, _) = t.fixed(fixed);
+    let least = t.menu.least_cost(legs.len(), sum, covered) + paid;
+    if least >= below {
+        return Best { group: None, settled: true };
+    }
+    let mut best: Option<Group> = None;
+    let mut bar = below;
+    if let Some(mut counts) = t.menu.least_counts(legs.len(), sum, covered, t.m.kinds.len()) {
+        for (c, f) in counts.iter_mut().zip(fixed) {
+            *c += f;
+        }
+        let (group, _) = realise(t.m, legs, &counts, least, bar, 0, budget);
+        if let Some(g) = group {
+            bar = g.cost;
+            best = Some(g);
+            if bar <= least {
+                return Best { group: best, settled: true };
+            }
+        }
+    }
+    let (choices, mut settled) = choices(t, legs.len(), sum, fixed, bar, budget);
+    for (base, counts) in choices {
+        if base >= bar {
+            break;
+        }
+        let (group, complete) = realise(t.m, legs, &counts, base, bar, t.effort, budget);
+        settled &= complete;
+        if let Some(g) = group {
+            bar = g.cost.min(bar);
+            best = Some(g);
+        }
+        if !budget.is_open() {
+            settled = false;
+            break;
+        }
+    }
+    Best { group: best, settled }
+}

@@ -1,0 +1,152 @@
+//! The answer: every stock piece drawn out, every leg from end to end, what it costs and how good it is.
+
+use super::problem::Source;
+use crate::compute::exact::Nm;
+use rust_decimal::Decimal;
+
+/// A worked-out cut list.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CutPlan {
+    /// Stock pieces in the order of the cutting sheet, numbered from 1.
+    pub stock: Vec<StockPiece>,
+    /// Legs in the order of the request.
+    pub legs: Vec<LegPlan>,
+    /// What is left and worth keeping.
+    pub offcuts: Vec<Offcut>,
+    /// Counts and costs of this plan.
+    pub totals: Totals,
+    /// The plain list, every leg on its own; `None` when limited stock does not reach that way.
+    pub simple: Option<Totals>,
+    /// What the plan saves against the plain list.
+    pub saving: Option<Decimal>,
+    /// No plan costs less than this.
+    pub lower_bound: Decimal,
+    /// Total less lower bound, in currency.
+    pub gap: Decimal,
+    /// The gap as a share of the total, rounded half up to 6 decimals.
+    pub gap_share: Decimal,
+    /// Whether the plan is proved to be the cheapest.
+    pub proven: bool,
+    /// Search nodes used.
+    pub nodes: u64,
+    /// Worth of the offcuts kept, at the value the request gives; not part of the total.
+    pub offcut_value: Decimal,
+    /// What was left out or should be known.
+    pub notes: Vec<String>,
+    /// The sum in words, to be checked by hand.
+    pub basis: String,
+}
+
+/// One stock piece and what is cut from it, in cutting order.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StockPiece {
+    /// Number on the cutting sheet.
+    pub number: usize,
+    /// Name of the stock length.
+    pub stock: String,
+    /// Bought or from the yard.
+    pub source: Source,
+    /// Its whole length.
+    pub length: Nm,
+    /// Its price.
+    pub price: Decimal,
+    /// The pieces, in cutting order.
+    pub pieces: Vec<Piece>,
+    /// Cuts made.
+    pub cuts: usize,
+    /// What is left after the last cut.
+    pub left: Nm,
+}
+
+/// One piece: the leg it goes to and the station it covers there.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Piece {
+    /// Name of the leg.
+    pub leg: String,
+    /// Station where it begins.
+    pub from: Nm,
+    /// Station where it ends.
+    pub to: Nm,
+}
+
+impl Piece {
+    /// Its length.
+    #[must_use]
+    pub fn length(&self) -> Nm {
+        Nm(self.to.0.saturating_sub(self.from.0))
+    }
+}
+
+/// One leg, from its start to its end.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LegPlan {
+    /// Name of the leg.
+    pub leg: String,
+    /// Its length.
+    pub length: Nm,
+    /// Its pieces from start to end.
+    pub pieces: Vec<LegPiece>,
+    /// Joints within the leg.
+    pub joints: usize,
+    /// Assembled lengths to be set one after the other, each no longer than the longest setting.
+    pub settings: Vec<Setting>,
+}
+
+/// One piece of a leg and the stock piece it is cut from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LegPiece {
+    /// Number of the stock piece.
+    pub stock_piece: usize,
+    /// Station where it begins.
+    pub from: Nm,
+    /// Station where it ends.
+    pub to: Nm,
+    /// Whether it is an uncut stock length.
+    pub whole: bool,
+}
+
+/// An assembled length that is lifted and set at once.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Setting {
+    /// Station where it begins.
+    pub from: Nm,
+    /// Station where it ends.
+    pub to: Nm,
+}
+
+/// What is left of a stock piece and worth keeping.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Offcut {
+    /// Number of the stock piece.
+    pub stock_piece: usize,
+    /// Name of the stock length.
+    pub stock: String,
+    /// Its length.
+    pub length: Nm,
+}
+
+/// Counts and costs. Each price and each cost of a joint or cut is taken to a millionth of the currency unit
+/// (half up); the sums are exact.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Totals {
+    /// Stock pieces used.
+    pub stock_pieces: usize,
+    /// Pieces set.
+    pub pieces: usize,
+    /// Joints within legs: pieces less legs.
+    pub joints: usize,
+    /// Cuts made.
+    pub cuts: usize,
+    /// Length of all stock used.
+    pub stock_length: Nm,
+    /// Left over after the last cut of each stock piece.
+    pub left: Nm,
+    /// Price of the stock.
+    pub stock_cost: Decimal,
+    /// Cost of the joints.
+    pub joint_cost: Decimal,
+    /// Cost of the cuts.
+    pub cut_cost: Decimal,
+    /// Stock, joints and cuts.
+    pub total: Decimal,
+}

@@ -1,0 +1,215 @@
+//! The cheapest mix of hire periods.
+
+use super::HireFault;
+use rust_decimal::Decimal;
+
+/// Most half days that are computed: twenty years.
+const MOST_HALF_DAYS: u32 = 14_600;
+
+/// Rates of one machine, currency per period; leave out what the yard does not offer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Rates {
+    /// Half a day.
+    pub half_day: Option<Decimal>,
+    /// One day.
+    pub day: Option<Decimal>,
+    /// One week.
+    pub week: Option<Decimal>,
+    /// Four weeks.
+    pub four_weeks: Option<Decimal>,
+    /// Days on site that a week covers (7 calendar days; 5 where the yard counts working days).
+    pub days_per_week: u32,
+    /// Days on site that four weeks cover (28 or 20).
+    pub days_per_four_weeks: u32,
+}
+
+impl Default for Rates {
+    /// No rates yet; a week of 7 and four weeks of 28 calendar days (common practice).
+    fn default() -> Self {
+        Self {
+            half_day: None,
+            day: None,
+            week: None,
+            four_weeks: None,
+            days_per_week: 7,
+            days_per_four_weeks: 28,
+        }
+    }
+}
+
+/// How many of each period.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Counts {
+    /// Half days.
+    pub half_days: u32,
+    /// Days.
+    pub days: u32,
+    /// Weeks.
+    pub weeks: u32,
+    /// Four-week periods.
+    pub four_weeks: u32,
+}
+
+/// The cheapest mix for one stay.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct HireCharge {
+    /// Half days on site.
+    pub half_days: u32,
+    /// Periods charged.
+    pub periods: Counts,
+    /// Their total.
+    pub total: Decimal,
+    /// The sum in words.
+    pub basis: String,
+}
+
+/// The cheapest mix of periods that covers so many half days on site.
+///
+/// # Formula
+/// `least of h x half + d x day + w x week + f x four weeks, with h + 2 d + 2 n_w w + 2 n_f f >= half days`; among equal
+/// totals the fewest periods
+/// # Units
+/// half days on site; rates in currency per period; result in currency
+/// # Valid for
+/// up to twenty years, rates not below zero
+/// # Source
+/// a hire yard's published rule (100 a day, 300 a week, 800 for 28 days): 9 days are charged 500 and 21 days
+/// 800
+/// # Example
+/// ```
+/// # use rillcast::compute::hire::{Rates, charge};
+/// # use rust_decimal::Decimal;
+/// let rates = Rates {
+///     day: Some(Decimal::from(100)), week: Some(Decimal::from(300)), four_weeks: Some(Decimal::from(800)),
+///     ..Rates::default()
+/// };
+/// assert_eq!(charge(&rates, 2 * 9)?.total, Decimal::from(500)); // a week and two days
+/// assert_eq!(charge(&rates, 2 * 21)?.total, Decimal::from(800)); // four weeks are cheaper than three
+/// # Ok::<(), Vec<rillcast::compute::hire::HireFault>>(())
+/// ```
+///
+/// # Errors
+/// Every fault of the rates or the days at once.
+pub fn charge(rates: &Rates, half_days: u32) -> Result<HireCharge, Vec<HireFault>> {
+    check(rates, half_days)?;
+    Ok(Charges::up_to(rates, half_days).charge(half_days))
+}
+
+/// The cheapest mixes for every number of half days up to a limit.
+pub(super) struct Charges {
+    rates: Rates,
+    options: Vec<(u32, Decimal, Period)>,
+    /// Least total, fewest periods, and the option taken last, for each number of half days.
+    best: Vec<(Decimal, u32, Option<usize>)>,
+}
+
+impl Charges {
+    /// The table up to `half_days`, for rates that passed [`check`].
+    pub fn up_to(rates: &Rates, half_days: u32) -> Self {
+        let options = options(rates);
+        let mut best: Vec<(Decimal, u32, Option<usize>)> = vec![(Decimal::ZERO, 0, None)];
+        for n in 1..=half_days {
+            let mut least: Option<(Decimal, u32, Option<usize>)> = None;
+            for (i, &(covers, rate, _)) in options.iter().enumerate() {
+                let Some(&(total, periods, _)) = best.get(n.saturating_sub(covers) as usize) else {
+                    continue;
+                };
+                let new = (total + rate, periods + 1, Some(i));
+                if least.is_none_or(|l| (new.0, new.1) < (l.0, l.1)) {
+                    least = Some(new);
+                }
+            }
+            best.extend(least);
+        }
+        Self { rates: *rates, options, best }
+    }
+
+    /// Least total for so many half days within the table.
+    pub fn total(&self, half_days: u32) -> Decimal {
+        self.best.get(half_days as usize).map_or(Decimal::MAX, |b| b.0)
+    }
+
+    /// The cheapest mix for so many half days within the table.
+    pub fn charge(&self, half_days: u32) -> HireCharge {
+        let mut periods = Counts::default();
+        let mut n = half_days;
+        let last = |n: u32| self.best.get(n as usize).and_then(|b| b.2).and_then(|i| self.options.get(i));
+        while let Some(&(covers, _, period)) = last(n) {
+            let count = match period {
+                Period::HalfDay => &mut periods.half_days,
+                Period::Day => &mut periods.days,
+                Period::Week => &mut periods.weeks,
+                Period::FourWeeks => &mut periods.four_weeks,
+            };
+            *count += 1;
+            n = n.saturating_sub(covers);
+        }
+        let total = self.total(half_days);
+        let basis = basis(&self.rates, half_days, &periods, total);
+        HireCharge { half_days, periods, total, basis }
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Period {
+    HalfDay,
+    Day,
+    Week,
+    FourWeeks,
+}
+
+/// Half days covered, rate and period of everything on offer.
+fn options(r: &Rates) -> Vec<(u32, Decimal, Period)> {
+    let all = [
+        (2 * r.days_per_four_weeks, r.four_weeks, Period::FourWeeks),
+        (2 * r.days_per_week, r.week, Period::Week),
+        (2, r.day, Period::Day),
+        (1, r.half_day, Period::HalfDay),
+    ];
+    all.into_iter().filter_map(|(n, rate, p)| rate.map(|rate| (n, rate, p))).collect()
+}
+
+/// Every fault of rates and days.
+pub(super) fn check(r: &Rates, half_days: u32) -> Result<(), Vec<HireFault>> {
+    let mut faults = Vec::new();
+    let rates = [("half_day", r.half_day), ("day", r.day), ("week", r.week), ("four_weeks", r.four_weeks)];
+    if rates.iter().all(|(_, rate)| rate.is_none()) {
+        faults.push(HireFault::NoRates);
+    }
+    for (name, rate) in rates {
+        let Some(value) = rate else { continue };
+        if value.is_sign_negative() && !value.is_zero() || value > Decimal::from(1_000_000_000) {
+            let rule = "0 or more, at most 1 000 000 000";
+            faults.push(HireFault::Amount { field: format!("rates.{name}"), value, rule });
+        }
+    }
+    for (name, days) in [("days_per_week", r.days_per_week), ("days_per_four_weeks", r.days_per_four_weeks)] {
+        if days == 0 || days > 31 {
+            let (field, value) = (format!("rates.{name}"), Decimal::from(days));
+            faults.push(HireFault::Amount { field, value, rule: "1 to 31 days" });
+        }
+    }
+    if half_days > MOST_HALF_DAYS {
+        let (field, value) = ("half_days".to_owned(), Decimal::from(half_days));
+        faults.push(HireFault::Amount { field, value, rule: "at most 14 600 half days (twenty years)" });
+    }
+    if faults.is_empty() { Ok(()) } else { Err(faults) }
+}
+
+fn basis(r: &Rates, half_days: u32, p: &Counts, total: Decimal) -> String {
+    let parts: Vec<String> = [
+        (p.four_weeks, "four weeks", r.four_weeks),
+        (p.weeks, "week", r.week),
+        (p.days, "day", r.day),
+        (p.half_days, "half day", r.half_day),
+    ]
+    .into_iter()
+    .filter(|(n, ..)| *n > 0)
+    .map(|(n, name, rate)| format!("{n} x {name} at {}", rate.unwrap_or_default()))
+    .collect();
+    let days = Decimal::new(i64::from(half_days) * 5, 1).normalize();
+    if parts.is_empty() {
+        return format!("{days} days on site = {total}");
+    }
+    format!("{days} days on site: {} = {total}", parts.join(" + "))
+}

@@ -1,0 +1,17 @@
+//! The orders core against reference solvers, published cases and its own properties.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, unreachable_pub, reason = "tests")]
+
+mod buying_limits;
+mod buying_solver;
+mod cards;
+mod cases;
+mod concrete;
+mod cutting_cases;
+mod cutting_checker;
+mod cutting_limits;
+mod cutting_properties;
+mod cutting_solver;
+mod haul;
+mod hire;
+mod random;
