@@ -2,6 +2,7 @@
 //!
 //! | stage | in | out |
 //! |---|---|---|
+//! | [`cut_list`] | layout | what is cut from each stock length, and where it goes |
 //! | [`takeoff`] | layout | quantities, measures, needs, checks |
 //! | [`concrete`] | net volume | every way compared, the cheapest marked |
 //! | [`consumables`] | measures | needs by coverage |
@@ -20,13 +21,14 @@
 //! [`pipeline`] shows the stages in order; [`rules`] is the table that lines refer to.
 
 /// Version of the engine: changes whenever the same input may give another answer.
-pub const ENGINE: &str = "1.0.0";
+pub const ENGINE: &str = "1.1.0";
 
 pub mod buying;
 pub mod calendar;
 pub mod cautions;
 pub mod concrete;
 pub mod consumables;
+pub mod cut_list;
 pub mod cutting;
 pub mod exact;
 pub mod haul;

@@ -372,6 +372,7 @@ fn layout_notes<'r>(
         runs,
         drain_lines: List::default(),
         extras: List::default(),
+        yard_offcuts: List::default(),
         excluded: List::default(),
         by_others: List::default(),
         notes_to_customer: None,
@@ -455,7 +456,8 @@ fn quantities(layout: &Layout<'_>, taken: Takeoff<'_>, measures: &Measures) -> L
             basis: "sum over all runs and lines".to_owned(),
         })
         .collect();
-    LayoutQuantities { runs: taken.runs, drain_lines: taken.lines, earth: taken.earth, totals }
+    let cut_lists = taken.cuts.answer(layout.show);
+    LayoutQuantities { runs: taken.runs, drain_lines: taken.lines, earth: taken.earth, cut_lists, totals }
 }
 
 fn summarize(

@@ -1,6 +1,7 @@
 //! What the calculators and the estimate answer.
 
 use crate::compute::concrete::ConcreteOrder;
+use crate::compute::cut_list::answer::CutListOut;
 use crate::compute::labor::LaborAnswer as LaborHours;
 use crate::compute::load_out::LoadOutLine;
 use crate::compute::pricing::PriceBuildUp;
@@ -41,6 +42,8 @@ pub struct LayoutQuantities {
     pub drain_lines: Vec<LineTakeoff>,
     /// Spoil, rubble and haul.
     pub earth: EarthTakeoff,
+    /// What is cut from which stock length, in order, and where each piece goes.
+    pub cut_lists: Vec<CutListOut>,
     /// Sums over the layout, by measure.
     pub totals: Vec<QuantityLine>,
 }

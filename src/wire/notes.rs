@@ -3,6 +3,7 @@
 use super::book::ground::SurfaceKind;
 use crate::domain::words::{Climate, Crossing, Difficulty, Soil, Task};
 use crate::units::{Factor, Length, Level, Percent, UnitSystem};
+use crate::wire::scalar::Day;
 use crate::wire::{Code, Label, List, Note, Whole};
 use crate::{wire_enum, wire_object, wire_union};
 
@@ -238,6 +239,18 @@ wire_object! {
 }
 
 wire_object! {
+    /// An offcut that the crew brings along from the yard; it is used before new stock where that is no dearer.
+    pub struct YardOffcut {
+        /// Item code of the stock length it was cut from.
+        pub item: Code,
+        /// How long it is.
+        pub length: Length,
+        /// How many of them; one when left out.
+        pub count: Option<Whole<1, 100>>,
+    }
+}
+
+wire_object! {
     /// A method chosen for a task.
     pub struct MethodChoice {
         /// The task.
@@ -260,6 +273,12 @@ wire_object! {
         pub methods: List<MethodChoice, 0, 30>,
         /// Visits of the crew; one when left out.
         pub visits: Option<Whole<1, 50>>,
+        /// The day the orders go out. Without it neither the validity nor the lead time of an offer is checked.
+        pub order_on: Option<Day>,
+        /// The day everything must be there; 30 days after `order_on` when left out.
+        pub needed_by: Option<Day>,
+        /// Buy from at most so many suppliers; any number when left out.
+        pub most_suppliers: Option<Whole<1, 50>>,
     }
 }
 
@@ -286,6 +305,8 @@ wire_object! {
         pub drain_lines: List<DrainLine, 0, 100>,
         /// Things added by hand.
         pub extras: List<Extra, 0, 100>,
+        /// Offcuts the crew brings along.
+        pub yard_offcuts: List<YardOffcut, 0, 100>,
         /// What the price does not include.
         pub excluded: List<Label, 0, 50>,
         /// What others do.

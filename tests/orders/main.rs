@@ -12,6 +12,7 @@ mod cutting_checker;
 mod cutting_limits;
 mod cutting_properties;
 mod cutting_solver;
+mod estimate;
 mod haul;
 mod hire;
 mod random;

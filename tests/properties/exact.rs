@@ -1,8 +1,7 @@
-//! Orders, shares, lengths, cut lists.
+//! Orders, shares, lengths.
 
 use proptest::prelude::*;
 use rillcast::compute::concrete::increments;
-use rillcast::compute::takeoff::stock::{Rules, Stock, simple};
 use rillcast::units::grammar::parse;
 use rillcast::units::money::share_out;
 use rillcast::units::show::Show;
@@ -51,38 +50,5 @@ proptest! {
         let metric = Length::millimetres(mm);
         let shown = Show(UnitSystem::Metric).length(metric).to_string();
         prop_assert_eq!(parse(&shown, Dimension::Length).map(|(v, _)| v), Ok(i128::from(metric.nm())), "{}", shown);
-    }
-
-    #[test]
-    fn a_cut_list_covers_every_span(
-        demands in prop::collection::vec(1_i64..10_000, 1..6), stock in prop::collection::vec(16_i64..2_000, 1..4),
-        kerf in 0_i64..8, least in 0_i64..400,
-    ) {
-        let demands: Vec<Length> = demands.into_iter().map(sixteenths).collect();
-        let stock: Vec<Stock> =
-            stock.into_iter().enumerate().map(|(index, n)| Stock { index, length: sixteenths(n) }).collect();
-        let longest = stock.iter().map(|s| s.length).max().expect("stock");
-        let least = sixteenths(least).min(longest);
-        let rules = Rules { kerf: sixteenths(kerf), least_piece: least, gap: Length::ZERO };
-        let plan = simple(&demands, &stock, rules);
-        for (i, demand) in demands.iter().enumerate() {
-            let pieces: Vec<_> = plan.pieces.iter().filter(|p| p.demand == i).collect();
-            if plan.impossible.contains(&i) {
-                prop_assert!(pieces.is_empty());
-                // Said only when it is so: n pieces from least to longest reach from n least to n longest.
-                let n = demand.steps_up(longest);
-                prop_assert!(least * n > *demand, "{demand:?} could be made");
-                continue;
-            }
-            prop_assert_eq!(pieces.iter().map(|p| p.length).sum::<Length>(), *demand);
-            for piece in pieces {
-                prop_assert!(piece.length <= stock[piece.stock].length);
-                prop_assert!(piece.length >= least, "{:?} is below the least piece {least:?}", piece.length);
-            }
-        }
-        // Nothing is cut from nothing: what is opened holds all pieces and offcuts.
-        let opened: Length = stock.iter().map(|s| s.length * plan.opened[s.index]).sum();
-        let used: Length = plan.pieces.iter().map(|p| p.length).chain(plan.offcuts.iter().copied()).sum();
-        prop_assert!(used <= opened);
     }
 }

@@ -1,15 +1,14 @@
 //! Channel, grates, fittings, hangers, strip of one run.
 
-use super::stock::{Cutting, Rules, Stock, simple};
 use super::{check, quantity};
+use crate::compute::cut_list::{CutLists, Part, Share, grate_gap};
 use crate::compute::needs::{Need, Needs};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Run};
 use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Measures;
-use crate::domain::words::{Climate, Measure};
+use crate::domain::words::Measure;
 use crate::units::{Length, Quantity};
-use crate::wire::Code;
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -28,13 +27,18 @@ pub struct PieceOut {
     pub item: String,
     /// Whether it is cut.
     pub cut: bool,
-    /// Whether it comes from the offcut of an earlier piece.
+    /// Whether it comes from the offcut of an earlier piece or from the yard.
     pub from_offcut: bool,
+    /// Number of the stock piece on the cut list of its part and system.
+    pub stock_piece: i64,
 }
 
 /// Takes off the channel of one run.
+#[expect(clippy::too_many_arguments, reason = "the collectors of the stage")]
 pub fn take_off<'a>(
     run: &Run<'a>,
+    index: usize,
+    cuts: &CutLists<'a>,
     layout: &Layout<'a>,
     book: &'a PriceBook,
     measures: &mut Measures,
@@ -54,54 +58,15 @@ pub fn take_off<'a>(
         format!("legs {} less {} used up by fittings", at(run.length()), at(run.length() - net)),
     ));
 
-    // Channel, span by span.
-    let spans: Vec<(usize, crate::domain::layout::Span)> =
-        run.legs.iter().enumerate().flat_map(|(i, leg)| leg.spans.iter().map(move |s| (i, *s))).collect();
-    let demands: Vec<Length> = spans.iter().map(|(_, s)| s.length).collect();
-    let stock: Vec<Stock> =
-        system.stock.iter().enumerate().map(|(index, s)| Stock { index, length: s.length }).collect();
-    let rules = Rules { kerf: system.kerf, least_piece: system.least_piece, gap: Length::ZERO };
-    let cutting = simple(&demands, &stock, rules);
-    let stock_items: Vec<&'a Code> = system.stock.iter().map(|s| &s.item).collect();
-    let mut pieces = Vec::with_capacity(cutting.pieces.len() * 2);
-    place(&cutting, &spans, "channel", &stock_items, Length::ZERO, layout, &mut pieces);
-    for (s, opened) in system.stock.iter().zip(&cutting.opened) {
-        needs.add(
-            book,
-            &s.item,
-            Need::Pieces(*opened),
-            "run.channel_stock",
-            &format!(
-                "run {}: {opened} of {} for {} of channel in {} span(s)",
-                run.id,
-                at(s.length),
-                at(net),
-                spans.len()
-            ),
-        );
-    }
-    let sections = cutting.pieces.len() as i64;
-    measures.add_count(Measure::ChannelSections, sections);
-    measures.add_count(Measure::ChannelCuts, cutting.cuts);
+    let channel = cuts.share(Part::Channel, index);
+    measures.add_count(Measure::ChannelSections, channel.count);
+    measures.add_count(Measure::ChannelCuts, channel.cuts);
     q.push(quantity(
         "channel_sections",
-        Quantity::pieces(sections),
+        Quantity::pieces(channel.count),
         "run.channel_stock",
-        format!("{} cut; offcuts left: {}", cutting.cuts, lengths(&cutting.offcuts, layout)),
+        format!("by the cut list of `{}`: {} cuts made for this run", system.code, channel.cuts),
     ));
-    for index in &cutting.impossible {
-        let span = demands.get(*index).copied().unwrap_or_default();
-        checks.push(check(
-            "least_piece",
-            format!("run {}", run.id),
-            Outcome::Fail,
-            format!(
-                "a span of {} between fittings is shorter than the least piece of {}: move a fitting or change a leg",
-                at(span),
-                at(system.least_piece)
-            ),
-        ));
-    }
 
     // Joints: inside the spans, at corners and tees, and on both sides of an outlet that takes a place in the channel.
     let at_corners = run.corner.map_or(0, |c| c.joints.get()) * run.corners;
@@ -111,11 +76,11 @@ pub fn take_off<'a>(
         .iter()
         .filter(|o| o.bottom && o.fitting.uses_length.is_some_and(Length::is_positive))
         .count() as i64;
-    let joints = cutting.joints + at_corners + at_tees + inline * 2;
+    let joints = channel.joints + at_corners + at_tees + inline * 2;
     measures.add_count(Measure::ChannelJoints, joints);
     let joints_basis = format!(
         "{} between sections, {at_corners} at {} corner(s), {at_tees} at {} tee(s), {} at {inline} outlet(s) in the channel",
-        cutting.joints,
+        channel.joints,
         run.corners,
         run.tees,
         inline * 2
@@ -132,7 +97,8 @@ pub fn take_off<'a>(
     q.push(quantity("joints", Quantity::pieces(joints), "run.joints", joints_basis));
 
     fittings(run, book, measures, needs, q);
-    grates(run, layout, book, measures, needs, q, checks, &mut pieces);
+    let mut pieces = channel.pieces;
+    pieces.extend(grates(run, cuts.share(Part::Grate, index), layout, book, measures, needs, q, checks));
     hangers(run, layout, book, measures, needs, q);
     pieces
 }
@@ -181,64 +147,38 @@ fn fittings<'a>(
 #[expect(clippy::too_many_arguments, reason = "one step of the take-off, split off for its length")]
 fn grates<'a>(
     run: &Run<'a>,
+    share: Share,
     layout: &Layout<'a>,
     book: &'a PriceBook,
     measures: &mut Measures,
     needs: &mut Needs<'a>,
     q: &mut Vec<QuantityLine>,
     checks: &mut Vec<Check>,
-    pieces: &mut Vec<PieceOut>,
-) {
+) -> Vec<PieceOut> {
     let grate = run.grate;
     let show = layout.show;
-    let gap = if layout.climate == Climate::Hot {
-        run.detail.hot_grate_gap.unwrap_or(Length::ZERO)
-    } else {
-        Length::ZERO
-    };
-    let legs: Vec<Length> = run.legs.iter().map(|l| l.length).collect();
-    let stock = [Stock { index: 0, length: grate.length }];
-    let rules = Rules { kerf: run.system.kerf, least_piece: grate.least_piece.unwrap_or(Length::ZERO), gap };
-    let cutting = simple(&legs, &stock, rules);
-    let whole: Vec<(usize, crate::domain::layout::Span)> = run
-        .legs
-        .iter()
-        .enumerate()
-        .map(|(i, l)| (i, crate::domain::layout::Span { from: Length::ZERO, length: l.length }))
-        .collect();
-    place(&cutting, &whole, "grate", &[&grate.item], gap, layout, pieces);
-    let laid = cutting.pieces.len() as i64;
-    let bought = cutting.opened.first().copied().unwrap_or(0);
+    let laid = share.count;
     let screws = laid * grate.screws.get();
     measures.add_count(Measure::Grates, laid);
-    measures.add_count(Measure::GrateCuts, cutting.cuts);
+    measures.add_count(Measure::GrateCuts, share.cuts);
     measures.add_length(Measure::GrateLength, run.length());
     measures.add_count(Measure::GrateScrews, screws);
     let basis = format!(
-        "{laid} grates of up to {} with a gap of {} cover {}; {} cut, offcuts left: {}",
+        "grates laid, of up to {} with a gap of {} over {}; by the cut list of `{}`: {} cuts made for this run",
         show.length(grate.length),
-        show.length(gap),
+        show.length(grate_gap(layout, run)),
         show.length(run.length()),
-        cutting.cuts,
-        lengths(&cutting.offcuts, layout)
+        grate.item,
+        share.cuts
     );
-    needs.add(book, &grate.item, Need::Pieces(bought), "run.grates", &format!("run {}: {basis}", run.id));
-    q.push(quantity("grates", Quantity::pieces(bought), "run.grates", basis));
-    for index in &cutting.impossible {
-        let leg = legs.get(*index).copied().unwrap_or_default();
-        checks.push(check(
-            "least_piece",
-            format!("run {}", run.id),
-            Outcome::Fail,
-            format!("leg {} of {} is shorter than the least piece of grate", index + 1, show.length(leg)),
-        ));
-    }
+    q.push(quantity("grates", Quantity::pieces(laid), "run.grates", basis));
     let screw_basis = format!("{laid} grates x {}", grate.screws.get());
     if let Some(screw) = &run.system.screw {
         needs.add(book, screw, Need::Pieces(screws), "run.screws", &format!("run {}: {screw_basis}", run.id));
     }
     q.push(quantity("grate_screws", Quantity::pieces(screws), "run.screws", screw_basis));
     load_class(run, book, checks);
+    share.pieces
 }
 
 /// The grate's class against what crosses.
@@ -320,42 +260,4 @@ fn hangers<'a>(
         }
         q.push(quantity("recess_strip", show.long(strip), "run.recess_strip", basis));
     }
-}
-
-/// Writes the pieces of a cut list down, each with its leg and station.
-fn place(
-    cutting: &Cutting,
-    demands: &[(usize, crate::domain::layout::Span)],
-    part: &'static str,
-    items: &[&Code],
-    gap: Length,
-    layout: &Layout<'_>,
-    out: &mut Vec<PieceOut>,
-) {
-    let mut offset = Length::ZERO;
-    let mut current = usize::MAX;
-    for piece in &cutting.pieces {
-        if piece.demand != current {
-            current = piece.demand;
-            offset = Length::ZERO;
-        }
-        let Some((leg, span)) = demands.get(piece.demand) else { continue };
-        out.push(PieceOut {
-            part,
-            leg: *leg as i64 + 1,
-            from: layout.show.long(span.from + offset),
-            length: layout.show.long(piece.length),
-            item: items.get(piece.stock).map_or(String::new(), |c| c.as_str().to_owned()),
-            cut: piece.cut,
-            from_offcut: piece.from_offcut,
-        });
-        offset = offset + piece.length + gap;
-    }
-}
-
-fn lengths(list: &[Length], layout: &Layout<'_>) -> String {
-    if list.is_empty() {
-        return "none".to_owned();
-    }
-    list.iter().map(|l| layout.show.length(*l).to_string()).collect::<Vec<_>>().join(", ")
 }

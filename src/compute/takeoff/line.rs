@@ -3,6 +3,7 @@
 use super::earth::Earth;
 use super::levels::Levels;
 use super::{check, pipe, profile, quantity, surface};
+use crate::compute::cut_list::Share;
 use crate::compute::needs::{Need, Needs};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Line};
@@ -75,6 +76,7 @@ pub fn least_width(outside: Length, plus: Length, times: Factor, times_plus: Len
 pub fn take_off<'a>(
     line: &Line<'a>,
     levels: &Levels,
+    share: &Share,
     layout: &Layout<'a>,
     book: &'a PriceBook,
     measures: &mut Measures,
@@ -213,7 +215,7 @@ pub fn take_off<'a>(
         q.push(quantity(name, show.volume(volume), rule, basis));
     }
     let concrete_net = surfaces(line, width, deepest, layout, book, measures, needs, earth, &mut q);
-    pipe::take_off(line, rules, layout, book, measures, needs, &mut q, checks);
+    pipe::take_off(line, rules, share, layout, book, measures, needs, &mut q, checks);
     let dig_table = stations
         .iter()
         .filter(|s| s.listed)

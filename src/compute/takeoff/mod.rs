@@ -4,7 +4,6 @@
 //! |---|---|
 //! | [`run`] | trench, surround, slab, forms of one run |
 //! | [`channel`] | channel, grates, fittings, hangers of one run |
-//! | [`stock`] | the simple cut list |
 //! | [`levels`] | inverts and falls of the drain lines |
 //! | [`mod@line`] | trench, bedding, fill, pipe of one line |
 //! | `surface` | what lies on top: counted when lifted, made good |
@@ -19,9 +18,9 @@ pub mod line;
 pub mod pipe;
 pub mod profile;
 pub mod run;
-pub mod stock;
 mod surface;
 
+use crate::compute::cut_list::{CutLists, Part};
 use crate::compute::needs::Needs;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
@@ -33,6 +32,8 @@ use std::borrow::Cow;
 /// What the take-off of a layout gives.
 #[derive(Debug, Clone)]
 pub struct Takeoff<'a> {
+    /// The cut lists of channel, grates, pipe, boards and bars.
+    pub cuts: CutLists<'a>,
     /// Run by run.
     pub runs: Vec<run::RunTakeoff>,
     /// Line by line, in the order of the notes.
@@ -62,8 +63,20 @@ pub fn take_off<'a>(layout: &Layout<'a>, book: &'a PriceBook) -> Takeoff<'a> {
     let mut runs = Vec::with_capacity(layout.runs.len());
     let mut concrete_net = Volume::ZERO;
     let mut deepest_run = Length::ZERO;
-    for run in &layout.runs {
-        let taken = run::take_off(run, layout, book, &mut measures, &mut needs, &mut earth, &mut checks);
+    let cuts = CutLists::plan(layout, book, &mut checks);
+    cuts.buy(layout, book, &mut measures, &mut needs);
+    for (index, run) in layout.runs.iter().enumerate() {
+        let taken = run::take_off(
+            run,
+            index,
+            &cuts,
+            layout,
+            book,
+            &mut measures,
+            &mut needs,
+            &mut earth,
+            &mut checks,
+        );
         concrete_net += taken.concrete_net;
         deepest_run = deepest_run.max(taken.deepest);
         runs.push(taken);
@@ -71,16 +84,26 @@ pub fn take_off<'a>(layout: &Layout<'a>, book: &'a PriceBook) -> Takeoff<'a> {
     let levels = levels::all(layout, book, &mut checks);
     let mut lines = Vec::with_capacity(layout.lines.len());
     let mut deepest_line = Length::ZERO;
-    for (line, level) in layout.lines.iter().zip(&levels) {
-        let taken =
-            line::take_off(line, level, layout, book, &mut measures, &mut needs, &mut earth, &mut checks);
+    for (index, (line, level)) in layout.lines.iter().zip(&levels).enumerate() {
+        let share = cuts.share(Part::Pipe, index);
+        let taken = line::take_off(
+            line,
+            level,
+            &share,
+            layout,
+            book,
+            &mut measures,
+            &mut needs,
+            &mut earth,
+            &mut checks,
+        );
         concrete_net += taken.concrete_net;
         deepest_line = deepest_line.max(taken.deepest);
         lines.push(taken);
     }
     measures.add_count(crate::domain::words::Measure::Visits, layout.visits);
     let earth = earth.close(layout, book, &mut measures, &mut needs, &mut checks);
-    Takeoff { runs, lines, measures, needs, concrete_net, deepest_run, deepest_line, earth, checks }
+    Takeoff { cuts, runs, lines, measures, needs, concrete_net, deepest_run, deepest_line, earth, checks }
 }
 
 /// A quantity line.

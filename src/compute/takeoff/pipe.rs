@@ -1,7 +1,7 @@
 //! Pipe and fittings of one line.
 
-use super::stock::{Rules, Stock, simple};
 use super::{check, quantity};
+use crate::compute::cut_list::Share;
 use crate::compute::needs::{Need, Needs};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Line};
@@ -17,6 +17,7 @@ use crate::wire::book::systems::{Bend, Pipe};
 pub fn take_off<'a>(
     line: &Line<'a>,
     rules: &LineRules,
+    share: &Share,
     layout: &Layout<'a>,
     book: &'a PriceBook,
     measures: &mut Measures,
@@ -27,21 +28,19 @@ pub fn take_off<'a>(
     let show = layout.show;
     let pipe = line.pipe;
     let subject = format!("line {}", line.id);
-    let legs: Vec<Length> = line.legs.iter().map(|l| l.length).collect();
-    let stock = [Stock { index: 0, length: pipe.stock_length }];
-    let cutting =
-        simple(&legs, &stock, Rules { kerf: Length::ZERO, least_piece: Length::ZERO, gap: Length::ZERO });
-    let bought = cutting.opened.first().copied().unwrap_or(0);
     measures.add_length(Measure::PipeLength, line.length);
-    let basis = format!(
-        "{} in {} leg(s) from lengths of {}, {} cut",
-        show.length(line.length),
-        legs.len(),
-        show.length(pipe.stock_length),
-        cutting.cuts
-    );
-    needs.add(book, &pipe.item, Need::Pieces(bought), "line.pipe", &format!("{subject}: {basis}"));
-    q.push(quantity("pipe_lengths", Quantity::pieces(bought), "line.pipe", basis));
+    q.push(quantity(
+        "pipe_pieces",
+        Quantity::pieces(share.count),
+        "line.pipe",
+        format!(
+            "{} in {} leg(s), by the cut list of `{}`: {} cuts made for this line",
+            show.length(line.length),
+            line.legs.len(),
+            pipe.code,
+            share.cuts
+        ),
+    ));
 
     let mut fittings = 0;
     let mut bend_parts: i64 = 0;
@@ -138,14 +137,14 @@ pub fn take_off<'a>(
         "line.connections",
         format!("{outlets} outlet(s), {} discharge", i64::from(line.joins.is_none())),
     ));
-    let joints = cutting.joints + bend_parts * 2 + branches * 3 + clean_outs * 2 + outlets;
+    let joints = share.joints + bend_parts * 2 + branches * 3 + clean_outs * 2 + outlets;
     if let Some(coupling) = &pipe.coupling {
         needs.add(
             book,
             coupling,
-            Need::Pieces(cutting.joints),
+            Need::Pieces(share.joints),
             "line.joints",
-            &format!("{subject}: {} joints of pipe to pipe", cutting.joints),
+            &format!("{subject}: {} joints of pipe to pipe", share.joints),
         );
     }
     measures.add_count(Measure::PipeJoints, joints);
@@ -157,7 +156,7 @@ pub fn take_off<'a>(
         format!(
             "{} pipe to pipe, 2 at each of {bend_parts} bend(s), 3 at each of {branches} branch(es), 2 at each of \
              {clean_outs} clean-out(s), 1 at each of {outlets} outlet(s)",
-            cutting.joints
+            share.joints
         ),
     ));
     sizes(line, layout, checks);

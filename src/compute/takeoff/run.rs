@@ -2,7 +2,8 @@
 
 use super::earth::Earth;
 use super::{channel, check, quantity, surface};
-use crate::compute::needs::{Need, Needs};
+use crate::compute::cut_list::{CutLists, Part, Share, form_rows};
+use crate::compute::needs::Needs;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Run};
 use crate::domain::lines::{Check, Outcome, QuantityLine};
@@ -91,8 +92,11 @@ pub fn trench(
 }
 
 /// Takes off one run.
+#[expect(clippy::too_many_arguments, reason = "the collectors of the stage")]
 pub fn take_off<'a>(
     run: &Run<'a>,
+    index: usize,
+    cuts: &CutLists<'a>,
     layout: &Layout<'a>,
     book: &'a PriceBook,
     measures: &mut Measures,
@@ -126,7 +130,7 @@ pub fn take_off<'a>(
         run.legs.iter().map(|l| at(l.length).to_string()).collect::<Vec<_>>().join(" + "),
     ));
 
-    let pieces = channel::take_off(run, layout, book, measures, needs, &mut q, checks);
+    let pieces = channel::take_off(run, index, cuts, layout, book, measures, needs, &mut q, checks);
 
     q.push(quantity(
         "trench_volume",
@@ -220,9 +224,9 @@ pub fn take_off<'a>(
         ),
     ));
     if run.top.kind != SurfaceKind::ConcreteSlab {
-        forms(run, &t, layout, book, measures, needs, &mut q);
+        forms(run, &t, &cuts.share(Part::FormBoard, index), layout, book, measures, &mut q);
     }
-    bars(run, &t, layout, book, measures, needs, &mut q);
+    bars(run, &t, &cuts.share(Part::Bar, index), layout, measures, &mut q);
     checks_of(run, &t, layout, checks);
     let displaced = length * section.overall_width * height;
     RunTakeoff {
@@ -302,75 +306,62 @@ fn lift_top<'a>(
 }
 
 /// Forms on both sides and both ends where there is no slab edge to pour against.
-fn forms<'a>(
-    run: &Run<'a>,
+fn forms(
+    run: &Run<'_>,
     t: &Trench,
-    layout: &Layout<'a>,
-    book: &'a PriceBook,
+    share: &Share,
+    layout: &Layout<'_>,
+    book: &PriceBook,
     measures: &mut Measures,
-    needs: &mut Needs<'a>,
     q: &mut Vec<QuantityLine>,
 ) {
     let Some(rule) = &book.doc().forms else { return };
-    let show = layout.show;
-    let at = |l: Length| show.length(l);
+    let at = |l: Length| layout.show.length(l);
     let contact = Area::from_nm2(((t.length + t.width) * 2 * t.depth).nm2());
-    let rows = t.depth.steps_up(rule.board_width);
-    let boards = rows * 2 * (t.length.steps_up(rule.board_length) + t.width.steps_up(rule.board_length));
     measures.add_area(Measure::FormArea, contact);
-    measures.add_count(Measure::FormBoards, boards);
-    let basis = format!(
-        "2 sides of {} and 2 ends of {}, {} high: {rows} row(s) of boards {} long",
-        at(t.length),
-        at(t.width),
-        at(t.depth),
-        at(rule.board_length)
-    );
-    needs.add(book, &rule.item, Need::Pieces(boards), "run.forms", &format!("run {}: {basis}", run.id));
     q.push(quantity(
         "form_area",
-        show.area(contact),
+        layout.show.area(contact),
         "run.forms",
         format!("2 x ({} + {}) x {}", at(t.length), at(t.width), at(t.depth)),
     ));
-    q.push(quantity("form_boards", crate::units::Quantity::pieces(boards), "run.forms", basis));
+    let basis = format!(
+        "2 sides of {} and 2 ends of {}, {} high: {} row(s); pieces by the cut list of `{}` from boards {} long",
+        at(t.length),
+        at(t.width),
+        at(t.depth),
+        form_rows(run, rule.board_width),
+        rule.item,
+        at(rule.board_length)
+    );
+    q.push(quantity("form_pieces", crate::units::Quantity::pieces(share.count), "run.forms", basis));
 }
 
 /// Bars along the run, lapped where they meet.
-fn bars<'a>(
-    run: &Run<'a>,
+fn bars(
+    run: &Run<'_>,
     t: &Trench,
-    layout: &Layout<'a>,
-    book: &'a PriceBook,
+    share: &Share,
+    layout: &Layout<'_>,
     measures: &mut Measures,
-    needs: &mut Needs<'a>,
     q: &mut Vec<QuantityLine>,
 ) {
     let Some(steel) = &run.detail.reinforcement else { return };
-    let (show, bars) = (layout.show, steel.bars.get());
-    let at = |l: Length| show.length(l);
-    // n bars of length B with laps p reach n B - (n - 1) p.
-    let advance = steel.bar_length - steel.lap;
-    let laps = if t.length <= steel.bar_length { 0 } else { (t.length - steel.bar_length).steps_up(advance) };
-    let each = t.length + steel.lap * laps;
-    let total = each * bars;
-    let pieces = bars * (laps + 1);
+    let at = |l: Length| layout.show.length(l);
+    let bars = steel.bars.get();
+    // n pieces with n - 1 laps reach their sum less the laps.
+    let total = t.length * bars + steel.lap * share.joints;
     measures.add_length(Measure::BarLength, total);
     let basis = format!(
-        "{bars} bars No. {} of {} with {laps} lap(s) of {}: {} each, from {} stock bars of {}",
+        "{bars} bars No. {} x {} + {} laps x {}, by the cut list of `{}` from stock bars of {}",
         steel.bar_number.get(),
         at(t.length),
+        share.joints,
         at(steel.lap),
-        at(each),
-        pieces,
+        steel.item,
         at(steel.bar_length)
     );
-    let need = match book.item(&steel.item).map(|i| i.unit.dimension()) {
-        Some(crate::units::Dimension::Length) => Need::Length(steel.bar_length * pieces),
-        _ => Need::Pieces(pieces),
-    };
-    needs.add(book, &steel.item, need, "run.bars", &format!("run {}: {basis}", run.id));
-    q.push(quantity("bar_length", show.long(total), "run.bars", basis));
+    q.push(quantity("bar_length", layout.show.long(total), "run.bars", basis));
 }
 
 /// Base under wheels, load class of the grate, slab against trench depth.

@@ -3,7 +3,7 @@
 pub mod check;
 
 use super::words::{Crossing, LoadClass, Soil, Task};
-use crate::units::Currency;
+use crate::units::{Currency, Length};
 use crate::wire::book::ground::{SoilFacts, SurfaceKind, SurfaceRule};
 use crate::wire::book::systems::{ChannelSystem, Pipe, SettingDetail};
 use crate::wire::book::work::{Equipment, LaborRate, Trade};
@@ -56,6 +56,24 @@ impl PriceBook {
     /// An item by its code.
     pub fn item(&self, code: &Code) -> Option<&Item> {
         self.items.get(code).and_then(|i| self.doc.items.get(*i))
+    }
+
+    /// Every item that is a stock length, with its length: channel, grates, pipe, boards, bars.
+    pub fn stock_items(&self) -> impl Iterator<Item = (&Code, Length)> {
+        let doc = &self.doc;
+        let systems = doc.channel_systems.iter();
+        let channel = systems.clone().flat_map(|s| s.stock.iter().map(|l| (&l.item, l.length)));
+        let grates = systems.flat_map(|s| s.grates.iter().map(|g| (&g.item, g.length)));
+        let pipes = doc.pipes.iter().map(|p| (&p.item, p.stock_length));
+        let boards = doc.forms.iter().map(|f| (&f.item, f.board_length));
+        let bars = doc.setting_details.iter().filter_map(|d| d.reinforcement.as_ref());
+        let bars = bars.map(|r| (&r.item, r.bar_length));
+        channel.chain(grates).chain(pipes).chain(boards).chain(bars)
+    }
+
+    /// The length of an item that is a stock length.
+    pub fn stock_length(&self, item: &Code) -> Option<Length> {
+        self.stock_items().find(|(code, _)| *code == item).map(|(_, length)| length)
     }
 
     /// A channel system by its code.

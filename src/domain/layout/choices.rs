@@ -2,7 +2,7 @@
 
 use crate::domain::book::PriceBook;
 use crate::domain::words::Task;
-use crate::wire::notes::MethodChoice;
+use crate::wire::notes::{MethodChoice, Options, YardOffcut};
 use crate::wire::{At, Code, Faults};
 
 /// A way to get concrete must stand in the book.
@@ -38,4 +38,54 @@ pub fn methods<'a>(
         out.push((choice.task, &choice.method));
     }
     out
+}
+
+/// Offcuts must come from a stock length of the book and be no longer than it.
+pub fn yard_offcuts(offcuts: &[YardOffcut], book: &PriceBook, at: &At<'_>, faults: &mut Faults) {
+    for (i, offcut) in offcuts.iter().enumerate() {
+        let here = at.element(i);
+        match book.stock_length(&offcut.item) {
+            None => {
+                faults
+                    .value(
+                        &here.member("item"),
+                        "unknown_code",
+                        offcut.item.as_str(),
+                        "an offcut comes from a stock length of channel, grate, pipe, board or bar of the price book",
+                    )
+                    .allow(book.stock_items().map(|(item, _)| item.as_str()));
+            }
+            Some(whole) if !offcut.length.is_positive() || offcut.length > whole => {
+                faults.add(
+                    &here.member("length"),
+                    "out_of_range",
+                    "an offcut is longer than 0 and no longer than the stock length it was cut from",
+                );
+            }
+            Some(_) => {}
+        }
+    }
+}
+
+/// Nothing can be needed before it is ordered.
+pub fn dates(options: &Options, at: &At<'_>, faults: &mut Faults) {
+    match (options.order_on, options.needed_by) {
+        (Some(order), Some(needed)) if needed < order => {
+            faults.value(
+                &at.member("needed_by"),
+                "before_order",
+                &needed.to_string(),
+                format!("the orders go out on {order}: need it later or order earlier"),
+            );
+        }
+        (None, Some(needed)) => {
+            faults.value(
+                &at.member("needed_by"),
+                "needs_order_on",
+                &needed.to_string(),
+                "a day of need goes with `order_on`, the day the orders go out",
+            );
+        }
+        _ => {}
+    }
 }

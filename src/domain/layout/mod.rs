@@ -19,7 +19,7 @@ use crate::units::{Length, Percent};
 use crate::wire::Code;
 use crate::wire::book::ground::SurfaceKind;
 use crate::wire::book::systems::{ChannelSystem, Grate, OutletFitting, Pipe, SettingDetail, TurnFitting};
-use crate::wire::notes::{Extra, LineEnd};
+use crate::wire::notes::{Extra, LineEnd, YardOffcut};
 
 /// A resolved layout. Borrows the notes and the book it came from.
 #[derive(Debug, Clone)]
@@ -40,6 +40,14 @@ pub struct Layout<'a> {
     pub flow_order: Vec<usize>,
     /// Things added by hand.
     pub extras: &'a [Extra],
+    /// Offcuts the crew brings along.
+    pub yard_offcuts: &'a [YardOffcut],
+    /// The day the orders go out, when the notes name it.
+    pub order_on: Option<jiff::civil::Date>,
+    /// The day everything must be there, when the notes name it.
+    pub needed_by: Option<jiff::civil::Date>,
+    /// Most suppliers to buy from, when the notes limit them.
+    pub most_suppliers: Option<i64>,
     /// Way to get concrete, when the notes choose one.
     pub concrete_way: Option<&'a Code>,
     /// Waste of concrete, when the notes set it.

@@ -23,6 +23,7 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
         runs: run_notes,
         drain_lines,
         extras,
+        yard_offcuts,
         excluded: _,
         by_others: _,
         notes_to_customer: _,
@@ -73,6 +74,7 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
             );
         }
     }
+    choices::yard_offcuts(yard_offcuts, book, &root.member("yard_offcuts"), &mut faults);
     let options_at = root.member("options");
     let mut methods = Vec::new();
     if let Some(options) = options {
@@ -91,6 +93,7 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
                 .allow(book.doc().markup_schemes.iter().map(|s| s.code.as_str()));
         }
         methods = choices::methods(&options.methods, book, &options_at.member("methods"), &mut faults);
+        choices::dates(options, &options_at, &mut faults);
     }
     if !faults.is_empty() {
         return Err(faults);
@@ -109,6 +112,10 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
         lines,
         flow_order,
         extras,
+        yard_offcuts,
+        order_on: options.and_then(|o| o.order_on).map(|d| d.date()),
+        needed_by: options.and_then(|o| o.needed_by).map(|d| d.date()),
+        most_suppliers: options.and_then(|o| o.most_suppliers).map(|n| n.get()),
         concrete_way: options.and_then(|o| o.concrete_way.as_ref()),
         waste: options.and_then(|o| o.waste_pct),
         markup_scheme: options.and_then(|o| o.markup_scheme.as_ref()),

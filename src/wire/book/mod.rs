@@ -7,11 +7,15 @@
 //! | [`ground`] | soils, surfaces, line rules, haul |
 //! | [`concrete`] | the ways to get concrete |
 //! | [`work`] | trades, labor rates, machines, consumables, load-out |
+//! | [`cutting`] | settings of the cut lists |
+//! | [`supply`] | suppliers and what they offer |
 //! | [`pricing`] | markup schemes and taxes |
 
 pub mod concrete;
+pub mod cutting;
 pub mod ground;
 pub mod pricing;
+pub mod supply;
 pub mod systems;
 pub mod work;
 
@@ -63,6 +67,12 @@ wire_object! {
         pub concrete_rules: Option<concrete::ConcreteRules>,
         /// Cement, sealant, tape, wire, blades and the like, by coverage.
         pub consumables: List<work::Consumable, 0, 100>,
+        /// How stock lengths are cut.
+        pub cutting: Option<cutting::CuttingRules>,
+        /// Who sells what is bought. Without suppliers every item is bought at its own price.
+        pub suppliers: List<supply::Supplier, 0, 50>,
+        /// What they offer.
+        pub offers: List<supply::Offer, 0, 5000>,
         /// Trades with wage and burden.
         pub trades: List<work::Trade, 0, 50>,
         /// Labor rates by task and method.

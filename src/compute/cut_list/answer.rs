@@ -1,0 +1,294 @@
+//! The plans as data: what is cut from each stock length, in order, and where each piece goes.
+
+use super::{CutLists, List, Part};
+use crate::compute::cutting::{self, CutPlan, Problem, Source};
+use crate::units::show::Show;
+use crate::units::{Amount, Length, Percent, Price, Quantity};
+use crate::wire_enum;
+use rust_decimal::{Decimal, RoundingStrategy};
+use serde::Serialize;
+use utoipa::ToSchema;
+
+wire_enum! {
+    /// Where a stock piece comes from.
+    pub enum StockSource {
+        /// bought new for this job
+        Bought = "bought",
+        /// an offcut brought along
+        Yard = "yard",
+    }
+}
+
+/// One piece in cutting order.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct CutPiece {
+    /// The leg it goes to.
+    #[schema(example = "run drive, leg 2")]
+    pub leg: String,
+    /// Station on that leg where it begins.
+    pub from: Quantity,
+    /// Station where it ends.
+    pub to: Quantity,
+    /// Its length.
+    pub length: Quantity,
+    /// The same as a foreman writes it.
+    #[schema(example = "3 ft 5 7/8 in")]
+    pub mark: String,
+}
+
+/// One stock piece and what is cut from it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct CutStockPiece {
+    /// Number on the cutting sheet, from 1.
+    pub number: i64,
+    /// Item code, or the name of the offcut.
+    pub stock: String,
+    /// Where it comes from.
+    pub source: StockSource,
+    /// Its whole length.
+    pub length: Quantity,
+    /// Its price.
+    pub price: Price,
+    /// The pieces, in cutting order.
+    pub pieces: Vec<CutPiece>,
+    /// Cuts made.
+    pub cuts: i64,
+    /// What is left after the last cut.
+    pub left: Quantity,
+}
+
+/// An assembled length that is lifted and set at once.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct SettingOut {
+    /// Station where it begins.
+    pub from: Quantity,
+    /// Station where it ends.
+    pub to: Quantity,
+}
+
+/// One leg from end to end.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct CutLeg {
+    /// Its name.
+    #[schema(example = "run drive, leg 2")]
+    pub leg: String,
+    /// Length covered.
+    pub length: Quantity,
+    /// Numbers of the stock pieces it is made from, from its start.
+    pub from_stock: Vec<i64>,
+    /// Joints within it.
+    pub joints: i64,
+    /// What is assembled and set one after the other.
+    pub settings: Vec<SettingOut>,
+}
+
+/// An offcut worth keeping.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct KeptOffcut {
+    /// Stock piece it is left of.
+    pub stock_piece: i64,
+    /// Item code.
+    pub stock: String,
+    /// Its length.
+    pub length: Quantity,
+}
+
+/// The cut list of everything that is cut from one stock.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct CutListOut {
+    /// What is cut.
+    pub part: Part,
+    /// Code of the channel system, grate, pipe, board or bar.
+    pub code: String,
+    /// What a saw cut takes.
+    pub kerf: Quantity,
+    /// Gap between pieces; a lap when negative.
+    pub gap: Quantity,
+    /// Shortest piece that may be made.
+    pub least_piece: Quantity,
+    /// Every stock piece in the order of the sheet.
+    pub sheet: Vec<CutStockPiece>,
+    /// Every leg.
+    pub legs: Vec<CutLeg>,
+    /// What is left and worth keeping.
+    pub offcuts: Vec<KeptOffcut>,
+    /// Stock pieces used.
+    pub stock_pieces: i64,
+    /// Joints.
+    pub joints: i64,
+    /// Cuts.
+    pub cuts: i64,
+    /// Price of the stock, at the prices of the book.
+    pub stock_cost: Amount,
+    /// What the joints cost by the book's rates; steers the plan.
+    pub joint_cost: Amount,
+    /// What the cuts cost by the book's rates; steers the plan.
+    pub cut_cost: Amount,
+    /// Stock, joints and cuts.
+    pub total: Amount,
+    /// No plan costs less than this.
+    pub lower_bound: Amount,
+    /// Total over lower bound, in percent of the total.
+    pub gap_pct: Percent,
+    /// Whether the plan is proved to be the cheapest.
+    pub proven: bool,
+    /// Search steps taken.
+    pub nodes: u64,
+    /// Total of the plain list: every leg on its own from whole lengths, nothing shared. Absent where limited stock does not
+    /// reach that way.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub plain_list: Option<Amount>,
+    /// What the plan saves against the plain list.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub saving: Option<Amount>,
+    /// How the cost of one joint came about.
+    pub joint_basis: String,
+    /// How the cost of one cut came about.
+    pub cut_basis: String,
+    /// What was left out or should be known.
+    pub notes: Vec<String>,
+    /// The sum in words.
+    pub basis: String,
+}
+
+/// What a plan needs beside itself to be written down.
+pub(crate) struct About<'p> {
+    pub(crate) part: Part,
+    pub(crate) code: &'p str,
+    pub(crate) joint_basis: &'p str,
+    pub(crate) cut_basis: &'p str,
+}
+
+impl CutLists<'_> {
+    /// Every plan, written down.
+    pub fn answer(&self, show: Show) -> Vec<CutListOut> {
+        self.lists.iter().filter_map(|l| l.answer(show)).collect()
+    }
+}
+
+impl List<'_> {
+    fn answer(&self, show: Show) -> Option<CutListOut> {
+        let about = About {
+            part: self.part,
+            code: self.code.as_str(),
+            joint_basis: &self.joint_basis,
+            cut_basis: &self.cut_basis,
+        };
+        Some(write(self.plan.as_ref()?, &self.problem, &about, show))
+    }
+}
+
+/// A plan written down.
+pub(crate) fn write(plan: &CutPlan, problem: &Problem, about: &About<'_>, show: Show) -> CutListOut {
+    let long = |nm: i64| show.long(Length::from_nm(nm));
+    let small = |nm: i64| show.small(Length::from_nm(nm));
+    let money = |d: Decimal| Amount::line(d);
+    let piece = |p: &cutting::Piece| CutPiece {
+        leg: p.leg.clone(),
+        from: long(p.from.0),
+        to: long(p.to.0),
+        length: long(p.length().0),
+        mark: show.length(Length::from_nm(p.length().0)).to_string(),
+    };
+    CutListOut {
+        part: about.part,
+        code: about.code.to_owned(),
+        kerf: small(problem.kerf.0),
+        gap: small(problem.gap.0),
+        least_piece: small(problem.least_piece.0),
+        sheet: plan
+            .stock
+            .iter()
+            .map(|s| CutStockPiece {
+                number: s.number as i64,
+                stock: s.stock.clone(),
+                source: match s.source {
+                    Source::Bought => StockSource::Bought,
+                    Source::Yard => StockSource::Yard,
+                },
+                length: long(s.length.0),
+                price: price(s.price),
+                pieces: s.pieces.iter().map(piece).collect(),
+                cuts: s.cuts as i64,
+                left: long(s.left.0),
+            })
+            .collect(),
+        legs: plan
+            .legs
+            .iter()
+            .map(|l| CutLeg {
+                leg: l.leg.clone(),
+                length: long(l.length.0),
+                from_stock: l.pieces.iter().map(|p| p.stock_piece as i64).collect(),
+                joints: l.joints as i64,
+                settings: l
+                    .settings
+                    .iter()
+                    .map(|s| SettingOut { from: long(s.from.0), to: long(s.to.0) })
+                    .collect(),
+            })
+            .collect(),
+        offcuts: plan
+            .offcuts
+            .iter()
+            .map(|o| KeptOffcut {
+                stock_piece: o.stock_piece as i64,
+                stock: o.stock.clone(),
+                length: long(o.length.0),
+            })
+            .collect(),
+        stock_pieces: plan.totals.stock_pieces as i64,
+        joints: plan.totals.joints as i64,
+        cuts: plan.totals.cuts as i64,
+        stock_cost: money(plan.totals.stock_cost),
+        joint_cost: money(plan.totals.joint_cost),
+        cut_cost: money(plan.totals.cut_cost),
+        total: money(plan.totals.total),
+        lower_bound: money(plan.lower_bound),
+        gap_pct: percent(plan.gap_share),
+        proven: plan.proven,
+        nodes: plan.nodes,
+        plain_list: plan.simple.as_ref().map(|s| money(s.total)),
+        saving: plan.saving.map(money),
+        joint_basis: about.joint_basis.to_owned(),
+        cut_basis: about.cut_basis.to_owned(),
+        notes: plan.notes.clone(),
+        basis: words(plan, problem, show),
+    }
+}
+
+/// The sum of a plan in the units of the job.
+fn words(plan: &CutPlan, problem: &Problem, show: Show) -> String {
+    let t = &plan.totals;
+    let each = |d: Decimal| d.round_dp_with_strategy(4, RoundingStrategy::MidpointAwayFromZero).normalize();
+    format!(
+        "{} stock pieces, {} in all, {} + {} joints ({} pieces less {} legs) x {} + {} cuts x {} = {}; {} left over",
+        t.stock_pieces,
+        show.length(Length::from_nm(t.stock_length.0)),
+        t.stock_cost.normalize(),
+        t.joints,
+        t.pieces,
+        problem.legs.len(),
+        each(problem.joint.cost(problem.rate_per_hour)),
+        t.cuts,
+        each(problem.cut.cost(problem.rate_per_hour)),
+        each(t.total),
+        show.length(Length::from_nm(t.left.0)),
+    )
+}
+
+/// A price to the millionth.
+fn price(exact: Decimal) -> Price {
+    let millionths =
+        (exact * Decimal::from(1_000_000)).round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero);
+    Price::from_millionths(i64::try_from(millionths).unwrap_or(i64::MAX))
+}
+
+/// A share as percent, to four decimals.
+fn percent(share: Decimal) -> Percent {
+    let millionths =
+        (share * Decimal::from(1_000_000)).round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero);
+    Percent::from_millionths(i64::try_from(millionths).unwrap_or(0))
+}

@@ -1,0 +1,125 @@
+//! What one more joint, piece or cut costs, by the rates and consumables of the book.
+
+use crate::compute::labor::{hour_with_burden, rate::measures_of};
+use crate::domain::book::PriceBook;
+use crate::domain::layout::Layout;
+use crate::domain::words::{Measure, Task};
+use crate::units::{Dimension, Unit};
+use crate::wire::Code;
+use rust_decimal::{Decimal, RoundingStrategy};
+
+/// A cost with its working.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Worth {
+    /// In currency units, to a millionth.
+    pub cost: Decimal,
+    /// The sum in words.
+    pub basis: String,
+}
+
+impl Worth {
+    fn add(&mut self, cost: Decimal, words: String) {
+        if cost.is_zero() {
+            return;
+        }
+        self.cost += cost;
+        if !self.basis.is_empty() {
+            self.basis.push_str(" + ");
+        }
+        self.basis.push_str(&words);
+    }
+
+    /// One more of a measure: hours and consumables.
+    pub fn and_one(&mut self, measure: Measure, times: Decimal, layout: &Layout<'_>, book: &PriceBook) {
+        let more = one_more(measure, layout, book);
+        self.add((more.cost * times).round_dp(6), format!("{} {measure}", shown(more.cost * times)));
+    }
+
+    /// One more of an item.
+    pub fn and_item(&mut self, item: Option<&Code>, times: Decimal, book: &PriceBook) {
+        if let Some(item) = item.and_then(|c| book.item(c)) {
+            let cost = (item.price.decimal() * times).round_dp(6);
+            self.add(cost, format!("{} {}", shown(cost), item.code));
+        }
+    }
+
+    /// The sum in words, or that nothing is charged.
+    pub fn words(&self) -> String {
+        if self.basis.is_empty() {
+            "nothing".to_owned()
+        } else {
+            format!("{} = {}", self.basis, shown(self.cost))
+        }
+    }
+}
+
+fn shown(cost: Decimal) -> Decimal {
+    cost.round_dp_with_strategy(4, RoundingStrategy::MidpointAwayFromZero).normalize()
+}
+
+/// What one more piece of a measure costs.
+///
+/// # Formula
+/// `sum of unit hours x difficulty x mean wage of the crew with burden + sum of item price x times / coverage`
+/// # Units
+/// currency for one piece
+/// # Valid for
+/// measures counted in pieces; setup, rounding up of crew-hours and of packs are left out: they do not grow with each one
+/// # Source
+/// marginal cost by the price book's own rates; common practice, no source
+/// # Example
+/// ```
+/// use rillcast::compute::cut_list::costs::mean_wage;
+/// use rust_decimal::Decimal;
+/// // an installer at 47.61 and a laborer at 34.155 with burden: 40.8825 for a person-hour
+/// let crew = [(1, Decimal::new(4_761, 2)), (1, Decimal::new(34_155, 3))];
+/// assert_eq!(mean_wage(&crew), Decimal::new(408_825, 4));
+/// ```
+pub fn one_more(measure: Measure, layout: &Layout<'_>, book: &PriceBook) -> Worth {
+    let mut worth = Worth::default();
+    if measure.dimension() != Dimension::Count {
+        return worth;
+    }
+    for task in Task::ALL.iter().filter(|t| measures_of(**t).contains(&measure)) {
+        let method = layout.methods.iter().find(|(t, _)| t == task).map(|(_, m)| *m);
+        let Some(rate) = book.labor(*task, method) else { continue };
+        let hours: Decimal = rate
+            .rates
+            .iter()
+            .filter(|r| r.measure == measure && r.unit == Unit::Each)
+            .filter(|r| r.soils.is_empty() || r.soils.contains(&layout.soil))
+            .map(|r| r.hours.number())
+            .sum();
+        let crew: Vec<(i64, Decimal)> = rate
+            .crew
+            .iter()
+            .map(|c| {
+                (c.count.get(), book.trade(&c.trade).map_or(Decimal::ZERO, |t| hour_with_burden(t).decimal()))
+            })
+            .collect();
+        worth.cost += hours * difficulty(layout, book) * mean_wage(&crew);
+    }
+    for rule in
+        book.doc().consumables.iter().filter(|c| c.measure == measure && !c.coverage.number().is_zero())
+    {
+        let times = rule.times.map_or(Decimal::ONE, |t| t.number());
+        let price = book.item(&rule.item).map_or(Decimal::ZERO, |i| i.price.decimal());
+        worth.cost += price * times / rule.coverage.number();
+    }
+    worth.cost = worth.cost.round_dp_with_strategy(6, RoundingStrategy::MidpointAwayFromZero);
+    worth
+}
+
+fn difficulty(layout: &Layout<'_>, book: &PriceBook) -> Decimal {
+    let rules = book.doc().labor_rules.as_ref();
+    rules
+        .and_then(|r| r.difficulty.iter().find(|d| d.difficulty == layout.difficulty))
+        .map_or(Decimal::ONE, |d| d.factor.number())
+}
+
+/// Mean cost of a person-hour of a crew: people and their hour with burden.
+pub fn mean_wage(crew: &[(i64, Decimal)]) -> Decimal {
+    let people: i64 = crew.iter().map(|c| c.0).sum();
+    let all: Decimal = crew.iter().map(|(n, wage)| Decimal::from(*n) * *wage).sum();
+    all / Decimal::from(people.max(1))
+}

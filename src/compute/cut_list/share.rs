@@ -1,0 +1,58 @@
+//! What each run and line gets out of the plans.
+
+use super::{List, Part};
+use crate::compute::takeoff::channel::PieceOut;
+use crate::domain::layout::Layout;
+use crate::units::Length;
+use std::collections::BTreeMap;
+
+/// Pieces, joints and cuts of one run or line.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Share {
+    /// Pieces in order of the legs.
+    pub pieces: Vec<PieceOut>,
+    /// How many pieces.
+    pub count: i64,
+    /// Joints between pieces of one leg.
+    pub joints: i64,
+    /// Cuts made for its pieces.
+    pub cuts: i64,
+}
+
+/// Adds what a list gives to each run or line.
+pub(super) fn hand_out(list: &List<'_>, layout: &Layout<'_>, shares: &mut BTreeMap<(Part, usize), Share>) {
+    let Some(plan) = &list.plan else { return };
+    // The cut after the piece at that place of its stock piece is made for that piece.
+    let mut made: BTreeMap<(&str, i64), (bool, bool)> = BTreeMap::new();
+    for stock in &plan.stock {
+        for (n, piece) in stock.pieces.iter().enumerate() {
+            let later = n > 0 || stock.source == crate::compute::cutting::Source::Yard;
+            made.insert((piece.leg.as_str(), piece.from.0), (n < stock.cuts, later));
+        }
+    }
+    for (leg, place) in plan.legs.iter().zip(&list.places) {
+        let share = shares.entry((list.part, place.of)).or_default();
+        share.joints += leg.joints as i64;
+        share.count += leg.pieces.len() as i64;
+        for piece in &leg.pieces {
+            let (cut, from_offcut) =
+                made.get(&(leg.leg.as_str(), piece.from.0)).copied().unwrap_or((false, false));
+            share.cuts += i64::from(cut);
+            if !matches!(list.part, Part::Channel | Part::Grate) {
+                continue;
+            }
+            let stock = plan.stock.get(piece.stock_piece.saturating_sub(1));
+            let item = stock.map_or("", |s| s.stock.as_str());
+            share.pieces.push(PieceOut {
+                part: list.part.word(),
+                leg: place.leg as i64 + 1,
+                from: layout.show.long(place.from + Length::from_nm(piece.from.0)),
+                length: layout.show.long(Length::from_nm(piece.to.0 - piece.from.0)),
+                item: item.to_owned(),
+                cut: !piece.whole,
+                from_offcut,
+                stock_piece: piece.stock_piece as i64,
+            });
+        }
+    }
+}

@@ -1,0 +1,58 @@
+//! Who sells what, in which packs, on which terms.
+
+use crate::units::{Amount, Factor, Price, Unit};
+use crate::wire::scalar::Day;
+use crate::wire::{Code, Label, List, Whole};
+use crate::wire_object;
+
+wire_object! {
+    /// A supplier and its delivery terms.
+    pub struct Supplier {
+        /// The office's own code.
+        pub code: Code,
+        /// Its name, as it stands on purchase orders.
+        pub name: Label,
+        /// Where orders go, on one line.
+        pub contact: Option<Label>,
+        /// Charge for delivering one order; none when left out.
+        pub delivery: Option<Amount>,
+        /// Delivery is free when the goods of an order reach this; never when left out.
+        pub free_delivery_from: Option<Amount>,
+    }
+}
+
+wire_object! {
+    /// A lower price from so many packs on.
+    pub struct PriceBreak {
+        /// Fewest packs the price holds for.
+        pub packs: Whole<2, 1000000>,
+        /// Price of one pack.
+        pub price: Price,
+    }
+}
+
+wire_object! {
+    /// What one supplier asks for one item, in packs.
+    pub struct Offer {
+        /// The supplier, by its code.
+        pub supplier: Code,
+        /// The item, by its code.
+        pub item: Code,
+        /// The supplier's own order code, as it stands on purchase orders; unique at the supplier.
+        pub order_code: Label,
+        /// How many of the item's unit are in one pack; 1 when left out.
+        pub pack: Option<Factor>,
+        /// The unit the pack is counted in; must be the item's own. That of the item when left out.
+        pub unit: Option<Unit>,
+        /// Price of one pack, before tax.
+        pub price: Price,
+        /// Lower prices for more packs, by rising number of packs.
+        pub breaks: List<PriceBreak, 0, 20>,
+        /// Fewest packs sold; 1 when left out.
+        pub least_packs: Option<Whole<1, 1000000>>,
+        /// Calendar days from order to delivery; 0 when left out.
+        pub lead_days: Option<Whole<0, 730>>,
+        /// Last day the offer holds; open when left out.
+        pub valid_until: Option<Day>,
+    }
+}

@@ -1,0 +1,147 @@
+//! The cut lists, purchases and orders of a whole job.
+
+use proptest::prelude::*;
+use rillcast::compute::pipeline;
+use rillcast::domain::book::{BookRef, PriceBook};
+use rillcast::domain::demo::{BOOK, NOTES};
+use rillcast::wire::notes::SiteNotes;
+use rillcast::wire::read_document;
+use rust_decimal::Decimal;
+use serde_json::{Value, json};
+
+/// The demo's price book, changed.
+pub fn book(change: impl FnOnce(&mut Value)) -> PriceBook {
+    let mut doc: Value = serde_json::from_str(BOOK).unwrap();
+    change(&mut doc);
+    PriceBook::check(read_document(doc.to_string().as_bytes()).unwrap()).unwrap()
+}
+
+/// The estimate of the demo's notes, changed.
+pub fn estimate(book: &PriceBook, change: impl FnOnce(&mut Value)) -> Value {
+    let mut notes: Value = serde_json::from_str(NOTES).unwrap();
+    change(&mut notes);
+    let notes: SiteNotes = read_document(notes.to_string().as_bytes()).unwrap();
+    let used = BookRef { version_id: "pbv_x".to_owned(), name: "Demo".to_owned(), number: 1 };
+    serde_json::to_value(pipeline::estimate(&notes, book, &used).unwrap()).unwrap()
+}
+
+/// A decimal string as a number.
+pub fn number(value: &Value) -> Decimal {
+    let text = value.get("value").unwrap_or(value);
+    text.as_str().unwrap_or_else(|| panic!("{value}")).parse().unwrap()
+}
+
+fn list<'v>(estimate: &'v Value, part: &str) -> &'v Value {
+    let lists = estimate["layout"]["cut_lists"].as_array().unwrap();
+    lists.iter().find(|l| l["part"] == part).unwrap_or_else(|| panic!("no list of {part}"))
+}
+
+#[test]
+fn the_demo_job_beats_the_plain_list_and_is_proven() {
+    let estimate = estimate(&book(|_| {}), |_| {});
+    let mut saving = Decimal::ZERO;
+    for list in estimate["layout"]["cut_lists"].as_array().unwrap() {
+        assert_eq!(list["proven"], true, "{}", list["code"]);
+        assert_eq!(list["total"], list["lower_bound"], "{}", list["code"]);
+        assert_eq!(number(&list["plain_list"]) - number(&list["total"]), number(&list["saving"]));
+        saving += number(&list["saving"]);
+    }
+    assert!(saving > Decimal::ZERO);
+}
+
+/// Every leg is covered from its start to its end, in the order of the stations, by pieces that fit their stock.
+fn covered(estimate: &Value) {
+    for list in estimate["layout"]["cut_lists"].as_array().unwrap() {
+        let (kerf, gap) = (number(&list["kerf"]), number(&list["gap"]));
+        let foot = Decimal::from(12);
+        for leg in list["legs"].as_array().unwrap() {
+            let mut pieces: Vec<(Decimal, Decimal)> = list["sheet"]
+                .as_array()
+                .unwrap()
+                .iter()
+                .flat_map(|s| s["pieces"].as_array().unwrap())
+                .filter(|p| p["leg"] == leg["leg"])
+                .map(|p| (number(&p["from"]), number(&p["to"])))
+                .collect();
+            pieces.sort();
+            // Stations are shown to a few decimals.
+            let near = |a: Decimal, b: Decimal| (a - b).abs() < Decimal::new(2, 3);
+            assert!(near(pieces[0].0, Decimal::ZERO));
+            assert!(near(pieces.last().unwrap().1, number(&leg["length"])), "{leg}");
+            for pair in pieces.windows(2) {
+                assert!(near(pair[1].0 - pair[0].1, gap / foot), "{pair:?} {gap}");
+            }
+        }
+        for stock in list["sheet"].as_array().unwrap() {
+            let used: Decimal =
+                stock["pieces"].as_array().unwrap().iter().map(|p| number(&p["length"])).sum();
+            let cuts = Decimal::from(stock["cuts"].as_i64().unwrap());
+            let whole = number(&stock["length"]);
+            assert!(used <= whole + Decimal::new(1, 3));
+            assert!(used + number(&stock["left"]) + cuts * kerf / foot >= whole - Decimal::new(1, 3));
+        }
+    }
+}
+
+#[test]
+fn the_sheet_of_the_demo_can_be_followed_with_a_saw() {
+    covered(&estimate(&book(|_| {}), |_| {}));
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 60, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn every_leg_of_any_job_is_covered(legs in prop::collection::vec(40_i64..900, 1..5), hot in any::<bool>(), bare in any::<bool>()) {
+        let estimate = estimate(&book(|_| {}), |notes| {
+            notes["climate"] = json!(if hot { "hot" } else { "temperate" });
+            let legs: Vec<Value> = legs.iter().enumerate().map(|(i, n)| {
+                let mut leg = json!({"length": format!("{n} in")});
+                if i > 0 { leg["meets"] = json!({"kind": "corner"}); }
+                leg
+            }).collect();
+            notes["runs"][1]["legs"] = json!(legs);
+            notes["runs"][1]["outlets"] = json!([{"kind": "end", "id": "path-out", "at": "finish"}]);
+            if bare { notes["runs"][0].as_object_mut().unwrap().remove("surface"); }
+        });
+        covered(&estimate);
+    }
+}
+
+#[test]
+fn an_offcut_from_the_yard_is_used_and_saves_its_stock() {
+    let book = book(|_| {});
+    let without = estimate(&book, |_| {});
+    let with =
+        estimate(&book, |n| n["yard_offcuts"] = json!([{"item": "channel-6-u-4ft", "length": "3 ft 2 in"}]));
+    let (a, b) = (list(&without, "channel"), list(&with, "channel"));
+    assert!(number(&b["total"]) < number(&a["total"]));
+    assert!(b["sheet"].as_array().unwrap().iter().any(|s| s["source"] == "yard"));
+}
+
+#[test]
+fn several_stock_lengths_are_weighed_against_each_other() {
+    // Eight feet cost less than twice four: long stock is taken where it is not cut to waste.
+    let estimate = estimate(&book(|_| {}), |_| {});
+    let light = estimate["layout"]["cut_lists"].as_array().unwrap();
+    let light = light.iter().find(|l| l["code"] == "channel-4-light").unwrap();
+    let lengths: Vec<&str> =
+        light["sheet"].as_array().unwrap().iter().map(|s| s["stock"].as_str().unwrap()).collect();
+    assert!(lengths.contains(&"channel-4-light-8ft"), "{lengths:?}");
+}
+
+#[test]
+fn a_span_below_the_least_piece_is_named_and_the_rest_is_planned() {
+    let estimate = estimate(&book(|_| {}), |n| {
+        n["runs"][0]["legs"] = json!([{"length": "24 ft"}, {"length": "15 in", "meets": {"kind": "corner"}}]);
+        n["runs"][0]["outlets"] = json!([{"kind": "end", "id": "drive-out", "at": "start"}]);
+    });
+    let checks = estimate["checks"].as_array().unwrap();
+    let failed: Vec<&Value> = checks.iter().filter(|c| c["name"] == "least_piece").collect();
+    assert_eq!(failed.len(), 1, "{failed:?}");
+    assert!(
+        failed[0]["reason"].as_str().unwrap().contains("shorter than the least piece of 1 ft"),
+        "{failed:?}"
+    );
+    assert!(list(&estimate, "channel")["sheet"].as_array().unwrap().len() >= 6);
+}
