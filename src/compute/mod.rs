@@ -9,6 +9,7 @@
 //! | [`labor`] | measures, soil, depth | hours by task and trade |
 //! | [`machines`] | hours | machines on site and the cheapest mix of periods |
 //! | [`needs`] | needs | cost lines rounded up to what is sold |
+//! | [`purchase`] | needs, offers | who supplies what in which packs |
 //! | [`pricing`] | cost lines | the quoted figure and taxes |
 //! | [`cautions`], [`load_out`] | all of it | what to mind, what to put on the truck |
 //!
@@ -42,6 +43,7 @@ pub mod pipeline;
 pub mod plan;
 pub mod pour;
 pub mod pricing;
+pub mod purchase;
 pub mod risk;
 pub mod rules;
 pub mod takeoff;

@@ -35,12 +35,17 @@ pub struct Needs<'a> {
     pub problems: Vec<Check>,
 }
 
+/// What is needed of one item, all parts together.
 #[derive(Debug, Clone)]
-struct Gathered<'a> {
-    code: &'a Code,
-    units: Decimal,
-    rule: &'static str,
-    basis: String,
+pub struct Gathered<'a> {
+    /// Code of the item.
+    pub code: &'a Code,
+    /// How many of its unit, before anything is rounded up.
+    pub units: Decimal,
+    /// Rule of its first part.
+    pub rule: &'static str,
+    /// The working of its parts.
+    pub basis: String,
     parts: usize,
 }
 
@@ -87,38 +92,44 @@ impl<'a> Needs<'a> {
         });
     }
 
-    /// The needs as cost lines: each rounded up to the item's increment.
+    /// What is needed of each item.
+    pub fn gathered(&self) -> impl Iterator<Item = &Gathered<'a>> {
+        self.order.iter()
+    }
+
+    /// The needs as cost lines at the items' own prices: each rounded up to the item's increment.
     pub fn lines(&self, book: &PriceBook) -> Vec<CostLine> {
-        let mut out = Vec::with_capacity(self.order.len());
-        for need in &self.order {
-            let Some(item) = book.item(need.code) else { continue };
-            let increment = item.increment.map_or(Decimal::ONE, |f| f.number());
-            let (ordered, note) = round_up(need.units, increment);
-            let mut basis = need.basis.clone();
-            if note {
-                use std::fmt::Write as _;
-                let _ = write!(
-                    basis,
-                    "; {} rounded up to a multiple of {}: {}",
-                    need.units
-                        .round_dp_with_strategy(4, rust_decimal::RoundingStrategy::MidpointAwayFromZero)
-                        .normalize(),
-                    increment.normalize(),
-                    ordered.normalize()
-                );
-            }
-            out.push(CostLine {
-                code: item.code.as_str().to_owned(),
-                description: item.name.as_str().to_owned(),
-                category: item.category,
-                quantity: Quantity::decimal(ordered, item.unit, 6),
-                unit_price: item.price,
-                cost: item.price.times(ordered),
-                rule: need.rule,
+        self.order.iter().filter_map(|need| self.line(need, book)).collect()
+    }
+
+    /// One need as a cost line at the item's own price.
+    pub fn line(&self, need: &Gathered<'_>, book: &PriceBook) -> Option<CostLine> {
+        let item = book.item(need.code)?;
+        let increment = item.increment.map_or(Decimal::ONE, |f| f.number());
+        let (ordered, note) = round_up(need.units, increment);
+        let mut basis = need.basis.clone();
+        if note {
+            use std::fmt::Write as _;
+            let _ = write!(
                 basis,
-            });
+                "; {} rounded up to a multiple of {}: {}",
+                need.units
+                    .round_dp_with_strategy(4, rust_decimal::RoundingStrategy::MidpointAwayFromZero)
+                    .normalize(),
+                increment.normalize(),
+                ordered.normalize()
+            );
         }
-        out
+        Some(CostLine {
+            code: item.code.as_str().to_owned(),
+            description: item.name.as_str().to_owned(),
+            category: item.category,
+            quantity: Quantity::decimal(ordered, item.unit, 6),
+            unit_price: item.price,
+            cost: item.price.times(ordered),
+            rule: need.rule,
+            basis,
+        })
     }
 }
 

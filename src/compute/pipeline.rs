@@ -8,6 +8,7 @@
 use super::concrete::{self, ConcreteOrder};
 use super::labor::{self, Conditions};
 use super::needs::Need;
+use super::purchase::{self, Bought, Terms};
 use super::takeoff::{self, Takeoff};
 use super::{ENGINE, cautions, consumables, load_out, machines, pricing};
 use crate::domain::answers::{
@@ -49,7 +50,8 @@ pub fn estimate(notes: &SiteNotes, book: &PriceBook, used: &BookRef) -> Result<E
     checks.extend(labor.checks.iter().cloned());
     let hired = machines::machines(&labor, book);
 
-    let mut cost_lines = taken.needs.lines(book);
+    let Bought { lines: mut cost_lines, plan: purchases } =
+        purchase::buy(&taken.needs, book, Terms::of(&layout), &mut checks);
     let load_out = load_out::list(&labor.methods_in_use(), &cost_lines, book);
     cost_lines.extend(order.chosen_lines().iter().cloned());
     cost_lines.extend(labor.cost_lines.iter().cloned());
@@ -88,6 +90,7 @@ pub fn estimate(notes: &SiteNotes, book: &PriceBook, used: &BookRef) -> Result<E
         concrete: order,
         labor,
         cost_lines,
+        purchases,
         price,
         load_out,
         excluded: notes.excluded.iter().map(ToString::to_string).collect(),
@@ -112,9 +115,10 @@ pub fn layout(request: &LayoutRequest, book: &PriceBook, used: &BookRef) -> Resu
     consumables::add(&measures, book, &mut taken.needs, &mut checks);
     checks.append(&mut taken.needs.problems);
     checks.extend(uplift(&layout, &taken, book));
-    sort(&mut checks);
     let cautions = cautions::all(&layout, &taken, &measures);
-    let materials = taken.needs.lines(book);
+    let Bought { lines: materials, plan: _ } =
+        purchase::buy(&taken.needs, book, Terms::of(&layout), &mut checks);
+    sort(&mut checks);
     Ok(LayoutAnswer {
         engine: ENGINE,
         price_book: BookUsed::from(used),

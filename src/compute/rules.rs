@@ -24,6 +24,11 @@ const fn rule(name: &'static str, formula: &'static str, source: &'static str) -
 /// Every rule, by name.
 pub const ALL: &[Rule] = &[
     rule(
+        "buying.delivery",
+        "the supplier's charge for an order, nothing from its free-delivery threshold on",
+        "price book",
+    ),
+    rule(
         "concrete.order",
         "net x (1 + waste), rounded up to the supplier's increment, not below the least order",
         "NAVEDTRA 14070 ch. 5 (read): waste 10 %",

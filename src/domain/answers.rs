@@ -5,6 +5,7 @@ use crate::compute::cut_list::answer::CutListOut;
 use crate::compute::labor::LaborAnswer as LaborHours;
 use crate::compute::load_out::LoadOutLine;
 use crate::compute::pricing::PriceBuildUp;
+use crate::compute::purchase::answer::PurchasePlan;
 use crate::compute::takeoff::earth::EarthTakeoff;
 use crate::compute::takeoff::line::LineTakeoff;
 use crate::compute::takeoff::run::RunTakeoff;
@@ -169,6 +170,10 @@ pub struct Estimate {
     pub labor: LaborHours,
     /// Everything that costs money, by category.
     pub cost_lines: Vec<CostLine>,
+    /// Who supplies what; absent where the book has no offers for what is needed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub purchases: Option<PurchasePlan>,
     /// From cost to price.
     pub price: PriceBuildUp,
     /// What goes on the truck.

@@ -15,4 +15,5 @@ mod cutting_solver;
 mod estimate;
 mod haul;
 mod hire;
+mod purchase;
 mod random;

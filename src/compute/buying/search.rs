@@ -3,7 +3,8 @@
 //! Depth first over the suppliers: left out, used with delivery paid, or used with delivery free. What is
 //! left costs at least the cheapest open offer of every need plus the deliveries already decided. Where a
 //! supplier is to deliver free, the goods bought there must reach its threshold: a multiplier on that
-//! condition bounds the choice of offers, and a second depth-first search over the needs settles it.
+//! condition bounds the choice of offers, and going through the needs with every choice that can still win settles
+//! it.
 
 use super::table::{Choice, Table};
 
@@ -226,7 +227,7 @@ impl Search<'_> {
                     continue;
                 };
                 let lack = threshold - goods.get(s).copied().unwrap_or(0);
-                let step = (PARTS / 4 / (1 + round / 2)).max(1);
+                let step = ((PARTS / 4) >> (round / 6)).max(1);
                 let new = if lack > 0 { (*w + step).min(2 * PARTS) } else { (*w - step).max(0) };
                 moved |= new != *w;
                 *w = new;

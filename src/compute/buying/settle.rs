@@ -1,6 +1,10 @@
 //! Which offer each need takes once the suppliers are chosen, where a free delivery asks for more goods.
+//!
+//! The needs are gone through one by one. What has been chosen so far is summed up in its cost and in the goods bought
+//! where a threshold must be reached; of two such sums, one that costs no less and has bought no more can be dropped, and
+//! so can one that the bound of the weights or the thresholds themselves rule out.
 
-use super::search::{PARTS, Search, weighed};
+use super::search::{PARTS, Role, Search, weighed};
 use crate::compute::exact::ceil_div;
 
 /// The needs of one leaf in the order they are settled.
@@ -10,7 +14,27 @@ struct Needs {
     order: Vec<usize>,
     /// Least of the needs from each on.
     rest: Vec<i128>,
+    /// Suppliers whose threshold must be reached, and the threshold.
+    wanted: Vec<(usize, i64)>,
+    /// Most goods that the needs from each on can add at each of them.
+    reach: Vec<Vec<i64>>,
 }
+
+/// What has been chosen for the needs gone through so far.
+#[derive(Debug, Clone)]
+struct Sum {
+    /// Weighed cost.
+    value: i128,
+    /// Cost in minor units.
+    cost: i64,
+    /// Goods at each wanted supplier, no more than its threshold.
+    goods: Vec<i64>,
+    /// The sum it came from, and the offer taken.
+    from: (usize, usize),
+}
+
+/// Sums of one step that are compared with each other where more than one threshold counts.
+const COMPARED: usize = 48;
 
 impl Search<'_> {
     /// Settles what is left, the most promising first.
@@ -57,7 +81,40 @@ impl Search<'_> {
 
     /// Settles the needs one by one under the bound of the weights.
     fn settle(&mut self, paid: i64, weight: &[i64]) {
-        let needs = self.t.choices.len();
+        let needs = self.needs(weight);
+        let base = self.owed(weight) + i128::from(paid) * i128::from(PARTS);
+        let start = Sum { value: base, cost: paid, goods: vec![0; needs.wanted.len()], from: (0, 0) };
+        let mut steps: Vec<Vec<Sum>> = vec![vec![start]];
+        for at in 0..needs.order.len() {
+            let Some(before) = steps.last() else { return };
+            let next = self.step(&needs, at, before);
+            let done = self.take(next.len() as u64 + 1);
+            if !done {
+                // what is left unsearched here costs at least the bound of this choice of suppliers
+                self.open = self.open.min(self.floor);
+                return;
+            }
+            if next.is_empty() {
+                return;
+            }
+            steps.push(next);
+        }
+        let last = steps.last().map_or(&[][..], Vec::as_slice);
+        let Some(best) = (0..last.len()).min_by_key(|&i| last.get(i).map(|s| s.cost)) else { return };
+        let mut pick = vec![0_usize; needs.order.len()];
+        let mut i = best;
+        for (at, &need) in needs.order.iter().enumerate().rev() {
+            let Some(sum) = steps.get(at + 1).and_then(|s| s.get(i)) else { return };
+            if let Some(p) = pick.get_mut(need) {
+                *p = sum.from.1;
+            }
+            i = sum.from.0;
+        }
+        self.offer(pick);
+    }
+
+    fn needs(&self, weight: &[i64]) -> Needs {
+        let count = self.t.choices.len();
         let options: Vec<Vec<(i128, usize)>> = self
             .t
             .choices
@@ -69,44 +126,91 @@ impl Search<'_> {
                 options
             })
             .collect();
-        let mut order: Vec<usize> = (0..needs).collect();
+        // needs whose choice matters most come first
+        let mut order: Vec<usize> = (0..count).collect();
         order.sort_by_key(|&n| {
             let o = options.get(n).map_or(&[][..], Vec::as_slice);
             (std::cmp::Reverse(o.get(1).zip(o.first()).map(|(b, a)| b.0 - a.0)), n)
         });
-        let mut rest = vec![0_i128; needs + 1];
+        let wanted: Vec<(usize, i64)> = (0..self.roles.len())
+            .filter(|&s| {
+                self.roles.get(s) == Some(&Role::Free) && self.t.delivery.get(s).is_some_and(|d| *d > 0)
+            })
+            .filter_map(|s| Some((s, self.t.free_from.get(s).copied().flatten()?)))
+            .collect();
+        let mut rest = vec![0_i128; count + 1];
+        let mut reach = vec![vec![0_i64; wanted.len()]; count + 1];
         for (k, &n) in order.iter().enumerate().rev() {
             let least = options.get(n).and_then(|o| o.first()).map_or(0, |o| o.0);
             let after = rest.get(k + 1).copied().unwrap_or(0);
             if let Some(r) = rest.get_mut(k) {
                 *r = after + least;
             }
+            let more: Vec<i64> = wanted
+                .iter()
+                .enumerate()
+                .map(|(w, (s, _))| {
+                    let row = self.t.choices.get(n).map_or(&[][..], Vec::as_slice);
+                    let most = row.iter().filter(|c| c.supplier == *s).map(|c| c.cost).max().unwrap_or(0);
+                    most + reach.get(k + 1).and_then(|r| r.get(w)).copied().unwrap_or(0)
+                })
+                .collect();
+            if let Some(r) = reach.get_mut(k) {
+                *r = more;
+            }
         }
-        let base = self.owed(weight) + i128::from(paid) * i128::from(PARTS);
-        let mut pick = vec![0_usize; needs];
-        self.fill(&Needs { options, order, rest }, 0, base, &mut pick);
+        Needs { options, order, rest, wanted, reach }
     }
 
-    fn fill(&mut self, n: &Needs, at: usize, value: i128, pick: &mut Vec<usize>) {
-        let bound = value + n.rest.get(at).copied().unwrap_or(0);
-        let bound = ceil_div(bound, i128::from(PARTS)).unwrap_or(0);
-        let bound = i64::try_from(bound).unwrap_or(i64::MAX).max(self.floor);
-        if bound >= self.bar() {
-            return;
-        }
-        if !self.take(1) {
-            self.open = self.open.min(bound);
-            return;
-        }
-        let Some(&need) = n.order.get(at) else {
-            self.offer(pick.clone());
-            return;
-        };
-        for &(cost, i) in n.options.get(need).map_or(&[][..], Vec::as_slice) {
-            if let Some(p) = pick.get_mut(need) {
-                *p = i;
+    /// Every sum after the need at `at` that can still win.
+    fn step(&self, n: &Needs, at: usize, before: &[Sum]) -> Vec<Sum> {
+        let need = n.order.get(at).copied().unwrap_or(0);
+        let rest = n.rest.get(at + 1).copied().unwrap_or(0);
+        let reach = n.reach.get(at + 1).map_or(&[][..], Vec::as_slice);
+        let row = self.t.choices.get(need).map_or(&[][..], Vec::as_slice);
+        let mut next = Vec::with_capacity(before.len() * 2);
+        for (i, sum) in before.iter().enumerate() {
+            for &(weighed, option) in n.options.get(need).map_or(&[][..], Vec::as_slice) {
+                let value = sum.value + weighed;
+                let bound = ceil_div(value + rest, i128::from(PARTS)).unwrap_or(0);
+                if i64::try_from(bound).unwrap_or(i64::MAX) >= self.bar() {
+                    break; // the options after it are no better
+                }
+                let Some(c) = row.get(option) else { continue };
+                let mut goods = sum.goods.clone();
+                let mut reached = true;
+                for ((g, (s, threshold)), more) in goods.iter_mut().zip(&n.wanted).zip(reach) {
+                    if c.supplier == *s {
+                        *g = (*g + c.cost).min(*threshold);
+                    }
+                    reached &= *g + more >= *threshold;
+                }
+                if reached {
+                    next.push(Sum { value, cost: sum.cost + c.cost, goods, from: (i, option) });
+                }
             }
-            self.fill(n, at + 1, value + cost, pick);
+        }
+        undominated(next)
+    }
+}
+
+/// Drops sums that cost no less and have bought no more than another.
+fn undominated(mut all: Vec<Sum>) -> Vec<Sum> {
+    all.sort_by(|a, b| a.cost.cmp(&b.cost).then_with(|| b.goods.cmp(&a.goods)).then(a.from.cmp(&b.from)));
+    let mut kept: Vec<Sum> = Vec::with_capacity(all.len());
+    let mut most = None;
+    for sum in all {
+        let beaten = match sum.goods.as_slice() {
+            [] => !kept.is_empty(),
+            [one] => most.is_some_and(|m| *one <= m),
+            _ => {
+                kept.iter().rev().take(COMPARED).any(|k| k.goods.iter().zip(&sum.goods).all(|(a, b)| a >= b))
+            }
+        };
+        if !beaten {
+            most = most.max(sum.goods.first().copied());
+            kept.push(sum);
         }
     }
+    kept
 }

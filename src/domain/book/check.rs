@@ -5,10 +5,12 @@
 //! | `items` | codes, and units that fit their use |
 //! | `systems` | channel systems, setting details, pipes |
 //! | `rules` | ground and concrete |
+//! | `supply` | suppliers and offers |
 //! | `work` | hangers, forms, consumables, labor, load-out, pricing |
 
 mod items;
 mod rules;
+mod supply;
 mod systems;
 #[cfg(test)]
 mod tests;
@@ -27,6 +29,7 @@ pub fn faults(doc: &BookDoc) -> Faults {
     systems::check(&mut check);
     rules::check(&mut check);
     work::check(&mut check);
+    supply::check(&mut check);
     check.faults
 }
 

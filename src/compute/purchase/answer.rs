@@ -1,0 +1,233 @@
+//! The purchase plan as data: one order per supplier, what one-stop buying would cost, how good the plan is.
+
+use super::{Terms, amount, offer_id, price};
+use crate::compute::buying::{BuyingPlan, Line, Request};
+use crate::compute::needs::{Gathered, round_up};
+use crate::domain::book::PriceBook;
+use crate::units::{Amount, Price, Quantity, Unit};
+use jiff::ToSpan;
+use rust_decimal::Decimal;
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// One line of a purchase order.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct OrderLine {
+    /// Item code of the office.
+    pub item: String,
+    /// What it is.
+    pub name: String,
+    /// The supplier's order code.
+    pub order_code: String,
+    /// How much is needed.
+    pub needed: Quantity,
+    /// How much is in a pack.
+    pub pack: Quantity,
+    /// Whole packs ordered.
+    pub packs: i64,
+    /// Price of one pack at this number of packs.
+    pub price: Price,
+    /// Packs times price, rounded once.
+    pub cost: Amount,
+    /// What is left over.
+    pub over: Quantity,
+    /// The sum in words.
+    pub basis: String,
+}
+
+/// What is ordered from one supplier.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct SupplierOrder {
+    /// Code of the supplier.
+    pub supplier: String,
+    /// Its name.
+    pub name: String,
+    /// Where the order goes.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub contact: Option<String>,
+    /// Its lines, in the order of the needs.
+    pub lines: Vec<OrderLine>,
+    /// Sum of the lines.
+    pub goods: Amount,
+    /// Delivery charge.
+    pub delivery: Amount,
+    /// Goods and delivery.
+    pub total: Amount,
+    /// Where delivery is charged but would be free from a threshold: how much is missing to it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub free_delivery_short_by: Option<Amount>,
+    /// Longest lead time of its lines, calendar days.
+    pub lead_days: i64,
+    /// Last day to order so that everything is there in time; absent where the notes name no day.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false, format = Date)]
+    pub order_by: Option<String>,
+    /// The sum in words.
+    pub basis: String,
+}
+
+/// Everything from one supplier.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct OneStopOut {
+    /// Code of the supplier.
+    pub supplier: String,
+    /// Goods and delivery of what it sells.
+    pub total: Amount,
+    /// What it cannot supply, by item code; empty when it sells everything.
+    pub missing: Vec<String>,
+}
+
+/// An offer that could not be used.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct SetAsideOut {
+    /// Item code.
+    pub item: String,
+    /// The offer.
+    pub offer: String,
+    /// Why, and what would mend it.
+    pub why: String,
+}
+
+/// The cheapest way to buy what is offered.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct PurchasePlan {
+    /// The day the orders go out, when named.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false, format = Date)]
+    pub order_on: Option<String>,
+    /// The day everything must be there, when named.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false, format = Date)]
+    pub needed_by: Option<String>,
+    /// One order per supplier used.
+    pub orders: Vec<SupplierOrder>,
+    /// Goods of all orders.
+    pub goods: Amount,
+    /// Delivery of all orders.
+    pub delivery: Amount,
+    /// Goods and delivery.
+    pub total: Amount,
+    /// No choice of offers costs less than this.
+    pub lower_bound: Amount,
+    /// Total less lower bound.
+    pub gap: Amount,
+    /// Whether the plan is proved to be the cheapest.
+    pub proven: bool,
+    /// Search steps taken.
+    pub nodes: u64,
+    /// Every supplier on its own.
+    pub one_stop: Vec<OneStopOut>,
+    /// What the plan saves against the cheapest supplier that sells everything; absent when none does.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub saving_over_one_stop: Option<Amount>,
+    /// The same needs at the items' own prices, no delivery counted.
+    pub at_book_prices: Amount,
+    /// Offers that could not be used.
+    pub set_aside: Vec<SetAsideOut>,
+    /// The sum in words.
+    pub basis: String,
+}
+
+/// The plan written down.
+pub(crate) fn write(
+    plan: &BuyingPlan,
+    request: &Request,
+    wanted: &[&Gathered<'_>],
+    book: &PriceBook,
+    terms: Terms,
+) -> PurchasePlan {
+    let orders: Vec<SupplierOrder> = plan
+        .orders
+        .iter()
+        .map(|order| {
+            let supplier = book.doc().suppliers.iter().find(|s| s.code.as_str() == order.supplier);
+            // Lead times count even where no day is named: they are part of what was offered.
+            let lead_days = order.lines.iter().map(|l| lead(l, book)).max().unwrap_or(0);
+            let order_by =
+                terms.order_on.and(terms.needed()).and_then(|d| d.checked_sub(lead_days.days()).ok());
+            SupplierOrder {
+                supplier: order.supplier.clone(),
+                name: supplier.map_or(String::new(), |s| s.name.to_string()),
+                contact: supplier.and_then(|s| s.contact.as_ref()).map(ToString::to_string),
+                lines: order.lines.iter().map(|l| line(l, book)).collect(),
+                goods: amount(order.goods),
+                delivery: amount(order.delivery),
+                total: amount(order.total),
+                free_delivery_short_by: order.free_delivery_short_by.map(amount),
+                lead_days,
+                order_by: order_by.map(|d| d.to_string()),
+                basis: order.basis.clone(),
+            }
+        })
+        .collect();
+    let at_book_prices = wanted.iter().filter_map(|n| {
+        let item = book.item(n.code)?;
+        Some(item.price.times(round_up(n.units, item.increment.map_or(Decimal::ONE, |f| f.number())).0))
+    });
+    let sums: Vec<String> = orders.iter().map(|o| format!("{} {}", o.name, o.total)).collect();
+    PurchasePlan {
+        order_on: terms.order_on.map(|d| d.to_string()),
+        needed_by: terms.order_on.and(terms.needed()).map(|d| d.to_string()),
+        goods: amount(plan.goods),
+        delivery: amount(plan.delivery),
+        total: amount(plan.total),
+        lower_bound: amount(plan.lower_bound),
+        gap: amount(plan.gap),
+        proven: plan.proven,
+        nodes: plan.nodes,
+        one_stop: plan
+            .one_stop
+            .iter()
+            .map(|s| OneStopOut {
+                supplier: s.supplier.clone(),
+                total: amount(s.total),
+                missing: s.missing.clone(),
+            })
+            .collect(),
+        saving_over_one_stop: plan.saving_over_one_stop.map(amount),
+        at_book_prices: at_book_prices.sum(),
+        set_aside: plan
+            .set_aside
+            .iter()
+            .map(|s| SetAsideOut { item: s.item.clone(), offer: s.offer.clone(), why: s.why.to_string() })
+            .collect(),
+        basis: format!(
+            "{} = {} for {} needs out of {} offers",
+            sums.join(" + "),
+            amount(plan.total),
+            request.needs.len(),
+            request.offers.len()
+        ),
+        orders,
+    }
+}
+
+fn offer_of<'b>(line: &Line, book: &'b PriceBook) -> Option<&'b crate::wire::book::supply::Offer> {
+    book.doc().offers.iter().find(|o| offer_id(o) == line.offer)
+}
+
+fn lead(line: &Line, book: &PriceBook) -> i64 {
+    offer_of(line, book).and_then(|o| o.lead_days).map_or(0, |d| d.get())
+}
+
+fn line(line: &Line, book: &PriceBook) -> OrderLine {
+    let offer = offer_of(line, book);
+    let item = offer.and_then(|o| book.item(&o.item));
+    let unit = item.map_or(Unit::Each, |i| i.unit);
+    let quantity = |d: Decimal| Quantity::decimal(d, unit, 6);
+    OrderLine {
+        item: line.item.clone(),
+        name: item.map_or(String::new(), |i| i.name.to_string()),
+        order_code: offer.map_or(String::new(), |o| o.order_code.to_string()),
+        needed: quantity(line.needed),
+        pack: quantity(line.pack),
+        packs: i64::from(line.packs),
+        price: price(line.price),
+        cost: amount(line.cost),
+        over: quantity(line.over),
+        basis: line.basis.clone(),
+    }
+}

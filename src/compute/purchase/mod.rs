@@ -1,0 +1,236 @@
+//! Stage: what is bought from whom, over the whole job, by the offers of the book.
+//!
+//! Needs that somebody offers go into the purchase plan; everything else is bought at the item's own price. The lines of
+//! both become the cost of the estimate.
+
+pub mod answer;
+
+use super::buying::{self, BuyingFault, BuyingPlan, Request};
+use super::needs::{Gathered, Needs};
+use super::takeoff::check;
+use crate::domain::book::PriceBook;
+use crate::domain::layout::Layout;
+use crate::domain::lines::{Check, CostLine, Outcome};
+use crate::domain::words::Category;
+use crate::units::{Price, Quantity};
+use crate::wire::book::supply::Offer;
+use answer::PurchasePlan;
+use jiff::ToSpan;
+use jiff::civil::{Date, date};
+use rust_decimal::{Decimal, RoundingStrategy};
+use std::collections::HashSet;
+
+/// Search steps of a purchase plan.
+pub(crate) const MOST_NODES: u64 = 400_000;
+/// Days between order and need where the notes name only the order.
+const USUAL_DAYS: i64 = 30;
+
+/// Dates and limits of a purchase.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Terms {
+    /// The day the orders go out; without it neither validity nor lead time is checked.
+    pub order_on: Option<Date>,
+    /// The day everything must be there.
+    pub needed_by: Option<Date>,
+    /// Most suppliers.
+    pub most_suppliers: Option<u32>,
+}
+
+impl Terms {
+    /// Those of a layout.
+    pub fn of(layout: &Layout<'_>) -> Self {
+        Self {
+            order_on: layout.order_on,
+            needed_by: layout.needed_by,
+            most_suppliers: layout.most_suppliers.and_then(|n| u32::try_from(n).ok()),
+        }
+    }
+
+    /// The day everything must be there.
+    pub fn needed(&self) -> Option<Date> {
+        self.needed_by.or_else(|| self.order_on.and_then(|d| d.checked_add(USUAL_DAYS.days()).ok()))
+    }
+}
+
+/// What is bought: cost lines, and the plan where the book has offers.
+#[derive(Debug, Clone)]
+pub struct Bought {
+    /// Cost lines of everything bought.
+    pub lines: Vec<CostLine>,
+    /// The purchase plan; `None` where nobody offers anything that is needed.
+    pub plan: Option<PurchasePlan>,
+}
+
+/// Buys the needs.
+pub fn buy(needs: &Needs<'_>, book: &PriceBook, terms: Terms, checks: &mut Vec<Check>) -> Bought {
+    let offered: HashSet<&str> = book.doc().offers.iter().map(|o| o.item.as_str()).collect();
+    let mut wanted: Vec<&Gathered<'_>> =
+        needs.gathered().filter(|n| offered.contains(n.code.as_str()) && !n.units.is_zero()).collect();
+    let found = solve(&mut wanted, book, terms, checks);
+    let Some((request, plan)) = found else {
+        return Bought { lines: needs.lines(book), plan: None };
+    };
+    let mut lines = Vec::new();
+    for need in needs.gathered() {
+        match plan.orders.iter().flat_map(|o| &o.lines).find(|l| l.item == need.code.as_str()) {
+            Some(line) => lines.extend(cost_line(need, line, book)),
+            None => lines.extend(needs.line(need, book)),
+        }
+    }
+    lines.extend(plan.orders.iter().filter(|o| !o.delivery.is_zero()).map(|o| delivery_line(o, book)));
+    let plan = answer::write(&plan, &request, &wanted, book, terms);
+    Bought { lines, plan: Some(plan) }
+}
+
+/// Finds the plan. Needs that no offer can serve go back to the book's price, each with a check that says why.
+fn solve<'n, 'a>(
+    wanted: &mut Vec<&'n Gathered<'a>>,
+    book: &PriceBook,
+    terms: Terms,
+    checks: &mut Vec<Check>,
+) -> Option<(Request, BuyingPlan)> {
+    let mut terms_used = terms;
+    for _ in 0..3 {
+        if wanted.is_empty() {
+            return None;
+        }
+        let request = request(wanted, book, terms_used);
+        let faults = match buying::plan(&request) {
+            Ok(plan) => {
+                if terms.order_on.is_none() && book.doc().offers.iter().any(|o| o.valid_until.is_some()) {
+                    checks.push(check(
+                        "offers_in_time",
+                        "purchase",
+                        Outcome::Warn,
+                        "the notes name no `order_on`: neither the validity nor the lead time of the offers is checked"
+                            .to_owned(),
+                    ));
+                }
+                return Some((request, plan));
+            }
+            Err(faults) => faults,
+        };
+        let mut given_up: HashSet<String> = HashSet::new();
+        for fault in faults {
+            match &fault {
+                BuyingFault::NobodySells { item } | BuyingFault::NoUsableOffer { item, .. } => {
+                    let reason = format!("{fault}; the item's own price is taken");
+                    checks.push(check("offers_in_time", item.clone(), Outcome::Warn, reason));
+                    given_up.insert(item.clone());
+                }
+                BuyingFault::TooFewSuppliers { .. } => {
+                    let reason = format!("{fault}; planned without the limit");
+                    checks.push(check("most_suppliers", "purchase", Outcome::Fail, reason));
+                    terms_used.most_suppliers = None;
+                }
+                _ => {
+                    checks.push(check("purchase_plan", "purchase", Outcome::Fail, fault.to_string()));
+                    return None;
+                }
+            }
+        }
+        wanted.retain(|n| !given_up.contains(n.code.as_str()));
+    }
+    None
+}
+
+/// The request of needs against the offers of the book.
+pub(crate) fn request(wanted: &[&Gathered<'_>], book: &PriceBook, terms: Terms) -> Request {
+    let doc = book.doc();
+    // Without a day of order nothing can be late or out of date.
+    let as_of = terms.order_on.unwrap_or(date(2000, 1, 1));
+    let needed_by = terms.needed().unwrap_or(date(2010, 1, 1));
+    let mut request = Request::on(as_of, needed_by);
+    request.node_budget = MOST_NODES;
+    request.most_suppliers = terms.most_suppliers;
+    let items: HashSet<&str> = wanted.iter().map(|n| n.code.as_str()).collect();
+    for need in wanted {
+        let unit = book.item(need.code).map_or("each", |i| i.unit.word());
+        request.needs.push(buying::Need::new(need.code.as_str(), need.units, unit));
+    }
+    for s in &doc.suppliers {
+        request.suppliers.push(buying::Supplier {
+            id: s.code.as_str().to_owned(),
+            delivery: s.delivery.map_or(Decimal::ZERO, |d| d.decimal()),
+            free_from: s.free_delivery_from.map(|d| d.decimal()),
+        });
+    }
+    for o in doc.offers.iter().filter(|o| items.contains(o.item.as_str())) {
+        request.offers.push(offer(o, book, terms.order_on.is_some()));
+    }
+    request
+}
+
+/// Name of an offer in a request.
+pub(crate) fn offer_id(o: &Offer) -> String {
+    format!("{}: {}", o.supplier, o.order_code)
+}
+
+fn offer(o: &Offer, book: &PriceBook, dated: bool) -> buying::Offer {
+    let unit = o.unit.or_else(|| book.item(&o.item).map(|i| i.unit));
+    let count = |n: i64| u32::try_from(n).unwrap_or(u32::MAX);
+    buying::Offer {
+        id: offer_id(o),
+        supplier: o.supplier.as_str().to_owned(),
+        item: o.item.as_str().to_owned(),
+        unit: unit.map_or("each", |u| u.word()).to_owned(),
+        pack: o.pack.map_or(Decimal::ONE, |p| p.number()),
+        price: o.price.decimal(),
+        breaks: o
+            .breaks
+            .iter()
+            .map(|b| buying::Break { packs: count(b.packs.get()), price: b.price.decimal() })
+            .collect(),
+        least_packs: o.least_packs.map_or(1, |n| count(n.get())),
+        valid_until: o.valid_until.filter(|_| dated).map(|d| d.date()),
+        lead_days: if dated { o.lead_days.map_or(0, |n| count(n.get())) } else { 0 },
+    }
+}
+
+/// A price to the millionth.
+pub(crate) fn price(exact: Decimal) -> Price {
+    let millionths =
+        (exact * Decimal::from(1_000_000)).round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero);
+    Price::from_millionths(i64::try_from(millionths).unwrap_or(i64::MAX))
+}
+
+fn amount(exact: Decimal) -> crate::units::Amount {
+    crate::units::Amount::line(exact)
+}
+
+/// One line of an order as cost: packs at the price of a pack.
+fn cost_line(need: &Gathered<'_>, line: &buying::Line, book: &PriceBook) -> Option<CostLine> {
+    let item = book.item(need.code)?;
+    let single = line.pack == Decimal::ONE;
+    let unit = if single { item.unit } else { crate::units::Unit::Each };
+    let packs = Decimal::from(line.packs);
+    let description = if single {
+        item.name.to_string()
+    } else {
+        format!("{}, pack of {} {}", item.name, line.pack.normalize(), item.unit)
+    };
+    Some(CostLine {
+        code: item.code.as_str().to_owned(),
+        description,
+        category: item.category,
+        quantity: Quantity::decimal(packs, unit, 6),
+        unit_price: price(line.price),
+        cost: amount(line.cost),
+        rule: need.rule,
+        basis: format!("{}; {} from {}", need.basis, line.basis, line.offer),
+    })
+}
+
+fn delivery_line(order: &buying::Order, book: &PriceBook) -> CostLine {
+    let name = book.doc().suppliers.iter().find(|s| s.code.as_str() == order.supplier);
+    CostLine {
+        code: order.supplier.clone(),
+        description: format!("Delivery, {}", name.map_or(order.supplier.as_str(), |s| s.name.as_str())),
+        category: Category::Material,
+        quantity: Quantity::pieces(1),
+        unit_price: price(order.delivery),
+        cost: amount(order.delivery),
+        rule: "buying.delivery",
+        basis: order.basis.clone(),
+    }
+}

@@ -1,0 +1,75 @@
+//! Suppliers and what they offer.
+
+use super::Check;
+use crate::wire::At;
+use std::collections::HashSet;
+
+pub(super) fn check(check: &mut Check<'_>) {
+    let root = At::ROOT;
+    let doc = check.doc;
+    check.unique(doc.suppliers.iter().map(|s| &s.code), &root.member("suppliers"));
+    let suppliers: HashSet<&str> = doc.suppliers.iter().map(|s| s.code.as_str()).collect();
+    let mut codes: HashSet<(&str, &str)> = HashSet::new();
+    let offers = root.member("offers");
+    for (i, offer) in doc.offers.iter().enumerate() {
+        let here = offers.element(i);
+        if !suppliers.contains(offer.supplier.as_str()) {
+            check
+                .faults
+                .value(
+                    &here.member("supplier"),
+                    "unknown_code",
+                    offer.supplier.as_str(),
+                    "no supplier of this code; add it to `suppliers` with its delivery terms",
+                )
+                .allow(doc.suppliers.iter().map(|s| s.code.as_str()));
+        }
+        if !codes.insert((offer.supplier.as_str(), offer.order_code.as_str())) {
+            check.twice(&here.member("order_code"), offer.order_code.as_str());
+        }
+        match check.items.get(&offer.item).map(|i| i.unit) {
+            None => check.add(
+                &here.member("item"),
+                "unknown_code",
+                format!("no item of the code `{}`; add it to `items`", offer.item),
+            ),
+            Some(unit) => {
+                if let Some(offered) = offer.unit.filter(|u| *u != unit) {
+                    check
+                        .faults
+                        .value(
+                            &here.member("unit"),
+                            "unit_does_not_fit",
+                            offered.word(),
+                            format!(
+                                "the item is needed by the {unit}: state the pack in that unit, or price the item by the {offered}"
+                            ),
+                        )
+                        .allow([unit.word()]);
+                }
+            }
+        }
+        if offer.pack.is_some_and(|p| p.millionths() == 0) {
+            check.add(&here.member("pack"), "out_of_range", "a pack holds more than nothing");
+        }
+        let (mut packs, mut price) = (1, offer.price);
+        for (n, step) in offer.breaks.iter().enumerate() {
+            let at = here.member("breaks");
+            if step.packs.get() <= packs {
+                check.add(
+                    &at.element(n).member("packs"),
+                    "order",
+                    "price breaks stand by rising number of packs",
+                );
+            }
+            if step.price.decimal() > price.decimal() {
+                check.add(
+                    &at.element(n).member("price"),
+                    "contradiction",
+                    "a price break is no dearer than the price before it",
+                );
+            }
+            (packs, price) = (step.packs.get(), step.price);
+        }
+    }
+}

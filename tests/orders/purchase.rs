@@ -1,0 +1,133 @@
+//! What a job buys from whom.
+
+use crate::estimate::{book, estimate, number};
+use rillcast::domain::book::PriceBook;
+use rillcast::domain::demo::BOOK;
+use rillcast::wire::read_document;
+use rust_decimal::Decimal;
+use serde_json::{Value, json};
+
+fn checks<'v>(estimate: &'v Value, name: &str) -> Vec<&'v Value> {
+    estimate["checks"].as_array().unwrap().iter().filter(|c| c["name"] == name).collect()
+}
+
+#[test]
+fn the_estimate_costs_what_the_purchase_plan_says() {
+    let estimate = estimate(&book(|_| {}), |_| {});
+    let plan = &estimate["purchases"];
+    assert_eq!(plan["proven"], true);
+    let orders = plan["orders"].as_array().unwrap();
+    assert_eq!(orders.iter().map(|o| number(&o["total"])).sum::<Decimal>(), number(&plan["total"]));
+    // Each order line stands once among the cost lines at the same cost, and so does each delivery.
+    let lines = estimate["cost_lines"].as_array().unwrap();
+    for order in orders {
+        for line in order["lines"].as_array().unwrap() {
+            let found: Vec<&Value> = lines.iter().filter(|l| l["code"] == line["item"]).collect();
+            assert_eq!(found.len(), 1, "{line}");
+            assert_eq!(found[0]["cost"], line["cost"]);
+            let packs = Decimal::from(line["packs"].as_i64().unwrap());
+            assert_eq!(packs * number(&line["pack"]) - number(&line["needed"]), number(&line["over"]));
+            assert!(number(&line["over"]) >= Decimal::ZERO);
+        }
+        let delivery = lines
+            .iter()
+            .filter(|l| l["code"] == order["supplier"])
+            .map(|l| number(&l["cost"]))
+            .sum::<Decimal>();
+        assert_eq!(delivery, number(&order["delivery"]));
+    }
+    for line in lines {
+        let exact = number(&line["quantity"]) * number(&line["unit_price"]);
+        assert!((exact - number(&line["cost"])).abs() <= Decimal::new(5, 3), "{line}");
+    }
+}
+
+#[test]
+fn buying_around_beats_one_stop_and_says_by_how_much() {
+    let estimate = estimate(&book(|_| {}), |_| {});
+    let plan = &estimate["purchases"];
+    let all =
+        plan["one_stop"].as_array().unwrap().iter().filter(|s| s["missing"].as_array().unwrap().is_empty());
+    let cheapest = all.map(|s| number(&s["total"])).min().unwrap();
+    assert_eq!(cheapest - number(&plan["total"]), number(&plan["saving_over_one_stop"]));
+    assert!(number(&plan["saving_over_one_stop"]) > Decimal::ZERO);
+    assert!(plan["orders"].as_array().unwrap().len() > 1);
+}
+
+#[test]
+fn a_limit_on_suppliers_is_kept_or_named() {
+    let book = book(|_| {});
+    let one = estimate(&book, |n| n["options"] = json!({"most_suppliers": 1}));
+    assert_eq!(one["purchases"]["orders"].as_array().unwrap().len(), 1);
+    assert_eq!(number(&one["purchases"]["saving_over_one_stop"]), Decimal::ZERO);
+    let split = crate::estimate::book(|b| {
+        // Hangers at one place only, screws at another only.
+        b["offers"].as_array_mut().unwrap().retain(|o| {
+            !(o["item"] == "hanger" && o["supplier"] != "millbrook"
+                || o["item"] == "grate-screw" && o["supplier"] != "fen-lane")
+        });
+    });
+    let cannot = estimate(&split, |n| n["options"] = json!({"most_suppliers": 1}));
+    assert_eq!(checks(&cannot, "most_suppliers").len(), 1);
+    assert!(cannot["purchases"]["orders"].as_array().unwrap().len() > 1);
+}
+
+#[test]
+fn offers_out_of_date_or_too_late_are_set_aside_with_the_reason() {
+    let book = book(|_| {});
+    let late =
+        estimate(&book, |n| n["options"] = json!({"order_on": "2028-01-03", "needed_by": "2028-01-05"}));
+    let aside = late["purchases"]["set_aside"].as_array().unwrap();
+    assert!(aside.iter().any(|s| s["why"].as_str().unwrap().contains("expired on 2027-12-31")), "{aside:?}");
+    assert!(aside.iter().any(|s| s["why"].as_str().unwrap().contains("needed by 2028-01-05")), "{aside:?}");
+    let orders = late["purchases"]["orders"].as_array().unwrap();
+    assert_eq!(orders.iter().map(|o| &o["supplier"]).collect::<Vec<_>>(), ["millbrook"]);
+    // Nothing at all can be there the same day: the book's price stands, and every item says so.
+    let never =
+        estimate(&book, |n| n["options"] = json!({"order_on": "2028-01-03", "needed_by": "2028-01-03"}));
+    assert!(never.get("purchases").is_none());
+    assert!(checks(&never, "offers_in_time").len() > 10);
+    // Without a day nothing is checked, and that is said.
+    assert_eq!(checks(&estimate(&book, |_| {}), "offers_in_time").len(), 1);
+}
+
+#[test]
+fn a_book_without_suppliers_buys_at_its_own_prices() {
+    let bare = book(|b| {
+        b.as_object_mut().unwrap().remove("suppliers");
+        b.as_object_mut().unwrap().remove("offers");
+    });
+    let estimate = estimate(&bare, |_| {});
+    assert!(estimate.get("purchases").is_none());
+    let line =
+        estimate["cost_lines"].as_array().unwrap().iter().find(|l| l["code"] == "grate-screw").unwrap();
+    // 0.42 each, in whole 25s
+    assert_eq!(number(&line["unit_price"]), Decimal::new(42, 2));
+    assert!((number(&line["quantity"]) % Decimal::from(25)).is_zero());
+}
+
+#[test]
+fn faults_of_suppliers_and_offers_are_named_at_once() {
+    let mut doc: Value = serde_json::from_str(BOOK).unwrap();
+    let offers = doc["offers"].as_array_mut().unwrap();
+    let twin = offers[0].clone();
+    offers.push(twin);
+    offers[1]["supplier"] = json!("nobody");
+    offers[2]["item"] = json!("no-such-item");
+    offers[3]["unit"] = json!("ft");
+    offers[4]["breaks"] = json!([{"packs": 5, "price": "1.00"}, {"packs": 4, "price": "2.00"}]);
+    offers[5]["pack"] = json!("0");
+    let faults = PriceBook::check(read_document(doc.to_string().as_bytes()).unwrap()).unwrap_err();
+    let text = format!("{faults:?}");
+    for part in [
+        "/offers/1/supplier",
+        "/offers/2/item",
+        "/offers/3/unit",
+        "/offers/4/breaks/1/packs",
+        "/offers/4/breaks/1/price",
+        "/offers/5/pack",
+        "order_code",
+    ] {
+        assert!(text.contains(part), "{part}: {text}");
+    }
+}
