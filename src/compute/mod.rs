@@ -23,6 +23,7 @@ pub mod calendar;
 pub mod cautions;
 pub mod concrete;
 pub mod consumables;
+pub mod drainage;
 pub mod hire;
 pub mod labor;
 pub mod learning;
