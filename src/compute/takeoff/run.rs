@@ -8,8 +8,9 @@ use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Run};
 use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Measures;
+use crate::domain::steel::bar_weight;
 use crate::domain::words::{Crossing, Measure};
-use crate::units::{Area, Length, Volume};
+use crate::units::{Area, Length, Quantity, Volume};
 use crate::wire::book::ground::SurfaceKind;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -352,8 +353,11 @@ fn bars(
     // n pieces with n - 1 laps reach their sum less the laps.
     let total = t.length * bars + steel.lap * share.joints;
     measures.add_length(Measure::BarLength, total);
+    let weight = bar_weight(steel.bar_number.get(), total)
+        .map(|w| format!(", {} in place", Quantity::of_base(w.base(), layout.show.weight_unit(), 1)))
+        .unwrap_or_default();
     let basis = format!(
-        "{bars} bars No. {} x {} + {} laps x {}, by the cut list of `{}` from stock bars of {}",
+        "{bars} bars No. {} x {} + {} laps x {}, by the cut list of `{}` from stock bars of {}{weight}",
         steel.bar_number.get(),
         at(t.length),
         share.joints,
