@@ -1,5 +1,6 @@
 //! Stage: machines on site and the cheapest mix of periods for them.
 
+pub mod plan;
 #[cfg(test)]
 mod tests;
 
@@ -11,6 +12,7 @@ use crate::units::decimal::plain;
 use crate::units::quantity::Span;
 use crate::units::{Amount, Price, Quantity, Unit};
 use crate::wire::book::work::Equipment;
+use plan::{HireOut, Terms};
 
 /// Half days in a half day, a day, seven days and twenty-eight days: each divides the next.
 const HALF_DAYS: [i64; 4] = [1, 2, 14, 56];
@@ -137,9 +139,16 @@ pub fn half_days(seconds: i64, day: Span) -> i64 {
     i64::try_from((need + each - 1) / each).unwrap_or(i64::MAX)
 }
 
-/// Machines that the tasks call for, as cost lines, one for each kind of period so that each line is quantity times
-/// rate. Owned ones are on site but cost nothing here.
-pub fn machines(labor: &LaborAnswer, book: &PriceBook) -> Vec<CostLine> {
+/// A machine on site: for how long, and by which tasks.
+struct OnSite<'b> {
+    machine: &'b Equipment,
+    seconds: i64,
+    tasks: String,
+    day: Span,
+}
+
+/// Machines that the tasks call for and that are not the office's own.
+fn on_site<'b>(labor: &LaborAnswer, book: &'b PriceBook) -> Vec<OnSite<'b>> {
     let day = book.doc().labor_rules.as_ref().map_or(Span::from_seconds(8 * 3600), |r| r.day);
     let mut out = Vec::new();
     for machine in book.doc().equipment.iter().filter(|m| !m.owned.0) {
@@ -150,14 +159,54 @@ pub fn machines(labor: &LaborAnswer, book: &PriceBook) -> Vec<CostLine> {
         }
         let seconds = users.iter().fold(0_i64, |sum, t| sum.saturating_add(t.seconds));
         let tasks = users.iter().map(|t| t.task.word()).collect::<Vec<_>>().join(", ");
-        lines(machine, &tasks, seconds, day, &mut out);
+        out.push(OnSite { machine, seconds, tasks, day });
     }
     out
 }
 
-fn lines(machine: &Equipment, tasks: &str, seconds: i64, day: Span, out: &mut Vec<CostLine>) {
-    let half_days = half_days(seconds, day);
-    let mix = cheapest(half_days, machine.half_day, machine.day, machine.week, machine.four_weeks);
+/// Every hire with its periods and what owning would cost; hires beyond twenty years are left to the cost lines.
+pub fn hires(labor: &LaborAnswer, book: &PriceBook) -> Vec<HireOut> {
+    on_site(labor, book)
+        .iter()
+        .filter_map(|m| {
+            let half_days = u32::try_from(half_days(m.seconds, m.day)).ok()?;
+            Terms::of(m.machine).for_half_days(half_days).ok()
+        })
+        .collect()
+}
+
+/// Machines that the tasks call for, as cost lines, one for each kind of period so that each line is quantity times
+/// rate. Owned ones are on site but cost nothing here.
+pub fn machines(labor: &LaborAnswer, book: &PriceBook) -> Vec<CostLine> {
+    let mut out = Vec::new();
+    for machine in on_site(labor, book) {
+        lines(&machine, &mut out);
+    }
+    out
+}
+
+/// The cheapest mix of a machine's periods, by its own days a week and four weeks.
+pub fn mix(machine: &Equipment, half_days: i64) -> Periods {
+    let charge = u32::try_from(half_days)
+        .ok()
+        .and_then(|n| crate::compute::hire::charge(&Terms::of(machine).rates, n).ok());
+    match charge {
+        Some(c) => Periods {
+            half_days: c.periods.half_days.into(),
+            days: c.periods.days.into(),
+            weeks: c.periods.weeks.into(),
+            four_weeks: c.periods.four_weeks.into(),
+            cost: Amount::line(c.total),
+        },
+        // beyond twenty years
+        None => cheapest(half_days, machine.half_day, machine.day, machine.week, machine.four_weeks),
+    }
+}
+
+fn lines(on_site: &OnSite<'_>, out: &mut Vec<CostLine>) {
+    let OnSite { machine, seconds, tasks, day } = on_site;
+    let half_days = half_days(*seconds, *day);
+    let mix = mix(machine, half_days);
     let periods = [
         (mix.four_weeks, machine.four_weeks, "four weeks", Unit::Each),
         (mix.weeks, machine.week, "week", Unit::Each),
@@ -167,22 +216,28 @@ fn lines(machine: &Equipment, tasks: &str, seconds: i64, day: Span, out: &mut Ve
     let used = || periods.iter().filter(|(count, ..)| *count > 0);
     let mix_text =
         used().map(|(count, _, what, _)| format!("{count} x {what}")).collect::<Vec<_>>().join(" + ");
-    for (count, rate, what, unit) in used() {
-        let rate = rate.unwrap_or(Amount::ZERO);
+    let mut line = |what: &str, unit: Unit, count: i64, rate: Amount, rule: &'static str, basis: String| {
         out.push(CostLine {
             code: machine.code.as_str().to_owned(),
             description: format!("{}, {what}", machine.name),
             category: Category::Hire,
-            quantity: Quantity::new(*count, 0, *unit),
+            quantity: Quantity::new(count, 0, unit),
             unit_price: Price::from_millionths(rate.minor().saturating_mul(10_000)),
-            cost: Amount::from_minor(rate.minor().saturating_mul(*count)),
-            rule: "hire.periods",
-            basis: format!(
-                "{} crew-hours of {tasks} at {} h a day, rounded up to {half_days} half day(s); cheapest mix: \
-                 {mix_text}",
-                plain(Span::from_seconds(seconds).hours(), 4),
-                plain(day.hours(), 3),
-            ),
+            cost: Amount::from_minor(rate.minor().saturating_mul(count)),
+            rule,
+            basis,
         });
+    };
+    for (count, rate, what, unit) in used() {
+        let basis = format!(
+            "{} crew-hours of {tasks} at {} h a day, rounded up to {half_days} half day(s); cheapest mix: {mix_text}",
+            plain(Span::from_seconds(*seconds).hours(), 4),
+            plain(day.hours(), 3),
+        );
+        line(what, *unit, *count, rate.unwrap_or(Amount::ZERO), "hire.periods", basis);
+    }
+    if let Some(transport) = machine.transport.filter(|t| *t > Amount::ZERO) {
+        let basis = "delivery and collection, one stay".to_owned();
+        line("transport", Unit::Each, 1, transport, "hire.transport", basis);
     }
 }

@@ -19,6 +19,8 @@
 //! Rooms that no route calls yet: [`calendar`] working days, [`plan`] tasks and their dates, [`risk`] spread of hours and
 //! cost, [`learning`] rates from finished jobs.
 //!
+//! [`orders`] answers the order calculators.
+//!
 //! [`pipeline`] shows the stages in order; [`rules`] is the table that lines refer to.
 
 /// Version of the engine: changes whenever the same input may give another answer.
@@ -40,6 +42,7 @@ pub mod learning;
 pub mod load_out;
 pub mod machines;
 pub mod needs;
+pub mod orders;
 pub mod pipeline;
 pub mod plan;
 pub mod pour;

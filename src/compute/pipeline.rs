@@ -60,6 +60,7 @@ pub fn estimate(
     let labor = labor::hours(&measures, &conditions, book, layout.show);
     checks.extend(labor.checks.iter().cloned());
     let hired = machines::machines(&labor, book);
+    let hires = machines::hires(&labor, book);
 
     let Bought { lines: mut cost_lines, plan: purchases } =
         purchase::buy(&taken.needs, book, Terms::of(&layout), &mut checks);
@@ -101,6 +102,7 @@ pub fn estimate(
         water,
         concrete: order,
         labor,
+        hires,
         cost_lines,
         purchases,
         price,

@@ -66,6 +66,7 @@ pub const ALL: &[Rule] = &[
         "cheapest mix of half days, days, weeks and four weeks for the days on site",
         PRACTICE,
     ),
+    rule("hire.transport", "delivery and collection of each stay", "price book"),
     rule(
         "labor.hours",
         "setup + quantity x unit hours x difficulty x depth; crew-hours rounded up to the step",

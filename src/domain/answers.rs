@@ -5,6 +5,7 @@ use crate::compute::cut_list::answer::CutListOut;
 use crate::compute::drainage::answer::WaterAnswer;
 use crate::compute::labor::LaborAnswer as LaborHours;
 use crate::compute::load_out::LoadOutLine;
+use crate::compute::machines::plan::HireOut;
 use crate::compute::pricing::PriceBuildUp;
 use crate::compute::purchase::answer::PurchasePlan;
 use crate::compute::takeoff::earth::EarthTakeoff;
@@ -194,6 +195,8 @@ pub struct Estimate {
     pub concrete: ConcreteOrder,
     /// Hours by task and trade.
     pub labor: LaborHours,
+    /// Machines hired: periods, transport, and what owning would cost.
+    pub hires: Vec<HireOut>,
     /// Everything that costs money, by category.
     pub cost_lines: Vec<CostLine>,
     /// Who supplies what; absent where the book has no offers for what is needed.

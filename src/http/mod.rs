@@ -40,6 +40,9 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::calculators::calculate_labor_hours))
         .routes(routes!(v1::calculators::calculate_flow_check))
         .routes(routes!(v1::calculators::calculate_estimate))
+        .routes(routes!(v1::orders::calculate_cut_list))
+        .routes(routes!(v1::orders::calculate_purchase_plan))
+        .routes(routes!(v1::orders::calculate_hire_plan))
         .routes(routes!(v1::rules::list_rules))
         // Price books and their versions.
         .routes(routes!(v1::price_books::create_price_book, v1::price_books::list_price_books))

@@ -13,6 +13,7 @@ pub mod calc;
 pub mod faults;
 pub mod macros;
 pub mod notes;
+pub mod orders;
 pub mod read;
 pub mod scalar;
 pub mod strict;

@@ -82,6 +82,14 @@ async fn answers_are_as_reviewed() {
     let hours = json!({"quantities": [{"measure": "run_excavation", "quantity": "3.2 yd3"}], "soil": "clay"});
     compare("calculateLaborHours", app.post(&call("labor-hours"), &hours).await.json());
     compare("calculateEstimate", app.post(&call("estimate"), &json!({"notes": notes})).await.json());
+    let cut = json!({"legs": [{"id": "north", "length": "1.5 m"}, {"id": "south", "length": "1.5 m"}],
+        "stock": [{"id": "metre", "length": "1 m", "price": "60.00"}], "kerf": "3 mm", "unit_system": "metric"});
+    compare("calculateCutList", app.post(&call("cut-list"), &cut).await.json());
+    let needs =
+        json!({"needs": [{"item": "grate-screw", "quantity": "130"}, {"item": "hanger", "quantity": "14"}]});
+    compare("calculatePurchasePlan", app.post(&call("purchase-plan"), &needs).await.json());
+    let hire = json!({"rates": {"day": "100.00", "week": "300.00", "four_weeks": "800.00"}, "half_days": 18});
+    compare("calculateHirePlan", app.post(&call("hire-plan"), &hire).await.json());
     compare("listRules", app.get("/v1/rules").await.json());
     compare("listPriceBooks", app.get("/v1/price-books").await.json());
     let listed = app.get("/v1/price-books").await.json();

@@ -13,6 +13,7 @@ mod faults;
 mod idempotency;
 mod listener;
 mod openapi;
+mod orders;
 mod paging;
 mod price_books;
 mod scopes;

@@ -8,9 +8,12 @@ use std::collections::BTreeMap;
 
 const SCOPES: &[(&str, &str)] = &[
     ("calculateConcreteOrder", "calculate"),
+    ("calculateCutList", "calculate"),
     ("calculateEstimate", "calculate"),
+    ("calculateHirePlan", "calculate"),
     ("calculateLaborHours", "calculate"),
     ("calculateLayoutQuantities", "calculate"),
+    ("calculatePurchasePlan", "calculate"),
     ("checkPriceBookVersion", "price-books:read"),
     ("createEstimate", "estimates:write"),
     ("createJob", "jobs:write"),

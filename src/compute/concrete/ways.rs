@@ -116,7 +116,7 @@ fn mixer_hire(mixing: Decimal, book: &PriceBook) -> Amount {
         .iter()
         .filter_map(|code| book.equipment(code))
         .filter(|m| !m.owned.0)
-        .map(|m| machines::cheapest(half_days, m.half_day, m.day, m.week, m.four_weeks).cost)
+        .map(|m| machines::mix(m, half_days).cost)
         .sum()
 }
 

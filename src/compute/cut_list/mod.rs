@@ -24,7 +24,7 @@ use crate::domain::words::Measure;
 use crate::units::{Dimension, Length};
 use crate::wire::Code;
 use crate::wire_enum;
-pub(crate) use gather::{form_rows, grate_gap};
+pub(crate) use gather::{MOST_NODES, form_rows, grate_gap};
 pub use share::Share;
 use std::collections::BTreeMap;
 

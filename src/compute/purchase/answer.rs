@@ -1,10 +1,9 @@
 //! The purchase plan as data: one order per supplier, what one-stop buying would cost, how good the plan is.
 
-use super::{Terms, amount, offer_id, price};
+use super::{Market, Terms, amount, offer_id, price};
 use crate::compute::buying::{BuyingPlan, Line, Request};
-use crate::compute::needs::{Gathered, round_up};
-use crate::domain::book::PriceBook;
 use crate::units::{Amount, Price, Quantity, Unit};
+use crate::wire::book::supply::Offer;
 use jiff::ToSpan;
 use rust_decimal::Decimal;
 use serde::Serialize;
@@ -123,8 +122,10 @@ pub struct PurchasePlan {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub saving_over_one_stop: Option<Amount>,
-    /// The same needs at the items' own prices, no delivery counted.
-    pub at_book_prices: Amount,
+    /// The same needs at the items' own prices, no delivery counted; absent for needs given outright.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub at_book_prices: Option<Amount>,
     /// Offers that could not be used.
     pub set_aside: Vec<SetAsideOut>,
     /// The sum in words.
@@ -135,24 +136,24 @@ pub struct PurchasePlan {
 pub(crate) fn write(
     plan: &BuyingPlan,
     request: &Request,
-    wanted: &[&Gathered<'_>],
-    book: &PriceBook,
+    market: Market<'_>,
     terms: Terms,
+    at_book_prices: Option<Amount>,
 ) -> PurchasePlan {
     let orders: Vec<SupplierOrder> = plan
         .orders
         .iter()
         .map(|order| {
-            let supplier = book.doc().suppliers.iter().find(|s| s.code.as_str() == order.supplier);
+            let supplier = market.suppliers.iter().find(|s| s.code.as_str() == order.supplier);
             // Lead times count even where no day is named: they are part of what was offered.
-            let lead_days = order.lines.iter().map(|l| lead(l, book)).max().unwrap_or(0);
+            let lead_days = order.lines.iter().map(|l| lead(l, market)).max().unwrap_or(0);
             let order_by =
                 terms.order_on.and(terms.needed()).and_then(|d| d.checked_sub(lead_days.days()).ok());
             SupplierOrder {
                 supplier: order.supplier.clone(),
                 name: supplier.map_or(String::new(), |s| s.name.to_string()),
                 contact: supplier.and_then(|s| s.contact.as_ref()).map(ToString::to_string),
-                lines: order.lines.iter().map(|l| line(l, book)).collect(),
+                lines: order.lines.iter().map(|l| line(l, market)).collect(),
                 goods: amount(order.goods),
                 delivery: amount(order.delivery),
                 total: amount(order.total),
@@ -163,10 +164,6 @@ pub(crate) fn write(
             }
         })
         .collect();
-    let at_book_prices = wanted.iter().filter_map(|n| {
-        let item = book.item(n.code)?;
-        Some(item.price.times(round_up(n.units, item.increment.map_or(Decimal::ONE, |f| f.number())).0))
-    });
     let sums: Vec<String> = orders.iter().map(|o| format!("{} {}", o.name, o.total)).collect();
     PurchasePlan {
         order_on: terms.order_on.map(|d| d.to_string()),
@@ -188,7 +185,7 @@ pub(crate) fn write(
             })
             .collect(),
         saving_over_one_stop: plan.saving_over_one_stop.map(amount),
-        at_book_prices: at_book_prices.sum(),
+        at_book_prices,
         set_aside: plan
             .set_aside
             .iter()
@@ -205,22 +202,22 @@ pub(crate) fn write(
     }
 }
 
-fn offer_of<'b>(line: &Line, book: &'b PriceBook) -> Option<&'b crate::wire::book::supply::Offer> {
-    book.doc().offers.iter().find(|o| offer_id(o) == line.offer)
+fn offer_of<'b>(line: &Line, market: Market<'b>) -> Option<&'b Offer> {
+    market.offers.iter().find(|o| offer_id(o) == line.offer)
 }
 
-fn lead(line: &Line, book: &PriceBook) -> i64 {
-    offer_of(line, book).and_then(|o| o.lead_days).map_or(0, |d| d.get())
+fn lead(line: &Line, market: Market<'_>) -> i64 {
+    offer_of(line, market).and_then(|o| o.lead_days).map_or(0, |d| d.get())
 }
 
-fn line(line: &Line, book: &PriceBook) -> OrderLine {
-    let offer = offer_of(line, book);
-    let item = offer.and_then(|o| book.item(&o.item));
-    let unit = item.map_or(Unit::Each, |i| i.unit);
+fn line(line: &Line, market: Market<'_>) -> OrderLine {
+    let offer = offer_of(line, market);
+    let item = offer.and_then(|o| market.book.item(&o.item));
+    let unit = Unit::from_word(&line.unit).unwrap_or(Unit::Each);
     let quantity = |d: Decimal| Quantity::decimal(d, unit, 6);
     OrderLine {
         item: line.item.clone(),
-        name: item.map_or(String::new(), |i| i.name.to_string()),
+        name: item.map_or_else(|| line.item.clone(), |i| i.name.to_string()),
         order_code: offer.map_or(String::new(), |o| o.order_code.to_string()),
         needed: quantity(line.needed),
         pack: quantity(line.pack),

@@ -4,6 +4,7 @@
 //! both become the cost of the estimate.
 
 pub mod answer;
+mod given;
 
 use super::buying::{self, BuyingFault, BuyingPlan, Request};
 use super::needs::{Gathered, Needs};
@@ -12,13 +13,14 @@ use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, CostLine, Outcome};
 use crate::domain::words::Category;
-use crate::units::{Price, Quantity};
-use crate::wire::book::supply::Offer;
+use crate::units::{Price, Quantity, Unit};
+use crate::wire::book::supply::{Offer, Supplier};
 use answer::PurchasePlan;
+pub(crate) use given::given;
 use jiff::ToSpan;
 use jiff::civil::{Date, date};
 use rust_decimal::{Decimal, RoundingStrategy};
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 
 /// Search steps of a purchase plan.
 pub(crate) const MOST_NODES: u64 = 400_000;
@@ -52,6 +54,30 @@ impl Terms {
     }
 }
 
+/// Who sells, on which offers, and what the items are called.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Market<'b> {
+    pub(crate) suppliers: &'b [Supplier],
+    pub(crate) offers: &'b [Offer],
+    pub(crate) book: &'b PriceBook,
+}
+
+impl<'b> Market<'b> {
+    /// That of a price book.
+    pub(crate) fn of(book: &'b PriceBook) -> Self {
+        Self { suppliers: &book.doc().suppliers, offers: &book.doc().offers, book }
+    }
+
+    /// The unit an item is needed in.
+    pub(crate) fn unit(&self, item: &str) -> Option<Unit> {
+        let item = crate::wire::Code::new(item)?;
+        self.book.item(&item).map(|i| i.unit)
+    }
+}
+
+/// One need of a request: item, how much, unit.
+pub(crate) type Wanted<'n> = (&'n str, Decimal, Unit);
+
 /// What is bought: cost lines, and the plan where the book has offers.
 #[derive(Debug, Clone)]
 pub struct Bought {
@@ -78,7 +104,8 @@ pub fn buy(needs: &Needs<'_>, book: &PriceBook, terms: Terms, checks: &mut Vec<C
         }
     }
     lines.extend(plan.orders.iter().filter(|o| !o.delivery.is_zero()).map(|o| delivery_line(o, book)));
-    let plan = answer::write(&plan, &request, &wanted, book, terms);
+    let at_book_prices = wanted.iter().filter_map(|n| needs.line(n, book)).map(|l| l.cost).sum();
+    let plan = answer::write(&plan, &request, Market::of(book), terms, Some(at_book_prices));
     Bought { lines, plan: Some(plan) }
 }
 
@@ -94,7 +121,12 @@ fn solve<'n, 'a>(
         if wanted.is_empty() {
             return None;
         }
-        let request = request(wanted, book, terms_used);
+        let market = Market::of(book);
+        let needs: Vec<Wanted<'_>> = wanted
+            .iter()
+            .map(|n| (n.code.as_str(), n.units, market.unit(n.code.as_str()).unwrap_or(Unit::Each)))
+            .collect();
+        let request = request(&needs, market, terms_used);
         let faults = match buying::plan(&request) {
             Ok(plan) => {
                 if terms.order_on.is_none() && book.doc().offers.iter().any(|o| o.valid_until.is_some()) {
@@ -134,29 +166,30 @@ fn solve<'n, 'a>(
     None
 }
 
-/// The request of needs against the offers of the book.
-pub(crate) fn request(wanted: &[&Gathered<'_>], book: &PriceBook, terms: Terms) -> Request {
-    let doc = book.doc();
+/// The request of needs against the offers of a market.
+pub(crate) fn request(wanted: &[Wanted<'_>], market: Market<'_>, terms: Terms) -> Request {
     // Without a day of order nothing can be late or out of date.
     let as_of = terms.order_on.unwrap_or(date(2000, 1, 1));
     let needed_by = terms.needed().unwrap_or(date(2010, 1, 1));
     let mut request = Request::on(as_of, needed_by);
     request.node_budget = MOST_NODES;
     request.most_suppliers = terms.most_suppliers;
-    let items: HashSet<&str> = wanted.iter().map(|n| n.code.as_str()).collect();
-    for need in wanted {
-        let unit = book.item(need.code).map_or("each", |i| i.unit.word());
-        request.needs.push(buying::Need::new(need.code.as_str(), need.units, unit));
+    let units: HashMap<&str, Unit> = wanted.iter().map(|(item, _, unit)| (*item, *unit)).collect();
+    for (item, quantity, unit) in wanted {
+        request.needs.push(buying::Need::new(*item, *quantity, unit.word()));
     }
-    for s in &doc.suppliers {
+    for s in market.suppliers {
         request.suppliers.push(buying::Supplier {
             id: s.code.as_str().to_owned(),
             delivery: s.delivery.map_or(Decimal::ZERO, |d| d.decimal()),
             free_from: s.free_delivery_from.map(|d| d.decimal()),
         });
     }
-    for o in doc.offers.iter().filter(|o| items.contains(o.item.as_str())) {
-        request.offers.push(offer(o, book, terms.order_on.is_some()));
+    for o in market.offers {
+        if let Some(needed) = units.get(o.item.as_str()) {
+            let unit = o.unit.or_else(|| market.unit(o.item.as_str())).unwrap_or(*needed);
+            request.offers.push(offer(o, unit, terms.order_on.is_some()));
+        }
     }
     request
 }
@@ -166,14 +199,13 @@ pub(crate) fn offer_id(o: &Offer) -> String {
     format!("{}: {}", o.supplier, o.order_code)
 }
 
-fn offer(o: &Offer, book: &PriceBook, dated: bool) -> buying::Offer {
-    let unit = o.unit.or_else(|| book.item(&o.item).map(|i| i.unit));
+fn offer(o: &Offer, unit: Unit, dated: bool) -> buying::Offer {
     let count = |n: i64| u32::try_from(n).unwrap_or(u32::MAX);
     buying::Offer {
         id: offer_id(o),
         supplier: o.supplier.as_str().to_owned(),
         item: o.item.as_str().to_owned(),
-        unit: unit.map_or("each", |u| u.word()).to_owned(),
+        unit: unit.word().to_owned(),
         pack: o.pack.map_or(Decimal::ONE, |p| p.number()),
         price: o.price.decimal(),
         breaks: o
@@ -202,7 +234,7 @@ fn amount(exact: Decimal) -> crate::units::Amount {
 fn cost_line(need: &Gathered<'_>, line: &buying::Line, book: &PriceBook) -> Option<CostLine> {
     let item = book.item(need.code)?;
     let single = line.pack == Decimal::ONE;
-    let unit = if single { item.unit } else { crate::units::Unit::Each };
+    let unit = if single { item.unit } else { Unit::Each };
     let packs = Decimal::from(line.packs);
     let description = if single {
         item.name.to_string()

@@ -104,6 +104,20 @@ wire_object! {
 }
 
 wire_object! {
+    /// What owning a machine would cost, to be held against its hire.
+    pub struct OwnTerms {
+        /// Price to buy it.
+        pub price: Amount,
+        /// What it will still be worth; nothing when left out.
+        pub resale: Option<Amount>,
+        /// Upkeep per day of use; nothing when left out. Fuel aside, which hire pays too.
+        pub upkeep_per_day: Option<Amount>,
+        /// Days of use over which it is looked at; 365 when left out.
+        pub horizon_days: Option<Whole<1, 3650>>,
+    }
+}
+
+wire_object! {
     /// A machine or gear for hire.
     pub struct Equipment {
         /// The office's own code.
@@ -114,10 +128,18 @@ wire_object! {
         pub half_day: Option<Amount>,
         /// A day.
         pub day: Amount,
-        /// Seven days.
+        /// A week.
         pub week: Option<Amount>,
-        /// Twenty-eight days.
+        /// Four weeks.
         pub four_weeks: Option<Amount>,
+        /// Days on site that a week covers; 7 when left out, 5 where the yard counts working days.
+        pub days_per_week: Option<Whole<1, 7>>,
+        /// Days on site that four weeks cover; 28 when left out.
+        pub days_per_four_weeks: Option<Whole<1, 28>>,
+        /// Delivery and collection of one stay; none when left out.
+        pub transport: Option<Amount>,
+        /// What owning it would cost; hire is held against it where given.
+        pub own: Option<OwnTerms>,
         /// Owned by the office: no hire is charged.
         pub owned: Flag,
     }

@@ -7,6 +7,14 @@ use std::collections::HashSet;
 pub(super) fn check(check: &mut Check<'_>) {
     let root = At::ROOT;
     let doc = check.doc;
+    let machines = root.member("equipment");
+    for (i, own) in doc.equipment.iter().enumerate().filter_map(|(i, m)| Some((i, m.own.as_ref()?))) {
+        if own.resale.is_some_and(|r| r > own.price) {
+            let here = machines.element(i);
+            let own = here.member("own");
+            check.add(&own.member("resale"), "contradiction", "a machine is resold for no more than it cost");
+        }
+    }
     check.unique(doc.suppliers.iter().map(|s| &s.code), &root.member("suppliers"));
     let suppliers: HashSet<&str> = doc.suppliers.iter().map(|s| s.code.as_str()).collect();
     let mut codes: HashSet<(&str, &str)> = HashSet::new();

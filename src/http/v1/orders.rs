@@ -1,0 +1,73 @@
+//! Order calculators: cut list, purchase plan, hire plan. Nothing is stored.
+
+use super::{book, rains};
+use crate::app::AppState;
+use crate::compute::orders::{self, CutListAnswer, HireAnswer, PurchaseAnswer};
+use crate::http::auth::{Caller, may};
+use crate::http::extract::{Body, Params};
+use crate::http::problem::Problem;
+use crate::http::reply;
+use crate::wire::orders::{CutListRequest, HireRequest, PurchaseRequest};
+use axum::extract::State;
+use axum::response::Response;
+
+/// Plan a cut list
+///
+/// What is cut from each stock length, in order, and where each piece goes, for the least stock, joints and cuts; with a
+/// lower bound and whether the plan is proved to be the cheapest. For site notes, or for legs from stock given outright.
+#[utoipa::path(post, path = "/v1/calculators/cut-list", tag = "calculators", operation_id = "calculateCutList",
+    request_body(content = CutListRequest, example = json!({
+        "legs": [{"id": "north", "length": "1.5 m"}, {"id": "south", "length": "1.5 m"}],
+        "stock": [{"id": "metre", "length": "1 m", "price": "60.00"}]})),
+    responses((status = 200, description = "The cut lists.", body = CutListAnswer)))]
+pub async fn calculate_cut_list(
+    State(state): State<AppState>,
+    _: Caller<may::Calculate>,
+    params: Params,
+    Body { document, .. }: Body<CutListRequest>,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
+    let rains = rains(&state, document.notes.as_deref()).await?;
+    reply::computed(&orders::cut_list(&document, &book, &used, &rains)?)
+}
+
+/// Plan purchases
+///
+/// The cheapest choice of suppliers and packs with price breaks, least orders and deliveries, beside what one supplier alone
+/// would cost. For site notes, or for needs given outright.
+#[utoipa::path(post, path = "/v1/calculators/purchase-plan", tag = "calculators",
+    operation_id = "calculatePurchasePlan", request_body(content = PurchaseRequest,
+        example = json!({"needs": [{"item": "grate-screw", "quantity": "130"}]})),
+    responses((status = 200, description = "The plan.", body = PurchaseAnswer)))]
+pub async fn calculate_purchase_plan(
+    State(state): State<AppState>,
+    _: Caller<may::Calculate>,
+    params: Params,
+    Body { document, .. }: Body<PurchaseRequest>,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
+    let rains = rains(&state, document.notes.as_deref()).await?;
+    reply::computed(&orders::purchase_plan(&document, &book, &used, &rains)?)
+}
+
+/// Plan hire
+///
+/// The cheapest mix of hire periods, whether to hold a machine through a gap or return it, and hire against owning. For the
+/// machines of site notes, or for one machine.
+#[utoipa::path(post, path = "/v1/calculators/hire-plan", tag = "calculators", operation_id = "calculateHirePlan",
+    request_body(content = HireRequest,
+        example = json!({"rates": {"day": "100.00", "week": "300.00", "four_weeks": "800.00"}, "half_days": 18})),
+    responses((status = 200, description = "The plan.", body = HireAnswer)))]
+pub async fn calculate_hire_plan(
+    State(state): State<AppState>,
+    _: Caller<may::Calculate>,
+    params: Params,
+    Body { document, .. }: Body<HireRequest>,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
+    let rains = rains(&state, document.notes.as_deref()).await?;
+    reply::computed(&orders::hire_plan(&document, &book, &used, &rains)?)
+}

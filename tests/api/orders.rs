@@ -1,0 +1,133 @@
+//! Order calculators, as a caller sees them.
+
+use crate::app::TestApp;
+use rillcast::domain::demo::NOTES;
+use serde_json::{Value, json};
+
+fn notes() -> Value {
+    serde_json::from_str(NOTES).unwrap()
+}
+
+#[tokio::test]
+async fn bare_calls_answer() {
+    let app = TestApp::start().await;
+    let post = async |path: &str, body: Value| {
+        app.post(&format!("/v1/calculators/{path}"), &body).await.ok(200).json()
+    };
+    // Two legs of 1.5 m share one of three metres; the plain list buys four.
+    let cut = json!({"legs": [{"id": "a", "length": "1.5 m"}, {"id": "b", "length": "1.5 m"}],
+        "stock": [{"id": "metre", "length": "1 m", "price": "60.00"}], "unit_system": "metric"});
+    let list = post("cut-list", cut).await;
+    let list = &list["cut_lists"][0];
+    assert_eq!(
+        (&list["total"], &list["plain_list"], &list["saving"]),
+        (&json!("180.00"), &json!("240.00"), &json!("60.00"))
+    );
+    assert_eq!(list["proven"], true);
+    // The system of the book lends its stock, kerf and least piece.
+    let system = post(
+        "cut-list",
+        json!({"legs": [{"id": "a", "length": "10 ft"}], "channel_system": "channel-4-light"}),
+    )
+    .await;
+    assert_eq!(system["cut_lists"][0]["sheet"].as_array().unwrap().len(), 2);
+    assert_eq!(system["cut_lists"][0]["kerf"], json!({"value": "0.125", "unit": "in"}));
+    // 130 screws: 25s at 10.50 cost 63.00 and 45.00 to bring, hundreds at 34.00 cost 68.00 and 28.00.
+    let buy = post("purchase-plan", json!({"needs": [{"item": "grate-screw", "quantity": "130"}]})).await;
+    assert_eq!(buy["purchases"]["proven"], true);
+    let own = json!({
+        "needs": [{"item": "clip", "quantity": "130"}],
+        "suppliers": [{"code": "depot", "name": "Depot", "delivery": "10.00", "free_delivery_from": "40.00"}],
+        "offers": [
+            {"supplier": "depot", "item": "clip", "order_code": "c100", "pack": "100", "price": "9.00"},
+            {"supplier": "depot", "item": "clip", "order_code": "c50", "pack": "50", "price": "5.00"}
+        ]
+    });
+    let own = post("purchase-plan", own).await;
+    assert_eq!(own["purchases"]["total"], "25.00");
+    assert_eq!(own["purchases"]["orders"][0]["lines"][0]["packs"], 3);
+    assert_eq!(own["purchases"]["orders"][0]["free_delivery_short_by"], "25.00");
+    // A rental yard's published answers: 9 days cost 500, 21 days 800.
+    let rates = json!({"day": "100.00", "week": "300.00", "four_weeks": "800.00"});
+    for (half_days, cost) in [(18, "500.00"), (42, "800.00")] {
+        let hire = post("hire-plan", json!({"rates": rates, "half_days": half_days})).await;
+        assert_eq!(hire["total"], cost);
+    }
+    let held = json!({"rates": {"day": "100.00"}, "transport": "80.00",
+        "stretches": [{"first": 0, "last": 1}, {"first": 10, "last": 11}],
+        "own": {"price": "1500.00", "resale": "450.00"}});
+    let held = post("hire-plan", held).await;
+    assert_eq!(
+        (&held["hires"][0]["total"], &held["hires"][0]["held_throughout"]),
+        (&json!("560.00"), &json!("1280.00"))
+    );
+    assert_eq!(held["hires"][0]["owning"]["break_even_days"], 11);
+}
+
+#[tokio::test]
+async fn a_layout_gives_what_its_estimate_has() {
+    let app = TestApp::start().await;
+    let estimate = app.post("/v1/calculators/estimate", &json!({"notes": notes()})).await.ok(200).json();
+    let layout =
+        app.post("/v1/calculators/layout-quantities", &json!({"notes": notes()})).await.ok(200).json();
+    let cut = app.post("/v1/calculators/cut-list", &json!({"notes": notes()})).await.ok(200).json();
+    assert_eq!(cut["cut_lists"], estimate["layout"]["cut_lists"]);
+    assert_eq!(cut["cut_lists"], layout["layout"]["cut_lists"]);
+    let buy = app.post("/v1/calculators/purchase-plan", &json!({"notes": notes()})).await.ok(200).json();
+    assert_eq!(buy["purchases"], estimate["purchases"]);
+    let hire = app.post("/v1/calculators/hire-plan", &json!({"notes": notes()})).await.ok(200).json();
+    assert_eq!(hire["hires"], estimate["hires"]);
+}
+
+#[tokio::test]
+async fn bad_input_is_named_with_what_would_fix_it() {
+    let app = TestApp::start().await;
+    for (path, body, pointer) in [
+        ("cut-list", json!({}), "#"),
+        ("cut-list", json!({"legs": [{"id": "a", "length": "1 m"}]}), "#/stock"),
+        (
+            "cut-list",
+            json!({"legs": [{"id": "a", "length": "1 m"}, {"id": "b", "length": "10 cm"}], "least_piece": "30 cm",
+                "stock": [{"id": "s", "length": "1 m"}]}),
+            "#/legs/1/length",
+        ),
+        (
+            "cut-list",
+            json!({"legs": [{"id": "a", "length": "5 m"}], "most_joints": 1, "stock": [{"id": "s", "length": "1 m"}]}),
+            "#/legs/0/length",
+        ),
+        (
+            "cut-list",
+            json!({"legs": [{"id": "a", "length": "1 m"}], "channel_system": "none"}),
+            "#/channel_system",
+        ),
+        (
+            "cut-list",
+            json!({"legs": [{"id": "a", "length": "5 m"}], "stock": [{"id": "s", "length": "1 m", "available": 2}]}),
+            "#/stock",
+        ),
+        ("purchase-plan", json!({"needs": [{"item": "no-such", "quantity": "1"}]}), "#/needs/0/item"),
+        (
+            "purchase-plan",
+            json!({"needs": [{"item": "pipe-4-sewer-10ft", "quantity": "1"}], "order_on": "2027-01-01", "needed_by": "2027-01-01"}),
+            "#/needs/0/item",
+        ),
+        (
+            "purchase-plan",
+            json!({"needs": [{"item": "a", "quantity": "1", "unit": "ft"}], "suppliers": [{"code": "s", "name": "S"}],
+                "offers": [{"supplier": "s", "item": "a", "order_code": "1", "price": "1.00", "unit": "each"}]}),
+            "#/needs/0/item",
+        ),
+        ("hire-plan", json!({"rates": {}, "half_days": 3}), "#/rates"),
+        ("hire-plan", json!({"machine": "crane", "half_days": 3}), "#/machine"),
+        (
+            "hire-plan",
+            json!({"machine": "trencher", "stretches": [{"first": 4, "last": 6}, {"first": 5, "last": 7}]}),
+            "#/stretches/1",
+        ),
+    ] {
+        let answer = app.post(&format!("/v1/calculators/{path}"), &body).await;
+        assert_eq!(answer.pointers(), [pointer], "{path} {body}");
+        answer.problem(422, "validation-failed");
+    }
+}
