@@ -128,6 +128,5 @@ async fn bad_input_is_named_with_what_would_fix_it() {
     ] {
         let answer = app.post(&format!("/v1/calculators/{path}"), &body).await;
         assert_eq!(answer.pointers(), [pointer], "{path} {body}");
-        answer.problem(422, "validation-failed");
     }
 }

@@ -118,7 +118,7 @@ pub struct CutListOut {
     pub joints: i64,
     /// Cuts.
     pub cuts: i64,
-    /// Price of the stock, at the prices of the book.
+    /// Price of the stock: for each the cheapest price offered, else the item's own.
     pub stock_cost: Amount,
     /// What the joints cost by the book's rates; steers the plan.
     pub joint_cost: Amount,

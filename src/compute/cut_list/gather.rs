@@ -13,6 +13,11 @@ use crate::wire::book::cutting::CuttingRules;
 use crate::wire::book::ground::SurfaceKind;
 use rust_decimal::Decimal;
 
+/// Rounded half up to a millionth of the currency unit, as the search counts.
+fn to_millionth(exact: Decimal) -> Decimal {
+    crate::compute::exact::to_minor(exact, 6)
+}
+
 /// Search steps where the book names none.
 pub(crate) const MOST_NODES: u64 = 200_000;
 
@@ -145,16 +150,19 @@ impl<'a> Gather<'a, '_> {
         }
     }
 
-    /// Price of one stock length; nothing when the item is priced in a unit that fits no length.
+    /// Price of one stock length: the cheapest offered, else the item's own; nothing when the item is priced in a unit that
+    /// fits no length.
     fn price(&self, item: &Code, length: Length) -> Decimal {
-        let Some(item) = self.book.item(item) else { return Decimal::ZERO };
-        match (item.unit.dimension(), item.unit.factor()) {
+        let Some(facts) = self.book.item(item) else { return Decimal::ZERO };
+        let offers = self.book.doc().offers.iter().filter(|o| o.item == *item);
+        let offered = offers.map(|o| o.price.decimal() / o.pack.map_or(Decimal::ONE, |p| p.number()));
+        let price = offered.min().unwrap_or(facts.price.decimal());
+        match (facts.unit.dimension(), facts.unit.factor()) {
             (Dimension::Length, Some(factor)) => {
-                let units = Decimal::from(length.nm())
-                    / Decimal::try_from_i128_with_scale(factor, 0).unwrap_or(Decimal::ONE);
-                (item.price.decimal() * units).round_dp(6)
+                let unit = Decimal::try_from_i128_with_scale(factor, 0).unwrap_or(Decimal::ONE);
+                to_millionth(price * (Decimal::from(length.nm()) / unit))
             }
-            (Dimension::Count, _) => item.price.decimal(),
+            (Dimension::Count, _) => to_millionth(price),
             _ => Decimal::ZERO,
         }
     }

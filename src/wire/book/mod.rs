@@ -103,7 +103,7 @@ wire_object! {
         pub category: Category,
         /// The unit it is priced in.
         pub unit: Unit,
-        /// Price per unit, before tax.
+        /// Price per unit, before tax. Where suppliers offer the item, it is bought by their offers.
         pub price: Price,
         /// Orders are whole multiples of this many units; `"1"` when left out. `"0"` sells any amount.
         pub increment: Option<Factor>,
