@@ -43,7 +43,7 @@ pub fn estimate(
     let layout = resolve(notes, book)?;
     let mut taken = takeoff::take_off(&layout, book);
     let mut checks = std::mem::take(&mut taken.checks);
-    let water = water(&layout, book, rains, chosen, &mut checks)?;
+    let water = water(&layout, notes, book, rains, chosen, &mut checks)?;
     let mut measures = taken.measures.clone();
 
     let order = concrete_for(&layout, taken.concrete_net, book)?;
@@ -123,7 +123,7 @@ pub fn layout(
     let layout = resolve(&notes, book)?;
     let mut taken = takeoff::take_off(&layout, book);
     let mut checks = std::mem::take(&mut taken.checks);
-    let water = water(&layout, book, rains, chosen, &mut checks)?;
+    let water = water(&layout, &notes, book, rains, chosen, &mut checks)?;
     let mut measures = taken.measures.clone();
     // Consumables that go by the concrete need the order.
     let order = concrete_for(&layout, taken.concrete_net, book)?;
@@ -161,7 +161,7 @@ pub fn flow(
     let (notes, chosen) = choose::fill(notes, book, rains).map_err(under)?;
     let layout = resolve(&notes, book).map_err(under)?;
     let mut checks = Vec::new();
-    let Some(water) = water(&layout, book, rains, chosen, &mut checks).map_err(under)? else {
+    let Some(water) = water(&layout, &notes, book, rains, chosen, &mut checks).map_err(under)? else {
         let mut faults = Faults::new();
         faults.add(
             &At::ROOT.member("notes").member("storm"),
@@ -184,12 +184,16 @@ pub fn flow(
 /// The water stage, with what was chosen before it.
 fn water(
     layout: &Layout<'_>,
+    notes: &SiteNotes,
     book: &PriceBook,
     rains: &RainShelf,
     chosen: Vec<Chosen>,
     checks: &mut Vec<Check>,
 ) -> Result<Option<WaterAnswer>, Faults> {
     let Some((mut water, found)) = drainage::check(layout, book, rains)? else { return Ok(None) };
+    if found.iter().any(|c| c.outcome == Outcome::Fail) {
+        water.suggested = choose::suggest(notes, &found, book, rains)?;
+    }
     checks.extend(found);
     water.chosen = chosen;
     Ok(Some(water))

@@ -63,7 +63,7 @@ pub struct LayoutAnswer {
     pub layout: LayoutQuantities,
     /// Water, when the notes say what storm the drains are made for.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = false)]
+    #[schema(nullable = false)]
     pub water: Option<WaterAnswer>,
     /// What to buy, concrete apart.
     pub materials: Vec<CostLine>,
@@ -184,7 +184,7 @@ pub struct Estimate {
     pub layout: LayoutQuantities,
     /// Water, when the notes say what storm the drains are made for.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = false)]
+    #[schema(nullable = false)]
     pub water: Option<WaterAnswer>,
     /// Concrete: every way compared.
     pub concrete: ConcreteOrder,

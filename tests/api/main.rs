@@ -18,3 +18,4 @@ mod price_books;
 mod scopes;
 mod sweep;
 mod sweep_layers;
+mod water;
