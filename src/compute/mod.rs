@@ -9,6 +9,7 @@
 //! | [`hire`] | hours | machines and the cheapest mix of periods |
 //! | [`needs`] | needs | cost lines rounded up to what is sold |
 //! | [`pricing`] | cost lines | the quoted figure and taxes |
+//! | [`repricing`] | two estimates | what another price book changed |
 //! | [`cautions`], [`load_out`] | all of it | what to mind, what to put on the truck |
 //!
 //! Rooms that no route calls yet: [`calendar`] working days, [`plan`] tasks and their dates, [`risk`] spread of hours and
@@ -31,6 +32,7 @@ pub mod needs;
 pub mod pipeline;
 pub mod plan;
 pub mod pricing;
+pub mod repricing;
 pub mod risk;
 pub mod rules;
 pub mod takeoff;

@@ -49,6 +49,9 @@ kinds! {
     INTERNAL = "internal", 500, "Something went wrong inside", "Nothing was written. Report the instance id.";
     OVERLOADED = "overloaded", 503, "The service is busy", "Try again after `Retry-After` seconds.";
     DEADLINE = "deadline", 503, "The request took too long", "Nothing was written. Try again after `Retry-After` seconds.";
+    PERIOD_OVERLAP = "period-overlap", 409, "Two versions would hold on the same day", "The errors list the days that are free; name other days, or end the version before with `ends_previous`.";
+    PERIOD_GAP = "period-gap", 409, "Days would be left without a price book", "The errors list those days; name other days, or accept them with `allow_gap`.";
+    NO_PRICE = "no-price-in-effect", 404, "No version holds on this day", "The detail lists the days for which versions hold.";
     NO_BOOK = "no-price-book", 409, "No price book is published", "Publish a price book, or name a version.";
 }
 
@@ -177,6 +180,14 @@ impl Problem {
             value: None,
             allowed: Vec::new(),
         });
+        problem
+    }
+
+    /// A problem of a kind whose places in the body are known.
+    pub fn with_faults(kind: Kind, detail: impl Into<String>, faults: &Faults) -> Self {
+        let mut problem = Self::new(kind, detail);
+        problem.0.truncated = faults.truncated();
+        problem.0.errors = faults.list().iter().map(field_error).collect();
         problem
     }
 

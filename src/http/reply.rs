@@ -75,6 +75,15 @@ impl Reply {
         Ok(Reply { status: StatusCode::CREATED, location: Some(location), etag: Some(etag), body })
     }
 
+    /// An answer that is no record.
+    ///
+    /// # Errors
+    /// As [`json`].
+    pub fn answered<T: Serialize>(value: &T) -> Result<Reply, Problem> {
+        let body = serde_json::to_vec(value).map_err(|e| Problem::internal(e.to_string()))?;
+        Ok(Reply { status: StatusCode::OK, location: None, etag: None, body })
+    }
+
     /// A record changed.
     ///
     /// # Errors
@@ -148,6 +157,18 @@ impl Asked {
     /// The first such parameter.
     pub fn check_query(&self) -> Result<(), Problem> {
         self.params.only(&["validate_only"])
+    }
+
+    /// The query parameters, those of `known` and `validate_only` only.
+    ///
+    /// # Errors
+    /// The first other parameter, or one sent twice.
+    pub fn check_query_with(&self, known: &[&str]) -> Result<&Params, Problem> {
+        let mut all = known.to_vec();
+        all.push("validate_only");
+        self.params.only(&all)?;
+        self.params.validate_only()?;
+        Ok(&self.params)
     }
 
     /// The precondition of the request.
@@ -255,6 +276,11 @@ impl Session {
     /// The instant this write carries, unix milliseconds.
     pub fn now(&self) -> i64 {
         self.write.actor.now
+    }
+
+    /// Whether nothing will be written in the end.
+    pub fn is_dry_run(&self) -> bool {
+        self.validate_only
     }
 
     /// Keeps the answer and commits, or rolls everything back for `validate_only`.

@@ -48,7 +48,14 @@ impl Operation {
 
     /// Whether the body may be left out.
     pub(crate) fn body_optional(&self) -> bool {
-        matches!(self.id.as_str(), "createEstimate" | "createPriceBookVersion")
+        matches!(
+            self.id.as_str(),
+            "createEstimate"
+                | "createPriceBookVersion"
+                | "publishPriceBookVersion"
+                | "repriceJob"
+                | "retirePriceBookVersion"
+        )
     }
 
     /// Whether it has an id in its path.
@@ -75,7 +82,7 @@ impl Operation {
             &records.book
         } else if self.path.starts_with("/v1/estimates/") {
             &records.estimate
-        } else if self.id == "retirePriceBookVersion" {
+        } else if matches!(self.id.as_str(), "retirePriceBookVersion" | "repriceOpenJobs") {
             &records.published
         } else {
             &records.draft

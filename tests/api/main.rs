@@ -6,6 +6,7 @@ mod document;
 mod records;
 
 mod answers;
+mod book_life;
 mod calculators;
 mod concurrency;
 mod estimates;

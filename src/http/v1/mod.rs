@@ -1,6 +1,8 @@
 //! Version 1 of the API.
 
 pub mod audit;
+pub mod book_changes;
+pub mod book_life;
 pub mod calculators;
 pub mod estimates;
 pub mod jobs;
