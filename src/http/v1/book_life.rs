@@ -237,7 +237,7 @@ fn refuse_gap(gaps: &[Period], allow_gap: Flag, member: &str) -> Result<(), Prob
 /// `allow_gap`. Without it, it holds wherever no dated version does, the one published last first.
 #[utoipa::path(post, path = "/v1/price-book-versions/{id}/publish", tag = "price books",
     operation_id = "publishPriceBookVersion",
-    request_body(content = PublishIn, description = "May be left out.", example = json!({"effective_from": "2027-03-01"})),
+    request_body(content = PublishIn, description = "May be left out.", example = json!({"effective_from": "2026-01-01"})),
     params(("id" = String, Path, description = "Id of the version, `pbv_…`."),
         ("If-Match" = String, Header, description = "ETag of the version, or `*`."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
