@@ -57,6 +57,8 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::book_changes::compare_price_book_versions))
         .routes(routes!(v1::book_changes::list_price_book_version_jobs))
         .routes(routes!(v1::book_changes::reprice_open_jobs))
+        .routes(routes!(v1::price_lists::export_price_list))
+        .routes(routes!(v1::price_lists::import_price_list))
         // Jobs and their estimates.
         .routes(routes!(v1::jobs::create_job, v1::jobs::list_jobs))
         .routes(routes!(v1::jobs::get_job, v1::jobs::edit_job))

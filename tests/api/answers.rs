@@ -99,6 +99,11 @@ async fn answers_are_as_reviewed() {
         app.patch(&format!("{draft_path}/document"), "*", &json!({"note": "x"})).await.json(),
     );
     compare("comparePriceBookVersions", app.get(&format!("{draft_path}/difference")).await.json());
+    let list = app.get(&format!("{draft_path}/items.csv")).await.ok(200).text();
+    compare("exportPriceList", json!(list.split("\r\n").collect::<Vec<_>>()));
+    let import = Ask::post(&format!("{book_path}/imports")).key(&app.key);
+    let import = import.typed("text/csv", "code,price\r\nchannel-4-light-4ft,28.50\r\n");
+    compare("importPriceList", app.send(import).await.ok(201).json());
     let days = json!({"effective_from": "2090-01-01"});
     let publish =
         Ask::post(&format!("{draft_path}/publish")).key(&app.key).header("if-match", "*").json(&days);

@@ -46,6 +46,16 @@ impl Operation {
         self.value["requestBody"]["content"].as_object().map(|c| c.keys().next().unwrap().clone())
     }
 
+    /// Whether it reads JSON.
+    pub(crate) fn reads_json(&self) -> bool {
+        self.media().is_some_and(|m| m.ends_with("json"))
+    }
+
+    /// Media type of its good answers.
+    pub(crate) fn answers_in(&self) -> &'static str {
+        if self.id == "exportPriceList" { "text/csv" } else { "application/json" }
+    }
+
     /// Whether the body may be left out.
     pub(crate) fn body_optional(&self) -> bool {
         matches!(
@@ -98,7 +108,8 @@ impl Operation {
             _ => self.example(),
         };
         if let (Some(media), Some(body)) = (self.media(), body) {
-            ask = ask.typed(&media, body.to_string());
+            // A list sent as CSV is its example's text, everything else JSON.
+            ask = ask.typed(&media, as_sent(&body));
         }
         if self.needs_if_match() {
             ask = ask.header("if-match", "*");
@@ -111,6 +122,11 @@ impl Operation {
             .as_array()
             .is_some_and(|list| list.iter().any(|p| p["name"] == "If-Match" && p["in"] == "header"))
     }
+}
+
+/// An example as it is sent.
+pub(crate) fn as_sent(example: &Value) -> String {
+    example.as_str().map_or_else(|| example.to_string(), ToOwned::to_owned)
 }
 
 /// A working request is one only if the service agrees.

@@ -16,6 +16,7 @@ mod listener;
 mod openapi;
 mod paging;
 mod price_books;
+mod price_lists;
 mod scopes;
 mod sweep;
 mod sweep_layers;

@@ -7,6 +7,7 @@ pub mod calculators;
 pub mod estimates;
 pub mod jobs;
 pub mod price_books;
+pub mod price_lists;
 pub mod rules;
 pub mod versions;
 
