@@ -8,8 +8,9 @@
 use super::concrete::{self, ConcreteOrder};
 use super::labor::{self, Conditions};
 use super::needs::Need;
+use super::pricing::terms::Terms;
 use super::takeoff::{self, Takeoff};
-use super::{ENGINE, cautions, consumables, hire, load_out, pricing};
+use super::{ENGINE, cautions, consumables, hire, load_out, options, pricing};
 use crate::domain::answers::{
     BookUsed, ConcreteAnswer, Estimate, LaborAnswer, LayoutAnswer, LayoutQuantities, Summary,
 };
@@ -30,6 +31,26 @@ use crate::wire::{At, Code, Faults, List};
 /// # Errors
 /// Every fault of the notes, with pointers into them.
 pub fn estimate(notes: &SiteNotes, book: &PriceBook, used: &BookRef) -> Result<Estimate, Faults> {
+    let mut estimate = one(&options::with_chosen(notes), book, used)?;
+    let outlined =
+        |notes: &SiteNotes, book: &PriceBook, used: &BookRef| Ok(outline(&one(notes, book, used)?.summary));
+    estimate.options = options::priced(notes, book, used, &outline(&estimate.summary), &outlined)?;
+    Ok(estimate)
+}
+
+fn outline(summary: &Summary) -> options::Outline {
+    options::Outline {
+        direct_cost: summary.direct_cost,
+        price_before_tax: summary.price_before_tax,
+        tax: summary.tax,
+        total: summary.total,
+        outcome: summary.outcome,
+        failed: summary.failed.clone(),
+    }
+}
+
+/// The estimate of the notes as they stand, their options left alone.
+fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef) -> Result<Estimate, Faults> {
     let layout = resolve(notes, book)?;
     let mut taken = takeoff::take_off(&layout, book);
     let mut checks = std::mem::take(&mut taken.checks);
@@ -54,6 +75,8 @@ pub fn estimate(notes: &SiteNotes, book: &PriceBook, used: &BookRef) -> Result<E
     cost_lines.extend(order.chosen_lines().iter().cloned());
     cost_lines.extend(labor.cost_lines.iter().cloned());
     cost_lines.extend(hired);
+    let terms = Terms::of(notes.pricing.as_ref());
+    cost_lines.extend(terms.cost_lines());
     // By category, in the order in which lines arose.
     cost_lines.sort_by_key(|line| line.category);
 
@@ -66,7 +89,9 @@ pub fn estimate(notes: &SiteNotes, book: &PriceBook, used: &BookRef) -> Result<E
         faults.add(&At::ROOT, "no_markup_scheme", "the price book has no markup scheme");
         return Err(faults);
     };
-    let price = pricing::build_up(&cost_lines, scheme, &book.doc().taxes, book.currency());
+    let taxes = &book.doc().taxes;
+    let price = pricing::build_up_with(&cost_lines, scheme, taxes, book.currency(), &terms, &mut checks);
+    checks.extend(terms.check(taxes));
 
     checks.extend(uplift(&layout, &taken, book));
     sort(&mut checks);
@@ -89,6 +114,7 @@ pub fn estimate(notes: &SiteNotes, book: &PriceBook, used: &BookRef) -> Result<E
         labor,
         cost_lines,
         price,
+        options: Vec::new(),
         load_out,
         excluded: notes.excluded.iter().map(ToString::to_string).collect(),
         by_others: notes.by_others.iter().map(ToString::to_string).collect(),
@@ -377,6 +403,7 @@ fn layout_notes<'r>(
         by_others: List::default(),
         notes_to_customer: None,
         options: None,
+        pricing: None,
     });
     faults.finish(notes.map(std::borrow::Cow::Owned))
 }

@@ -66,6 +66,7 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::book_changes::reprice_job))
         .routes(routes!(v1::estimates::get_estimate))
         .routes(routes!(v1::estimates::get_estimate_inputs))
+        .routes(routes!(v1::estimates::get_customer_view))
         .routes(routes!(v1::estimates::recompute_estimate))
         // Who did what.
         .routes(routes!(v1::audit::list_audit))

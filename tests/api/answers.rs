@@ -135,6 +135,7 @@ async fn answers_are_as_reviewed() {
     let mut read = app.get(&estimate_path).await.json();
     read["estimate"] = json!("<the estimate>");
     compare("getEstimate", read);
+    compare("getCustomerView", app.get(&format!("{estimate_path}/customer-view?detail=lines")).await.json());
     compare("getEstimateInputs", app.get(&format!("{estimate_path}/inputs")).await.json());
     compare("recomputeEstimate", app.act(&format!("{estimate_path}/recompute"), "*").await.json());
     compare("repriceJob", app.act(&format!("/v1/jobs/{}/reprice", app.job), "*").await.json());

@@ -17,6 +17,7 @@ mod openapi;
 mod paging;
 mod price_books;
 mod price_lists;
+mod pricing;
 mod scopes;
 mod sweep;
 mod sweep_layers;

@@ -20,6 +20,7 @@ const SCOPES: &[(&str, &str)] = &[
     ("editJob", "jobs:write"),
     ("editPriceBookDocument", "price-books:write"),
     ("exportPriceList", "price-books:read"),
+    ("getCustomerView", "estimates:read"),
     ("getEstimate", "estimates:read"),
     ("getEstimateInputs", "estimates:read"),
     ("getJob", "jobs:read"),

@@ -6,10 +6,12 @@
 //! | [`choices`] | ways and methods chosen by code |
 //! | [`resolve`] | site notes + price book to a layout, every fault with its pointer |
 //! | [`runs`] | chains, spans, ends and outlets of one run |
+//! | `pricing` | allowances, discounts, options, alternates and the place of the sale |
 //! | [`lines`] | drain lines, the order in which water passes them |
 
 pub mod choices;
 pub mod lines;
+mod pricing;
 pub mod resolve;
 pub mod runs;
 

@@ -27,6 +27,7 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
         by_others: _,
         notes_to_customer: _,
         options,
+        pricing,
     } = notes;
     let mut faults = Faults::new();
     let root = At::ROOT;
@@ -91,6 +92,9 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
                 .allow(book.doc().markup_schemes.iter().map(|s| s.code.as_str()));
         }
         methods = choices::methods(&options.methods, book, &options_at.member("methods"), &mut faults);
+    }
+    if let Some(pricing) = pricing {
+        super::pricing::check(pricing, notes, book, &root.member("pricing"), &mut faults);
     }
     if !faults.is_empty() {
         return Err(faults);

@@ -2,6 +2,7 @@
 
 use super::{book, missing, new_id, page_type, with_link};
 use crate::app::AppState;
+use crate::compute::customer_view::{CustomerView, Detail, view};
 use crate::compute::{ENGINE, pipeline};
 use crate::domain::answers::Estimate;
 use crate::http::auth::{Caller, may};
@@ -300,6 +301,36 @@ pub async fn get_estimate_inputs(
     let mut response = reply::json(StatusCode::OK, &inputs)?;
     response.headers_mut().insert(header::CACHE_CONTROL, HeaderValue::from_static("private, no-cache"));
     Ok(response)
+}
+
+/// Get what the customer sees
+///
+/// A view of the stored estimate: costs, rates, wages and hours are hidden, the price is the stored one. What is split is
+/// split by largest remainder, so that every column foots.
+#[utoipa::path(get, path = "/v1/estimates/{id}/customer-view", tag = "estimates", operation_id = "getCustomerView",
+    params(("id" = String, Path, description = "Id of the revision, `est_…`."),
+        ("detail" = Option<String>, Query, description = "`total`, `categories` (when left out) or `lines`."),
+        ("If-None-Match" = Option<String>, Header, description = "304 when the ETag is still this.")),
+    responses((status = 200, description = "The view.", body = CustomerView,
+        headers(("ETag" = String, description = "Never changes."))), (status = 304, description = "Not modified.")))]
+pub async fn get_customer_view(
+    State(state): State<AppState>,
+    _: Caller<may::EstimatesRead>,
+    Path(id): Path<String>,
+    headers: HeaderMap,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&["detail"])?;
+    let words: Vec<&str> = Detail::ALL.iter().map(|d| d.word()).collect();
+    let word = params.get("detail").unwrap_or("categories");
+    let detail = Detail::from_word(word)
+        .ok_or_else(|| Problem::parameter("detail", "unknown_value", "how much the customer sees", &words))?;
+    let row = row(&state, &id).await?;
+    let estimate: serde_json::Value =
+        serde_json::from_str(&row.answer).map_err(|e| Problem::internal(e.to_string()))?;
+    let seen = view(&estimate, detail)
+        .ok_or_else(|| Problem::internal("a stored estimate has not the shape of one"))?;
+    reply::record(&headers, &format!("\"{id}.{word}\""), &seen)
 }
 
 /// Recompute an estimate
