@@ -230,6 +230,26 @@ impl Asked {
         Ok(Opened::Fresh(Box::new(Session { write, key, validate_only })))
     }
 
+    /// The answer kept for this request's key, for requests whose work is refused once it is done.
+    ///
+    /// # Errors
+    /// As [`Asked::open`].
+    pub async fn replay<S>(
+        &self,
+        state: &AppState,
+        caller: &Caller<S>,
+        body: &[u8],
+    ) -> Result<Option<Response>, Problem> {
+        if self.params.validate_only()? || self.idempotency_key()?.is_none() {
+            return Ok(None);
+        }
+        match self.open(state, caller, body).await? {
+            Opened::Replay(response) => Ok(Some(response)),
+            // Rolled back: the work is done first.
+            Opened::Fresh(_) => Ok(None),
+        }
+    }
+
     /// The Idempotency-Key, quoted or bare.
     fn idempotency_key(&self) -> Result<Option<String>, Problem> {
         let Some(value) = self.headers.get("idempotency-key") else { return Ok(None) };

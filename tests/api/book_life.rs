@@ -484,3 +484,43 @@ async fn a_batch_sent_many_times_at_once_makes_one_revision_per_job() {
     assert_eq!(first.bytes, second.bytes);
     assert_eq!(first.header("idempotency-replayed"), "true");
 }
+
+#[tokio::test]
+async fn a_repeat_gets_its_answer_though_the_work_is_refused_by_now() {
+    let app = TestApp::start().await;
+    let records = Records::make(&app).await;
+    let next = draft(&app, &records, "99.00").await;
+    publish(&app, &next, &json!({})).await.ok(200);
+    let one = format!("/v1/jobs/{}/reprice", app.job);
+    let all = format!("{}/reprice", version_path(&next));
+    let ask = |path: &str, key: &str| Ask::post(path).key(&app.key).header("idempotency-key", key);
+    let first = app.send(ask(&one, "reprice-one-job")).await.ok(201);
+    let batch = app.send(ask(&all, "reprice-all-jobs")).await.ok(200);
+    app.patch(&format!("/v1/jobs/{}", app.job), "*", &json!({"closed": true})).await.ok(200);
+    retire(&app, &next, &json!({})).await.ok(200);
+    let again = app.send(ask(&one, "reprice-one-job")).await.ok(201);
+    assert_eq!((again.bytes, again.header("idempotency-replayed")), (first.bytes, "true".to_owned()));
+    assert_eq!(app.send(ask(&all, "reprice-all-jobs")).await.ok(200).bytes, batch.bytes);
+    app.send(ask(&one, "another-key-for-it")).await.problem(409, "state-conflict");
+    app.send(ask(&all, "another-key-for-all")).await.problem(409, "state-conflict");
+}
+
+#[tokio::test]
+async fn another_currency_is_no_basis_for_a_difference() {
+    let app = TestApp::start().await;
+    let records = Records::make(&app).await;
+    let euro = draft(&app, &records, "30.00").await;
+    app.patch(&format!("{}/document", version_path(&euro)), "*", &json!({"currency": "EUR"})).await.ok(200);
+    publish(&app, &euro, &json!({})).await.ok(200);
+    let batch = app.act(&format!("{}/reprice", version_path(&euro)), "*").await.ok(200).json();
+    assert_eq!(text(&batch["items"][0], "outcome"), "refused");
+    assert_eq!(text(&batch["items"][0]["errors"][0], "code"), "currency");
+    app.post(&format!("/v1/jobs/{}/reprice", app.job), &json!({})).await.problem(422, "validation-failed");
+    let path = format!(
+        "{}/difference?from={}&estimate={}",
+        version_path(&euro),
+        records.published,
+        records.estimate
+    );
+    app.get(&path).await.problem(400, "bad-query");
+}

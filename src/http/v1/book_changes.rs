@@ -321,10 +321,17 @@ fn compute(row: PricedRow, loaded: &LoadedBook) -> Result<Computed, Problem> {
         Ok(estimate) => estimate,
         Err(faults) => return none(row, RepriceOutcome::Refused, errors(&faults)),
     };
-    let before = serde_json::from_str(&row.answer)
-        .ok()
-        .and_then(|v| Priced::read(&v))
-        .ok_or_else(|| Problem::internal("a stored estimate cannot be compared"))?;
+    let stored: serde_json::Value =
+        serde_json::from_str(&row.answer).map_err(|e| Problem::internal(e.to_string()))?;
+    let before =
+        Priced::read(&stored).ok_or_else(|| Problem::internal("a stored estimate cannot be compared"))?;
+    let currency = stored.get("currency").and_then(|c| c.as_str()).unwrap_or_default();
+    if currency != book.currency().word() {
+        let mut faults = Faults::new();
+        let detail = format!("the last revision is in {currency}, this version is in {}", book.currency());
+        faults.add(&crate::wire::At::ROOT, "currency", detail).allow([currency]);
+        return none(row, RepriceOutcome::Refused, errors(&faults));
+    }
     let found = difference(&before, &compared(&estimate)?);
     Ok(Computed {
         row,
@@ -383,6 +390,9 @@ pub async fn reprice_job(
     OptionalBody { document, bytes }: OptionalBody<RepriceIn>,
 ) -> Result<Response, Problem> {
     asked.check_query()?;
+    if let Some(response) = asked.replay(&state, &caller, &bytes).await? {
+        return Ok(response);
+    }
     let job = state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
     if job.closed_at.is_some() {
         return Err(Problem::new(
@@ -456,6 +466,9 @@ pub async fn reprice_open_jobs(
     let list = format!("reprice {id}");
     let secret = &state.inner.cursor_secret;
     let after = Cursor::read(params, secret, &list)?;
+    if let Some(response) = asked.replay(&state, &caller, b"").await? {
+        return Ok(response);
+    }
     let version = row(&state, &id).await?;
     allowed(&version, "published", "used to price jobs anew")?;
     let loaded = book(&state, Some(&id)).await?;

@@ -101,6 +101,9 @@ pub async fn import_price_list(
     CsvBody { bytes }: CsvBody,
 ) -> Result<Response, Problem> {
     let params = asked.check_query_with(&["base", "missing", "largest_move_pct", "confirm_large_changes"])?;
+    if let Some(response) = asked.replay(&state, &caller, &bytes).await? {
+        return Ok(response);
+    }
     let store = &state.inner.store;
     store.book(&id).await?.ok_or_else(|| missing("price book"))?;
     let largest_move_pct = match params.get("largest_move_pct") {
