@@ -150,15 +150,15 @@ pub async fn import_price_list(
     if !out.report.importable {
         let only_moves = out.report.errors.iter().all(|e| e.code == "large_move");
         let (kind, what) = if only_moves {
-            (problem::LARGE_MOVES, "prices to look at")
+            (problem::LARGE_MOVES, "large price moves")
         } else {
-            (problem::VALIDATION_FAILED, "problems found, nothing was taken in")
+            (problem::VALIDATION_FAILED, "problems")
         };
         let count = out.report.errors.len();
         let more = if out.report.errors_truncated { "more than " } else { "" };
         return Err(Problem::rows(
             kind,
-            format!("{more}{count} {what}"),
+            format!("{what} found: {more}{count}; nothing was taken in"),
             &out.report.errors,
             out.report.errors_truncated,
         ));
