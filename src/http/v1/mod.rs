@@ -8,6 +8,7 @@ pub mod estimates;
 pub mod jobs;
 pub mod price_books;
 pub mod price_lists;
+pub mod repricing;
 pub mod rules;
 pub mod versions;
 
