@@ -10,6 +10,9 @@
 //! | [`hire`] | hours | machines and the cheapest mix of periods |
 //! | [`needs`] | needs | cost lines rounded up to what is sold |
 //! | [`pricing`] | cost lines | the quoted figure and taxes |
+//! | [`options`] | notes with options and alternates | each with its own totals |
+//! | [`customer_view`] | a stored estimate | what the customer sees of it |
+//! | [`repricing`] | two estimates | what another price book changed |
 //! | [`cautions`], [`load_out`] | all of it | what to mind, what to put on the truck |
 //!
 //! Rooms that no route calls yet: [`calendar`] working days, [`plan`] tasks and their dates, [`risk`] spread of hours and
@@ -26,16 +29,19 @@ pub mod calendar;
 pub mod cautions;
 pub mod concrete;
 pub mod consumables;
+pub mod customer_view;
 pub mod drainage;
 pub mod hire;
 pub mod labor;
 pub mod learning;
 pub mod load_out;
 pub mod needs;
+pub mod options;
 pub mod pipeline;
 pub mod plan;
 pub mod pricing;
 pub mod rain;
+pub mod repricing;
 pub mod risk;
 pub mod rules;
 pub mod takeoff;

@@ -11,8 +11,9 @@ use super::drainage::shelf::RainShelf;
 use super::drainage::{self, choose};
 use super::labor::{self, Conditions};
 use super::needs::Need;
+use super::pricing::terms::Terms;
 use super::takeoff::{self, Takeoff};
-use super::{ENGINE, cautions, consumables, hire, load_out, pricing};
+use super::{ENGINE, cautions, consumables, hire, load_out, options, pricing};
 use crate::domain::answers::{
     BookUsed, ConcreteAnswer, Estimate, FlowAnswer, LaborAnswer, LayoutAnswer, LayoutQuantities, Summary,
 };
@@ -38,6 +39,27 @@ pub fn estimate(
     used: &BookRef,
     rains: &RainShelf,
 ) -> Result<Estimate, Faults> {
+    let mut estimate = one(&options::with_chosen(notes), book, used, rains)?;
+    let outlined = |notes: &SiteNotes, book: &PriceBook, used: &BookRef| {
+        Ok(outline(&one(notes, book, used, rains)?.summary))
+    };
+    estimate.options = options::priced(notes, book, used, &outline(&estimate.summary), &outlined)?;
+    Ok(estimate)
+}
+
+fn outline(summary: &Summary) -> options::Outline {
+    options::Outline {
+        direct_cost: summary.direct_cost,
+        price_before_tax: summary.price_before_tax,
+        tax: summary.tax,
+        total: summary.total,
+        outcome: summary.outcome,
+        failed: summary.failed.clone(),
+    }
+}
+
+/// The estimate of the notes as they stand, their options left alone.
+fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -> Result<Estimate, Faults> {
     let (notes, chosen) = choose::fill(notes, book, rains)?;
     let notes = notes.as_ref();
     let layout = resolve(notes, book)?;
@@ -65,6 +87,8 @@ pub fn estimate(
     cost_lines.extend(order.chosen_lines().iter().cloned());
     cost_lines.extend(labor.cost_lines.iter().cloned());
     cost_lines.extend(hired);
+    let terms = Terms::of(notes.pricing.as_ref());
+    cost_lines.extend(terms.cost_lines());
     // By category, in the order in which lines arose.
     cost_lines.sort_by_key(|line| line.category);
 
@@ -77,7 +101,9 @@ pub fn estimate(
         faults.add(&At::ROOT, "no_markup_scheme", "the price book has no markup scheme");
         return Err(faults);
     };
-    let price = pricing::build_up(&cost_lines, scheme, &book.doc().taxes, book.currency());
+    let taxes = &book.doc().taxes;
+    let price = pricing::build_up_with(&cost_lines, scheme, taxes, book.currency(), &terms, &mut checks);
+    checks.extend(terms.check(taxes));
 
     checks.extend(uplift(&layout, &taken, book));
     sort(&mut checks);
@@ -101,6 +127,7 @@ pub fn estimate(
         labor,
         cost_lines,
         price,
+        options: Vec::new(),
         load_out,
         excluded: notes.excluded.iter().map(ToString::to_string).collect(),
         by_others: notes.by_others.iter().map(ToString::to_string).collect(),
@@ -463,6 +490,7 @@ fn layout_notes<'r>(
         by_others: List::default(),
         notes_to_customer: None,
         options: None,
+        pricing: None,
     });
     faults.finish(notes.map(std::borrow::Cow::Owned))
 }

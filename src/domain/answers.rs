@@ -4,6 +4,7 @@ use crate::compute::concrete::ConcreteOrder;
 use crate::compute::drainage::answer::WaterAnswer;
 use crate::compute::labor::LaborAnswer as LaborHours;
 use crate::compute::load_out::LoadOutLine;
+use crate::compute::options::PricedOption;
 use crate::compute::pricing::PriceBuildUp;
 use crate::compute::takeoff::earth::EarthTakeoff;
 use crate::compute::takeoff::line::LineTakeoff;
@@ -194,6 +195,9 @@ pub struct Estimate {
     pub cost_lines: Vec<CostLine>,
     /// From cost to price.
     pub price: PriceBuildUp,
+    /// Optional lines and alternates, each with its own totals.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub options: Vec<PricedOption>,
     /// What goes on the truck.
     pub load_out: Vec<LoadOutLine>,
     /// What the price does not include.

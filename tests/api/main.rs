@@ -6,6 +6,7 @@ mod document;
 mod records;
 
 mod answers;
+mod book_life;
 mod calculators;
 mod concurrency;
 mod estimates;
@@ -15,6 +16,8 @@ mod listener;
 mod openapi;
 mod paging;
 mod price_books;
+mod price_lists;
+mod pricing;
 mod scopes;
 mod sweep;
 mod sweep_layers;
