@@ -4,6 +4,7 @@
 //! |---|---|---|
 //! | [`cut_list`] | layout | what is cut from each stock length, and where it goes |
 //! | [`takeoff`] | layout | quantities, measures, needs, checks |
+//! | [`drainage`] | layout, storm, rain tables | flows, water surfaces, grade lines, checks; the system and pipe that pass |
 //! | [`concrete`] | net volume | every way compared, the cheapest marked |
 //! | [`consumables`] | measures | needs by coverage |
 //! | [`labor`] | measures, soil, depth | hours by task and trade |
@@ -11,6 +12,9 @@
 //! | [`needs`] | needs | cost lines rounded up to what is sold |
 //! | [`purchase`] | needs, offers | who supplies what in which packs |
 //! | [`pricing`] | cost lines | the quoted figure and taxes |
+//! | [`options`] | notes with options and alternates | each with its own totals |
+//! | [`customer_view`] | a stored estimate | what the customer sees of it |
+//! | [`repricing`] | two estimates | what another price book changed |
 //! | [`cautions`], [`load_out`] | all of it | what to mind, what to put on the truck |
 //!
 //! Orders: [`cutting`] stock lengths and how to cut them, [`buying`] which supplier sells which need, [`pour`] when and how
@@ -20,6 +24,8 @@
 //! cost, [`learning`] rates from finished jobs.
 //!
 //! [`orders`] answers the order calculators.
+//!
+//! [`rain`] and [`water`] are the hydraulics by themselves, in SI units.
 //!
 //! [`pipeline`] shows the stages in order; [`rules`] is the table that lines refer to.
 
@@ -31,6 +37,7 @@ pub mod calendar;
 pub mod cautions;
 pub mod concrete;
 pub mod consumables;
+pub mod customer_view;
 pub mod cut_list;
 pub mod cutting;
 pub mod drainage;
@@ -42,6 +49,7 @@ pub mod learning;
 pub mod load_out;
 pub mod machines;
 pub mod needs;
+pub mod options;
 pub mod orders;
 pub mod pipeline;
 pub mod plan;
@@ -49,6 +57,7 @@ pub mod pour;
 pub mod pricing;
 pub mod purchase;
 pub mod rain;
+pub mod repricing;
 pub mod risk;
 pub mod rules;
 pub mod takeoff;

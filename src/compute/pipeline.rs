@@ -11,9 +11,10 @@ use super::drainage::shelf::RainShelf;
 use super::drainage::{self, choose};
 use super::labor::{self, Conditions};
 use super::needs::Need;
-use super::purchase::{self, Bought, Terms};
+use super::pricing::terms::Terms;
+use super::purchase::{self, Bought};
 use super::takeoff::{self, Takeoff};
-use super::{ENGINE, cautions, consumables, load_out, machines, pricing};
+use super::{ENGINE, cautions, consumables, load_out, machines, options, pricing};
 use crate::domain::answers::{
     BookUsed, ConcreteAnswer, Estimate, FlowAnswer, LaborAnswer, LayoutAnswer, LayoutQuantities, Summary,
 };
@@ -39,12 +40,33 @@ pub fn estimate(
     used: &BookRef,
     rains: &RainShelf,
 ) -> Result<Estimate, Faults> {
+    let mut estimate = one(&options::with_chosen(notes), book, used, rains)?;
+    let outlined = |notes: &SiteNotes, book: &PriceBook, used: &BookRef| {
+        Ok(outline(&one(notes, book, used, rains)?.summary))
+    };
+    estimate.options = options::priced(notes, book, used, &outline(&estimate.summary), &outlined)?;
+    Ok(estimate)
+}
+
+fn outline(summary: &Summary) -> options::Outline {
+    options::Outline {
+        direct_cost: summary.direct_cost,
+        price_before_tax: summary.price_before_tax,
+        tax: summary.tax,
+        total: summary.total,
+        outcome: summary.outcome,
+        failed: summary.failed.clone(),
+    }
+}
+
+/// The estimate of the notes as they stand, their options left alone.
+fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -> Result<Estimate, Faults> {
     let (notes, chosen) = choose::fill(notes, book, rains)?;
     let notes = notes.as_ref();
     let layout = resolve(notes, book)?;
     let mut taken = takeoff::take_off(&layout, book);
     let mut checks = std::mem::take(&mut taken.checks);
-    let water = water(&layout, book, rains, chosen, &mut checks)?;
+    let water = water(&layout, notes, book, rains, chosen, &mut checks)?;
     let mut measures = taken.measures.clone();
 
     let order = concrete_for(&layout, taken.concrete_net, book)?;
@@ -63,11 +85,13 @@ pub fn estimate(
     let hires = machines::hires(&labor, book);
 
     let Bought { lines: mut cost_lines, plan: purchases } =
-        purchase::buy(&taken.needs, book, Terms::of(&layout), &mut checks);
+        purchase::buy(&taken.needs, book, purchase::Terms::of(&layout), &mut checks);
     let load_out = load_out::list(&labor.methods_in_use(), &cost_lines, book);
     cost_lines.extend(order.chosen_lines().iter().cloned());
     cost_lines.extend(labor.cost_lines.iter().cloned());
     cost_lines.extend(hired);
+    let terms = Terms::of(notes.pricing.as_ref());
+    cost_lines.extend(terms.cost_lines());
     // By category, in the order in which lines arose.
     cost_lines.sort_by_key(|line| line.category);
 
@@ -80,7 +104,9 @@ pub fn estimate(
         faults.add(&At::ROOT, "no_markup_scheme", "the price book has no markup scheme");
         return Err(faults);
     };
-    let price = pricing::build_up(&cost_lines, scheme, &book.doc().taxes, book.currency());
+    let taxes = &book.doc().taxes;
+    let price = pricing::build_up_with(&cost_lines, scheme, taxes, book.currency(), &terms, &mut checks);
+    checks.extend(terms.check(taxes));
 
     checks.extend(uplift(&layout, &taken, book));
     sort(&mut checks);
@@ -106,6 +132,7 @@ pub fn estimate(
         cost_lines,
         purchases,
         price,
+        options: Vec::new(),
         load_out,
         excluded: notes.excluded.iter().map(ToString::to_string).collect(),
         by_others: notes.by_others.iter().map(ToString::to_string).collect(),
@@ -128,7 +155,7 @@ pub fn layout(
     let layout = resolve(&notes, book)?;
     let mut taken = takeoff::take_off(&layout, book);
     let mut checks = std::mem::take(&mut taken.checks);
-    let water = water(&layout, book, rains, chosen, &mut checks)?;
+    let water = water(&layout, &notes, book, rains, chosen, &mut checks)?;
     let mut measures = taken.measures.clone();
     // Consumables that go by the concrete need the order.
     let order = concrete_for(&layout, taken.concrete_net, book)?;
@@ -138,7 +165,7 @@ pub fn layout(
     checks.extend(uplift(&layout, &taken, book));
     let cautions = cautions::all(&layout, &taken, &measures);
     let Bought { lines: materials, plan: _ } =
-        purchase::buy(&taken.needs, book, Terms::of(&layout), &mut checks);
+        purchase::buy(&taken.needs, book, purchase::Terms::of(&layout), &mut checks);
     sort(&mut checks);
     Ok(LayoutAnswer {
         engine: ENGINE,
@@ -167,7 +194,7 @@ pub fn flow(
     let (notes, chosen) = choose::fill(notes, book, rains).map_err(under)?;
     let layout = resolve(&notes, book).map_err(under)?;
     let mut checks = Vec::new();
-    let Some(water) = water(&layout, book, rains, chosen, &mut checks).map_err(under)? else {
+    let Some(water) = water(&layout, &notes, book, rains, chosen, &mut checks).map_err(under)? else {
         let mut faults = Faults::new();
         faults.add(
             &At::ROOT.member("notes").member("storm"),
@@ -190,12 +217,16 @@ pub fn flow(
 /// The water stage, with what was chosen before it.
 fn water(
     layout: &Layout<'_>,
+    notes: &SiteNotes,
     book: &PriceBook,
     rains: &RainShelf,
     chosen: Vec<Chosen>,
     checks: &mut Vec<Check>,
 ) -> Result<Option<WaterAnswer>, Faults> {
     let Some((mut water, found)) = drainage::check(layout, book, rains)? else { return Ok(None) };
+    if found.iter().any(|c| c.outcome == Outcome::Fail) {
+        water.suggested = choose::suggest(notes, &found, book, rains)?;
+    }
     checks.extend(found);
     water.chosen = chosen;
     Ok(Some(water))
@@ -466,6 +497,7 @@ fn layout_notes<'r>(
         by_others: List::default(),
         notes_to_customer: None,
         options: None,
+        pricing: None,
     });
     faults.finish(notes.map(std::borrow::Cow::Owned))
 }

@@ -6,6 +6,7 @@ use crate::compute::drainage::answer::WaterAnswer;
 use crate::compute::labor::LaborAnswer as LaborHours;
 use crate::compute::load_out::LoadOutLine;
 use crate::compute::machines::plan::HireOut;
+use crate::compute::options::PricedOption;
 use crate::compute::pricing::PriceBuildUp;
 use crate::compute::purchase::answer::PurchasePlan;
 use crate::compute::takeoff::earth::EarthTakeoff;
@@ -68,7 +69,7 @@ pub struct LayoutAnswer {
     pub layout: LayoutQuantities,
     /// Water, when the notes say what storm the drains are made for.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = false)]
+    #[schema(nullable = false)]
     pub water: Option<WaterAnswer>,
     /// What to buy, concrete apart.
     pub materials: Vec<CostLine>,
@@ -189,7 +190,7 @@ pub struct Estimate {
     pub layout: LayoutQuantities,
     /// Water, when the notes say what storm the drains are made for.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = false)]
+    #[schema(nullable = false)]
     pub water: Option<WaterAnswer>,
     /// Concrete: every way compared.
     pub concrete: ConcreteOrder,
@@ -205,6 +206,9 @@ pub struct Estimate {
     pub purchases: Option<PurchasePlan>,
     /// From cost to price.
     pub price: PriceBuildUp,
+    /// Optional lines and alternates, each with its own totals.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub options: Vec<PricedOption>,
     /// What goes on the truck.
     pub load_out: Vec<LoadOutLine>,
     /// What the price does not include.

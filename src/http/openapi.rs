@@ -74,8 +74,14 @@ pub fn build() -> utoipa::openapi::OpenApi {
             .into_iter()
             .flatten();
         for operation in operations {
-            // These two are read by `OptionalBody`.
-            let optional = ["createEstimate", "createPriceBookVersion"];
+            // These are read by `OptionalBody`.
+            let optional = [
+                "createEstimate",
+                "createPriceBookVersion",
+                "publishPriceBookVersion",
+                "repriceJob",
+                "retirePriceBookVersion",
+            ];
             if operation.operation_id.as_deref().is_some_and(|id| optional.contains(&id))
                 && let Some(RefOr::T(body)) = &mut operation.request_body
             {

@@ -8,6 +8,7 @@
 //! [`sql::ALL`] lists them, and a test prepares each one against the migrated schema.
 
 pub mod audit;
+pub mod book_life;
 pub mod connect;
 pub mod error;
 pub mod estimates;

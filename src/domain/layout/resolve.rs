@@ -31,6 +31,7 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
         by_others: _,
         notes_to_customer: _,
         options,
+        pricing,
     } = notes;
     let mut faults = Faults::new();
     let root = At::ROOT;
@@ -99,6 +100,9 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
         choices::dates(options, &options_at, &mut faults);
     }
     let water = water::resolve(storm.as_ref(), catchments, inflows, run_notes, &runs, book, &mut faults);
+    if let Some(pricing) = pricing {
+        super::pricing::check(pricing, notes, book, &root.member("pricing"), &mut faults);
+    }
     if !faults.is_empty() {
         return Err(faults);
     }

@@ -1,11 +1,15 @@
 //! Version 1 of the API.
 
 pub mod audit;
+pub mod book_changes;
+pub mod book_life;
 pub mod calculators;
 pub mod estimates;
 pub mod jobs;
 pub mod orders;
 pub mod price_books;
+pub mod price_lists;
+pub mod repricing;
 pub mod rules;
 pub mod versions;
 
