@@ -1,4 +1,5 @@
 //! Rendered papers: bytes from what was computed. Pure.
 
 pub mod icalendar;
+pub mod job_orders;
 pub mod price_list;

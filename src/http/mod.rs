@@ -72,6 +72,10 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::estimates::get_estimate_inputs))
         .routes(routes!(v1::estimates::get_customer_view))
         .routes(routes!(v1::estimates::recompute_estimate))
+        .routes(routes!(v1::job_orders::get_purchase_orders))
+        .routes(routes!(v1::job_orders::export_purchase_orders))
+        .routes(routes!(v1::job_orders::get_cutting_sheet))
+        .routes(routes!(v1::job_orders::export_cutting_sheet))
         // Who did what.
         .routes(routes!(v1::audit::list_audit))
 }

@@ -168,6 +168,13 @@ async fn answers_are_as_reviewed() {
     app.patch(&format!("{next}/document"), "*", &json!({"items": items})).await.ok(200);
     app.act(&format!("{next}/publish"), "*").await.ok(200);
     compare("repriceOpenJobs", app.act(&format!("{next}/reprice"), "*").await.ok(200).json());
+    let csv = |text: String| json!(text.split("\r\n").collect::<Vec<_>>());
+    compare("getPurchaseOrders", app.get(&format!("{estimate_path}/purchase-orders")).await.json());
+    let orders = app.get(&format!("{estimate_path}/purchase-orders.csv")).await.ok(200).text();
+    compare("exportPurchaseOrders", csv(orders));
+    compare("getCuttingSheet", app.get(&format!("{estimate_path}/cutting-sheet")).await.json());
+    let sheet = app.get(&format!("{estimate_path}/cutting-sheet.csv")).await.ok(200).text();
+    compare("exportCuttingSheet", csv(sheet));
     compare("listEstimates", app.get(&format!("/v1/jobs/{}/estimates", app.job)).await.json());
     compare("listAudit", app.get(&format!("/v1/audit?object={}", app.job)).await.json());
     compare("problem", app.post(&call("concrete-order"), &json!({"volum": 1})).await.json());

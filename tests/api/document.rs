@@ -53,7 +53,7 @@ impl Operation {
 
     /// Media type of its good answers.
     pub(crate) fn answers_in(&self) -> &'static str {
-        if self.id == "exportPriceList" { "text/csv" } else { "application/json" }
+        if self.id.starts_with("export") { "text/csv" } else { "application/json" }
     }
 
     /// Whether the body may be left out.

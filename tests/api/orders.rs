@@ -130,3 +130,44 @@ async fn bad_input_is_named_with_what_would_fix_it() {
         assert_eq!(answer.pointers(), [pointer], "{path} {body}");
     }
 }
+
+#[tokio::test]
+async fn purchase_orders_foot_to_the_materials_of_the_estimate() {
+    let app = TestApp::start().await;
+    let made = app.act(&format!("/v1/jobs/{}/estimates", app.job), "*").await.ok(201).json();
+    let path = format!("/v1/estimates/{}", made["id"].as_str().unwrap());
+    let orders = app.get(&format!("{path}/purchase-orders")).await.ok(200).json();
+    let figure = |v: &Value| v.as_str().unwrap().parse::<rust_decimal::Decimal>().unwrap();
+    let materials: rust_decimal::Decimal = made["estimate"]["cost_lines"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|l| l["category"] == "material")
+        .map(|l| figure(&l["cost"]))
+        .sum();
+    assert_eq!(figure(&orders["total"]), materials);
+    let list = orders["orders"].as_array().unwrap();
+    assert_eq!(list.iter().map(|o| figure(&o["total"])).sum::<rust_decimal::Decimal>(), materials);
+    assert!(list.iter().all(|o| o["deliver_to"] == "14 Alder Bend, Millbrook"));
+    // The CSV carries the same lines, and nothing a spreadsheet would run.
+    let text = app.get(&format!("{path}/purchase-orders.csv")).await.ok(200).text();
+    let mut reader = csv::Reader::from_reader(text.as_bytes());
+    let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    let cost = reader.headers().unwrap().iter().position(|h| h == "cost").unwrap();
+    assert_eq!(
+        rows.iter().map(|r| r[cost].parse::<rust_decimal::Decimal>().unwrap()).sum::<rust_decimal::Decimal>(),
+        materials
+    );
+    assert!(rows.iter().flatten().all(|c| !c.starts_with(['=', '+', '-', '@'])));
+    let sheet = app.get(&format!("{path}/cutting-sheet")).await.ok(200).json();
+    assert_eq!(sheet["cut_lists"], made["estimate"]["layout"]["cut_lists"]);
+    let text = app.get(&format!("{path}/cutting-sheet.csv")).await.ok(200).text();
+    let pieces: usize = sheet["cut_lists"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .flat_map(|l| l["sheet"].as_array().unwrap())
+        .map(|s| s["pieces"].as_array().unwrap().len())
+        .sum();
+    assert_eq!(csv::Reader::from_reader(text.as_bytes()).records().count(), pieces);
+}

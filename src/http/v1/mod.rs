@@ -5,6 +5,7 @@ pub mod book_changes;
 pub mod book_life;
 pub mod calculators;
 pub mod estimates;
+pub mod job_orders;
 pub mod jobs;
 pub mod orders;
 pub mod price_books;

@@ -1,0 +1,66 @@
+//! Purchase orders and the crew's cutting sheet of a stored estimate, as data and as CSV.
+//!
+//! They are made from the estimate as it was stored, so that what was quoted and what is ordered cannot drift apart. CSV
+//! follows RFC 4180; a text that a spreadsheet would run as a formula gets a `'` in front.
+
+pub mod cutting_sheet;
+pub mod purchase_orders;
+
+use serde::{Deserialize, Serialize};
+
+/// A quantity as answers carry it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct StoredQuantity {
+    /// The number, as a decimal.
+    pub value: String,
+    /// Its unit.
+    pub unit: String,
+}
+
+/// What a stored estimate says about the job.
+#[derive(Debug, Clone, Deserialize)]
+pub(crate) struct StoredJob {
+    pub(crate) title: Option<String>,
+    pub(crate) site: Option<StoredSite>,
+}
+
+#[derive(Debug, Clone, Deserialize)]
+pub(crate) struct StoredSite {
+    pub(crate) address: String,
+    pub(crate) access: Option<String>,
+}
+
+/// Which revision a document is made from.
+#[derive(Debug, Clone, Copy)]
+pub struct Revision<'e> {
+    /// Id of the estimate.
+    pub id: &'e str,
+    /// Number of the revision.
+    pub number: i64,
+    /// The estimate as it was stored.
+    pub answer: &'e str,
+}
+
+/// Why a document cannot be made.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum DocumentError {
+    /// The revision was computed before such documents were.
+    #[error("this revision was computed by an older engine, without {0}; make a new revision")]
+    TooOld(&'static str),
+    /// The stored text cannot be read.
+    #[error("stored estimate: {0}")]
+    Unreadable(String),
+}
+
+/// CSV from rows of equal length.
+pub(crate) fn csv_of<const N: usize>(header: [&str; N], rows: &[[String; N]]) -> Vec<u8> {
+    let mut writer =
+        csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::with_capacity(8 * 1024));
+    // Writing to memory does not fail, and every record has the same number of fields.
+    let mut fine = writer.write_record(header).is_ok();
+    for row in rows {
+        fine &= writer.write_record(row.each_ref().map(|c| super::price_list::cell(c))).is_ok();
+    }
+    debug_assert!(fine);
+    writer.into_inner().unwrap_or_default()
+}

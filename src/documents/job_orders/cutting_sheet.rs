@@ -1,0 +1,139 @@
+//! The crew's cutting sheet.
+
+use super::{DocumentError, Revision, StoredJob, StoredQuantity, csv_of};
+use crate::compute::cut_list::answer::CutListOut;
+use serde::{Deserialize, Serialize};
+use serde_json::value::RawValue;
+use utoipa::ToSchema;
+
+/// The cutting sheet of an estimate.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct CuttingSheet {
+    /// The estimate.
+    pub estimate_id: String,
+    /// Its revision.
+    pub revision: i64,
+    /// What the job is called.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub title: Option<String>,
+    /// Where the work is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub site: Option<String>,
+    /// The cut lists, byte for byte as they were stored: what is cut from each stock piece, in order, and where it goes.
+    #[schema(value_type = Vec<CutListOut>)]
+    pub cut_lists: Box<RawValue>,
+}
+
+#[derive(Debug, Deserialize)]
+struct Stored {
+    #[serde(flatten)]
+    job: StoredJob,
+}
+
+#[derive(Debug, Deserialize)]
+struct StoredLists {
+    layout: StoredLayout,
+}
+
+#[derive(Debug, Deserialize)]
+struct StoredLayout {
+    cut_lists: Option<Box<RawValue>>,
+}
+
+/// The cutting sheet of a stored estimate.
+///
+/// # Errors
+/// When the revision is older than cut lists, or cannot be read.
+pub fn cutting_sheet(revision: Revision<'_>) -> Result<CuttingSheet, DocumentError> {
+    let unreadable = |e: serde_json::Error| DocumentError::Unreadable(e.to_string());
+    let stored: Stored = serde_json::from_str(revision.answer).map_err(unreadable)?;
+    let lists: StoredLists = serde_json::from_str(revision.answer).map_err(unreadable)?;
+    let cut_lists = lists.layout.cut_lists.ok_or(DocumentError::TooOld("cut lists"))?;
+    Ok(CuttingSheet {
+        estimate_id: revision.id.to_owned(),
+        revision: revision.number,
+        title: stored.job.title,
+        site: stored.job.site.map(|s| s.address),
+        cut_lists,
+    })
+}
+
+#[derive(Debug, Deserialize)]
+struct StoredList {
+    part: String,
+    code: String,
+    sheet: Vec<StoredStock>,
+}
+
+#[derive(Debug, Deserialize)]
+struct StoredStock {
+    number: i64,
+    stock: String,
+    source: String,
+    length: StoredQuantity,
+    pieces: Vec<StoredPiece>,
+    left: StoredQuantity,
+}
+
+#[derive(Debug, Deserialize)]
+struct StoredPiece {
+    leg: String,
+    from: StoredQuantity,
+    to: StoredQuantity,
+    length: StoredQuantity,
+    mark: String,
+}
+
+/// Columns of a cutting sheet as CSV.
+pub const COLUMNS: [&str; 14] = [
+    "part",
+    "code",
+    "stock_piece",
+    "stock",
+    "source",
+    "stock_length",
+    "piece",
+    "mark",
+    "length",
+    "leg",
+    "from",
+    "to",
+    "unit",
+    "left_over",
+];
+
+/// A cutting sheet as CSV: a row for each piece, in cutting order; what is left over stands at the last of its stock piece.
+///
+/// # Errors
+/// When the stored lists cannot be read.
+pub fn csv(sheet: &CuttingSheet) -> Result<Vec<u8>, DocumentError> {
+    let lists: Vec<StoredList> =
+        serde_json::from_str(sheet.cut_lists.get()).map_err(|e| DocumentError::Unreadable(e.to_string()))?;
+    let mut rows: Vec<[String; 14]> = Vec::new();
+    for list in &lists {
+        for stock in &list.sheet {
+            for (n, piece) in stock.pieces.iter().enumerate() {
+                let last = n + 1 == stock.pieces.len();
+                rows.push([
+                    list.part.clone(),
+                    list.code.clone(),
+                    stock.number.to_string(),
+                    stock.stock.clone(),
+                    stock.source.clone(),
+                    stock.length.value.clone(),
+                    (n + 1).to_string(),
+                    piece.mark.clone(),
+                    piece.length.value.clone(),
+                    piece.leg.clone(),
+                    piece.from.value.clone(),
+                    piece.to.value.clone(),
+                    piece.length.unit.clone(),
+                    if last { stock.left.value.clone() } else { String::new() },
+                ]);
+            }
+        }
+    }
+    Ok(csv_of(COLUMNS, &rows))
+}

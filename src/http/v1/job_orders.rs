@@ -1,0 +1,120 @@
+//! Purchase orders and cutting sheets of stored estimates, as JSON and CSV.
+
+use super::{book, missing};
+use crate::app::AppState;
+use crate::documents::job_orders::cutting_sheet::{self, CuttingSheet, cutting_sheet};
+use crate::documents::job_orders::purchase_orders::{self, PurchaseOrders, purchase_orders};
+use crate::documents::job_orders::{DocumentError, Revision};
+use crate::http::auth::{Caller, may};
+use crate::http::extract::Params;
+use crate::http::problem::{self, Problem};
+use crate::http::reply;
+use crate::store::estimates::EstimateRow;
+use axum::extract::{Path, State};
+use axum::http::{HeaderValue, StatusCode, header};
+use axum::response::{IntoResponse as _, Response};
+
+async fn row(state: &AppState, id: &str) -> Result<EstimateRow, Problem> {
+    state.inner.store.estimate(id).await?.ok_or_else(|| missing("estimate"))
+}
+
+fn refused(error: DocumentError) -> Problem {
+    match error {
+        DocumentError::TooOld(_) => Problem::new(problem::NOT_FOUND, error.to_string()),
+        DocumentError::Unreadable(_) => Problem::internal(error.to_string()),
+    }
+}
+
+fn revision(row: &EstimateRow) -> Revision<'_> {
+    Revision { id: &row.id, number: row.revision, answer: &row.answer }
+}
+
+fn csv_file(name: &str, bytes: Vec<u8>) -> Response {
+    let mut response = (StatusCode::OK, bytes).into_response();
+    let headers = response.headers_mut();
+    headers.insert(header::CONTENT_TYPE, HeaderValue::from_static("text/csv; charset=utf-8; header=present"));
+    if let Ok(value) = HeaderValue::from_str(&format!("attachment; filename=\"{name}.csv\"")) {
+        headers.insert(header::CONTENT_DISPOSITION, value);
+    }
+    response
+}
+
+async fn orders_of(state: &AppState, id: &str) -> Result<PurchaseOrders, Problem> {
+    let row = row(state, id).await?;
+    let (book, _) = book(state, Some(&row.price_book_version_id)).await?;
+    purchase_orders(revision(&row), &book).map_err(refused)
+}
+
+/// Read the purchase orders
+///
+/// One order for each supplier, with codes, packs, quantities, prices, where to deliver and when it is needed; made from the
+/// estimate as it was stored. Materials bought at the price of the book stand under their usual supplier.
+#[utoipa::path(get, path = "/v1/estimates/{id}/purchase-orders", tag = "estimates", operation_id = "getPurchaseOrders",
+    params(("id" = String, Path, description = "Id of the revision, `est_…`.")),
+    responses((status = 200, description = "The orders.", body = PurchaseOrders)))]
+pub async fn get_purchase_orders(
+    State(state): State<AppState>,
+    _: Caller<may::EstimatesRead>,
+    Path(id): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    reply::json(StatusCode::OK, &orders_of(&state, &id).await?)
+}
+
+/// Export the purchase orders
+///
+/// As CSV (RFC 4180, UTF-8, a header line): a row for each line of each order. A text that a spreadsheet would run as a
+/// formula gets a `'` in front.
+#[utoipa::path(get, path = "/v1/estimates/{id}/purchase-orders.csv", tag = "estimates",
+    operation_id = "exportPurchaseOrders", params(("id" = String, Path, description = "Id of the revision, `est_…`.")),
+    responses((status = 200, description = "The orders.", body = String, content_type = "text/csv",
+        example = json!("order,supplier,contact,order_code,item,description,count,pack,pack_unit,price,cost,currency,order_by,needed_by,deliver_to,access,job\r\n"))))]
+pub async fn export_purchase_orders(
+    State(state): State<AppState>,
+    _: Caller<may::EstimatesRead>,
+    Path(id): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let orders = orders_of(&state, &id).await?;
+    Ok(csv_file(&format!("purchase-orders-{}", orders.revision), purchase_orders::csv(&orders)))
+}
+
+/// Read the cutting sheet
+///
+/// For the crew at the saw: what is cut from each stock piece, in order, and the leg and station each piece goes to; from the
+/// estimate as it was stored.
+#[utoipa::path(get, path = "/v1/estimates/{id}/cutting-sheet", tag = "estimates", operation_id = "getCuttingSheet",
+    params(("id" = String, Path, description = "Id of the revision, `est_…`.")),
+    responses((status = 200, description = "The sheet.", body = CuttingSheet)))]
+pub async fn get_cutting_sheet(
+    State(state): State<AppState>,
+    _: Caller<may::EstimatesRead>,
+    Path(id): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = row(&state, &id).await?;
+    reply::json(StatusCode::OK, &cutting_sheet(revision(&row)).map_err(refused)?)
+}
+
+/// Export the cutting sheet
+///
+/// As CSV (RFC 4180, UTF-8, a header line): a row for each piece, in cutting order.
+#[utoipa::path(get, path = "/v1/estimates/{id}/cutting-sheet.csv", tag = "estimates",
+    operation_id = "exportCuttingSheet", params(("id" = String, Path, description = "Id of the revision, `est_…`.")),
+    responses((status = 200, description = "The sheet.", body = String, content_type = "text/csv",
+        example = json!("part,code,stock_piece,stock,source,stock_length,piece,mark,length,leg,from,to,unit,left_over\r\n"))))]
+pub async fn export_cutting_sheet(
+    State(state): State<AppState>,
+    _: Caller<may::EstimatesRead>,
+    Path(id): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = row(&state, &id).await?;
+    let sheet = cutting_sheet(revision(&row)).map_err(refused)?;
+    let bytes = cutting_sheet::csv(&sheet).map_err(refused)?;
+    Ok(csv_file(&format!("cutting-sheet-{}", row.revision), bytes))
+}
