@@ -4,6 +4,7 @@ use super::costs::Worth;
 use super::{List, Part, Place};
 use crate::compute::cutting::{Leg, Problem, Source, Stock, Work};
 use crate::compute::exact::Nm;
+use crate::compute::purchase::Market;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Run};
 use crate::domain::words::{Climate, Measure};
@@ -155,7 +156,8 @@ impl<'a> Gather<'a, '_> {
     fn price(&self, item: &Code, length: Length) -> Decimal {
         let Some(facts) = self.book.item(item) else { return Decimal::ZERO };
         let offers = self.book.doc().offers.iter().filter(|o| o.item == *item);
-        let offered = offers.map(|o| o.price.decimal() / o.pack.map_or(Decimal::ONE, |p| p.number()));
+        let market = Market::of(self.book);
+        let offered = offers.map(|o| market.price(o) / o.pack.map_or(Decimal::ONE, |p| p.number()));
         let price = offered.min().unwrap_or(facts.price.decimal());
         match (facts.unit.dimension(), facts.unit.factor()) {
             (Dimension::Length, Some(factor)) => {

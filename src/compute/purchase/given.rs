@@ -21,6 +21,16 @@ pub(crate) fn given(r: &PurchaseRequest, book: &PriceBook) -> Result<PurchasePla
     let own = !r.offers.is_empty();
     let market =
         if own { Market { suppliers: &r.suppliers, offers: &r.offers, book } } else { Market::of(book) };
+    for (i, offer) in r.offers.iter().enumerate().filter(|(_, o)| o.price.is_none()) {
+        if book.item(&offer.item).is_none() {
+            let offers = At::ROOT.member("offers");
+            faults.add(
+                &offers.element(i).member("price"),
+                "required",
+                "the price book has no item of this code to take the price from: give the price of one pack",
+            );
+        }
+    }
     let terms = Terms {
         order_on: r.order_on.map(|d| d.date()),
         needed_by: r.needed_by.map(|d| d.date()),

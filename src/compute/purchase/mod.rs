@@ -68,6 +68,12 @@ impl<'b> Market<'b> {
         Self { suppliers: &book.doc().suppliers, offers: &book.doc().offers, book }
     }
 
+    /// Price of one pack: the offer's, else the item's own times the pack.
+    pub(crate) fn price(&self, o: &Offer) -> Decimal {
+        let own = || self.book.item(&o.item).map_or(Decimal::ZERO, |i| i.price.decimal());
+        o.price.map_or_else(|| own() * o.pack.map_or(Decimal::ONE, |p| p.number()), |p| p.decimal())
+    }
+
     /// The unit an item is needed in.
     pub(crate) fn unit(&self, item: &str) -> Option<Unit> {
         let item = crate::wire::Code::new(item)?;
@@ -188,7 +194,7 @@ pub(crate) fn request(wanted: &[Wanted<'_>], market: Market<'_>, terms: Terms) -
     for o in market.offers {
         if let Some(needed) = units.get(o.item.as_str()) {
             let unit = o.unit.or_else(|| market.unit(o.item.as_str())).unwrap_or(*needed);
-            request.offers.push(offer(o, unit, terms.order_on.is_some()));
+            request.offers.push(offer(o, unit, market.price(o), terms.order_on.is_some()));
         }
     }
     request
@@ -199,7 +205,7 @@ pub(crate) fn offer_id(o: &Offer) -> String {
     format!("{}: {}", o.supplier, o.order_code)
 }
 
-fn offer(o: &Offer, unit: Unit, dated: bool) -> buying::Offer {
+fn offer(o: &Offer, unit: Unit, price: Decimal, dated: bool) -> buying::Offer {
     let count = |n: i64| u32::try_from(n).unwrap_or(u32::MAX);
     buying::Offer {
         id: offer_id(o),
@@ -207,7 +213,7 @@ fn offer(o: &Offer, unit: Unit, dated: bool) -> buying::Offer {
         item: o.item.as_str().to_owned(),
         unit: unit.word().to_owned(),
         pack: o.pack.map_or(Decimal::ONE, |p| p.number()),
-        price: o.price.decimal(),
+        price,
         breaks: o
             .breaks
             .iter()

@@ -44,8 +44,8 @@ wire_object! {
         pub pack: Option<Factor>,
         /// The unit the pack is counted in; must be the item's own. That of the item when left out.
         pub unit: Option<Unit>,
-        /// Price of one pack, before tax.
-        pub price: Price,
+        /// Price of one pack, before tax; the item's own price times the pack when left out.
+        pub price: Option<Price>,
         /// Lower prices for more packs, by rising number of packs.
         pub breaks: List<PriceBreak, 0, 20>,
         /// Fewest packs sold; 1 when left out.

@@ -2,6 +2,7 @@
 
 use super::Check;
 use crate::wire::At;
+use rust_decimal::Decimal;
 use std::collections::HashSet;
 
 pub(super) fn check(check: &mut Check<'_>) {
@@ -60,7 +61,10 @@ pub(super) fn check(check: &mut Check<'_>) {
         if offer.pack.is_some_and(|p| p.millionths() == 0) {
             check.add(&here.member("pack"), "out_of_range", "a pack holds more than nothing");
         }
-        let (mut packs, mut price) = (1, offer.price);
+        let own = check.items.get(&offer.item).map(|i| i.price.decimal());
+        let pack = offer.pack.map_or(Decimal::ONE, |p| p.number());
+        let asked = offer.price.map(|p| p.decimal()).or(own.map(|p| p * pack));
+        let (mut packs, mut price) = (1, asked.unwrap_or(Decimal::MAX));
         for (n, step) in offer.breaks.iter().enumerate() {
             let at = here.member("breaks");
             if step.packs.get() <= packs {
@@ -70,14 +74,14 @@ pub(super) fn check(check: &mut Check<'_>) {
                     "price breaks stand by rising number of packs",
                 );
             }
-            if step.price.decimal() > price.decimal() {
+            if step.price.decimal() > price {
                 check.add(
                     &at.element(n).member("price"),
                     "contradiction",
                     "a price break is no dearer than the price before it",
                 );
             }
-            (packs, price) = (step.packs.get(), step.price);
+            (packs, price) = (step.packs.get(), step.price.decimal());
         }
     }
 }
