@@ -24,6 +24,7 @@ pub mod cautions;
 pub mod concrete;
 pub mod consumables;
 pub mod hire;
+pub mod job_plan;
 pub mod labor;
 pub mod learning;
 pub mod load_out;

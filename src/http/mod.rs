@@ -39,6 +39,8 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::calculators::calculate_concrete_order))
         .routes(routes!(v1::calculators::calculate_labor_hours))
         .routes(routes!(v1::calculators::calculate_estimate))
+        .routes(routes!(v1::plans::calculate_plan))
+        .routes(routes!(v1::plans::calculate_risk))
         .routes(routes!(v1::rules::list_rules))
         // Price books and their versions.
         .routes(routes!(v1::price_books::create_price_book, v1::price_books::list_price_books))

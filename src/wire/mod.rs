@@ -6,12 +6,15 @@
 //! | [`read`] | the [`Wire`] trait, lists, objects, unknown members |
 //! | [`strict`] | bytes to JSON, refusing duplicate members and trailing text |
 //! | [`scalar`] | checked text, codes, whole numbers |
+//! | [`day`] | civil dates |
 
 pub mod book;
 pub mod calc;
+pub mod day;
 pub mod faults;
 pub mod macros;
 pub mod notes;
+pub mod planning;
 pub mod read;
 pub mod scalar;
 pub mod strict;

@@ -4,6 +4,7 @@ pub mod audit;
 pub mod calculators;
 pub mod estimates;
 pub mod jobs;
+pub mod plans;
 pub mod price_books;
 pub mod rules;
 pub mod versions;
