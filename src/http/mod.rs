@@ -61,6 +61,13 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::estimates::get_estimate))
         .routes(routes!(v1::estimates::get_estimate_inputs))
         .routes(routes!(v1::estimates::recompute_estimate))
+        // Plans.
+        .routes(routes!(v1::plans::create_plan))
+        .routes(routes!(v1::plans::get_plan))
+        .routes(routes!(v1::plans::get_job_plan))
+        .routes(routes!(v1::plans::report_progress))
+        .routes(routes!(v1::plans::list_plan_versions))
+        .routes(routes!(v1::plans::get_plan_calendar))
         // Who did what.
         .routes(routes!(v1::audit::list_audit))
 }

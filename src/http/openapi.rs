@@ -32,6 +32,7 @@ them."
         (name = "price books", description = "Versioned: a draft is edited, publishing freezes it for ever."),
         (name = "jobs", description = "Jobs with customer, site and site notes."),
         (name = "estimates", description = "Numbered revisions of a job that never change once made."),
+        (name = "plans", description = "One plan for the life of a job: ids stay, sequence numbers rise; JSON and iCalendar."),
         (name = "audit", description = "Who did what, when, under which request."),
     )
 )]

@@ -7,6 +7,7 @@
 //! Statements keep to a portable subset: `$1` placeholders, text ids, JSON as text, times as unix milliseconds.
 //! [`sql::ALL`] lists them, and a test prepares each one against the migrated schema.
 
+pub mod actuals;
 pub mod audit;
 pub mod connect;
 pub mod error;
@@ -14,6 +15,7 @@ pub mod estimates;
 pub mod idempotency;
 pub mod jobs;
 pub mod keys;
+pub mod plans;
 pub mod price_books;
 pub mod sql;
 

@@ -16,6 +16,7 @@ pub mod macros;
 pub mod notes;
 pub mod planning;
 pub mod read;
+pub mod records;
 pub mod scalar;
 pub mod strict;
 

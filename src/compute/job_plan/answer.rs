@@ -3,13 +3,15 @@
 use super::tasks::Item;
 use crate::compute::calendar::WorkMinutes;
 use crate::compute::labor::{CrewOut, LaborAnswer};
+use crate::compute::plan::issued::{IssuedItem, IssuedPlan};
 use crate::compute::plan::result::{Nature, PlannedTask, Status};
-use crate::compute::plan::{HoldKind, Plan, TaskKind};
+use crate::compute::plan::{HoldKind, Plan, TaskId, TaskKind};
 use crate::domain::answers::BookUsed;
 use crate::domain::lines::Check;
 use crate::domain::words::Task;
 use crate::units::{Quantity, Unit};
 use serde::Serialize;
+use std::collections::BTreeMap;
 use utoipa::ToSchema;
 
 /// A plan.
@@ -208,6 +210,8 @@ pub struct HoldOut {
     pub kind: &'static str,
     /// Id of the task it belongs to.
     pub task: String,
+    /// Rises with every change of its day or its standing; 0 in a plan that is not kept.
+    pub sequence: u32,
     /// The planned day of it: of the call, of the inspection, of the end of the cure.
     #[schema(format = Date)]
     pub on: String,
@@ -316,6 +320,7 @@ pub(super) fn answer(plan: &Plan, items: &[Item], around: Around<'_>) -> PlanAns
                     HoldKind::Other(_) => "other",
                 },
                 task: h.task.to_string(),
+                sequence: 0,
                 on: h.on.to_string(),
                 no_later_than: h.no_later_than.map(|d| d.to_string()),
                 then_from: h.then_from.to_string(),
@@ -388,5 +393,20 @@ fn task_out(item: &Item, planned: &PlannedTask, labor: &LaborAnswer) -> TaskOut 
         waits_for_resources: hours(planned.waits_for_resources),
         after_resources_of: planned.after_resources_of.iter().map(ToString::to_string).collect(),
         basis,
+    }
+}
+
+impl PlanAnswer {
+    /// Takes the sequence numbers of an issued plan.
+    pub fn number(&mut self, issued: &IssuedPlan) {
+        let of = |items: &BTreeMap<TaskId, IssuedItem>, id: &str| {
+            items.iter().find(|(task, _)| task.as_str() == id).map_or(0, |(_, i)| i.sequence)
+        };
+        for task in &mut self.tasks {
+            task.sequence = of(&issued.tasks, &task.id);
+        }
+        for hold in &mut self.hold_points {
+            hold.sequence = of(&issued.holds, &hold.task);
+        }
     }
 }

@@ -71,6 +71,29 @@ fn item(item: &IssuedItem) -> Value {
     })
 }
 
+/// A task or hold point that is no longer in the plan; those who were told of it take it out.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+#[schema(as = PlanWithdrawn)]
+pub struct WithdrawnOut {
+    /// Id of the task.
+    pub task: String,
+    /// `task`, or `hold_point` for the hold point of that task.
+    pub of: &'static str,
+    /// Its sequence number.
+    pub sequence: u32,
+}
+
+/// What is withdrawn, in order of its task.
+pub fn withdrawn(issued: &IssuedPlan) -> Vec<WithdrawnOut> {
+    let of = |items: &BTreeMap<TaskId, IssuedItem>, of: &'static str| -> Vec<WithdrawnOut> {
+        let gone = items.iter().filter(|(_, i)| i.withdrawn);
+        gone.map(|(id, i)| WithdrawnOut { task: id.to_string(), of, sequence: i.sequence }).collect()
+    };
+    let mut out = of(&issued.tasks, "task");
+    out.extend(of(&issued.holds, "hold_point"));
+    out
+}
+
 /// An issued plan as JSON text.
 pub fn write(issued: &IssuedPlan) -> String {
     let all = |items: &BTreeMap<TaskId, IssuedItem>| -> Map<String, Value> {
