@@ -25,6 +25,7 @@ pub mod concrete;
 pub mod consumables;
 pub mod hire;
 pub mod job_plan;
+pub mod job_record;
 pub mod labor;
 pub mod learning;
 pub mod load_out;

@@ -7,6 +7,7 @@
 
 use super::concrete::{self, ConcreteOrder};
 use super::job_plan::{self, PlanAnswer, risk::RiskAnswer};
+use super::job_record::JobActuals;
 use super::labor::{self, Conditions};
 use super::needs::Need;
 use super::plan::Plan;
@@ -20,7 +21,7 @@ use crate::domain::layout::resolve::resolve;
 use crate::domain::layout::{Layout, choices};
 use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Measures;
-use crate::domain::words::{Crossing, Difficulty, Measure, Soil};
+use crate::domain::words::{Crossing, Difficulty, Measure, Soil, Task};
 use crate::units::show::Show;
 use crate::units::{Percent, Quantity, Unit, Volume};
 use crate::wire::calc::{ConcreteRequest, LaborRequest, LayoutRequest};
@@ -163,6 +164,64 @@ pub fn risk(request: &RiskRequestBody, book: &PriceBook, used: &BookRef) -> Resu
         BookUsed::from(used),
         book.currency(),
     )
+}
+
+/// The hours of notes by a price book: as estimated, and for the quantities and methods as done.
+#[derive(Debug)]
+pub struct HoursFor {
+    /// Soil of the notes.
+    pub soil: Soil,
+    /// How quantities are shown.
+    pub show: Show,
+    /// Hours for the quantities estimated.
+    pub estimated: labor::LaborAnswer,
+    /// Hours for the quantities done; those estimated where none was recorded.
+    pub for_done: labor::LaborAnswer,
+    /// Quantities estimated.
+    pub measures: Measures,
+    /// Quantities done; those estimated where none was recorded.
+    pub done: Measures,
+}
+
+/// The hours of a job by a price book. `as_done` takes the methods that were recorded where the book has a rate for them.
+///
+/// # Errors
+/// Faults of the notes against this book.
+pub fn hours_for(
+    notes: &SiteNotes,
+    book: &PriceBook,
+    actuals: &JobActuals,
+    as_done: bool,
+) -> Result<HoursFor, Faults> {
+    let layout = resolve(notes, book)?;
+    let taken = takeoff::take_off(&layout, book);
+    let mut measures = taken.measures.clone();
+    let order = concrete_for(&layout, taken.concrete_net, book)?;
+    concrete_measures(&order, &mut measures);
+    let mut done = measures.clone();
+    if !actuals.tickets.is_empty() {
+        done.set_base(Measure::ConcreteOrdered, actuals.concrete().nm3());
+    }
+    for (measure, base) in &actuals.quantities {
+        done.set_base(*measure, *base);
+    }
+    let recorded: Vec<(Task, Code)> = Task::ALL
+        .iter()
+        .filter(|_| as_done)
+        .filter_map(|t| Some((*t, Code::new(actuals.method_of(*t)?)?)))
+        .filter(|(t, m)| book.labor(*t, Some(m)).is_some())
+        .collect();
+    let chosen = layout.methods.iter().filter(|(t, _)| !recorded.iter().any(|(r, _)| r == t)).copied();
+    let methods: Vec<(Task, &Code)> = recorded.iter().map(|(t, m)| (*t, m)).chain(chosen).collect();
+    let conditions = Conditions { methods: &methods, ..conditions_of(&layout, &taken) };
+    Ok(HoursFor {
+        soil: layout.soil,
+        show: layout.show,
+        estimated: labor::hours(&measures, &conditions, book, layout.show),
+        for_done: labor::hours(&done, &conditions, book, layout.show),
+        measures,
+        done,
+    })
 }
 
 /// No day, nothing reported.

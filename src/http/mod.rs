@@ -68,6 +68,13 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::plans::report_progress))
         .routes(routes!(v1::plans::list_plan_versions))
         .routes(routes!(v1::plans::get_plan_calendar))
+        // What happened, and what it teaches.
+        .routes(routes!(v1::actuals::accept_job, v1::actuals::get_acceptance))
+        .routes(routes!(v1::actuals::add_actuals, v1::actuals::list_actuals))
+        .routes(routes!(v1::actuals::compare_job))
+        .routes(routes!(v1::learning::compare_jobs))
+        .routes(routes!(v1::learning::propose_rates))
+        .routes(routes!(v1::learning::get_rate_proposal))
         // Who did what.
         .routes(routes!(v1::audit::list_audit))
 }

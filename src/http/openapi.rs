@@ -33,6 +33,7 @@ them."
         (name = "jobs", description = "Jobs with customer, site and site notes."),
         (name = "estimates", description = "Numbered revisions of a job that never change once made."),
         (name = "plans", description = "One plan for the life of a job: ids stay, sequence numbers rise; JSON and iCalendar."),
+        (name = "actuals", description = "What happened on accepted jobs, only ever added to, and estimate against actual."),
         (name = "audit", description = "Who did what, when, under which request."),
     )
 )]
@@ -75,8 +76,8 @@ pub fn build() -> utoipa::openapi::OpenApi {
             .into_iter()
             .flatten();
         for operation in operations {
-            // These two are read by `OptionalBody`.
-            let optional = ["createEstimate", "createPriceBookVersion"];
+            // These are read by `OptionalBody`.
+            let optional = ["createEstimate", "createPlan", "createPriceBookVersion", "proposeRates"];
             if operation.operation_id.as_deref().is_some_and(|id| optional.contains(&id))
                 && let Some(RefOr::T(body)) = &mut operation.request_body
             {

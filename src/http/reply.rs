@@ -257,6 +257,11 @@ impl Session {
         self.write.actor.now
     }
 
+    /// Whether nothing will be written: `validate_only`.
+    pub fn is_trial(&self) -> bool {
+        self.validate_only
+    }
+
     /// Keeps the answer and commits, or rolls everything back for `validate_only`.
     ///
     /// # Errors

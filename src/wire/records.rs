@@ -11,12 +11,12 @@ use crate::{wire_enum, wire_object, wire_union};
 wire_object! {
     /// The mark that a job was accepted.
     pub struct AcceptanceIn {
-        /// Estimate that was accepted, `est_…`; one of this job.
-        pub estimate_id: Label,
+        /// Estimate that was accepted, `est_…`; the newest of this job when left out.
+        pub estimate_id: Option<Label>,
         /// The day.
         pub accepted_on: Day,
     }
-    example = serde_json::json!({"estimate_id": "est_01m897fr4tg228nh8rx6b596wb", "accepted_on": "2026-03-02"});
+    example = serde_json::json!({"accepted_on": "2026-03-02"});
 }
 
 wire_union! {

@@ -48,7 +48,10 @@ impl Operation {
 
     /// Whether the body may be left out.
     pub(crate) fn body_optional(&self) -> bool {
-        matches!(self.id.as_str(), "createEstimate" | "createPriceBookVersion")
+        matches!(
+            self.id.as_str(),
+            "createEstimate" | "createPlan" | "createPriceBookVersion" | "proposeRates"
+        )
     }
 
     /// Whether it has an id in its path.
@@ -73,6 +76,10 @@ impl Operation {
             &records.job
         } else if self.path.starts_with("/v1/price-books/") {
             &records.book
+        } else if self.path.starts_with("/v1/plans/") {
+            &records.plan
+        } else if self.path.starts_with("/v1/rate-proposals/") {
+            &records.proposal
         } else if self.path.starts_with("/v1/estimates/") {
             &records.estimate
         } else if self.id == "retirePriceBookVersion" {

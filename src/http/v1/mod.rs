@@ -1,9 +1,11 @@
 //! Version 1 of the API.
 
+pub mod actuals;
 pub mod audit;
 pub mod calculators;
 pub mod estimates;
 pub mod jobs;
+pub mod learning;
 pub mod plans;
 pub mod price_books;
 pub mod rules;

@@ -9,7 +9,7 @@ use crate::compute::pipeline;
 use crate::compute::plan::issued::{Changes, IssuedPlan};
 use crate::documents::icalendar::{self, Feed};
 use crate::http::auth::{Caller, may};
-use crate::http::extract::{Body, Params, etag, not_modified};
+use crate::http::extract::{Body, OptionalBody, Params, etag, not_modified};
 use crate::http::page::{Cursor, limit};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply, Session};
@@ -200,9 +200,9 @@ async fn write(session: &mut Session, new: &NewPlanVersion) -> Result<PlanRecord
 /// Plan an estimate
 ///
 /// Makes the plan of the job, or its next state when there is one: its id, the ids of its tasks and what was reported stay,
-/// sequence numbers rise where days change. `{}` does when the notes name a day.
+/// sequence numbers rise where days change.
 #[utoipa::path(post, path = "/v1/estimates/{id}/plan", tag = "plans", operation_id = "createPlan",
-    request_body(content = PlanInputs, example = json!({"start": "2027-03-02"})),
+    request_body(content = PlanInputs, description = "May be left out when the notes name a day, or the plan before.", example = json!({"start": "2027-03-02"})),
     params(("id" = String, Path, description = "Id of the estimate, `est_…`."),
         ("validate_only" = Option<bool>, Query, description = "Plan everything, write nothing."),
         ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
@@ -213,7 +213,7 @@ pub async fn create_plan(
     caller: Caller<may::PlansWrite>,
     Path(id): Path<String>,
     asked: Asked,
-    Body { document, bytes }: Body<PlanInputs>,
+    OptionalBody { document, bytes }: OptionalBody<PlanInputs>,
 ) -> Result<Response, Problem> {
     asked.check_query()?;
     let made = made_from(&state, &id).await?;
