@@ -88,7 +88,7 @@ wire_object! {
         /// First day of the plan; that of the notes when left out. Without one, no finish is simulated.
         pub start: Option<Day>,
         /// How many draws; 10000 when left out.
-        pub draws: Option<Whole<100, 1000000>>,
+        pub draws: Option<Whole<100, 100000>>,
         /// The seed: the same seed gives the same answer; 1 when left out.
         pub seed: Option<Whole<0, 9007199254740991>>,
         /// Wished confidence, in percent, from 1 to 99; 80 when left out.

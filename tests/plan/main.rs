@@ -20,6 +20,7 @@ mod icalendar;
 mod labor_cases;
 mod learning;
 mod learning_cases;
+mod learning_loop;
 mod limits;
 mod networks;
 mod plans;

@@ -72,8 +72,10 @@ pub struct TaskComparison {
     pub actual: Quantity,
     /// Hours that the quantity made.
     pub by_quantity: Quantity,
-    /// Hours that the rate made.
-    pub by_rate: Quantity,
+    /// Hours that the rate made; absent where nothing was recorded.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub by_rate: Option<Quantity>,
     /// Actual hours in percent of those for the quantity done; absent where nothing was estimated or nothing recorded.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
@@ -156,7 +158,7 @@ pub fn compare(job: (&str, &str), actuals: &JobActuals, hours: &HoursFor, book: 
             estimated_for_done: q(for_done),
             actual: q(actual),
             by_quantity: q(for_done - plan),
-            by_rate: q(actual - for_done),
+            by_rate: (actual > 0.0).then(|| q(actual - for_done)),
             actual_pct: (for_done > 0.0 && actual > 0.0)
                 .then(|| Quantity::computed(100.0 * actual / for_done, Unit::Each, 1).value().to_string()),
         });

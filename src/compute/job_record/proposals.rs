@@ -15,7 +15,6 @@ use crate::wire::book::work::LaborRate;
 use crate::wire::records::{LearnSettingsIn, ProposalIn, RateNumber, RatesTaken};
 use crate::wire::{At, Faults};
 use jiff::civil::Date;
-use rust_decimal::prelude::ToPrimitive as _;
 use serde::Serialize;
 use std::collections::BTreeMap;
 use utoipa::ToSchema;
@@ -148,7 +147,7 @@ pub struct LeftOutLine {
 pub struct EffectOut {
     /// Job, `job_…`.
     pub job_id: String,
-    /// Person-hours by the old rates, for the quantities done, before rounding.
+    /// Person-hours by the old rates, for the quantities done.
     pub old: Quantity,
     /// The same by the rates of the draft.
     pub new: Quantity,
@@ -195,10 +194,9 @@ fn rate_id(place: usize) -> Option<RateId> {
     RateId::new(format!("rate-{place:03}")).ok()
 }
 
-/// Net person-hours of a task for the quantity done, before rounding.
-fn net(finished: &Finished, task: Task) -> f64 {
-    let of_task = finished.hours.for_done.tasks.iter().filter(|t| t.task == task);
-    of_task.filter_map(|t| t.person_hours_net.value().to_f64()).sum()
+/// Person-hours that the book gives for the quantity done, rounded as they are paid: what recorded hours are held against.
+fn paid(finished: &Finished, task: Task) -> f64 {
+    person_hours(&finished.hours.for_done, task)
 }
 
 /// One line of a job for learning.
@@ -212,7 +210,7 @@ struct Line {
 fn lines(finished: &Finished, book: &PriceBook, left_out: &mut Vec<String>) -> Vec<Line> {
     let mut out = Vec::new();
     for task in &finished.hours.for_done.tasks {
-        let (estimated, actual) = (net(finished, task.task), finished.actuals.hours_of(task.task));
+        let (estimated, actual) = (paid(finished, task.task), finished.actuals.hours_of(task.task));
         let place =
             book.doc().labor.iter().position(|r| r.task == task.task && r.method.as_str() == task.method);
         let Some(place) = place else { continue };
@@ -315,8 +313,9 @@ pub fn proposals(
     for (place, rate) in book.doc().labor.iter().enumerate() {
         let (Some(id), Ok(class)) = (rate_id(place), ClassId::new(class(rate.task))) else { continue };
         rates.insert(id.clone(), class);
-        // What is proposed is the ratio: every hour of the rate takes it.
-        old.insert(id, 1.0);
+        // The evidence shows the first unit; every hour of the rate takes the same ratio.
+        let first = rate.rates.first().map_or(1.0, |r| r.hours.millionths() as f64 / 1e6);
+        old.insert(id, first);
     }
     let mut settings = settings(ask.settings.as_ref());
     settings.most_rates = settings.most_rates.max(rates.len());
@@ -372,7 +371,7 @@ pub fn proposals(
 
 fn basis(learned: &Learned) -> String {
     format!(
-        "{}; setup and hours per unit of a rate take one ratio; hours are those of people, before rounding",
+        "{}; setup and hours per unit of a rate take one ratio; hours are those of people, rounded as they are paid",
         learned.basis
     )
 }
@@ -493,7 +492,7 @@ fn effect_of(
         all.push(JobLine {
             rate,
             setup_hours: 0.0,
-            quantity_hours: net(finished, task.task),
+            quantity_hours: paid(finished, task.task),
             actual_hours: line.map(|l| l.actual),
         });
     }
@@ -505,9 +504,4 @@ fn effect_of(
         new: q(effect.new_hours),
         actual: effect.actual_hours.map(q),
     }
-}
-
-/// Paid person-hours of a job's estimate, for tests and summaries.
-pub fn paid(finished: &Finished) -> f64 {
-    Task::ALL.iter().map(|t| person_hours(&finished.hours.estimated, *t)).sum()
 }
