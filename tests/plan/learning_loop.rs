@@ -111,13 +111,14 @@ fn the_p80_after_ten_jobs_covers_about_eight_in_ten_of_those_held_back() {
             let body: RiskRequestBody = rillcast::wire::read_value(&body).unwrap();
             let risk = pipeline::risk(&body, book, &used()).unwrap();
             let number = |q: rillcast::units::Quantity| q.value().to_string().parse::<f64>().unwrap();
-            (number(risk.crew_hours.p80), number(risk.crew_hours.p50))
+            number(risk.crew_hours.p80)
         };
-        let (after, median_after) = p80(&learned);
-        let (before, median_before) = p80(&book);
-        let typical: f64 = planned.iter().map(|(t, h, _)| h * rates[t].exp()).sum();
-        error_after += (median_after / typical).ln().abs();
-        error_before += (median_before / typical).ln().abs();
+        let (after, before) = (p80(&learned), p80(&book));
+        for (place, (ratio, _)) in &found.taken {
+            let rate = rates[&book.doc().labor[*place].task];
+            error_before += rate.abs();
+            error_after += (rate - ratio.ln()).abs();
+        }
         for _ in 0..200 {
             let took: f64 = turn_out(&planned, &rates, &mut draws).iter().sum();
             held_back += 1;
@@ -126,10 +127,10 @@ fn the_p80_after_ten_jobs_covers_about_eight_in_ten_of_those_held_back() {
         }
     }
     let share = covered as f64 / f64::from(held_back);
-    println!("P80 covered {share:.3}; before {:.3}; error {error_before:.2} to {error_after:.2}", covered_before as f64 / f64::from(held_back));
     assert!((0.74..=0.88).contains(&share), "P80 covered {share} of {held_back} jobs");
-    // The rates have come nearer to what the world makes of them.
-    assert!(error_after < error_before, "{error_after} and {error_before}");
+    // The rates have come nearer to what the world makes of them: ten lines that spread 0.25 about a rate known to 0.20 leave
+    // 0.0735 / 0.20 of what was off, and what the ten jobs shared by chance comes on top.
+    assert!(error_after < 0.6 * error_before, "{error_after} and {error_before}");
     // It is no accident of a P80 so wide that it covers anything.
     assert!(covered_before != covered);
 }

@@ -17,6 +17,7 @@ mod holidays;
 mod hostile;
 mod hours;
 mod icalendar;
+mod job_plans;
 mod labor_cases;
 mod learning;
 mod learning_cases;

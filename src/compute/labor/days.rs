@@ -3,6 +3,9 @@
 //! Without dates the tasks follow each other on the weekdays of the crews' calendar, holidays left out; with a plan they
 //! lie on the days the plan gives. The second person of a trade works where a task needs two of it, and so on.
 
+#[cfg(test)]
+mod tests;
+
 use super::{LaborAnswer, hour_with_burden};
 use crate::compute::plan::overtime::{OvertimeRule, Split, split};
 use crate::domain::book::PriceBook;
