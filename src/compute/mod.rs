@@ -11,8 +11,10 @@
 //! | [`pricing`] | cost lines | the quoted figure and taxes |
 //! | [`cautions`], [`load_out`] | all of it | what to mind, what to put on the truck |
 //!
-//! Rooms that no route calls yet: [`calendar`] working days, [`plan`] tasks and their dates, [`risk`] spread of hours and
-//! cost, [`learning`] rates from finished jobs.
+//! The plan and what is learned from jobs have two layers each. The general one knows nothing of drains: [`calendar`] working
+//! days, [`plan`] tasks and their dates, [`risk`] spread of hours and cost, [`learning`] rates from finished jobs. The one on
+//! top knows the trade: [`job_plan`] makes the tasks of a job from its layout, [`job_record`] sets what happened against the
+//! estimate and proposes rates.
 //!
 //! [`pipeline`] shows the stages in order; [`rules`] is the table that lines refer to.
 
