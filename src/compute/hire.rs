@@ -8,6 +8,7 @@ use super::plan::result::MachineWindow;
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::domain::words::Category;
+use crate::units::decimal::plain;
 use crate::units::quantity::Span;
 use crate::units::{Amount, Price, Quantity, Unit};
 use crate::wire::book::work::Equipment;
@@ -153,8 +154,8 @@ pub fn machines(labor: &LaborAnswer, book: &PriceBook) -> Vec<CostLine> {
         let half_days = half_days(seconds, day);
         let basis = format!(
             "{} crew-hours of {tasks} at {} h a day, rounded up to {half_days} half day(s)",
-            Span::from_seconds(seconds).hours().round_dp(4).normalize(),
-            day.hours().round_dp(3).normalize(),
+            plain(Span::from_seconds(seconds).hours(), 4),
+            plain(day.hours(), 3),
         );
         lines(machine, half_days, 1, &basis, &mut out);
     }

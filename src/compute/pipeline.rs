@@ -1,11 +1,14 @@
 //! All stages in order. No engineering of its own: read this file to see how an estimate comes about.
 //!
 //! ```text
-//! notes + book -> resolve -> take off -> (water) -> consumables -> concrete -> labor -> hire -> extras -> price
+//! notes + book -> choose -> resolve -> take off -> water -> consumables -> concrete -> labor -> hire -> extras -> price
 //!                                    checks and cautions gathered on the way -> estimate
 //! ```
 
 use super::concrete::{self, ConcreteOrder};
+use super::drainage::answer::{Chosen, WaterAnswer};
+use super::drainage::shelf::RainShelf;
+use super::drainage::{self, choose};
 use super::job_plan::{self, PlanAnswer, risk::RiskAnswer};
 use super::job_record::JobActuals;
 use super::labor::{self, Conditions};
@@ -14,7 +17,8 @@ use super::plan::Plan;
 use super::takeoff::{self, Takeoff};
 use super::{ENGINE, cautions, consumables, hire, load_out, pricing};
 use crate::domain::answers::{
-    BookUsed, ConcreteAnswer, Estimate, LaborAnswer, LayoutAnswer, LayoutQuantities, PlanBrief, Summary,
+    BookUsed, ConcreteAnswer, Estimate, FlowAnswer, LaborAnswer, LayoutAnswer, LayoutQuantities, PlanBrief,
+    Summary,
 };
 use crate::domain::book::{BookRef, PriceBook};
 use crate::domain::layout::resolve::resolve;
@@ -24,7 +28,7 @@ use crate::domain::measures::Measures;
 use crate::domain::words::{Crossing, Difficulty, Measure, Soil, Task};
 use crate::units::show::Show;
 use crate::units::{Percent, Quantity, Unit, Volume};
-use crate::wire::calc::{ConcreteRequest, LaborRequest, LayoutRequest};
+use crate::wire::calc::{ConcreteRequest, FlowRequest, LaborRequest, LayoutRequest};
 use crate::wire::notes::{Leg, LegEnd, Outlet, Run, SiteNotes};
 use crate::wire::planning::{PlanInputs, RiskRequestBody};
 use crate::wire::{At, Code, Faults, List};
@@ -33,10 +37,18 @@ use crate::wire::{At, Code, Faults, List};
 ///
 /// # Errors
 /// Every fault of the notes, with pointers into them.
-pub fn estimate(notes: &SiteNotes, book: &PriceBook, used: &BookRef) -> Result<Estimate, Faults> {
+pub fn estimate(
+    notes: &SiteNotes,
+    book: &PriceBook,
+    used: &BookRef,
+    rains: &RainShelf,
+) -> Result<Estimate, Faults> {
+    let (notes, chosen) = choose::fill(notes, book, rains)?;
+    let notes = notes.as_ref();
     let layout = resolve(notes, book)?;
     let mut taken = takeoff::take_off(&layout, book);
     let mut checks = std::mem::take(&mut taken.checks);
+    let water = water(&layout, book, rains, chosen, &mut checks)?;
     let mut measures = taken.measures.clone();
 
     let order = concrete_for(&layout, taken.concrete_net, book)?;
@@ -95,6 +107,7 @@ pub fn estimate(notes: &SiteNotes, book: &PriceBook, used: &BookRef) -> Result<E
         checks,
         cautions,
         layout: layout_out,
+        water,
         concrete: order,
         labor,
         plan,
@@ -116,8 +129,10 @@ pub fn plan(
     inputs: &PlanInputs,
     book: &PriceBook,
     used: &BookRef,
+    rains: &RainShelf,
 ) -> Result<(PlanAnswer, Plan), Faults> {
-    let layout = resolve(notes, book).map_err(|f| f.under("notes"))?;
+    let (notes, _) = choose::fill(notes, book, rains).map_err(|f| f.under("notes"))?;
+    let layout = resolve(&notes, book).map_err(|f| f.under("notes"))?;
     let anchor = job_plan::anchor(&layout, inputs, &At::ROOT)?;
     let (taken, labor) = worked(&layout, book).map_err(|f| f.under("notes"))?;
     let prepared = job_plan::prepare(&layout, &taken, &conditions_of(&layout, &taken), &labor, book)?;
@@ -130,10 +145,16 @@ pub fn plan(
 ///
 /// # Errors
 /// As [`plan`], and numbers out of range.
-pub fn risk(request: &RiskRequestBody, book: &PriceBook, used: &BookRef) -> Result<RiskAnswer, Faults> {
+pub fn risk(
+    request: &RiskRequestBody,
+    book: &PriceBook,
+    used: &BookRef,
+    rains: &RainShelf,
+) -> Result<RiskAnswer, Faults> {
     let RiskRequestBody { price_book_version: _, notes, start, draws, seed, confidence_pct } = request;
-    let estimate = estimate(notes, book, used).map_err(|f| f.under("notes"))?;
-    let layout = resolve(notes, book).map_err(|f| f.under("notes"))?;
+    let estimate = estimate(notes, book, used, rains).map_err(|f| f.under("notes"))?;
+    let (notes, _) = choose::fill(notes, book, rains).map_err(|f| f.under("notes"))?;
+    let layout = resolve(&notes, book).map_err(|f| f.under("notes"))?;
     let (taken, labor) = worked(&layout, book).map_err(|f| f.under("notes"))?;
     let prepared = job_plan::prepare(&layout, &taken, &conditions_of(&layout, &taken), &labor, book)?;
     let inputs = PlanInputs { start: *start, ..no_inputs() };
@@ -192,8 +213,10 @@ pub fn hours_for(
     book: &PriceBook,
     actuals: &JobActuals,
     as_done: bool,
+    rains: &RainShelf,
 ) -> Result<HoursFor, Faults> {
-    let layout = resolve(notes, book)?;
+    let (notes, _) = choose::fill(notes, book, rains)?;
+    let layout = resolve(&notes, book)?;
     let taken = takeoff::take_off(&layout, book);
     let mut measures = taken.measures.clone();
     let order = concrete_for(&layout, taken.concrete_net, book)?;
@@ -287,11 +310,18 @@ fn lay_on_days(
 ///
 /// # Errors
 /// Every fault of the request.
-pub fn layout(request: &LayoutRequest, book: &PriceBook, used: &BookRef) -> Result<LayoutAnswer, Faults> {
+pub fn layout(
+    request: &LayoutRequest,
+    book: &PriceBook,
+    used: &BookRef,
+    rains: &RainShelf,
+) -> Result<LayoutAnswer, Faults> {
     let notes = layout_notes(request, book)?;
+    let (notes, chosen) = choose::fill(&notes, book, rains)?;
     let layout = resolve(&notes, book)?;
     let mut taken = takeoff::take_off(&layout, book);
     let mut checks = std::mem::take(&mut taken.checks);
+    let water = water(&layout, book, rains, chosen, &mut checks)?;
     let mut measures = taken.measures.clone();
     // Consumables that go by the concrete need the order.
     let order = concrete_for(&layout, taken.concrete_net, book)?;
@@ -309,8 +339,58 @@ pub fn layout(request: &LayoutRequest, book: &PriceBook, used: &BookRef) -> Resu
         checks,
         cautions,
         layout: quantities(&layout, taken, &measures),
+        water,
         materials,
     })
+}
+
+/// Water only: will runs and lines carry the storm.
+///
+/// # Errors
+/// Every fault of the request; notes without a storm.
+pub fn flow(
+    request: &FlowRequest,
+    book: &PriceBook,
+    used: &BookRef,
+    rains: &RainShelf,
+) -> Result<FlowAnswer, Faults> {
+    let FlowRequest { price_book_version: _, notes } = request;
+    let under = |f: Faults| f.under("notes");
+    let (notes, chosen) = choose::fill(notes, book, rains).map_err(under)?;
+    let layout = resolve(&notes, book).map_err(under)?;
+    let mut checks = Vec::new();
+    let Some(water) = water(&layout, book, rains, chosen, &mut checks).map_err(under)? else {
+        let mut faults = Faults::new();
+        faults.add(
+            &At::ROOT.member("notes").member("storm"),
+            "required",
+            "a flow check needs the storm and what it brings: `storm` with `catchments` or `inflows`",
+        );
+        return Err(faults);
+    };
+    sort(&mut checks);
+    Ok(FlowAnswer {
+        engine: ENGINE,
+        price_book: BookUsed::from(used),
+        unit_system: layout.show.0,
+        outcome: checks.iter().map(|c| c.outcome).max().unwrap_or(Outcome::Pass),
+        checks,
+        water,
+    })
+}
+
+/// The water stage, with what was chosen before it.
+fn water(
+    layout: &Layout<'_>,
+    book: &PriceBook,
+    rains: &RainShelf,
+    chosen: Vec<Chosen>,
+    checks: &mut Vec<Check>,
+) -> Result<Option<WaterAnswer>, Faults> {
+    let Some((mut water, found)) = drainage::check(layout, book, rains)? else { return Ok(None) };
+    checks.extend(found);
+    water.chosen = chosen;
+    Ok(Some(water))
 }
 
 /// The concrete order only.
@@ -321,6 +401,7 @@ pub fn concrete(
     request: &ConcreteRequest,
     book: &PriceBook,
     used: &BookRef,
+    rains: &RainShelf,
 ) -> Result<ConcreteAnswer, Faults> {
     let ConcreteRequest {
         price_book_version: _,
@@ -347,9 +428,11 @@ pub fn concrete(
         return Err(faults);
     }
     let mut show = Show(unit_system.unwrap_or(book.doc().unit_system));
-    let (net, net_basis, own_waste, cautions) = match (notes, volume, length, width, depth) {
+    let filled;
+    let (net, net_basis, own, cautions) = match (notes, volume, length, width, depth) {
         (Some(notes), ..) => {
-            let layout = resolve(notes, book).map_err(|f| f.under("notes"))?;
+            filled = choose::fill(notes, book, rains).map_err(|f| f.under("notes"))?.0;
+            let layout = resolve(&filled, book).map_err(|f| f.under("notes"))?;
             let taken = takeoff::take_off(&layout, book);
             show = unit_system.map_or(layout.show, Show);
             let cautions = cautions::all(&layout, &taken, &taken.measures);
@@ -358,10 +441,10 @@ pub fn concrete(
                 layout.runs.len(),
                 layout.lines.len()
             );
-            (taken.concrete_net, basis, layout.waste, cautions)
+            (taken.concrete_net, basis, (layout.waste, layout.concrete_way), cautions)
         }
         (None, Some(volume), ..) => {
-            (*volume, format!("as given, {}", show.volume(*volume)), None, Vec::new())
+            (*volume, format!("as given, {}", show.volume(*volume)), (None, None), Vec::new())
         }
         (None, None, Some(length), Some(width), Some(depth)) => {
             let net = *length * *width * *depth;
@@ -370,7 +453,7 @@ pub fn concrete(
             }
             let basis =
                 format!("{} x {} x {}", show.length(*length), show.length(*width), show.length(*depth));
-            (net, basis, None, Vec::new())
+            (net, basis, (None, None), Vec::new())
         }
         _ => {
             for (name, missing) in
@@ -391,8 +474,9 @@ pub fn concrete(
     if !faults.is_empty() {
         return Err(faults);
     }
-    let waste = waste_pct.or(own_waste).unwrap_or_else(|| book_waste(book));
-    let order = concrete::order(net, waste, concrete_way.as_ref(), book, show)?;
+    // What the request says goes before what its notes say.
+    let waste = waste_pct.or(own.0).unwrap_or_else(|| book_waste(book));
+    let order = concrete::order(net, waste, concrete_way.as_ref().or(own.1), book, show)?;
     Ok(ConcreteAnswer {
         engine: ENGINE,
         price_book: BookUsed::from(used),
@@ -408,7 +492,12 @@ pub fn concrete(
 ///
 /// # Errors
 /// Every fault of the request.
-pub fn labor(request: &LaborRequest, book: &PriceBook, used: &BookRef) -> Result<LaborAnswer, Faults> {
+pub fn labor(
+    request: &LaborRequest,
+    book: &PriceBook,
+    used: &BookRef,
+    rains: &RainShelf,
+) -> Result<LaborAnswer, Faults> {
     let LaborRequest {
         price_book_version: _,
         notes,
@@ -428,7 +517,8 @@ pub fn labor(request: &LaborRequest, book: &PriceBook, used: &BookRef) -> Result
         return Err(faults);
     }
     let (labor, show) = if let Some(notes) = notes {
-        let layout = resolve(notes, book).map_err(|f| f.under("notes"))?;
+        let (notes, _) = choose::fill(notes, book, rains).map_err(|f| f.under("notes"))?;
+        let layout = resolve(&notes, book).map_err(|f| f.under("notes"))?;
         let taken = takeoff::take_off(&layout, book);
         let mut measures = taken.measures.clone();
         let order = concrete_for(&layout, taken.concrete_net, book)?;
@@ -535,12 +625,13 @@ fn layout_notes<'r>(
         faults.add(&At::ROOT, "no_channel_system", "the price book has no channel system");
         return Err(faults);
     };
-    let legs = List::new(vec![Leg { length: *length, meets: None }]);
+    let legs = List::new(vec![Leg { length: *length, meets: None, fall_pct: None }]);
     let outlets = List::new(vec![Outlet::End { id: outlet, at: LegEnd::Finish, leg: None }]);
     let run = legs.zip(outlets).map(|(legs, outlets)| Run {
         id,
         legs,
-        channel_system: system,
+        channel_system: Some(system),
+        channel_systems: List::default(),
         grate: None,
         crossing: crossing.unwrap_or(Crossing::Feet),
         surface: surface.clone(),
@@ -562,6 +653,9 @@ fn layout_notes<'r>(
         schedule: None,
         runs,
         drain_lines: List::default(),
+        storm: None,
+        catchments: List::default(),
+        inflows: List::default(),
         extras: List::default(),
         excluded: List::default(),
         by_others: List::default(),

@@ -18,9 +18,24 @@ use sha2::{Digest, Sha256};
 /// # Errors
 /// When the value cannot be written, which no shape of ours does.
 pub fn json<T: Serialize>(status: StatusCode, value: &T) -> Result<Response, Problem> {
+    Ok(raw(status, written(value)?))
+}
+
+/// The JSON answer of a calculator: the same text as [`json`] writes, by a quicker writer, which cannot embed stored text.
+///
+/// # Errors
+/// As [`json`].
+pub fn computed<T: Serialize>(value: &T) -> Result<Response, Problem> {
+    // An estimate is some 60 KB.
+    let mut bytes = Vec::with_capacity(64 * 1024);
+    sonic_rs::to_writer(&mut bytes, value).map_err(|e| Problem::internal(e.to_string()))?;
+    Ok(raw(StatusCode::OK, bytes))
+}
+
+fn written<T: Serialize>(value: &T) -> Result<Vec<u8>, Problem> {
     let mut bytes = Vec::with_capacity(16 * 1024);
     serde_json::to_writer(&mut bytes, value).map_err(|e| Problem::internal(e.to_string()))?;
-    Ok(raw(status, bytes))
+    Ok(bytes)
 }
 
 /// An answer from bytes that are JSON.
@@ -71,7 +86,7 @@ impl Reply {
     /// # Errors
     /// As [`json`].
     pub fn created<T: Serialize>(location: String, etag: String, value: &T) -> Result<Reply, Problem> {
-        let body = serde_json::to_vec(value).map_err(|e| Problem::internal(e.to_string()))?;
+        let body = written(value)?;
         Ok(Reply { status: StatusCode::CREATED, location: Some(location), etag: Some(etag), body })
     }
 
@@ -80,7 +95,7 @@ impl Reply {
     /// # Errors
     /// As [`json`].
     pub fn changed<T: Serialize>(etag: String, value: &T) -> Result<Reply, Problem> {
-        let body = serde_json::to_vec(value).map_err(|e| Problem::internal(e.to_string()))?;
+        let body = written(value)?;
         Ok(Reply { status: StatusCode::OK, location: None, etag: Some(etag), body })
     }
 

@@ -10,6 +10,7 @@
 //! | [`money`] | currency, amounts, unit prices and every rounding of money |
 //! | [`show`] | lengths as a foreman writes them, for the working |
 
+pub mod decimal;
 pub mod exact;
 pub mod grammar;
 pub mod money;
@@ -20,6 +21,6 @@ pub mod unit;
 
 pub use exact::{Area, Length, Volume};
 pub use money::{Amount, Currency, Price};
-pub use percent::{Factor, Percent};
-pub use quantity::{Level, Quantity, UnitSystem};
+pub use percent::{Factor, Grade, Percent};
+pub use quantity::{Flow, Level, Quantity, RainRate, UnitSystem};
 pub use unit::{Dimension, Unit};

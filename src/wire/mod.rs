@@ -5,6 +5,7 @@
 //! | [`faults`] | the collector of everything wrong with a body, and JSON pointers |
 //! | [`read`] | the [`Wire`] trait, lists, objects, unknown members |
 //! | [`strict`] | bytes to JSON, refusing duplicate members and trailing text |
+//! | [`water`] | storm, catchments and inflows of the notes, water rules of the book |
 //! | [`scalar`] | checked text, codes, whole numbers |
 //! | [`day`] | civil dates |
 
@@ -19,6 +20,7 @@ pub mod read;
 pub mod records;
 pub mod scalar;
 pub mod strict;
+pub mod water;
 
 pub use faults::{At, Fault, Faults};
 pub use read::{List, Members, Wire, nearest, wrong_kind};

@@ -1,5 +1,6 @@
 //! Plans made from layouts: hours shared without loss, pours that fit a day, books without any planning rules.
 
+use rillcast::compute::drainage::shelf::RainShelf;
 use rillcast::compute::job_plan::PlanAnswer;
 use rillcast::compute::pipeline;
 use rillcast::domain::book::{BookRef, PriceBook};
@@ -23,7 +24,8 @@ fn notes(change: impl Fn(&mut Value)) -> Value {
 fn plan(notes: &Value, inputs: &Value, book: &PriceBook) -> Result<PlanAnswer, Faults> {
     let inputs: PlanInputs = read_value(inputs).unwrap();
     let used = BookRef { version_id: "pbv_x".to_owned(), name: "Demo".to_owned(), number: 1 };
-    pipeline::plan(&read_value(notes).unwrap(), &inputs, book, &used).map(|(answer, _)| answer)
+    pipeline::plan(&read_value(notes).unwrap(), &inputs, book, &used, &RainShelf::default())
+        .map(|(answer, _)| answer)
 }
 
 fn hours(plan: &PlanAnswer, wanted: impl Fn(&str) -> bool) -> f64 {

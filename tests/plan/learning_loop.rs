@@ -5,6 +5,7 @@
 //! estimates with the draft; jobs it has never seen are held against its P80.
 
 use jiff::civil::date;
+use rillcast::compute::drainage::shelf::RainShelf;
 use rillcast::compute::job_record::draft::with_rates;
 use rillcast::compute::job_record::many::Finished;
 use rillcast::compute::job_record::proposals::proposals;
@@ -37,7 +38,8 @@ fn used() -> BookRef {
 
 /// Crew-hours of every task by the demo book.
 fn crew_hours(notes: &SiteNotes, book: &PriceBook) -> Vec<(Task, f64, Vec<(String, i64)>)> {
-    let hours = pipeline::hours_for(notes, book, &JobActuals::default(), false).unwrap();
+    let hours =
+        pipeline::hours_for(notes, book, &JobActuals::default(), false, &RainShelf::default()).unwrap();
     let people = |t: &rillcast::compute::labor::TaskHours| {
         t.crew.iter().map(|c| (c.trade.clone(), c.count)).collect::<Vec<_>>()
     };
@@ -83,7 +85,7 @@ fn finished(
         })
         .collect();
     let actuals = JobActuals::of(&records);
-    let hours = pipeline::hours_for(notes, book, &actuals, true).unwrap();
+    let hours = pipeline::hours_for(notes, book, &actuals, true, &RainShelf::default()).unwrap();
     Finished { job: format!("job_{number}"), actuals, hours }
 }
 
@@ -109,7 +111,7 @@ fn the_p80_after_ten_jobs_covers_about_eight_in_ten_of_those_held_back() {
             let body = serde_json::json!({"notes": serde_json::from_str::<serde_json::Value>(NOTES).unwrap(),
                 "draws": 2000, "seed": world});
             let body: RiskRequestBody = rillcast::wire::read_value(&body).unwrap();
-            let risk = pipeline::risk(&body, book, &used()).unwrap();
+            let risk = pipeline::risk(&body, book, &used(), &RainShelf::default()).unwrap();
             let number = |q: rillcast::units::Quantity| q.value().to_string().parse::<f64>().unwrap();
             number(risk.crew_hours.p80)
         };

@@ -1,6 +1,6 @@
 //! Accepted jobs and what happened on them: records that are only ever added to, and estimate against actual.
 
-use super::{book, missing, new_id, page_type, with_link};
+use super::{book, missing, new_id, page_type, rains, with_link};
 use crate::app::{AppState, LoadedBook};
 use crate::compute::job_record::comparison::{JobComparison, compare};
 use crate::compute::job_record::{JobActuals, Recorded, entries};
@@ -354,6 +354,7 @@ pub async fn compare_job(
     state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
     let job = accepted(&state, &id).await?.ok_or_else(not_accepted)?;
     let (book, _): LoadedBook = book(&state, Some(&job.book_version)).await?;
-    let hours = pipeline::hours_for(&job.notes, &book, &job.actuals, false)?;
+    let hours =
+        pipeline::hours_for(&job.notes, &book, &job.actuals, false, &rains(&state, Some(&job.notes)).await?)?;
     reply::json(StatusCode::OK, &compare((&id, &job.estimate_id), &job.actuals, &hours, &book))
 }

@@ -1,7 +1,7 @@
 //! What finished jobs teach: estimate against actual over many, and proposed rates in a draft price book.
 
 use super::actuals::{accepted, today};
-use super::{book, missing, new_id};
+use super::{book, missing, new_id, rains};
 use crate::app::AppState;
 use crate::compute::job_record::draft::with_rates;
 use crate::compute::job_record::many::{Finished, GroupBy, ManyComparison, many};
@@ -44,9 +44,9 @@ async fn finished(
             continue;
         }
         let (book, _) = book(state, Some(version.unwrap_or(&job.book_version))).await?;
-        // The present book is asked for the method as done; the book of the estimate for the job as it was estimated.
+        let rains = rains(state, Some(&job.notes)).await?;
         let reckoned = tokio::task::spawn_blocking(move || {
-            let hours = pipeline::hours_for(&job.notes, &book, &job.actuals, true);
+            let hours = pipeline::hours_for(&job.notes, &book, &job.actuals, true, &rains);
             (hours, job.actuals)
         });
         match reckoned.await.map_err(|e| Problem::internal(e.to_string()))? {

@@ -1,7 +1,8 @@
 //! Plans: of notes, and of stored estimates with versions that keep ids and raise sequence numbers.
 
-use super::{book, missing, new_id, page_type, with_link};
+use super::{book, missing, new_id, page_type, rains, with_link};
 use crate::app::{AppState, LoadedBook};
+use crate::compute::drainage::shelf::RainShelf;
 use crate::compute::job_plan::kept::{self, ChangeOut, WithdrawnOut};
 use crate::compute::job_plan::risk::RiskAnswer;
 use crate::compute::job_plan::{PlanAnswer, report};
@@ -46,8 +47,8 @@ pub async fn calculate_plan(
     let PlanRequest { price_book_version, notes, start, finish, not_before } = document;
     let (book, used) = book(&state, price_book_version.as_ref().map(|v| v.as_str())).await?;
     let inputs = PlanInputs { start, finish, not_before, ..pipeline::no_inputs() };
-    let (answer, _) = pipeline::plan(&notes, &inputs, &book, &used)?;
-    reply::json(StatusCode::OK, &answer)
+    let (answer, _) = pipeline::plan(&notes, &inputs, &book, &used, &rains(&state, Some(&notes)).await?)?;
+    reply::computed(&answer)
 }
 
 /// Reckon how sure an estimate is
@@ -68,10 +69,11 @@ pub async fn calculate_risk(
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
     // A simulation may take its time; other requests go on meanwhile.
-    let found = tokio::task::spawn_blocking(move || pipeline::risk(&document, &book, &used))
+    let rains = rains(&state, Some(&document.notes)).await?;
+    let found = tokio::task::spawn_blocking(move || pipeline::risk(&document, &book, &used, &rains))
         .await
         .map_err(|e| Problem::internal(e.to_string()))??;
-    reply::json(StatusCode::OK, &found)
+    reply::computed(&found)
 }
 
 /// A kept plan.
@@ -153,6 +155,7 @@ struct Made {
     estimate: EstimateRow,
     notes: SiteNotes,
     book: LoadedBook,
+    rains: RainShelf,
 }
 
 async fn made_from(state: &AppState, estimate: &str) -> Result<Made, Problem> {
@@ -160,7 +163,8 @@ async fn made_from(state: &AppState, estimate: &str) -> Result<Made, Problem> {
     let notes: SiteNotes =
         read_document(row.notes.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
     let book = book(state, Some(&row.price_book_version_id)).await?;
-    Ok(Made { estimate: row, notes, book })
+    let rains = rains(state, Some(&notes)).await?;
+    Ok(Made { estimate: row, notes, book, rains })
 }
 
 fn text<T: Serialize>(value: &T) -> Result<String, Problem> {
@@ -169,7 +173,7 @@ fn text<T: Serialize>(value: &T) -> Result<String, Problem> {
 
 /// The next state of a plan: ids stay, sequence numbers rise where days or standing changed.
 fn next(before: Option<&PlanRow>, made: &Made, inputs: &PlanInputs) -> Result<NewPlanVersion, Problem> {
-    let (mut answer, plan) = pipeline::plan(&made.notes, inputs, &made.book.0, &made.book.1)?;
+    let (mut answer, plan) = pipeline::plan(&made.notes, inputs, &made.book.0, &made.book.1, &made.rains)?;
     let (issued, changes) = match before {
         None => (IssuedPlan::first(&plan), Changes::default()),
         Some(row) => {
