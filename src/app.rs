@@ -103,6 +103,11 @@ impl AppState {
         self.inner.books.lock().unwrap_or_else(PoisonError::into_inner).by_id.get(id).cloned()
     }
 
+    /// Which day it is at the office.
+    pub fn today(&self) -> jiff::civil::Date {
+        self.inner.config.time_zone.to_datetime(jiff::Timestamp::now()).date()
+    }
+
     /// Forgets which version is current; called when one is published or retired.
     pub fn forget_current(&self) {
         self.inner.books.lock().unwrap_or_else(PoisonError::into_inner).current = None;
@@ -123,7 +128,12 @@ impl AppState {
                 match fresh {
                     Some((id, _)) => id,
                     None => {
-                        let id = self.inner.store.current_version().await?.ok_or(BookError::NoneCurrent)?;
+                        let id = self
+                            .inner
+                            .store
+                            .current_version(&self.today().to_string())
+                            .await?
+                            .ok_or(BookError::NoneCurrent)?;
                         let mut cache = self.inner.books.lock().unwrap_or_else(PoisonError::into_inner);
                         cache.current = Some((id.clone(), Instant::now()));
                         id

@@ -34,7 +34,7 @@ fn actor() -> Actor {
 /// When the database refuses or the demo documents do not hold.
 pub async fn load(state: &AppState) -> Result<Loaded, Box<dyn Error>> {
     let store = &state.inner.store;
-    if store.current_version().await?.is_none() {
+    if store.current_version(&state.today().to_string()).await?.is_none() {
         let doc: BookDoc = read_document(BOOK.as_bytes())?;
         let (book, version) = (new_id("pb"), new_id("pbv"));
         let mut write = store.begin(actor()).await?;
@@ -72,6 +72,7 @@ fn job_fields(notes: &SiteNotes) -> Result<JobFields, Box<dyn Error>> {
         notes: Some(serde_json::to_string(notes)?),
         refs: Vec::new(),
         external_refs: "[]".to_owned(),
+        closed: false,
     })
 }
 

@@ -3,12 +3,16 @@
 //! | stage | in | out |
 //! |---|---|---|
 //! | [`takeoff`] | layout | quantities, measures, needs, checks |
+//! | [`drainage`] | layout, storm, rain tables | flows, water surfaces, grade lines, checks; the system and pipe that pass |
 //! | [`concrete`] | net volume | every way compared, the cheapest marked |
 //! | [`consumables`] | measures | needs by coverage |
 //! | [`labor`] | measures, soil, depth | hours by task and trade |
 //! | [`hire`] | hours | machines and the cheapest mix of periods |
 //! | [`needs`] | needs | cost lines rounded up to what is sold |
 //! | [`pricing`] | cost lines | the quoted figure and taxes |
+//! | [`options`] | notes with options and alternates | each with its own totals |
+//! | [`customer_view`] | a stored estimate | what the customer sees of it |
+//! | [`repricing`] | two estimates | what another price book changed |
 //! | [`cautions`], [`load_out`] | all of it | what to mind, what to put on the truck |
 //!
 //! The plan and what is learned from jobs have two layers each. The general one knows nothing of drains: [`calendar`] working
@@ -16,15 +20,18 @@
 //! top knows the trade: [`job_plan`] makes the tasks of a job from its layout, [`job_record`] sets what happened against the
 //! estimate and proposes rates.
 //!
+//! [`rain`] and [`water`] are the hydraulics by themselves, in SI units.
+//!
 //! [`pipeline`] shows the stages in order; [`rules`] is the table that lines refer to.
 
 /// Version of the engine: changes whenever the same input may give another answer.
-pub const ENGINE: &str = "1.0.0";
+pub const ENGINE: &str = "1.1.0";
 
 pub mod calendar;
 pub mod cautions;
 pub mod concrete;
 pub mod consumables;
+pub mod customer_view;
 pub mod drainage;
 pub mod hire;
 pub mod job_plan;
@@ -33,10 +40,12 @@ pub mod labor;
 pub mod learning;
 pub mod load_out;
 pub mod needs;
+pub mod options;
 pub mod pipeline;
 pub mod plan;
 pub mod pricing;
 pub mod rain;
+pub mod repricing;
 pub mod risk;
 pub mod rules;
 pub mod takeoff;

@@ -14,8 +14,9 @@ use super::job_record::JobActuals;
 use super::labor::{self, Conditions};
 use super::needs::Need;
 use super::plan::Plan;
+use super::pricing::terms::Terms;
 use super::takeoff::{self, Takeoff};
-use super::{ENGINE, cautions, consumables, hire, load_out, pricing};
+use super::{ENGINE, cautions, consumables, hire, load_out, options, pricing};
 use crate::domain::answers::{
     BookUsed, ConcreteAnswer, Estimate, FlowAnswer, LaborAnswer, LayoutAnswer, LayoutQuantities, PlanBrief,
     Summary,
@@ -43,12 +44,33 @@ pub fn estimate(
     used: &BookRef,
     rains: &RainShelf,
 ) -> Result<Estimate, Faults> {
+    let mut estimate = one(&options::with_chosen(notes), book, used, rains)?;
+    let outlined = |notes: &SiteNotes, book: &PriceBook, used: &BookRef| {
+        Ok(outline(&one(notes, book, used, rains)?.summary))
+    };
+    estimate.options = options::priced(notes, book, used, &outline(&estimate.summary), &outlined)?;
+    Ok(estimate)
+}
+
+fn outline(summary: &Summary) -> options::Outline {
+    options::Outline {
+        direct_cost: summary.direct_cost,
+        price_before_tax: summary.price_before_tax,
+        tax: summary.tax,
+        total: summary.total,
+        outcome: summary.outcome,
+        failed: summary.failed.clone(),
+    }
+}
+
+/// The estimate of the notes as they stand, their options left alone.
+fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -> Result<Estimate, Faults> {
     let (notes, chosen) = choose::fill(notes, book, rains)?;
     let notes = notes.as_ref();
     let layout = resolve(notes, book)?;
     let mut taken = takeoff::take_off(&layout, book);
     let mut checks = std::mem::take(&mut taken.checks);
-    let water = water(&layout, book, rains, chosen, &mut checks)?;
+    let water = water(&layout, notes, book, rains, chosen, &mut checks)?;
     let mut measures = taken.measures.clone();
 
     let order = concrete_for(&layout, taken.concrete_net, book)?;
@@ -75,6 +97,8 @@ pub fn estimate(
     cost_lines.extend(order.chosen_lines().iter().cloned());
     cost_lines.extend(labor.cost_lines.iter().cloned());
     cost_lines.extend(hired);
+    let terms = Terms::of(notes.pricing.as_ref());
+    cost_lines.extend(terms.cost_lines());
     // By category, in the order in which lines arose.
     cost_lines.sort_by_key(|line| line.category);
 
@@ -87,7 +111,9 @@ pub fn estimate(
         faults.add(&At::ROOT, "no_markup_scheme", "the price book has no markup scheme");
         return Err(faults);
     };
-    let price = pricing::build_up(&cost_lines, scheme, &book.doc().taxes, book.currency());
+    let taxes = &book.doc().taxes;
+    let price = pricing::build_up_with(&cost_lines, scheme, taxes, book.currency(), &terms, &mut checks);
+    checks.extend(terms.check(taxes));
 
     checks.extend(uplift(&layout, &taken, book));
     sort(&mut checks);
@@ -113,6 +139,7 @@ pub fn estimate(
         plan,
         cost_lines,
         price,
+        options: Vec::new(),
         load_out,
         excluded: notes.excluded.iter().map(ToString::to_string).collect(),
         by_others: notes.by_others.iter().map(ToString::to_string).collect(),
@@ -131,7 +158,8 @@ pub fn plan(
     used: &BookRef,
     rains: &RainShelf,
 ) -> Result<(PlanAnswer, Plan), Faults> {
-    let (notes, _) = choose::fill(notes, book, rains).map_err(|f| f.under("notes"))?;
+    let asked = options::with_chosen(notes);
+    let (notes, _) = choose::fill(&asked, book, rains).map_err(|f| f.under("notes"))?;
     let layout = resolve(&notes, book).map_err(|f| f.under("notes"))?;
     let anchor = job_plan::anchor(&layout, inputs, &At::ROOT)?;
     let (taken, labor) = worked(&layout, book).map_err(|f| f.under("notes"))?;
@@ -153,7 +181,8 @@ pub fn risk(
 ) -> Result<RiskAnswer, Faults> {
     let RiskRequestBody { price_book_version: _, notes, start, draws, seed, confidence_pct } = request;
     let estimate = estimate(notes, book, used, rains).map_err(|f| f.under("notes"))?;
-    let (notes, _) = choose::fill(notes, book, rains).map_err(|f| f.under("notes"))?;
+    let asked = options::with_chosen(notes);
+    let (notes, _) = choose::fill(&asked, book, rains).map_err(|f| f.under("notes"))?;
     let layout = resolve(&notes, book).map_err(|f| f.under("notes"))?;
     let (taken, labor) = worked(&layout, book).map_err(|f| f.under("notes"))?;
     let prepared = job_plan::prepare(&layout, &taken, &conditions_of(&layout, &taken), &labor, book)?;
@@ -215,7 +244,8 @@ pub fn hours_for(
     as_done: bool,
     rains: &RainShelf,
 ) -> Result<HoursFor, Faults> {
-    let (notes, _) = choose::fill(notes, book, rains)?;
+    let asked = options::with_chosen(notes);
+    let (notes, _) = choose::fill(&asked, book, rains)?;
     let layout = resolve(&notes, book)?;
     let taken = takeoff::take_off(&layout, book);
     let mut measures = taken.measures.clone();
@@ -321,7 +351,7 @@ pub fn layout(
     let layout = resolve(&notes, book)?;
     let mut taken = takeoff::take_off(&layout, book);
     let mut checks = std::mem::take(&mut taken.checks);
-    let water = water(&layout, book, rains, chosen, &mut checks)?;
+    let water = water(&layout, &notes, book, rains, chosen, &mut checks)?;
     let mut measures = taken.measures.clone();
     // Consumables that go by the concrete need the order.
     let order = concrete_for(&layout, taken.concrete_net, book)?;
@@ -359,7 +389,7 @@ pub fn flow(
     let (notes, chosen) = choose::fill(notes, book, rains).map_err(under)?;
     let layout = resolve(&notes, book).map_err(under)?;
     let mut checks = Vec::new();
-    let Some(water) = water(&layout, book, rains, chosen, &mut checks).map_err(under)? else {
+    let Some(water) = water(&layout, &notes, book, rains, chosen, &mut checks).map_err(under)? else {
         let mut faults = Faults::new();
         faults.add(
             &At::ROOT.member("notes").member("storm"),
@@ -382,12 +412,16 @@ pub fn flow(
 /// The water stage, with what was chosen before it.
 fn water(
     layout: &Layout<'_>,
+    notes: &SiteNotes,
     book: &PriceBook,
     rains: &RainShelf,
     chosen: Vec<Chosen>,
     checks: &mut Vec<Check>,
 ) -> Result<Option<WaterAnswer>, Faults> {
     let Some((mut water, found)) = drainage::check(layout, book, rains)? else { return Ok(None) };
+    if found.iter().any(|c| c.outcome == Outcome::Fail) {
+        water.suggested = choose::suggest(notes, &found, book, rains)?;
+    }
     checks.extend(found);
     water.chosen = chosen;
     Ok(Some(water))
@@ -517,7 +551,8 @@ pub fn labor(
         return Err(faults);
     }
     let (labor, show) = if let Some(notes) = notes {
-        let (notes, _) = choose::fill(notes, book, rains).map_err(|f| f.under("notes"))?;
+        let asked = options::with_chosen(notes);
+        let (notes, _) = choose::fill(&asked, book, rains).map_err(|f| f.under("notes"))?;
         let layout = resolve(&notes, book).map_err(|f| f.under("notes"))?;
         let taken = takeoff::take_off(&layout, book);
         let mut measures = taken.measures.clone();
@@ -661,6 +696,7 @@ fn layout_notes<'r>(
         by_others: List::default(),
         notes_to_customer: None,
         options: None,
+        pricing: None,
     });
     faults.finish(notes.map(std::borrow::Cow::Owned))
 }

@@ -6,6 +6,7 @@ use crate::compute::job_plan::PlanAnswer;
 use crate::compute::job_plan::answer::{HoldOut, MachineOut, WishOut};
 use crate::compute::labor::LaborAnswer as LaborHours;
 use crate::compute::load_out::LoadOutLine;
+use crate::compute::options::PricedOption;
 use crate::compute::pricing::PriceBuildUp;
 use crate::compute::takeoff::earth::EarthTakeoff;
 use crate::compute::takeoff::line::LineTakeoff;
@@ -65,7 +66,7 @@ pub struct LayoutAnswer {
     pub layout: LayoutQuantities,
     /// Water, when the notes say what storm the drains are made for.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = false)]
+    #[schema(nullable = false)]
     pub water: Option<WaterAnswer>,
     /// What to buy, concrete apart.
     pub materials: Vec<CostLine>,
@@ -224,7 +225,7 @@ pub struct Estimate {
     pub layout: LayoutQuantities,
     /// Water, when the notes say what storm the drains are made for.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = false)]
+    #[schema(nullable = false)]
     pub water: Option<WaterAnswer>,
     /// Concrete: every way compared.
     pub concrete: ConcreteOrder,
@@ -238,6 +239,9 @@ pub struct Estimate {
     pub cost_lines: Vec<CostLine>,
     /// From cost to price.
     pub price: PriceBuildUp,
+    /// Optional lines and alternates, each with its own totals.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub options: Vec<PricedOption>,
     /// What goes on the truck.
     pub load_out: Vec<LoadOutLine>,
     /// What the price does not include.

@@ -77,7 +77,15 @@ pub fn build() -> utoipa::openapi::OpenApi {
             .flatten();
         for operation in operations {
             // These are read by `OptionalBody`.
-            let optional = ["createEstimate", "createPlan", "createPriceBookVersion", "proposeRates"];
+            let optional = [
+                "createEstimate",
+                "createPlan",
+                "createPriceBookVersion",
+                "proposeRates",
+                "publishPriceBookVersion",
+                "repriceJob",
+                "retirePriceBookVersion",
+            ];
             if operation.operation_id.as_deref().is_some_and(|id| optional.contains(&id))
                 && let Some(RefOr::T(body)) = &mut operation.request_body
             {

@@ -9,6 +9,7 @@
 
 pub mod actuals;
 pub mod audit;
+pub mod book_life;
 pub mod connect;
 pub mod error;
 pub mod estimates;

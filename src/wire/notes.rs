@@ -1,5 +1,7 @@
 //! The site notes: one JSON document that says what a foreman wrote down, without a calculator.
 
+pub mod pricing;
+
 use super::book::ground::SurfaceKind;
 use super::water::{Catchment, Inflow, Storm};
 use crate::domain::words::{Climate, Crossing, Difficulty, Soil, Task, Weather};
@@ -8,6 +10,7 @@ use crate::units::{Factor, Grade, Length, Level, Percent, UnitSystem};
 use crate::wire::day::Day;
 use crate::wire::{Code, Label, List, Note, Whole};
 use crate::{wire_enum, wire_object, wire_union};
+pub use pricing::{Allowance, Alternate, Discount, OptionalLine, PricingNotes, SystemChange};
 
 wire_object! {
     /// Who the work is for.
@@ -303,6 +306,20 @@ wire_object! {
     }
 }
 
+impl Options {
+    /// No difference from the book.
+    pub fn none() -> Options {
+        Options {
+            concrete_way: None,
+            waste_pct: None,
+            markup_scheme: None,
+            methods: List::default(),
+            visits: None,
+            travel: None,
+        }
+    }
+}
+
 wire_object! {
     /// The notes of a site walk.
     pub struct SiteNotes {
@@ -344,5 +361,7 @@ wire_object! {
         pub notes_to_customer: Option<Note>,
         /// Where this estimate differs from the book.
         pub options: Option<Options>,
+        /// Allowances, discounts, options and alternates, and the place of the sale.
+        pub pricing: Option<PricingNotes>,
     }
 }

@@ -91,6 +91,11 @@ async fn answers_are_as_reviewed() {
         app.post(&call("concrete-order"), &json!({"volume": "2.1 yd3"})).await.json(),
     );
     let hours = json!({"quantities": [{"measure": "run_excavation", "quantity": "3.2 yd3"}], "soil": "clay"});
+    let water = json!({"notes": {"title": "one run", "runs": [{"id": "a", "legs": [{"length": "40 ft", "fall_pct": "0.5"}],
+        "crossing": "feet", "outlets": [{"kind": "end", "id": "a-out", "at": "finish"}]}],
+        "storm": {"rain": {"kind": "intensity", "intensity": "4 in_per_hr"}}, "catchments": [{"id": "patio",
+        "surfaces": [{"cover": "concrete", "area": "600 ft2"}], "reaches": [{"run": "a"}]}]}});
+    compare("calculateFlowCheck", app.post(&call("flow-check"), &water).await.json());
     compare("calculateLaborHours", app.post(&call("labor-hours"), &hours).await.json());
     compare("calculateEstimate", app.post(&call("estimate"), &json!({"notes": notes})).await.json());
     let planned = json!({"notes": notes, "start": "2027-03-02"});
@@ -113,7 +118,23 @@ async fn answers_are_as_reviewed() {
         "editPriceBookDocument",
         app.patch(&format!("{draft_path}/document"), "*", &json!({"note": "x"})).await.json(),
     );
-    compare("publishPriceBookVersion", app.act(&format!("{draft_path}/publish"), "*").await.json());
+    compare("comparePriceBookVersions", app.get(&format!("{draft_path}/difference")).await.json());
+    let list = app.get(&format!("{draft_path}/items.csv")).await.ok(200).text();
+    compare("exportPriceList", json!(list.split("\r\n").collect::<Vec<_>>()));
+    let import = Ask::post(&format!("{book_path}/imports")).key(&app.key);
+    let import = import.typed("text/csv", "code,price\r\nchannel-4-light-4ft,28.50\r\n");
+    compare("importPriceList", app.send(import).await.ok(201).json());
+    let days = json!({"effective_from": "2090-01-01"});
+    let publish =
+        Ask::post(&format!("{draft_path}/publish")).key(&app.key).header("if-match", "*").json(&days);
+    compare("publishPriceBookVersion", app.send(publish).await.json());
+    let mut timeline = app.get(&format!("{book_path}/timeline")).await.json();
+    timeline["today"] = json!("<today>");
+    compare("getPriceBookTimeline", timeline);
+    compare(
+        "getPriceBookVersionInEffect",
+        app.get(&format!("{book_path}/in-effect?on=2090-03-01")).await.json(),
+    );
     compare("retirePriceBookVersion", app.act(&format!("{draft_path}/retire"), "*").await.json());
     let book: Value = serde_json::from_str(rillcast::domain::demo::BOOK).unwrap();
     compare("createPriceBook", app.post("/v1/price-books", &json!({"document": book})).await.json());
@@ -134,6 +155,7 @@ async fn answers_are_as_reviewed() {
     let mut read = app.get(&estimate_path).await.json();
     read["estimate"] = json!("<the estimate>");
     compare("getEstimate", read);
+    compare("getCustomerView", app.get(&format!("{estimate_path}/customer-view?detail=lines")).await.json());
     compare("getEstimateInputs", app.get(&format!("{estimate_path}/inputs")).await.json());
     compare("recomputeEstimate", app.act(&format!("{estimate_path}/recompute"), "*").await.json());
     let start = json!({"start": "2027-03-02"});
@@ -178,6 +200,23 @@ async fn answers_are_as_reviewed() {
     let proposal_path = format!("/v1/rate-proposals/{}", text(&proposed, "id"));
     compare("proposeRates", proposed);
     compare("getRateProposal", app.get(&proposal_path).await.json());
+    compare("repriceJob", app.act(&format!("/v1/jobs/{}/reprice", app.job), "*").await.json());
+    compare("listPriceBookVersionJobs", app.get(&format!("{version}/jobs")).await.json());
+    let next = app.act(&format!("{book_path}/versions"), "*").await.ok(201).json();
+    let next = format!("/v1/price-book-versions/{}", text(&next, "id"));
+    let items = app.get(&format!("{next}/document")).await.json()["items"].as_array().unwrap().clone();
+    let items: Vec<Value> = items
+        .into_iter()
+        .map(|mut item| {
+            if item["code"] == "pipe-6-sewer-10ft" {
+                item["price"] = json!("61.50");
+            }
+            item
+        })
+        .collect();
+    app.patch(&format!("{next}/document"), "*", &json!({"items": items})).await.ok(200);
+    app.act(&format!("{next}/publish"), "*").await.ok(200);
+    compare("repriceOpenJobs", app.act(&format!("{next}/reprice"), "*").await.ok(200).json());
     compare("listEstimates", app.get(&format!("/v1/jobs/{}/estimates", app.job)).await.json());
     compare("listAudit", app.get(&format!("/v1/audit?object={}", app.job)).await.json());
     compare("problem", app.post(&call("concrete-order"), &json!({"volum": 1})).await.json());

@@ -46,11 +46,31 @@ impl Operation {
         self.value["requestBody"]["content"].as_object().map(|c| c.keys().next().unwrap().clone())
     }
 
+    /// Whether it reads JSON.
+    pub(crate) fn reads_json(&self) -> bool {
+        self.media().is_some_and(|m| m.ends_with("json"))
+    }
+
+    /// Media type of its good answers.
+    pub(crate) fn answers_in(&self) -> &'static str {
+        match self.id.as_str() {
+            "exportPriceList" => "text/csv",
+            "getPlanCalendar" => "text/calendar",
+            _ => "application/json",
+        }
+    }
+
     /// Whether the body may be left out.
     pub(crate) fn body_optional(&self) -> bool {
         matches!(
             self.id.as_str(),
-            "createEstimate" | "createPlan" | "createPriceBookVersion" | "proposeRates"
+            "createEstimate"
+                | "createPlan"
+                | "createPriceBookVersion"
+                | "proposeRates"
+                | "publishPriceBookVersion"
+                | "repriceJob"
+                | "retirePriceBookVersion"
         )
     }
 
@@ -82,7 +102,7 @@ impl Operation {
             &records.proposal
         } else if self.path.starts_with("/v1/estimates/") {
             &records.estimate
-        } else if self.id == "retirePriceBookVersion" {
+        } else if matches!(self.id.as_str(), "retirePriceBookVersion" | "repriceOpenJobs") {
             &records.published
         } else {
             &records.draft
@@ -98,7 +118,8 @@ impl Operation {
             _ => self.example(),
         };
         if let (Some(media), Some(body)) = (self.media(), body) {
-            ask = ask.typed(&media, body.to_string());
+            // A list sent as CSV is its example's text, everything else JSON.
+            ask = ask.typed(&media, as_sent(&body));
         }
         if self.needs_if_match() {
             ask = ask.header("if-match", "*");
@@ -111,6 +132,11 @@ impl Operation {
             .as_array()
             .is_some_and(|list| list.iter().any(|p| p["name"] == "If-Match" && p["in"] == "header"))
     }
+}
+
+/// An example as it is sent.
+pub(crate) fn as_sent(example: &Value) -> String {
+    example.as_str().map_or_else(|| example.to_string(), ToOwned::to_owned)
 }
 
 /// A working request is one only if the service agrees.

@@ -6,6 +6,7 @@ mod document;
 mod records;
 
 mod answers;
+mod book_life;
 mod calculators;
 mod concurrency;
 mod estimates;
@@ -17,6 +18,9 @@ mod openapi;
 mod paging;
 mod plans;
 mod price_books;
+mod price_lists;
+mod pricing;
 mod scopes;
 mod sweep;
 mod sweep_layers;
+mod water;

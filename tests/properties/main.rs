@@ -4,3 +4,4 @@
 mod exact;
 mod jobs;
 mod layouts;
+mod pricing;

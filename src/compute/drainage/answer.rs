@@ -10,7 +10,7 @@ use utoipa::ToSchema;
 pub struct WaterAnswer {
     /// Return period of the storm in years, when there is one.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = false)]
+    #[schema(nullable = false)]
     pub return_period_years: Option<i64>,
     /// Where the rain comes from.
     pub rain: String,
@@ -22,6 +22,8 @@ pub struct WaterAnswer {
     pub drain_lines: Vec<LineWater>,
     /// What was chosen because the notes left it open.
     pub chosen: Vec<Chosen>,
+    /// For runs and lines that fail with what the notes name: what would do, all of the price book considered.
+    pub suggested: Vec<Chosen>,
     /// What to mind when reading this.
     pub caution: &'static str,
 }
@@ -76,7 +78,7 @@ pub struct RunWater {
     pub outcome: Outcome,
     /// The grate.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = false)]
+    #[schema(nullable = false)]
     pub grate: Option<GrateWater>,
     /// Chains of legs: the main one first, then one for each tee.
     pub chains: Vec<ChainWater>,
@@ -106,11 +108,11 @@ pub struct ChainWater {
     pub inflow: Quantity,
     /// Why there is no result, when there is none.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = false)]
+    #[schema(nullable = false)]
     pub refused: Option<String>,
     /// The water surface.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = false)]
+    #[schema(nullable = false)]
     pub surface: Option<WaterSurface>,
 }
 
@@ -125,19 +127,19 @@ pub struct WaterSurface {
     pub greatest_velocity: AtStation,
     /// Where water stands above the underside of the grate.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = false)]
+    #[schema(nullable = false)]
     pub overtops: Option<Overtops>,
     /// Design flow over the most flow that keeps the freeboard.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = false)]
+    #[schema(nullable = false)]
     pub share_of_capacity: Option<Quantity>,
     /// Most flow that keeps the freeboard, all inflow grown alike.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = false)]
+    #[schema(nullable = false)]
     pub most_flow: Option<Quantity>,
     /// Longest run that keeps the freeboard, stretched alike.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = false)]
+    #[schema(nullable = false)]
     pub longest: Option<Longest>,
     /// Outlets.
     pub outlets: Vec<OutletWater>,
@@ -192,7 +194,7 @@ pub struct OutletWater {
     pub depth_needed: Quantity,
     /// Level of the water that backs up from the pipe, above the channel's bottom; none for a free outlet.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = false)]
+    #[schema(nullable = false)]
     pub backed_up: Option<Quantity>,
 }
 
@@ -226,7 +228,7 @@ pub struct LineWater {
     pub outcome: Outcome,
     /// Why there is no result, when there is none.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = false)]
+    #[schema(nullable = false)]
     pub refused: Option<String>,
     /// Stretches between bends, entries and joins, from the upper end down.
     pub stretches: Vec<PipeWater>,
@@ -259,7 +261,7 @@ pub struct PipeWater {
     pub grade_lower: Quantity,
     /// Least cover over the pipe, where ground levels are known.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = false)]
+    #[schema(nullable = false)]
     pub least_cover: Option<Quantity>,
     /// What to read it with.
     pub warnings: Vec<WaterWarning>,

@@ -6,7 +6,7 @@ use super::{Rules, check_with};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::resolve::resolve;
 use crate::domain::layout::runs;
-use crate::domain::lines::Outcome;
+use crate::domain::lines::{Check, Outcome};
 use crate::units::{Length, Price};
 use crate::wire::book::systems::{ChannelSystem, Pipe};
 use crate::wire::notes::{DrainLine, Run, SiteNotes};
@@ -66,6 +66,48 @@ pub fn fill<'n>(
     }
     let chosen = runs.into_iter().chain(lines).map(Search::told).collect();
     Ok((Cow::Owned(filled), chosen))
+}
+
+/// What would do for the runs and lines that fail with what the notes name.
+///
+/// # Errors
+/// As [`fill`].
+pub fn suggest(
+    notes: &SiteNotes,
+    checks: &[Check],
+    book: &PriceBook,
+    rains: &RainShelf,
+) -> Result<Vec<Chosen>, Faults> {
+    let fails = |subject: String| checks.iter().any(|c| c.outcome == Outcome::Fail && c.subject == subject);
+    let mut asked = notes.clone();
+    let runs: Vec<Run> = notes
+        .runs
+        .iter()
+        .map(|r| {
+            if r.channel_system.is_some() && fails(format!("run {}", r.id)) {
+                // A grate of the system named may not fit another.
+                Run { channel_system: None, channel_systems: List::default(), grate: None, ..r.clone() }
+            } else {
+                r.clone()
+            }
+        })
+        .collect();
+    let lines: Vec<DrainLine> = notes
+        .drain_lines
+        .iter()
+        .map(|l| {
+            if l.pipe.is_some() && fails(format!("line {}", l.id)) {
+                DrainLine { pipe: None, pipes: List::default(), ..l.clone() }
+            } else {
+                l.clone()
+            }
+        })
+        .collect();
+    if let (Some(runs), Some(lines)) = (List::new(runs), List::new(lines)) {
+        asked.runs = runs;
+        asked.drain_lines = lines;
+    }
+    fill(&asked, book, rains).map(|(_, chosen)| chosen)
 }
 
 /// The search for one run or line.

@@ -59,6 +59,7 @@ pub(super) fn report(
         runs,
         drain_lines,
         chosen: Vec::new(),
+        suggested: Vec::new(),
         caution: warning::CAUTION,
     };
     (answer, checks)

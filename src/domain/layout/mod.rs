@@ -6,11 +6,13 @@
 //! | [`choices`] | ways and methods chosen by code |
 //! | [`resolve`] | site notes + price book to a layout, every fault with its pointer |
 //! | [`runs`] | chains, spans, ends and outlets of one run |
+//! | `pricing` | allowances, discounts, options, alternates and the place of the sale |
 //! | [`lines`] | drain lines, the order in which water passes them |
 //! | [`mod@water`] | the storm, the catchments and where their water reaches the runs |
 
 pub mod choices;
 pub mod lines;
+mod pricing;
 pub mod resolve;
 pub mod runs;
 pub mod water;

@@ -32,6 +32,7 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
         by_others: _,
         notes_to_customer: _,
         options,
+        pricing,
     } = notes;
     let mut faults = Faults::new();
     let root = At::ROOT;
@@ -101,6 +102,9 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
         choices::schedule(schedule, book, &root.member("schedule"), &mut faults);
     }
     let water = water::resolve(storm.as_ref(), catchments, inflows, run_notes, &runs, book, &mut faults);
+    if let Some(pricing) = pricing {
+        super::pricing::check(pricing, notes, book, &root.member("pricing"), &mut faults);
+    }
     if !faults.is_empty() {
         return Err(faults);
     }

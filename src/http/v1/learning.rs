@@ -202,7 +202,7 @@ pub async fn propose_rates(
         id: proposal_id.clone(),
         price_book_id: id,
         // What is not kept has no draft.
-        draft_version_id: draft.filter(|_| !session.is_trial()),
+        draft_version_id: draft.filter(|_| !session.is_dry_run()),
         created_at: timestamp(session.now()),
         created_by: caller.key_id.clone(),
         proposals: RawValue::from_string(shown).map_err(|e| Problem::internal(e.to_string()))?,

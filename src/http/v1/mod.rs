@@ -2,12 +2,16 @@
 
 pub mod actuals;
 pub mod audit;
+pub mod book_changes;
+pub mod book_life;
 pub mod calculators;
 pub mod estimates;
 pub mod jobs;
 pub mod learning;
 pub mod plans;
 pub mod price_books;
+pub mod price_lists;
+pub mod repricing;
 pub mod rules;
 pub mod versions;
 
