@@ -33,6 +33,8 @@ them."
         (name = "rain tables", description = "Rain by duration and return period. Stored once, never changed."),
         (name = "jobs", description = "Jobs with customer, site and site notes."),
         (name = "estimates", description = "Numbered revisions of a job that never change once made."),
+        (name = "plans", description = "One plan for the life of a job: ids stay, sequence numbers rise; JSON and iCalendar."),
+        (name = "actuals", description = "What happened on accepted jobs, only ever added to, and estimate against actual."),
         (name = "audit", description = "Who did what, when, under which request."),
     )
 )]
@@ -78,7 +80,9 @@ pub fn build() -> utoipa::openapi::OpenApi {
             // These are read by `OptionalBody`.
             let optional = [
                 "createEstimate",
+                "createPlan",
                 "createPriceBookVersion",
+                "proposeRates",
                 "publishPriceBookVersion",
                 "repriceJob",
                 "retirePriceBookVersion",

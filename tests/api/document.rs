@@ -53,7 +53,11 @@ impl Operation {
 
     /// Media type of its good answers.
     pub(crate) fn answers_in(&self) -> &'static str {
-        if self.id == "exportPriceList" { "text/csv" } else { "application/json" }
+        match self.id.as_str() {
+            "exportPriceList" => "text/csv",
+            "getPlanCalendar" => "text/calendar",
+            _ => "application/json",
+        }
     }
 
     /// Whether the body may be left out.
@@ -61,7 +65,9 @@ impl Operation {
         matches!(
             self.id.as_str(),
             "createEstimate"
+                | "createPlan"
                 | "createPriceBookVersion"
+                | "proposeRates"
                 | "publishPriceBookVersion"
                 | "repriceJob"
                 | "retirePriceBookVersion"
@@ -90,6 +96,10 @@ impl Operation {
             &records.job
         } else if self.path.starts_with("/v1/price-books/") {
             &records.book
+        } else if self.path.starts_with("/v1/plans/") {
+            &records.plan
+        } else if self.path.starts_with("/v1/rate-proposals/") {
+            &records.proposal
         } else if self.path.starts_with("/v1/estimates/") {
             &records.estimate
         } else if matches!(self.id.as_str(), "retirePriceBookVersion" | "repriceOpenJobs") {

@@ -1,11 +1,14 @@
 //! Version 1 of the API.
 
+pub mod actuals;
 pub mod audit;
 pub mod book_changes;
 pub mod book_life;
 pub mod calculators;
 pub mod estimates;
 pub mod jobs;
+pub mod learning;
+pub mod plans;
 pub mod price_books;
 pub mod price_lists;
 pub mod rain_tables;
