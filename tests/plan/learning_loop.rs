@@ -35,8 +35,11 @@ fn used() -> BookRef {
     BookRef { version_id: "pbv_x".to_owned(), name: "Demo".to_owned(), number: 1 }
 }
 
+/// Tasks with their crew-hours and the people of each trade.
+type Planned = Vec<(Task, f64, Vec<(String, i64)>)>;
+
 /// Crew-hours of every task by the demo book.
-fn crew_hours(notes: &SiteNotes, book: &PriceBook) -> Vec<(Task, f64, Vec<(String, i64)>)> {
+fn crew_hours(notes: &SiteNotes, book: &PriceBook) -> Planned {
     let hours = pipeline::hours_for(
         notes,
         book,
@@ -52,11 +55,7 @@ fn crew_hours(notes: &SiteNotes, book: &PriceBook) -> Vec<(Task, f64, Vec<(Strin
 }
 
 /// One job of a world: crew-hours of each task as they turn out.
-fn turn_out(
-    planned: &[(Task, f64, Vec<(String, i64)>)],
-    rates: &BTreeMap<Task, f64>,
-    draws: &mut NormalDraws,
-) -> Vec<f64> {
+fn turn_out(planned: &Planned, rates: &BTreeMap<Task, f64>, draws: &mut NormalDraws) -> Vec<f64> {
     let job = JOB_SD * draws.normal();
     planned
         .iter()
@@ -64,13 +63,7 @@ fn turn_out(
         .collect()
 }
 
-fn finished(
-    number: usize,
-    planned: &[(Task, f64, Vec<(String, i64)>)],
-    took: &[f64],
-    notes: &SiteNotes,
-    book: &PriceBook,
-) -> Finished {
+fn finished(number: usize, planned: &Planned, took: &[f64], notes: &SiteNotes, book: &PriceBook) -> Finished {
     let mut records = Vec::new();
     for ((task, _, people), hours) in planned.iter().zip(took) {
         for (trade, count) in people {
