@@ -3,6 +3,7 @@
 //! | stage | in | out |
 //! |---|---|---|
 //! | [`takeoff`] | layout | quantities, measures, needs, checks |
+//! | [`drainage`] | layout, storm, rain tables | flows, water surfaces, grade lines, checks; the system and pipe that pass |
 //! | [`concrete`] | net volume | every way compared, the cheapest marked |
 //! | [`consumables`] | measures | needs by coverage |
 //! | [`labor`] | measures, soil, depth | hours by task and trade |
@@ -17,16 +18,19 @@
 //! Rooms that no route calls yet: [`calendar`] working days, [`plan`] tasks and their dates, [`risk`] spread of hours and
 //! cost, [`learning`] rates from finished jobs.
 //!
+//! [`rain`] and [`water`] are the hydraulics by themselves, in SI units.
+//!
 //! [`pipeline`] shows the stages in order; [`rules`] is the table that lines refer to.
 
 /// Version of the engine: changes whenever the same input may give another answer.
-pub const ENGINE: &str = "1.0.0";
+pub const ENGINE: &str = "1.1.0";
 
 pub mod calendar;
 pub mod cautions;
 pub mod concrete;
 pub mod consumables;
 pub mod customer_view;
+pub mod drainage;
 pub mod hire;
 pub mod labor;
 pub mod learning;

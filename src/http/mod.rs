@@ -38,6 +38,7 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::calculators::calculate_layout_quantities))
         .routes(routes!(v1::calculators::calculate_concrete_order))
         .routes(routes!(v1::calculators::calculate_labor_hours))
+        .routes(routes!(v1::calculators::calculate_flow_check))
         .routes(routes!(v1::calculators::calculate_estimate))
         .routes(routes!(v1::rules::list_rules))
         // Price books and their versions.

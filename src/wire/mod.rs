@@ -5,6 +5,7 @@
 //! | [`faults`] | the collector of everything wrong with a body, and JSON pointers |
 //! | [`read`] | the [`Wire`] trait, lists, objects, unknown members |
 //! | [`strict`] | bytes to JSON, refusing duplicate members and trailing text |
+//! | [`water`] | storm, catchments and inflows of the notes, water rules of the book |
 //! | [`scalar`] | checked text, codes, whole numbers |
 
 pub mod book;
@@ -15,6 +16,7 @@ pub mod notes;
 pub mod read;
 pub mod scalar;
 pub mod strict;
+pub mod water;
 
 pub use faults::{At, Fault, Faults};
 pub use read::{List, Members, Wire, nearest, wrong_kind};

@@ -80,6 +80,11 @@ async fn answers_are_as_reviewed() {
         app.post(&call("concrete-order"), &json!({"volume": "2.1 yd3"})).await.json(),
     );
     let hours = json!({"quantities": [{"measure": "run_excavation", "quantity": "3.2 yd3"}], "soil": "clay"});
+    let water = json!({"notes": {"title": "one run", "runs": [{"id": "a", "legs": [{"length": "40 ft", "fall_pct": "0.5"}],
+        "crossing": "feet", "outlets": [{"kind": "end", "id": "a-out", "at": "finish"}]}],
+        "storm": {"rain": {"kind": "intensity", "intensity": "4 in_per_hr"}}, "catchments": [{"id": "patio",
+        "surfaces": [{"cover": "concrete", "area": "600 ft2"}], "reaches": [{"run": "a"}]}]}});
+    compare("calculateFlowCheck", app.post(&call("flow-check"), &water).await.json());
     compare("calculateLaborHours", app.post(&call("labor-hours"), &hours).await.json());
     compare("calculateEstimate", app.post(&call("estimate"), &json!({"notes": notes})).await.json());
     compare("listRules", app.get("/v1/rules").await.json());

@@ -21,3 +21,4 @@ mod pricing;
 mod scopes;
 mod sweep;
 mod sweep_layers;
+mod water;

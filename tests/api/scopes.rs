@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 const SCOPES: &[(&str, &str)] = &[
     ("calculateConcreteOrder", "calculate"),
     ("calculateEstimate", "calculate"),
+    ("calculateFlowCheck", "calculate"),
     ("calculateLaborHours", "calculate"),
     ("calculateLayoutQuantities", "calculate"),
     ("checkPriceBookVersion", "price-books:read"),

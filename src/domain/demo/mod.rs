@@ -23,8 +23,13 @@ mod tests {
         let book = PriceBook::check(doc).unwrap_or_else(|e| panic!("{e}"));
         let notes: SiteNotes = read_document(super::NOTES.as_bytes()).unwrap_or_else(|e| panic!("{e}"));
         let used = BookRef { version_id: "v".to_owned(), name: "demo".to_owned(), number: 1 };
-        let estimate =
-            crate::compute::pipeline::estimate(&notes, &book, &used).unwrap_or_else(|e| panic!("{e}"));
+        let estimate = crate::compute::pipeline::estimate(
+            &notes,
+            &book,
+            &used,
+            &crate::compute::drainage::shelf::RainShelf::default(),
+        )
+        .unwrap_or_else(|e| panic!("{e}"));
         if let Ok(path) = std::env::var("RILLCAST_PRINT") {
             std::fs::write(path, serde_json::to_string_pretty(&estimate).unwrap_or_default())
                 .unwrap_or_default();

@@ -1,8 +1,9 @@
 //! What a price-book version changes against another one, and the jobs it was used for.
 
 use super::versions::row;
-use super::{page_type, with_link};
+use super::{page_type, rains, with_link};
 use crate::app::AppState;
+use crate::compute::drainage::shelf::RainShelf;
 use crate::compute::pipeline;
 use crate::compute::repricing::{EstimateDifference, Priced, difference};
 use crate::domain::answers::Estimate;
@@ -86,10 +87,10 @@ pub(super) fn compared(estimate: &Estimate) -> Result<Priced, Problem> {
 }
 
 /// Notes under a version that may be a draft. The faults are those of the book, else those of the notes under it.
-fn under(notes: &SiteNotes, row: &VersionRow, doc: BookDoc) -> Result<Estimate, Faults> {
+fn under(notes: &SiteNotes, row: &VersionRow, doc: BookDoc, rains: &RainShelf) -> Result<Estimate, Faults> {
     let book = PriceBook::check(doc)?;
     let used = BookRef { version_id: row.id.clone(), name: row.name.clone(), number: row.number };
-    pipeline::estimate(notes, &book, &used)
+    pipeline::estimate(notes, &book, &used, rains)
 }
 
 /// Compare two versions
@@ -140,7 +141,8 @@ pub async fn compare_price_book_versions(
             }
             let notes: SiteNotes =
                 read_document(estimate.notes.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
-            let (old, new) = (under(&notes, &from, before), under(&notes, &to, after));
+            let rains = rains(&state, Some(&notes)).await?;
+            let (old, new) = (under(&notes, &from, before, &rains), under(&notes, &to, after, &rains));
             let both = match (&old, &new) {
                 (Ok(old), Ok(new)) => Some(difference(&compared(old)?, &compared(new)?)),
                 _ => None,

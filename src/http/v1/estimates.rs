@@ -203,8 +203,8 @@ pub async fn create_estimate(
     };
     // Everything is computed before the transaction opens.
     let (book, used) = book(&state, price_book_version.as_ref().map(|v| v.as_str())).await?;
-    let estimate =
-        pipeline::estimate(&notes, &book, &used).map_err(|f| if sent { f.under("notes") } else { f })?;
+    let estimate = pipeline::estimate(&notes, &book, &used, &super::rains(&state, Some(&notes)).await?)
+        .map_err(|f| if sent { f.under("notes") } else { f })?;
     let notes = serde_json::to_string(&notes).map_err(|e| Problem::internal(e.to_string()))?;
     let new = new_revision(id, notes, &estimate)?;
     let mut session = match asked.open(&state, &caller, &bytes).await? {
@@ -350,7 +350,7 @@ pub async fn recompute_estimate(
     let notes: SiteNotes =
         read_document(row.notes.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
     let (book, used) = book(&state, Some(&row.price_book_version_id)).await?;
-    let estimate = pipeline::estimate(&notes, &book, &used)?;
+    let estimate = pipeline::estimate(&notes, &book, &used, &super::rains(&state, Some(&notes)).await?)?;
     let text = serde_json::to_string(&estimate).map_err(|e| Problem::internal(e.to_string()))?;
     let out = Recomputed {
         same: text == row.answer,

@@ -14,6 +14,8 @@ pub mod versions;
 
 use super::problem::{self, Problem};
 use crate::app::{AppState, BookError, LoadedBook};
+use crate::compute::drainage::shelf::RainShelf;
+use crate::wire::notes::SiteNotes;
 
 /// A fresh id: a prefix and 26 characters that sort by time.
 pub(crate) fn new_id(prefix: &str) -> String {
@@ -32,6 +34,11 @@ pub(crate) async fn book(state: &AppState, version: Option<&str>) -> Result<Load
         }
         BookError::Store(error) => error.into(),
     })
+}
+
+/// The rain tables that notes name; a stateless calculator without notes needs none.
+pub(crate) async fn rains(_state: &AppState, _notes: Option<&SiteNotes>) -> Result<RainShelf, Problem> {
+    Ok(RainShelf::default())
 }
 
 fn unknown_version(detail: &str) -> Problem {

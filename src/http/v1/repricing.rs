@@ -3,7 +3,7 @@
 use super::book_changes::{compared, errors};
 use super::estimates::{EstimateFacts, new_revision};
 use super::versions::{allowed, row};
-use super::{book, missing};
+use super::{book, missing, rains};
 use crate::app::{AppState, LoadedBook};
 use crate::compute::repricing::{EstimateDifference, Priced, difference};
 use crate::compute::{ENGINE, pipeline};
@@ -102,7 +102,7 @@ struct Computed {
     errors: Vec<FieldError>,
 }
 
-fn compute(row: PricedRow, loaded: &LoadedBook) -> Result<Computed, Problem> {
+async fn compute(state: &AppState, row: PricedRow, loaded: &LoadedBook) -> Result<Computed, Problem> {
     let (book, used) = loaded;
     let none = |row, outcome, errors| Ok(Computed { row, estimate: None, outcome, errors });
     if row.price_book_version_id == used.version_id && row.engine == ENGINE {
@@ -110,7 +110,8 @@ fn compute(row: PricedRow, loaded: &LoadedBook) -> Result<Computed, Problem> {
     }
     let notes: SiteNotes =
         read_document(row.notes.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
-    let estimate = match pipeline::estimate(&notes, book, used) {
+    let rains = rains(state, Some(&notes)).await?;
+    let estimate = match pipeline::estimate(&notes, book, used, &rains) {
         Ok(estimate) => estimate,
         Err(faults) => return none(row, RepriceOutcome::Refused, errors(&faults)),
     };
@@ -197,7 +198,7 @@ pub async fn reprice_job(
         Problem::new(problem::STATE_CONFLICT, "this job has no estimate to price anew: make one first")
     })?;
     let loaded = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
-    let computed = compute(last, &loaded)?;
+    let computed = compute(&state, last, &loaded).await?;
     if computed.outcome == RepriceOutcome::Refused {
         let mut again = Faults::new();
         for error in &computed.errors {
@@ -271,7 +272,10 @@ pub async fn reprice_open_jobs(
     rows.truncate(limit as usize);
     let next_cursor =
         rows.last().filter(|_| more).map(|r| Cursor { key: 0, id: r.job_id.clone() }.write(secret, &list));
-    let computed = rows.into_iter().map(|r| compute(r, &loaded)).collect::<Result<Vec<_>, _>>()?;
+    let mut computed = Vec::with_capacity(rows.len());
+    for row in rows {
+        computed.push(compute(&state, row, &loaded).await?);
+    }
     let mut session = match asked.open(&state, &caller, b"").await? {
         Opened::Replay(response) => return Ok(response),
         Opened::Fresh(session) => session,
