@@ -1,6 +1,7 @@
 //! Optional lines and alternates: each priced by running the whole estimate with it, so that its total is the one the
 //! customer would pay.
 
+use crate::domain::book::{BookRef, PriceBook};
 use crate::domain::lines::Outcome;
 use crate::units::Amount;
 use crate::wire::notes::{Alternate, OptionalLine, PricingNotes, SiteNotes};
@@ -67,7 +68,7 @@ pub struct Outline {
 }
 
 /// Runs the estimate of notes whose options are left alone.
-pub type Run<'r> = &'r dyn Fn(&SiteNotes) -> Result<Outline, Faults>;
+pub type Run<'r> = &'r dyn Fn(&SiteNotes, &PriceBook, &BookRef) -> Result<Outline, Faults>;
 
 /// The notes with what is chosen in them; what is not known is left to the check of the notes.
 pub fn with_chosen(notes: &SiteNotes) -> Cow<'_, SiteNotes> {
@@ -140,13 +141,19 @@ fn changes_of_alternate(alternate: &Alternate) -> Vec<String> {
 ///
 /// # Errors
 /// Options with which the notes cannot be computed, with their places.
-pub fn priced(notes: &SiteNotes, base: &Outline, run: Run<'_>) -> Result<Vec<PricedOption>, Faults> {
+pub fn priced(
+    notes: &SiteNotes,
+    book: &PriceBook,
+    used: &BookRef,
+    base: &Outline,
+    run: Run<'_>,
+) -> Result<Vec<PricedOption>, Faults> {
     let Some(pricing) = &notes.pricing else { return Ok(Vec::new()) };
     let mut faults = Faults::new();
     let mut out = Vec::with_capacity(pricing.optional.len() + pricing.alternates.len());
     let root = At::ROOT;
     let pricing_at = root.member("pricing");
-    let mut computed = |codes: &[Code], at: &At<'_>| match run(&with(notes, pricing, codes)) {
+    let mut computed = |codes: &[Code], at: &At<'_>| match run(&with(notes, pricing, codes), book, used) {
         Ok(outline) => Some(outline),
         Err(found) => {
             for fault in found.list() {

@@ -40,8 +40,10 @@ pub fn estimate(
     rains: &RainShelf,
 ) -> Result<Estimate, Faults> {
     let mut estimate = one(&options::with_chosen(notes), book, used, rains)?;
-    let run = |notes: &SiteNotes| Ok(outline(&one(notes, book, used, rains)?.summary));
-    estimate.options = options::priced(notes, &outline(&estimate.summary), &run)?;
+    let outlined = |notes: &SiteNotes, book: &PriceBook, used: &BookRef| {
+        Ok(outline(&one(notes, book, used, rains)?.summary))
+    };
+    estimate.options = options::priced(notes, book, used, &outline(&estimate.summary), &outlined)?;
     Ok(estimate)
 }
 

@@ -16,6 +16,7 @@ pub mod idempotency;
 pub mod jobs;
 pub mod keys;
 pub mod price_books;
+pub mod rain_tables;
 pub mod sql;
 
 pub use error::StoreError;

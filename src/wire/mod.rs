@@ -6,6 +6,7 @@
 //! | [`read`] | the [`Wire`] trait, lists, objects, unknown members |
 //! | [`strict`] | bytes to JSON, refusing duplicate members and trailing text |
 //! | [`water`] | storm, catchments and inflows of the notes, water rules of the book |
+//! | [`rain`] | rain tables |
 //! | [`scalar`] | checked text, codes, whole numbers |
 
 pub mod book;
@@ -13,6 +14,7 @@ pub mod calc;
 pub mod faults;
 pub mod macros;
 pub mod notes;
+pub mod rain;
 pub mod read;
 pub mod scalar;
 pub mod strict;

@@ -18,6 +18,7 @@ mod paging;
 mod price_books;
 mod price_lists;
 mod pricing;
+mod rain_tables;
 mod scopes;
 mod sweep;
 mod sweep_layers;

@@ -96,10 +96,10 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
         }
         methods = choices::methods(&options.methods, book, &options_at.member("methods"), &mut faults);
     }
+    let water = water::resolve(storm.as_ref(), catchments, inflows, run_notes, &runs, book, &mut faults);
     if let Some(pricing) = pricing {
         super::pricing::check(pricing, notes, book, &root.member("pricing"), &mut faults);
     }
-    let water = water::resolve(storm.as_ref(), catchments, inflows, run_notes, &runs, book, &mut faults);
     if !faults.is_empty() {
         return Err(faults);
     }

@@ -1,7 +1,7 @@
 //! What a price-book version changes against another one, and the jobs it was used for.
 
 use super::versions::row;
-use super::{page_type, rains, with_link};
+use super::{page_type, with_link};
 use crate::app::AppState;
 use crate::compute::drainage::shelf::RainShelf;
 use crate::compute::pipeline;
@@ -141,7 +141,7 @@ pub async fn compare_price_book_versions(
             }
             let notes: SiteNotes =
                 read_document(estimate.notes.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
-            let rains = rains(&state, Some(&notes)).await?;
+            let rains = super::rains(&state, Some(&notes)).await?;
             let (old, new) = (under(&notes, &from, before, &rains), under(&notes, &to, after, &rains));
             let both = match (&old, &new) {
                 (Ok(old), Ok(new)) => Some(difference(&compared(old)?, &compared(new)?)),

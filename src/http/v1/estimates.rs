@@ -203,7 +203,8 @@ pub async fn create_estimate(
     };
     // Everything is computed before the transaction opens.
     let (book, used) = book(&state, price_book_version.as_ref().map(|v| v.as_str())).await?;
-    let estimate = pipeline::estimate(&notes, &book, &used, &super::rains(&state, Some(&notes)).await?)
+    let rains = super::rains(&state, Some(&notes)).await?;
+    let estimate = pipeline::estimate(&notes, &book, &used, &rains)
         .map_err(|f| if sent { f.under("notes") } else { f })?;
     let notes = serde_json::to_string(&notes).map_err(|e| Problem::internal(e.to_string()))?;
     let new = new_revision(id, notes, &estimate)?;

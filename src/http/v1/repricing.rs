@@ -3,7 +3,7 @@
 use super::book_changes::{compared, errors};
 use super::estimates::{EstimateFacts, new_revision};
 use super::versions::{allowed, row};
-use super::{book, missing, rains};
+use super::{book, missing};
 use crate::app::{AppState, LoadedBook};
 use crate::compute::repricing::{EstimateDifference, Priced, difference};
 use crate::compute::{ENGINE, pipeline};
@@ -110,8 +110,7 @@ async fn compute(state: &AppState, row: PricedRow, loaded: &LoadedBook) -> Resul
     }
     let notes: SiteNotes =
         read_document(row.notes.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
-    let rains = rains(state, Some(&notes)).await?;
-    let estimate = match pipeline::estimate(&notes, book, used, &rains) {
+    let estimate = match pipeline::estimate(&notes, book, used, &super::rains(state, Some(&notes)).await?) {
         Ok(estimate) => estimate,
         Err(faults) => return none(row, RepriceOutcome::Refused, errors(&faults)),
     };
