@@ -5,6 +5,7 @@ pub mod plan;
 mod tests;
 
 use super::labor::{LaborAnswer, TaskHours};
+use super::plan::result::MachineWindow;
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::domain::words::Category;
@@ -139,17 +140,21 @@ pub fn half_days(seconds: i64, day: Span) -> i64 {
     i64::try_from((need + each - 1) / each).unwrap_or(i64::MAX)
 }
 
-/// A machine on site: for how long, and by which tasks.
-struct OnSite<'b> {
+/// A stay of a machine on site: for how many half days, how many of the machine, and why.
+struct Stay<'b> {
     machine: &'b Equipment,
-    seconds: i64,
-    tasks: String,
-    day: Span,
+    half_days: i64,
+    units: i64,
+    basis: String,
 }
 
-/// Machines that the tasks call for and that are not the office's own.
-fn on_site<'b>(labor: &LaborAnswer, book: &'b PriceBook) -> Vec<OnSite<'b>> {
-    let day = book.doc().labor_rules.as_ref().map_or(Span::from_seconds(8 * 3600), |r| r.day);
+fn length_of_day(book: &PriceBook) -> Span {
+    book.doc().labor_rules.as_ref().map_or(Span::from_seconds(8 * 3600), |r| r.day)
+}
+
+/// Machines that the tasks call for and that are not the office's own, for the hours of those tasks.
+fn by_hours<'b>(labor: &LaborAnswer, book: &'b PriceBook) -> Vec<Stay<'b>> {
+    let day = length_of_day(book);
     let mut out = Vec::new();
     for machine in book.doc().equipment.iter().filter(|m| !m.owned.0) {
         let users: Vec<&TaskHours> =
@@ -159,30 +164,68 @@ fn on_site<'b>(labor: &LaborAnswer, book: &'b PriceBook) -> Vec<OnSite<'b>> {
         }
         let seconds = users.iter().fold(0_i64, |sum, t| sum.saturating_add(t.seconds));
         let tasks = users.iter().map(|t| t.task.word()).collect::<Vec<_>>().join(", ");
-        out.push(OnSite { machine, seconds, tasks, day });
+        let half_days = half_days(seconds, day);
+        let basis = format!(
+            "{} crew-hours of {tasks} at {} h a day, rounded up to {half_days} half day(s)",
+            plain(Span::from_seconds(seconds).hours(), 4),
+            plain(day.hours(), 3),
+        );
+        out.push(Stay { machine, half_days, units: 1, basis });
     }
     out
 }
 
-/// Every hire with its periods and what owning would cost; hires beyond twenty years are left to the cost lines.
-pub fn hires(labor: &LaborAnswer, book: &PriceBook) -> Vec<HireOut> {
-    on_site(labor, book)
-        .iter()
-        .filter_map(|m| {
-            let half_days = u32::try_from(half_days(m.seconds, m.day)).ok()?;
-            Terms::of(m.machine).for_half_days(half_days).ok()
-        })
-        .collect()
+/// Machines by the days the plan has them on site. A single day of use for no more than half a day is half a day; idle
+/// days between two uses are paid where the plan keeps the machine on site.
+fn by_plan<'b>(windows: &[MachineWindow], labor: &LaborAnswer, book: &'b PriceBook) -> Vec<Stay<'b>> {
+    let day = length_of_day(book);
+    let mut out = Vec::new();
+    for machine in book.doc().equipment.iter().filter(|m| !m.owned.0) {
+        let of_machine: Vec<&MachineWindow> =
+            windows.iter().filter(|w| w.machine.as_str() == machine.code.as_str()).collect();
+        let users = labor.tasks.iter().filter(|t| t.equipment.iter().any(|e| e == machine.code.as_str()));
+        let seconds = users.fold(0_i64, |sum, t| sum.saturating_add(t.seconds));
+        for window in &of_machine {
+            let whole = i64::from(window.calendar_days) * 2;
+            let half_days =
+                if of_machine.len() == 1 && whole == 2 { half_days(seconds, day).clamp(1, 2) } else { whole };
+            let basis = format!(
+                "{} on site by the plan from {} to {}, {} calendar day(s), used on {}: {half_days} half day(s)",
+                window.units, window.from, window.to, window.calendar_days, window.used_days
+            );
+            out.push(Stay { machine, half_days, units: i64::from(window.units), basis });
+        }
+    }
+    out
+}
+
+fn cost_lines(stays: &[Stay<'_>]) -> Vec<CostLine> {
+    let mut out = Vec::new();
+    for stay in stays {
+        lines(stay, &mut out);
+    }
+    out
 }
 
 /// Machines that the tasks call for, as cost lines, one for each kind of period so that each line is quantity times
 /// rate. Owned ones are on site but cost nothing here.
 pub fn machines(labor: &LaborAnswer, book: &PriceBook) -> Vec<CostLine> {
-    let mut out = Vec::new();
-    for machine in on_site(labor, book) {
-        lines(&machine, &mut out);
-    }
-    out
+    cost_lines(&by_hours(labor, book))
+}
+
+/// The same by the days the plan has them on site.
+pub fn on_site(windows: &[MachineWindow], labor: &LaborAnswer, book: &PriceBook) -> Vec<CostLine> {
+    cost_lines(&by_plan(windows, labor, book))
+}
+
+/// Every hire with its periods and what owning would cost, each for one machine: by the plan where there is one, else by
+/// the hours. Hires beyond twenty years are left to the cost lines.
+pub fn hires(windows: Option<&[MachineWindow]>, labor: &LaborAnswer, book: &PriceBook) -> Vec<HireOut> {
+    let stays = windows.map_or_else(|| by_hours(labor, book), |w| by_plan(w, labor, book));
+    stays
+        .iter()
+        .filter_map(|s| Terms::of(s.machine).for_half_days(u32::try_from(s.half_days).ok()?).ok())
+        .collect()
 }
 
 /// The cheapest mix of a machine's periods, by its own days a week and four weeks.
@@ -203,10 +246,9 @@ pub fn mix(machine: &Equipment, half_days: i64) -> Periods {
     }
 }
 
-fn lines(on_site: &OnSite<'_>, out: &mut Vec<CostLine>) {
-    let OnSite { machine, seconds, tasks, day } = on_site;
-    let half_days = half_days(*seconds, *day);
-    let mix = mix(machine, half_days);
+fn lines(stay: &Stay<'_>, out: &mut Vec<CostLine>) {
+    let Stay { machine, half_days, units, basis } = stay;
+    let mix = mix(machine, *half_days);
     let periods = [
         (mix.four_weeks, machine.four_weeks, "four weeks", Unit::Each),
         (mix.weeks, machine.week, "week", Unit::Each),
@@ -229,15 +271,11 @@ fn lines(on_site: &OnSite<'_>, out: &mut Vec<CostLine>) {
         });
     };
     for (count, rate, what, unit) in used() {
-        let basis = format!(
-            "{} crew-hours of {tasks} at {} h a day, rounded up to {half_days} half day(s); cheapest mix: {mix_text}",
-            plain(Span::from_seconds(*seconds).hours(), 4),
-            plain(day.hours(), 3),
-        );
-        line(what, *unit, *count, rate.unwrap_or(Amount::ZERO), "hire.periods", basis);
+        let basis = format!("{basis}; cheapest mix: {mix_text}");
+        line(what, *unit, count.saturating_mul(*units), rate.unwrap_or(Amount::ZERO), "hire.periods", basis);
     }
     if let Some(transport) = machine.transport.filter(|t| *t > Amount::ZERO) {
-        let basis = "delivery and collection, one stay".to_owned();
-        line("transport", Unit::Each, 1, transport, "hire.transport", basis);
+        let basis = "delivery and collection of each machine, one stay".to_owned();
+        line("transport", Unit::Each, *units, transport, "hire.transport", basis);
     }
 }

@@ -20,8 +20,10 @@
 //! Orders: [`cutting`] stock lengths and how to cut them, [`buying`] which supplier sells which need, [`pour`] when and how
 //! the concrete comes, [`hire`] periods of a hire, [`haul`] loads and trips; [`exact`] the numbers they share.
 //!
-//! Rooms that no route calls yet: [`calendar`] working days, [`plan`] tasks and their dates, [`risk`] spread of hours and
-//! cost, [`learning`] rates from finished jobs.
+//! The plan and what is learned from jobs have two layers each. The general one knows nothing of drains: [`calendar`] working
+//! days, [`plan`] tasks and their dates, [`risk`] spread of hours and cost, [`learning`] rates from finished jobs. The one on
+//! top knows the trade: [`job_plan`] makes the tasks of a job from its layout, [`job_record`] sets what happened against the
+//! estimate and proposes rates.
 //!
 //! [`orders`] answers the order calculators.
 //!
@@ -30,7 +32,7 @@
 //! [`pipeline`] shows the stages in order; [`rules`] is the table that lines refer to.
 
 /// Version of the engine: changes whenever the same input may give another answer.
-pub const ENGINE: &str = "1.1.0";
+pub const ENGINE: &str = "1.2.0";
 
 pub mod buying;
 pub mod calendar;
@@ -44,6 +46,8 @@ pub mod drainage;
 pub mod exact;
 pub mod haul;
 pub mod hire;
+pub mod job_plan;
+pub mod job_record;
 pub mod labor;
 pub mod learning;
 pub mod load_out;

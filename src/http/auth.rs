@@ -46,6 +46,10 @@ scopes! {
     PriceBooksRead = "price-books:read";
     /// Write and publish price books.
     PriceBooksWrite = "price-books:write";
+    /// Read rain tables.
+    RainTablesRead = "rain-tables:read";
+    /// Store rain tables.
+    RainTablesWrite = "rain-tables:write";
     /// Read jobs.
     JobsRead = "jobs:read";
     /// Write jobs.
@@ -54,6 +58,14 @@ scopes! {
     EstimatesRead = "estimates:read";
     /// Make estimates.
     EstimatesWrite = "estimates:write";
+    /// Read plans.
+    PlansRead = "plans:read";
+    /// Make plans and report progress.
+    PlansWrite = "plans:write";
+    /// Read what happened on jobs, and estimate against actual.
+    ActualsRead = "actuals:read";
+    /// Record what happened on jobs.
+    ActualsWrite = "actuals:write";
     /// Read the audit trail.
     AuditRead = "audit:read";
 }

@@ -43,6 +43,8 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::orders::calculate_cut_list))
         .routes(routes!(v1::orders::calculate_purchase_plan))
         .routes(routes!(v1::orders::calculate_hire_plan))
+        .routes(routes!(v1::plans::calculate_plan))
+        .routes(routes!(v1::plans::calculate_risk))
         .routes(routes!(v1::rules::list_rules))
         // Price books and their versions.
         .routes(routes!(v1::price_books::create_price_book, v1::price_books::list_price_books))
@@ -63,6 +65,11 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::repricing::reprice_open_jobs))
         .routes(routes!(v1::price_lists::export_price_list))
         .routes(routes!(v1::price_lists::import_price_list))
+        // Rain tables.
+        .routes(routes!(v1::rain_tables::create_rain_table, v1::rain_tables::list_rain_tables))
+        .routes(routes!(v1::rain_tables::import_rain_table))
+        .routes(routes!(v1::rain_tables::get_rain_table))
+        .routes(routes!(v1::rain_tables::read_rain_table))
         // Jobs and their estimates.
         .routes(routes!(v1::jobs::create_job, v1::jobs::list_jobs))
         .routes(routes!(v1::jobs::get_job, v1::jobs::edit_job))
@@ -76,6 +83,20 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::job_orders::export_purchase_orders))
         .routes(routes!(v1::job_orders::get_cutting_sheet))
         .routes(routes!(v1::job_orders::export_cutting_sheet))
+        // Plans.
+        .routes(routes!(v1::plans::create_plan))
+        .routes(routes!(v1::plans::get_plan))
+        .routes(routes!(v1::plans::get_job_plan))
+        .routes(routes!(v1::plans::report_progress))
+        .routes(routes!(v1::plans::list_plan_versions))
+        .routes(routes!(v1::plans::get_plan_calendar))
+        // What happened, and what it teaches.
+        .routes(routes!(v1::actuals::accept_job, v1::actuals::get_acceptance))
+        .routes(routes!(v1::actuals::add_actuals, v1::actuals::list_actuals))
+        .routes(routes!(v1::actuals::compare_job))
+        .routes(routes!(v1::learning::compare_jobs))
+        .routes(routes!(v1::learning::propose_rates))
+        .routes(routes!(v1::learning::get_rate_proposal))
         // Who did what.
         .routes(routes!(v1::audit::list_audit))
 }

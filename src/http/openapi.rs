@@ -30,8 +30,11 @@ them."
     tags(
         (name = "calculators", description = "Stateless: nothing is stored. They use the current published price book unless told another version."),
         (name = "price books", description = "Versioned: a draft is edited, publishing freezes it for ever."),
+        (name = "rain tables", description = "Rain by duration and return period. Stored once, never changed."),
         (name = "jobs", description = "Jobs with customer, site and site notes."),
         (name = "estimates", description = "Numbered revisions of a job that never change once made."),
+        (name = "plans", description = "One plan for the life of a job: ids stay, sequence numbers rise; JSON and iCalendar."),
+        (name = "actuals", description = "What happened on accepted jobs, only ever added to, and estimate against actual."),
         (name = "audit", description = "Who did what, when, under which request."),
     )
 )]
@@ -77,7 +80,9 @@ pub fn build() -> utoipa::openapi::OpenApi {
             // These are read by `OptionalBody`.
             let optional = [
                 "createEstimate",
+                "createPlan",
                 "createPriceBookVersion",
+                "proposeRates",
                 "publishPriceBookVersion",
                 "repriceJob",
                 "retirePriceBookVersion",

@@ -6,15 +6,21 @@
 //! | [`read`] | the [`Wire`] trait, lists, objects, unknown members |
 //! | [`strict`] | bytes to JSON, refusing duplicate members and trailing text |
 //! | [`water`] | storm, catchments and inflows of the notes, water rules of the book |
+//! | [`rain`] | rain tables |
 //! | [`scalar`] | checked text, codes, whole numbers |
+//! | [`day`] | civil dates |
 
 pub mod book;
 pub mod calc;
+pub mod day;
 pub mod faults;
 pub mod macros;
 pub mod notes;
 pub mod orders;
+pub mod planning;
+pub mod rain;
 pub mod read;
+pub mod records;
 pub mod scalar;
 pub mod strict;
 pub mod water;

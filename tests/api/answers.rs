@@ -2,6 +2,7 @@
 
 use crate::app::{Ask, TestApp, text};
 use crate::document::operations;
+use axum::http::Method;
 use serde_json::{Value, json};
 
 /// Replaces what differs from run to run by its kind, and asserts that it has the form of its kind.
@@ -12,7 +13,7 @@ fn settle(value: &mut Value, member: &str) {
         Value::String(text) => {
             let id = |t: &str| {
                 t.split_once('_').is_some_and(|(p, rest)| {
-                    ["pb", "pbv", "job", "est"].contains(&p)
+                    ["pb", "pbv", "job", "est", "plan", "act", "prop"].contains(&p)
                         && rest.len() == 26
                         && rest.bytes().all(|b| b.is_ascii_digit() || b.is_ascii_lowercase())
                 })
@@ -26,7 +27,7 @@ fn settle(value: &mut Value, member: &str) {
                 *value = json!("<instant>");
             } else if member == "next_cursor" {
                 *value = json!("<cursor>");
-            } else if ["created_by", "key_id"].contains(&member) {
+            } else if ["created_by", "key_id", "recorded_by"].contains(&member) {
                 let base32 = |b: u8| b.is_ascii_lowercase() || (b'2'..=b'7').contains(&b);
                 assert!(text == "cli" || (text.len() == 12 && text.bytes().all(base32)), "{text}");
                 *value = json!("<key id>");
@@ -41,6 +42,17 @@ fn settle(value: &mut Value, member: &str) {
         }
         _ => {}
     }
+}
+
+/// A calendar file by lines, without what differs from run to run.
+fn settled_calendar(text: &str) -> Vec<String> {
+    let unfolded = text.replace("\r\n ", "");
+    let line = |l: &str| match l.split_once(':') {
+        Some(("DTSTAMP", _)) => "DTSTAMP:<instant>".to_owned(),
+        Some(("UID", id)) => format!("UID:<job>{}", &id[id.find('+').unwrap_or(0)..]),
+        _ => l.to_owned(),
+    };
+    unfolded.lines().map(line).collect()
 }
 
 fn compare(name: &str, mut answer: Value) {
@@ -84,6 +96,22 @@ async fn answers_are_as_reviewed() {
         "crossing": "feet", "outlets": [{"kind": "end", "id": "a-out", "at": "finish"}]}],
         "storm": {"rain": {"kind": "intensity", "intensity": "4 in_per_hr"}}, "catchments": [{"id": "patio",
         "surfaces": [{"cover": "concrete", "area": "600 ft2"}], "reaches": [{"run": "a"}]}]}});
+    compare("listRainTables", app.get("/v1/rain-tables").await.json());
+    compare("getRainTable", app.get("/v1/rain-tables/demo-valley").await.json());
+    compare(
+        "readRainTable",
+        app.get("/v1/rain-tables/demo-valley/intensity?duration=20%20min&return_period_years=10")
+            .await
+            .json(),
+    );
+    let rain = json!({"code": "millbrook", "name": "Millbrook", "source": "our own gauge", "series": "partial_duration",
+        "values": "depth_in", "return_periods": [2, 10], "rows": [
+            {"duration": "5 min", "values": ["0.41", "0.58"]}, {"duration": "60 min", "values": ["1.32", "1.94"]}]});
+    compare("createRainTable", app.post("/v1/rain-tables", &rain).await.ok(201).json());
+    let file = Ask::new(Method::POST, "/v1/rain-table-imports?code=imported")
+        .typed("text/csv", rillcast::domain::demo::RAIN_FILE)
+        .key(&app.key);
+    compare("importRainTable", app.send(file).await.ok(201).json());
     compare("calculateFlowCheck", app.post(&call("flow-check"), &water).await.json());
     compare("calculateLaborHours", app.post(&call("labor-hours"), &hours).await.json());
     compare("calculateEstimate", app.post(&call("estimate"), &json!({"notes": notes})).await.json());
@@ -95,6 +123,10 @@ async fn answers_are_as_reviewed() {
     compare("calculatePurchasePlan", app.post(&call("purchase-plan"), &needs).await.json());
     let hire = json!({"rates": {"day": "100.00", "week": "300.00", "four_weeks": "800.00"}, "half_days": 18});
     compare("calculateHirePlan", app.post(&call("hire-plan"), &hire).await.json());
+    let planned = json!({"notes": notes, "start": "2027-03-02"});
+    compare("calculatePlan", app.post(&call("plan"), &planned).await.json());
+    let asked = json!({"notes": notes, "start": "2027-03-02", "draws": 1000, "seed": 7});
+    compare("calculateRisk", app.post(&call("risk"), &asked).await.json());
     compare("listRules", app.get("/v1/rules").await.json());
     compare("listPriceBooks", app.get("/v1/price-books").await.json());
     let listed = app.get("/v1/price-books").await.json();
@@ -151,6 +183,48 @@ async fn answers_are_as_reviewed() {
     compare("getCustomerView", app.get(&format!("{estimate_path}/customer-view?detail=lines")).await.json());
     compare("getEstimateInputs", app.get(&format!("{estimate_path}/inputs")).await.json());
     compare("recomputeEstimate", app.act(&format!("{estimate_path}/recompute"), "*").await.json());
+    let start = json!({"start": "2027-03-02"});
+    let mut plan = app.post(&format!("{estimate_path}/plan"), &start).await.ok(201).json();
+    let plan_path = format!("/v1/plans/{}", text(&plan, "id"));
+    // The plan itself is reviewed above.
+    plan["plan"] = json!("<the plan>");
+    compare("createPlan", plan);
+    let calendar = app.get(&format!("{plan_path}/calendar")).await.ok(200).text();
+    compare("getPlanCalendar", json!(settled_calendar(&calendar)));
+    let progress = json!({"status_date": "2027-03-10", "progress": [
+        {"task": "call_for_marks", "started_on": "2027-03-02", "finished_on": "2027-03-05"},
+        {"task": "permit", "started_on": "2027-03-02", "finished_on": "2027-03-09"}]});
+    let report = Ask::post(&format!("{plan_path}/progress")).json(&progress).key(&app.key);
+    let mut moved = app.send(report.header("if-match", "*")).await.ok(200).json();
+    moved["plan"] = json!("<the plan>");
+    compare("reportProgress", moved);
+    for (name, path) in [("getPlan", plan_path.clone()), ("getJobPlan", format!("/v1/jobs/{}/plan", app.job))]
+    {
+        let mut read = app.get(&path).await.ok(200).json();
+        read["plan"] = json!("<the plan>");
+        compare(name, read);
+    }
+    compare("listPlanVersions", app.get(&format!("{plan_path}/versions")).await.json());
+    let of_job = |rest: &str| format!("/v1/jobs/{}/{rest}", app.job);
+    let accepted =
+        app.post(&of_job("acceptance"), &json!({"accepted_on": "2026-03-02"})).await.ok(201).json();
+    compare("acceptJob", accepted);
+    compare("getAcceptance", app.get(&of_job("acceptance")).await.json());
+    let entries = json!({"entries": [
+        {"kind": "hours", "on": "2026-03-09", "task": "dig_run", "trade": "laborer", "hours": "6.5 hr", "crew": "crew-1"},
+        {"kind": "quantity", "on": "2026-03-09", "measure": "run_excavation", "quantity": "2.5 yd3"},
+        {"kind": "concrete", "on": "2026-03-11", "ticket": "T-1", "volume": "1.75 yd3"},
+        {"kind": "delivery", "on": "2026-03-08", "item": "permit-drainage", "quantity": "1"},
+        {"kind": "finished", "on": "2026-03-20"}]});
+    compare("addActuals", app.post(&of_job("actuals"), &entries).await.ok(201).json());
+    compare("listActuals", app.get(&of_job("actuals")).await.json());
+    compare("compareJob", app.get(&of_job("comparison")).await.json());
+    compare("compareJobs", app.get("/v1/comparison?by=task,soil,season").await.json());
+    let ask = json!({"take": "all", "as_of": "2026-04-01", "effect_on_job": app.job});
+    let proposed = app.post(&format!("{book_path}/rate-proposals"), &ask).await.ok(201).json();
+    let proposal_path = format!("/v1/rate-proposals/{}", text(&proposed, "id"));
+    compare("proposeRates", proposed);
+    compare("getRateProposal", app.get(&proposal_path).await.json());
     compare("repriceJob", app.act(&format!("/v1/jobs/{}/reprice", app.job), "*").await.json());
     compare("listPriceBookVersionJobs", app.get(&format!("{version}/jobs")).await.json());
     let next = app.act(&format!("{book_path}/versions"), "*").await.ok(201).json();

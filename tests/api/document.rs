@@ -53,7 +53,11 @@ impl Operation {
 
     /// Media type of its good answers.
     pub(crate) fn answers_in(&self) -> &'static str {
-        if self.id.starts_with("export") { "text/csv" } else { "application/json" }
+        match self.id.as_str() {
+            "getPlanCalendar" => "text/calendar",
+            id if id.starts_with("export") => "text/csv",
+            _ => "application/json",
+        }
     }
 
     /// Whether the body may be left out.
@@ -61,7 +65,9 @@ impl Operation {
         matches!(
             self.id.as_str(),
             "createEstimate"
+                | "createPlan"
                 | "createPriceBookVersion"
+                | "proposeRates"
                 | "publishPriceBookVersion"
                 | "repriceJob"
                 | "retirePriceBookVersion"
@@ -90,6 +96,10 @@ impl Operation {
             &records.job
         } else if self.path.starts_with("/v1/price-books/") {
             &records.book
+        } else if self.path.starts_with("/v1/plans/") {
+            &records.plan
+        } else if self.path.starts_with("/v1/rate-proposals/") {
+            &records.proposal
         } else if self.path.starts_with("/v1/estimates/") {
             &records.estimate
         } else if matches!(self.id.as_str(), "retirePriceBookVersion" | "repriceOpenJobs") {
@@ -97,7 +107,12 @@ impl Operation {
         } else {
             &records.draft
         };
-        self.path.replace("{id}", id)
+        let query = match self.id.as_str() {
+            "importRainTable" => "?code=imported",
+            "readRainTable" => "?duration=15%20min&return_period_years=10",
+            _ => "",
+        };
+        self.path.replace("{id}", id).replace("{code}", "demo-valley") + query
     }
 
     /// A request that the service answers with success, the key apart.

@@ -10,6 +10,8 @@ pub(crate) struct Records {
     pub(crate) draft: String,
     pub(crate) published: String,
     pub(crate) estimate: String,
+    pub(crate) plan: String,
+    pub(crate) proposal: String,
     /// The demo price book.
     pub(crate) document: Value,
 }
@@ -22,9 +24,34 @@ impl Records {
         let published = text(&app.all(&versions).await[0], "id");
         let draft = text(&app.post(&versions, &json!({})).await.ok(201).json(), "id");
         let estimate = app.post(&format!("/v1/jobs/{}/estimates", app.job), &json!({})).await.ok(201).json();
+        let estimate = text(&estimate, "id");
+        let start = json!({"start": "2027-03-02"});
+        let plan = app.post(&format!("/v1/estimates/{estimate}/plan"), &start).await.ok(201).json();
+        finish(app, &app.job).await;
+        let proposals = format!("/v1/price-books/{book}/rate-proposals");
+        let proposal = app.post(&proposals, &json!({})).await.ok(201).json();
         let document = app.get(&format!("/v1/price-book-versions/{published}/document")).await.ok(200).json();
-        Self { job: app.job.clone(), book, draft, published, estimate: text(&estimate, "id"), document }
+        Self {
+            job: app.job.clone(),
+            book,
+            draft,
+            published,
+            estimate,
+            plan: text(&plan, "id"),
+            proposal: text(&proposal, "id"),
+            document,
+        }
     }
+}
+
+/// Accepts a job on its newest estimate, records a day of digging and the end.
+pub(crate) async fn finish(app: &TestApp, job: &str) {
+    let accepted = json!({"accepted_on": "2026-03-02"});
+    app.post(&format!("/v1/jobs/{job}/acceptance"), &accepted).await.ok(201);
+    let entries = json!({"entries": [
+        {"kind": "hours", "on": "2026-03-09", "task": "dig_run", "trade": "laborer", "hours": "6.5 hr", "crew": "crew-1"},
+        {"kind": "finished", "on": "2026-03-20"}]});
+    app.post(&format!("/v1/jobs/{job}/actuals"), &entries).await.ok(201);
 }
 
 /// A job body that is told apart by a number.

@@ -40,6 +40,8 @@ pub struct Takeoff<'a> {
     pub lines: Vec<line::LineTakeoff>,
     /// Sums over the layout.
     pub measures: Measures,
+    /// What each run, then each line, adds to the sums.
+    pub parts: Vec<Measures>,
     /// What has to be bought, concrete and consumables apart.
     pub needs: Needs<'a>,
     /// Concrete, net.
@@ -65,6 +67,8 @@ pub fn take_off<'a>(layout: &Layout<'a>, book: &'a PriceBook) -> Takeoff<'a> {
     let mut deepest_run = Length::ZERO;
     let cuts = CutLists::plan(layout, book, &mut checks);
     cuts.buy(layout, book, &mut measures, &mut needs);
+    let mut parts = Vec::with_capacity(layout.runs.len() + layout.lines.len());
+    let mut before = measures.clone();
     for (index, run) in layout.runs.iter().enumerate() {
         let taken = run::take_off(
             run,
@@ -80,6 +84,8 @@ pub fn take_off<'a>(layout: &Layout<'a>, book: &'a PriceBook) -> Takeoff<'a> {
         concrete_net += taken.concrete_net;
         deepest_run = deepest_run.max(taken.deepest);
         runs.push(taken);
+        parts.push(measures.since(&before));
+        before.clone_from(&measures);
     }
     let levels = levels::all(layout, book, &mut checks);
     let mut lines = Vec::with_capacity(layout.lines.len());
@@ -100,10 +106,24 @@ pub fn take_off<'a>(layout: &Layout<'a>, book: &'a PriceBook) -> Takeoff<'a> {
         concrete_net += taken.concrete_net;
         deepest_line = deepest_line.max(taken.deepest);
         lines.push(taken);
+        parts.push(measures.since(&before));
+        before.clone_from(&measures);
     }
     measures.add_count(crate::domain::words::Measure::Visits, layout.visits);
     let earth = earth.close(layout, book, &mut measures, &mut needs, &mut checks);
-    Takeoff { cuts, runs, lines, measures, needs, concrete_net, deepest_run, deepest_line, earth, checks }
+    Takeoff {
+        cuts,
+        runs,
+        lines,
+        measures,
+        parts,
+        needs,
+        concrete_net,
+        deepest_run,
+        deepest_line,
+        earth,
+        checks,
+    }
 }
 
 /// A quantity line.

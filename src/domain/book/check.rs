@@ -6,9 +6,11 @@
 //! | `systems` | channel systems, setting details, pipes |
 //! | `rules` | ground and concrete |
 //! | `supply` | suppliers and offers |
+//! | `planning` | calendars, crews, machines, waits; overtime, weather, spreads |
 //! | `work` | hangers, forms, consumables, labor, load-out, pricing |
 
 mod items;
+mod planning;
 mod rules;
 mod supply;
 mod systems;
@@ -30,6 +32,7 @@ pub fn faults(doc: &BookDoc) -> Faults {
     rules::check(&mut check);
     work::check(&mut check);
     supply::check(&mut check);
+    planning::check(&mut check);
     check.faults
 }
 

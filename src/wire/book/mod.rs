@@ -9,11 +9,13 @@
 //! | [`work`] | trades, labor rates, machines, consumables, load-out |
 //! | [`cutting`] | settings of the cut lists |
 //! | [`supply`] | suppliers and what they offer |
+//! | [`planning`] | calendars, crews, machines at hand, waits |
 //! | [`pricing`] | markup schemes and taxes |
 
 pub mod concrete;
 pub mod cutting;
 pub mod ground;
+pub mod planning;
 pub mod pricing;
 pub mod supply;
 pub mod systems;
@@ -81,6 +83,8 @@ wire_object! {
         pub labor: List<work::LaborRate, 0, 300>,
         /// Day length, factors and rounding of hours.
         pub labor_rules: Option<work::LaborRules>,
+        /// Calendars, crews, machines and waits of plans.
+        pub plan_rules: Option<planning::PlanRules>,
         /// Machines and gear for hire.
         pub equipment: List<work::Equipment, 0, 100>,
         /// Tools the crew puts on the truck.
