@@ -11,6 +11,8 @@
 //! | [`pricing`] | cost lines | the quoted figure and taxes |
 //! | [`cautions`], [`load_out`] | all of it | what to mind, what to put on the truck |
 //!
+//! [`contract`]: what an estimate becomes: quote, change orders, invoices, ledger.
+//!
 //! Rooms that no route calls yet: [`calendar`] working days, [`plan`] tasks and their dates, [`risk`] spread of hours and
 //! cost, [`learning`] rates from finished jobs.
 //!
@@ -23,6 +25,7 @@ pub mod calendar;
 pub mod cautions;
 pub mod concrete;
 pub mod consumables;
+pub mod contract;
 pub mod hire;
 pub mod labor;
 pub mod learning;

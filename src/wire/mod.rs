@@ -6,9 +6,11 @@
 //! | [`read`] | the [`Wire`] trait, lists, objects, unknown members |
 //! | [`strict`] | bytes to JSON, refusing duplicate members and trailing text |
 //! | [`scalar`] | checked text, codes, whole numbers |
+//! | [`contract`] | quotes, change orders, invoices and the snapshots they are made from |
 
 pub mod book;
 pub mod calc;
+pub mod contract;
 pub mod faults;
 pub mod macros;
 pub mod notes;

@@ -1,0 +1,26 @@
+//! From estimate to contract to the last invoice. Pure: every paper is made from its snapshot alone.
+//!
+//! | file | subject |
+//! |---|---|
+//! | [`moves`] | what may be done with a paper in its state |
+//! | [`sums`] | sums by category, taxes on them |
+//! | [`estimate`] | what a paper takes over from a stored estimate |
+//! | [`quote`] | the quote, and the parts of the contract its acceptance makes |
+//! | [`change`] | the difference between two revisions, or lines written by hand |
+//! | [`account`] | contract lines and what has been billed of them |
+//! | [`invoice`] | what is billed now: lines, taxes, retainage |
+//! | [`credit`] | what a credit note gives back |
+//! | [`ledger`] | contract, billed, paid, retained, costs, expected margin |
+//!
+//! Three sums always hold: contract = quote + accepted change orders; contract = billed + open, line by line and tax by
+//! tax; billed = asked for + retained.
+
+pub mod account;
+pub mod change;
+pub mod credit;
+pub mod estimate;
+pub mod invoice;
+pub mod ledger;
+pub mod moves;
+pub mod quote;
+pub mod sums;
