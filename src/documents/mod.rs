@@ -1,3 +1,5 @@
 //! Rendered papers: bytes from what was computed. Pure.
 
 pub mod icalendar;
+pub mod invoice_csv;
+pub mod ubl;
