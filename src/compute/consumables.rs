@@ -4,6 +4,7 @@ use super::needs::{Need, Needs};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::{Check, Outcome};
 use crate::domain::measures::Measures;
+use crate::units::decimal::{plain, whole};
 use rust_decimal::Decimal;
 
 /// Packs used up, before they are rounded up where they are bought.
@@ -48,13 +49,13 @@ pub fn add<'a>(measures: &Measures, book: &'a PriceBook, needs: &mut Needs<'a>, 
         let times = rule.times.map_or(Decimal::ONE, |t| t.number());
         let units = packs_used(amount, times, coverage);
         let repeated =
-            if rule.times.is_some() { format!(" x {} times", times.normalize()) } else { String::new() };
+            if rule.times.is_some() { format!(" x {} times", whole(times)) } else { String::new() };
         let basis = format!(
             "{}: {} {}{repeated}, {} {} a pack",
             rule.measure,
-            amount.round_dp(4).normalize(),
+            plain(amount, 4),
             rule.coverage_unit,
-            coverage.normalize(),
+            whole(coverage),
             rule.coverage_unit
         );
         needs.add(book, &rule.item, Need::Units(units), "consumables.coverage", &basis);

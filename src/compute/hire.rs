@@ -7,6 +7,7 @@ use super::labor::{LaborAnswer, TaskHours};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::domain::words::Category;
+use crate::units::decimal::plain;
 use crate::units::quantity::Span;
 use crate::units::{Amount, Price, Quantity, Unit};
 use crate::wire::book::work::Equipment;
@@ -179,8 +180,8 @@ fn lines(machine: &Equipment, tasks: &str, seconds: i64, day: Span, out: &mut Ve
             basis: format!(
                 "{} crew-hours of {tasks} at {} h a day, rounded up to {half_days} half day(s); cheapest mix: \
                  {mix_text}",
-                Span::from_seconds(seconds).hours().round_dp(4).normalize(),
-                day.hours().round_dp(3).normalize(),
+                plain(Span::from_seconds(seconds).hours(), 4),
+                plain(day.hours(), 3),
             ),
         });
     }

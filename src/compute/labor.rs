@@ -226,7 +226,7 @@ pub fn hours(measures: &Measures, conditions: &Conditions<'_>, book: &PriceBook,
 
 /// Hours as an answer carries them, to 4 decimals; cost is taken on this figure, so that a line can be checked by hand.
 fn shown(seconds: i64) -> Quantity {
-    Quantity::decimal(Span::from_seconds(seconds).hours(), Unit::Hr, 4)
+    Quantity::of_base(i128::from(seconds), Unit::Hr, 4)
 }
 
 /// What an hour of a trade costs.

@@ -34,6 +34,8 @@ pub mod needs;
 pub mod pipeline;
 pub mod plan;
 pub mod pricing;
+pub mod rain;
 pub mod risk;
 pub mod rules;
 pub mod takeoff;
+pub mod water;

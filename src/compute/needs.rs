@@ -5,11 +5,12 @@
 
 use crate::domain::book::PriceBook;
 use crate::domain::lines::{Check, CostLine, Outcome};
+use crate::units::decimal::whole;
 use crate::units::quantity::Mass;
 use crate::units::{Area, Dimension, Length, Quantity, Unit, Volume};
 use crate::wire::Code;
 use rust_decimal::Decimal;
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
 
 /// A physical amount that an item must cover.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -30,7 +31,7 @@ pub enum Need {
 #[derive(Debug, Clone, Default)]
 pub struct Needs<'a> {
     order: Vec<Gathered<'a>>,
-    index: HashMap<&'a str, usize>,
+    index: FxHashMap<&'a str, usize>,
     /// Items that could not be bought as the layout needs them.
     pub problems: Vec<Check>,
 }
@@ -100,11 +101,9 @@ impl<'a> Needs<'a> {
                 let _ = write!(
                     basis,
                     "; {} rounded up to a multiple of {}: {}",
-                    need.units
-                        .round_dp_with_strategy(4, rust_decimal::RoundingStrategy::MidpointAwayFromZero)
-                        .normalize(),
-                    increment.normalize(),
-                    ordered.normalize()
+                    Quantity::decimal(need.units, Unit::Each, 4),
+                    whole(increment),
+                    whole(ordered)
                 );
             }
             out.push(CostLine {

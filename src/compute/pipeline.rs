@@ -160,7 +160,7 @@ pub fn concrete(
         return Err(faults);
     }
     let mut show = Show(unit_system.unwrap_or(book.doc().unit_system));
-    let (net, net_basis, own_waste, cautions) = match (notes, volume, length, width, depth) {
+    let (net, net_basis, own, cautions) = match (notes, volume, length, width, depth) {
         (Some(notes), ..) => {
             let layout = resolve(notes, book).map_err(|f| f.under("notes"))?;
             let taken = takeoff::take_off(&layout, book);
@@ -171,10 +171,10 @@ pub fn concrete(
                 layout.runs.len(),
                 layout.lines.len()
             );
-            (taken.concrete_net, basis, layout.waste, cautions)
+            (taken.concrete_net, basis, (layout.waste, layout.concrete_way), cautions)
         }
         (None, Some(volume), ..) => {
-            (*volume, format!("as given, {}", show.volume(*volume)), None, Vec::new())
+            (*volume, format!("as given, {}", show.volume(*volume)), (None, None), Vec::new())
         }
         (None, None, Some(length), Some(width), Some(depth)) => {
             let net = *length * *width * *depth;
@@ -183,7 +183,7 @@ pub fn concrete(
             }
             let basis =
                 format!("{} x {} x {}", show.length(*length), show.length(*width), show.length(*depth));
-            (net, basis, None, Vec::new())
+            (net, basis, (None, None), Vec::new())
         }
         _ => {
             for (name, missing) in
@@ -204,8 +204,9 @@ pub fn concrete(
     if !faults.is_empty() {
         return Err(faults);
     }
-    let waste = waste_pct.or(own_waste).unwrap_or_else(|| book_waste(book));
-    let order = concrete::order(net, waste, concrete_way.as_ref(), book, show)?;
+    // What the request says goes before what its notes say.
+    let waste = waste_pct.or(own.0).unwrap_or_else(|| book_waste(book));
+    let order = concrete::order(net, waste, concrete_way.as_ref().or(own.1), book, show)?;
     Ok(ConcreteAnswer {
         engine: ENGINE,
         price_book: BookUsed::from(used),

@@ -59,7 +59,7 @@ impl Measures {
         }
         let factor = unit.factor()?;
         let scaled = crate::units::exact::div_round(self.base(measure).checked_mul(1_000_000)?, factor);
-        Decimal::try_from_i128_with_scale(scaled, 6).ok().map(|d| d.normalize())
+        crate::units::decimal::trimmed(scaled, 6)
     }
 
     /// The value as an answer carries it.

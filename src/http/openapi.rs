@@ -32,6 +32,10 @@ them."
         (name = "price books", description = "Versioned: a draft is edited, publishing freezes it for ever."),
         (name = "jobs", description = "Jobs with customer, site and site notes."),
         (name = "estimates", description = "Numbered revisions of a job that never change once made."),
+        (name = "quotes", description = "An estimate as a promise. A draft is edited; issued means frozen."),
+        (name = "change orders", description = "Changes of the contract: from a changed layout, or by line."),
+        (name = "invoices", description = "Invoices and credit notes; issued at once, never changed. `validate_only=true` shows them first."),
+        (name = "ledger", description = "The job on one page, and what the accounting system reports under its own reference."),
         (name = "audit", description = "Who did what, when, under which request."),
     )
 )]

@@ -14,7 +14,9 @@ pub mod estimates;
 pub mod idempotency;
 pub mod jobs;
 pub mod keys;
+pub mod papers;
 pub mod price_books;
+pub mod reports;
 pub mod sql;
 
 pub use error::StoreError;

@@ -10,6 +10,7 @@
 //! | [`money`] | currency, amounts, unit prices and every rounding of money |
 //! | [`show`] | lengths as a foreman writes them, for the working |
 
+pub mod decimal;
 pub mod exact;
 pub mod grammar;
 pub mod money;

@@ -4,6 +4,7 @@
 //! other: [`Amount::line`] (half away from zero, once per line), [`tax_rounding`] (third decimal, SSUTA sec. 324) and
 //! [`share_out`] (largest remainder, so that parts always foot).
 
+use super::exact::div_round;
 use super::quantity::Digits;
 use crate::wire::{At, Faults, Wire};
 use crate::wire_enum;
@@ -82,8 +83,12 @@ impl Amount {
     /// assert_eq!(Amount::line(Decimal::new(-449_625, 3)).to_string(), "-449.63");
     /// ```
     pub fn line(exact: Decimal) -> Amount {
-        let rounded = exact.round_dp_with_strategy(MINOR_DIGITS, RoundingStrategy::MidpointAwayFromZero);
-        Self::from_two_places(rounded)
+        let scale = exact.scale();
+        if scale < MINOR_DIGITS {
+            return Self::from_two_places(exact);
+        }
+        let cents = div_round(exact.mantissa(), 10_i128.pow(scale - MINOR_DIGITS));
+        Amount(i64::try_from(cents).unwrap_or(i64::MAX / 4))
     }
 
     fn from_two_places(rounded: Decimal) -> Amount {

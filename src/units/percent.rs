@@ -1,5 +1,7 @@
 //! Percentages and factors, exact to a millionth.
 
+use super::decimal::trim;
+use super::quantity::Digits;
 use crate::units::exact::{Volume, div_round};
 use crate::wire::{At, Faults, Wire, wrong_kind};
 use rust_decimal::Decimal;
@@ -45,7 +47,7 @@ impl Percent {
 
     /// The number before the percent sign.
     pub fn number(self) -> Decimal {
-        Decimal::new(self.0, 4).normalize()
+        decimal(self.0, 4)
     }
 
     /// `1 + p`, the factor of a markup or an allowance.
@@ -70,7 +72,7 @@ impl Factor {
 
     /// The factor as a decimal.
     pub fn number(self) -> Decimal {
-        Decimal::new(self.0, 6).normalize()
+        decimal(self.0, 6)
     }
 
     /// A volume times this factor, to the nearest cubic nanometre.
@@ -95,6 +97,12 @@ impl Factor {
     }
 }
 
+/// `mantissa / 10^scale` without trailing zeros.
+fn decimal(mantissa: i64, scale: u32) -> Decimal {
+    let (mantissa, scale) = trim(mantissa, scale);
+    Decimal::new(mantissa, scale)
+}
+
 /// Greatest common divisor.
 pub(crate) const fn gcd(mut a: u64, mut b: u64) -> u64 {
     while b != 0 {
@@ -105,13 +113,16 @@ pub(crate) const fn gcd(mut a: u64, mut b: u64) -> u64 {
 
 impl std::fmt::Display for Percent {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{} %", self.number())
+        let (mantissa, places) = trim(self.0, 4);
+        f.write_str(Digits::new(mantissa, places).as_str())?;
+        f.write_str(" %")
     }
 }
 
 impl std::fmt::Display for Factor {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{}", self.number())
+        let (mantissa, places) = trim(self.0, 6);
+        f.write_str(Digits::new(mantissa, places).as_str())
     }
 }
 

@@ -6,7 +6,7 @@ use super::unit::{Dimension, Unit};
 use crate::wire::{At, Faults, Wire, wrong_kind};
 use crate::wire_enum;
 use rust_decimal::Decimal;
-use serde::ser::SerializeMap as _;
+use serde::ser::SerializeStruct as _;
 use serde::{Serialize, Serializer};
 use serde_json::Value;
 use std::borrow::Cow;
@@ -49,13 +49,9 @@ impl Quantity {
     pub fn of_base(base: i128, unit: Unit, places: u8) -> Self {
         let factor = unit.factor().unwrap_or(1);
         let scaled = base.saturating_mul(10_i128.pow(u32::from(places)));
-        let mut mantissa = i64::try_from(div_round(scaled, factor)).unwrap_or(i64::MAX);
-        let mut left = places;
-        while left > 0 && mantissa % 10 == 0 {
-            mantissa /= 10;
-            left -= 1;
-        }
-        Self::new(mantissa, left, unit)
+        let mantissa = i64::try_from(div_round(scaled, factor)).unwrap_or(i64::MAX);
+        let (mantissa, left) = super::decimal::trim(mantissa, u32::from(places));
+        Self::new(mantissa, left as u8, unit)
     }
 
     /// A length, to 4 decimals of the unit.
@@ -75,6 +71,15 @@ impl Quantity {
 
     /// A decimal in `unit`, to at most `places` decimals, half away from zero.
     pub fn decimal(value: Decimal, unit: Unit, places: u8) -> Self {
+        let scale = value.scale();
+        if let Ok(mantissa) = i64::try_from(value.mantissa())
+            && scale <= 18
+        {
+            let cut = 10_i128.pow(scale.saturating_sub(u32::from(places)));
+            let rounded = div_round(i128::from(mantissa), cut) as i64;
+            let (mantissa, scale) = super::decimal::trim(rounded, scale.min(u32::from(places)));
+            return Self::new(mantissa, scale as u8, unit);
+        }
         let rounded = value
             .round_dp_with_strategy(u32::from(places), rust_decimal::RoundingStrategy::MidpointAwayFromZero)
             .normalize();
@@ -88,13 +93,9 @@ impl Quantity {
     /// A computed binary number in `unit`, to at most `places` decimals; not finite gives zero.
     pub fn computed(value: f64, unit: Unit, places: u8) -> Self {
         let scaled = (value * 10_f64.powi(i32::from(places))).round();
-        let mut mantissa = if scaled.is_finite() { scaled as i64 } else { 0 };
-        let mut left = places;
-        while left > 0 && mantissa % 10 == 0 {
-            mantissa /= 10;
-            left -= 1;
-        }
-        Self::new(mantissa, left, unit)
+        let mantissa = if scaled.is_finite() { scaled as i64 } else { 0 };
+        let (mantissa, left) = super::decimal::trim(mantissa, u32::from(places));
+        Self::new(mantissa, left as u8, unit)
     }
 
     /// The value as a decimal.
@@ -120,15 +121,20 @@ impl Digits {
     pub(crate) fn new(mantissa: i64, places: u32) -> Self {
         let mut digits = Digits { buffer: [b'0'; 40], start: 40 };
         let mut rest = mantissa.unsigned_abs();
-        let places = places.min(18) as usize;
-        let mut written = 0;
-        while rest > 0 || written <= places {
-            if written == places && places > 0 {
-                digits.put(b'.');
-            }
+        let places = places.min(18);
+        for _ in 0..places {
             digits.put(b'0' + (rest % 10) as u8);
             rest /= 10;
-            written += 1;
+        }
+        if places > 0 {
+            digits.put(b'.');
+        }
+        loop {
+            digits.put(b'0' + (rest % 10) as u8);
+            rest /= 10;
+            if rest == 0 {
+                break;
+            }
         }
         if mantissa < 0 {
             digits.put(b'-');
@@ -137,11 +143,10 @@ impl Digits {
     }
 
     fn put(&mut self, byte: u8) {
-        if self.start > 0 {
-            self.start -= 1;
-            if let Some(place) = self.buffer.get_mut(self.start) {
-                *place = byte;
-            }
+        // At most 20 digits, a point, a sign: the buffer never runs full.
+        self.start = self.start.saturating_sub(1);
+        if let Some(place) = self.buffer.get_mut(self.start) {
+            *place = byte;
         }
     }
 
@@ -173,10 +178,10 @@ impl std::fmt::Display for Quantity {
 
 impl Serialize for Quantity {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
-        let mut map = s.serialize_map(Some(2))?;
-        map.serialize_entry("value", self.digits().as_str())?;
-        map.serialize_entry("unit", &self.unit)?;
-        map.end()
+        let mut object = s.serialize_struct("Quantity", 2)?;
+        object.serialize_field("value", self.digits().as_str())?;
+        object.serialize_field("unit", self.unit.word())?;
+        object.end()
     }
 }
 
@@ -467,6 +472,11 @@ impl Span {
     }
     /// Hours as a decimal.
     pub fn hours(self) -> Decimal {
+        // An hour of 36 seconds a hundredth: exact for nearly every time of a book.
+        if self.0 % 36 == 0 {
+            let (hundredths, scale) = super::decimal::trim(self.0 / 36, 2);
+            return Decimal::new(hundredths, scale);
+        }
         Decimal::new(self.0, 0) / Decimal::new(3600, 0)
     }
 }

@@ -51,6 +51,14 @@ impl Show {
         }
     }
 
+    /// The unit of weights.
+    pub const fn weight_unit(self) -> Unit {
+        match self.0 {
+            UnitSystem::Us => Unit::Lb,
+            UnitSystem::Metric => Unit::Kg,
+        }
+    }
+
     /// The unit of run and line lengths.
     pub const fn length_unit(self) -> Unit {
         match self.0 {

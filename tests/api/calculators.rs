@@ -42,6 +42,22 @@ async fn one_line_calls_answer() {
     }
 }
 
+#[tokio::test]
+async fn the_concrete_calculator_heeds_the_way_and_the_waste_of_the_notes() {
+    let app = TestApp::start().await;
+    let mut notes: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
+    for chosen in ["ready-mix", "bags-60"] {
+        notes["options"]["concrete_way"] = json!(chosen);
+        let answer =
+            app.post("/v1/calculators/concrete-order", &json!({"notes": notes})).await.ok(200).json();
+        assert_eq!(answer["concrete"]["chosen"], chosen);
+        // The request itself goes before its notes.
+        let other = json!({"notes": notes, "concrete_way": "ready-mix"});
+        let answer = app.post("/v1/calculators/concrete-order", &other).await.ok(200).json();
+        assert_eq!(answer["concrete"]["chosen"], "ready-mix");
+    }
+}
+
 /// The demo job with its lengths written in millimetres.
 fn in_metric(value: &Value) -> Value {
     use rillcast::units::Dimension;

@@ -64,12 +64,14 @@ impl Operation {
         }
         let reference = content["schema"]["$ref"].as_str()?;
         let schema = document().pointer(reference.strip_prefix('#')?)?.clone();
-        schema.get("example").cloned()
+        schema.get("example").or_else(|| schema["examples"].get(0)).cloned()
     }
 
     /// The path with the ids of records that are there.
     pub(crate) fn path_for(&self, records: &Records) -> String {
-        let id = if self.path.starts_with("/v1/jobs/") {
+        let id = if let Some(id) = records.papers.get(self.id.as_str()) {
+            id
+        } else if self.path.starts_with("/v1/jobs/") {
             &records.job
         } else if self.path.starts_with("/v1/price-books/") {
             &records.book
@@ -88,6 +90,7 @@ impl Operation {
         let mut ask = Ask::new(self.method.clone(), &self.path_for(records));
         let body = match self.id.as_str() {
             "createPriceBook" => Some(serde_json::json!({"document": records.document})),
+            "createQuote" => Some(crate::records::terms(&records.estimate)),
             _ => self.example(),
         };
         if let (Some(media), Some(body)) = (self.media(), body) {
@@ -96,7 +99,24 @@ impl Operation {
         if self.needs_if_match() {
             ask = ask.header("if-match", "*");
         }
+        if self.needs_key() {
+            ask = ask.header("idempotency-key", &format!("working-{}", self.id));
+        }
         ask
+    }
+
+    fn needs_key(&self) -> bool {
+        self.value["parameters"].as_array().is_some_and(|list| {
+            list.iter().any(|p| p["name"] == "Idempotency-Key" && p["required"] == Value::Bool(true))
+        })
+    }
+
+    /// Media type of its success, with its schema.
+    pub(crate) fn success_media(&self) -> Option<(String, Value)> {
+        let responses = self.value["responses"].as_object()?;
+        let (_, response) = responses.iter().find(|(status, _)| status.starts_with('2'))?;
+        let (media, content) = response["content"].as_object()?.iter().next()?;
+        Some((media.clone(), content["schema"].clone()))
     }
 
     fn needs_if_match(&self) -> bool {

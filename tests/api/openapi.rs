@@ -60,7 +60,12 @@ fn every_operation_is_described_tagged_answered_and_secured() {
         for (status, response) in responses {
             assert!(!text(response, "description").is_empty(), "{id} {status}");
             if status.starts_with('2') {
-                assert!(response["content"]["application/json"]["schema"].is_object(), "{id} {status}");
+                let (media, schema) = operation.success_media().unwrap();
+                assert!(
+                    ["application/json", "application/xml", "text/csv"].contains(&media.as_str()),
+                    "{id}"
+                );
+                assert!(schema.is_object(), "{id} {status}: {response}");
             }
         }
         let security = value["security"].as_array().unwrap();
@@ -179,8 +184,12 @@ async fn every_example_of_a_request_is_accepted() {
     let records = Records::make(&app).await;
     let mut tried = 0;
     for operation in operations() {
-        let Some(example) = operation.example() else { continue };
+        let Some(mut example) = operation.example() else { continue };
         tried += 1;
+        if operation.id == "createQuote" {
+            // The example cannot know the id of an estimate.
+            example["estimate_id"] = Value::String(records.estimate.clone());
+        }
         let media = operation.media().unwrap();
         let ask = operation.working(&records).typed(&media, example.to_string()).key(&app.key);
         let answer = app.send(ask).await;
@@ -218,9 +227,11 @@ async fn answers_have_the_shape_the_document_gives() {
         let status = answer.status.as_u16().to_string();
         let response =
             responses.get(&status).unwrap_or_else(|| panic!("{}: {status} is not documented", operation.id));
-        let schema = &response["content"]["application/json"]["schema"];
+        let (media, schema) = operation.success_media().unwrap();
+        assert!(answer.header("content-type").starts_with(&media), "{}", operation.id);
+        let value = if media == "application/json" { answer.json() } else { Value::String(answer.text()) };
         let mut wrong = Vec::new();
-        fits(&document, schema, &answer.json(), "#", &mut wrong);
+        fits(&document, &schema, &value, "#", &mut wrong);
         assert!(wrong.is_empty(), "{}: {:#?}", operation.id, &wrong[..wrong.len().min(20)]);
         for header in response["headers"].as_object().into_iter().flatten().map(|(name, _)| name) {
             assert!(answer.headers.contains_key(header), "{}: no {header}", operation.id);

@@ -54,6 +54,10 @@ fn benches(c: &mut Criterion) {
                 serde_json::to_vec(&pipeline::estimate(&notes, &book, &used).unwrap()).unwrap()
             });
         });
+        group.bench_function("read alone", |b| {
+            b.iter(|| read_document::<SiteNotes>(black_box(text.as_bytes())).unwrap());
+        });
+        group.bench_function("write alone", |b| b.iter(|| serde_json::to_vec(black_box(&estimate)).unwrap()));
         group.bench_function("JSON alone: read request, write answer", |b| {
             b.iter(|| {
                 let request: Value = serde_json::from_slice(black_box(text.as_bytes())).unwrap();

@@ -6,6 +6,7 @@ use crate::compute::labor::{crew_seconds, hour_with_burden, person_hours};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::domain::words::{Category, Task};
+use crate::units::decimal::{Plain, plain, trimmed};
 use crate::units::exact::div_round;
 use crate::units::quantity::Span;
 use crate::units::show::Show;
@@ -37,7 +38,7 @@ pub(super) fn reckon(
 fn in_unit(volume: Volume, unit: Unit) -> Decimal {
     let factor = unit.factor().unwrap_or(1);
     let scaled = div_round(volume.nm3().saturating_mul(1_000_000), factor);
-    Decimal::try_from_i128_with_scale(scaled, 6).unwrap_or_default().normalize()
+    trimmed(scaled, 6).unwrap_or_default()
 }
 
 fn item_of<'b>(way: &ConcreteWay, book: &'b PriceBook) -> Option<&'b Item> {
@@ -94,12 +95,12 @@ fn labor_cost(trade: &Code, hours: Quantity, book: &PriceBook) -> (Price, Amount
 
 /// Hours to four decimals, as the hours of the tasks.
 fn hours_of(seconds: i64) -> Quantity {
-    Quantity::decimal(Span::from_seconds(seconds).hours(), Unit::Hr, 4)
+    Quantity::of_base(i128::from(seconds), Unit::Hr, 4)
 }
 
 /// Minutes for the working, to two decimals.
-fn minutes(seconds: i64) -> Decimal {
-    (Decimal::from(seconds) / Decimal::from(60)).round_dp(2).normalize()
+fn minutes(seconds: i64) -> Plain {
+    plain(Decimal::from(seconds) / Decimal::from(60), 2)
 }
 
 /// Hire of the machines of the usual way of mixing, for the time the crew mixes.
@@ -310,8 +311,8 @@ fn bags(way: &ConcreteWay, net: Volume, waste: Percent, book: &PriceBook, show: 
             warnings.push(format!(
                 "mixing takes {} person-hours; the mix is to be placed within {} h of mixing, so pour in parts or let \
                  {people} mix at once",
-                hours.value().round_dp(1).normalize(),
-                limit.round_dp(2).normalize()
+                plain(hours.value(), 1),
+                plain(limit, 2)
             ));
         }
     }

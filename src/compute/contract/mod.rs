@@ -7,6 +7,7 @@
 //! | [`estimate`] | what a paper takes over from a stored estimate |
 //! | [`quote`] | the quote, and the parts of the contract its acceptance makes |
 //! | [`change`] | the difference between two revisions, or lines written by hand |
+//! | [`fold`] | the papers of a job folded into its contract |
 //! | [`account`] | contract lines and what has been billed of them |
 //! | [`invoice`] | what is billed now: lines, taxes, retainage |
 //! | [`credit`] | what a credit note gives back |
@@ -19,6 +20,7 @@ pub mod account;
 pub mod change;
 pub mod credit;
 pub mod estimate;
+pub mod fold;
 pub mod invoice;
 pub mod ledger;
 pub mod moves;

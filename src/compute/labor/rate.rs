@@ -5,6 +5,7 @@ use crate::compute::takeoff::check;
 use crate::domain::lines::{Check, Outcome};
 use crate::domain::measures::Measures;
 use crate::domain::words::{Measure, Task};
+use crate::units::decimal::plain;
 use crate::units::quantity::Span;
 use crate::units::show::Show;
 use crate::units::{Factor, Length};
@@ -116,11 +117,11 @@ pub(super) struct Worked {
 impl Worked {
     /// The working down to the crew's hours.
     pub(super) fn basis_with(mut self, people: i64, seconds: i64, step: Span) -> String {
-        let hours = |s: Span| s.hours().round_dp(4).normalize();
+        let hours = |s: Span| plain(s.hours(), 4);
         let _ = write!(
             self.basis,
             " = {} person-hours; crew of {people}: {} crew-hours after rounding up to {} h",
-            self.person_hours.round_dp(3).normalize(),
+            plain(self.person_hours, 3),
             hours(Span::from_seconds(seconds)),
             hours(step)
         );
@@ -163,7 +164,7 @@ pub(super) fn reckon(
         let _ = write!(
             parts,
             "{} {} {} x {} h",
-            amount.round_dp(3).normalize(),
+            plain(amount, 3),
             unit_rate.unit,
             unit_rate.measure,
             unit_rate.hours
@@ -187,7 +188,7 @@ pub(super) fn reckon(
         .map_or(Factor::ONE, |f| f.factor);
     let mut basis = String::new();
     if !setup.is_zero() {
-        let _ = write!(basis, "setup {} h", setup.round_dp(4).normalize());
+        let _ = write!(basis, "setup {} h", plain(setup, 4));
     }
     if !parts.is_empty() {
         let joined = if basis.is_empty() { "" } else { " + " };

@@ -1,5 +1,6 @@
 //! Lumber by the board foot.
 
+use crate::units::decimal::trimmed;
 use crate::units::exact::div_round;
 use crate::units::{Length, Unit};
 use rust_decimal::Decimal;
@@ -25,7 +26,5 @@ use rust_decimal::Decimal;
 pub fn board_feet(thickness: Length, width: Length, length: Length) -> Decimal {
     let volume = (thickness * width * length).nm3();
     let board_foot = Unit::In3.factor().unwrap_or(1) * 144;
-    Decimal::try_from_i128_with_scale(div_round(volume.saturating_mul(1_000_000), board_foot), 6)
-        .unwrap_or_default()
-        .normalize()
+    trimmed(div_round(volume.saturating_mul(1_000_000), board_foot), 6).unwrap_or_default()
 }

@@ -7,8 +7,9 @@ use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Run};
 use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Measures;
+use crate::domain::steel::bar_weight;
 use crate::domain::words::{Crossing, Measure};
-use crate::units::{Area, Length, Volume};
+use crate::units::{Area, Length, Quantity, Volume};
 use crate::wire::book::ground::SurfaceKind;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -356,8 +357,11 @@ fn bars<'a>(
     let total = each * bars;
     let pieces = bars * (laps + 1);
     measures.add_length(Measure::BarLength, total);
+    let weight = bar_weight(steel.bar_number.get(), total)
+        .map(|w| format!(", {} in place", Quantity::of_base(w.base(), show.weight_unit(), 1)))
+        .unwrap_or_default();
     let basis = format!(
-        "{bars} bars No. {} of {} with {laps} lap(s) of {}: {} each, from {} stock bars of {}",
+        "{bars} bars No. {} of {} with {laps} lap(s) of {}: {} each, from {} stock bars of {}{weight}",
         steel.bar_number.get(),
         at(t.length),
         at(steel.lap),

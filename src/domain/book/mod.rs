@@ -9,13 +9,13 @@ use crate::wire::book::systems::{ChannelSystem, Pipe, SettingDetail};
 use crate::wire::book::work::{Equipment, LaborRate, Trade};
 use crate::wire::book::{BookDoc, Item};
 use crate::wire::{Code, Faults};
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
 
 /// A checked price book.
 #[derive(Debug, Clone)]
 pub struct PriceBook {
     doc: BookDoc,
-    items: HashMap<Code, usize>,
+    items: FxHashMap<Code, usize>,
 }
 
 /// Which version of which book an answer was computed from.

@@ -10,7 +10,6 @@ use crate::http::problem::Problem;
 use crate::http::reply;
 use crate::wire::calc::{ConcreteRequest, EstimateRequest, LaborRequest, LayoutRequest};
 use axum::extract::State;
-use axum::http::StatusCode;
 use axum::response::Response;
 
 /// Lay out quantities
@@ -28,7 +27,7 @@ pub async fn calculate_layout_quantities(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
-    reply::json(StatusCode::OK, &pipeline::layout(&document, &book, &used)?)
+    reply::computed(&pipeline::layout(&document, &book, &used)?)
 }
 
 /// Order concrete
@@ -46,7 +45,7 @@ pub async fn calculate_concrete_order(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
-    reply::json(StatusCode::OK, &pipeline::concrete(&document, &book, &used)?)
+    reply::computed(&pipeline::concrete(&document, &book, &used)?)
 }
 
 /// Reckon labor hours
@@ -64,7 +63,7 @@ pub async fn calculate_labor_hours(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
-    reply::json(StatusCode::OK, &pipeline::labor(&document, &book, &used)?)
+    reply::computed(&pipeline::labor(&document, &book, &used)?)
 }
 
 /// Estimate a job
@@ -85,5 +84,5 @@ pub async fn calculate_estimate(
     let EstimateRequest { price_book_version, notes } = &document;
     let (book, used) = book(&state, price_book_version.as_ref().map(|v| v.as_str())).await?;
     let estimate = pipeline::estimate(notes, &book, &used).map_err(|f| f.under("notes"))?;
-    reply::json(StatusCode::OK, &estimate)
+    reply::computed(&estimate)
 }

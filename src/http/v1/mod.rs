@@ -2,9 +2,15 @@
 
 pub mod audit;
 pub mod calculators;
+pub mod change_orders;
+pub mod credit_notes;
 pub mod estimates;
+pub mod invoices;
 pub mod jobs;
+pub mod ledger;
+pub mod papers;
 pub mod price_books;
+pub mod quotes;
 pub mod rules;
 pub mod versions;
 

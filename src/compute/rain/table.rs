@@ -1,0 +1,192 @@
+use super::error::RainError;
+use super::frequency::Frequency;
+
+/// Intensity of a depth that falls in a duration.
+///
+/// # Formula
+/// `i = 60 P / t`
+/// # Units
+/// `depth_mm` mm, `duration_minutes` min, result mm/h
+/// # Valid for
+/// mean intensity over the duration
+/// # Source
+/// definition; example: NOAA Atlas 14, Champaign IL, 10 years: 0.647 in in 5 min (read)
+/// # Example
+/// ```
+/// use rillcast::compute::rain::intensity_from_depth_mm_per_h;
+/// assert!((intensity_from_depth_mm_per_h(0.647 * 25.4, 5.0) / 25.4 - 7.764).abs() < 1e-12);
+/// ```
+#[must_use]
+pub fn intensity_from_depth_mm_per_h(depth_mm: f64, duration_minutes: f64) -> f64 {
+    60.0 * depth_mm / duration_minutes
+}
+
+/// Depth that falls in a duration at an intensity.
+///
+/// # Formula
+/// `P = i t / 60`
+/// # Units
+/// `intensity_mm_per_h` mm/h, `duration_minutes` min, result mm
+/// # Valid for
+/// mean intensity over the duration
+/// # Source
+/// definition
+/// # Example
+/// ```
+/// use rillcast::compute::rain::depth_from_intensity_mm;
+/// assert!((depth_from_intensity_mm(60.0, 30.0) - 30.0).abs() < 1e-12);
+/// ```
+#[must_use]
+pub fn depth_from_intensity_mm(intensity_mm_per_h: f64, duration_minutes: f64) -> f64 {
+    intensity_mm_per_h * duration_minutes / 60.0
+}
+
+/// Rain depth by duration and frequency.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RainTable {
+    frequencies: Vec<Frequency>,
+    durations_minutes: Vec<f64>,
+    /// One row per duration, one value per frequency, mm.
+    depths_mm: Vec<Vec<f64>>,
+}
+
+impl RainTable {
+    /// A table of depths.
+    ///
+    /// # Errors
+    /// Durations that do not grow, depths that shrink with duration, a row of the wrong length, a number that is none.
+    pub fn from_depths_mm(
+        frequencies: Vec<Frequency>,
+        durations_minutes: Vec<f64>,
+        depths_mm: Vec<Vec<f64>>,
+    ) -> Result<Self, RainError> {
+        Self::build(frequencies, durations_minutes, depths_mm, true)
+    }
+
+    fn build(
+        frequencies: Vec<Frequency>,
+        durations_minutes: Vec<f64>,
+        depths_mm: Vec<Vec<f64>>,
+        depths_grow: bool,
+    ) -> Result<Self, RainError> {
+        let bad = |what: String, value: String, rule: &str| {
+            Err(RainError::BadNumber { what, value, rule: rule.to_owned() })
+        };
+        if frequencies.is_empty() || durations_minutes.is_empty() {
+            return bad("the rain table".to_owned(), "empty".to_owned(), "a table has a row and a column");
+        }
+        if depths_mm.len() != durations_minutes.len() {
+            let rows = format!("{} rows", depths_mm.len());
+            return bad("the rain table".to_owned(), rows, "one row of values per duration");
+        }
+        for (i, frequency) in frequencies.iter().enumerate() {
+            let years = frequency.years();
+            let again = frequencies.iter().take(i).any(|other| other.is_same(*frequency));
+            if !(years.is_finite() && years >= 1.0) || again {
+                return bad(format!("frequency {}", i + 1), years.to_string(), "1 year or more, each once");
+            }
+        }
+        let mut above: Option<(f64, &Vec<f64>)> = None;
+        for (duration, row) in durations_minutes.iter().zip(&depths_mm) {
+            if !(duration.is_finite() && *duration > above.map_or(0.0, |(last, _)| last)) {
+                return bad(
+                    "a duration".to_owned(),
+                    duration.to_string(),
+                    "minutes, each longer than the one before",
+                );
+            }
+            if row.len() != frequencies.len() {
+                let found = format!("{} values", row.len());
+                return bad(format!("the row of {duration} min"), found, "one value per frequency");
+            }
+            for (i, depth) in row.iter().enumerate() {
+                let shorter = above.and_then(|(_, last)| last.get(i)).copied().unwrap_or(0.0);
+                let least = if depths_grow { shorter } else { 0.0 };
+                if !(depth.is_finite() && *depth > 0.0 && *depth >= least) {
+                    return bad(
+                        format!("the depth of {duration} min, column {}", i + 1),
+                        format!("{depth} mm"),
+                        "above 0, and no less than in a shorter duration",
+                    );
+                }
+            }
+            above = Some((*duration, row));
+        }
+        Ok(Self { frequencies, durations_minutes, depths_mm })
+    }
+
+    /// A table of mean intensities, mm/h.
+    ///
+    /// # Errors
+    /// As [`Self::from_depths_mm`], but for depths that shrink.
+    pub fn from_intensities_mm_per_h(
+        frequencies: Vec<Frequency>,
+        durations_minutes: Vec<f64>,
+        mut intensities: Vec<Vec<f64>>,
+    ) -> Result<Self, RainError> {
+        for (row, duration) in intensities.iter_mut().zip(&durations_minutes) {
+            row.iter_mut().for_each(|value| *value = depth_from_intensity_mm(*value, *duration));
+        }
+        // Intensities rounded to a few digits may give depths that shrink slightly with duration.
+        Self::build(frequencies, durations_minutes, intensities, false)
+    }
+
+    /// Frequencies, in the order of the columns.
+    #[must_use]
+    pub fn frequencies(&self) -> &[Frequency] {
+        &self.frequencies
+    }
+
+    /// Durations, min, growing.
+    #[must_use]
+    pub fn durations_minutes(&self) -> &[f64] {
+        &self.durations_minutes
+    }
+
+    /// Depths, mm: a row per duration.
+    #[must_use]
+    pub fn depths_mm(&self) -> &[Vec<f64>] {
+        &self.depths_mm
+    }
+
+    /// Depth of rain of a duration and frequency, mm: straight between the table's durations on logarithmic axes, so that
+    /// depth and intensity agree.
+    ///
+    /// # Errors
+    /// [`RainError::DurationOutsideTable`], [`RainError::NoSuchFrequency`].
+    pub fn depth_mm(&self, duration_minutes: f64, frequency: Frequency) -> Result<f64, RainError> {
+        let column = self.frequencies.iter().position(|have| have.is_same(frequency)).ok_or_else(|| {
+            RainError::NoSuchFrequency {
+                asked: frequency.to_string(),
+                available: self.frequencies.iter().map(ToString::to_string).collect(),
+            }
+        })?;
+        let outside = || RainError::DurationOutsideTable {
+            asked_minutes: duration_minutes,
+            least_minutes: self.durations_minutes.first().copied().unwrap_or(f64::NAN),
+            greatest_minutes: self.durations_minutes.last().copied().unwrap_or(f64::NAN),
+        };
+        let point = |row: usize| {
+            let duration = self.durations_minutes.get(row)?;
+            let depth = self.depths_mm.get(row)?.get(column)?;
+            Some((*duration, *depth))
+        };
+        let above = self.durations_minutes.partition_point(|have| *have < duration_minutes);
+        let (t1, p1) = point(above).ok_or_else(outside)?;
+        if t1 == duration_minutes {
+            return Ok(p1);
+        }
+        let (t0, p0) = above.checked_sub(1).and_then(point).ok_or_else(outside)?;
+        let share = (duration_minutes / t0).ln() / (t1 / t0).ln();
+        Ok(p0 * (p1 / p0).powf(share))
+    }
+
+    /// Mean intensity of rain of a duration and frequency, mm/h.
+    ///
+    /// # Errors
+    /// As [`Self::depth_mm`].
+    pub fn intensity_mm_per_h(&self, duration_minutes: f64, frequency: Frequency) -> Result<f64, RainError> {
+        self.depth_mm(duration_minutes, frequency)
+            .map(|depth| intensity_from_depth_mm_per_h(depth, duration_minutes))
+    }
+}

@@ -1,0 +1,116 @@
+//! Roots of one equation in one unknown, always bracketed and always finite in work.
+
+/// Root of `f` between two points where its signs differ, by Chandrupatla's method: inverse quadratic
+/// interpolation where that is safe, bisection elsewhere.
+///
+/// Source: T. R. Chandrupatla, Advances in Engineering Software 28 (1997), 145-149 (from memory; the tests
+/// check it against known roots).
+pub(crate) fn bracketed<E>(
+    mut f: impl FnMut(f64) -> Result<f64, E>,
+    first: (f64, f64),
+    second: (f64, f64),
+    x_tolerance: f64,
+) -> Result<f64, E> {
+    let (mut x1, mut f1) = first;
+    let (mut x2, mut f2) = second;
+    if f1 == 0.0 {
+        return Ok(x1);
+    }
+    if f2 == 0.0 {
+        return Ok(x2);
+    }
+    let mut share = 0.5;
+    for _ in 0..200 {
+        let x = x1 + share * (x2 - x1);
+        let value = f(x)?;
+        let (x3, f3);
+        if (value > 0.0) == (f1 > 0.0) {
+            (x3, f3) = (x1, f1);
+        } else {
+            (x3, f3) = (x2, f2);
+            (x2, f2) = (x1, f1);
+        }
+        (x1, f1) = (x, value);
+        let (best, best_value) = if f1.abs() < f2.abs() { (x1, f1) } else { (x2, f2) };
+        let limit = (2.0 * f64::EPSILON * best.abs() + x_tolerance) / (x2 - x1).abs();
+        if limit > 0.5 || best_value == 0.0 || !limit.is_finite() {
+            return Ok(best);
+        }
+        let xi = (x1 - x2) / (x3 - x2);
+        let phi = (f1 - f2) / (f3 - f2);
+        share = if phi * phi < xi && (1.0 - phi) * (1.0 - phi) < 1.0 - xi {
+            f1 / (f2 - f1) * f3 / (f2 - f3) + (x3 - x1) / (x2 - x1) * f1 / (f3 - f1) * f2 / (f3 - f2)
+        } else {
+            0.5
+        };
+        share = if share.is_finite() { share.clamp(limit, 1.0 - limit) } else { 0.5 };
+    }
+    Ok(if f1.abs() < f2.abs() { x1 } else { x2 })
+}
+
+/// [`bracketed`] for a function that cannot fail.
+pub(crate) fn bracketed_plain(
+    mut f: impl FnMut(f64) -> f64,
+    first: (f64, f64),
+    second: (f64, f64),
+    x_tolerance: f64,
+) -> f64 {
+    match bracketed(|x| Ok::<f64, std::convert::Infallible>(f(x)), first, second, x_tolerance) {
+        Ok(root) => root,
+    }
+}
+
+/// Root of an increasing function of a positive unknown that is close to a power law: Newton's method in the
+/// logarithm, kept inside the bracket it finds. `f` returns the value and its derivative by `ln x`.
+pub(crate) fn power_law(mut f: impl FnMut(f64) -> (f64, f64), guess: f64) -> f64 {
+    let (mut low, mut high) = (0.0_f64, f64::INFINITY);
+    let mut x = guess;
+    for _ in 0..100 {
+        let (value, derivative) = f(x);
+        if value == 0.0 {
+            return x;
+        }
+        if value < 0.0 {
+            low = x;
+        } else {
+            high = x;
+        }
+        let move_by = -value / derivative;
+        let mut next = x * move_by.clamp(-2.0, 2.0).exp();
+        if !(next > low && next < high) {
+            next = if high.is_finite() && low > 0.0 {
+                (low * high).sqrt()
+            } else if high.is_finite() {
+                high * 0.25
+            } else {
+                low * 4.0
+            };
+        }
+        if (next - x).abs() <= 4.0 * f64::EPSILON * x || next <= 0.0 || !next.is_finite() {
+            return if next > 0.0 && next.is_finite() { next } else { x };
+        }
+        x = next;
+    }
+    x
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{bracketed_plain, power_law};
+
+    #[test]
+    fn finds_known_roots() {
+        let root = bracketed_plain(|x| x * x - 2.0, (0.0, -2.0), (2.0, 2.0), 1e-15);
+        assert!((root - std::f64::consts::SQRT_2).abs() < 1e-14);
+        let root = bracketed_plain(|x| (x - 1.0).powi(3), (0.0, -1.0), (4.0, 27.0), 1e-12);
+        assert!((root - 1.0).abs() < 1e-4);
+        let step = bracketed_plain(|x| if x < 0.3 { -1.0 } else { 1.0 }, (0.0, -1.0), (1.0, 1.0), 1e-12);
+        assert!((step - 0.3).abs() < 1e-11);
+    }
+
+    #[test]
+    fn power_law_is_exact_for_powers() {
+        let root = power_law(|x: f64| (3.0 * x.ln() - 8.0_f64.ln(), 3.0), 1e-6);
+        assert!((root - 2.0).abs() < 1e-14);
+    }
+}

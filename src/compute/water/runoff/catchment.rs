@@ -1,0 +1,289 @@
+//! From surfaces and rain to the design flow, with the working.
+
+use super::rational::{
+    Composite, FrequencyFactors, applied_coefficient, composite_coefficient, rational_flow_m3_per_s,
+};
+use super::travel::{
+    KinematicConstant, faa_minutes, kinematic_wave_minutes, kirpich_minutes, shallow_flow_velocity_m_per_s,
+    travel_minutes,
+};
+use crate::compute::rain::{Rain, RainError};
+use crate::compute::water::bounds::{self, Faults};
+use crate::compute::water::manning;
+use crate::compute::water::warning::Warning;
+
+/// One surface of a catchment.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SurfaceArea {
+    /// Runoff coefficient.
+    pub coefficient: f64,
+    /// Area in plan, m².
+    pub area_m2: f64,
+}
+
+/// A part of the longest way of the water to the run.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum PathSegment {
+    /// A thin sheet over a plane: kinematic wave, settled with the rain.
+    Sheet {
+        /// Manning's n of the surface, s/m^(1/3).
+        n: f64,
+        /// Length, m.
+        length_m: f64,
+        /// Slope, m/m.
+        slope: f64,
+    },
+    /// Overland flow by the formula of the Federal Aviation Administration.
+    Overland {
+        /// Runoff coefficient of the surface.
+        coefficient: f64,
+        /// Length, m.
+        length_m: f64,
+        /// Slope, m/m.
+        slope: f64,
+    },
+    /// Shallow gathered flow, `V = K S^0.5`.
+    Shallow {
+        /// `K`, ft/s.
+        factor_fps: f64,
+        /// Length, m.
+        length_m: f64,
+        /// Slope, m/m.
+        slope: f64,
+    },
+    /// A ditch or pipe by Manning's formula.
+    Channel {
+        /// Manning's n, s/m^(1/3).
+        n: f64,
+        /// Hydraulic radius, m.
+        hydraulic_radius_m: f64,
+        /// Length, m.
+        length_m: f64,
+        /// Slope, m/m.
+        slope: f64,
+    },
+    /// A small rural basin (Kirpich).
+    Basin {
+        /// Length, m.
+        length_m: f64,
+        /// Slope, m/m.
+        slope: f64,
+    },
+}
+
+impl PathSegment {
+    fn minutes(&self, intensity_mm_per_h: f64, constant: KinematicConstant) -> f64 {
+        match *self {
+            Self::Sheet { n, length_m, slope } => {
+                kinematic_wave_minutes(n, length_m, slope, intensity_mm_per_h, constant)
+            }
+            Self::Overland { coefficient, length_m, slope } => faa_minutes(coefficient, length_m, slope),
+            Self::Shallow { factor_fps, length_m, slope } => {
+                travel_minutes(length_m, shallow_flow_velocity_m_per_s(factor_fps, slope))
+            }
+            Self::Channel { n, hydraulic_radius_m, length_m, slope } => {
+                travel_minutes(length_m, manning::velocity_m_per_s(hydraulic_radius_m, slope, n))
+            }
+            Self::Basin { length_m, slope } => kirpich_minutes(length_m, slope),
+        }
+    }
+
+    fn check(&self, place: &str, faults: &mut Faults) {
+        let roughness = bounds::Bound { min: 1e-3, ..bounds::MANNING_N };
+        let (length_m, slope) = match *self {
+            Self::Sheet { n, length_m, slope } => {
+                faults.check(&roughness, format!("{place}.n"), n);
+                (length_m, slope)
+            }
+            Self::Overland { coefficient, length_m, slope } => {
+                faults.check(&bounds::RUNOFF_COEFFICIENT, format!("{place}.coefficient"), coefficient);
+                (length_m, slope)
+            }
+            Self::Shallow { factor_fps, length_m, slope } => {
+                let bound = bounds::Bound {
+                    label: "velocity factor",
+                    unit: "ft/s",
+                    min: 0.1,
+                    max: 100.0,
+                    why: "published factors run from 2.5 to 20.3",
+                };
+                faults.check(&bound, format!("{place}.factor_fps"), factor_fps);
+                (length_m, slope)
+            }
+            Self::Channel { n, hydraulic_radius_m, length_m, slope } => {
+                faults.check(&roughness, format!("{place}.n"), n);
+                let bound = bounds::Bound { label: "hydraulic radius", min: 1e-4, ..bounds::WATER_DEPTH };
+                faults.check(&bound, format!("{place}.hydraulic_radius_m"), hydraulic_radius_m);
+                (length_m, slope)
+            }
+            Self::Basin { length_m, slope } => (length_m, slope),
+        };
+        faults.check(&bounds::FLOW_LENGTH, format!("{place}.length_m"), length_m);
+        faults.check(&bounds::FLOW_SLOPE, format!("{place}.slope"), slope);
+    }
+
+    /// Lengths beyond which a formula is not meant to be used.
+    fn warning(&self) -> Option<Warning> {
+        let (what, length_m, limit) = match *self {
+            Self::Sheet { length_m, .. } => ("the length of sheet flow", length_m, 30.48),
+            Self::Overland { length_m, .. } => ("the length of overland flow", length_m, 152.4),
+            _ => return None,
+        };
+        (length_m > limit * (1.0 + 1e-9)).then_some(Warning::OutsideRange {
+            what,
+            value: length_m,
+            range: (0.0, limit),
+            unit: "m",
+        })
+    }
+}
+
+/// Numbers of the trade for the time of concentration.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ConcentrationSettings {
+    /// Least time of concentration, min; 5 (usual floor of the rational method, FHWA HEC-22, from memory).
+    pub floor_minutes: f64,
+    /// Constant of the kinematic wave.
+    pub kinematic_constant: KinematicConstant,
+}
+
+impl Default for ConcentrationSettings {
+    fn default() -> Self {
+        Self { floor_minutes: 5.0, kinematic_constant: KinematicConstant::Us }
+    }
+}
+
+/// One round of settling the time of concentration with the rain.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TravelStep {
+    /// Duration the intensity was read at, min.
+    pub duration_minutes: f64,
+    /// Intensity, mm/h.
+    pub intensity_mm_per_h: f64,
+    /// Time of every segment at that intensity, min.
+    pub segment_minutes: Vec<f64>,
+    /// Their sum, min.
+    pub travel_minutes: f64,
+}
+
+/// Why a catchment has no design flow.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum CatchmentError {
+    /// Something in the input breaks a rule; all of it at once.
+    #[error("the catchment's input breaks a rule: {0}")]
+    Invalid(#[from] Faults),
+    /// The rain has no intensity for the duration needed.
+    #[error(transparent)]
+    Rain(#[from] RainError),
+}
+
+/// Settles the time of concentration with the rain: the intensity at a duration gives a travel time, which is the
+/// next duration, until both agree.
+///
+/// Gives the rounds taken; the last one stands. The duration never falls below the floor.
+///
+/// # Errors
+/// Numbers out of bounds, or a duration the rain does not cover.
+pub fn time_of_concentration(
+    path: &[PathSegment],
+    rain: &Rain,
+    settings: &ConcentrationSettings,
+) -> Result<Vec<TravelStep>, CatchmentError> {
+    let mut faults = Faults::default();
+    for (i, segment) in path.iter().enumerate() {
+        segment.check(&format!("path[{i}]"), &mut faults);
+    }
+    faults.check(&bounds::DURATION, "settings.floor_minutes", settings.floor_minutes);
+    faults.into_result()?;
+    let mut steps: Vec<TravelStep> = Vec::new();
+    let mut duration = settings.floor_minutes;
+    for _ in 0..200 {
+        let intensity = rain.intensity_mm_per_h(duration)?;
+        let segment_minutes: Vec<f64> = path
+            .iter()
+            .map(|segment| segment.minutes(intensity.max(1e-9), settings.kinematic_constant))
+            .collect();
+        let travel_minutes: f64 = segment_minutes.iter().sum();
+        steps.push(TravelStep {
+            duration_minutes: duration,
+            intensity_mm_per_h: intensity,
+            segment_minutes,
+            travel_minutes,
+        });
+        let next = travel_minutes.max(settings.floor_minutes);
+        if (next - duration).abs() <= 1e-10 * duration {
+            break;
+        }
+        duration = next;
+    }
+    Ok(steps)
+}
+
+/// A catchment that drains to one run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Catchment {
+    /// Its surfaces.
+    pub surfaces: Vec<SurfaceArea>,
+    /// The longest way of the water; empty takes the floor.
+    pub path: Vec<PathSegment>,
+    /// Return period that picks the frequency factor, years.
+    pub return_period_years: f64,
+}
+
+/// The design flow and how it came about.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DesignFlow {
+    /// Composite coefficient and areas.
+    pub composite: Composite,
+    /// Frequency factor.
+    pub frequency_factor: f64,
+    /// Coefficient used, `min(Cf C, 1)`.
+    pub applied_coefficient: f64,
+    /// Rounds of settling the time of concentration.
+    pub steps: Vec<TravelStep>,
+    /// Time of concentration, min.
+    pub duration_minutes: f64,
+    /// Whether the floor decided it.
+    pub at_floor: bool,
+    /// Intensity, mm/h.
+    pub intensity_mm_per_h: f64,
+    /// Design flow, m³/s.
+    pub flow_m3_per_s: f64,
+    /// What to read it with.
+    pub warnings: Vec<Warning>,
+}
+
+/// Design flow of a catchment.
+///
+/// # Errors
+/// Numbers out of bounds, or a duration or return period the rain does not cover.
+pub fn design_flow(
+    catchment: &Catchment,
+    rain: &Rain,
+    factors: &FrequencyFactors,
+    settings: &ConcentrationSettings,
+) -> Result<DesignFlow, CatchmentError> {
+    let Catchment { surfaces, path, return_period_years } = catchment;
+    bounds::RETURN_PERIOD.check("return_period_years", *return_period_years).map_err(Faults::from)?;
+    let pairs: Vec<(f64, f64)> = surfaces.iter().map(|s| (s.coefficient, s.area_m2)).collect();
+    let composite = composite_coefficient(&pairs)?;
+    let (frequency_factor, factor_warning) = factors.factor(*return_period_years);
+    let applied = applied_coefficient(composite.coefficient, frequency_factor);
+    let steps = time_of_concentration(path, rain, settings)?;
+    let (duration, intensity, travel) = steps.last().map_or((settings.floor_minutes, 0.0, 0.0), |s| {
+        (s.duration_minutes, s.intensity_mm_per_h, s.travel_minutes)
+    });
+    let mut warnings: Vec<Warning> = path.iter().filter_map(PathSegment::warning).collect();
+    warnings.extend(factor_warning);
+    Ok(DesignFlow {
+        composite,
+        frequency_factor,
+        applied_coefficient: applied,
+        duration_minutes: duration,
+        at_floor: travel <= settings.floor_minutes,
+        intensity_mm_per_h: intensity,
+        flow_m3_per_s: rational_flow_m3_per_s(applied, intensity, composite.area_m2),
+        steps,
+        warnings,
+    })
+}

@@ -1,0 +1,115 @@
+//! Decimals as people read them: rounded for showing, without trailing zeros.
+//!
+//! An answer shows hundreds of numbers; those that fit 64 bits, which is nearly all, are rounded and trimmed as whole numbers.
+
+use super::quantity::Digits;
+use rust_decimal::Decimal;
+use std::fmt;
+
+/// The decimal `mantissa / 10^scale` without trailing zeros; `None` beyond what a decimal holds.
+///
+/// ```
+/// use rillcast::units::decimal::trimmed;
+/// assert_eq!(trimmed(2_500, 3).unwrap().to_string(), "2.5");
+/// assert_eq!(trimmed(0, 6).unwrap().to_string(), "0");
+/// assert!(trimmed(i128::MAX, 0).is_none());
+/// ```
+pub fn trimmed(mantissa: i128, scale: u32) -> Option<Decimal> {
+    match i64::try_from(mantissa) {
+        Ok(small) if scale <= 18 => {
+            let (small, scale) = trim(small, scale);
+            Some(Decimal::new(small, scale))
+        }
+        _ => Decimal::try_from_i128_with_scale(mantissa, scale).ok().map(|d| d.normalize()),
+    }
+}
+
+pub(crate) fn trim(mut mantissa: i64, mut scale: u32) -> (i64, u32) {
+    if mantissa == 0 {
+        return (0, 0);
+    }
+    while scale > 0 && mantissa % 10 == 0 {
+        mantissa /= 10;
+        scale -= 1;
+    }
+    (mantissa, scale)
+}
+
+/// A decimal to be printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Plain {
+    /// Fits 64 bits.
+    Small(i64, u32),
+    /// Does not.
+    Large(Decimal),
+}
+
+/// A decimal rounded half to even to `places` for showing, without trailing zeros.
+///
+/// ```
+/// use rillcast::units::decimal::plain;
+/// use rust_decimal::Decimal;
+/// assert_eq!(plain(Decimal::new(12_3450, 4), 2).to_string(), "12.34");
+/// assert_eq!(plain(Decimal::new(12_3550, 4), 2).to_string(), "12.36");
+/// assert_eq!(plain(Decimal::new(-5, 1), 0).to_string(), "0");
+/// assert_eq!(plain(Decimal::new(-15, 1), 0).to_string(), "-2");
+/// assert_eq!(plain(Decimal::new(700, 2), 3).to_string(), "7");
+/// assert_eq!(plain(Decimal::MAX, 3), rillcast::units::decimal::Plain::Large(Decimal::MAX));
+/// ```
+pub fn plain(value: Decimal, places: u32) -> Plain {
+    let scale = value.scale();
+    match i64::try_from(value.mantissa()) {
+        Ok(mantissa) if scale <= 18 => {
+            let (mantissa, scale) = if scale > places {
+                (half_even(mantissa, 10_i64.pow(scale - places)), places)
+            } else {
+                (mantissa, scale)
+            };
+            let (mantissa, scale) = trim(mantissa, scale);
+            Plain::Small(mantissa, scale)
+        }
+        _ => {
+            let rounded = value.round_dp(places).normalize();
+            match i64::try_from(rounded.mantissa()) {
+                Ok(mantissa) if rounded.scale() <= 18 => Plain::Small(mantissa, rounded.scale()),
+                _ => Plain::Large(rounded),
+            }
+        }
+    }
+}
+
+/// A decimal without trailing zeros, unrounded.
+pub fn whole(value: Decimal) -> Plain {
+    plain(value, Decimal::MAX_SCALE)
+}
+
+const fn half_even(n: i64, d: i64) -> i64 {
+    let (q, r) = (n / d, n % d);
+    let (twice, size) = (r.unsigned_abs() * 2, d.unsigned_abs());
+    if twice > size || (twice == size && q % 2 != 0) { q + n.signum() } else { q }
+}
+
+impl fmt::Display for Plain {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Plain::Small(mantissa, scale) => f.write_str(Digits::new(*mantissa, *scale).as_str()),
+            Plain::Large(decimal) => decimal.fmt(f),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn shows_what_the_decimal_library_shows(mantissa in any::<i64>(), shift in 0_u32..63, scale in 0_u32..28, places in 0_u32..8) {
+            let value = Decimal::new(mantissa >> shift, scale);
+            let expected = value.round_dp(places).normalize().to_string();
+            let expected = if expected == "-0" { "0".to_owned() } else { expected };
+            prop_assert_eq!(plain(value, places).to_string(), expected);
+        }
+    }
+}
