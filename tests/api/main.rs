@@ -12,6 +12,7 @@ mod estimates;
 mod faults;
 mod idempotency;
 mod listener;
+mod money;
 mod openapi;
 mod paging;
 mod price_books;
