@@ -332,11 +332,16 @@ async fn papers_stay_and_are_made_again_to_the_byte() {
     }
     // A dearer book is published, the job renamed and estimated again.
     let draft = format!("/v1/price-book-versions/{}", records.draft);
-    let change = json!({"labor_trades": null});
-    let _ = app.patch(&format!("{draft}/document"), "*", &change).await;
+    let mut items = records.document["items"].as_array().unwrap().clone();
+    for item in items.iter_mut().filter(|i| text(i, "code").starts_with("channel")) {
+        item["price"] = json!("199.99");
+    }
+    app.patch(&format!("{draft}/document"), "*", &json!({"items": items})).await.ok(200);
     app.act(&format!("{draft}/publish"), "*").await.ok(200);
     app.patch(&format!("/v1/jobs/{}", app.job), "*", &json!({"title": "Another title"})).await.ok(200);
-    estimate(&app, &json!({})).await;
+    let dearer = estimate(&app, &json!({})).await;
+    let (old, new) = (format!("/v1/estimates/{}", records.estimate), format!("/v1/estimates/{dearer}"));
+    assert_ne!(app.get(&old).await.json()["total"], app.get(&new).await.json()["total"]);
     let app = app.restart().await;
     for (path, before) in paths.iter().zip(before) {
         let now = app.get(path).await.ok(200);
