@@ -219,10 +219,10 @@ async fn a_body_may_be_left_out_exactly_where_the_document_says_so() {
 #[tokio::test]
 async fn answers_have_the_shape_the_document_gives() {
     let document = document();
+    let shared = TestApp::start().await;
+    let papers = Records::make(&shared).await;
     for operation in operations() {
-        let app = TestApp::start().await;
-        let records = Records::make(&app).await;
-        let answer = app.send(operation.working(&records).key(&app.key)).await;
+        let answer = operation.answer(&shared, &papers).await;
         let responses = operation.value["responses"].as_object().unwrap();
         let status = answer.status.as_u16().to_string();
         let response =

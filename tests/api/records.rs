@@ -19,6 +19,13 @@ pub(crate) struct Records {
 
 impl Records {
     pub(crate) async fn make(app: &TestApp) -> Self {
+        let mut records = Self::bare(app).await;
+        records.papers = papers(app, &records.estimate).await;
+        records
+    }
+
+    /// Without papers.
+    pub(crate) async fn bare(app: &TestApp) -> Self {
         let book = app.all("/v1/price-books").await.remove(0);
         let book = text(&book, "id");
         let versions = format!("/v1/price-books/{book}/versions");
@@ -27,8 +34,8 @@ impl Records {
         let estimate = app.post(&format!("/v1/jobs/{}/estimates", app.job), &json!({})).await.ok(201).json();
         let document = app.get(&format!("/v1/price-book-versions/{published}/document")).await.ok(200).json();
         let estimate = text(&estimate, "id");
-        let papers = papers(app, &estimate).await;
-        Self { job: app.job.clone(), book, draft, published, estimate, document, papers }
+        let job = app.job.clone();
+        Self { job, book, draft, published, estimate, document, papers: BTreeMap::new() }
     }
 }
 

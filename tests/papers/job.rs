@@ -1,11 +1,11 @@
 //! The demo job as papers: quote, acceptance, change order, invoices, credit note.
 
-use rillcast::compute::contract::account;
 use rillcast::compute::contract::change::{self, ChangeDocument};
 use rillcast::compute::contract::credit::{self, CreditDocument};
 use rillcast::compute::contract::estimate::{Origin, facts};
 use rillcast::compute::contract::invoice::{self, InvoiceDocument};
 use rillcast::compute::contract::quote::{self, QuoteDocument};
+use rillcast::compute::contract::{accept, account};
 use rillcast::compute::pipeline;
 use rillcast::domain::book::{BookRef, PriceBook};
 use rillcast::wire::contract::account::{Account, Component, Effect};
@@ -89,7 +89,7 @@ impl Course {
     pub(crate) fn accepted() -> Self {
         let quote = quote_inputs();
         let decision = json!({"by": "Household", "on": "2026-03-05", "additions": ["cover"]});
-        let components = quote::accept(&quote, &read(&decision)).unwrap_or_else(|e| panic!("{e}"));
+        let components = accept::accept(&quote, &read(&decision)).unwrap_or_else(|e| panic!("{e}"));
         Self { quote, components, effects: Vec::new(), scheme: "STT", invoices: 0 }
     }
 

@@ -1,7 +1,7 @@
 //! Quotes and change orders from the demo job.
 
 use crate::job::{Course, estimated, job, quote_inputs, read, terms};
-use rillcast::compute::contract::quote;
+use rillcast::compute::contract::{accept, quote};
 use rillcast::units::Amount;
 use rillcast::wire::contract::inputs::QuoteInputs;
 use serde_json::{Value, json};
@@ -73,7 +73,7 @@ fn faults_of_the_terms_are_listed_at_once() {
 fn an_acceptance_says_what_is_taken() {
     let inputs = quote_inputs();
     let accept = |decision: Value| {
-        quote::accept(&inputs, &read(&decision))
+        accept::accept(&inputs, &read(&decision))
             .map(|list| list.iter().map(|c| c.code.to_string()).collect::<Vec<_>>())
             .map_err(|f| f.list().iter().map(|f| format!("{} {}", f.pointer, f.code)).collect::<Vec<_>>())
     };

@@ -1,7 +1,7 @@
 //! Contract = quote + accepted change orders = asked for + retained + open, at every step of a random walk.
 
 use proptest::prelude::*;
-use rillcast::compute::contract::{account, change, credit, invoice, quote};
+use rillcast::compute::contract::{accept, account, change, credit, invoice, quote};
 use rillcast::units::Amount;
 use rillcast::wire::contract::account::{Account, Component, Effect};
 use rillcast::wire::contract::inputs::{ChangeInputs, CreditInputs, InvoiceInputs, QuoteInputs};
@@ -162,7 +162,7 @@ impl Walk {
         assert_eq!(document.offer.lines.iter().map(|l| l.price).sum::<Amount>(), document.offer.before_tax);
         assert_eq!(document.schedule.iter().map(|s| s.total).sum::<Amount>(), document.offer.total);
         let accepted = read(&json!({"by": "Household", "on": "2026-03-05"}));
-        let components = quote::accept(&quote, &accepted).unwrap_or_else(|e| panic!("{e}"));
+        let components = accept::accept(&quote, &accepted).unwrap_or_else(|e| panic!("{e}"));
         let total: Amount = components.iter().map(worth).sum();
         assert_eq!(total, document.offer.total, "what is accepted is what was offered");
         Self { quote, components, papers: Vec::new(), changes: 0 }

@@ -1,4 +1,4 @@
-//! The quote: an estimate as a promise, and the parts of the contract its acceptance makes.
+//! The quote: an estimate as a promise.
 
 use super::sums::{ByCategory, parts, tax};
 use crate::domain::words::Category;
@@ -7,13 +7,11 @@ use crate::units::{Amount, Currency, Percent};
 use crate::wire::contract::account::{Component, ContractLine};
 use crate::wire::contract::facts::{EstimateFact, TaxRule, TaxSum};
 use crate::wire::contract::inputs::QuoteInputs;
-use crate::wire::contract::requests::AcceptIn;
-use crate::wire::contract::terms::{Addition, QuoteLine, QuoteTerms, Retainage, Seller, Stage, StageKind};
+use crate::wire::contract::terms::{Addition, QuoteLine, Retainage, Seller, Stage, StageKind};
 use crate::wire::contract::{CivilDate, Number, Signed};
 use crate::wire::notes::{Customer, Site};
-use crate::wire::{At, Code, Faults, Label, List};
+use crate::wire::{Code, Faults, Label, List};
 use serde::Serialize;
-use std::collections::BTreeSet;
 use utoipa::ToSchema;
 
 /// A line the customer reads.
@@ -185,7 +183,7 @@ fn used(estimate: &EstimateFact) -> EstimateUsed {
 }
 
 /// The lines of an estimate as the quote shows them, with their cost. They foot category by category.
-fn lines(estimate: &EstimateFact, split: &[QuoteLine]) -> Vec<(ContractLine, String)> {
+pub(super) fn lines(estimate: &EstimateFact, split: &[QuoteLine]) -> Vec<(ContractLine, String)> {
     let mut out = Vec::new();
     for fact in estimate.categories.iter() {
         let chosen: Vec<&QuoteLine> = split.iter().filter(|l| l.category == fact.category).collect();
@@ -293,7 +291,7 @@ pub(super) fn own_taxes(rules: &[TaxRule], sums: &ByCategory) -> Vec<TaxSum> {
         .collect()
 }
 
-fn addition_lines(addition: &Addition) -> Option<Vec<(ContractLine, String)>> {
+pub(super) fn addition_lines(addition: &Addition) -> Option<Vec<(ContractLine, String)>> {
     let line = ContractLine {
         code: Code::new(&format!("add-{}", addition.code))?,
         description: addition.name.clone(),
@@ -304,7 +302,7 @@ fn addition_lines(addition: &Addition) -> Option<Vec<(ContractLine, String)>> {
     Some(vec![(line, "price as written in the terms".to_owned())])
 }
 
-fn addition_taxes(rules: &[TaxRule], addition: &Addition) -> Vec<TaxSum> {
+pub(super) fn addition_taxes(rules: &[TaxRule], addition: &Addition) -> Vec<TaxSum> {
     own_taxes(rules, &ByCategory::collect([(addition.category, addition.price)]))
 }
 
@@ -334,7 +332,7 @@ pub fn schedule(stages: &[Stage], before_tax: Amount, tax: Amount) -> Vec<StageS
 /// Every fault of the terms, with pointers into them.
 pub fn quote(inputs: &QuoteInputs) -> Result<QuoteDocument, Faults> {
     let QuoteInputs { number, issued_on, supersedes, job, terms, estimate, alternates } = inputs;
-    let faults = check(inputs);
+    let faults = super::terms::check(inputs);
     if !faults.is_empty() {
         return Err(faults);
     }
@@ -391,173 +389,6 @@ pub fn quote(inputs: &QuoteInputs) -> Result<QuoteDocument, Faults> {
         notes_to_customer: estimate.notes_to_customer.as_ref().map(ToString::to_string),
         failed_checks: estimate.failed.iter().map(ToString::to_string).collect(),
     })
-}
-
-fn unique<'c>(codes: impl Iterator<Item = &'c Code>, list: &At<'_>, faults: &mut Faults) {
-    let mut seen = BTreeSet::new();
-    for (i, code) in codes.enumerate() {
-        let here = list.element(i);
-        if !seen.insert(code) {
-            faults.value(&here.member("code"), "duplicate", code.as_str(), "this code is used twice");
-        }
-        if code.as_str().len() > 40 {
-            let detail = "a code of a paper has at most 40 characters";
-            faults.value(&here.member("code"), "text_rule", code.as_str(), detail);
-        }
-    }
-}
-
-/// What one member alone does not show.
-fn check(inputs: &QuoteInputs) -> Faults {
-    let QuoteInputs { issued_on, terms, estimate, alternates, .. } = inputs;
-    let QuoteTerms { valid_until, schedule, retainage, lines, additions, alternates: names, .. } = terms;
-    let root = At::ROOT;
-    let mut faults = Faults::new();
-    if issued_on.is_some_and(|on| on > *valid_until) {
-        faults.value(
-            &root.member("valid_until"),
-            "before_issue_date",
-            &valid_until.to_string(),
-            "a quote is valid at least on the day it is issued",
-        );
-    }
-    let at = root.member("schedule");
-    unique(schedule.iter().map(|s| &s.code), &at, &mut faults);
-    let whole: i64 = schedule.iter().map(|s| s.pct.millionths()).sum();
-    if !schedule.is_empty() && whole != 1_000_000 {
-        let sum = Percent::from_millionths(whole);
-        faults.value(&at, "does_not_foot", &sum.to_string(), "the stages must make 100 %");
-    }
-    if retainage.as_ref().is_some_and(|r| r.pct.millionths() >= 1_000_000) {
-        let here = root.member("retainage");
-        faults.add(&here.member("pct"), "out_of_range", "retainage is below 100 %");
-    }
-    let country = terms.seller.country.as_ref().map_or("US", |c| c.as_str());
-    if country.len() != 2 || !country.bytes().all(|b| b.is_ascii_uppercase()) {
-        let here = root.member("seller");
-        faults.value(&here.member("country"), "country", country, "two capital letters, for example \"US\"");
-    }
-    let at = root.member("lines");
-    unique(lines.iter().map(|l| &l.code), &at, &mut faults);
-    for (i, line) in lines.iter().enumerate() {
-        let here = at.element(i);
-        if Category::from_word(line.code.as_str()).is_some() || line.code.as_str().starts_with("add-") {
-            let detail = "this code is kept for the lines the service makes itself";
-            faults.value(&here.member("code"), "reserved", line.code.as_str(), detail);
-        }
-        if !estimate.categories.iter().any(|c| c.category == line.category) {
-            faults
-                .value(
-                    &here.member("category"),
-                    "unknown_value",
-                    line.category.word(),
-                    "the estimate has no price in this category",
-                )
-                .allow(estimate.categories.iter().map(|c| c.category.word()));
-        }
-    }
-    for category in Category::ALL {
-        let sum: i64 = lines.iter().filter(|l| l.category == *category).map(|l| l.pct.millionths()).sum();
-        if sum > 1_000_000 {
-            let shown = Percent::from_millionths(sum).to_string();
-            let detail = format!("the lines for {category} take more than 100 % of its price");
-            faults.value(&at, "does_not_foot", &shown, detail);
-        }
-    }
-    unique(additions.iter().map(|a| &a.code), &root.member("additions"), &mut faults);
-    let at = root.member("alternates");
-    unique(names.iter().map(|a| &a.code), &at, &mut faults);
-    for (i, name) in names.iter().enumerate() {
-        let fact = alternates.iter().find(|f| f.code == name.code);
-        if fact.is_some_and(|f| f.estimate.currency != estimate.currency) {
-            let here = at.element(i);
-            faults.add(
-                &here.member("estimate_id"),
-                "currency",
-                "the alternate is priced in another currency than the quote",
-            );
-        }
-        if fact.is_some_and(|f| f.estimate.tax_rules != estimate.tax_rules) {
-            let here = at.element(i);
-            faults.add(
-                &here.member("estimate_id"),
-                "tax_rules",
-                "the alternate is priced with other taxes than the quote: price it from the same book",
-            );
-        }
-    }
-    faults
-}
-
-/// The parts of the contract that an acceptance makes.
-///
-/// # Errors
-/// Every fault of the acceptance.
-pub fn accept(inputs: &QuoteInputs, decision: &AcceptIn) -> Result<Vec<Component>, Faults> {
-    let QuoteInputs { number, issued_on, job, terms, estimate, alternates, .. } = inputs;
-    let mut faults = Faults::new();
-    let root = At::ROOT;
-    if decision.on > terms.valid_until {
-        faults.value(
-            &root.member("on"),
-            "after_valid_until",
-            &decision.on.to_string(),
-            format!("the quote can be accepted until {}: supersede it by a new one", terms.valid_until),
-        );
-    }
-    if issued_on.is_some_and(|on| decision.on < on) {
-        faults.value(
-            &root.member("on"),
-            "before_issue_date",
-            &decision.on.to_string(),
-            "a quote cannot be accepted before it was issued",
-        );
-    }
-    let chosen = match &decision.alternate {
-        None => Some((estimate, job.title.clone())),
-        Some(code) => {
-            let found = alternates
-                .iter()
-                .find(|a| a.code == *code)
-                .zip(terms.alternates.iter().find(|a| a.code == *code))
-                .map(|(fact, term)| (&fact.estimate, term.name.clone()));
-            if found.is_none() {
-                faults
-                    .value(&root.member("alternate"), "unknown_code", code.as_str(), "no such alternate")
-                    .allow(terms.alternates.iter().map(|a| a.code.as_str()));
-            }
-            found
-        }
-    };
-    let list_at = root.member("additions");
-    let mut seen = BTreeSet::new();
-    let mut taken = Vec::new();
-    for (i, code) in decision.additions.iter().enumerate() {
-        if !seen.insert(code) {
-            faults.value(&list_at.element(i), "duplicate", code.as_str(), "taken twice");
-        }
-        match terms.additions.iter().find(|a| a.code == *code) {
-            Some(addition) => taken.push(addition),
-            None => {
-                faults
-                    .value(&list_at.element(i), "unknown_code", code.as_str(), "no such addition")
-                    .allow(terms.additions.iter().map(|a| a.code.as_str()));
-            }
-        }
-    }
-    let (Some(paper), Some((estimate, name)), true) = (number, chosen, faults.is_empty()) else {
-        return Err(faults);
-    };
-    let mut out = Vec::new();
-    let own: Vec<ContractLine> = lines(estimate, &terms.lines).into_iter().map(|(l, _)| l).collect();
-    out.extend(component("quote", paper, &name, own, &estimate.taxes, estimate.crew_hours, Some(estimate)));
-    for addition in taken {
-        let lines = addition_lines(addition).unwrap_or_default().into_iter().map(|(l, _)| l).collect();
-        let taxes = addition_taxes(&estimate.tax_rules, addition);
-        let code = format!("add-{}", addition.code);
-        out.extend(component(&code, paper, &addition.name, lines, &taxes, Number::ZERO, None));
-    }
-    Ok(out)
 }
 
 pub(super) fn component(

@@ -2,7 +2,8 @@
 
 use super::missing;
 use super::papers::{self, PaperPage, PaperRecomputed, estimate_fact, json_text, moved, of_kind, paper_out};
-use super::quotes::{close, list};
+use super::quote_moves::close;
+use super::quotes::list;
 use crate::app::AppState;
 use crate::compute::contract::change::{ChangeDocument, change};
 use crate::compute::contract::fold::Contract;
@@ -313,7 +314,7 @@ macro_rules! closing {
             asked: Asked,
             body: Body<CloseIn>,
         ) -> Result<Response, Problem> {
-            close(&state, &caller, &asked, &id, PaperKind::ChangeOrder, Move::$by, body, changed).await
+            close(&state, &caller, &asked, &id, (PaperKind::ChangeOrder, Move::$by), body, changed).await
         }
     };
 }

@@ -10,6 +10,7 @@ pub mod jobs;
 pub mod ledger;
 pub mod papers;
 pub mod price_books;
+pub mod quote_moves;
 pub mod quotes;
 pub mod rules;
 pub mod versions;

@@ -4,7 +4,7 @@ use super::papers::{self, PaperFacts, PaperPage, PaperRecomputed, estimate_fact,
 use super::{missing, with_link};
 use crate::app::AppState;
 use crate::compute::contract::moves::{Move, PaperKind};
-use crate::compute::contract::quote::{QuoteDocument, accept, quote};
+use crate::compute::contract::quote::{QuoteDocument, quote};
 use crate::documents::ubl::{parts::Taxes, quotation};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params, Patch, etag, merge};
@@ -15,7 +15,7 @@ use crate::store::jobs::JobRow;
 use crate::store::papers::{NewPaper, PaperRow, Rewritten};
 use crate::units::Amount;
 use crate::wire::contract::inputs::{AlternateFact, QuoteInputs};
-use crate::wire::contract::requests::{AcceptIn, CloseIn, IssueIn, SupersedeIn};
+use crate::wire::contract::requests::IssueIn;
 use crate::wire::contract::terms::{QuoteTerms, TaxScheme};
 use crate::wire::{At, Faults, Label, List, read_value};
 use axum::extract::{OriginalUri, Path, State};
@@ -45,7 +45,7 @@ fn with_terms(row: PaperRow) -> Result<QuoteOut, Problem> {
 }
 
 /// The snapshot of a draft: every estimate it names, looked up.
-async fn drafted(
+pub(crate) async fn drafted(
     state: &AppState,
     job: &JobRow,
     terms: QuoteTerms,
@@ -83,7 +83,7 @@ async fn drafted(
     }
 }
 
-fn new_draft(job_id: &str, inputs: &QuoteInputs, of: Option<String>) -> Result<NewPaper, Problem> {
+pub(crate) fn new_draft(job_id: &str, inputs: &QuoteInputs, of: Option<String>) -> Result<NewPaper, Problem> {
     let document = quote(inputs)?;
     Ok(NewPaper {
         id: papers::paper_id(PaperKind::Quote),
@@ -101,11 +101,11 @@ fn new_draft(job_id: &str, inputs: &QuoteInputs, of: Option<String>) -> Result<N
     })
 }
 
-fn changed(row: PaperRow) -> Result<Reply, Problem> {
+pub(crate) fn changed(row: PaperRow) -> Result<Reply, Problem> {
     Reply::changed(etag(&row.id, row.row_version), &with_terms(row)?)
 }
 
-fn made(row: PaperRow) -> Result<Reply, Problem> {
+pub(crate) fn made(row: PaperRow) -> Result<Reply, Problem> {
     let location = format!("/v1/quotes/{}", row.id);
     Reply::created(location, etag(&row.id, row.row_version), &with_terms(row)?)
 }
@@ -181,7 +181,7 @@ pub(crate) async fn list(
     Ok(with_link(reply::json(StatusCode::OK, &page)?, uri, page.next_cursor.as_deref()))
 }
 
-async fn read(state: &AppState, id: &str) -> Result<PaperRow, Problem> {
+pub(crate) async fn read(state: &AppState, id: &str) -> Result<PaperRow, Problem> {
     of_kind(state.inner.store.paper(id).await?, PaperKind::Quote)
 }
 
@@ -306,183 +306,6 @@ pub async fn issue_quote(
     let after = papers::read_back(&mut session, &id).await?;
     papers::audit(&mut session, "issue", &row, &after, serde_json::json!({})).await?;
     session.finish(changed(after)?).await
-}
-
-/// Accept a quote
-///
-/// The customer's yes, with the options taken. The job has a contract from here on; it is changed by change orders.
-#[utoipa::path(post, path = "/v1/quotes/{id}/accept", tag = "quotes", operation_id = "acceptQuote",
-    request_body(content = AcceptIn),
-    params(("id" = String, Path, description = "Id of the quote, `quo_…`."),
-        ("If-Match" = String, Header, description = "ETag of the quote, or `*`."),
-        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
-        ("Idempotency-Key" = String, Header, description = "Repeats of the same request are answered from the first.")),
-    responses((status = 200, description = "The quote.", body = QuoteOut,
-        headers(("ETag" = String, description = "For `If-Match`.")))))]
-pub async fn accept_quote(
-    State(state): State<AppState>,
-    caller: Caller<may::QuotesWrite>,
-    Path(id): Path<String>,
-    asked: Asked,
-    Body { document, bytes }: Body<AcceptIn>,
-) -> Result<Response, Problem> {
-    let mut session = match asked.open_keyed(&state, &caller, &bytes).await? {
-        Opened::Replay(response) => return Ok(response),
-        Opened::Fresh(session) => session,
-    };
-    let row = of_kind(session.write.paper(&id).await?, PaperKind::Quote)?;
-    asked.if_match().check(&row.id, row.row_version)?;
-    let to = moved(&row, Move::Accept)?;
-    let inputs: QuoteInputs = papers::stored(&row.inputs)?;
-    let components = accept(&inputs, &document)?;
-    let contract: Amount = components
-        .iter()
-        .flat_map(|c| c.lines.iter().map(|l| l.price.0).chain(c.taxes.iter().map(|t| t.amount.0)))
-        .sum();
-    let mut decision = serde_json::to_value(&document).map_err(|e| Problem::internal(e.to_string()))?;
-    if let Some(members) = decision.as_object_mut() {
-        members.insert("contract".to_owned(), serde_json::json!(contract));
-    }
-    let effect = json_text(&components)?;
-    session
-        .write
-        .decide_paper(&id, row.row_version, to.word(), &decision.to_string(), Some(&effect))
-        .await
-        .map_err(papers::one_contract)?;
-    session.write.touch_ledger(&row.job_id).await?;
-    let after = papers::read_back(&mut session, &id).await?;
-    papers::audit(&mut session, "accept", &row, &after, serde_json::json!({"decision": decision})).await?;
-    session.finish(changed(after)?).await
-}
-
-/// A paper closed some other way than by a yes.
-pub(crate) async fn close<S>(
-    state: &AppState,
-    caller: &Caller<S>,
-    asked: &Asked,
-    id: &str,
-    kind: PaperKind,
-    by: Move,
-    Body { document, bytes }: Body<CloseIn>,
-    answer: fn(PaperRow) -> Result<Reply, Problem>,
-) -> Result<Response, Problem> {
-    let mut session = match asked.open_keyed(state, caller, &bytes).await? {
-        Opened::Replay(response) => return Ok(response),
-        Opened::Fresh(session) => session,
-    };
-    let row = of_kind(session.write.paper(id).await?, kind)?;
-    asked.if_match().check(&row.id, row.row_version)?;
-    let to = moved(&row, by)?;
-    if by == Move::Expire {
-        let inputs: QuoteInputs = papers::stored(&row.inputs)?;
-        if document.on <= inputs.terms.valid_until {
-            let mut faults = Faults::new();
-            let until = inputs.terms.valid_until;
-            let detail = format!("the quote can be accepted until {until}: withdraw it, or wait");
-            faults.value(&At::ROOT.member("on"), "before_valid_until", &document.on.to_string(), detail);
-            return Err(faults.into());
-        }
-    }
-    let decision = json_text(&document)?;
-    session.write.decide_paper(id, row.row_version, to.word(), &decision, None).await?;
-    let after = papers::read_back(&mut session, id).await?;
-    papers::audit(&mut session, by.word(), &row, &after, serde_json::json!({"decision": document})).await?;
-    session.finish(answer(after)?).await
-}
-
-macro_rules! closing {
-    ($name:ident, $by:ident, $path:literal, $operation:literal, $title:literal, $text:literal) => {
-        #[doc = $title]
-        #[doc = ""]
-        #[doc = $text]
-        #[utoipa::path(post, path = $path, tag = "quotes", operation_id = $operation,
-            request_body(content = CloseIn),
-            params(("id" = String, Path, description = "Id of the quote, `quo_…`."),
-                ("If-Match" = String, Header, description = "ETag of the quote, or `*`."),
-                ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
-                ("Idempotency-Key" = String, Header, description = "Repeats of the same request are answered from the first.")),
-            responses((status = 200, description = "The quote.", body = QuoteOut,
-                headers(("ETag" = String, description = "For `If-Match`.")))))]
-        pub async fn $name(
-            State(state): State<AppState>,
-            caller: Caller<may::QuotesWrite>,
-            Path(id): Path<String>,
-            asked: Asked,
-            body: Body<CloseIn>,
-        ) -> Result<Response, Problem> {
-            close(&state, &caller, &asked, &id, PaperKind::Quote, Move::$by, body, changed).await
-        }
-    };
-}
-closing!(
-    decline_quote,
-    Decline,
-    "/v1/quotes/{id}/decline",
-    "declineQuote",
-    "Decline a quote",
-    "The customer's no."
-);
-closing!(
-    expire_quote,
-    Expire,
-    "/v1/quotes/{id}/expire",
-    "expireQuote",
-    "Let a quote expire",
-    "Its time is over: the date is after the last one on which it could be accepted."
-);
-closing!(
-    withdraw_quote,
-    Withdraw,
-    "/v1/quotes/{id}/withdraw",
-    "withdrawQuote",
-    "Withdraw a quote",
-    "The office takes it back, or drops a draft."
-);
-
-/// Supersede a quote
-///
-/// It can no longer be accepted; a new draft with its terms takes its place.
-#[utoipa::path(post, path = "/v1/quotes/{id}/supersede", tag = "quotes", operation_id = "supersedeQuote",
-    request_body(content = SupersedeIn),
-    params(("id" = String, Path, description = "Id of the quote, `quo_…`."),
-        ("If-Match" = String, Header, description = "ETag of the quote, or `*`."),
-        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
-        ("Idempotency-Key" = String, Header, description = "Repeats of the same request are answered from the first.")),
-    responses((status = 201, description = "The new draft.", body = QuoteOut,
-        headers(("Location" = String, description = "Path of the new draft."), ("ETag" = String, description = "For `If-Match`.")))))]
-pub async fn supersede_quote(
-    State(state): State<AppState>,
-    caller: Caller<may::QuotesWrite>,
-    Path(id): Path<String>,
-    asked: Asked,
-    Body { document, bytes }: Body<SupersedeIn>,
-) -> Result<Response, Problem> {
-    let before = read(&state, &id).await?;
-    let job = state.inner.store.job(&before.job_id).await?.ok_or_else(|| missing("job"))?;
-    let old: QuoteInputs = papers::stored(&before.inputs)?;
-    let mut terms = old.terms;
-    if let Some(estimate) = &document.estimate_id {
-        terms.estimate_id = estimate.clone();
-    }
-    if let Some(until) = document.valid_until {
-        terms.valid_until = until;
-    }
-    let inputs = drafted(&state, &job, terms, old.number).await;
-    let mut session = match asked.open_keyed(&state, &caller, &bytes).await? {
-        Opened::Replay(response) => return Ok(response),
-        Opened::Fresh(session) => session,
-    };
-    let row = papers::read_back(&mut session, &id).await?;
-    asked.if_match().check(&row.id, row.row_version)?;
-    let to = moved(&row, Move::Supersede)?;
-    let draft = new_draft(&row.job_id, &inputs?, Some(id.clone()))?;
-    let decision = json_text(&document)?;
-    session.write.decide_paper(&id, row.row_version, to.word(), &decision, None).await?;
-    let after = papers::read_back(&mut session, &id).await?;
-    let by = serde_json::json!({"decision": document, "superseded_by": draft.id});
-    papers::audit(&mut session, "supersede", &row, &after, by).await?;
-    let new = papers::put(&mut session, draft).await?;
-    session.finish(made(new)?).await
 }
 
 /// Recompute a quote
