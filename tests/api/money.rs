@@ -370,6 +370,77 @@ async fn validate_only_shows_an_invoice_and_takes_no_number() {
     assert_eq!(made["number"], "INV-0001");
 }
 
+/// The alternate taken is the contract, and changes start from its revision.
+#[tokio::test]
+async fn an_alternate_with_an_addition_becomes_the_contract() {
+    let app = TestApp::start().await;
+    let first = estimate(&app, &json!({})).await;
+    let mut notes: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
+    notes["runs"][0]["legs"][0]["length"] = json!("30 ft");
+    let longer = estimate(&app, &json!({"notes": notes})).await;
+    let mut terms = terms(&first);
+    terms["alternates"] = json!([{"code": "longer", "name": "Six feet more", "estimate_id": longer}]);
+    let quote = app.issued(&app.job, &terms).await;
+    let document = app.get(&format!("/v1/quotes/{quote}")).await.json()["document"].clone();
+    let (alternate, addition) =
+        (money(&document["alternates"][0]["total"]), money(&document["additions"][0]["total"]));
+    let yes = json!({"by": "H", "on": "2026-02-10", "alternate": "longer", "additions": ["spare"]});
+    let accepted = app.money(&format!("/v1/quotes/{quote}/accept"), &yes).await.ok(200).json();
+    assert_eq!(money(&accepted["decision"]["contract"]), alternate + addition);
+    let page = ledger(&app).await.json();
+    assert_eq!(money(&page["contract"]["total"]), alternate + addition);
+    // Back to the first revision: the change takes off what the alternate put on.
+    let path = format!("/v1/jobs/{}/change-orders", app.job);
+    let body = json!({"title": "Shorter", "basis": {"kind": "revision", "estimate_id": first}});
+    let change = app.money(&path, &body).await.ok(201).json();
+    assert_eq!(change["document"]["from_estimate_id"], longer.as_str());
+    assert_eq!(money(&change["document"]["total"]), money(&document["offer"]["total"]) - alternate);
+    let same = json!({"title": "Same", "basis": {"kind": "revision", "estimate_id": longer}});
+    assert_eq!(app.money(&path, &same).await.pointers(), ["#/basis/estimate_id"]);
+    // Two changes from one revision: the second starts from where the contract no longer stands.
+    let mut ids = Vec::new();
+    for _ in 0..2 {
+        let id = text(&app.money(&path, &body).await.ok(201).json(), "id");
+        app.money(&format!("/v1/change-orders/{id}/issue"), &json!({"on": "2026-02-11"})).await.ok(200);
+        ids.push(id);
+    }
+    let yes = json!({"by": "H", "on": "2026-02-12"});
+    app.money(&format!("/v1/change-orders/{}/accept", ids[0]), &yes).await.ok(200);
+    let late = app.money(&format!("/v1/change-orders/{}/accept", ids[1]), &yes).await;
+    assert!(text(&late.problem(409, "state-conflict"), "detail").contains("write it anew"));
+    ledger(&app).await;
+}
+
+#[tokio::test]
+async fn a_quote_that_was_declined_is_superseded_by_a_new_draft() {
+    let app = TestApp::start().await;
+    let first = estimate(&app, &json!({})).await;
+    let old = app.issued(&app.job, &terms(&first)).await;
+    let no = json!({"on": "2026-02-05", "by": "H", "reason": "Too dear"});
+    app.money(&format!("/v1/quotes/{old}/decline"), &no).await.ok(200);
+    let second = estimate(&app, &json!({"notes": short_notes()})).await;
+    let body = json!({"on": "2026-02-06", "estimate_id": second, "valid_until": "2026-05-31"});
+    let answer = app.money(&format!("/v1/quotes/{old}/supersede"), &body).await.ok(201);
+    let new = answer.json();
+    assert_eq!(answer.header("location"), format!("/v1/quotes/{}", text(&new, "id")));
+    assert_eq!((&new["state"], &new["of"]), (&json!("draft"), &json!(old)));
+    assert_eq!(new["document"]["supersedes"], "Q-0001");
+    assert_eq!(new["document"]["offer"]["estimate"]["id"], second.as_str());
+    assert_eq!(app.get(&format!("/v1/quotes/{old}")).await.json()["state"], "superseded");
+    app.money(&format!("/v1/quotes/{old}/supersede"), &body).await.problem(409, "state-conflict");
+    // A draft is edited, then issued with the next number; the edit is refused afterwards.
+    let path = format!("/v1/quotes/{}", text(&new, "id"));
+    let tag = app.get(&path).await.etag();
+    let edited = app.patch(&path, &tag, &json!({"scope": "One run.", "schedule": null})).await.ok(200).json();
+    assert_eq!(
+        (&edited["document"]["scope"], &edited["document"]["schedule"]),
+        (&json!("One run."), &json!([]))
+    );
+    app.patch(&path, &tag, &json!({"scope": "x"})).await.problem(412, "version-conflict");
+    let issued = app.money(&format!("{path}/issue"), &json!({"on": "2026-02-07"})).await.ok(200).json();
+    assert_eq!(issued["number"], "Q-0002");
+}
+
 /// Every write leaves an entry in its own transaction, with what was before and after.
 #[tokio::test]
 async fn the_trail_says_what_was_before_and_after() {

@@ -371,7 +371,7 @@ fn worth(component: &Component) -> Amount {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 400, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn the_contract_is_what_is_asked_for_retained_and_open_at_every_step(

@@ -169,11 +169,11 @@ fn by_lines(
             }
         };
         let price = position.line.price.0;
-        let after = position.billed.0 + slot.0;
-        let backwards = if price < Amount::ZERO { after > Amount::ZERO } else { after < Amount::ZERO };
+        let backwards = if price < Amount::ZERO { slot.0 > Amount::ZERO } else { slot.0 < Amount::ZERO };
         if backwards {
             let detail = format!(
-                "{} are billed of this line of {price}: what was billed is given back by a credit note",
+                "{} are billed of this line of {price}: it is billed in its own direction, and what was billed is given back \
+                 by a credit note",
                 position.billed
             );
             faults.value(&here.member("amount"), "negative_billing", &slot.0.to_string(), detail);

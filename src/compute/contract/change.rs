@@ -1,6 +1,6 @@
 //! A change order: the difference between two revisions, or lines written by hand.
 
-use super::quote::{PaperTax, PricedLine, component, own_taxes};
+use super::quote::{PaperTax, PricedLine, component, own_taxes, title_of};
 use super::sums::ByCategory;
 use crate::domain::words::Category;
 use crate::units::{Amount, Currency};
@@ -295,7 +295,7 @@ fn by_revision(prefix: &str, from: &EstimateFact, to: &EstimateFact) -> Result<D
         if price == Amount::ZERO && cost == Amount::ZERO {
             continue;
         }
-        let parts = Code::new(&format!("{prefix}.{category}")).zip(Label::new(category.word()));
+        let parts = Code::new(&format!("{prefix}.{category}")).zip(Label::new(title_of(*category)));
         if let Some((code, description)) = parts {
             let line = ContractLine {
                 code,

@@ -43,10 +43,22 @@ impl Contract {
         self.components.push(component);
     }
 
+    /// With tax.
+    pub fn total(&self) -> Amount {
+        total(&self.components)
+    }
+
     /// Its account; `None` when there are more lines than an account holds.
     pub fn account(&self) -> Option<Account> {
         account::open(&self.quote, &self.components, &self.effects)
     }
+}
+
+/// Parts of a contract with tax.
+pub fn total(components: &[Component]) -> Amount {
+    let lines: Amount = components.iter().flat_map(|c| c.lines.iter()).map(|l| l.price.0).sum();
+    let taxes: Amount = components.iter().flat_map(|c| c.taxes.iter()).map(|t| t.amount.0).sum();
+    lines + taxes
 }
 
 /// Several effects as one; `None` when there are more lines than an effect holds.

@@ -223,7 +223,7 @@ pub(super) fn lines(estimate: &EstimateFact, split: &[QuoteLine]) -> Vec<(Contra
 }
 
 /// What a customer reads for a category.
-const fn title_of(category: Category) -> &'static str {
+pub(super) const fn title_of(category: Category) -> &'static str {
     match category {
         Category::Material => "Materials",
         Category::Labor => "Labor",

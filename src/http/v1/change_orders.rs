@@ -35,15 +35,6 @@ fn changed(row: PaperRow) -> Result<Reply, Problem> {
     Reply::changed(etag(&row.id, row.row_version), &ChangeOut::of(row)?)
 }
 
-/// Contract with tax.
-fn total(contract: &Contract) -> Amount {
-    contract
-        .components
-        .iter()
-        .flat_map(|c| c.lines.iter().map(|l| l.price.0).chain(c.taxes.iter().map(|t| t.amount.0)))
-        .sum()
-}
-
 fn drafted(
     contract: &Contract,
     request: ChangeIn,
@@ -67,7 +58,7 @@ fn drafted(
         from: contract.standing.clone(),
         to,
         tax_rules: quote.estimate.tax_rules.clone(),
-        contract_before: Signed(total(contract)),
+        contract_before: Signed(contract.total()),
         crew_hours_per_day: hours,
     })
 }
@@ -222,7 +213,7 @@ pub async fn issue_change_order(
     inputs.number = Label::new(&number);
     inputs.code = Code::new(&number.to_ascii_lowercase());
     inputs.issued_on = Some(document.on);
-    inputs.contract_before = Signed(total(&contract));
+    inputs.contract_before = Signed(contract.total());
     let (paper, component) = change(&inputs)?;
     let new = Rewritten {
         number: Some(number),
@@ -283,7 +274,7 @@ pub async fn accept_change_order(
     let rows = session.write.papers(&row.job_id).await?;
     let (_, contract) = papers::need_contract(&rows)?;
     still_stands(&inputs, &contract)?;
-    let before = total(&contract);
+    let before = contract.total();
     let after = before + Amount::from_minor(row.total_minor);
     let decision = serde_json::json!({"by": document.by, "on": document.on, "contract_before": before,
         "contract_after": after});

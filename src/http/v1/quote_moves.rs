@@ -5,13 +5,13 @@ use super::papers::{self, json_text, moved, of_kind};
 use super::quotes::{QuoteOut, changed, drafted, made, new_draft, read};
 use crate::app::AppState;
 use crate::compute::contract::accept::accept;
+use crate::compute::contract::fold;
 use crate::compute::contract::moves::{Move, PaperKind};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::Body;
 use crate::http::problem::Problem;
 use crate::http::reply::{Asked, Opened, Reply};
 use crate::store::papers::PaperRow;
-use crate::units::Amount;
 use crate::wire::contract::inputs::QuoteInputs;
 use crate::wire::contract::requests::{AcceptIn, CloseIn, SupersedeIn};
 use crate::wire::{At, Faults};
@@ -45,10 +45,7 @@ pub async fn accept_quote(
     let to = moved(&row, Move::Accept)?;
     let inputs: QuoteInputs = papers::stored(&row.inputs)?;
     let components = accept(&inputs, &document)?;
-    let contract: Amount = components
-        .iter()
-        .flat_map(|c| c.lines.iter().map(|l| l.price.0).chain(c.taxes.iter().map(|t| t.amount.0)))
-        .sum();
+    let contract = fold::total(&components);
     let mut decision = serde_json::to_value(&document).map_err(|e| Problem::internal(e.to_string()))?;
     if let Some(members) = decision.as_object_mut() {
         members.insert("contract".to_owned(), serde_json::json!(contract));

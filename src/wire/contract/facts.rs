@@ -100,15 +100,15 @@ wire_object! {
         /// Taxes on the sale: the amounts.
         pub taxes: List<TaxSum, 0, 20>,
         /// Measured quantities.
-        pub quantities: List<QuantityFact, 0, 200>,
+        pub quantities: List<QuantityFact, 0, 1000>,
         /// Hours of the crew.
         pub crew_hours: Number,
         /// Hours of people.
         pub person_hours: Number,
         /// Cautions.
-        pub cautions: List<Note, 0, 100>,
+        pub cautions: List<Note, 0, 2000>,
         /// Checks that failed.
-        pub failed: List<Note, 0, 500>,
+        pub failed: List<Note, 0, 5000>,
         /// What the price does not include.
         pub excluded: List<Label, 0, 50>,
         /// What others do.
