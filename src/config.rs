@@ -27,6 +27,9 @@ pub struct Config {
     pub log_json: bool,
     /// `RILLCAST_DRAIN_SECONDS`: how long running requests may take after a stop signal, 0 to 300; default 30.
     pub drain: Duration,
+    /// `RILLCAST_TIME_ZONE`: where the office is, by its IANA name as `America/Chicago`: decides which day it is when a
+    /// price book with dates begins to hold; default `UTC`.
+    pub time_zone: jiff::tz::TimeZone,
 }
 
 impl Default for Config {
@@ -42,6 +45,7 @@ impl Default for Config {
             log: "info".to_owned(),
             log_json: true,
             drain: Duration::from_secs(30),
+            time_zone: jiff::tz::TimeZone::UTC,
         }
     }
 }
@@ -84,6 +88,12 @@ impl Config {
         number("RILLCAST_CONCURRENCY", 1, 10_000, &mut |n| config.concurrency = n as usize);
         number("RILLCAST_REQUESTS_PER_MINUTE", 0, 10_000_000, &mut |n| config.requests_per_minute = n as u32);
         number("RILLCAST_DRAIN_SECONDS", 0, 300, &mut |n| config.drain = Duration::from_secs(n));
+        if let Some(text) = lookup("RILLCAST_TIME_ZONE") {
+            match jiff::tz::TimeZone::get(&text) {
+                Ok(zone) => config.time_zone = zone,
+                Err(_) => wrong.push(format!("RILLCAST_TIME_ZONE={text}: an IANA name, as America/Chicago")),
+            }
+        }
         if let Some(text) = lookup("RILLCAST_LOG") {
             config.log = text;
         }
@@ -109,6 +119,7 @@ impl Config {
             log,
             log_json,
             drain,
+            time_zone,
         } = self;
         vec![
             format!("RILLCAST_LISTEN={listen}"),
@@ -121,6 +132,7 @@ impl Config {
             format!("RILLCAST_LOG={log}"),
             format!("RILLCAST_LOG_FORMAT={}", if *log_json { "json" } else { "text" }),
             format!("RILLCAST_DRAIN_SECONDS={}", drain.as_secs()),
+            format!("RILLCAST_TIME_ZONE={}", time_zone.iana_name().unwrap_or("UTC")),
             "cursor signing secret=(in the database, masked)".to_owned(),
         ]
     }
@@ -136,9 +148,10 @@ mod tests {
             "RILLCAST_LISTEN" => Some("here".to_owned()),
             "RILLCAST_READERS" => Some("0".to_owned()),
             "RILLCAST_LOG_FORMAT" => Some("xml".to_owned()),
+            "RILLCAST_TIME_ZONE" => Some("Atlantis/Harbor".to_owned()),
             _ => None,
         });
-        assert!(wrong.is_err_and(|e| e.0.len() == 3));
+        assert!(wrong.is_err_and(|e| e.0.len() == 4));
         assert!(Config::read(|_| None).is_ok());
     }
 }

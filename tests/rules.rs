@@ -193,7 +193,10 @@ fn estimate(change: impl FnOnce(&mut Value)) -> Value {
     change(&mut notes);
     let notes: SiteNotes = read_document(notes.to_string().as_bytes()).unwrap();
     let used = BookRef { version_id: "pbv_x".to_owned(), name: "Demo".to_owned(), number: 1 };
-    serde_json::to_value(pipeline::estimate(&notes, &book, &used).unwrap()).unwrap()
+    serde_json::to_value(
+        pipeline::estimate(&notes, &book, &used, &rillcast::domain::demo::rains().unwrap()).unwrap(),
+    )
+    .unwrap()
 }
 
 fn named(value: &Value, out: &mut BTreeSet<String>) {

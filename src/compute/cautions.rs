@@ -77,6 +77,14 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
             source: "29 CFR 1926.1153 Table 1 (read)",
         });
     }
+    if layout.water.is_some() {
+        out.push(Caution {
+            name: "storm",
+            raised_by: "a drain made for a storm".to_owned(),
+            text: crate::compute::water::warning::CAUTION.to_owned(),
+            source: "common practice, no source",
+        });
+    }
     if takeoff.concrete_net.nm3() > 0 {
         out.push(Caution {
             name: "wet_concrete",

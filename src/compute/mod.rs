@@ -3,12 +3,16 @@
 //! | stage | in | out |
 //! |---|---|---|
 //! | [`takeoff`] | layout | quantities, measures, needs, checks |
+//! | [`drainage`] | layout, storm, rain tables | flows, water surfaces, grade lines, checks; the system and pipe that pass |
 //! | [`concrete`] | net volume | every way compared, the cheapest marked |
 //! | [`consumables`] | measures | needs by coverage |
 //! | [`labor`] | measures, soil, depth | hours by task and trade |
 //! | [`hire`] | hours | machines and the cheapest mix of periods |
 //! | [`needs`] | needs | cost lines rounded up to what is sold |
 //! | [`pricing`] | cost lines | the quoted figure and taxes |
+//! | [`options`] | notes with options and alternates | each with its own totals |
+//! | [`customer_view`] | a stored estimate | what the customer sees of it |
+//! | [`repricing`] | two estimates | what another price book changed |
 //! | [`cautions`], [`load_out`] | all of it | what to mind, what to put on the truck |
 //!
 //! [`contract`]: what an estimate becomes: quote, change orders, invoices, ledger.
@@ -16,25 +20,31 @@
 //! Rooms that no route calls yet: [`calendar`] working days, [`plan`] tasks and their dates, [`risk`] spread of hours and
 //! cost, [`learning`] rates from finished jobs.
 //!
+//! [`rain`] and [`water`] are the hydraulics by themselves, in SI units.
+//!
 //! [`pipeline`] shows the stages in order; [`rules`] is the table that lines refer to.
 
 /// Version of the engine: changes whenever the same input may give another answer.
-pub const ENGINE: &str = "1.0.0";
+pub const ENGINE: &str = "1.1.0";
 
 pub mod calendar;
 pub mod cautions;
 pub mod concrete;
 pub mod consumables;
 pub mod contract;
+pub mod customer_view;
+pub mod drainage;
 pub mod hire;
 pub mod labor;
 pub mod learning;
 pub mod load_out;
 pub mod needs;
+pub mod options;
 pub mod pipeline;
 pub mod plan;
 pub mod pricing;
 pub mod rain;
+pub mod repricing;
 pub mod risk;
 pub mod rules;
 pub mod takeoff;

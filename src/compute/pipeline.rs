@@ -1,17 +1,21 @@
 //! All stages in order. No engineering of its own: read this file to see how an estimate comes about.
 //!
 //! ```text
-//! notes + book -> resolve -> take off -> (water) -> consumables -> concrete -> labor -> hire -> extras -> price
+//! notes + book -> choose -> resolve -> take off -> water -> consumables -> concrete -> labor -> hire -> extras -> price
 //!                                    checks and cautions gathered on the way -> estimate
 //! ```
 
 use super::concrete::{self, ConcreteOrder};
+use super::drainage::answer::{Chosen, WaterAnswer};
+use super::drainage::shelf::RainShelf;
+use super::drainage::{self, choose};
 use super::labor::{self, Conditions};
 use super::needs::Need;
+use super::pricing::terms::Terms;
 use super::takeoff::{self, Takeoff};
-use super::{ENGINE, cautions, consumables, hire, load_out, pricing};
+use super::{ENGINE, cautions, consumables, hire, load_out, options, pricing};
 use crate::domain::answers::{
-    BookUsed, ConcreteAnswer, Estimate, LaborAnswer, LayoutAnswer, LayoutQuantities, Summary,
+    BookUsed, ConcreteAnswer, Estimate, FlowAnswer, LaborAnswer, LayoutAnswer, LayoutQuantities, Summary,
 };
 use crate::domain::book::{BookRef, PriceBook};
 use crate::domain::layout::resolve::resolve;
@@ -21,7 +25,7 @@ use crate::domain::measures::Measures;
 use crate::domain::words::{Crossing, Difficulty, Measure, Soil};
 use crate::units::show::Show;
 use crate::units::{Percent, Quantity, Unit, Volume};
-use crate::wire::calc::{ConcreteRequest, LaborRequest, LayoutRequest};
+use crate::wire::calc::{ConcreteRequest, FlowRequest, LaborRequest, LayoutRequest};
 use crate::wire::notes::{Leg, LegEnd, Outlet, Run, SiteNotes};
 use crate::wire::{At, Code, Faults, List};
 
@@ -29,10 +33,39 @@ use crate::wire::{At, Code, Faults, List};
 ///
 /// # Errors
 /// Every fault of the notes, with pointers into them.
-pub fn estimate(notes: &SiteNotes, book: &PriceBook, used: &BookRef) -> Result<Estimate, Faults> {
+pub fn estimate(
+    notes: &SiteNotes,
+    book: &PriceBook,
+    used: &BookRef,
+    rains: &RainShelf,
+) -> Result<Estimate, Faults> {
+    let mut estimate = one(&options::with_chosen(notes), book, used, rains)?;
+    let outlined = |notes: &SiteNotes, book: &PriceBook, used: &BookRef| {
+        Ok(outline(&one(notes, book, used, rains)?.summary))
+    };
+    estimate.options = options::priced(notes, book, used, &outline(&estimate.summary), &outlined)?;
+    Ok(estimate)
+}
+
+fn outline(summary: &Summary) -> options::Outline {
+    options::Outline {
+        direct_cost: summary.direct_cost,
+        price_before_tax: summary.price_before_tax,
+        tax: summary.tax,
+        total: summary.total,
+        outcome: summary.outcome,
+        failed: summary.failed.clone(),
+    }
+}
+
+/// The estimate of the notes as they stand, their options left alone.
+fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -> Result<Estimate, Faults> {
+    let (notes, chosen) = choose::fill(notes, book, rains)?;
+    let notes = notes.as_ref();
     let layout = resolve(notes, book)?;
     let mut taken = takeoff::take_off(&layout, book);
     let mut checks = std::mem::take(&mut taken.checks);
+    let water = water(&layout, notes, book, rains, chosen, &mut checks)?;
     let mut measures = taken.measures.clone();
 
     let order = concrete_for(&layout, taken.concrete_net, book)?;
@@ -54,6 +87,8 @@ pub fn estimate(notes: &SiteNotes, book: &PriceBook, used: &BookRef) -> Result<E
     cost_lines.extend(order.chosen_lines().iter().cloned());
     cost_lines.extend(labor.cost_lines.iter().cloned());
     cost_lines.extend(hired);
+    let terms = Terms::of(notes.pricing.as_ref());
+    cost_lines.extend(terms.cost_lines());
     // By category, in the order in which lines arose.
     cost_lines.sort_by_key(|line| line.category);
 
@@ -66,7 +101,9 @@ pub fn estimate(notes: &SiteNotes, book: &PriceBook, used: &BookRef) -> Result<E
         faults.add(&At::ROOT, "no_markup_scheme", "the price book has no markup scheme");
         return Err(faults);
     };
-    let price = pricing::build_up(&cost_lines, scheme, &book.doc().taxes, book.currency());
+    let taxes = &book.doc().taxes;
+    let price = pricing::build_up_with(&cost_lines, scheme, taxes, book.currency(), &terms, &mut checks);
+    checks.extend(terms.check(taxes));
 
     checks.extend(uplift(&layout, &taken, book));
     sort(&mut checks);
@@ -85,10 +122,12 @@ pub fn estimate(notes: &SiteNotes, book: &PriceBook, used: &BookRef) -> Result<E
         checks,
         cautions,
         layout: layout_out,
+        water,
         concrete: order,
         labor,
         cost_lines,
         price,
+        options: Vec::new(),
         load_out,
         excluded: notes.excluded.iter().map(ToString::to_string).collect(),
         by_others: notes.by_others.iter().map(ToString::to_string).collect(),
@@ -100,11 +139,18 @@ pub fn estimate(notes: &SiteNotes, book: &PriceBook, used: &BookRef) -> Result<E
 ///
 /// # Errors
 /// Every fault of the request.
-pub fn layout(request: &LayoutRequest, book: &PriceBook, used: &BookRef) -> Result<LayoutAnswer, Faults> {
+pub fn layout(
+    request: &LayoutRequest,
+    book: &PriceBook,
+    used: &BookRef,
+    rains: &RainShelf,
+) -> Result<LayoutAnswer, Faults> {
     let notes = layout_notes(request, book)?;
+    let (notes, chosen) = choose::fill(&notes, book, rains)?;
     let layout = resolve(&notes, book)?;
     let mut taken = takeoff::take_off(&layout, book);
     let mut checks = std::mem::take(&mut taken.checks);
+    let water = water(&layout, &notes, book, rains, chosen, &mut checks)?;
     let mut measures = taken.measures.clone();
     // Consumables that go by the concrete need the order.
     let order = concrete_for(&layout, taken.concrete_net, book)?;
@@ -122,8 +168,62 @@ pub fn layout(request: &LayoutRequest, book: &PriceBook, used: &BookRef) -> Resu
         checks,
         cautions,
         layout: quantities(&layout, taken, &measures),
+        water,
         materials,
     })
+}
+
+/// Water only: will runs and lines carry the storm.
+///
+/// # Errors
+/// Every fault of the request; notes without a storm.
+pub fn flow(
+    request: &FlowRequest,
+    book: &PriceBook,
+    used: &BookRef,
+    rains: &RainShelf,
+) -> Result<FlowAnswer, Faults> {
+    let FlowRequest { price_book_version: _, notes } = request;
+    let under = |f: Faults| f.under("notes");
+    let (notes, chosen) = choose::fill(notes, book, rains).map_err(under)?;
+    let layout = resolve(&notes, book).map_err(under)?;
+    let mut checks = Vec::new();
+    let Some(water) = water(&layout, &notes, book, rains, chosen, &mut checks).map_err(under)? else {
+        let mut faults = Faults::new();
+        faults.add(
+            &At::ROOT.member("notes").member("storm"),
+            "required",
+            "a flow check needs the storm and what it brings: `storm` with `catchments` or `inflows`",
+        );
+        return Err(faults);
+    };
+    sort(&mut checks);
+    Ok(FlowAnswer {
+        engine: ENGINE,
+        price_book: BookUsed::from(used),
+        unit_system: layout.show.0,
+        outcome: checks.iter().map(|c| c.outcome).max().unwrap_or(Outcome::Pass),
+        checks,
+        water,
+    })
+}
+
+/// The water stage, with what was chosen before it.
+fn water(
+    layout: &Layout<'_>,
+    notes: &SiteNotes,
+    book: &PriceBook,
+    rains: &RainShelf,
+    chosen: Vec<Chosen>,
+    checks: &mut Vec<Check>,
+) -> Result<Option<WaterAnswer>, Faults> {
+    let Some((mut water, found)) = drainage::check(layout, book, rains)? else { return Ok(None) };
+    if found.iter().any(|c| c.outcome == Outcome::Fail) {
+        water.suggested = choose::suggest(notes, &found, book, rains)?;
+    }
+    checks.extend(found);
+    water.chosen = chosen;
+    Ok(Some(water))
 }
 
 /// The concrete order only.
@@ -134,6 +234,7 @@ pub fn concrete(
     request: &ConcreteRequest,
     book: &PriceBook,
     used: &BookRef,
+    rains: &RainShelf,
 ) -> Result<ConcreteAnswer, Faults> {
     let ConcreteRequest {
         price_book_version: _,
@@ -160,9 +261,11 @@ pub fn concrete(
         return Err(faults);
     }
     let mut show = Show(unit_system.unwrap_or(book.doc().unit_system));
+    let filled;
     let (net, net_basis, own, cautions) = match (notes, volume, length, width, depth) {
         (Some(notes), ..) => {
-            let layout = resolve(notes, book).map_err(|f| f.under("notes"))?;
+            filled = choose::fill(notes, book, rains).map_err(|f| f.under("notes"))?.0;
+            let layout = resolve(&filled, book).map_err(|f| f.under("notes"))?;
             let taken = takeoff::take_off(&layout, book);
             show = unit_system.map_or(layout.show, Show);
             let cautions = cautions::all(&layout, &taken, &taken.measures);
@@ -222,7 +325,12 @@ pub fn concrete(
 ///
 /// # Errors
 /// Every fault of the request.
-pub fn labor(request: &LaborRequest, book: &PriceBook, used: &BookRef) -> Result<LaborAnswer, Faults> {
+pub fn labor(
+    request: &LaborRequest,
+    book: &PriceBook,
+    used: &BookRef,
+    rains: &RainShelf,
+) -> Result<LaborAnswer, Faults> {
     let LaborRequest {
         price_book_version: _,
         notes,
@@ -241,7 +349,8 @@ pub fn labor(request: &LaborRequest, book: &PriceBook, used: &BookRef) -> Result
         return Err(faults);
     }
     let (labor, show) = if let Some(notes) = notes {
-        let layout = resolve(notes, book).map_err(|f| f.under("notes"))?;
+        let (notes, _) = choose::fill(notes, book, rains).map_err(|f| f.under("notes"))?;
+        let layout = resolve(&notes, book).map_err(|f| f.under("notes"))?;
         let taken = takeoff::take_off(&layout, book);
         let mut measures = taken.measures.clone();
         let order = concrete_for(&layout, taken.concrete_net, book)?;
@@ -347,12 +456,13 @@ fn layout_notes<'r>(
         faults.add(&At::ROOT, "no_channel_system", "the price book has no channel system");
         return Err(faults);
     };
-    let legs = List::new(vec![Leg { length: *length, meets: None }]);
+    let legs = List::new(vec![Leg { length: *length, meets: None, fall_pct: None }]);
     let outlets = List::new(vec![Outlet::End { id: outlet, at: LegEnd::Finish, leg: None }]);
     let run = legs.zip(outlets).map(|(legs, outlets)| Run {
         id,
         legs,
-        channel_system: system,
+        channel_system: Some(system),
+        channel_systems: List::default(),
         grate: None,
         crossing: crossing.unwrap_or(Crossing::Feet),
         surface: surface.clone(),
@@ -372,11 +482,15 @@ fn layout_notes<'r>(
         difficulty: None,
         runs,
         drain_lines: List::default(),
+        storm: None,
+        catchments: List::default(),
+        inflows: List::default(),
         extras: List::default(),
         excluded: List::default(),
         by_others: List::default(),
         notes_to_customer: None,
         options: None,
+        pricing: None,
     });
     faults.finish(notes.map(std::borrow::Cow::Owned))
 }

@@ -1,9 +1,10 @@
 //! Stage: from cost lines to the quoted figure.
 
+pub mod terms;
 #[cfg(test)]
 mod tests;
 
-use crate::domain::lines::CostLine;
+use crate::domain::lines::{Check, CostLine};
 use crate::domain::words::Category;
 use crate::units::money::{share_out, tax_rounding};
 use crate::units::{Amount, Currency, Percent};
@@ -12,6 +13,7 @@ use crate::wire::book::pricing::{
 };
 use rust_decimal::Decimal;
 use serde::Serialize;
+use terms::{AllowanceLine, Running, Terms};
 use utoipa::ToSchema;
 
 /// From direct cost to the price with tax, every step one rounded amount.
@@ -21,12 +23,19 @@ pub struct PriceBuildUp {
     pub currency: Currency,
     /// Markup scheme used.
     pub scheme: String,
+    /// Where the sale takes place, as taxes name it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub place: Option<String>,
     /// Cost and price by category; both columns foot.
     pub by_category: Vec<CategoryPrice>,
     /// Sum of the rounded cost lines and of purchase taxes.
     pub direct_cost: Amount,
     /// The steps in order.
     pub steps: Vec<PriceStep>,
+    /// Sums for what is not known yet.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub allowances: Vec<AllowanceLine>,
     /// The quoted figure before tax.
     pub price_before_tax: Amount,
     /// Taxes on purchases, part of the direct cost.
@@ -53,8 +62,12 @@ pub struct CategoryPrice {
 /// One step of the build-up.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct PriceStep {
-    /// `overhead`, `contingency`, `profit`, `least_charge` or `rounding`.
+    /// `overhead`, `contingency`, `profit`, `discount`, `allowances`, `least_charge` or `rounding`.
     pub name: &'static str,
+    /// What a discount is for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub label: Option<String>,
     /// Percentage; absent where the step is none of a rate.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
@@ -69,8 +82,28 @@ pub struct PriceStep {
     pub amount: Amount,
     /// The sum after it.
     pub sum: Amount,
+    /// The step category by category, where categories have rates of their own; the amounts sum to that of the step.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub by_category: Vec<CategoryStep>,
     /// The numbers it came from.
     pub basis: String,
+}
+
+/// One step for one category.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct CategoryStep {
+    /// The category.
+    pub category: Category,
+    /// Percentage.
+    pub pct: Percent,
+    /// What the percentage is taken on.
+    pub as_kind: RateKind,
+    /// The amount the step starts from.
+    pub base: Amount,
+    /// What it adds, rounded half away from zero.
+    pub amount: Amount,
+    /// The sum after it.
+    pub sum: Amount,
 }
 
 /// One tax.
@@ -128,6 +161,19 @@ pub fn build_up(
     taxes: &[Tax],
     currency: Currency,
 ) -> PriceBuildUp {
+    build_up_with(lines, scheme, taxes, currency, &Terms::default(), &mut Vec::new())
+}
+
+/// The same with allowances, discounts and the place of the sale. Marked-up allowances must be among the lines already.
+pub fn build_up_with(
+    lines: &[CostLine],
+    scheme: &MarkupScheme,
+    taxes: &[Tax],
+    currency: Currency,
+    terms: &Terms<'_>,
+    checks: &mut Vec<Check>,
+) -> PriceBuildUp {
+    let taxes: Vec<&Tax> = taxes.iter().filter(|t| terms.is_due(t)).collect();
     let mut by_category: Vec<CategoryPrice> = Category::ALL
         .iter()
         .map(|category| CategoryPrice {
@@ -149,10 +195,12 @@ pub fn build_up(
         }
     }
     let direct_cost: Amount = by_category.iter().map(|c| c.cost).sum();
-    let (steps, price_before_tax) = steps(direct_cost, scheme);
-    let weights: Vec<i64> = by_category.iter().map(|c| c.cost.minor()).collect();
-    for (category, price) in by_category.iter_mut().zip(share_out(price_before_tax, &weights)) {
-        category.price = price;
+    let mut running = Running::new(&by_category, scheme);
+    let (steps, price_before_tax) = steps(direct_cost, scheme, terms, &mut running, checks);
+    // Allowances as they stand keep to their category; the rest is shared by what each category came to.
+    let shared = price_before_tax - terms.as_they_stand();
+    for (category, price) in by_category.iter_mut().zip(share_out(shared, &running.weights())) {
+        category.price = price + terms.as_they_stand_in(category.category);
     }
     let sale_taxes: Vec<TaxLine> =
         taxes.iter().filter(|t| t.due_on == TaxPoint::Sale).map(|t| sale_tax(t, &by_category)).collect();
@@ -161,9 +209,11 @@ pub fn build_up(
     PriceBuildUp {
         currency,
         scheme: scheme.code.as_str().to_owned(),
+        place: terms.place.map(ToString::to_string),
         by_category,
         direct_cost,
         steps,
+        allowances: terms.lines(),
         price_before_tax,
         purchase_taxes,
         sale_taxes,
@@ -172,12 +222,24 @@ pub fn build_up(
     }
 }
 
-fn steps(direct_cost: Amount, scheme: &MarkupScheme) -> (Vec<PriceStep>, Amount) {
+fn steps(
+    direct_cost: Amount,
+    scheme: &MarkupScheme,
+    terms: &Terms<'_>,
+    running: &mut Running,
+    checks: &mut Vec<Check>,
+) -> (Vec<PriceStep>, Amount) {
     let mut sum = direct_cost;
     let mut out = Vec::with_capacity(5);
     for (name, rate) in
         [("overhead", &scheme.overhead), ("contingency", &scheme.contingency), ("profit", &scheme.profit)]
     {
+        if !scheme.by_category.is_empty() {
+            let step = running.step(name, scheme);
+            sum = step.sum;
+            out.push(step);
+            continue;
+        }
         let MarkupRate { pct, as_kind } = rate;
         let base = if scheme.compounding == Compounding::Compound { sum } else { direct_cost };
         let amount = added(base, *pct, *as_kind);
@@ -186,7 +248,25 @@ fn steps(direct_cost: Amount, scheme: &MarkupScheme) -> (Vec<PriceStep>, Amount)
             RateKind::Markup => format!("{base} x {pct} markup"),
             RateKind::Margin => format!("{base} / (1 - {pct}) less {base}, margin"),
         };
-        out.push(PriceStep { name, pct: Some(*pct), as_kind: Some(*as_kind), base, amount, sum, basis });
+        out.push(PriceStep {
+            pct: Some(*pct),
+            as_kind: Some(*as_kind),
+            ..plain_step(name, base, base + amount, basis)
+        });
+        if let Some(step) = out.last_mut() {
+            step.sum = sum;
+        }
+    }
+    running.close(sum);
+    for discount in terms.discounts {
+        let step = running.discount(discount, sum, checks);
+        sum = step.sum;
+        out.push(step);
+    }
+    if terms.as_they_stand() != Amount::ZERO {
+        let after = sum + terms.as_they_stand();
+        out.push(plain_step("allowances", sum, after, "allowances as they stand".to_owned()));
+        sum = after;
     }
     if let Some(least) = scheme.least_charge.filter(|l| *l > sum) {
         out.push(plain_step("least_charge", sum, least, format!("no job is priced below {least}")));
@@ -211,7 +291,17 @@ fn steps(direct_cost: Amount, scheme: &MarkupScheme) -> (Vec<PriceStep>, Amount)
 
 /// A step that is no rate.
 fn plain_step(name: &'static str, base: Amount, sum: Amount, basis: String) -> PriceStep {
-    PriceStep { name, pct: None, as_kind: None, base, amount: sum - base, sum, basis }
+    PriceStep {
+        name,
+        label: None,
+        pct: None,
+        as_kind: None,
+        base,
+        amount: sum - base,
+        sum,
+        by_category: Vec::new(),
+        basis,
+    }
 }
 
 fn purchase_tax(tax: &Tax, lines: &[CostLine]) -> TaxLine {

@@ -55,6 +55,7 @@ pub const ALL: &[Rule] = &[
     rule("earth.rubble", "solid volume x bulking", "from memory: broken concrete bulks 1.5 to 1.7"),
     rule("earth.spoil", "excavation of runs and lines, bank volume", GEOMETRY),
     rule("earth.weight", "bank or solid volume x weight per ft3", PRACTICE),
+    rule("allowance", "a sum for what is not known yet, as written in the notes", "the notes"),
     rule("extra", "as written in the notes", "the notes"),
     rule(
         "hire.periods",

@@ -2,4 +2,5 @@
 
 pub mod icalendar;
 pub mod invoice_csv;
+pub mod price_list;
 pub mod ubl;

@@ -1,8 +1,10 @@
 //! What the calculators and the estimate answer.
 
 use crate::compute::concrete::ConcreteOrder;
+use crate::compute::drainage::answer::WaterAnswer;
 use crate::compute::labor::LaborAnswer as LaborHours;
 use crate::compute::load_out::LoadOutLine;
+use crate::compute::options::PricedOption;
 use crate::compute::pricing::PriceBuildUp;
 use crate::compute::takeoff::earth::EarthTakeoff;
 use crate::compute::takeoff::line::LineTakeoff;
@@ -60,8 +62,29 @@ pub struct LayoutAnswer {
     pub cautions: Vec<Caution>,
     /// The quantities.
     pub layout: LayoutQuantities,
+    /// Water, when the notes say what storm the drains are made for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub water: Option<WaterAnswer>,
     /// What to buy, concrete apart.
     pub materials: Vec<CostLine>,
+}
+
+/// Answer of the flow check.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct FlowAnswer {
+    /// Version of the engine.
+    pub engine: &'static str,
+    /// Price book used.
+    pub price_book: BookUsed,
+    /// Units of the answer.
+    pub unit_system: UnitSystem,
+    /// The worst outcome of all checks.
+    pub outcome: Outcome,
+    /// Checks, failed ones first.
+    pub checks: Vec<Check>,
+    /// The water.
+    pub water: WaterAnswer,
 }
 
 /// Answer of the concrete calculator.
@@ -160,6 +183,10 @@ pub struct Estimate {
     pub cautions: Vec<Caution>,
     /// Measured quantities.
     pub layout: LayoutQuantities,
+    /// Water, when the notes say what storm the drains are made for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub water: Option<WaterAnswer>,
     /// Concrete: every way compared.
     pub concrete: ConcreteOrder,
     /// Hours by task and trade.
@@ -168,6 +195,9 @@ pub struct Estimate {
     pub cost_lines: Vec<CostLine>,
     /// From cost to price.
     pub price: PriceBuildUp,
+    /// Optional lines and alternates, each with its own totals.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub options: Vec<PricedOption>,
     /// What goes on the truck.
     pub load_out: Vec<LoadOutLine>,
     /// What the price does not include.

@@ -17,6 +17,13 @@ pub struct Body<T> {
     pub bytes: Bytes,
 }
 
+/// A list sent as CSV, unread.
+#[derive(Debug)]
+pub struct CsvBody {
+    /// Its bytes.
+    pub bytes: Bytes,
+}
+
 /// A merge patch (RFC 7396).
 #[derive(Debug)]
 pub struct Patch {
@@ -65,6 +72,7 @@ fn wrong_media(detail: String, wanted: &str) -> Problem {
 }
 
 const JSON: &str = "application/json";
+const CSV: &str = "text/csv";
 const MERGE_PATCH: &str = "application/merge-patch+json";
 
 async fn bytes(request: Request, state: &AppState) -> Result<Bytes, Problem> {
@@ -108,6 +116,15 @@ impl<T: Wire> FromRequest<AppState> for OptionalBody<T> {
         let text: &[u8] = if bytes.is_empty() { b"{}" } else { &bytes };
         let document = read_document(text).map_err(refuse)?;
         Ok(Self { document, bytes })
+    }
+}
+
+impl FromRequest<AppState> for CsvBody {
+    type Rejection = Problem;
+
+    async fn from_request(request: Request, state: &AppState) -> Result<Self, Problem> {
+        expect_media(request.headers(), CSV)?;
+        Ok(Self { bytes: bytes(request, state).await? })
     }
 }
 
@@ -205,12 +222,18 @@ impl Params {
     /// # Errors
     /// When it is neither `true` nor `false`.
     pub fn validate_only(&self) -> Result<bool, Problem> {
-        match self.get("validate_only") {
+        self.flag("validate_only")
+    }
+
+    /// A parameter that is `true` or `false`; `false` when left out.
+    ///
+    /// # Errors
+    /// When it is neither.
+    pub fn flag(&self, name: &str) -> Result<bool, Problem> {
+        match self.get(name) {
             None | Some("false") => Ok(false),
             Some("true") => Ok(true),
-            Some(_) => {
-                Err(Problem::parameter("validate_only", "unknown_value", "true or false", &["true", "false"]))
-            }
+            Some(_) => Err(Problem::parameter(name, "unknown_value", "true or false", &["true", "false"])),
         }
     }
 }

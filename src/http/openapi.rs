@@ -30,6 +30,7 @@ them."
     tags(
         (name = "calculators", description = "Stateless: nothing is stored. They use the current published price book unless told another version."),
         (name = "price books", description = "Versioned: a draft is edited, publishing freezes it for ever."),
+        (name = "rain tables", description = "Rain by duration and return period. Stored once, never changed."),
         (name = "jobs", description = "Jobs with customer, site and site notes."),
         (name = "estimates", description = "Numbered revisions of a job that never change once made."),
         (name = "quotes", description = "An estimate as a promise. A draft is edited; issued means frozen."),
@@ -78,8 +79,14 @@ pub fn build() -> utoipa::openapi::OpenApi {
             .into_iter()
             .flatten();
         for operation in operations {
-            // These two are read by `OptionalBody`.
-            let optional = ["createEstimate", "createPriceBookVersion"];
+            // These are read by `OptionalBody`.
+            let optional = [
+                "createEstimate",
+                "createPriceBookVersion",
+                "publishPriceBookVersion",
+                "repriceJob",
+                "retirePriceBookVersion",
+            ];
             if operation.operation_id.as_deref().is_some_and(|id| optional.contains(&id))
                 && let Some(RefOr::T(body)) = &mut operation.request_body
             {

@@ -1,5 +1,6 @@
 //! Every error leaves as `application/problem+json` (RFC 9457), from one table of kinds.
 
+use crate::documents::price_list::report::RowFault;
 use crate::store::StoreError;
 use crate::wire::{Fault, Faults};
 use axum::http::{HeaderName, HeaderValue, StatusCode, header};
@@ -49,6 +50,11 @@ kinds! {
     INTERNAL = "internal", 500, "Something went wrong inside", "Nothing was written. Report the instance id.";
     OVERLOADED = "overloaded", 503, "The service is busy", "Try again after `Retry-After` seconds.";
     DEADLINE = "deadline", 503, "The request took too long", "Nothing was written. Try again after `Retry-After` seconds.";
+    PERIOD_OVERLAP = "period-overlap", 409, "Two versions would hold on the same day", "The errors list the days that are free; name other days, or end the version before with `ends_previous`.";
+    PERIOD_GAP = "period-gap", 409, "Days would be left without a price book", "The errors list those days; name other days, or accept them with `allow_gap`.";
+    LARGE_MOVES = "large-price-moves", 409, "Prices move further than the guard lets through", "Look at the errors; send it again with `confirm_large_changes=true` once they are right.";
+    NO_PRICE = "no-price-in-effect", 404, "No version holds on this day", "The detail lists the days for which versions hold.";
+    NOT_A_RAIN_FILE = "not-a-rain-file", 422, "The rain file cannot be read", "The detail names the line and what should be there; send the file as it was served.";
     NO_BOOK = "no-price-book", 409, "No price book is published", "Publish a price book, or name a version.";
 }
 
@@ -67,6 +73,14 @@ pub struct FieldError {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub header: Option<String>,
+    /// Row of a list sent as CSV, as a spreadsheet counts it: the header is 1.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub row: Option<usize>,
+    /// Column of a list sent as CSV.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub column: Option<String>,
     /// Stable code.
     pub code: String,
     /// The rule and how to meet it.
@@ -157,6 +171,8 @@ impl Problem {
             pointer: None,
             parameter: Some(name.chars().take(60).collect()),
             header: None,
+            row: None,
+            column: None,
             code: code.to_owned(),
             detail: detail.into(),
             value: None,
@@ -172,11 +188,42 @@ impl Problem {
             pointer: None,
             parameter: None,
             header: Some(name.to_owned()),
+            row: None,
+            column: None,
             code: "header_form".to_owned(),
             detail: detail.into(),
             value: None,
             allowed: Vec::new(),
         });
+        problem
+    }
+
+    /// A problem of a kind whose places in the body are known.
+    pub fn with_faults(kind: Kind, detail: impl Into<String>, faults: &Faults) -> Self {
+        let mut problem = Self::new(kind, detail);
+        problem.0.truncated = faults.truncated();
+        problem.0.errors = faults.list().iter().map(field_error).collect();
+        problem
+    }
+
+    /// Faults of a list sent as CSV.
+    pub fn rows(kind: Kind, detail: impl Into<String>, faults: &[RowFault], truncated: bool) -> Self {
+        let mut problem = Self::new(kind, detail);
+        problem.0.truncated = truncated;
+        problem.0.errors = faults
+            .iter()
+            .map(|f| FieldError {
+                pointer: None,
+                parameter: None,
+                header: None,
+                row: Some(f.row),
+                column: f.column.clone(),
+                code: f.code.to_owned(),
+                detail: f.detail.clone(),
+                value: f.value.clone(),
+                allowed: f.allowed.clone(),
+            })
+            .collect();
         problem
     }
 
@@ -218,6 +265,8 @@ pub fn field_error(fault: &Fault) -> FieldError {
         pointer: Some(pointer.clone()),
         parameter: None,
         header: None,
+        row: None,
+        column: None,
         code: (*code).to_owned(),
         detail: detail.clone(),
         value: value.clone(),

@@ -90,6 +90,15 @@ impl Reply {
         Ok(Reply { status: StatusCode::CREATED, location: Some(location), etag: Some(etag), body })
     }
 
+    /// An answer that is no record.
+    ///
+    /// # Errors
+    /// As [`json`].
+    pub fn answered<T: Serialize>(value: &T) -> Result<Reply, Problem> {
+        let body = serde_json::to_vec(value).map_err(|e| Problem::internal(e.to_string()))?;
+        Ok(Reply { status: StatusCode::OK, location: None, etag: None, body })
+    }
+
     /// A record changed.
     ///
     /// # Errors
@@ -174,6 +183,18 @@ impl Asked {
         self.params.only(&["validate_only"])
     }
 
+    /// The query parameters, those of `known` and `validate_only` only.
+    ///
+    /// # Errors
+    /// The first other parameter, or one sent twice.
+    pub fn check_query_with(&self, known: &[&str]) -> Result<&Params, Problem> {
+        let mut all = known.to_vec();
+        all.push("validate_only");
+        self.params.only(&all)?;
+        self.params.validate_only()?;
+        Ok(&self.params)
+    }
+
     /// The precondition of the request.
     pub fn if_match(&self) -> IfMatch {
         IfMatch::of(&self.headers)
@@ -240,6 +261,26 @@ impl Asked {
         self.open(state, caller, body).await
     }
 
+    /// The answer kept for this request's key, for requests whose work is refused once it is done.
+    ///
+    /// # Errors
+    /// As [`Asked::open`].
+    pub async fn replay<S>(
+        &self,
+        state: &AppState,
+        caller: &Caller<S>,
+        body: &[u8],
+    ) -> Result<Option<Response>, Problem> {
+        if self.params.validate_only()? || self.idempotency_key()?.is_none() {
+            return Ok(None);
+        }
+        match self.open(state, caller, body).await? {
+            Opened::Replay(response) => Ok(Some(response)),
+            // Rolled back: the work is done first.
+            Opened::Fresh(_) => Ok(None),
+        }
+    }
+
     /// The Idempotency-Key, quoted or bare.
     fn idempotency_key(&self) -> Result<Option<String>, Problem> {
         let Some(value) = self.headers.get("idempotency-key") else { return Ok(None) };
@@ -301,6 +342,11 @@ impl Session {
     /// The instant this write carries, unix milliseconds.
     pub fn now(&self) -> i64 {
         self.write.actor.now
+    }
+
+    /// Whether nothing will be written in the end.
+    pub fn is_dry_run(&self) -> bool {
+        self.validate_only
     }
 
     /// Keeps the answer and commits, or rolls everything back for `validate_only`.

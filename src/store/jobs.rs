@@ -23,6 +23,8 @@ pub struct JobRow {
     pub created_at: i64,
     /// Last change.
     pub updated_at: i64,
+    /// When it was closed.
+    pub closed_at: Option<i64>,
 }
 
 /// What a job is written with.
@@ -44,6 +46,8 @@ pub struct JobFields {
     pub refs: Vec<(String, String)>,
     /// References, JSON.
     pub external_refs: String,
+    /// Whether the job is closed.
+    pub closed: bool,
 }
 
 impl JobFields {
@@ -157,6 +161,7 @@ impl Write {
             .bind(&fields.external_refs)
             .bind(fields.search())
             .bind(self.actor.now)
+            .bind(fields.closed)
             .execute(&mut *self.tx)
             .await?;
         self.put_refs(id, fields).await?;
@@ -185,6 +190,7 @@ impl Write {
             .bind(&fields.external_refs)
             .bind(fields.search())
             .bind(self.actor.now)
+            .bind(fields.closed)
             .execute(&mut *self.tx)
             .await?;
         if done.rows_affected() == 0 {

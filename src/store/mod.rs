@@ -8,6 +8,7 @@
 //! [`sql::ALL`] lists them, and a test prepares each one against the migrated schema.
 
 pub mod audit;
+pub mod book_life;
 pub mod connect;
 pub mod error;
 pub mod estimates;
@@ -16,6 +17,7 @@ pub mod jobs;
 pub mod keys;
 pub mod papers;
 pub mod price_books;
+pub mod rain_tables;
 pub mod reports;
 pub mod sql;
 

@@ -40,6 +40,10 @@ pub struct VersionRow {
     pub published_at: Option<i64>,
     /// Retirement.
     pub retired_at: Option<i64>,
+    /// First day for which it holds.
+    pub effective_from: Option<String>,
+    /// The day after the last.
+    pub effective_to: Option<String>,
 }
 
 impl Store {
@@ -85,12 +89,28 @@ impl Store {
         Ok(sqlx::query_as(sql::VERSION_LIST).bind(book).bind(below).bind(limit).fetch_all(&self.read).await?)
     }
 
-    /// Id of the current version: the one published last and not retired.
+    /// Id of the current version of a day: a dated one that holds on it, else the undated one published last.
     ///
     /// # Errors
     /// When the database does not answer.
-    pub async fn current_version(&self) -> Result<Option<String>, StoreError> {
-        Ok(sqlx::query_scalar(sql::VERSION_CURRENT).fetch_optional(&self.read).await?)
+    pub async fn current_version(&self, day: &str) -> Result<Option<String>, StoreError> {
+        Ok(sqlx::query_scalar(sql::VERSION_CURRENT).bind(day).fetch_optional(&self.read).await?)
+    }
+
+    /// Published versions of a book: dated ones in order, then undated ones, last published first.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn published_versions(&self, book: &str) -> Result<Vec<VersionRow>, StoreError> {
+        Ok(sqlx::query_as(sql::VERSION_PUBLISHED).bind(book).fetch_all(&self.read).await?)
+    }
+
+    /// Id of the version of a book before a number.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn version_before(&self, book: &str, number: i64) -> Result<Option<String>, StoreError> {
+        Ok(sqlx::query_scalar(sql::VERSION_BEFORE).bind(book).bind(number).fetch_optional(&self.read).await?)
     }
 }
 
@@ -154,12 +174,70 @@ impl Write {
         self.audit("price_book_version.edit", id, serde_json::json!({"from_row_version": row_version})).await
     }
 
-    /// Publishes a draft.
+    /// Publishes a draft that holds wherever no dated version does.
     ///
     /// # Errors
     /// [`StoreError::Stale`] when it has changed meanwhile or is no draft any more.
     pub async fn publish_version(&mut self, id: &str, row_version: i64) -> Result<(), StoreError> {
-        self.set_state(sql::VERSION_PUBLISH, "price_book_version.publish", id, row_version).await
+        self.publish_version_for(id, row_version, None, None).await
+    }
+
+    /// Publishes a draft for the days from `from` on, up to but not including `to`.
+    ///
+    /// # Errors
+    /// [`StoreError::Stale`] when it has changed meanwhile or is no draft any more.
+    pub async fn publish_version_for(
+        &mut self,
+        id: &str,
+        row_version: i64,
+        from: Option<&str>,
+        to: Option<&str>,
+    ) -> Result<(), StoreError> {
+        let done = sqlx::query(sql::VERSION_PUBLISH)
+            .bind(id)
+            .bind(row_version)
+            .bind(self.actor.now)
+            .bind(from)
+            .bind(to)
+            .execute(&mut *self.tx)
+            .await?;
+        if done.rows_affected() == 0 {
+            return Err(StoreError::Stale);
+        }
+        let mut detail = serde_json::Map::new();
+        for (name, day) in [("effective_from", from), ("effective_to", to)] {
+            if let Some(day) = day {
+                detail.insert(name.to_owned(), day.into());
+            }
+        }
+        self.audit("price_book_version.publish", id, detail.into()).await
+    }
+
+    /// Lets a published, dated version end before `to`.
+    ///
+    /// # Errors
+    /// [`StoreError::Stale`] when it has changed meanwhile, is not published or not dated.
+    pub async fn end_version(&mut self, row: &VersionRow, to: &str) -> Result<(), StoreError> {
+        let done = sqlx::query(sql::VERSION_END)
+            .bind(&row.id)
+            .bind(row.row_version)
+            .bind(to)
+            .bind(self.actor.now)
+            .execute(&mut *self.tx)
+            .await?;
+        if done.rows_affected() == 0 {
+            return Err(StoreError::Stale);
+        }
+        let detail = serde_json::json!({"effective_to": {"before": row.effective_to, "after": to}});
+        self.audit("price_book_version.end", &row.id, detail).await
+    }
+
+    /// Published versions of a book as this transaction sees them: dated ones in order, then undated ones.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn published_versions(&mut self, book: &str) -> Result<Vec<VersionRow>, StoreError> {
+        Ok(sqlx::query_as(sql::VERSION_PUBLISHED).bind(book).fetch_all(&mut *self.tx).await?)
     }
 
     /// Retires a published version.
@@ -167,17 +245,7 @@ impl Write {
     /// # Errors
     /// [`StoreError::Stale`] when it has changed meanwhile or is not published.
     pub async fn retire_version(&mut self, id: &str, row_version: i64) -> Result<(), StoreError> {
-        self.set_state(sql::VERSION_RETIRE, "price_book_version.retire", id, row_version).await
-    }
-
-    async fn set_state(
-        &mut self,
-        statement: &'static str,
-        action: &str,
-        id: &str,
-        row_version: i64,
-    ) -> Result<(), StoreError> {
-        let done = sqlx::query(statement)
+        let done = sqlx::query(sql::VERSION_RETIRE)
             .bind(id)
             .bind(row_version)
             .bind(self.actor.now)
@@ -186,6 +254,6 @@ impl Write {
         if done.rows_affected() == 0 {
             return Err(StoreError::Stale);
         }
-        self.audit(action, id, serde_json::json!({})).await
+        self.audit("price_book_version.retire", id, serde_json::json!({})).await
     }
 }

@@ -42,35 +42,50 @@ statements! {
                    VALUES ($1, $2, $3, 'draft', $4, 1, $5, $5, NULL, NULL)";
     /// A version with its document.
     VERSION_GET = "SELECT v.id, v.book_id, b.name, v.number, v.state, v.document, v.row_version, v.created_at, \
-                   v.updated_at, v.published_at, v.retired_at FROM price_book_versions v \
+                   v.updated_at, v.published_at, v.retired_at, v.effective_from, v.effective_to FROM price_book_versions v \
                    JOIN price_books b ON b.id = v.book_id WHERE v.id = $1";
     /// Versions of a book, newest first.
     VERSION_LIST = "SELECT v.id, v.book_id, b.name, v.number, v.state, '' AS document, v.row_version, v.created_at, \
-                    v.updated_at, v.published_at, v.retired_at FROM price_book_versions v \
+                    v.updated_at, v.published_at, v.retired_at, v.effective_from, v.effective_to FROM price_book_versions v \
                     JOIN price_books b ON b.id = v.book_id WHERE v.book_id = $1 \
                     AND ($2 IS NULL OR v.number < $2) ORDER BY v.number DESC LIMIT $3";
-    /// The current version: the one published last and not retired.
+    /// The current version of a day: of the published ones that hold on it a dated one before an undated one, the one that
+    /// began last, the one published last.
     VERSION_CURRENT = "SELECT id FROM price_book_versions WHERE state = 'published' \
-                       ORDER BY published_at DESC, id DESC LIMIT 1";
+                       AND (effective_from IS NULL OR (effective_from <= $1 AND (effective_to IS NULL OR $1 < effective_to))) \
+                       ORDER BY effective_from IS NULL, effective_from DESC, published_at DESC, id DESC LIMIT 1";
+    /// Published versions of a book, without their documents: dated ones in order, then undated ones, last published first.
+    VERSION_PUBLISHED = "SELECT v.id, v.book_id, b.name, v.number, v.state, '' AS document, v.row_version, v.created_at, \
+                         v.updated_at, v.published_at, v.retired_at, v.effective_from, v.effective_to FROM price_book_versions v \
+                         JOIN price_books b ON b.id = v.book_id WHERE v.book_id = $1 AND v.state = 'published' \
+                         ORDER BY v.effective_from IS NULL, v.effective_from, v.published_at DESC, v.id DESC";
+    /// The version of a book before a number.
+    VERSION_BEFORE = "SELECT id FROM price_book_versions WHERE book_id = $1 AND number < $2 ORDER BY number DESC LIMIT 1";
+    /// A published version that ends on another day.
+    VERSION_END = "UPDATE price_book_versions SET effective_to = $3, row_version = row_version + 1, updated_at = $4 \
+                   WHERE id = $1 AND row_version = $2 AND state = 'published' AND effective_from IS NOT NULL";
     /// A draft with another document.
     VERSION_EDIT = "UPDATE price_book_versions SET document = $3, row_version = row_version + 1, updated_at = $4 \
                     WHERE id = $1 AND row_version = $2 AND state = 'draft'";
     /// A draft published.
     VERSION_PUBLISH = "UPDATE price_book_versions SET state = 'published', row_version = row_version + 1, \
-                       updated_at = $3, published_at = $3 WHERE id = $1 AND row_version = $2 AND state = 'draft'";
+                       updated_at = $3, published_at = $3, effective_from = $4, effective_to = $5 \
+                       WHERE id = $1 AND row_version = $2 AND state = 'draft'";
     /// A published version retired.
     VERSION_RETIRE = "UPDATE price_book_versions SET state = 'retired', row_version = row_version + 1, \
                       updated_at = $3, retired_at = $3 WHERE id = $1 AND row_version = $2 AND state = 'published'";
 
     /// A new job.
     JOB_PUT = "INSERT INTO jobs (id, title, customer_name, customer, site_address, site, notes, external_refs, search, \
-               row_version, created_at, updated_at) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, 1, $10, $10)";
+               row_version, created_at, updated_at, closed_at) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, 1, $10, $10, \
+               CASE WHEN $11 THEN $10 ELSE NULL END)";
     /// A job.
-    JOB_GET = "SELECT id, title, customer, site, notes, external_refs, row_version, created_at, updated_at \
+    JOB_GET = "SELECT id, title, customer, site, notes, external_refs, row_version, created_at, updated_at, closed_at \
                FROM jobs WHERE id = $1";
     /// A job changed.
     JOB_EDIT = "UPDATE jobs SET title = $3, customer_name = $4, customer = $5, site_address = $6, site = $7, notes = $8, \
-                external_refs = $9, search = $10, row_version = row_version + 1, updated_at = $11 \
+                external_refs = $9, search = $10, row_version = row_version + 1, updated_at = $11, \
+                closed_at = CASE WHEN $12 THEN COALESCE(closed_at, $11) ELSE NULL END \
                 WHERE id = $1 AND row_version = $2";
     /// Touches a job whose estimates have changed.
     JOB_TOUCH = "UPDATE jobs SET updated_at = $2, row_version = row_version + 1 WHERE id = $1";
@@ -79,22 +94,22 @@ statements! {
     /// A reference.
     JOB_REF_PUT = "INSERT INTO job_refs (system, external_id, job_id) VALUES ($1, $2, $3)";
     /// Jobs by last change, newest first.
-    JOB_LIST_UPDATED_DESC = "SELECT id, title, customer, site, notes, external_refs, row_version, created_at, updated_at \
+    JOB_LIST_UPDATED_DESC = "SELECT id, title, customer, site, notes, external_refs, row_version, created_at, updated_at, closed_at \
         FROM jobs WHERE ($1 IS NULL OR search LIKE $1 ESCAPE '\\') AND ($2 IS NULL OR search LIKE $2 ESCAPE '\\') \
         AND ($3 IS NULL OR search LIKE $3 ESCAPE '\\') AND ($4 IS NULL OR updated_at >= $4) \
         AND ($5 IS NULL OR (updated_at, id) < ($5, $6)) ORDER BY updated_at DESC, id DESC LIMIT $7";
     /// Jobs by last change, oldest first.
-    JOB_LIST_UPDATED = "SELECT id, title, customer, site, notes, external_refs, row_version, created_at, updated_at \
+    JOB_LIST_UPDATED = "SELECT id, title, customer, site, notes, external_refs, row_version, created_at, updated_at, closed_at \
         FROM jobs WHERE ($1 IS NULL OR search LIKE $1 ESCAPE '\\') AND ($2 IS NULL OR search LIKE $2 ESCAPE '\\') \
         AND ($3 IS NULL OR search LIKE $3 ESCAPE '\\') AND ($4 IS NULL OR updated_at >= $4) \
         AND ($5 IS NULL OR (updated_at, id) > ($5, $6)) ORDER BY updated_at, id LIMIT $7";
     /// Jobs by creation, newest first.
-    JOB_LIST_CREATED_DESC = "SELECT id, title, customer, site, notes, external_refs, row_version, created_at, updated_at \
+    JOB_LIST_CREATED_DESC = "SELECT id, title, customer, site, notes, external_refs, row_version, created_at, updated_at, closed_at \
         FROM jobs WHERE ($1 IS NULL OR search LIKE $1 ESCAPE '\\') AND ($2 IS NULL OR search LIKE $2 ESCAPE '\\') \
         AND ($3 IS NULL OR search LIKE $3 ESCAPE '\\') AND ($4 IS NULL OR updated_at >= $4) \
         AND ($5 IS NULL OR (created_at, id) < ($5, $6)) ORDER BY created_at DESC, id DESC LIMIT $7";
     /// Jobs by creation, oldest first.
-    JOB_LIST_CREATED = "SELECT id, title, customer, site, notes, external_refs, row_version, created_at, updated_at \
+    JOB_LIST_CREATED = "SELECT id, title, customer, site, notes, external_refs, row_version, created_at, updated_at, closed_at \
         FROM jobs WHERE ($1 IS NULL OR search LIKE $1 ESCAPE '\\') AND ($2 IS NULL OR search LIKE $2 ESCAPE '\\') \
         AND ($3 IS NULL OR search LIKE $3 ESCAPE '\\') AND ($4 IS NULL OR updated_at >= $4) \
         AND ($5 IS NULL OR (created_at, id) > ($5, $6)) ORDER BY created_at, id LIMIT $7";
@@ -113,6 +128,29 @@ statements! {
     ESTIMATE_LIST = "SELECT id, job_id, revision, price_book_version_id, engine, '' AS notes, '' AS answer, total_minor, \
                      outcome, created_at, created_by FROM estimates WHERE job_id = $1 \
                      AND ($2 IS NULL OR revision < $2) ORDER BY revision DESC LIMIT $3";
+
+    /// Jobs with revisions made from a version: how many, the last of them, and the last of the job.
+    VERSION_JOBS = "SELECT j.id, j.title, j.closed_at, COUNT(*) AS revisions, MAX(e.revision) AS last_revision, \
+                    (SELECT MAX(l.revision) FROM estimates l WHERE l.job_id = j.id) AS newest_revision \
+                    FROM estimates e JOIN jobs j ON j.id = e.job_id WHERE e.price_book_version_id = $1 \
+                    AND ($2 IS NULL OR j.id > $2) GROUP BY j.id, j.title, j.closed_at ORDER BY j.id LIMIT $3";
+    /// The last revision of each open job, by job.
+    OPEN_JOBS_PRICED = "SELECT j.id AS job_id, j.title, e.id, e.revision, e.price_book_version_id, e.engine, e.notes, \
+                        e.answer FROM jobs j JOIN estimates e ON e.job_id = j.id \
+                        AND e.revision = (SELECT MAX(l.revision) FROM estimates l WHERE l.job_id = j.id) \
+                        WHERE j.closed_at IS NULL AND ($1 IS NULL OR j.id > $1) ORDER BY j.id LIMIT $2";
+    /// The last revision of a job with what it was computed from.
+    JOB_PRICED = "SELECT j.id AS job_id, j.title, e.id, e.revision, e.price_book_version_id, e.engine, e.notes, e.answer \
+                  FROM jobs j JOIN estimates e ON e.job_id = j.id WHERE j.id = $1 ORDER BY e.revision DESC LIMIT 1";
+
+    /// A new rain table.
+    RAIN_PUT = "INSERT INTO rain_tables (code, name, document, source_text, created_at, created_by) \
+                VALUES ($1, $2, $3, $4, $5, $6)";
+    /// A rain table.
+    RAIN_GET = "SELECT code, name, document, created_at, created_by FROM rain_tables WHERE code = $1";
+    /// Rain tables, oldest first.
+    RAIN_LIST = "SELECT code, name, document, created_at, created_by FROM rain_tables \
+                 WHERE ($1 IS NULL OR (created_at, code) > ($1, $2)) ORDER BY created_at, code LIMIT $3";
 
     /// The next number of a kind.
     NUMBER_NEXT = "INSERT INTO numbers (kind, last) VALUES ($1, 1) \

@@ -21,6 +21,6 @@ pub mod unit;
 
 pub use exact::{Area, Length, Volume};
 pub use money::{Amount, Currency, Price};
-pub use percent::{Factor, Percent};
-pub use quantity::{Level, Quantity, UnitSystem};
+pub use percent::{Factor, Grade, Percent};
+pub use quantity::{Flow, Level, Quantity, RainRate, UnitSystem};
 pub use unit::{Dimension, Unit};

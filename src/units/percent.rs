@@ -225,6 +225,98 @@ macro_rules! decimal_wire {
     };
 }
 
+/// A constant of a formula, from 0 to 1,000,000 with up to six decimals. JSON: a decimal string such as `"1262.9"`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Constant(i64);
+
+impl Constant {
+    /// The nearest constant to a number; `None` out of range.
+    pub fn nearest(value: f64) -> Option<Self> {
+        let scaled = (value * 1e6).round();
+        (scaled.is_finite() && (0.0..=1e12).contains(&scaled)).then_some(Self(scaled as i64))
+    }
+
+    /// The number, for computing.
+    pub fn number_f64(self) -> f64 {
+        self.0 as f64 / 1e6
+    }
+
+    fn number(self) -> Decimal {
+        decimal(self.0, 6)
+    }
+}
+
+decimal_wire!(
+    Constant,
+    6,
+    1_000_000_000_000,
+    r"^\d{1,7}(\.\d{1,6})?$",
+    "a number as a decimal string from \"0\" to \"1000000\" with up to six decimals, for example \"1262.9\""
+);
+
+/// A fall in percent, from -50 to 50 with up to four decimals; negative where it rises. JSON: `"1.5"`, `"-0.5"`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Grade(i64);
+
+impl Grade {
+    /// Millionths: the fall of a metre in micrometres.
+    pub const fn millionths(self) -> i64 {
+        self.0
+    }
+
+    /// The fall over a length.
+    pub fn over(self, length: super::Length) -> super::Length {
+        length.share(self.0, MILLION)
+    }
+}
+
+const GRADE_RULE: &str = "a fall in percent from -50 to 50 as decimal text with up to 4 decimals, for example \"1.5\"; negative where it rises";
+
+impl Serialize for Grade {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        let (mantissa, places) = trim(self.0, 4);
+        s.serialize_str(Digits::new(mantissa, places).as_str())
+    }
+}
+
+impl PartialSchema for Grade {
+    fn schema() -> RefOr<Schema> {
+        ObjectBuilder::new()
+            .schema_type(Type::String)
+            .description(Some(GRADE_RULE))
+            .pattern(Some(r"^-?\d{1,2}(\.\d{1,4})?$"))
+            .max_length(Some(8))
+            .into()
+    }
+}
+
+impl ToSchema for Grade {
+    fn name() -> std::borrow::Cow<'static, str> {
+        "Grade".into()
+    }
+}
+
+impl Wire for Grade {
+    fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+        let most = 50 * 10_000;
+        let Some(text) = value.as_str() else {
+            return read_decimal(value, 4, most, GRADE_RULE, at, faults).map(Self);
+        };
+        let (sign, size) = text.strip_prefix('-').map_or((1, text), |size| (-1, size));
+        let read = plain_decimal(size, 4).filter(|v| *v <= most);
+        if read.is_none() {
+            faults.value(at, "decimal_string", text, GRADE_RULE);
+        }
+        read.map(|v| Self(sign * v))
+    }
+    fn member_schema() -> RefOr<Schema> {
+        crate::wire::read::reference_to::<Self>()
+    }
+    fn register(into: &mut Vec<(String, RefOr<Schema>)>) {
+        crate::wire::read::register_named::<Self>(into);
+    }
+}
+
 decimal_wire!(
     Percent,
     4,

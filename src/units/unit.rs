@@ -124,7 +124,8 @@ impl Unit {
     }
 
     /// Nanometres in one unit of length, square nanometres in one of area, cubic nanometres in one of volume,
-    /// hundredths of a milligram in one of mass, seconds in one of time; 1 for counts. `None` for rates.
+    /// hundredths of a milligram in one of mass, seconds in one of time, nanolitres a minute in one of flow, nanometres an
+    /// hour in one of rain; 1 for counts. `None` for speeds and shares.
     pub const fn factor(self) -> Option<i128> {
         const INCH: i128 = 25_400_000;
         const FOOT: i128 = 304_800_000;
@@ -155,14 +156,12 @@ impl Unit {
             Unit::Hr => 3600,
             Unit::Day => 86_400,
             Unit::Each | Unit::LumpSum => 1,
-            Unit::Ft3PerS
-            | Unit::GalUsPerMin
-            | Unit::LPerS
-            | Unit::FtPerS
-            | Unit::MPerS
-            | Unit::InPerHr
-            | Unit::MmPerHr
-            | Unit::Percent => return None,
+            Unit::Ft3PerS => 60 * 28_316_846_592,
+            Unit::GalUsPerMin => 3_785_411_784,
+            Unit::LPerS => 60_000_000_000,
+            Unit::InPerHr => INCH,
+            Unit::MmPerHr => 1_000_000,
+            Unit::FtPerS | Unit::MPerS | Unit::Percent => return None,
         })
     }
 

@@ -87,6 +87,16 @@ wire_object! {
 }
 
 wire_object! {
+    /// Runs and lines to check for water.
+    pub struct FlowRequest {
+        /// Price-book version; the current one when left out.
+        pub price_book_version: Option<Label>,
+        /// The site notes: runs, drain lines, `storm`, `catchments` and `inflows` are read.
+        pub notes: SiteNotes,
+    }
+}
+
+wire_object! {
     /// What to estimate.
     pub struct EstimateRequest {
         /// Price-book version; the current one when left out.

@@ -5,6 +5,8 @@
 //! | [`faults`] | the collector of everything wrong with a body, and JSON pointers |
 //! | [`read`] | the [`Wire`] trait, lists, objects, unknown members |
 //! | [`strict`] | bytes to JSON, refusing duplicate members and trailing text |
+//! | [`water`] | storm, catchments and inflows of the notes, water rules of the book |
+//! | [`rain`] | rain tables |
 //! | [`scalar`] | checked text, codes, whole numbers |
 //! | [`contract`] | quotes, change orders, invoices and the snapshots they are made from |
 
@@ -14,9 +16,11 @@ pub mod contract;
 pub mod faults;
 pub mod macros;
 pub mod notes;
+pub mod rain;
 pub mod read;
 pub mod scalar;
 pub mod strict;
+pub mod water;
 
 pub use faults::{At, Fault, Faults};
 pub use read::{List, Members, Wire, nearest, wrong_kind};

@@ -1,10 +1,14 @@
 //! The site notes: one JSON document that says what a foreman wrote down, without a calculator.
 
+pub mod pricing;
+
 use super::book::ground::SurfaceKind;
+use super::water::{Catchment, Inflow, Storm};
 use crate::domain::words::{Climate, Crossing, Difficulty, Soil, Task};
-use crate::units::{Factor, Length, Level, Percent, UnitSystem};
+use crate::units::{Factor, Grade, Length, Level, Percent, UnitSystem};
 use crate::wire::{Code, Label, List, Note, Whole};
 use crate::{wire_enum, wire_object, wire_union};
+pub use pricing::{Allowance, Alternate, Discount, OptionalLine, PricingNotes, SystemChange};
 
 wire_object! {
     /// Who the work is for.
@@ -62,6 +66,8 @@ wire_object! {
         pub length: Length,
         /// How it meets the legs before it; not for the first, needed for every other.
         pub meets: Option<Meets>,
+        /// Fall of the finished surface from the start of the leg to its end, in percent; level when left out.
+        pub fall_pct: Option<Grade>,
     }
 }
 
@@ -106,8 +112,10 @@ wire_object! {
         pub id: Code,
         /// Its straight pieces, in order.
         pub legs: List<Leg, 1, 50>,
-        /// Channel system, by its code in the price book.
-        pub channel_system: Code,
+        /// Channel system, by its code in the price book. Left out, one that carries the storm is chosen.
+        pub channel_system: Option<Code>,
+        /// Systems to choose from when `channel_system` is left out; all of the price book when both are.
+        pub channel_systems: List<Code, 0, 50>,
         /// Grate, by its item code; the first of the system that carries the load when left out.
         pub grate: Option<Code>,
         /// What crosses it.
@@ -195,6 +203,8 @@ wire_union! {
             to: Outfall,
             /// Invert level there; unknown when left out, and then the fall cannot be checked.
             invert_level: Option<Level>,
+            /// Level of the water there in the storm; a free fall when left out.
+            water_level: Option<Level>,
         }
     }
 }
@@ -206,8 +216,10 @@ wire_object! {
         pub id: Code,
         /// What drains into it.
         pub from: List<FromOutlet, 0, 50>,
-        /// Pipe, by its code in the price book.
-        pub pipe: Code,
+        /// Pipe, by its code in the price book. Left out, the smallest that carries the storm is chosen.
+        pub pipe: Option<Code>,
+        /// Pipes to choose from when `pipe` is left out; all of the price book when both are.
+        pub pipes: List<Code, 0, 50>,
         /// Its straight pieces from the upper end down.
         pub legs: List<LineLeg, 1, 50>,
         /// Ground levels along it; with `depth` left out, at least one.
@@ -263,6 +275,19 @@ wire_object! {
     }
 }
 
+impl Options {
+    /// No difference from the book.
+    pub fn none() -> Options {
+        Options {
+            concrete_way: None,
+            waste_pct: None,
+            markup_scheme: None,
+            methods: List::default(),
+            visits: None,
+        }
+    }
+}
+
 wire_object! {
     /// The notes of a site walk.
     pub struct SiteNotes {
@@ -284,6 +309,12 @@ wire_object! {
         pub runs: List<Run, 1, 100>,
         /// The pipes.
         pub drain_lines: List<DrainLine, 0, 100>,
+        /// The storm the drains are made for; without it water is not checked.
+        pub storm: Option<Storm>,
+        /// What sheds its rain to the runs.
+        pub catchments: List<Catchment, 0, 200>,
+        /// What flows in by itself.
+        pub inflows: List<Inflow, 0, 200>,
         /// Things added by hand.
         pub extras: List<Extra, 0, 100>,
         /// What the price does not include.
@@ -294,5 +325,7 @@ wire_object! {
         pub notes_to_customer: Option<Note>,
         /// Where this estimate differs from the book.
         pub options: Option<Options>,
+        /// Allowances, discounts, options and alternates, and the place of the sale.
+        pub pricing: Option<PricingNotes>,
     }
 }

@@ -204,3 +204,77 @@ impl Wire for Flag {
     }
     fn register(_: &mut Vec<(String, RefOr<Schema>)>) {}
 }
+
+/// A calendar day. JSON: text such as `"2027-03-01"`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Day(jiff::civil::Date);
+
+impl Day {
+    /// The day a text of the form YYYY-MM-DD names, when there is such a day from 1900 to 2999.
+    ///
+    /// ```
+    /// use rillcast::wire::scalar::Day;
+    /// assert!(Day::new("2028-02-29").is_some());
+    /// for refused in ["2027-02-29", "2027-3-1", "01.03.2027", "2027-03-01T00:00:00Z", "20270301", "+002027-03-01"] {
+    ///     assert!(Day::new(refused).is_none(), "{refused}");
+    /// }
+    /// ```
+    pub fn new(text: &str) -> Option<Self> {
+        let form = text.len() == 10
+            && text.bytes().enumerate().all(|(i, b)| match i {
+                4 | 7 => b == b'-',
+                _ => b.is_ascii_digit(),
+            });
+        let date: jiff::civil::Date = if form { text.parse().ok()? } else { return None };
+        (1900..=2999).contains(&date.year()).then_some(Self(date))
+    }
+
+    /// The day.
+    pub fn date(self) -> jiff::civil::Date {
+        self.0
+    }
+}
+
+impl std::fmt::Display for Day {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}", self.0)
+    }
+}
+
+impl Serialize for Day {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(&self.0)
+    }
+}
+
+impl PartialSchema for Day {
+    fn schema() -> RefOr<Schema> {
+        ObjectBuilder::new()
+            .schema_type(Type::String)
+            .format(Some(utoipa::openapi::SchemaFormat::Custom("date".to_owned())))
+            .examples([serde_json::json!("2027-03-01")])
+            .into()
+    }
+}
+
+impl ToSchema for Day {}
+
+impl Wire for Day {
+    fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+        let Some(text) = value.as_str() else {
+            wrong_kind(value, "a day as text", at, faults);
+            return None;
+        };
+        let made = Self::new(text);
+        if made.is_none() {
+            faults.value(at, "day", text, "a day that exists, as year-month-day: \"2027-03-01\"");
+        }
+        made
+    }
+
+    fn member_schema() -> RefOr<Schema> {
+        Self::schema()
+    }
+
+    fn register(_: &mut Vec<(String, RefOr<Schema>)>) {}
+}

@@ -1,7 +1,8 @@
 //! One reviewed answer per operation. `RILLCAST_REVIEW=1 cargo test --test api answers` writes them anew.
 
-use crate::app::{TestApp, text};
+use crate::app::{Ask, TestApp, text};
 use crate::document::operations;
+use axum::http::Method;
 use serde_json::{Value, json};
 
 /// Replaces what differs from run to run by its kind, and asserts that it has the form of its kind.
@@ -80,6 +81,27 @@ async fn answers_are_as_reviewed() {
         app.post(&call("concrete-order"), &json!({"volume": "2.1 yd3"})).await.json(),
     );
     let hours = json!({"quantities": [{"measure": "run_excavation", "quantity": "3.2 yd3"}], "soil": "clay"});
+    let water = json!({"notes": {"title": "one run", "runs": [{"id": "a", "legs": [{"length": "40 ft", "fall_pct": "0.5"}],
+        "crossing": "feet", "outlets": [{"kind": "end", "id": "a-out", "at": "finish"}]}],
+        "storm": {"rain": {"kind": "intensity", "intensity": "4 in_per_hr"}}, "catchments": [{"id": "patio",
+        "surfaces": [{"cover": "concrete", "area": "600 ft2"}], "reaches": [{"run": "a"}]}]}});
+    compare("listRainTables", app.get("/v1/rain-tables").await.json());
+    compare("getRainTable", app.get("/v1/rain-tables/demo-valley").await.json());
+    compare(
+        "readRainTable",
+        app.get("/v1/rain-tables/demo-valley/intensity?duration=20%20min&return_period_years=10")
+            .await
+            .json(),
+    );
+    let rain = json!({"code": "millbrook", "name": "Millbrook", "source": "our own gauge", "series": "partial_duration",
+        "values": "depth_in", "return_periods": [2, 10], "rows": [
+            {"duration": "5 min", "values": ["0.41", "0.58"]}, {"duration": "60 min", "values": ["1.32", "1.94"]}]});
+    compare("createRainTable", app.post("/v1/rain-tables", &rain).await.ok(201).json());
+    let file = Ask::new(Method::POST, "/v1/rain-table-imports?code=imported")
+        .typed("text/csv", rillcast::domain::demo::RAIN_FILE)
+        .key(&app.key);
+    compare("importRainTable", app.send(file).await.ok(201).json());
+    compare("calculateFlowCheck", app.post(&call("flow-check"), &water).await.json());
     compare("calculateLaborHours", app.post(&call("labor-hours"), &hours).await.json());
     compare("calculateEstimate", app.post(&call("estimate"), &json!({"notes": notes})).await.json());
     compare("listRules", app.get("/v1/rules").await.json());
@@ -98,7 +120,23 @@ async fn answers_are_as_reviewed() {
         "editPriceBookDocument",
         app.patch(&format!("{draft_path}/document"), "*", &json!({"note": "x"})).await.json(),
     );
-    compare("publishPriceBookVersion", app.act(&format!("{draft_path}/publish"), "*").await.json());
+    compare("comparePriceBookVersions", app.get(&format!("{draft_path}/difference")).await.json());
+    let list = app.get(&format!("{draft_path}/items.csv")).await.ok(200).text();
+    compare("exportPriceList", json!(list.split("\r\n").collect::<Vec<_>>()));
+    let import = Ask::post(&format!("{book_path}/imports")).key(&app.key);
+    let import = import.typed("text/csv", "code,price\r\nchannel-4-light-4ft,28.50\r\n");
+    compare("importPriceList", app.send(import).await.ok(201).json());
+    let days = json!({"effective_from": "2090-01-01"});
+    let publish =
+        Ask::post(&format!("{draft_path}/publish")).key(&app.key).header("if-match", "*").json(&days);
+    compare("publishPriceBookVersion", app.send(publish).await.json());
+    let mut timeline = app.get(&format!("{book_path}/timeline")).await.json();
+    timeline["today"] = json!("<today>");
+    compare("getPriceBookTimeline", timeline);
+    compare(
+        "getPriceBookVersionInEffect",
+        app.get(&format!("{book_path}/in-effect?on=2090-03-01")).await.json(),
+    );
     compare("retirePriceBookVersion", app.act(&format!("{draft_path}/retire"), "*").await.json());
     let book: Value = serde_json::from_str(rillcast::domain::demo::BOOK).unwrap();
     compare("createPriceBook", app.post("/v1/price-books", &json!({"document": book})).await.json());
@@ -119,8 +157,26 @@ async fn answers_are_as_reviewed() {
     let mut read = app.get(&estimate_path).await.json();
     read["estimate"] = json!("<the estimate>");
     compare("getEstimate", read);
+    compare("getCustomerView", app.get(&format!("{estimate_path}/customer-view?detail=lines")).await.json());
     compare("getEstimateInputs", app.get(&format!("{estimate_path}/inputs")).await.json());
     compare("recomputeEstimate", app.act(&format!("{estimate_path}/recompute"), "*").await.json());
+    compare("repriceJob", app.act(&format!("/v1/jobs/{}/reprice", app.job), "*").await.json());
+    compare("listPriceBookVersionJobs", app.get(&format!("{version}/jobs")).await.json());
+    let next = app.act(&format!("{book_path}/versions"), "*").await.ok(201).json();
+    let next = format!("/v1/price-book-versions/{}", text(&next, "id"));
+    let items = app.get(&format!("{next}/document")).await.json()["items"].as_array().unwrap().clone();
+    let items: Vec<Value> = items
+        .into_iter()
+        .map(|mut item| {
+            if item["code"] == "pipe-6-sewer-10ft" {
+                item["price"] = json!("61.50");
+            }
+            item
+        })
+        .collect();
+    app.patch(&format!("{next}/document"), "*", &json!({"items": items})).await.ok(200);
+    app.act(&format!("{next}/publish"), "*").await.ok(200);
+    compare("repriceOpenJobs", app.act(&format!("{next}/reprice"), "*").await.ok(200).json());
     compare("listEstimates", app.get(&format!("/v1/jobs/{}/estimates", app.job)).await.json());
     money(&app, &estimate_path).await;
     compare("listAudit", app.get(&format!("/v1/audit?object={}", app.job)).await.json());

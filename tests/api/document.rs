@@ -46,9 +46,30 @@ impl Operation {
         self.value["requestBody"]["content"].as_object().map(|c| c.keys().next().unwrap().clone())
     }
 
+    /// Whether it reads JSON.
+    pub(crate) fn reads_json(&self) -> bool {
+        self.media().is_some_and(|m| m.ends_with("json"))
+    }
+
+    /// Media type of its good answers.
+    pub(crate) fn answers_in(&self) -> &'static str {
+        match self.id.as_str() {
+            "exportPriceList" | "getInvoiceRows" => "text/csv",
+            id if id.ends_with("Ubl") => "application/xml",
+            _ => "application/json",
+        }
+    }
+
     /// Whether the body may be left out.
     pub(crate) fn body_optional(&self) -> bool {
-        matches!(self.id.as_str(), "createEstimate" | "createPriceBookVersion")
+        matches!(
+            self.id.as_str(),
+            "createEstimate"
+                | "createPriceBookVersion"
+                | "publishPriceBookVersion"
+                | "repriceJob"
+                | "retirePriceBookVersion"
+        )
     }
 
     /// Whether it has an id in its path.
@@ -77,12 +98,17 @@ impl Operation {
             &records.book
         } else if self.path.starts_with("/v1/estimates/") {
             &records.estimate
-        } else if self.id == "retirePriceBookVersion" {
+        } else if matches!(self.id.as_str(), "retirePriceBookVersion" | "repriceOpenJobs") {
             &records.published
         } else {
             &records.draft
         };
-        self.path.replace("{id}", id)
+        let query = match self.id.as_str() {
+            "importRainTable" => "?code=imported",
+            "readRainTable" => "?duration=15%20min&return_period_years=10",
+            _ => "",
+        };
+        self.path.replace("{id}", id).replace("{code}", "demo-valley") + query
     }
 
     /// A request that the service answers with success, the key apart.
@@ -94,7 +120,8 @@ impl Operation {
             _ => self.example(),
         };
         if let (Some(media), Some(body)) = (self.media(), body) {
-            ask = ask.typed(&media, body.to_string());
+            // A list sent as CSV is its example's text, everything else JSON.
+            ask = ask.typed(&media, as_sent(&body));
         }
         if self.needs_if_match() {
             ask = ask.header("if-match", "*");
@@ -123,19 +150,16 @@ impl Operation {
         })
     }
 
-    /// Media type of its success, with its schema.
-    pub(crate) fn success_media(&self) -> Option<(String, Value)> {
-        let responses = self.value["responses"].as_object()?;
-        let (_, response) = responses.iter().find(|(status, _)| status.starts_with('2'))?;
-        let (media, content) = response["content"].as_object()?.iter().next()?;
-        Some((media.clone(), content["schema"].clone()))
-    }
-
     fn needs_if_match(&self) -> bool {
         self.value["parameters"]
             .as_array()
             .is_some_and(|list| list.iter().any(|p| p["name"] == "If-Match" && p["in"] == "header"))
     }
+}
+
+/// An example as it is sent.
+pub(crate) fn as_sent(example: &Value) -> String {
+    example.as_str().map_or_else(|| example.to_string(), ToOwned::to_owned)
 }
 
 /// A working request is one only if the service agrees.

@@ -125,7 +125,9 @@ async fn estimates_keep_their_bytes_when_the_book_and_the_job_change() {
     app.act(&format!("{draft}/publish"), "*").await.ok(200);
     let second = app.post(&estimates_of(&app.job), &json!({})).await.ok(201);
     let mut shorter = short_notes();
-    shorter["drain_lines"] = Value::Null;
+    for gone in ["drain_lines", "storm", "catchments"] {
+        shorter[gone] = Value::Null;
+    }
     app.patch(&format!("/v1/jobs/{}", app.job), "*", &json!({"notes": shorter})).await.ok(200);
     let third = app.post(&estimates_of(&app.job), &json!({})).await.ok(201);
     app.act(&format!("/v1/price-book-versions/{}/retire", records.published), "*").await.ok(200);

@@ -6,6 +6,7 @@ mod document;
 mod records;
 
 mod answers;
+mod book_life;
 mod calculators;
 mod concurrency;
 mod estimates;
@@ -16,6 +17,10 @@ mod money;
 mod openapi;
 mod paging;
 mod price_books;
+mod price_lists;
+mod pricing;
+mod rain_tables;
 mod scopes;
 mod sweep;
 mod sweep_layers;
+mod water;

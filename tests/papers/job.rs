@@ -37,7 +37,8 @@ pub(crate) fn estimated(id: &str, revision: i64, change: impl FnOnce(&mut Value)
     let mut notes: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
     change(&mut notes);
     let used = BookRef { version_id: "pbv_x".to_owned(), name: "Demo".to_owned(), number: 1 };
-    let estimate = pipeline::estimate(&read(&notes), &book, &used).unwrap_or_else(|e| panic!("{e}"));
+    let estimate = pipeline::estimate(&read(&notes), &book, &used, &rillcast::domain::demo::rains().unwrap())
+        .unwrap_or_else(|e| panic!("{e}"));
     let answer = serde_json::to_value(&estimate).unwrap();
     let origin = Origin { estimate_id: id, revision, price_book_version_id: "pbv_x" };
     facts(origin, &answer, &book.doc().taxes).unwrap_or_else(|e| panic!("{e}"))

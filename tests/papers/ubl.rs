@@ -200,7 +200,13 @@ fn an_order_names_units_by_their_published_codes() {
     let book = book();
     let notes = read(&serde_json::from_str(rillcast::domain::demo::NOTES).unwrap());
     let used = rillcast::domain::book::BookRef { version_id: "v".into(), name: "Demo".into(), number: 1 };
-    let estimate = rillcast::compute::pipeline::estimate(&notes, &book, &used).unwrap();
+    let estimate = rillcast::compute::pipeline::estimate(
+        &notes,
+        &book,
+        &used,
+        &rillcast::domain::demo::rains().unwrap(),
+    )
+    .unwrap();
     let lines: Vec<order::OrderLine> = estimate
         .cost_lines
         .iter()

@@ -19,8 +19,13 @@ pub(crate) fn read(notes: &Value) -> SiteNotes {
 
 pub(crate) fn estimate(notes: &Value) -> Estimate {
     let used = BookRef { version_id: "v".to_owned(), name: "demo".to_owned(), number: 1 };
-    rillcast::compute::pipeline::estimate(&read(notes), &BOOK, &used)
-        .unwrap_or_else(|e| panic!("{e}: {notes}"))
+    rillcast::compute::pipeline::estimate(
+        &read(notes),
+        &BOOK,
+        &used,
+        &rillcast::domain::demo::rains().unwrap(),
+    )
+    .unwrap_or_else(|e| panic!("{e}: {notes}"))
 }
 
 /// A length of whole eighths of an inch, in either system; both say exactly the same.

@@ -5,3 +5,4 @@ mod contract;
 mod exact;
 mod jobs;
 mod layouts;
+mod pricing;

@@ -190,8 +190,13 @@ fn saw_cut_round_a_closed_cut() {
         "outlets": [{"kind": "end", "id": "o", "at": "finish"}]
     }]});
     let notes = rillcast::wire::read_value(&notes).unwrap_or_else(|e| panic!("{e}"));
-    let estimate =
-        rillcast::compute::pipeline::estimate(&notes, &book(), &used()).unwrap_or_else(|e| panic!("{e}"));
+    let estimate = rillcast::compute::pipeline::estimate(
+        &notes,
+        &book(),
+        &used(),
+        &rillcast::domain::demo::rains().unwrap(),
+    )
+    .unwrap_or_else(|e| panic!("{e}"));
     let saw = estimate.layout.runs[0].quantities.iter().find(|q| q.name == "saw_cut").expect("a saw cut");
     assert_eq!(saw.quantity.to_string(), format!("{} ft", number(case, "/expected/saw_lf")));
 }

@@ -7,5 +7,6 @@ mod demo_values;
 mod earth;
 mod labor;
 mod money;
+mod pricing;
 mod support;
 mod units;

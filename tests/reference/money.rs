@@ -2,13 +2,15 @@
 
 use crate::support::{Cases, number};
 use rillcast::compute::hire::cheapest;
-use rillcast::compute::pricing::{added, build_up};
+use rillcast::compute::pricing::terms::Terms;
+use rillcast::compute::pricing::{added, build_up, build_up_with};
 use rillcast::domain::lines::CostLine;
 use rillcast::domain::words::Category;
 use rillcast::units::money::{share_out, tax_rounding};
 use rillcast::units::percent::plain_decimal;
 use rillcast::units::{Amount, Currency, Percent, Price, Quantity};
 use rillcast::wire::book::pricing::{MarkupScheme, RateKind, Tax};
+use rillcast::wire::notes::PricingNotes;
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
 
@@ -189,4 +191,82 @@ fn four_traps_of_rounding_in_one_document() {
     let total = sum - allowance + tax;
     assert_eq!(total.to_string(), "3355.33");
     assert_eq!((total - Amount::from_minor(50_000)).to_string(), "2855.33");
+}
+
+/// The same document as one price build-up: a discount on the materials, tax once on what is left of them, nothing on
+/// labor; and the tax of the place where the sale is. EN 16931 BT-107, BR-S-08, BR-CO-13 to BR-CO-17 (from memory).
+#[test]
+fn the_four_traps_through_the_build_up() {
+    let lines: Vec<CostLine> = [("449.63", true), ("511.44", true), ("552.45", true), ("1798.13", false)]
+        .into_iter()
+        .map(|(net, taxed)| {
+            let category = if taxed { Category::Material } else { Category::Labor };
+            line(category, Amount::line(net.parse().expect("an amount")))
+        })
+        .collect();
+    let tax: Tax = rillcast::wire::read_value(&json!({
+        "code": "t", "name": "t", "rate_pct": "8.25", "categories": ["material"], "due_on": "sale",
+        "rounding": "per_document", "places": ["north"]
+    }))
+    .unwrap_or_else(|e| panic!("{e}"));
+    let notes: PricingNotes = rillcast::wire::read_value(&json!({
+        "place": "north",
+        "discounts": [{"kind": "amount", "name": "Allowance on materials", "amount": "75.00", "category": "material"}]
+    }))
+    .unwrap_or_else(|e| panic!("{e}"));
+    let nothing = scheme(Percent::ZERO, Percent::ZERO, "compound");
+    let mut checks = Vec::new();
+    let built = build_up_with(
+        &lines,
+        &nothing,
+        std::slice::from_ref(&tax),
+        Currency::Usd,
+        &Terms::of(Some(&notes)),
+        &mut checks,
+    );
+    assert_eq!(built.direct_cost.to_string(), "3311.65");
+    assert_eq!(built.price_before_tax.to_string(), "3236.65");
+    assert_eq!(built.sale_taxes[0].taxable.to_string(), "1438.52");
+    assert_eq!(built.sale_tax.to_string(), "118.68");
+    assert_eq!(built.total.to_string(), "3355.33");
+    // Elsewhere the tax is not due.
+    let elsewhere: PricingNotes =
+        rillcast::wire::read_value(&json!({"discounts": [{"kind": "percent", "name": "x", "pct": "2.5"}]}))
+            .unwrap_or_else(|e| panic!("{e}"));
+    let built =
+        build_up_with(&lines, &nothing, &[tax], Currency::Usd, &Terms::of(Some(&elsewhere)), &mut checks);
+    // 2.5 % of 3311.65 is 82.79125, computed once and kept.
+    assert_eq!(
+        (built.steps[3].amount.to_string(), built.total.to_string()),
+        ("-82.79".into(), "3228.86".into())
+    );
+}
+
+/// Rates by category: 10 % markup on materials, a margin of 20 % on labor, nothing on the permit. Computed by hand from
+/// price = cost (1 + markup) = cost / (1 - margin).
+#[test]
+fn rates_by_category() {
+    let scheme: MarkupScheme = rillcast::wire::read_value(&json!({
+        "code": "s", "name": "s",
+        "overhead": {"pct": "12", "as_kind": "markup"}, "contingency": {"pct": "0", "as_kind": "markup"},
+        "profit": {"pct": "10", "as_kind": "markup"}, "compounding": "compound", "rounding": "up",
+        "by_category": [
+            {"category": "labor", "profit": {"pct": "20", "as_kind": "margin"}},
+            {"category": "permit", "overhead": {"pct": "0", "as_kind": "markup"}, "profit": {"pct": "0", "as_kind": "markup"}}
+        ]
+    }))
+    .unwrap_or_else(|e| panic!("{e}"));
+    let dollars = |d: i64| Amount::from_minor(d * 100);
+    let lines = [
+        line(Category::Material, dollars(1000)),
+        line(Category::Labor, dollars(1000)),
+        line(Category::Permit, dollars(250)),
+    ];
+    let built = build_up(&lines, &scheme, &[], Currency::Usd);
+    let prices: Vec<String> = built.by_category.iter().map(|c| c.price.to_string()).collect();
+    // 1000 x 1.12 x 1.10; 1000 x 1.12 / 0.8; 250 as it is.
+    assert_eq!(prices, ["1232.00", "1400.00", "250.00"]);
+    assert_eq!(built.price_before_tax.to_string(), "2882.00");
+    assert_eq!(built.steps[2].amount.to_string(), "392.00");
+    assert!(built.steps[2].pct.is_none() && built.steps[2].by_category.len() == 3);
 }

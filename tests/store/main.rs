@@ -63,6 +63,7 @@ fn fields(title: &str, reference: &str) -> JobFields {
         notes: None,
         refs: vec![("accounting".to_owned(), reference.to_owned())],
         external_refs: "[]".to_owned(),
+        closed: false,
     }
 }
 
@@ -131,7 +132,7 @@ async fn opening_a_populated_file_again_changes_nothing() {
         assert!(again.is_current().await.unwrap());
         let row = again.estimate("est_1").await.unwrap().unwrap();
         assert_eq!((row.answer, row.notes, row.revision), (before.answer.clone(), before.notes.clone(), 1));
-        assert_eq!(again.current_version().await.unwrap().as_deref(), Some("pbv_1"));
+        assert_eq!(again.current_version("2026-03-01").await.unwrap().as_deref(), Some("pbv_1"));
         again.close().await;
     }
     let secret = file.store.secret("s", || "first".to_owned()).await.unwrap();
@@ -193,13 +194,25 @@ async fn what_is_final_cannot_be_changed_by_sql_either() {
         ("DELETE FROM price_book_versions WHERE id = 'pbv_1'", "FOREIGN KEY"),
         ("DELETE FROM jobs", "FOREIGN KEY"),
         (
-            "INSERT INTO price_book_versions SELECT 'pbv_9', book_id, 9, 'lost', document, 1, 1, 1, NULL, NULL FROM price_book_versions WHERE id = 'pbv_1'",
+            "INSERT INTO price_book_versions SELECT 'pbv_9', book_id, 9, 'lost', document, 1, 1, 1, NULL, NULL, NULL, NULL FROM price_book_versions WHERE id = 'pbv_1'",
             "CHECK",
         ),
     ] {
         let error = sqlx::query(statement).execute(&raw).await.map(|_| ()).unwrap_err().to_string();
         assert!(error.contains(reason), "{statement}: {error}");
     }
+    // Two published versions of one book do not share a day.
+    let dated = "UPDATE price_book_versions SET effective_from = '2026-03-01' WHERE id = 'pbv_1'";
+    sqlx::query(dated).execute(&raw).await.unwrap();
+    let published = "UPDATE price_book_versions SET state = 'published', effective_from = $1, effective_to = $2 WHERE id = 'pbv_2'";
+    for (from, to) in [("2026-03-01", None), ("2026-01-01", None), ("2026-02-01", Some("2026-03-02"))] {
+        let error = sqlx::query(published).bind(from).bind(to).execute(&raw).await.map(|_| ()).unwrap_err();
+        assert!(error.to_string().contains("on the same day"), "{from} {to:?}: {error}");
+    }
+    sqlx::query("UPDATE price_book_versions SET effective_from = NULL WHERE id = 'pbv_1'")
+        .execute(&raw)
+        .await
+        .unwrap();
     // A draft is not final yet.
     sqlx::query("UPDATE price_book_versions SET document = '{}' WHERE id = 'pbv_2'")
         .execute(&raw)

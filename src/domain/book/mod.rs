@@ -1,6 +1,8 @@
 //! A price book that has passed its check: every code it names exists, every part that a system needs is there.
 
 pub mod check;
+pub mod difference;
+pub mod periods;
 
 use super::words::{Crossing, LoadClass, Soil, Task};
 use crate::units::Currency;

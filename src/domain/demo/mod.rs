@@ -1,10 +1,30 @@
 //! The demo: an invented price book and an invented job. Nothing in it is a real price, maker, person or place.
 
+use crate::compute::drainage::shelf::RainShelf;
+use crate::wire::rain::RainTableDoc;
+use crate::wire::{ReadError, read_document};
+
 /// The demo price book, a whole document.
 pub const BOOK: &str = include_str!("book.json");
 
 /// The site notes of the demo job: two runs, a branching drain line.
 pub const NOTES: &str = include_str!("notes.json");
+
+/// The rain table that the demo job's storm names, a whole document.
+pub const RAIN: &str = include_str!("rain.json");
+
+/// An invented file in the form of a NOAA Atlas 14 point file, as an example of what can be imported.
+pub const RAIN_FILE: &str = include_str!("rain_file.csv");
+
+/// The rain tables of the demo, as the calculators take them.
+///
+/// # Errors
+/// Never, as long as the documents above hold.
+pub fn rains() -> Result<RainShelf, ReadError> {
+    let doc: RainTableDoc = read_document(RAIN.as_bytes())?;
+    let table = crate::domain::rain::table(&doc).map_err(ReadError::Faults)?;
+    Ok(RainShelf { known: vec![doc.code.clone()], tables: vec![(doc.code, table)] })
+}
 
 #[cfg(test)]
 #[expect(clippy::panic, reason = "a test that cannot read the demo must stop")]
@@ -23,8 +43,13 @@ mod tests {
         let book = PriceBook::check(doc).unwrap_or_else(|e| panic!("{e}"));
         let notes: SiteNotes = read_document(super::NOTES.as_bytes()).unwrap_or_else(|e| panic!("{e}"));
         let used = BookRef { version_id: "v".to_owned(), name: "demo".to_owned(), number: 1 };
-        let estimate =
-            crate::compute::pipeline::estimate(&notes, &book, &used).unwrap_or_else(|e| panic!("{e}"));
+        let estimate = crate::compute::pipeline::estimate(
+            &notes,
+            &book,
+            &used,
+            &super::rains().unwrap_or_else(|e| panic!("{e}")),
+        )
+        .unwrap_or_else(|e| panic!("{e}"));
         if let Ok(path) = std::env::var("RILLCAST_PRINT") {
             std::fs::write(path, serde_json::to_string_pretty(&estimate).unwrap_or_default())
                 .unwrap_or_default();

@@ -78,16 +78,20 @@ fn one<'a>(
     faults: &mut Faults,
 ) -> Option<Line<'a>> {
     let before = faults.len();
-    let pipe = book.pipe(&line.pipe);
+    let pipe = line.pipe.as_ref().and_then(|code| book.pipe(code));
     if pipe.is_none() {
-        faults
-            .value(
-                &at.member("pipe"),
-                "unknown_code",
-                line.pipe.as_str(),
-                "the price book has no pipe of this code",
-            )
-            .allow(book.doc().pipes.iter().map(|p| p.code.as_str()));
+        let here = at.member("pipe");
+        let fault = match &line.pipe {
+            Some(code) => {
+                faults.value(&here, "unknown_code", code.as_str(), "the price book has no pipe of this code")
+            }
+            None => faults.add(
+                &here,
+                "required",
+                "name the pipe; with a `storm` and `catchments` it can be left out and is chosen",
+            ),
+        };
+        fault.allow(book.doc().pipes.iter().map(|p| p.code.as_str()));
     }
     let length: Length = line.legs.iter().map(|l| l.length).sum();
     let mut legs = Vec::with_capacity(line.legs.len());

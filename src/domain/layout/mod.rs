@@ -6,16 +6,20 @@
 //! | [`choices`] | ways and methods chosen by code |
 //! | [`resolve`] | site notes + price book to a layout, every fault with its pointer |
 //! | [`runs`] | chains, spans, ends and outlets of one run |
+//! | `pricing` | allowances, discounts, options, alternates and the place of the sale |
 //! | [`lines`] | drain lines, the order in which water passes them |
+//! | [`mod@water`] | the storm, the catchments and where their water reaches the runs |
 
 pub mod choices;
 pub mod lines;
+mod pricing;
 pub mod resolve;
 pub mod runs;
+pub mod water;
 
 use crate::domain::words::{Climate, Crossing, Difficulty, Soil, Task};
 use crate::units::show::Show;
-use crate::units::{Length, Percent};
+use crate::units::{Grade, Length, Percent};
 use crate::wire::Code;
 use crate::wire::book::ground::SurfaceKind;
 use crate::wire::book::systems::{ChannelSystem, Grate, OutletFitting, Pipe, SettingDetail, TurnFitting};
@@ -50,6 +54,8 @@ pub struct Layout<'a> {
     pub methods: Vec<(Task, &'a Code)>,
     /// Visits of the crew.
     pub visits: i64,
+    /// The storm and what it brings, when the notes say it.
+    pub water: Option<water::Demand<'a>>,
 }
 
 /// What lies on top.
@@ -112,6 +118,10 @@ pub struct Run<'a> {
 pub struct RunLeg {
     /// Length along the grate.
     pub length: Length,
+    /// Fall of the surface towards its end.
+    pub fall: Grade,
+    /// Leg, counted from 0, and distance along it of the tee it starts at.
+    pub tee: Option<(usize, Length)>,
     /// Spans of channel to be set, with their distance from the start of the leg.
     pub spans: Vec<Span>,
 }

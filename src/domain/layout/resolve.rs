@@ -1,6 +1,6 @@
 //! Site notes and a price book to a layout; every fault with its pointer into the notes.
 
-use super::{Layout, choices, lines, runs};
+use super::{Layout, choices, lines, runs, water};
 use crate::domain::book::PriceBook;
 use crate::domain::words::{Climate, Difficulty, Soil};
 use crate::units::show::Show;
@@ -22,11 +22,15 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
         difficulty,
         runs: run_notes,
         drain_lines,
+        storm,
+        catchments,
+        inflows,
         extras,
         excluded: _,
         by_others: _,
         notes_to_customer: _,
         options,
+        pricing,
     } = notes;
     let mut faults = Faults::new();
     let root = At::ROOT;
@@ -92,6 +96,10 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
         }
         methods = choices::methods(&options.methods, book, &options_at.member("methods"), &mut faults);
     }
+    let water = water::resolve(storm.as_ref(), catchments, inflows, run_notes, &runs, book, &mut faults);
+    if let Some(pricing) = pricing {
+        super::pricing::check(pricing, notes, book, &root.member("pricing"), &mut faults);
+    }
     if !faults.is_empty() {
         return Err(faults);
     }
@@ -114,5 +122,6 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
         markup_scheme: options.and_then(|o| o.markup_scheme.as_ref()),
         methods,
         visits: options.and_then(|o| o.visits).map_or(1, |v| v.get()),
+        water,
     })
 }

@@ -58,16 +58,23 @@ pub fn resolve<'a>(
     faults: &mut Faults,
 ) -> Option<Run<'a>> {
     let before = faults.len();
-    let system = book.system(&run.channel_system);
+    let system = run.channel_system.as_ref().and_then(|code| book.system(code));
     if system.is_none() {
-        faults
-            .value(
-                &at.member("channel_system"),
+        let here = at.member("channel_system");
+        let fault = match &run.channel_system {
+            Some(code) => faults.value(
+                &here,
                 "unknown_code",
-                run.channel_system.as_str(),
+                code.as_str(),
                 "the price book has no channel system of this code",
-            )
-            .allow(book.doc().channel_systems.iter().map(|s| s.code.as_str()));
+            ),
+            None => faults.add(
+                &here,
+                "required",
+                "name the channel system; with a `storm` and `catchments` it can be left out and is chosen",
+            ),
+        };
+        fault.allow(book.doc().channel_systems.iter().map(|s| s.code.as_str()));
     }
     let detail = match &run.setting_detail {
         Some(code) => {
@@ -302,7 +309,10 @@ fn outlets<'a>(
         }
     }
     let surface = run.surface_level.unwrap_or_default().0;
+    let drops = leg_drops(run);
     for outlet in &mut out {
+        let surface =
+            surface - chains.get(outlet.chain).map_or(Length::ZERO, |c| drop_at(run, &drops, c, outlet.at));
         // Height where the water leaves: the longest stretch that ends here.
         let stretch = chains.get(outlet.chain).map_or(Length::ZERO, |c| longest_to(c, outlet.at));
         let height = height_at(&system.section, stretch);
@@ -310,6 +320,38 @@ fn outlets<'a>(
         outlet.invert = surface - recess - height + system.section.bottom_thickness - drop;
     }
     out
+}
+
+/// How far the surface at the start of each leg lies below that at the start of the run.
+fn leg_drops(run: &notes::Run) -> Vec<Length> {
+    let grade = |i: usize| run.legs.get(i).and_then(|l| l.fall_pct).unwrap_or_default();
+    let mut drops: Vec<Length> = Vec::with_capacity(run.legs.len());
+    for (i, leg) in run.legs.iter().enumerate() {
+        let from = |of: usize, distance: Length| {
+            drops.get(of).map_or(Length::ZERO, |d| *d + grade(of).over(distance))
+        };
+        let drop = match &leg.meets {
+            None => Length::ZERO,
+            Some(Meets::Corner {}) => i
+                .checked_sub(1)
+                .map_or(Length::ZERO, |b| from(b, run.legs.get(b).map_or(Length::ZERO, |l| l.length))),
+            Some(Meets::Tee { leg: of, at }) => from(of.get() as usize - 1, *at),
+        };
+        drops.push(drop);
+    }
+    drops
+}
+
+/// How far the surface at a distance along a chain lies below that at the start of the run.
+fn drop_at(run: &notes::Run, drops: &[Length], chain: &Chain, at: Length) -> Length {
+    let mut left = at;
+    for (i, leg) in run.legs.iter().enumerate().take(chain.end).skip(chain.first) {
+        if left <= leg.length || i + 1 == chain.end {
+            return drops.get(i).copied().unwrap_or_default() + leg.fall_pct.unwrap_or_default().over(left);
+        }
+        left = left - leg.length;
+    }
+    Length::ZERO
 }
 
 fn longest_to(chain: &Chain, at: Length) -> Length {
@@ -518,7 +560,11 @@ fn spans(
                 "the fittings of this leg use up more length than there is between them",
             );
         }
-        out.push(RunLeg { length: leg.length, spans });
+        let tee = match &leg.meets {
+            Some(Meets::Tee { leg: of, at }) => Some((of.get() as usize - 1, *at)),
+            _ => None,
+        };
+        out.push(RunLeg { length: leg.length, fall: leg.fall_pct.unwrap_or_default(), tee, spans });
     }
     out
 }

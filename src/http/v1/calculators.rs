@@ -1,14 +1,14 @@
 //! Stateless calculators: read, compute, answer. Nothing is stored.
 
-use super::book;
+use super::{book, rains};
 use crate::app::AppState;
 use crate::compute::pipeline;
-use crate::domain::answers::{ConcreteAnswer, Estimate, LaborAnswer, LayoutAnswer};
+use crate::domain::answers::{ConcreteAnswer, Estimate, FlowAnswer, LaborAnswer, LayoutAnswer};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params};
 use crate::http::problem::Problem;
 use crate::http::reply;
-use crate::wire::calc::{ConcreteRequest, EstimateRequest, LaborRequest, LayoutRequest};
+use crate::wire::calc::{ConcreteRequest, EstimateRequest, FlowRequest, LaborRequest, LayoutRequest};
 use axum::extract::State;
 use axum::response::Response;
 
@@ -27,7 +27,12 @@ pub async fn calculate_layout_quantities(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
-    reply::computed(&pipeline::layout(&document, &book, &used)?)
+    reply::computed(&pipeline::layout(
+        &document,
+        &book,
+        &used,
+        &rains(&state, document.notes.as_deref()).await?,
+    )?)
 }
 
 /// Order concrete
@@ -45,7 +50,12 @@ pub async fn calculate_concrete_order(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
-    reply::computed(&pipeline::concrete(&document, &book, &used)?)
+    reply::computed(&pipeline::concrete(
+        &document,
+        &book,
+        &used,
+        &rains(&state, document.notes.as_deref()).await?,
+    )?)
 }
 
 /// Reckon labor hours
@@ -63,7 +73,37 @@ pub async fn calculate_labor_hours(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
-    reply::computed(&pipeline::labor(&document, &book, &used)?)
+    reply::computed(&pipeline::labor(
+        &document,
+        &book,
+        &used,
+        &rains(&state, document.notes.as_deref()).await?,
+    )?)
+}
+
+/// Check the flow
+///
+/// Will the channels, their grates and outlets, and the drain lines carry the storm: how much water comes, how deep it stands
+/// along each run, what room is left under the grate, and whether outlet and pipe carry it away with the fall there is. Where
+/// the notes name no channel system or no pipe, the first that carries it is chosen and the answer says why those before it
+/// do not. Local rules govern the design storm and the discharge.
+#[utoipa::path(post, path = "/v1/calculators/flow-check", tag = "calculators", operation_id = "calculateFlowCheck",
+    request_body(content = FlowRequest, example = json!({"notes": {
+        "runs": [{"id": "a", "legs": [{"length": "40 ft", "fall_pct": "0.5"}], "crossing": "feet",
+            "outlets": [{"kind": "end", "id": "a-out", "at": "finish"}]}],
+        "storm": {"rain": {"kind": "intensity", "intensity": "4 in_per_hr"}},
+        "catchments": [{"id": "patio", "surfaces": [{"cover": "concrete", "area": "600 ft2"}], "reaches": [{"run": "a"}]}]}})),
+    responses((status = 200, description = "The water, with checks.", body = FlowAnswer)))]
+pub async fn calculate_flow_check(
+    State(state): State<AppState>,
+    _: Caller<may::Calculate>,
+    params: Params,
+    Body { document, .. }: Body<FlowRequest>,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
+    let rains = rains(&state, Some(&document.notes)).await?;
+    reply::computed(&pipeline::flow(&document, &book, &used, &rains)?)
 }
 
 /// Estimate a job
@@ -83,6 +123,7 @@ pub async fn calculate_estimate(
     params.only(&[])?;
     let EstimateRequest { price_book_version, notes } = &document;
     let (book, used) = book(&state, price_book_version.as_ref().map(|v| v.as_str())).await?;
-    let estimate = pipeline::estimate(notes, &book, &used).map_err(|f| f.under("notes"))?;
+    let estimate = pipeline::estimate(notes, &book, &used, &rains(&state, Some(notes)).await?)
+        .map_err(|f| f.under("notes"))?;
     reply::computed(&estimate)
 }

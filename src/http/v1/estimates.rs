@@ -2,13 +2,14 @@
 
 use super::{book, missing, new_id, page_type, with_link};
 use crate::app::AppState;
+use crate::compute::customer_view::{CustomerView, Detail, view};
 use crate::compute::{ENGINE, pipeline};
 use crate::domain::answers::Estimate;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{OptionalBody, Params};
 use crate::http::page::{Cursor, limit};
 use crate::http::problem::{self, Problem};
-use crate::http::reply::{self, Asked, Opened, Reply};
+use crate::http::reply::{self, Asked, Opened, Reply, Session};
 use crate::http::timestamp;
 use crate::store::estimates::{EstimateRow, NewEstimate};
 use crate::units::Amount;
@@ -126,6 +127,41 @@ impl From<&EstimateRow> for EstimateFacts {
     }
 }
 
+impl EstimateFacts {
+    /// Facts of a revision just written in a session.
+    pub(super) fn of(new: &NewEstimate, revision: i64, session: &Session) -> Self {
+        Self {
+            id: new.id.clone(),
+            job_id: new.job_id.clone(),
+            revision,
+            price_book_version_id: new.price_book_version_id.clone(),
+            engine: new.engine.clone(),
+            total: Amount::from_minor(new.total_minor),
+            outcome: new.outcome.clone(),
+            created_at: timestamp(session.now()),
+            created_by: session.write.actor.key_id.clone(),
+        }
+    }
+}
+
+/// What a new revision of a job is written with.
+pub(super) fn new_revision(
+    job_id: String,
+    notes: String,
+    estimate: &Estimate,
+) -> Result<NewEstimate, Problem> {
+    Ok(NewEstimate {
+        id: new_id("est"),
+        job_id,
+        price_book_version_id: estimate.price_book.version_id.clone(),
+        engine: ENGINE.to_owned(),
+        notes,
+        answer: serde_json::to_string(estimate).map_err(|e| Problem::internal(e.to_string()))?,
+        total_minor: estimate.summary.total.minor(),
+        outcome: estimate.summary.outcome.word().to_owned(),
+    })
+}
+
 fn whole(row: EstimateRow) -> Result<EstimateOut, Problem> {
     let facts = EstimateFacts::from(&row);
     let estimate = serde_json::value::RawValue::from_string(row.answer)
@@ -167,39 +203,21 @@ pub async fn create_estimate(
     };
     // Everything is computed before the transaction opens.
     let (book, used) = book(&state, price_book_version.as_ref().map(|v| v.as_str())).await?;
-    let estimate =
-        pipeline::estimate(&notes, &book, &used).map_err(|f| if sent { f.under("notes") } else { f })?;
-    let answer = serde_json::to_string(&estimate).map_err(|e| Problem::internal(e.to_string()))?;
-    let new = NewEstimate {
-        id: new_id("est"),
-        job_id: id,
-        price_book_version_id: used.version_id.clone(),
-        engine: ENGINE.to_owned(),
-        notes: serde_json::to_string(&notes).map_err(|e| Problem::internal(e.to_string()))?,
-        answer,
-        total_minor: estimate.summary.total.minor(),
-        outcome: estimate.summary.outcome.word().to_owned(),
-    };
+    let rains = super::rains(&state, Some(&notes)).await?;
+    let estimate = pipeline::estimate(&notes, &book, &used, &rains)
+        .map_err(|f| if sent { f.under("notes") } else { f })?;
+    let notes = serde_json::to_string(&notes).map_err(|e| Problem::internal(e.to_string()))?;
+    let new = new_revision(id, notes, &estimate)?;
     let mut session = match asked.open(&state, &caller, &bytes).await? {
         Opened::Replay(response) => return Ok(response),
         Opened::Fresh(session) => session,
     };
     let revision = session.write.put_estimate(&new).await?;
-    let actor = caller.actor();
-    let row = EstimateRow {
-        id: new.id.clone(),
-        job_id: new.job_id,
-        revision,
-        price_book_version_id: new.price_book_version_id,
-        engine: new.engine,
-        notes: String::new(),
-        answer: new.answer,
-        total_minor: new.total_minor,
-        outcome: new.outcome,
-        created_at: session.now(),
-        created_by: actor.key_id,
-    };
-    let reply = Reply::created(format!("/v1/estimates/{}", new.id), tag(&new.id), &whole(row)?)?;
+    let facts = EstimateFacts::of(&new, revision, &session);
+    let estimate = serde_json::value::RawValue::from_string(new.answer)
+        .map_err(|e| Problem::internal(format!("new estimate: {e}")))?;
+    let out = EstimateOut { facts, estimate };
+    let reply = Reply::created(format!("/v1/estimates/{}", new.id), tag(&new.id), &out)?;
     session.finish(reply).await
 }
 
@@ -286,6 +304,36 @@ pub async fn get_estimate_inputs(
     Ok(response)
 }
 
+/// Get what the customer sees
+///
+/// A view of the stored estimate: costs, rates, wages and hours are hidden, the price is the stored one. What is split is
+/// split by largest remainder, so that every column foots.
+#[utoipa::path(get, path = "/v1/estimates/{id}/customer-view", tag = "estimates", operation_id = "getCustomerView",
+    params(("id" = String, Path, description = "Id of the revision, `est_…`."),
+        ("detail" = Option<String>, Query, description = "`total`, `categories` (when left out) or `lines`."),
+        ("If-None-Match" = Option<String>, Header, description = "304 when the ETag is still this.")),
+    responses((status = 200, description = "The view.", body = CustomerView,
+        headers(("ETag" = String, description = "Never changes."))), (status = 304, description = "Not modified.")))]
+pub async fn get_customer_view(
+    State(state): State<AppState>,
+    _: Caller<may::EstimatesRead>,
+    Path(id): Path<String>,
+    headers: HeaderMap,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&["detail"])?;
+    let words: Vec<&str> = Detail::ALL.iter().map(|d| d.word()).collect();
+    let word = params.get("detail").unwrap_or("categories");
+    let detail = Detail::from_word(word)
+        .ok_or_else(|| Problem::parameter("detail", "unknown_value", "how much the customer sees", &words))?;
+    let row = row(&state, &id).await?;
+    let estimate: serde_json::Value =
+        serde_json::from_str(&row.answer).map_err(|e| Problem::internal(e.to_string()))?;
+    let seen = view(&estimate, detail)
+        .ok_or_else(|| Problem::internal("a stored estimate has not the shape of one"))?;
+    reply::record(&headers, &format!("\"{id}.{word}\""), &seen)
+}
+
 /// Recompute an estimate
 ///
 /// From its stored inputs and price-book version; says whether every byte is the same. Nothing is written.
@@ -303,7 +351,7 @@ pub async fn recompute_estimate(
     let notes: SiteNotes =
         read_document(row.notes.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
     let (book, used) = book(&state, Some(&row.price_book_version_id)).await?;
-    let estimate = pipeline::estimate(&notes, &book, &used)?;
+    let estimate = pipeline::estimate(&notes, &book, &used, &super::rains(&state, Some(&notes)).await?)?;
     let text = serde_json::to_string(&estimate).map_err(|e| Problem::internal(e.to_string()))?;
     let out = Recomputed {
         same: text == row.answer,

@@ -11,6 +11,7 @@ use crate::http::timestamp;
 use crate::store::StoreError;
 use crate::store::jobs::{JobFields, JobFilter, JobRow, JobSort};
 use crate::wire::notes::{Customer, Site, SiteNotes};
+use crate::wire::scalar::Flag;
 use crate::wire::{Label, List, read_value};
 use crate::wire_object;
 use axum::extract::{OriginalUri, Path, State};
@@ -42,6 +43,8 @@ wire_object! {
         pub notes: Option<Box<SiteNotes>>,
         /// How other systems call it; unique per system.
         pub external_refs: List<ExternalRef, 0, 20>,
+        /// Whether the job is closed; a closed job is left alone when open jobs are priced anew.
+        pub closed: Flag,
     }
 }
 
@@ -71,6 +74,10 @@ pub struct JobOut {
     pub created_at: String,
     /// When it last changed.
     pub updated_at: String,
+    /// When it was closed; absent while it is open.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub closed_at: Option<String>,
 }
 
 page_type! {
@@ -79,7 +86,18 @@ page_type! {
 }
 
 fn out(row: JobRow, with_notes: bool) -> Result<JobOut, Problem> {
-    let JobRow { id, title, customer, site, notes, external_refs, row_version, created_at, updated_at } = row;
+    let JobRow {
+        id,
+        title,
+        customer,
+        site,
+        notes,
+        external_refs,
+        row_version,
+        created_at,
+        updated_at,
+        closed_at,
+    } = row;
     let read = |text: &str| {
         serde_json::from_str::<serde_json::Value>(text)
             .map_err(|e| Problem::internal(format!("stored job: {e}")))
@@ -94,12 +112,13 @@ fn out(row: JobRow, with_notes: bool) -> Result<JobOut, Problem> {
         version: row_version,
         created_at: timestamp(created_at),
         updated_at: timestamp(updated_at),
+        closed_at: closed_at.map(timestamp),
     })
 }
 
 /// What is written, with the defaults filled in from the notes.
 fn fields(job: &JobIn) -> Result<JobFields, Problem> {
-    let JobIn { title, customer, site, notes, external_refs } = job;
+    let JobIn { title, customer, site, notes, external_refs, closed } = job;
     let customer = customer.as_ref().or_else(|| notes.as_ref().and_then(|n| n.customer.as_ref()));
     let site = site.as_ref().or_else(|| notes.as_ref().and_then(|n| n.site.as_ref()));
     let mut faults = crate::wire::Faults::new();
@@ -140,6 +159,7 @@ fn fields(job: &JobIn) -> Result<JobFields, Problem> {
         refs: external_refs.iter().map(|r| (r.system.to_string(), r.id.to_string())).collect(),
         external_refs: serde_json::to_string(&external_refs.to_vec())
             .map_err(|e| Problem::internal(e.to_string()))?,
+        closed: closed.0,
     })
 }
 
@@ -308,7 +328,8 @@ pub async fn edit_job(
     asked.if_match().check(&row.id, row_version)?;
     let now = out(row, true)?;
     let mut document = serde_json::json!({
-        "title": now.title, "customer": now.customer, "site": now.site, "external_refs": now.external_refs
+        "title": now.title, "customer": now.customer, "site": now.site, "external_refs": now.external_refs,
+        "closed": now.closed_at.is_some()
     });
     if let (Some(notes), Some(members)) = (now.notes, document.as_object_mut()) {
         members.insert("notes".to_owned(), notes);

@@ -1,6 +1,8 @@
 //! Version 1 of the API.
 
 pub mod audit;
+pub mod book_changes;
+pub mod book_life;
 pub mod calculators;
 pub mod change_orders;
 pub mod credit_notes;
@@ -10,13 +12,19 @@ pub mod jobs;
 pub mod ledger;
 pub mod papers;
 pub mod price_books;
+pub mod price_lists;
 pub mod quote_moves;
 pub mod quotes;
+pub mod rain_tables;
+pub mod repricing;
 pub mod rules;
 pub mod versions;
 
 use super::problem::{self, Problem};
 use crate::app::{AppState, BookError, LoadedBook};
+use crate::compute::drainage::shelf::{RainShelf, named_by};
+use crate::wire::Code;
+use crate::wire::notes::SiteNotes;
 
 /// A fresh id: a prefix and 26 characters that sort by time.
 pub(crate) fn new_id(prefix: &str) -> String {
@@ -35,6 +43,16 @@ pub(crate) async fn book(state: &AppState, version: Option<&str>) -> Result<Load
         }
         BookError::Store(error) => error.into(),
     })
+}
+
+/// The rain tables that notes name; a stateless calculator without notes needs none.
+pub(crate) async fn rains(state: &AppState, notes: Option<&SiteNotes>) -> Result<RainShelf, Problem> {
+    let Some(code) = notes.and_then(named_by) else { return Ok(RainShelf::default()) };
+    if let Some(table) = state.rain_table(code).await? {
+        return Ok(RainShelf { tables: vec![(code.clone(), table)], known: Vec::new() });
+    }
+    let known = state.inner.store.rain_tables(None, 50).await?;
+    Ok(RainShelf { tables: Vec::new(), known: known.iter().filter_map(|r| Code::new(&r.code)).collect() })
 }
 
 fn unknown_version(detail: &str) -> Problem {

@@ -10,8 +10,8 @@ use crate::http::problem::Problem;
 use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::http::timestamp;
 use crate::store::price_books::BookRow;
-use crate::wire::Label;
 use crate::wire::book::BookDoc;
+use crate::wire::{At, Faults, Label};
 use crate::wire_object;
 use axum::extract::{OriginalUri, Path, State};
 use axum::http::StatusCode;
@@ -34,6 +34,8 @@ wire_object! {
     pub struct NewVersion {
         /// The whole document; a copy of the latest version when left out.
         pub document: Option<Box<BookDoc>>,
+        /// The version of this book to copy, instead of the latest; not with `document`.
+        pub copy_of: Option<Label>,
     }
 }
 
@@ -151,7 +153,7 @@ pub async fn get_price_book(
 
 /// Create a draft version
 ///
-/// A copy of the latest version, or a whole new document.
+/// A copy of the latest version or of the one named in `copy_of`, or a whole new document.
 #[utoipa::path(post, path = "/v1/price-books/{id}/versions", tag = "price books", operation_id = "createPriceBookVersion",
     request_body(content = NewVersion, description = "May be left out.", example = json!({})),
     params(("id" = String, Path, description = "Id of the book, `pb_…`."),
@@ -168,9 +170,31 @@ pub async fn create_price_book_version(
 ) -> Result<Response, Problem> {
     asked.check_query()?;
     state.inner.store.book(&id).await?.ok_or_else(|| missing("price book"))?;
-    let text = match document.document {
-        Some(doc) => serde_json::to_string(&doc).map_err(|e| Problem::internal(e.to_string()))?,
-        None => {
+    let copy_at = At::ROOT.member("copy_of");
+    let text = match (document.document, document.copy_of) {
+        (Some(_), Some(_)) => {
+            let mut faults = Faults::new();
+            faults
+                .add(&copy_at, "one_of", "send `document` or `copy_of`, not both")
+                .allow(["document", "copy_of"]);
+            return Err(faults.into());
+        }
+        (Some(doc), None) => serde_json::to_string(&doc).map_err(|e| Problem::internal(e.to_string()))?,
+        (None, Some(copied)) => {
+            let row = state.inner.store.version(copied.as_str()).await?.filter(|v| v.book_id == id);
+            let Some(row) = row else {
+                let mut faults = Faults::new();
+                faults.value(
+                    &copy_at,
+                    "unknown_version",
+                    copied.as_str(),
+                    "this book has no version of this id",
+                );
+                return Err(faults.into());
+            };
+            row.document
+        }
+        (None, None) => {
             let latest = state.inner.store.versions(&id, None, 1).await?;
             let latest = latest.first().ok_or_else(|| missing("price-book version"))?;
             state

@@ -44,6 +44,14 @@ pub struct VersionOut {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub retired_at: Option<String>,
+    /// First day for which it holds; absent when it holds wherever no dated version of the book does.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false, format = Date, example = "2027-03-01")]
+    pub effective_from: Option<String>,
+    /// The day after the last for which it holds; absent when it holds for ever.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false, format = Date, example = "2027-06-01")]
+    pub effective_to: Option<String>,
 }
 
 page_type! {
@@ -65,6 +73,8 @@ impl From<VersionRow> for VersionOut {
             updated_at,
             published_at,
             retired_at,
+            effective_from,
+            effective_to,
         } = row;
         Self {
             id,
@@ -77,6 +87,8 @@ impl From<VersionRow> for VersionOut {
             updated_at: timestamp(updated_at),
             published_at: published_at.map(timestamp),
             retired_at: retired_at.map(timestamp),
+            effective_from,
+            effective_to,
         }
     }
 }
@@ -90,7 +102,7 @@ pub struct CheckReport {
     pub errors: Vec<FieldError>,
 }
 
-async fn row(state: &AppState, id: &str) -> Result<VersionRow, Problem> {
+pub(super) async fn row(state: &AppState, id: &str) -> Result<VersionRow, Problem> {
     state.inner.store.version(id).await?.ok_or_else(|| missing("price-book version"))
 }
 
@@ -171,7 +183,7 @@ pub async fn edit_price_book_document(
 }
 
 /// The version must be in a state for the action; the refusal names what is allowed.
-fn allowed(row: &VersionRow, needed: &str, action: &str) -> Result<(), Problem> {
+pub(super) fn allowed(row: &VersionRow, needed: &str, action: &str) -> Result<(), Problem> {
     if row.state == needed {
         return Ok(());
     }
@@ -186,7 +198,7 @@ fn allowed(row: &VersionRow, needed: &str, action: &str) -> Result<(), Problem> 
     ))
 }
 
-async fn answer(mut session: Box<Session>, id: &str) -> Result<Response, Problem> {
+pub(super) async fn answer(mut session: Box<Session>, id: &str) -> Result<Response, Problem> {
     let row = session.write.version(id).await?.ok_or_else(|| missing("price-book version"))?;
     let reply = Reply::changed(etag(&row.id, row.row_version), &VersionOut::from(row))?;
     session.finish(reply).await
@@ -214,83 +226,4 @@ pub async fn check_price_book_version(
         Err(faults) => faults.list().iter().map(field_error).collect(),
     };
     reply::json(StatusCode::OK, &CheckReport { publishable: errors.is_empty(), errors })
-}
-
-/// Publish a version
-///
-/// Checks the whole document and freezes it for ever. The version published last is the current one.
-#[utoipa::path(post, path = "/v1/price-book-versions/{id}/publish", tag = "price books",
-    operation_id = "publishPriceBookVersion",
-    params(("id" = String, Path, description = "Id of the version, `pbv_…`."),
-        ("If-Match" = String, Header, description = "ETag of the version, or `*`."),
-        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
-        ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
-    responses((status = 200, description = "The published version.", body = VersionOut,
-        headers(("ETag" = String, description = "For `If-Match`.")))))]
-pub async fn publish_price_book_version(
-    State(state): State<AppState>,
-    caller: Caller<may::PriceBooksWrite>,
-    Path(id): Path<String>,
-    asked: Asked,
-) -> Result<Response, Problem> {
-    change_state(&state, &caller, &asked, &id, Change::Publish).await
-}
-
-/// Retire a version
-///
-/// It is no longer current; estimates made from it keep naming it.
-#[utoipa::path(post, path = "/v1/price-book-versions/{id}/retire", tag = "price books",
-    operation_id = "retirePriceBookVersion",
-    params(("id" = String, Path, description = "Id of the version, `pbv_…`."),
-        ("If-Match" = String, Header, description = "ETag of the version, or `*`."),
-        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
-        ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
-    responses((status = 200, description = "The retired version.", body = VersionOut,
-        headers(("ETag" = String, description = "For `If-Match`.")))))]
-pub async fn retire_price_book_version(
-    State(state): State<AppState>,
-    caller: Caller<may::PriceBooksWrite>,
-    Path(id): Path<String>,
-    asked: Asked,
-) -> Result<Response, Problem> {
-    change_state(&state, &caller, &asked, &id, Change::Retire).await
-}
-
-/// A step in the life of a version.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Change {
-    Publish,
-    Retire,
-}
-
-async fn change_state(
-    state: &AppState,
-    caller: &Caller<may::PriceBooksWrite>,
-    asked: &Asked,
-    id: &str,
-    change: Change,
-) -> Result<Response, Problem> {
-    asked.check_query()?;
-    let mut session = match asked.open(state, caller, b"").await? {
-        Opened::Replay(response) => return Ok(response),
-        Opened::Fresh(session) => session,
-    };
-    let row = session.write.version(id).await?.ok_or_else(|| missing("price-book version"))?;
-    asked.if_match().check(&row.id, row.row_version)?;
-    match change {
-        Change::Publish => {
-            allowed(&row, "draft", "published")?;
-            let document: BookDoc =
-                read_document(row.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
-            PriceBook::check(document)?;
-            session.write.publish_version(id, row.row_version).await?;
-        }
-        Change::Retire => {
-            allowed(&row, "published", "retired")?;
-            session.write.retire_version(id, row.row_version).await?;
-        }
-    }
-    let response = answer(session, id).await?;
-    state.forget_current();
-    Ok(response)
 }

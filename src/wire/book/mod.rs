@@ -49,6 +49,8 @@ wire_object! {
         pub pipes: List<systems::Pipe, 0, 200>,
         /// Trench, bedding and fall of drain lines.
         pub line_rules: Option<ground::LineRules>,
+        /// Freeboard, clogging, losses and velocities; the usual values when left out.
+        pub water_rules: Option<crate::wire::water::WaterRules>,
         /// Soil factors.
         pub soils: List<ground::SoilFacts, 0, 10>,
         /// Existing surfaces: weight, bulking, restoration, disposal.

@@ -46,6 +46,20 @@ wire_object! {
 }
 
 wire_object! {
+    /// Rates of one category, where they differ from those of the scheme.
+    pub struct CategoryMarkup {
+        /// The category.
+        pub category: Category,
+        /// Overhead; that of the scheme when left out.
+        pub overhead: Option<MarkupRate>,
+        /// Contingency; that of the scheme when left out.
+        pub contingency: Option<MarkupRate>,
+        /// Profit; that of the scheme when left out.
+        pub profit: Option<MarkupRate>,
+    }
+}
+
+wire_object! {
     /// From direct cost to the quoted figure.
     pub struct MarkupScheme {
         /// The office's own code.
@@ -66,6 +80,8 @@ wire_object! {
         pub round_to: Option<Amount>,
         /// Which way.
         pub rounding: QuoteRounding,
+        /// Categories with rates of their own. With any, every step is taken category by category.
+        pub by_category: List<CategoryMarkup, 0, 6>,
     }
 }
 
@@ -104,5 +120,7 @@ wire_object! {
         pub due_on: TaxPoint,
         /// Where it is rounded.
         pub rounding: TaxRounding,
+        /// Places it is due in, by the office's own codes; everywhere when left out.
+        pub places: List<Code, 0, 50>,
     }
 }

@@ -140,7 +140,9 @@ fn leg_result(leg: &LineLeg, flow: f64, level_below: Option<f64>, settings: &Lin
         if length >= leg.length_m {
             (leg.length_m, start + friction * leg.length_m + leg.bend_loss * head)
         } else {
-            (length, leg.invert_upper_m + uniform.unwrap_or(leg.bore_m))
+            // Above that the water is no lower than where it leaves the crown.
+            let leaves = start + friction * length;
+            (length, (leg.invert_upper_m + uniform.unwrap_or(leg.bore_m)).max(leaves))
         }
     } else {
         (0.0, (leg.invert_upper_m + uniform.unwrap_or(leg.bore_m)).max(start))

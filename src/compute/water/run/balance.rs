@@ -41,8 +41,10 @@ pub(super) fn momentum(solution: &Solution) -> f64 {
 }
 
 /// Share of the greater force at its ends that a strip may be off before its quadrature is refined.
-const REFINE_ABOVE: f64 = 1e-10;
-/// Times a strip may be halved: enough for a depth that vanishes in a round bed.
+const REFINE_ABOVE: f64 = 1e-8;
+/// Pieces it is then cut into at once: a round bottom may be but the end of a long strip.
+const PIECES: u32 = 32;
+/// Times a piece may be halved: enough for a depth that vanishes in a round bed.
 const HALVINGS: u32 = 24;
 
 /// What the momentum balance of a strip is off, m³: the growth of its specific force less what it gained.
@@ -60,7 +62,23 @@ fn strip_off<S: Prismatic>(
     if off.abs() <= small {
         return off.abs();
     }
-    (end - start - halved(channel, reach, strip, (strip.from, strip.to), whole, 0.1 * small, HALVINGS)).abs()
+    let piece = (strip.to - strip.from) / f64::from(PIECES);
+    let finer: f64 = (0..PIECES)
+        .map(|k| {
+            let from = strip.from + piece * f64::from(k);
+            let to = if k + 1 == PIECES { strip.to } else { from + piece };
+            halved(
+                channel,
+                reach,
+                strip,
+                (from, to),
+                gained(channel, reach, strip, from, to),
+                0.1 * small,
+                HALVINGS,
+            )
+        })
+        .sum();
+    (end - start - finer).abs()
 }
 
 /// Gain over a part of a strip, halved until both halves together agree with the whole.

@@ -7,7 +7,7 @@
 
 use super::dormand_prince::{self, last_error};
 use super::error::RunError;
-use super::rosenbrock;
+use super::radau;
 use super::segment::Segment;
 use super::singular;
 use super::terms::{Channel, Reach, Terms};
@@ -20,13 +20,17 @@ const RELATIVE: f64 = 3e-9;
 const ABSOLUTE: f64 = 1e-18;
 /// How much of what the equation is off in the middle of a step counts as its error.
 const DEFECT_WEIGHT: f64 = 0.1;
+/// Powers of e that a disturbance dies out by within a step, from which a slope holds more rounding than meaning.
+const ROUNDING_AT: f64 = 1e3;
 /// Share of the depth within which flow without inflow counts as uniform.
 const SETTLED: f64 = 1e-9;
 /// Steps one march may take; ordinary runs take some tens.
 const BUDGET: usize = 20_000;
 
-/// Steps held back by stability alone, taken and foreseen, from which the implicit method pays: its steps are dearer.
-const STIFF_STEPS: usize = 60;
+/// How much of a disturbance, in powers of e, dies out within a step from which the implicit method pays, and below
+/// which the explicit one does again.
+const SETTLES_FAST: f64 = 1.0;
+const SETTLES_SLOWLY: f64 = 0.2;
 
 /// Side of critical depth a march stays on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -146,7 +150,7 @@ impl<'a, S: Prismatic> March<'a, S> {
     ) -> Result<Option<Stop>, RunError> {
         let toward = self.side.direction();
         let mut pace = Pace::Explicit;
-        let mut stiff_steps = 0;
+        let mut fast_steps = 0;
         let mut h = (0.05 * *y / at.slope().abs().max(1e-9)).min(0.1 / at.slope_y().abs().max(1e-9));
         loop {
             let left = (self.end - *x) * toward;
@@ -183,30 +187,25 @@ impl<'a, S: Prismatic> March<'a, S> {
             };
             let next_y = segment.y(1.0);
             let ratio = error / (ABSOLUTE + RELATIVE * y.max(next_y));
-            let power = match pace {
-                Pace::Explicit => -0.2,
-                Pace::Implicit => -0.25,
-            };
-            let factor = if ratio > 0.0 { (0.9 * ratio.powf(power)).clamp(0.2, 5.0) } else { 5.0 };
+            let factor = if ratio > 0.0 { (0.9 * ratio.powf(-0.2)).clamp(0.2, 5.0) } else { 5.0 };
             if ratio > 1.0 {
                 h *= factor.min(0.9);
                 continue;
             }
-            // The depth settles faster than the step is long: only stability holds the explicit method back.
+            // Where the depth settles within the step its explicit stages lie off the surface, and hold the step back.
             let settling = -toward * next.slope_y() * h;
             match pace {
-                Pace::Explicit if settling > 2.0 => {
-                    stiff_steps += 1;
-                    if stiff_steps >= STIFF_STEPS && left / h > STIFF_STEPS as f64 {
+                Pace::Explicit if settling > SETTLES_FAST => {
+                    fast_steps += 1;
+                    if fast_steps >= 2 {
                         pace = Pace::Implicit;
                     }
                 }
-                Pace::Explicit => {}
-                Pace::Implicit if settling < 1.0 || settling * left / h < STIFF_STEPS as f64 => {
+                Pace::Implicit if settling < SETTLES_SLOWLY => {
                     pace = Pace::Explicit;
-                    stiff_steps = 0;
+                    fast_steps = 0;
                 }
-                Pace::Implicit => {}
+                Pace::Explicit | Pace::Implicit => {}
             }
             (*x, *y, *at) = (next_x, next_y, next);
             h *= factor;
@@ -257,10 +256,26 @@ impl<'a, S: Prismatic> March<'a, S> {
     }
 
     fn implicit(&self, x: f64, y: f64, h: f64, at: &Terms, next_x: f64) -> Option<(Terms, f64, Segment)> {
-        let local = rosenbrock::Local { y, slope: at.slope(), slope_x: at.slope_x(), slope_y: at.slope_y() };
-        let step = rosenbrock::step(|c, y| self.slope(x + c * h, y), h, local)?;
-        let next = self.terms_if_valid(next_x, step.y)?;
-        Some((next, step.error.abs(), Segment::straight_cubic(self.index, x, next_x, step.cubic)))
+        let (slope, curvature) = (at.slope(), at.curvature());
+        let bent = if (h * at.slope_y()).abs() < 0.5 { 0.5 * h * h * curvature } else { 0.0 };
+        let guess = radau::SHARES.map(|share| y + share * (h * slope + share * bent));
+        let stage = |stage: usize, depth: f64| {
+            let share = radau::SHARES.get(stage)?;
+            let terms = self.terms_if_valid(x + share * h, depth)?;
+            Some((terms.slope(), terms.slope_y()))
+        };
+        let next_y = radau::step(stage, h, y, guess)?;
+        let next = self.terms_if_valid(next_x, next_y)?;
+        let start = (y, h * slope, h * h * curvature);
+        let end = (next_y, h * next.slope(), h * h * next.curvature());
+        let segment = Segment::straight_hermite(self.index, x, next_x, start, end);
+        let middle = self.terms_if_valid(x + 0.5 * h, segment.y(0.5))?;
+        let defect = segment.y_rate(0.5) - h * middle.slope();
+        // What is off in the slope is less so in the depth where that settles within the step. The balance sees the slope,
+        // but where the depth settles at once all there is to see is rounding.
+        let settling = (h * middle.slope_y()).abs();
+        let weight = (3.0 / (1.0 + settling)).max((ROUNDING_AT / settling).min(1.0));
+        Some((next, DEFECT_WEIGHT * weight * defect.abs(), segment))
     }
 
     fn terms_if_valid(&self, x: f64, y: f64) -> Option<Terms> {

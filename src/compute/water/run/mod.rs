@@ -11,7 +11,7 @@
 //! | `input` | the description and its check |
 //! | `layout`, `branch` | the run cut where anything changes, and its parts that drain one way |
 //! | `terms` | the equation |
-//! | `march`, `dormand_prince`, `rosenbrock`, `singular`, `segment` | its integration |
+//! | `march`, `dormand_prince`, `radau`, `singular`, `segment` | its integration |
 //! | `joint` | point inflows and corners |
 //! | `control`, `sweep`, `compose` | what controls the flow; slow water upstream, fast water downstream, jumps |
 //! | `solve` | divides between outlets |
@@ -34,8 +34,8 @@ mod layout;
 mod limits;
 mod march;
 mod profile;
+mod radau;
 mod remarks;
-mod rosenbrock;
 mod segment;
 mod singular;
 mod solve;

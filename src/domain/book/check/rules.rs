@@ -90,6 +90,7 @@ fn ground(check: &mut Check<'_>) {
         }
     }
     lines(check);
+    water(check);
 }
 
 fn lines(check: &mut Check<'_>) {
@@ -117,6 +118,32 @@ fn lines(check: &mut Check<'_>) {
                 }
             }
         }
+    }
+}
+
+/// Rules for water: what the hydraulics cannot compute with.
+fn water(check: &mut Check<'_>) {
+    let Some(rules) = &check.doc.water_rules else { return };
+    let root = At::ROOT;
+    let here = root.member("water_rules");
+    if rules.clogged_pct.is_some_and(|p| p.millionths() > 990_000) {
+        check.add(
+            &here.member("clogged_pct"),
+            "out_of_range",
+            "a grate clogged whole takes nothing: at most 99",
+        );
+    }
+    for (name, loss) in [
+        ("corner_loss", rules.corner_loss),
+        ("bend_loss", rules.bend_loss),
+        ("junction_loss", rules.junction_loss),
+    ] {
+        if loss.is_some_and(|l| l.millionths() > 20_000_000) {
+            check.add(&here.member(name), "out_of_range", "a loss is at most 20 velocity heads");
+        }
+    }
+    if rules.least_concentration.is_some_and(|s| s.seconds() < 60) {
+        check.add(&here.member("least_concentration"), "out_of_range", "at least 1 min");
     }
 }
 

@@ -5,7 +5,7 @@ use crate::domain::words::{Measure, Soil, Task};
 use crate::units::{Dimension as D, Factor, Percent};
 use crate::wire::At;
 use crate::wire::book::concrete::ConcreteWay;
-use crate::wire::book::pricing::{MarkupRate, RateKind};
+use crate::wire::book::pricing::{CategoryMarkup, MarkupRate, MarkupScheme, RateKind};
 use crate::wire::book::work::LaborRate;
 
 pub(super) fn check(check: &mut Check<'_>) {
@@ -242,6 +242,22 @@ fn load_out(check: &mut Check<'_>) {
     }
 }
 
+fn by_category(check: &mut Check<'_>, scheme: &MarkupScheme, list: &At<'_>) {
+    for (i, own) in scheme.by_category.iter().enumerate() {
+        let here = list.element(i);
+        let CategoryMarkup { category, overhead, contingency, profit } = own;
+        if scheme.by_category.iter().take(i).any(|have| have.category == *category) {
+            check.twice(&here.member("category"), category.word());
+        }
+        for (name, rate) in [("overhead", overhead), ("contingency", contingency), ("profit", profit)] {
+            if rate.as_ref().is_some_and(|r| r.as_kind == RateKind::Margin && r.pct >= Percent::whole(100)) {
+                let place = here.member(name);
+                check.add(&place.member("pct"), "out_of_range", "a margin on the price is less than 100 %");
+            }
+        }
+    }
+}
+
 fn pricing(check: &mut Check<'_>) {
     let root = At::ROOT;
     let doc = check.doc;
@@ -260,6 +276,7 @@ fn pricing(check: &mut Check<'_>) {
                 check.add(&place.member("pct"), "out_of_range", "a margin on the price is less than 100 %");
             }
         }
+        by_category(check, scheme, &here.member("by_category"));
     }
     let list = root.member("taxes");
     for (i, tax) in doc.taxes.iter().enumerate() {
@@ -268,6 +285,12 @@ fn pricing(check: &mut Check<'_>) {
         for (c, category) in tax.categories.iter().enumerate() {
             if tax.categories.iter().take(c).any(|have| have == category) {
                 check.twice(&categories.element(c), category.word());
+            }
+        }
+        let places = here.member("places");
+        for (p, place) in tax.places.iter().enumerate() {
+            if tax.places.iter().take(p).any(|have| have == place) {
+                check.twice(&places.element(p), place.as_str());
             }
         }
     }

@@ -1,0 +1,417 @@
+//! The system and the pipe that pass, where the notes leave them open.
+
+use super::answer::{Chosen, PassedOver};
+use super::shelf::RainShelf;
+use super::{Rules, check_with};
+use crate::domain::book::PriceBook;
+use crate::domain::layout::resolve::resolve;
+use crate::domain::layout::runs;
+use crate::domain::lines::{Check, Outcome};
+use crate::units::{Length, Price};
+use crate::wire::book::systems::{ChannelSystem, Pipe};
+use crate::wire::notes::{DrainLine, Run, SiteNotes};
+use crate::wire::water::Preference;
+use crate::wire::{At, Code, Faults, List};
+use std::borrow::Cow;
+
+/// Notes with every system and pipe named, and what was chosen.
+///
+/// Runs go first, with free outlets; then the pipes for what they send, each at least as wide as what enters it; then both
+/// together: a run that its pipe backs up too far moves on to its next candidate.
+///
+/// # Errors
+/// Every fault of the notes.
+pub fn fill<'n>(
+    notes: &'n SiteNotes,
+    book: &PriceBook,
+    rains: &RainShelf,
+) -> Result<(Cow<'n, SiteNotes>, Vec<Chosen>), Faults> {
+    let open_runs = notes.runs.iter().any(|r| r.channel_system.is_none());
+    let open_lines = notes.drain_lines.iter().any(|l| l.pipe.is_none());
+    if notes.storm.is_none() || !(open_runs || open_lines) {
+        return Ok((Cow::Borrowed(notes), Vec::new()));
+    }
+    let mut faults = Faults::new();
+    let mut runs: Vec<Search<'_>> = Vec::new();
+    for (i, run) in notes.runs.iter().enumerate().filter(|(_, r)| r.channel_system.is_none()) {
+        let candidates = systems_for(notes, i, book, &mut faults).into_iter().map(|s| &s.code).collect();
+        runs.push(Search::new(i, format!("run {}", run.id), candidates));
+    }
+    let mut lines: Vec<Search<'_>> = Vec::new();
+    for (i, line) in notes.drain_lines.iter().enumerate().filter(|(_, l)| l.pipe.is_none()) {
+        let candidates = pipes_for(notes, i, book, &mut faults).into_iter().map(|p| &p.code).collect();
+        lines.push(Search::new(i, format!("line {}", line.id), candidates));
+    }
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    let mut filled = notes.clone();
+    filled.drain_lines = List::default();
+    for search in &mut runs {
+        skip_unfit(search, &mut filled, book);
+    }
+    advance_until_passing(&mut runs, &mut filled, set_run, book, rains)?;
+    filled.drain_lines = notes.drain_lines.clone();
+    // Every round moves one run on: as many rounds as there are candidates.
+    for _ in 0..=runs.iter().map(|r| r.candidates.len()).sum::<usize>() {
+        for search in &mut lines {
+            search.restart();
+            set_line(&mut filled, search);
+        }
+        skip_narrow(&mut lines, &mut filled, book)?;
+        advance_until_passing(&mut lines, &mut filled, set_line, book, rains)?;
+        if !advance(&mut runs, &mut filled, set_run, book, rains)? {
+            break;
+        }
+    }
+    let chosen = runs.into_iter().chain(lines).map(Search::told).collect();
+    Ok((Cow::Owned(filled), chosen))
+}
+
+/// What would do for the runs and lines that fail with what the notes name.
+///
+/// # Errors
+/// As [`fill`].
+pub fn suggest(
+    notes: &SiteNotes,
+    checks: &[Check],
+    book: &PriceBook,
+    rains: &RainShelf,
+) -> Result<Vec<Chosen>, Faults> {
+    let fails = |subject: String| checks.iter().any(|c| c.outcome == Outcome::Fail && c.subject == subject);
+    let mut asked = notes.clone();
+    let runs: Vec<Run> = notes
+        .runs
+        .iter()
+        .map(|r| {
+            if r.channel_system.is_some() && fails(format!("run {}", r.id)) {
+                // A grate of the system named may not fit another.
+                Run { channel_system: None, channel_systems: List::default(), grate: None, ..r.clone() }
+            } else {
+                r.clone()
+            }
+        })
+        .collect();
+    let lines: Vec<DrainLine> = notes
+        .drain_lines
+        .iter()
+        .map(|l| {
+            if l.pipe.is_some() && fails(format!("line {}", l.id)) {
+                DrainLine { pipe: None, pipes: List::default(), ..l.clone() }
+            } else {
+                l.clone()
+            }
+        })
+        .collect();
+    if let (Some(runs), Some(lines)) = (List::new(runs), List::new(lines)) {
+        asked.runs = runs;
+        asked.drain_lines = lines;
+    }
+    fill(&asked, book, rains).map(|(_, chosen)| chosen)
+}
+
+/// The search for one run or line.
+#[derive(Debug)]
+struct Search<'b> {
+    index: usize,
+    subject: String,
+    candidates: Vec<&'b Code>,
+    at: usize,
+    passed_over: Vec<PassedOver>,
+    exhausted: bool,
+}
+
+impl<'b> Search<'b> {
+    const fn new(index: usize, subject: String, candidates: Vec<&'b Code>) -> Self {
+        Self { index, subject, candidates, at: 0, passed_over: Vec::new(), exhausted: false }
+    }
+
+    fn restart(&mut self) {
+        self.at = 0;
+        self.exhausted = false;
+        self.passed_over.clear();
+    }
+
+    fn code(&self) -> Option<&'b Code> {
+        self.candidates.get(self.at).copied()
+    }
+
+    /// Goes on to the next candidate; false when there is none.
+    fn pass_over(&mut self, reasons: Vec<String>) -> bool {
+        let Some(code) = self.code() else { return false };
+        if self.exhausted {
+            return false;
+        }
+        self.passed_over.push(PassedOver { code: code.as_str().to_owned(), reasons });
+        if self.at + 1 < self.candidates.len() {
+            self.at += 1;
+            true
+        } else {
+            self.exhausted = true;
+            false
+        }
+    }
+
+    fn told(self) -> Chosen {
+        let because = if self.exhausted {
+            "none of those allowed does; the last one tried is shown, and fails".to_owned()
+        } else if self.passed_over.is_empty() {
+            "the first in order, and it does".to_owned()
+        } else {
+            format!("the first in order that does; {} before it do not", self.passed_over.len())
+        };
+        Chosen {
+            code: self.code().map_or_else(String::new, |c| c.as_str().to_owned()),
+            subject: self.subject,
+            because,
+            passed_over: self.passed_over,
+        }
+    }
+}
+
+type Set = fn(&mut SiteNotes, &Search<'_>);
+
+/// Moves on every run or line that fails, together, until none does or none is left.
+fn advance_until_passing(
+    searches: &mut [Search<'_>],
+    notes: &mut SiteNotes,
+    set: Set,
+    book: &PriceBook,
+    rains: &RainShelf,
+) -> Result<(), Faults> {
+    if searches.is_empty() {
+        return Ok(());
+    }
+    while advance(searches, notes, set, book, rains)? {}
+    Ok(())
+}
+
+/// Checks once and moves on what fails; says whether something moved.
+fn advance(
+    searches: &mut [Search<'_>],
+    notes: &mut SiteNotes,
+    set: Set,
+    book: &PriceBook,
+    rains: &RainShelf,
+) -> Result<bool, Faults> {
+    if searches.is_empty() {
+        return Ok(false);
+    }
+    let layout = resolve(notes, book)?;
+    let Some((_, checks)) = check_with(&layout, book, rains, false)? else { return Ok(false) };
+    let failures: Vec<Vec<String>> = searches
+        .iter()
+        .map(|s| {
+            checks
+                .iter()
+                .filter(|c| c.outcome == Outcome::Fail && c.subject == s.subject)
+                .map(|c| c.reason.clone())
+                .collect()
+        })
+        .collect();
+    drop(layout);
+    let mut moved = false;
+    for (search, reasons) in searches.iter_mut().zip(failures) {
+        if !reasons.is_empty() && search.pass_over(reasons) {
+            set(notes, search);
+            moved = true;
+        }
+    }
+    Ok(moved)
+}
+
+/// Passes over systems whose parts do not fit the run, or whose grates do not carry what crosses.
+fn skip_unfit(search: &mut Search<'_>, notes: &mut SiteNotes, book: &PriceBook) {
+    loop {
+        set_run(notes, search);
+        let Some(run) = notes.runs.get(search.index) else { return };
+        let mut faults = Faults::new();
+        let resolved = runs::resolve(run, book, &At::ROOT, &mut faults);
+        let mut reasons: Vec<String> = faults
+            .list()
+            .iter()
+            .filter(|f| ["missing_fitting", "tee_with_built_in_fall", "fittings_overlap"].contains(&f.code))
+            .map(|f| f.detail.clone())
+            .collect();
+        if let Some(run) = &resolved
+            && let Some(class) = run.grate.load_class
+            && book.least_class(run.crossing, class).is_some_and(|need| class.carries(need) != Some(true))
+        {
+            reasons.push(format!("its strongest grate is {class}, too weak for `{}`", run.crossing));
+        }
+        if reasons.is_empty() || !search.pass_over(reasons) {
+            return;
+        }
+    }
+}
+
+/// Passes over pipes narrower than an outlet or a line that enters them.
+fn skip_narrow(searches: &mut [Search<'_>], notes: &mut SiteNotes, book: &PriceBook) -> Result<(), Faults> {
+    for _ in 0..=searches.iter().map(|s| s.candidates.len()).sum::<usize>() {
+        let layout = resolve(notes, book)?;
+        let mut narrow: Vec<Option<String>> = Vec::with_capacity(searches.len());
+        for search in searches.iter() {
+            let Some(line) = layout.lines.get(search.index) else { continue };
+            let show = layout.show;
+            let bore = line.pipe.inside_diameter;
+            let outlets = line
+                .from
+                .iter()
+                .filter_map(|f| layout.runs.get(f.0)?.outlets.get(f.1))
+                .map(|o| (o.fitting.bore, format!("outlet {}", o.id)));
+            let joining = line
+                .joined_by
+                .iter()
+                .filter_map(|j| layout.lines.get(j.0))
+                .map(|l| (l.pipe.inside_diameter, format!("line {}", l.id)));
+            narrow.push(outlets.chain(joining).find(|(other, _)| *other > bore).map(|(other, name)| {
+                format!(
+                    "a bore of {} is narrower than the {} of {name}",
+                    show.length(bore),
+                    show.length(other)
+                )
+            }));
+        }
+        drop(layout);
+        let mut moved = false;
+        for (search, reason) in searches.iter_mut().zip(narrow) {
+            if let Some(reason) = reason
+                && search.pass_over(vec![reason])
+            {
+                set_line(notes, search);
+                moved = true;
+            }
+        }
+        if !moved {
+            break;
+        }
+    }
+    Ok(())
+}
+
+fn allowed<'b, T>(
+    codes: &[Code],
+    all: &'b [T],
+    code_of: fn(&T) -> &Code,
+    at: &At<'_>,
+    what: &str,
+    faults: &mut Faults,
+) -> Vec<&'b T> {
+    if codes.is_empty() {
+        return all.iter().collect();
+    }
+    let mut out = Vec::with_capacity(codes.len());
+    for (i, code) in codes.iter().enumerate() {
+        match all.iter().find(|t| code_of(t) == code) {
+            Some(found) => out.push(found),
+            None => {
+                faults
+                    .value(
+                        &at.element(i),
+                        "unknown_code",
+                        code.as_str(),
+                        format!("the price book has no {what} of this code"),
+                    )
+                    .allow(all.iter().map(|t| code_of(t).as_str()));
+            }
+        }
+    }
+    out
+}
+
+/// Candidates for a run in the order in which they are tried.
+fn systems_for<'b>(
+    notes: &SiteNotes,
+    run: usize,
+    book: &'b PriceBook,
+    faults: &mut Faults,
+) -> Vec<&'b ChannelSystem> {
+    let runs_at = At::ROOT.member("runs");
+    let run_at = runs_at.element(run);
+    let Some(noted) = notes.runs.get(run) else { return Vec::new() };
+    let mut out = allowed(
+        &noted.channel_systems,
+        &book.doc().channel_systems,
+        |s| &s.code,
+        &run_at.member("channel_systems"),
+        "channel system",
+        faults,
+    );
+    let smallest = Rules::of(book).0.preference == Some(Preference::Smallest);
+    out.sort_by_key(|s| {
+        let size = (s.section.inside_width, s.section.water_depth);
+        let cost = cost_per_foot(s, book);
+        if smallest { (Price::from_millionths(0), size) } else { (cost, size) }
+    });
+    if out.is_empty() && faults.is_empty() {
+        faults.add(
+            &run_at.member("channel_system"),
+            "no_channel_system",
+            "the price book has no channel system",
+        );
+    }
+    out
+}
+
+/// What a foot of channel and its first grate cost, in millionths.
+fn cost_per_foot(system: &ChannelSystem, book: &PriceBook) -> Price {
+    let per_foot =
+        |item: &Code, length: Length| {
+            let price = book.item(item).map_or(0, |i| i.price.decimal().mantissa() as i64);
+            length.nm().checked_div(1000).filter(|l| *l > 0).map_or(0, |l| {
+                (i128::from(price) * i128::from(Length::FOOT.nm() / 1000) / i128::from(l)) as i64
+            })
+        };
+    let stock = system.stock.iter().map(|s| per_foot(&s.item, s.length)).min().unwrap_or(0);
+    let grate = system.grates.first().map_or(0, |g| per_foot(&g.item, g.length));
+    Price::from_millionths(stock.saturating_add(grate))
+}
+
+fn pipes_for<'b>(notes: &SiteNotes, line: usize, book: &'b PriceBook, faults: &mut Faults) -> Vec<&'b Pipe> {
+    let lines_at = At::ROOT.member("drain_lines");
+    let line_at = lines_at.element(line);
+    let Some(noted) = notes.drain_lines.get(line) else { return Vec::new() };
+    let mut out =
+        allowed(&noted.pipes, &book.doc().pipes, |p| &p.code, &line_at.member("pipes"), "pipe", faults);
+    out.sort_by_key(|p| (p.inside_diameter, p.outside_diameter));
+    if out.is_empty() && faults.is_empty() {
+        faults.add(&line_at.member("pipe"), "no_pipe", "the price book has no pipe");
+    }
+    out
+}
+
+fn set_run(notes: &mut SiteNotes, search: &Search<'_>) {
+    let runs: Vec<Run> = notes
+        .runs
+        .iter()
+        .enumerate()
+        .map(|(i, r)| {
+            if i == search.index {
+                Run { channel_system: search.code().cloned(), ..r.clone() }
+            } else {
+                r.clone()
+            }
+        })
+        .collect();
+    if let Some(list) = List::new(runs) {
+        notes.runs = list;
+    }
+}
+
+fn set_line(notes: &mut SiteNotes, search: &Search<'_>) {
+    let lines: Vec<DrainLine> = notes
+        .drain_lines
+        .iter()
+        .enumerate()
+        .map(|(i, l)| {
+            if i == search.index {
+                DrainLine { pipe: search.code().cloned(), ..l.clone() }
+            } else {
+                l.clone()
+            }
+        })
+        .collect();
+    if let Some(list) = List::new(lines) {
+        notes.drain_lines = list;
+    }
+}

@@ -1,0 +1,112 @@
+//! Stage: will the runs, their grates and outlets, and the drain lines carry the storm.
+//!
+//! The layout is turned into what [`super::water`] computes with, and its results into an answer in the job's units, with
+//! checks that stand at the top of the estimate.
+//!
+//! | file | subject |
+//! |---|---|
+//! | this one | the stage: rain, catchments, runs, lines, checks |
+//! | [`answer`] | the shapes of the answer |
+//! | [`shelf`] | the rain tables a request may name |
+//! | `storm` | rain and the flow of each catchment |
+//! | `run` | a chain of a run as the hydraulics see it |
+//! | `line` | the drain lines as trees of pipe |
+//! | `settle` | runs and lines together, until the flows of the outlets stand |
+//! | `report` | results in the job's units, their basis and checks |
+//! | `words` | numbers and warnings in the job's units |
+//! | [`choose`] | the system and the pipe that pass, and why the ones before do not |
+
+pub mod answer;
+pub mod choose;
+mod line;
+mod report;
+mod run;
+mod settle;
+pub mod shelf;
+mod storm;
+mod words;
+
+use super::takeoff::levels;
+use crate::domain::book::PriceBook;
+use crate::domain::layout::Layout;
+use crate::domain::lines::Check;
+use crate::units::Length;
+use crate::wire::Faults;
+use crate::wire::water::WaterRules;
+use answer::WaterAnswer;
+use shelf::RainShelf;
+
+/// The office's rules with the usual value where it sets none.
+#[derive(Debug, Clone, Copy)]
+struct Rules<'a>(&'a WaterRules);
+
+impl<'a> Rules<'a> {
+    fn of(book: &'a PriceBook) -> Self {
+        Rules(book.doc().water_rules.as_ref().unwrap_or(&WaterRules::USUAL))
+    }
+    /// Half an inch (common practice, no source).
+    fn least_freeboard_m(self) -> f64 {
+        self.0.least_freeboard.unwrap_or(Length::inches(1, 2)).metres_f64()
+    }
+    /// Half an inch (common practice, no source).
+    fn ponding_m(self) -> f64 {
+        self.0.ponding.unwrap_or(Length::inches(1, 2)).metres_f64()
+    }
+    /// Half, the usual allowance in a sag (TxDOT Hydraulic Design Manual, read).
+    fn clogged(self) -> f64 {
+        self.0.clogged_pct.map_or(0.5, |p| p.millionths() as f64 / 1e6)
+    }
+    /// 5 min (usual floor of the rational method, FHWA HEC-22, from memory).
+    fn floor_minutes(self) -> f64 {
+        self.0.least_concentration.map_or(5.0, |s| s.seconds() as f64 / 60.0)
+    }
+    fn corner_loss(self) -> f64 {
+        self.0
+            .corner_loss
+            .map_or_else(|| super::water::run::corner_loss_coefficient(90.0), |f| f.millionths() as f64 / 1e6)
+    }
+    /// 0.25 velocity heads (from memory).
+    fn bend_loss(self) -> f64 {
+        self.0.bend_loss.map_or(0.25, |f| f.millionths() as f64 / 1e6)
+    }
+    /// 0.5 velocity heads (from memory).
+    fn junction_loss(self) -> f64 {
+        self.0.junction_loss.map_or(0.5, |f| f.millionths() as f64 / 1e6)
+    }
+    /// 2 ft/s flowing full (Ten States Standards, from memory).
+    fn least_velocity_m_per_s(self) -> f64 {
+        0.3048 * self.0.least_velocity_ft_per_s.map_or(2.0, |f| f.millionths() as f64 / 1e6)
+    }
+    /// 10 ft/s (common practice, from memory).
+    fn greatest_velocity_m_per_s(self) -> f64 {
+        0.3048 * self.0.greatest_velocity_ft_per_s.map_or(10.0, |f| f.millionths() as f64 / 1e6)
+    }
+}
+
+/// Water through a layout; `None` when the notes say nothing about it.
+///
+/// # Errors
+/// A rain table that is not known or has not what is asked; pointers into the notes.
+pub fn check(
+    layout: &Layout<'_>,
+    book: &PriceBook,
+    rains: &RainShelf,
+) -> Result<Option<(WaterAnswer, Vec<Check>)>, Faults> {
+    check_with(layout, book, rains, true)
+}
+
+/// The same, without the most flow and the longest run where only the outcome counts.
+fn check_with(
+    layout: &Layout<'_>,
+    book: &PriceBook,
+    rains: &RainShelf,
+    limits: bool,
+) -> Result<Option<(WaterAnswer, Vec<Check>)>, Faults> {
+    let Some(demand) = &layout.water else { return Ok(None) };
+    let rules = Rules::of(book);
+    let flows = storm::flows(demand, layout, rules, rains)?;
+    // The levels' own checks belong to the take-off.
+    let profiles = levels::all(layout, book, &mut Vec::new());
+    let settled = settle::settle(layout, &flows, &profiles, rules, book, limits);
+    Ok(Some(report::report(layout, &flows, &settled, rules)))
+}

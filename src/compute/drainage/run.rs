@@ -1,0 +1,211 @@
+//! A chain of a run as the hydraulics see it.
+
+use super::Rules;
+use super::storm::RunInflow;
+use crate::compute::water::bounds::Faults;
+use crate::compute::water::intake::{EndOpening, FloorOpening, Opening};
+use crate::compute::water::run::{
+    LateralInflow, Leg, Outlet, PointInflow, Run as WaterRun, RunInput, RunSettings,
+};
+use crate::compute::water::section::{OpenSection, Rectangle, UShape};
+use crate::domain::layout::{Chain, Run, RunOutlet};
+use crate::units::Length;
+use crate::wire::book::systems::{Bottom, OutletFitting};
+
+/// Stations of a profile in an answer.
+const STATIONS: usize = 24;
+
+/// What an outlet of a chain is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Way {
+    /// An outlet of the run, by its index.
+    Outlet(usize),
+    /// The tee through which the chain flows into another.
+    Tee,
+}
+
+/// Where a tee chain meets the chain it branches from: chain and station.
+pub(super) fn meets(run: &Run<'_>, chain: usize) -> Option<(usize, Length)> {
+    let first = run.chains.get(chain)?.first;
+    let (leg, at) = run.legs.get(first)?.tee?;
+    let (index, parent) = run.chains.iter().enumerate().find(|(_, c)| (c.first..c.end).contains(&leg))?;
+    let before: Length = run.legs.iter().take(leg).skip(parent.first).map(|l| l.length).sum();
+    Some((index, before + at))
+}
+
+/// The outlets of a chain in the order of their stations.
+pub(super) fn ways(run: &Run<'_>, chain: usize) -> Vec<(Way, Length)> {
+    let mut out: Vec<(Way, Length)> = run
+        .outlets
+        .iter()
+        .enumerate()
+        .filter(|(_, o)| o.chain == chain)
+        .map(|(i, o)| (Way::Outlet(i), o.at))
+        .collect();
+    if run.chains.get(chain).is_some_and(|c| c.from_tee) {
+        out.push((Way::Tee, Length::ZERO));
+    }
+    out.sort_by_key(|(_, at)| *at);
+    out
+}
+
+/// What stands behind an outlet, m above the channel's bottom.
+pub(super) type Standing<'f> = &'f dyn Fn(Way) -> Option<f64>;
+
+/// Builds the chain.
+///
+/// `joining` is what tees bring: station in m and flow in m³/s.
+pub(super) fn build(
+    run: &Run<'_>,
+    chain: usize,
+    inflow: &RunInflow,
+    joining: &[(f64, f64)],
+    standing: Standing<'_>,
+    rules: Rules<'_>,
+) -> Result<WaterRun, Faults> {
+    let Some(of) = run.chains.get(chain) else { return Err(Faults::default()) };
+    let section = &run.system.section;
+    let width = section.inside_width.metres_f64();
+    let shape: OpenSection = match section.bottom {
+        Bottom::Rectangular => Rectangle::new(width)?.into(),
+        Bottom::U => UShape::new(width)?.into(),
+    };
+    let outlets = ways(run, chain)
+        .into_iter()
+        .map(|(way, at)| Outlet {
+            station_m: at.metres_f64(),
+            opening: match way {
+                Way::Outlet(i) => run.outlets.get(i).map(opening),
+                Way::Tee => None,
+            },
+            tailwater_depth_m: standing(way).filter(|depth| *depth > 0.0),
+        })
+        .collect();
+    WaterRun::new(RunInput {
+        section: shape,
+        manning_n: section.roughness.millionths() as f64 / 1e6,
+        legs: legs(run, of, rules),
+        lateral: inflow
+            .spread
+            .iter()
+            .filter(|(c, from, to, _)| *c == chain && to > from)
+            .map(|&(_, from_m, to_m, flow_m2_per_s)| LateralInflow { from_m, to_m, flow_m2_per_s })
+            .collect(),
+        points: inflow
+            .points
+            .iter()
+            .filter(|(c, _, _)| *c == chain)
+            .map(|&(_, station_m, flow_m3_per_s)| PointInflow { station_m, flow_m3_per_s })
+            .chain(joining.iter().map(|&(station_m, flow_m3_per_s)| PointInflow { station_m, flow_m3_per_s }))
+            .collect(),
+        entering_at_start_m3_per_s: 0.0,
+        entering_at_finish_m3_per_s: 0.0,
+        outlets,
+        settings: RunSettings {
+            least_freeboard_m: rules.least_freeboard_m(),
+            stations: STATIONS,
+            ..RunSettings::default()
+        },
+    })
+}
+
+fn opening(outlet: &RunOutlet<'_>) -> Opening {
+    let OutletFitting { item: _, bore, uses_length: _, invert_drop } = outlet.fitting;
+    let bore_m = bore.metres_f64();
+    if outlet.bottom {
+        return Opening::Floor(FloorOpening::round(bore_m));
+    }
+    Opening::End(EndOpening {
+        invert_below_bed_m: invert_drop.unwrap_or(Length::ZERO).metres_f64(),
+        ..EndOpening::level_with_bed(bore_m)
+    })
+}
+
+/// The legs, cut wherever slope or depth of the channel bends.
+fn legs(run: &Run<'_>, chain: &Chain, rules: Rules<'_>) -> Vec<Leg> {
+    let mut ends: Vec<(Length, usize)> = Vec::new();
+    let mut at = Length::ZERO;
+    for (i, leg) in run.legs.iter().enumerate().take(chain.end).skip(chain.first) {
+        at += leg.length;
+        ends.push((at, i));
+    }
+    let mut cuts: Vec<Length> = ends.iter().map(|(at, _)| *at).collect();
+    if run.system.section.built_in_fall_pct.is_some() {
+        let high: Vec<Length> = high_points(chain);
+        let reach = reach_of_fall(run);
+        cuts.extend(chain.outlets.iter().copied());
+        cuts.extend(high.iter().copied());
+        cuts.extend(high.iter().flat_map(|h| [*h + reach, *h - reach]));
+    }
+    cuts.retain(|c| c.is_positive() && *c <= chain.length);
+    cuts.sort();
+    cuts.dedup();
+    let mut from = Length::ZERO;
+    let mut out = Vec::with_capacity(cuts.len());
+    for to in cuts {
+        let leg = ends.iter().find(|(end, _)| *end >= to).map_or(chain.first, |(_, i)| *i);
+        let corner = to < chain.length && ends.iter().any(|(end, _)| *end == to);
+        let high = high_point_of(chain, from, to);
+        out.push(Leg {
+            length_m: (to - from).metres_f64(),
+            surface_fall: run.legs.get(leg).map_or(0.0, |l| l.fall.millionths() as f64 / 1e6),
+            depth_start_m: depth_at(run, (from - high).abs()),
+            depth_end_m: depth_at(run, (to - high).abs()),
+            corner_loss_at_end: if corner { rules.corner_loss() } else { 0.0 },
+        });
+        from = to;
+    }
+    out
+}
+
+/// Channel bottom to underside of grate at a distance from the high point.
+fn depth_at(run: &Run<'_>, distance: Length) -> f64 {
+    let section = &run.system.section;
+    let deep = section.water_depth_deep_end.unwrap_or(section.water_depth);
+    let fall = section.built_in_fall_pct.map_or(0, |p| p.millionths());
+    (section.water_depth + distance.share(fall, 1_000_000)).min(deep).metres_f64()
+}
+
+/// How far from the high point the built-in fall reaches.
+fn reach_of_fall(run: &Run<'_>) -> Length {
+    let section = &run.system.section;
+    let rise = section.water_depth_deep_end.unwrap_or(section.water_depth) - section.water_depth;
+    let fall = section.built_in_fall_pct.map_or(0, |p| p.millionths());
+    if fall == 0 { Length::ZERO } else { rise.share(1_000_000, fall) }
+}
+
+/// Where the bottom is highest: closed ends, and half-way between two outlets.
+fn high_points(chain: &Chain) -> Vec<Length> {
+    let mut out = Vec::with_capacity(chain.outlets.len() + 1);
+    out.extend(chain.outlets.first().filter(|o| o.is_positive()).map(|_| Length::ZERO));
+    out.extend(chain.outlets.windows(2).map(|pair| pair[0] + (pair[1] - pair[0]).half()));
+    out.extend(chain.outlets.last().filter(|o| **o < chain.length).map(|_| chain.length));
+    out
+}
+
+/// The high point from which the bottom falls between two places.
+fn high_point_of(chain: &Chain, from: Length, to: Length) -> Length {
+    let middle = from + (to - from).half();
+    let below = chain.outlets.iter().rev().find(|o| **o <= middle);
+    let above = chain.outlets.iter().find(|o| **o > middle);
+    match (below, above) {
+        (Some(a), Some(b)) => *a + (*b - *a).half(),
+        (None, _) => Length::ZERO,
+        (Some(_), None) => chain.length,
+    }
+}
+
+/// Most flow that arrives per metre of grate, m³/s per m: stretches that overlap add up.
+pub(super) fn most_per_metre(inflow: &RunInflow) -> f64 {
+    let edges = inflow.spread.iter().map(|(chain, from, _, _)| (*chain, *from));
+    edges
+        .map(|(chain, at)| {
+            inflow
+                .spread
+                .iter()
+                .filter(|(c, from, to, _)| *c == chain && *from <= at && at < *to)
+                .map(|(_, _, _, flow)| flow)
+                .sum::<f64>()
+        })
+        .fold(0.0, f64::max)
+}

@@ -1,0 +1,200 @@
+//! Runs and lines together: the water behind an outlet depends on its line, and the line's flow on its outlets.
+
+use super::Rules;
+use super::line::{self, Tree};
+use super::run::{self, Way};
+use super::storm::Flows;
+use crate::compute::takeoff::levels::Levels;
+use crate::compute::water::run::{Run as WaterRun, RunError, RunLimits, RunProfile, Station};
+use crate::domain::book::PriceBook;
+use crate::domain::layout::{Layout, Run};
+use crate::units::Length;
+
+/// Rounds after which flows that still move are taken as they are, and said to.
+const ROUNDS: usize = 12;
+/// Change of a flow or depth that counts as none, m³/s or m.
+const STILL: f64 = 1e-7;
+
+/// A chain with its water surface.
+#[derive(Debug)]
+pub(super) struct Solved {
+    pub(super) run: Option<WaterRun>,
+    pub(super) profile: Result<RunProfile, RunError>,
+    pub(super) limits: Option<RunLimits>,
+}
+
+/// Everything that has settled.
+#[derive(Debug)]
+pub(super) struct Settled {
+    /// By run and chain.
+    pub(super) runs: Vec<Vec<Solved>>,
+    pub(super) trees: Vec<Tree>,
+    /// Level behind each outlet above the channel's bottom, m, by run and outlet; `None` for free outlets.
+    pub(super) behind: Vec<Vec<Option<f64>>>,
+    /// Whether flows and levels agree.
+    pub(super) agreed: bool,
+}
+
+/// Height of the channel's bottom at an outlet.
+fn bed_at(run: &Run<'_>, outlet: usize) -> f64 {
+    run.outlets
+        .get(outlet)
+        .map_or(0.0, |o| (o.invert + o.fitting.invert_drop.unwrap_or(Length::ZERO)).metres_f64())
+}
+
+pub(super) fn settle(
+    layout: &Layout<'_>,
+    flows: &Flows,
+    levels: &[Levels],
+    rules: Rules<'_>,
+    book: &PriceBook,
+    limits: bool,
+) -> Settled {
+    let mut behind: Vec<Vec<Option<f64>>> = layout.runs.iter().map(|r| vec![None; r.outlets.len()]).collect();
+    let mut solved: Vec<Vec<Solved>> = Vec::new();
+    let mut outflow: Vec<Vec<f64>> =
+        layout.runs.iter().zip(&flows.runs).map(|(r, f)| known_outflow(r, f)).collect();
+    let mut trees: Vec<Tree> = Vec::new();
+    let mut agreed = false;
+    for round in 0..ROUNDS {
+        trees = line::compute(layout, levels, &|run, outlet| flow_at(&outflow, run, outlet), rules, book);
+        let next: Vec<Vec<Option<f64>>> = layout
+            .runs
+            .iter()
+            .enumerate()
+            .map(|(r, run)| {
+                (0..run.outlets.len())
+                    .map(|o| line::level_behind(layout, &trees, r, o).map(|level| level - bed_at(run, o)))
+                    .collect()
+            })
+            .collect();
+        let moved =
+            round == 0 || behind.iter().flatten().zip(next.iter().flatten()).any(|(a, b)| far(*a, *b));
+        behind = next;
+        if !moved {
+            agreed = true;
+            break;
+        }
+        let mut changed = false;
+        solved = Vec::with_capacity(layout.runs.len());
+        for (r, run) in layout.runs.iter().enumerate() {
+            let empty = Vec::new();
+            let standing = behind.get(r).unwrap_or(&empty);
+            let chains = chains(run, flows, r, standing, rules);
+            for (chain, result) in chains.iter().enumerate() {
+                let Ok(profile) = &result.profile else { continue };
+                for ((way, _), outlet) in run::ways(run, chain).iter().zip(&profile.outlets) {
+                    let Way::Outlet(index) = way else { continue };
+                    if let Some(flow) = outflow.get_mut(r).and_then(|f| f.get_mut(*index)) {
+                        changed |= (*flow - outlet.flow_m3_per_s).abs() > STILL;
+                        *flow = outlet.flow_m3_per_s;
+                    }
+                }
+            }
+            solved.push(chains);
+        }
+        if !changed {
+            agreed = true;
+            break;
+        }
+    }
+    for chain in solved.iter_mut().flatten().filter(|_| limits) {
+        chain.limits = chain.run.as_ref().and_then(|run| run.limits().ok());
+    }
+    Settled { runs: solved, trees, behind, agreed }
+}
+
+fn far(a: Option<f64>, b: Option<f64>) -> bool {
+    match (a, b) {
+        (Some(a), Some(b)) => (a - b).abs() > STILL && (a > 0.0 || b > 0.0),
+        (None, None) => false,
+        _ => true,
+    }
+}
+
+fn flow_at(outflow: &[Vec<f64>], run: usize, outlet: usize) -> f64 {
+    outflow.get(run).and_then(|f| f.get(outlet)).copied().unwrap_or(0.0)
+}
+
+/// Outflow before anything is solved: the whole inflow through a single outlet, equal parts through several.
+fn known_outflow(run: &Run<'_>, inflow: &super::storm::RunInflow) -> Vec<f64> {
+    let spread: f64 = inflow.spread.iter().map(|(_, from, to, flow)| flow * (to - from)).sum();
+    let points: f64 = inflow.points.iter().map(|(_, _, flow)| flow).sum();
+    let count = run.outlets.len().max(1);
+    vec![(spread + points) / count as f64; run.outlets.len()]
+}
+
+/// Solves the chains of a run. A tee chain flows into the one it meets and stands as high as that does.
+fn chains(
+    run: &Run<'_>,
+    flows: &Flows,
+    index: usize,
+    behind: &[Option<f64>],
+    rules: Rules<'_>,
+) -> Vec<Solved> {
+    let nothing = super::storm::RunInflow::default();
+    let inflow = flows.runs.get(index).unwrap_or(&nothing);
+    let count = run.chains.len();
+    let mut tee_depth: Vec<f64> = vec![0.0; count];
+    let mut tee_flow: Vec<f64> = vec![0.0; count];
+    let mut out: Vec<Option<Solved>> = (0..count).map(|_| None).collect();
+    for _ in 0..ROUNDS {
+        let mut moved = false;
+        // Tees lie in earlier chains: from the last to the first, what a tee brings is known.
+        for chain in (0..count).rev() {
+            let joining: Vec<(f64, f64)> = (chain + 1..count)
+                .filter_map(|c| {
+                    let (to, at) = run::meets(run, c)?;
+                    (to == chain).then(|| (at.metres_f64(), tee_flow.get(c).copied().unwrap_or(0.0)))
+                })
+                .collect();
+            let standing = |way: Way| match way {
+                Way::Outlet(o) => behind.get(o).copied().flatten(),
+                Way::Tee => tee_depth.get(chain).copied(),
+            };
+            let built = run::build(run, chain, inflow, &joining, &standing, rules);
+            let profile = match &built {
+                Ok(built) => built.profile(),
+                Err(faults) => Err(RunError::Invalid(faults.clone())),
+            };
+            if let Ok(profile) = &profile {
+                for ((way, _), outlet) in run::ways(run, chain).iter().zip(&profile.outlets) {
+                    if let (Way::Tee, Some(flow)) = (way, tee_flow.get_mut(chain)) {
+                        moved |= (*flow - outlet.flow_m3_per_s).abs() > STILL;
+                        *flow = outlet.flow_m3_per_s;
+                    }
+                }
+            }
+            if let Some(slot) = out.get_mut(chain) {
+                *slot = Some(Solved { run: built.ok(), profile, limits: None });
+            }
+        }
+        for chain in 1..count {
+            let Some((to, at)) = run::meets(run, chain) else { continue };
+            let Some(Some(Solved { profile: Ok(profile), .. })) = out.get(to) else { continue };
+            let depth = depth_at(&profile.stations, at.metres_f64());
+            if let Some(known) = tee_depth.get_mut(chain) {
+                moved |= (*known - depth).abs() > STILL;
+                *known = depth;
+            }
+        }
+        if !moved {
+            break;
+        }
+    }
+    out.into_iter().flatten().collect()
+}
+
+/// Depth at a station, the greater where two meet.
+fn depth_at(stations: &[Station], x: f64) -> f64 {
+    let near: f64 =
+        stations.iter().filter(|s| (s.station_m - x).abs() <= 1e-6).map(|s| s.depth_m).fold(0.0, f64::max);
+    if near > 0.0 {
+        return near;
+    }
+    stations.windows(2).find(|pair| pair[0].station_m <= x && x <= pair[1].station_m).map_or(0.0, |pair| {
+        let span = pair[1].station_m - pair[0].station_m;
+        let share = if span > 0.0 { (x - pair[0].station_m) / span } else { 0.0 };
+        pair[0].depth_m + share * (pair[1].depth_m - pair[0].depth_m)
+    })
+}

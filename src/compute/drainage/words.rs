@@ -1,0 +1,148 @@
+//! Numbers and warnings in the job's units.
+
+use super::answer::WaterWarning;
+use crate::compute::water::run::RunError;
+use crate::compute::water::warning::Warning;
+use crate::units::show::Show;
+use crate::units::{Quantity, Unit, UnitSystem};
+
+/// Turns SI numbers into quantities of the job's unit system.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Say(pub(super) Show);
+
+impl Say {
+    fn us(self) -> bool {
+        self.0.0 == UnitSystem::Us
+    }
+    fn pick(self, si: f64, us: (Unit, f64, u8), metric: (Unit, f64, u8)) -> Quantity {
+        let (unit, size, places) = if self.us() { us } else { metric };
+        Quantity::computed(si / size, unit, places)
+    }
+    /// A depth of water, m: to a hundredth of an inch or a tenth of a millimetre.
+    pub(super) fn depth(self, m: f64) -> Quantity {
+        self.pick(m, (Unit::In, 0.0254, 2), (Unit::Mm, 0.001, 1))
+    }
+    /// A distance or level, m.
+    pub(super) fn far(self, m: f64) -> Quantity {
+        self.pick(m, (Unit::Ft, 0.3048, 3), (Unit::M, 1.0, 3))
+    }
+    /// A flow, m³/s.
+    pub(super) fn flow(self, m3_per_s: f64) -> Quantity {
+        self.pick(
+            m3_per_s,
+            (Unit::GalUsPerMin, Unit::GalUsPerMin.si_rate(), 2),
+            (Unit::LPerS, Unit::LPerS.si_rate(), 3),
+        )
+    }
+    /// A velocity, m/s.
+    pub(super) fn speed(self, m_per_s: f64) -> Quantity {
+        self.pick(m_per_s, (Unit::FtPerS, 0.3048, 2), (Unit::MPerS, 1.0, 2))
+    }
+    /// A rain intensity, mm/h.
+    pub(super) fn rain(self, mm_per_h: f64) -> Quantity {
+        self.pick(mm_per_h, (Unit::InPerHr, 25.4, 3), (Unit::MmPerHr, 1.0, 2))
+    }
+    /// An area, m².
+    pub(super) fn area(self, m2: f64) -> Quantity {
+        self.pick(m2, (Unit::Ft2, 0.092_903_04, 1), (Unit::M2, 1.0, 2))
+    }
+
+    /// A warning of the computation.
+    pub(super) fn warning(self, warning: &Warning) -> WaterWarning {
+        WaterWarning { kind: warning.kind(), text: self.warning_text(warning) }
+    }
+
+    fn warning_text(self, warning: &Warning) -> String {
+        let (far, depth) = (|m: f64| self.far(m), |m: f64| self.depth(m));
+        match *warning {
+            Warning::NearCritical { from_m, to_m, froude_band: (low, high) } => format!(
+                "from {} to {} the flow is near critical (Froude number {low} to {high}): expect waves, and depths that \
+                 change much with small changes of the input",
+                far(from_m),
+                far(to_m)
+            ),
+            Warning::NearRegimeChange { station_m, slope_ratio } => format!(
+                "at {} the bed has {slope_ratio:.3} of the slope that turns the flow fast: a slightly different slope, \
+                 roughness or flow changes where the water is controlled",
+                far(station_m)
+            ),
+            Warning::HydraulicJump { station_m, length_m } => format!(
+                "a hydraulic jump at {}: rough water over about {}, and its place moves with small changes of the input",
+                far(station_m),
+                far(length_m)
+            ),
+            Warning::FastFlowAtCorner { station_m, froude } => format!(
+                "fast flow (Froude number {froude:.2}) meets a corner at {}: it climbs the outer wall and may splash out",
+                far(station_m)
+            ),
+            Warning::FastFlowAtOutlet { station_m, froude } => format!(
+                "fast flow (Froude number {froude:.2}) reaches the outlet at {}: part of it can shoot past the opening",
+                far(station_m)
+            ),
+            Warning::PassesOutlet { station_m, flow_m3_per_s } => format!(
+                "the outlet at {} is too small for what arrives: {} pass it along the run",
+                far(station_m),
+                self.flow(flow_m3_per_s)
+            ),
+            Warning::StandingWater { station_m, depth_m } => format!(
+                "the bed falls away from the outlets: {} of water stands at {} after the storm",
+                depth(depth_m),
+                far(station_m)
+            ),
+            Warning::NotTurbulent { station_m, reynolds } => format!(
+                "the flow at {} is too thin and slow for Manning's formula (Reynolds number {reynolds:.0}, turbulent from \
+                 about 2000)",
+                far(station_m)
+            ),
+            Warning::AboveGrate { station_m, by_m } => format!(
+                "from {} on the water stands above the underside of the grate, by {} at the worst: depths there assume \
+                 walls that go on upward",
+                far(station_m),
+                depth(by_m)
+            ),
+            Warning::OutsideRange { what, value, range: (low, high), unit: "m" } => format!(
+                "{what} is {}, outside the range its formula was published for, {} to {}",
+                far(value),
+                far(low),
+                far(high)
+            ),
+            Warning::TooSlow { velocity_m_per_s, limit_m_per_s } => format!(
+                "flowing full it runs {}, slower than the {} that carry grit away",
+                self.speed(velocity_m_per_s),
+                self.speed(limit_m_per_s)
+            ),
+            Warning::TooFast { velocity_m_per_s, limit_m_per_s } => format!(
+                "it runs {}, faster than the {} that pipes are usually kept to",
+                self.speed(velocity_m_per_s),
+                self.speed(limit_m_per_s)
+            ),
+            // Numbers without a unit of length.
+            Warning::SteepBed { .. } | Warning::BalanceNotClosed { .. } | Warning::OutsideRange { .. } => {
+                warning.to_string()
+            }
+        }
+    }
+
+    /// Why a run has no water surface.
+    pub(super) fn refusal(self, error: &RunError) -> String {
+        match error {
+            RunError::OutletFeedsRun { station_m, other_station_m, excess_m } => format!(
+                "the water at the outlet at {} stands {} higher than the run towards the outlet at {} needs, so it would \
+                 feed the run instead of draining it: enlarge that outlet or its pipe, lower its tailwater, or remove it",
+                self.far(*station_m),
+                self.depth(*excess_m),
+                self.far(*other_station_m)
+            ),
+            RunError::DivideUnsettled { station_m } => format!(
+                "the split of the flow between the outlets near {} did not settle: state one outlet fewer there",
+                self.far(*station_m)
+            ),
+            RunError::StepBudget { station_m, .. } | RunError::NoContinuation { station_m, .. } => format!(
+                "the water surface near {} could not be followed: change the slope, flow or section there slightly, or \
+                 divide the run into shorter legs",
+                self.far(*station_m)
+            ),
+            RunError::Invalid(faults) => faults.to_string(),
+        }
+    }
+}

@@ -1,0 +1,239 @@
+//! Optional lines and alternates: each priced by running the whole estimate with it, so that its total is the one the
+//! customer would pay.
+
+use crate::domain::book::{BookRef, PriceBook};
+use crate::domain::lines::Outcome;
+use crate::units::Amount;
+use crate::wire::notes::{Alternate, OptionalLine, PricingNotes, SiteNotes};
+use crate::wire::{At, Code, Faults, List};
+use crate::wire_enum;
+use serde::Serialize;
+use std::borrow::Cow;
+use utoipa::ToSchema;
+
+wire_enum! {
+    /// What an option is.
+    pub enum OptionKind {
+        /// something the customer may add
+        Optional = "optional",
+        /// another way to do the work
+        Alternate = "alternate",
+    }
+}
+
+/// An optional line or an alternate, with its own totals.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct PricedOption {
+    /// What it is.
+    pub kind: OptionKind,
+    /// Its name on this job.
+    pub code: String,
+    /// What it is, as the customer reads it.
+    pub name: String,
+    /// Whether it is part of this estimate.
+    pub chosen: bool,
+    /// What it changes in the notes.
+    pub changes: Vec<String>,
+    /// Direct cost of the whole work with it.
+    pub direct_cost: Amount,
+    /// Price before tax of the whole work with it.
+    pub price_before_tax: Amount,
+    /// Tax on the sale of the whole work with it.
+    pub tax: Amount,
+    /// Price with tax of the whole work with it.
+    pub total: Amount,
+    /// An optional line: what it adds to the total. An alternate: its total less that of this estimate.
+    pub difference: Amount,
+    /// Worst outcome of the checks of the whole work with it.
+    pub outcome: Outcome,
+    /// Checks that fail with it, in a sentence each.
+    pub failed: Vec<String>,
+}
+
+/// The figures of one run of the estimate.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Outline {
+    /// Direct cost.
+    pub direct_cost: Amount,
+    /// Price before tax.
+    pub price_before_tax: Amount,
+    /// Tax on the sale.
+    pub tax: Amount,
+    /// Price with tax.
+    pub total: Amount,
+    /// Worst outcome of the checks.
+    pub outcome: Outcome,
+    /// Checks that failed.
+    pub failed: Vec<String>,
+}
+
+/// Runs the estimate of notes whose options are left alone.
+pub type Run<'r> = &'r dyn Fn(&SiteNotes, &PriceBook, &BookRef) -> Result<Outline, Faults>;
+
+/// The notes with what is chosen in them; what is not known is left to the check of the notes.
+pub fn with_chosen(notes: &SiteNotes) -> Cow<'_, SiteNotes> {
+    match &notes.pricing {
+        Some(pricing) if !pricing.chosen.is_empty() => with(notes, pricing, &pricing.chosen),
+        _ => Cow::Borrowed(notes),
+    }
+}
+
+fn with<'n>(notes: &'n SiteNotes, pricing: &PricingNotes, codes: &[Code]) -> Cow<'n, SiteNotes> {
+    if codes.is_empty() {
+        return Cow::Borrowed(notes);
+    }
+    let mut out = notes.clone();
+    for alternate in pricing.alternates.iter().filter(|a| codes.contains(&a.code)) {
+        change(&mut out, alternate);
+    }
+    for optional in pricing.optional.iter().filter(|o| codes.contains(&o.code)) {
+        add(&mut out, optional);
+    }
+    Cow::Owned(out)
+}
+
+fn add(notes: &mut SiteNotes, optional: &OptionalLine) {
+    let mut extras = notes.extras.to_vec();
+    extras.extend(optional.extras.iter().cloned());
+    // Beyond the length of the list of the notes nothing is lost: the check of the notes says so first.
+    if let Some(extras) = List::new(extras) {
+        notes.extras = extras;
+    }
+}
+
+fn change(notes: &mut SiteNotes, alternate: &Alternate) {
+    let mut runs = notes.runs.to_vec();
+    for change in alternate.systems.iter() {
+        for run in runs.iter_mut().filter(|r| change.run.as_ref().is_none_or(|id| r.id == *id)) {
+            run.channel_system = Some(change.channel_system.clone());
+            run.grate = change.grate.clone();
+        }
+    }
+    if let Some(runs) = List::new(runs) {
+        notes.runs = runs;
+    }
+    if let Some(way) = &alternate.concrete_way {
+        let mut options = notes.options.clone().unwrap_or_else(crate::wire::notes::Options::none);
+        options.concrete_way = Some(way.clone());
+        notes.options = Some(options);
+    }
+}
+
+fn changes_of_optional(optional: &OptionalLine) -> Vec<String> {
+    optional.extras.iter().map(|e| format!("{} of {}", e.quantity, e.item)).collect()
+}
+
+fn changes_of_alternate(alternate: &Alternate) -> Vec<String> {
+    let mut out: Vec<String> = alternate
+        .systems
+        .iter()
+        .map(|s| {
+            let run = s.run.as_ref().map_or_else(|| "every run".to_owned(), |r| format!("run {r}"));
+            let grate = s.grate.as_ref().map_or_else(String::new, |g| format!(" with {g}"));
+            format!("{run}: {}{grate}", s.channel_system)
+        })
+        .collect();
+    out.extend(alternate.concrete_way.iter().map(|w| format!("concrete by {w}")));
+    out
+}
+
+/// Prices every optional line and alternate of the notes. `base` is the estimate with what is chosen in it.
+///
+/// # Errors
+/// Options with which the notes cannot be computed, with their places.
+pub fn priced(
+    notes: &SiteNotes,
+    book: &PriceBook,
+    used: &BookRef,
+    base: &Outline,
+    run: Run<'_>,
+) -> Result<Vec<PricedOption>, Faults> {
+    let Some(pricing) = &notes.pricing else { return Ok(Vec::new()) };
+    let mut faults = Faults::new();
+    let mut out = Vec::with_capacity(pricing.optional.len() + pricing.alternates.len());
+    let root = At::ROOT;
+    let pricing_at = root.member("pricing");
+    let mut computed = |codes: &[Code], at: &At<'_>| match run(&with(notes, pricing, codes), book, used) {
+        Ok(outline) => Some(outline),
+        Err(found) => {
+            for fault in found.list() {
+                let detail =
+                    format!("with this the notes cannot be computed: {}: {}", fault.pointer, fault.detail);
+                faults.add(at, "option_fails", detail).allow(fault.allowed.iter().cloned());
+            }
+            None
+        }
+    };
+    let list = pricing_at.member("alternates");
+    for (i, alternate) in pricing.alternates.iter().enumerate() {
+        let chosen = pricing.chosen.contains(&alternate.code);
+        let mut codes: Vec<Code> = pricing
+            .chosen
+            .iter()
+            .filter(|c| !pricing.alternates.iter().any(|a| a.code == **c))
+            .cloned()
+            .collect();
+        codes.push(alternate.code.clone());
+        let outline = if chosen { Some(base.clone()) } else { computed(&codes, &list.element(i)) };
+        let Some(outline) = outline else { continue };
+        let difference = outline.total - base.total;
+        let changes = changes_of_alternate(alternate);
+        out.push(option(
+            OptionKind::Alternate,
+            &alternate.code,
+            alternate.name.as_str(),
+            chosen,
+            changes,
+            outline,
+            difference,
+        ));
+    }
+    let list = pricing_at.member("optional");
+    for (i, optional) in pricing.optional.iter().enumerate() {
+        let chosen = pricing.chosen.contains(&optional.code);
+        let mut codes: Vec<Code> = pricing.chosen.iter().filter(|c| **c != optional.code).cloned().collect();
+        if !chosen {
+            codes.push(optional.code.clone());
+        }
+        let Some(other) = computed(&codes, &list.element(i)) else { continue };
+        let (with, without) = if chosen { (base.clone(), other.total) } else { (other, base.total) };
+        let difference = with.total - without;
+        let changes = changes_of_optional(optional);
+        out.push(option(
+            OptionKind::Optional,
+            &optional.code,
+            optional.name.as_str(),
+            chosen,
+            changes,
+            with,
+            difference,
+        ));
+    }
+    faults.finish(Some(out))
+}
+
+fn option(
+    kind: OptionKind,
+    code: &Code,
+    name: &str,
+    chosen: bool,
+    changes: Vec<String>,
+    outline: Outline,
+    difference: Amount,
+) -> PricedOption {
+    let Outline { direct_cost, price_before_tax, tax, total, outcome, failed } = outline;
+    PricedOption {
+        kind,
+        code: code.to_string(),
+        name: name.to_owned(),
+        chosen,
+        changes,
+        direct_cost,
+        price_before_tax,
+        tax,
+        total,
+        difference,
+        outcome,
+        failed,
+    }
+}

@@ -1,0 +1,371 @@
+//! Reading a CSV price list: every fault of every row at once, nothing taken in unless all of it holds.
+
+use super::report::{PriceListReport, ReadRow, RowFault, Rules, report};
+use super::{COLUMNS, NEEDED, text};
+use crate::domain::words::Category;
+use crate::units::percent::plain_decimal;
+use crate::units::{Currency, Factor, Price, Unit};
+use crate::wire::book::{BookDoc, Item};
+use crate::wire::{Code, Label, nearest};
+use std::collections::HashMap;
+
+/// Most items of a price book.
+const MOST_ITEMS: usize = 5000;
+
+/// Reads a price list against the items of a version. The second part are the items after the import; they count only
+/// when the report says that the list is importable.
+pub fn read(bytes: &[u8], doc: &BookDoc, rules: Rules) -> (PriceListReport, Vec<Item>) {
+    let mut list =
+        Reading { faults: Vec::new(), old: doc.items.iter().map(|i| (i.code.as_str(), i)).collect(), doc };
+    let (rows, count) = list.rows(bytes);
+    let (mut out, items) = report(doc, rows, count, list.faults, rules);
+    if out.importable && items.len() > MOST_ITEMS {
+        out.importable = false;
+        out.errors.push(fault(1, None, "too_many_rows", "a price book holds up to 5000 items"));
+    }
+    (out, items)
+}
+
+fn fault(row: usize, column: Option<&str>, code: &'static str, detail: impl Into<String>) -> RowFault {
+    RowFault {
+        row,
+        column: column.map(ToOwned::to_owned),
+        code,
+        detail: detail.into(),
+        value: None,
+        allowed: Vec::new(),
+    }
+}
+
+struct Reading<'a> {
+    faults: Vec<RowFault>,
+    old: HashMap<&'a str, &'a Item>,
+    doc: &'a BookDoc,
+}
+
+impl<'a> Reading<'a> {
+    fn rows(&mut self, bytes: &[u8]) -> (Vec<ReadRow>, usize) {
+        if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
+            self.faults.push(fault(1, None, "not_utf8", "this is UTF-16: save the list as CSV in UTF-8"));
+            return (Vec::new(), 0);
+        }
+        let mut reader = csv::ReaderBuilder::new().has_headers(false).flexible(true).from_reader(bytes);
+        let mut columns: Option<Vec<&'static str>> = None;
+        let mut rows = Vec::new();
+        let mut first_of: HashMap<String, usize> = HashMap::new();
+        let mut count = 0;
+        let mut record = csv::ByteRecord::new();
+        let mut row = 0;
+        loop {
+            match reader.read_byte_record(&mut record) {
+                Ok(true) => row += 1,
+                Ok(false) => break,
+                Err(error) => {
+                    self.faults.push(fault(
+                        row + 1,
+                        None,
+                        "not_csv",
+                        format!("this row cannot be read: {error}"),
+                    ));
+                    break;
+                }
+            }
+            let Some(columns) = &columns else {
+                columns = self.header(&record);
+                if columns.is_none() {
+                    return (Vec::new(), 0);
+                }
+                continue;
+            };
+            // A line of nothing but separators is what spreadsheets leave behind.
+            if record.iter().all(|c| c.iter().all(u8::is_ascii_whitespace)) {
+                continue;
+            }
+            count += 1;
+            if count > MOST_ITEMS {
+                self.faults.push(fault(row, None, "too_many_rows", "a price book holds up to 5000 items"));
+                break;
+            }
+            if record.len() != columns.len() {
+                let detail = format!(
+                    "{} cells where the header has {}; put quotes around text that has a comma in it",
+                    record.len(),
+                    columns.len()
+                );
+                self.faults.push(fault(row, None, "ragged_row", detail));
+                continue;
+            }
+            let Some(cells) = self.cells(&record, columns, row) else { continue };
+            let before = self.faults.len();
+            let item = self.item(&cells, row);
+            if let Some(code) = cells.get("code").filter(|c| !c.is_empty()) {
+                match first_of.get(*code) {
+                    Some(first) => {
+                        let detail = format!("`{code}` stands in row {first} already; keep one of the two");
+                        let mut found = fault(row, Some("code"), "duplicate_code", detail);
+                        found.value = Some((*code).to_owned());
+                        self.faults.push(found);
+                    }
+                    None => {
+                        first_of.insert((*code).to_owned(), row);
+                    }
+                }
+            }
+            if let Some(item) = item
+                && self.faults.len() == before
+            {
+                rows.push(ReadRow { row, item });
+            }
+        }
+        if columns.is_none() {
+            self.faults.push(fault(
+                1,
+                None,
+                "no_header",
+                "the list is empty: its first row names the columns",
+            ));
+        }
+        (rows, count)
+    }
+
+    /// The columns by the header's names, in any order.
+    fn header(&mut self, record: &csv::ByteRecord) -> Option<Vec<&'static str>> {
+        let before = self.faults.len();
+        let cells: Option<Vec<&str>> = record.iter().map(|c| std::str::from_utf8(c).ok()).collect();
+        let Some(cells) = cells else {
+            self.faults.push(fault(
+                1,
+                None,
+                "not_utf8",
+                "the header is not UTF-8: save the list as CSV in UTF-8",
+            ));
+            return None;
+        };
+        if let [only] = cells.as_slice()
+            && let Some(other) = [';', '\t', '|'].into_iter().find(|d| only.contains(*d))
+        {
+            let shown = if other == '\t' { "tabs".to_owned() } else { format!("`{other}`") };
+            let detail = format!("cells are parted by {shown}; save the list with commas and decimal points");
+            self.faults.push(fault(1, None, "wrong_delimiter", detail));
+            return None;
+        }
+        let mut columns: Vec<&'static str> = Vec::new();
+        for cell in cells {
+            let name = cell.trim();
+            match COLUMNS.iter().find(|c| **c == name) {
+                Some(column) if columns.contains(column) => {
+                    self.faults.push(fault(1, Some(name), "duplicate_column", "this column is named twice"));
+                }
+                Some(column) => columns.push(column),
+                None => {
+                    let near =
+                        nearest(name, &COLUMNS).map(|n| format!("; did you mean `{n}`?")).unwrap_or_default();
+                    let shown: String = name.chars().take(60).collect();
+                    let mut found =
+                        fault(1, Some(&shown), "unknown_column", format!("there is no such column{near}"));
+                    found.allowed = COLUMNS.map(ToOwned::to_owned).to_vec();
+                    self.faults.push(found);
+                }
+            }
+        }
+        for needed in NEEDED.iter().filter(|n| !columns.contains(n)) {
+            self.faults.push(fault(1, Some(needed), "missing_column", "a price list has this column"));
+        }
+        (self.faults.len() == before).then_some(columns)
+    }
+
+    /// The cells of a row by column; `None` when one of them is not UTF-8.
+    fn cells<'r>(
+        &mut self,
+        record: &'r csv::ByteRecord,
+        columns: &[&'static str],
+        row: usize,
+    ) -> Option<HashMap<&'static str, &'r str>> {
+        let before = self.faults.len();
+        let mut cells = HashMap::with_capacity(columns.len());
+        for (column, bytes) in columns.iter().zip(record) {
+            match std::str::from_utf8(bytes) {
+                Ok(text) => {
+                    cells.insert(*column, text);
+                }
+                Err(_) => {
+                    let detail = "this cell is not UTF-8: save the list as CSV in UTF-8";
+                    self.faults.push(fault(row, Some(column), "not_utf8", detail));
+                }
+            }
+        }
+        (self.faults.len() == before).then_some(cells)
+    }
+
+    fn wrong(
+        &mut self,
+        row: usize,
+        column: &'static str,
+        code: &'static str,
+        value: &str,
+        detail: impl Into<String>,
+    ) {
+        let mut found = fault(row, Some(column), code, detail);
+        found.value = Some(value.chars().take(80).collect());
+        self.faults.push(found);
+    }
+
+    /// The item of a row: cells that are there over what the version has.
+    fn item(&mut self, cells: &HashMap<&'static str, &str>, row: usize) -> Option<Item> {
+        let code_cell = cells.get("code").copied().unwrap_or_default();
+        let Some(code) = Code::new(code_cell) else {
+            self.wrong(
+                row,
+                "code",
+                if super::is_formula(code_cell) { FORMULA } else { "text_rule" },
+                code_cell,
+                Code::RULE,
+            );
+            return None;
+        };
+        let old = self.old.get(code.as_str()).copied();
+        let name = self.text(cells, "name", row, old.map(|i| i.name.clone()), true);
+        let supplier = self.text(cells, "supplier", row, old.and_then(|i| i.supplier.clone()), false);
+        let category =
+            self.word(cells, "category", row, old.map(|i| i.category), Category::from_word, Category::ALL);
+        let unit = self.word(cells, "unit", row, old.map(|i| i.unit), Unit::from_word, Unit::ALL);
+        if let Some(cell) = cells.get("currency").filter(|c| !c.trim().is_empty())
+            && Currency::from_word(cell.trim()) != Some(self.doc.currency)
+        {
+            let detail =
+                format!("every price of this book is in {}; one list has one currency", self.doc.currency);
+            self.wrong(row, "currency", "other_currency", cell, detail);
+        }
+        let price = self.number(cells, "price", row, 6, PRICE_MOST).map(Price::from_millionths);
+        if price.is_none() && cells.get("price").is_none_or(|c| c.trim().is_empty()) {
+            self.wrong(row, "price", "required", "", "a price, as 27.40");
+        }
+        let increment = match cells.get("increment") {
+            None => old.and_then(|i| i.increment),
+            Some(_) => self.number(cells, "increment", row, 6, FACTOR_MOST).map(Factor::from_millionths),
+        };
+        Some(Item { code, name: name?, category: category?, unit: unit?, price: price?, increment, supplier })
+    }
+
+    /// A cell of text; a column that is not there keeps what the version has.
+    fn text(
+        &mut self,
+        cells: &HashMap<&'static str, &str>,
+        column: &'static str,
+        row: usize,
+        old: Option<Label>,
+        needed: bool,
+    ) -> Option<Label> {
+        match cells.get(column) {
+            None if needed && old.is_none() => {
+                self.wrong(row, column, "required", "", "a new item needs this column");
+                None
+            }
+            None => old,
+            Some(&"") if !needed => None,
+            Some(cell) => {
+                let Some(plain) = text(cell) else {
+                    self.wrong(row, column, FORMULA, cell, "a spreadsheet would run this as a formula; begin with another character, or put ' in front");
+                    return None;
+                };
+                let label = Label::new(&plain);
+                if label.is_none() {
+                    self.wrong(
+                        row,
+                        column,
+                        if cell.is_empty() { "required" } else { "text_rule" },
+                        cell,
+                        Label::RULE,
+                    );
+                }
+                label
+            }
+        }
+    }
+
+    /// A cell of a closed list of words; a column that is not there keeps what the version has.
+    fn word<T: Copy + std::fmt::Display>(
+        &mut self,
+        cells: &HashMap<&'static str, &str>,
+        column: &'static str,
+        row: usize,
+        old: Option<T>,
+        of: fn(&str) -> Option<T>,
+        all: &[T],
+    ) -> Option<T> {
+        let Some(cell) = cells.get(column) else {
+            if old.is_none() {
+                self.wrong(row, column, "required", "", "a new item needs this column");
+            }
+            return old;
+        };
+        let found = of(cell.trim());
+        if found.is_none() {
+            self.wrong(row, column, "unknown_value", cell, "this is not one of the words accepted here");
+            if let Some(last) = self.faults.last_mut() {
+                last.allowed = all.iter().map(ToString::to_string).collect();
+            }
+        }
+        found
+    }
+
+    /// A cell of a plain decimal number in units of `10^-places`; an empty cell is `None` without a fault.
+    fn number(
+        &mut self,
+        cells: &HashMap<&'static str, &str>,
+        column: &'static str,
+        row: usize,
+        places: u32,
+        most: i64,
+    ) -> Option<i64> {
+        let cell = cells.get(column).copied().unwrap_or_default();
+        let plain = cell.trim();
+        if plain.is_empty() {
+            return None;
+        }
+        let read = plain_decimal(plain, places).filter(|n| *n <= most);
+        if read.is_none() {
+            let (code, detail) = number_fault(plain);
+            self.wrong(row, column, code, cell, detail);
+        }
+        read
+    }
+}
+
+const FORMULA: &str = "leading_formula_character";
+const PRICE_MOST: i64 = 1_000_000_000_000_000;
+const FACTOR_MOST: i64 = 1_000_000_000;
+
+/// Why a text is no plain decimal number.
+fn number_fault(plain: &str) -> (&'static str, &'static str) {
+    const FORM: &str = "digits with a decimal point and up to six decimals, as 1234.50";
+    let digits = plain.chars().filter(char::is_ascii_digit).count();
+    let signs = ['$', '€', '£', '¥'];
+    if plain.contains(signs) || plain.chars().filter(|c| c.is_ascii_alphabetic()).count() > 1 && digits > 0 {
+        return ("currency_sign", "the number only, without a currency; the column `currency` may name it");
+    }
+    if digits > 0 && plain.contains([' ', '\u{a0}', '\u{202f}', '\'', '_']) {
+        return ("thousands_separator", "no thousands separator: 1234.50");
+    }
+    if let Some((whole, rest)) = plain.split_once(',') {
+        let last = plain.rsplit(',').next().unwrap_or_default();
+        let grouped = plain.matches(',').count() > 1
+            || rest.contains('.')
+            || (last.len() == 3 && !whole.is_empty() && whole != "0");
+        if whole.contains('.') {
+            return ("thousands_separator", "no thousands separator, and a decimal point: 1234.50");
+        }
+        return if grouped {
+            ("thousands_separator", "no thousands separator: 1234.50")
+        } else {
+            ("decimal_comma", "a decimal point, no comma: 1234.50")
+        };
+    }
+    if plain.matches('.').count() > 1 {
+        return ("thousands_separator", "no thousands separator, and one decimal point: 1234.50");
+    }
+    if plain.starts_with('-') {
+        return ("out_of_range", "a price or step is not below nothing");
+    }
+    ("decimal", FORM)
+}

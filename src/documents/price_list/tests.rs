@@ -1,0 +1,234 @@
+//! Lists out and in: unchanged by the round trip, refused with every fault otherwise.
+
+#![expect(clippy::unwrap_used, reason = "a test stops where its own book cannot be read")]
+
+use super::read::read;
+use super::report::{PriceListReport, Rules};
+use super::write;
+use crate::domain::demo::BOOK;
+use crate::units::Percent;
+use crate::wire::book::{BookDoc, Item};
+use crate::wire::{Code, Label, List};
+use proptest::prelude::*;
+
+const RULES: Rules = Rules { largest_move_pct: Percent::whole(25), confirmed: false, remove_missing: false };
+
+fn demo() -> BookDoc {
+    crate::wire::read_document(BOOK.as_bytes()).unwrap()
+}
+
+fn faults(text: &str) -> Vec<(usize, String, &'static str)> {
+    let (report, _) = read(text.as_bytes(), &demo(), RULES);
+    assert!(!report.importable);
+    report.errors.into_iter().map(|e| (e.row, e.column.unwrap_or_default(), e.code)).collect()
+}
+
+fn fault_of(cell: &str) -> &'static str {
+    let list = format!("code,price\r\nchannel-4-light-4ft,\"{cell}\"\r\n");
+    let found = faults(&list);
+    assert_eq!(found.len(), 1, "{cell}: {found:?}");
+    assert_eq!((found[0].0, found[0].1.as_str()), (2, "price"), "{cell}");
+    found[0].2
+}
+
+fn counts(report: &PriceListReport) -> (usize, usize, usize, usize) {
+    (report.created, report.updated, report.unchanged, report.missing.len())
+}
+
+#[test]
+fn the_demo_list_comes_back_unchanged() {
+    let doc = demo();
+    let bytes = write(&doc);
+    let text = String::from_utf8(bytes.clone()).unwrap();
+    assert!(text.starts_with("code,name,category,unit,price,currency,increment,supplier\r\n"));
+    assert_eq!(text.matches("\r\n").count(), doc.items.len() + 1);
+    let (report, items) = read(&bytes, &doc, RULES);
+    assert!(report.importable);
+    assert_eq!(counts(&report), (0, 0, doc.items.len(), 0));
+    assert_eq!(items, doc.items.to_vec());
+    // With a byte-order mark and bare line feeds, as spreadsheets write, it is the same list.
+    let mut marked = vec![0xef, 0xbb, 0xbf];
+    marked.extend(text.replace("\r\n", "\n").bytes());
+    let (report, items) = read(&marked, &doc, RULES);
+    assert_eq!((counts(&report), items == doc.items.to_vec()), ((0, 0, doc.items.len(), 0), true));
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Names with commas, quotes, apostrophes, formula characters and letters of every alphabet.
+    #[test]
+    fn any_list_comes_back_unchanged(
+        rows in prop::collection::vec(("[ '\"=+@＝,;a-zé漢🙂-]{1,12}", prop::option::of("['=,\"x -]{1,8}"), 0_i64..10_000_000_000, 0_i64..5_000_000), 0..20),
+    ) {
+        let mut doc = demo();
+        let items: Vec<Item> = rows
+            .into_iter()
+            .enumerate()
+            .filter_map(|(i, (name, supplier, price, increment))| {
+                Some(Item {
+                    code: Code::new(&format!("item-{i}"))?,
+                    name: Label::new(&name)?,
+                    category: crate::domain::words::Category::Material,
+                    unit: crate::units::Unit::Ft,
+                    price: crate::units::Price::from_millionths(price),
+                    increment: (increment % 2 == 0).then(|| crate::units::Factor::from_millionths(increment)),
+                    supplier: supplier.and_then(|s| Label::new(&s)),
+                })
+            })
+            .collect();
+        doc.items = List::new(items).unwrap();
+        let bytes = write(&doc);
+        // No cell of a text column begins as a formula.
+        for record in csv::Reader::from_reader(bytes.as_slice()).records() {
+            let record = record.unwrap();
+            prop_assert!(!super::is_formula(&record[1]) && !super::is_formula(&record[7]));
+        }
+        let (report, back) = read(&bytes, &doc, RULES);
+        prop_assert_eq!(&report.errors, &Vec::new());
+        prop_assert_eq!(counts(&report), (0, 0, doc.items.len(), 0));
+        prop_assert_eq!(back, doc.items.to_vec());
+        // Into an empty book the same list makes the same items.
+        let mut empty = demo();
+        empty.items = List::default();
+        let (report, made) = read(&bytes, &empty, RULES);
+        prop_assert_eq!(report.created, doc.items.len());
+        prop_assert_eq!(made, doc.items.to_vec());
+    }
+
+    #[test]
+    fn no_bytes_make_the_reader_stop(bytes in prop::collection::vec(any::<u8>(), 0..400)) {
+        let (report, _) = read(&bytes, &demo(), RULES);
+        prop_assert!(report.rows <= bytes.len());
+        let mut headed = b"code,price,name\n".to_vec();
+        headed.extend(&bytes);
+        let _ = read(&headed, &demo(), RULES);
+    }
+}
+
+#[test]
+fn numbers_are_plain_decimals() {
+    for (cell, code) in [
+        ("1,234.50", "thousands_separator"),
+        ("1,234", "thousands_separator"),
+        ("1,234,567", "thousands_separator"),
+        ("1.234,50", "thousands_separator"),
+        ("1.234.567", "thousands_separator"),
+        ("1 234.50", "thousands_separator"),
+        ("1\u{a0}234.50", "thousands_separator"),
+        ("1'234.50", "thousands_separator"),
+        ("27,40", "decimal_comma"),
+        ("0,125", "decimal_comma"),
+        ("$27.40", "currency_sign"),
+        ("27.40 €", "currency_sign"),
+        ("27.40 USD", "currency_sign"),
+        ("1e3", "decimal"),
+        ("+27.40", "decimal"),
+        (".5", "decimal"),
+        ("5.", "decimal"),
+        ("1.2345678", "decimal"),
+        ("a lot", "decimal"),
+        ("-2", "out_of_range"),
+        ("=1+1", "decimal"),
+        ("", "required"),
+    ] {
+        assert_eq!(fault_of(cell), code, "{cell}");
+    }
+}
+
+#[test]
+fn every_fault_of_every_row_is_listed() {
+    let list = "code,name,category,unit,price,currency\n\
+        new-a,=1+1,material,each,1,USD\n\
+        new-b,@x,material,each,1,USD\n\
+        new-c,-2,materials,eech,1,EUR\n\
+        ,Name,material,each,1,USD\n\
+        new-d,Name,material,each\n\
+        New D,Name,material,each,2,USD\n\
+        new-e,Name,material,each,1,USD\n\
+        new-e,Name,material,each,1,USD\n\
+        =new,Name,material,each,1,USD\n";
+    let expected = [
+        (2, "name", "leading_formula_character"),
+        (3, "name", "leading_formula_character"),
+        (4, "category", "unknown_value"),
+        (4, "currency", "other_currency"),
+        (4, "name", "leading_formula_character"),
+        (4, "unit", "unknown_value"),
+        (5, "code", "text_rule"),
+        (6, "", "ragged_row"),
+        (7, "code", "text_rule"),
+        (9, "code", "duplicate_code"),
+        (10, "code", "leading_formula_character"),
+    ];
+    let found = faults(list);
+    let found: Vec<_> = found.iter().map(|(r, c, k)| (*r, c.as_str(), *k)).collect();
+    assert_eq!(found, expected);
+    let (report, _) = read(list.as_bytes(), &demo(), RULES);
+    let twice = report.errors.iter().find(|e| e.code == "duplicate_code").unwrap();
+    assert!(twice.detail.contains("row 8"), "both rows are named: {}", twice.detail);
+}
+
+#[test]
+fn headers_and_encodings() {
+    for (list, column, code) in [
+        ("", "", "no_header"),
+        ("code;price\na;1\n", "", "wrong_delimiter"),
+        ("code\tprice\na\t1\n", "", "wrong_delimiter"),
+        ("code,price,price\n", "price", "duplicate_column"),
+        ("code,prise\n", "price", "missing_column"),
+        ("code,name\n", "price", "missing_column"),
+    ] {
+        let found = faults(list);
+        assert!(found.iter().any(|(r, c, k)| (*r, c.as_str(), *k) == (1, column, code)), "{list}: {found:?}");
+    }
+    let (report, _) = read(b"code,price\nchannel-4-light-4ft,1\n", &demo(), RULES);
+    let hint = read(b"code,prise\n", &demo(), RULES).0;
+    assert!(
+        hint.errors.iter().any(|e| e.code == "unknown_column" && e.detail.contains("did you mean `price`"))
+    );
+    assert_eq!(report.errors[0].code, "large_move");
+    // Windows-1252 bytes: the row and the column are named, nothing is guessed.
+    let (report, _) = read(b"code,name,price\nchannel-4-light-4ft,Rinne gr\xfcn,27.40\n", &demo(), RULES);
+    assert_eq!((report.errors[0].row, report.errors[0].code), (2, "not_utf8"));
+    assert_eq!(report.errors[0].column.as_deref(), Some("name"));
+    let (report, _) = read(b"\xff\xfec\0o\0d\0e\0", &demo(), RULES);
+    assert_eq!(report.errors[0].code, "not_utf8");
+    // Rows are counted as a spreadsheet counts them, a line break within quotes not among them.
+    let list = "code,price,supplier\nchannel-4-light-4ft,27.40,\"a\nb\"\nnone,1,\n";
+    let rows: Vec<usize> = faults(list).iter().map(|f| f.0).collect();
+    assert_eq!(rows, [2, 3, 3, 3]);
+    assert!(faults(list).iter().skip(1).all(|f| f.2 == "required"));
+}
+
+#[test]
+fn large_moves_need_a_word() {
+    let list = "price,code\n34.25,channel-4-light-4ft\n";
+    let (report, items) = read(list.as_bytes(), &demo(), RULES);
+    // 27.40 x 1.25 = 34.25 is still within the guard.
+    assert!(report.importable);
+    assert_eq!(counts(&report), (0, 1, 0, demo().items.len() - 1));
+    assert_eq!(report.price_moves[0].move_pct.unwrap().to_string(), "25.00");
+    assert_eq!(items[0].price.to_string(), "34.25");
+    assert_eq!(items.len(), demo().items.len());
+    let list = "code,price\nchannel-4-light-4ft,34.26\nchannel-4-light-8ft,0.01\n";
+    let (report, _) = read(list.as_bytes(), &demo(), RULES);
+    assert!(!report.importable);
+    assert_eq!((report.large_moves, report.errors.len()), (2, 2));
+    assert_eq!(report.price_moves[0].code, "channel-4-light-8ft", "the largest first");
+    let (report, items) =
+        read(list.as_bytes(), &demo(), Rules { confirmed: true, remove_missing: true, ..RULES });
+    assert!(report.importable);
+    assert_eq!((report.large_moves, items.len()), (2, 2));
+}
+
+#[test]
+fn more_rows_than_a_book_holds_are_refused_early() {
+    let mut list = String::from("code,name,category,unit,price\n");
+    for i in 0..100_000 {
+        list.push_str(&format!("item-{i},Name,material,each,1\n"));
+    }
+    let (report, _) = read(list.as_bytes(), &demo(), RULES);
+    assert_eq!((report.importable, report.errors.last().unwrap().code), (false, "too_many_rows"));
+    assert_eq!(report.errors.last().unwrap().row, 5002);
+}

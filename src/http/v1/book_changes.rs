@@ -1,0 +1,230 @@
+//! What a price-book version changes against another one, and the jobs it was used for.
+
+use super::versions::row;
+use super::{page_type, with_link};
+use crate::app::AppState;
+use crate::compute::drainage::shelf::RainShelf;
+use crate::compute::pipeline;
+use crate::compute::repricing::{EstimateDifference, Priced, difference};
+use crate::domain::answers::Estimate;
+use crate::domain::book::difference::{BookDifference, books};
+use crate::domain::book::{BookRef, PriceBook};
+use crate::http::auth::{Caller, may};
+use crate::http::extract::Params;
+use crate::http::page::{Cursor, limit};
+use crate::http::problem::{FieldError, Problem, field_error};
+use crate::http::reply;
+use crate::http::timestamp;
+use crate::store::book_life::VersionJobRow;
+use crate::store::price_books::VersionRow;
+use crate::wire::book::BookDoc;
+use crate::wire::notes::SiteNotes;
+use crate::wire::{Faults, read_document};
+use axum::extract::{OriginalUri, Path, State};
+use axum::http::StatusCode;
+use axum::response::Response;
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// Which version.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct VersionNamed {
+    /// Id, `pbv_…`.
+    pub id: String,
+    /// Number within its book.
+    pub number: i64,
+    /// `draft`, `published` or `retired`.
+    pub state: String,
+}
+
+impl From<&VersionRow> for VersionNamed {
+    fn from(row: &VersionRow) -> Self {
+        Self { id: row.id.clone(), number: row.number, state: row.state.clone() }
+    }
+}
+
+/// What a change of price book does to one estimate.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct EffectOut {
+    /// The revision whose site notes were computed under both versions.
+    pub estimate_id: String,
+    /// Figures and lines before and after; absent when the notes cannot be computed under one of the versions.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub difference: Option<EstimateDifference>,
+    /// Why the notes cannot be computed under the earlier version.
+    pub errors_before: Vec<FieldError>,
+    /// Why the notes cannot be computed under the later version.
+    pub errors_after: Vec<FieldError>,
+}
+
+/// What differs between two versions.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct VersionDifference {
+    /// The earlier version.
+    pub from: VersionNamed,
+    /// The later version.
+    pub to: VersionNamed,
+    /// The entries that differ.
+    pub difference: BookDifference,
+    /// The effect on the chosen estimate; absent when none was chosen.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub effect: Option<EffectOut>,
+}
+
+fn stored_doc(row: &VersionRow) -> Result<BookDoc, Problem> {
+    read_document(row.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))
+}
+
+pub(super) fn errors(faults: &Faults) -> Vec<FieldError> {
+    faults.list().iter().map(field_error).collect()
+}
+
+pub(super) fn compared(estimate: &Estimate) -> Result<Priced, Problem> {
+    let value = serde_json::to_value(estimate).map_err(|e| Problem::internal(e.to_string()))?;
+    Priced::read(&value).ok_or_else(|| Problem::internal("an estimate cannot be compared"))
+}
+
+/// Notes under a version that may be a draft. The faults are those of the book, else those of the notes under it.
+fn under(notes: &SiteNotes, row: &VersionRow, doc: BookDoc, rains: &RainShelf) -> Result<Estimate, Faults> {
+    let book = PriceBook::check(doc)?;
+    let used = BookRef { version_id: row.id.clone(), name: row.name.clone(), number: row.number };
+    pipeline::estimate(notes, &book, &used, rains)
+}
+
+/// Compare two versions
+///
+/// Entry by entry, items with how far their prices moved; against the version before it in the book, or another one. With
+/// an estimate chosen, its site notes are computed under both versions and the effect is shown line by line. Drafts can be
+/// compared too. Nothing is written.
+#[utoipa::path(get, path = "/v1/price-book-versions/{id}/difference", tag = "price books",
+    operation_id = "comparePriceBookVersions",
+    params(("id" = String, Path, description = "Id of the later version, `pbv_…`."),
+        ("from" = Option<String>, Query, description = "Id of the earlier version; the one before it in its book when left out."),
+        ("estimate" = Option<String>, Query, description = "Id of an estimate revision, `est_…`, to show the effect on.")),
+    responses((status = 200, description = "The difference.", body = VersionDifference)))]
+pub async fn compare_price_book_versions(
+    State(state): State<AppState>,
+    _: Caller<may::PriceBooksRead>,
+    Path(id): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&["from", "estimate"])?;
+    let to = row(&state, &id).await?;
+    let store = &state.inner.store;
+    let from_id = match params.get("from") {
+        Some(id) => id.to_owned(),
+        None => store.version_before(&to.book_id, to.number).await?.ok_or_else(|| {
+            Problem::parameter(
+                "from",
+                "required",
+                "this is the first version of its book: name another one",
+                &[],
+            )
+        })?,
+    };
+    let from = store.version(&from_id).await?.ok_or_else(|| {
+        Problem::parameter("from", "unknown_version", "there is no price-book version of this id", &[])
+    })?;
+    let (before, after) = (stored_doc(&from)?, stored_doc(&to)?);
+    let found = books(&before, &after);
+    let effect = match params.get("estimate") {
+        None => None,
+        Some(id) => {
+            let estimate = store.estimate(id).await?.ok_or_else(|| {
+                Problem::parameter("estimate", "unknown_estimate", "there is no estimate of this id", &[])
+            })?;
+            if before.currency != after.currency {
+                let detail = format!("{} and {} cannot be compared", before.currency, after.currency);
+                return Err(Problem::parameter("estimate", "currency", detail, &[]));
+            }
+            let notes: SiteNotes =
+                read_document(estimate.notes.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
+            let rains = super::rains(&state, Some(&notes)).await?;
+            let (old, new) = (under(&notes, &from, before, &rains), under(&notes, &to, after, &rains));
+            let both = match (&old, &new) {
+                (Ok(old), Ok(new)) => Some(difference(&compared(old)?, &compared(new)?)),
+                _ => None,
+            };
+            Some(EffectOut {
+                estimate_id: estimate.id,
+                difference: both,
+                errors_before: old.as_ref().err().map(errors).unwrap_or_default(),
+                errors_after: new.as_ref().err().map(errors).unwrap_or_default(),
+            })
+        }
+    };
+    let out = VersionDifference { from: (&from).into(), to: (&to).into(), difference: found, effect };
+    reply::json(StatusCode::OK, &out)
+}
+
+/// A job that was priced from a version.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct VersionJob {
+    /// Job, `job_…`.
+    pub job_id: String,
+    /// Its title.
+    pub title: String,
+    /// How many of its revisions were made from the version.
+    pub revisions: i64,
+    /// The last of them.
+    pub last_revision: i64,
+    /// Whether that is the last revision of the job.
+    pub is_newest: bool,
+    /// When the job was closed; absent while it is open.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub closed_at: Option<String>,
+}
+
+page_type! {
+    /// A page of jobs that were priced from a version.
+    VersionJobPage of VersionJob
+}
+
+/// List the jobs of a version
+///
+/// Jobs with at least one estimate made from it, in order of their ids.
+#[utoipa::path(get, path = "/v1/price-book-versions/{id}/jobs", tag = "price books",
+    operation_id = "listPriceBookVersionJobs",
+    params(("id" = String, Path, description = "Id of the version, `pbv_…`."),
+        ("limit" = Option<i64>, Query, description = "1 to 200; 50 when left out.", minimum = 1, maximum = 200),
+        ("cursor" = Option<String>, Query, description = "`next_cursor` of the page before.")),
+    responses((status = 200, description = "A page.", body = VersionJobPage)))]
+pub async fn list_price_book_version_jobs(
+    State(state): State<AppState>,
+    _: Caller<may::JobsRead>,
+    Path(id): Path<String>,
+    OriginalUri(uri): OriginalUri,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&["limit", "cursor"])?;
+    row(&state, &id).await?;
+    let limit = limit(&params)?;
+    let list = format!("version jobs {id}");
+    let secret = &state.inner.cursor_secret;
+    let after = Cursor::read(&params, secret, &list)?;
+    let mut rows =
+        state.inner.store.version_jobs(&id, after.as_ref().map(|c| c.id.as_str()), limit + 1).await?;
+    let more = rows.len() as i64 > limit;
+    rows.truncate(limit as usize);
+    let next_cursor =
+        rows.last().filter(|_| more).map(|r| Cursor { key: 0, id: r.id.clone() }.write(secret, &list));
+    let items = rows
+        .into_iter()
+        .map(|r| {
+            let VersionJobRow { id, title, closed_at, revisions, last_revision, newest_revision } = r;
+            VersionJob {
+                job_id: id,
+                title,
+                revisions,
+                last_revision,
+                is_newest: last_revision == newest_revision,
+                closed_at: closed_at.map(timestamp),
+            }
+        })
+        .collect();
+    let page = VersionJobPage { items, next_cursor };
+    Ok(with_link(reply::json(StatusCode::OK, &page)?, &uri, page.next_cursor.as_deref()))
+}

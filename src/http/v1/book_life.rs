@@ -1,0 +1,382 @@
+//! The life of price-book versions: published for days, in effect, retired; no overlap, no gap unseen.
+
+use super::missing;
+use super::versions::{VersionOut, allowed, answer};
+use crate::app::AppState;
+use crate::domain::book::PriceBook;
+use crate::domain::book::periods::{Period, free};
+use crate::http::auth::{Caller, may};
+use crate::http::extract::{OptionalBody, Params};
+use crate::http::problem::{self, Problem};
+use crate::http::reply::{self, Asked, Opened, Session};
+use crate::store::price_books::VersionRow;
+use crate::wire::book::BookDoc;
+use crate::wire::scalar::{Day, Flag};
+use crate::wire::{At, Faults, read_document};
+use crate::wire_object;
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::Response;
+use jiff::civil::Date;
+use serde::Serialize;
+use utoipa::ToSchema;
+
+wire_object! {
+    /// The days for which a version is published.
+    pub struct PublishIn {
+        /// First day; when left out, the version holds wherever no dated version of the book does.
+        pub effective_from: Option<Day>,
+        /// The day after the last; for ever when left out.
+        pub effective_to: Option<Day>,
+        /// Lets a version that holds when this one begins end on that day.
+        pub ends_previous: Flag,
+        /// Accepts that days are left for which no version holds.
+        pub allow_gap: Flag,
+    }
+}
+
+wire_object! {
+    /// How a version is retired.
+    pub struct RetireIn {
+        /// Accepts that days are left for which no version holds.
+        pub allow_gap: Flag,
+    }
+}
+
+/// Days, from `from` on up to but not including `to`.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct DaysOut {
+    /// First day.
+    #[schema(format = Date, example = "2027-03-01")]
+    pub from: String,
+    /// The day after the last; absent for ever.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false, format = Date, example = "2027-06-01")]
+    pub to: Option<String>,
+}
+
+/// Which version of a book holds when.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct TimelineOut {
+    /// Book, `pb_…`.
+    pub price_book_id: String,
+    /// Which day it is at the office.
+    #[schema(format = Date, example = "2027-03-01")]
+    pub today: String,
+    /// Id of the version that holds today; absent when none does.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub in_effect: Option<String>,
+    /// Dated published versions, in order of their days.
+    pub dated: Vec<VersionOut>,
+    /// Undated published versions, last published first; the first one holds wherever no dated one does.
+    pub undated: Vec<VersionOut>,
+    /// Days from today on for which no version holds.
+    pub gaps: Vec<DaysOut>,
+}
+
+impl From<&Period> for DaysOut {
+    fn from(period: &Period) -> Self {
+        Self { from: period.from().to_string(), to: period.to().map(|d| d.to_string()) }
+    }
+}
+
+fn period_of(row: &VersionRow) -> Option<Period> {
+    Period::read(row.effective_from.as_deref(), row.effective_to.as_deref())
+}
+
+/// Days from today on for which none of the versions holds; an undated one holds wherever no dated one does.
+fn gaps(rows: &[VersionRow], today: Date) -> Vec<Period> {
+    let periods: Vec<Period> = rows.iter().filter_map(period_of).collect();
+    if periods.len() < rows.len() { Vec::new() } else { free(&periods, today) }
+}
+
+fn in_effect(rows: &[VersionRow], day: Date) -> Option<&VersionRow> {
+    rows.iter()
+        .find(|r| period_of(r).is_some_and(|p| p.holds(day)))
+        .or_else(|| rows.iter().find(|r| r.effective_from.is_none()))
+}
+
+fn list(periods: &[Period]) -> Vec<String> {
+    periods.iter().map(ToString::to_string).collect()
+}
+
+/// The days of the request, checked by themselves.
+fn asked_period(body: &PublishIn) -> Result<Option<Period>, Faults> {
+    let PublishIn { effective_from, effective_to, ends_previous, allow_gap } = body;
+    let mut faults = Faults::new();
+    let root = At::ROOT;
+    match (effective_from, effective_to) {
+        (Some(from), to) => match Period::new(from.date(), to.map(Day::date)) {
+            Some(period) => return Ok(Some(period)),
+            None => {
+                let sent = to.map_or_else(String::new, |d| d.to_string());
+                faults
+                    .value(
+                        &root.member("effective_to"),
+                        "before_effective_from",
+                        &sent,
+                        "the version holds up to, but not including, this day: it must lie after `effective_from`",
+                    )
+                    .allow([format!("a day after {from}")]);
+            }
+        },
+        (None, to) => {
+            let dated = [
+                ("effective_to", to.is_some()),
+                ("ends_previous", ends_previous.0),
+                ("allow_gap", allow_gap.0),
+            ];
+            for (name, _) in dated.iter().filter(|(_, sent)| *sent) {
+                faults.add(&root.member(name), "not_here", "goes with `effective_from` only");
+            }
+        }
+    }
+    if faults.is_empty() { Ok(None) } else { Err(faults) }
+}
+
+/// Finds a place for the period among the other published versions; ends the one before it when told to.
+async fn make_room(
+    session: &mut Session,
+    row: &VersionRow,
+    period: Period,
+    body: &PublishIn,
+    today: Date,
+) -> Result<(), Problem> {
+    let others = session.write.published_versions(&row.book_id).await?;
+    let mut ended = None;
+    let mut faults = Faults::new();
+    let root = At::ROOT;
+    let mut kept = Vec::new();
+    for other in &others {
+        let Some(theirs) = period_of(other) else { continue };
+        let shortened = theirs.ended(period.from());
+        match shortened {
+            _ if !theirs.overlaps(&period) => kept.push(theirs),
+            Some(shorter) if body.ends_previous.0 => {
+                ended = Some(other);
+                kept.push(shorter);
+            }
+            _ => {
+                let help = if shortened.is_some() {
+                    "; `ends_previous: true` lets it end where this one begins"
+                } else {
+                    "; retire it first, or name other days"
+                };
+                faults.value(
+                    &root.member("effective_from"),
+                    "overlap",
+                    &period.to_string(),
+                    format!("version {} holds from {theirs}{help}", other.number),
+                );
+            }
+        }
+    }
+    if !faults.is_empty() {
+        let all: Vec<Period> = others.iter().filter_map(period_of).collect();
+        let free_days = list(&free(&all, today.min(period.from())));
+        let mut listed = Faults::new();
+        for fault in faults.list() {
+            let at = root.member("effective_from");
+            listed
+                .value(&at, fault.code, fault.value.as_deref().unwrap_or_default(), fault.detail.clone())
+                .allow(free_days.iter().cloned());
+        }
+        return Err(Problem::with_faults(
+            problem::PERIOD_OVERLAP,
+            format!(
+                "free days of this book: {}",
+                if free_days.is_empty() { "none".to_owned() } else { free_days.join("; ") }
+            ),
+            &listed,
+        ));
+    }
+    kept.push(period);
+    let undated = others.iter().any(|o| o.effective_from.is_none());
+    let touched: Vec<Period> = if undated {
+        Vec::new()
+    } else {
+        free(&kept, today)
+            .into_iter()
+            .filter(|g| g.touches(&period) || ended.and_then(period_of).is_some_and(|p| p.overlaps(g)))
+            .collect()
+    };
+    refuse_gap(&touched, body.allow_gap, "effective_from")?;
+    if let Some(other) = ended {
+        session.write.end_version(other, &period.from().to_string()).await?;
+    }
+    Ok(())
+}
+
+fn refuse_gap(gaps: &[Period], allow_gap: Flag, member: &str) -> Result<(), Problem> {
+    if gaps.is_empty() || allow_gap.0 {
+        return Ok(());
+    }
+    let mut faults = Faults::new();
+    for gap in gaps {
+        faults
+            .value(
+                &At::ROOT.member(member),
+                "gap",
+                &gap.to_string(),
+                "no version of this book would hold on these days",
+            )
+            .allow(["days that leave no gap".to_owned(), "`allow_gap: true`, to accept it".to_owned()]);
+    }
+    Err(Problem::with_faults(
+        problem::PERIOD_GAP,
+        format!("left without a price book: {}", list(gaps).join("; ")),
+        &faults,
+    ))
+}
+
+/// Publish a version
+///
+/// Checks the whole document and freezes it for ever. With `effective_from` it holds for those days: days that another
+/// version has are refused with the days that are free, and days left without a version must be accepted with
+/// `allow_gap`. Without it, it holds wherever no dated version does, the one published last first.
+#[utoipa::path(post, path = "/v1/price-book-versions/{id}/publish", tag = "price books",
+    operation_id = "publishPriceBookVersion",
+    request_body(content = PublishIn, description = "May be left out.", example = json!({"effective_from": "2026-01-01"})),
+    params(("id" = String, Path, description = "Id of the version, `pbv_…`."),
+        ("If-Match" = String, Header, description = "ETag of the version, or `*`."),
+        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
+        ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
+    responses((status = 200, description = "The published version.", body = VersionOut,
+        headers(("ETag" = String, description = "For `If-Match`.")))))]
+pub async fn publish_price_book_version(
+    State(state): State<AppState>,
+    caller: Caller<may::PriceBooksWrite>,
+    Path(id): Path<String>,
+    asked: Asked,
+    OptionalBody { document: body, bytes }: OptionalBody<PublishIn>,
+) -> Result<Response, Problem> {
+    asked.check_query()?;
+    let period = asked_period(&body)?;
+    let mut session = match asked.open(&state, &caller, &bytes).await? {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let row = session.write.version(&id).await?.ok_or_else(|| missing("price-book version"))?;
+    asked.if_match().check(&row.id, row.row_version)?;
+    allowed(&row, "draft", "published")?;
+    let document: BookDoc =
+        read_document(row.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
+    PriceBook::check(document)?;
+    if let Some(period) = period {
+        make_room(&mut session, &row, period, &body, state.today()).await?;
+    }
+    let (from, to) = (body.effective_from.map(|d| d.to_string()), body.effective_to.map(|d| d.to_string()));
+    session.write.publish_version_for(&id, row.row_version, from.as_deref(), to.as_deref()).await?;
+    let response = answer(session, &id).await?;
+    state.forget_current();
+    Ok(response)
+}
+
+/// Retire a version
+///
+/// It is no longer taken by itself on any day; estimates made from it keep naming it. Days from today on that are left
+/// without a version by retiring a dated one must be accepted with `allow_gap`.
+#[utoipa::path(post, path = "/v1/price-book-versions/{id}/retire", tag = "price books",
+    operation_id = "retirePriceBookVersion",
+    request_body(content = RetireIn, description = "May be left out.", example = json!({"allow_gap": true})),
+    params(("id" = String, Path, description = "Id of the version, `pbv_…`."),
+        ("If-Match" = String, Header, description = "ETag of the version, or `*`."),
+        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
+        ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
+    responses((status = 200, description = "The retired version.", body = VersionOut,
+        headers(("ETag" = String, description = "For `If-Match`.")))))]
+pub async fn retire_price_book_version(
+    State(state): State<AppState>,
+    caller: Caller<may::PriceBooksWrite>,
+    Path(id): Path<String>,
+    asked: Asked,
+    OptionalBody { document: body, bytes }: OptionalBody<RetireIn>,
+) -> Result<Response, Problem> {
+    asked.check_query()?;
+    let mut session = match asked.open(&state, &caller, &bytes).await? {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let row = session.write.version(&id).await?.ok_or_else(|| missing("price-book version"))?;
+    asked.if_match().check(&row.id, row.row_version)?;
+    allowed(&row, "published", "retired")?;
+    let mut others = session.write.published_versions(&row.book_id).await?;
+    others.retain(|o| o.id != row.id);
+    let dated = others.iter().any(|o| o.effective_from.is_some());
+    let left: Vec<Period> = gaps(&others, state.today())
+        .into_iter()
+        .filter(|g| period_of(&row).map_or(dated, |p| g.overlaps(&p)))
+        .collect();
+    refuse_gap(&left, body.allow_gap, "allow_gap")?;
+    session.write.retire_version(&id, row.row_version).await?;
+    let response = answer(session, &id).await?;
+    state.forget_current();
+    Ok(response)
+}
+
+/// Get the timeline of a price book
+///
+/// Which version holds on which days, which one holds today, and the days from today on for which none does.
+#[utoipa::path(get, path = "/v1/price-books/{id}/timeline", tag = "price books", operation_id = "getPriceBookTimeline",
+    params(("id" = String, Path, description = "Id of the book, `pb_…`.")),
+    responses((status = 200, description = "The timeline.", body = TimelineOut)))]
+pub async fn get_price_book_timeline(
+    State(state): State<AppState>,
+    _: Caller<may::PriceBooksRead>,
+    Path(id): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    state.inner.store.book(&id).await?.ok_or_else(|| missing("price book"))?;
+    let rows = state.inner.store.published_versions(&id).await?;
+    let today = state.today();
+    let gaps = gaps(&rows, today).iter().map(DaysOut::from).collect();
+    let in_effect = in_effect(&rows, today).map(|r| r.id.clone());
+    let (dated, undated): (Vec<_>, Vec<_>) = rows.into_iter().partition(|r| r.effective_from.is_some());
+    let out = TimelineOut {
+        price_book_id: id,
+        today: today.to_string(),
+        in_effect,
+        dated: dated.into_iter().map(VersionOut::from).collect(),
+        undated: undated.into_iter().map(VersionOut::from).collect(),
+        gaps,
+    };
+    reply::json(StatusCode::OK, &out)
+}
+
+/// Get the version in effect
+///
+/// The version of the book that holds on a day. 404 `no-price-in-effect` when none does.
+#[utoipa::path(get, path = "/v1/price-books/{id}/in-effect", tag = "price books",
+    operation_id = "getPriceBookVersionInEffect",
+    params(("id" = String, Path, description = "Id of the book, `pb_…`."),
+        ("on" = Option<String>, Query, description = "The day, as `2027-03-01`; today when left out.", example = "2027-03-01")),
+    responses((status = 200, description = "The version.", body = VersionOut)))]
+pub async fn get_price_book_version_in_effect(
+    State(state): State<AppState>,
+    _: Caller<may::PriceBooksRead>,
+    Path(id): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&["on"])?;
+    let day = match params.get("on") {
+        None => state.today(),
+        Some(text) => Day::new(text)
+            .map(Day::date)
+            .ok_or_else(|| Problem::parameter("on", "day", "a day that exists, as 2027-03-01", &[]))?,
+    };
+    state.inner.store.book(&id).await?.ok_or_else(|| missing("price book"))?;
+    let rows = state.inner.store.published_versions(&id).await?;
+    match in_effect(&rows, day) {
+        Some(row) => reply::json(StatusCode::OK, &VersionOut::from(row.clone())),
+        None => {
+            let held: Vec<Period> = rows.iter().filter_map(period_of).collect();
+            let held = if held.is_empty() { "none".to_owned() } else { list(&held).join("; ") };
+            Err(Problem::new(
+                problem::NO_PRICE,
+                format!("no version of this book holds on {day}; versions hold from: {held}"),
+            ))
+        }
+    }
+}

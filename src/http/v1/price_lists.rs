@@ -1,0 +1,189 @@
+//! The items of a price book as a CSV price list, out and in.
+
+use super::versions::{VersionOut, row};
+use super::{missing, new_id};
+use crate::app::AppState;
+use crate::documents::price_list::{read, report, write};
+use crate::http::auth::{Caller, may};
+use crate::http::extract::{CsvBody, Params, etag, not_modified};
+use crate::http::problem::{self, Problem};
+use crate::http::reply::{self, Asked, Opened, Reply};
+use crate::units::Percent;
+use crate::wire::book::BookDoc;
+use crate::wire::{List, read_document};
+use axum::extract::{Path, State};
+use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
+use axum::response::{IntoResponse as _, Response};
+use report::PriceListReport;
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// How far a price may move, either way, without being confirmed, when the request names nothing.
+const USUAL_GUARD: Percent = Percent::whole(25);
+
+/// Export the price list
+///
+/// The items of a version as CSV (RFC 4180, UTF-8, a header line). A text that a spreadsheet would run as a formula gets
+/// a `'` in front; reading the list takes it off again. An exported list imported unchanged changes nothing.
+#[utoipa::path(get, path = "/v1/price-book-versions/{id}/items.csv", tag = "price books", operation_id = "exportPriceList",
+    params(("id" = String, Path, description = "Id of the version, `pbv_…`."),
+        ("If-None-Match" = Option<String>, Header, description = "304 when the ETag is still this.")),
+    responses((status = 200, description = "The list.", body = String, content_type = "text/csv",
+        headers(("ETag" = String, description = "Changes with the version.")),
+        example = json!("code,name,category,unit,price,currency,increment,supplier\r\nchannel-4-light-4ft,\"Channel, 4 in light, 4 ft\",material,each,27.40,USD,,\r\n")),
+        (status = 304, description = "Not modified.")))]
+pub async fn export_price_list(
+    State(state): State<AppState>,
+    _: Caller<may::PriceBooksRead>,
+    Path(id): Path<String>,
+    headers: HeaderMap,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = row(&state, &id).await?;
+    let tag = etag(&row.id, row.row_version);
+    if not_modified(&headers, &tag) {
+        let mut response = StatusCode::NOT_MODIFIED.into_response();
+        reply::tag(&mut response, &tag);
+        return Ok(response);
+    }
+    let doc: BookDoc =
+        read_document(row.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
+    let mut response = (StatusCode::OK, write(&doc)).into_response();
+    let out = response.headers_mut();
+    out.insert(header::CONTENT_TYPE, HeaderValue::from_static("text/csv; charset=utf-8; header=present"));
+    let name = format!("attachment; filename=\"price-list-{}.csv\"", row.number);
+    if let Ok(name) = HeaderValue::from_str(&name) {
+        out.insert(header::CONTENT_DISPOSITION, name);
+    }
+    reply::tag(&mut response, &tag);
+    Ok(response)
+}
+
+/// What an import did.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct ImportOut {
+    /// The version the list was read against.
+    pub base_version_id: String,
+    /// What the list changes.
+    pub report: PriceListReport,
+    /// The new draft; absent when nothing changes or nothing was written.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub version: Option<VersionOut>,
+}
+
+/// Import a price list
+///
+/// Reads a CSV list against the latest version of the book, or the one named, and makes a new draft from it. Columns are
+/// named by the header in any order: `code` and `price` are needed, the others (`name`, `category`, `unit`, `currency`,
+/// `increment`, `supplier`) for new items; a column that is not there keeps what the version has. All or nothing: every
+/// fault of every row is listed and nothing is written. Send it with `validate_only=true` first: that answers the report
+/// alone, with the faults in it. Prices that move further than `largest_move_pct` must be confirmed.
+#[utoipa::path(post, path = "/v1/price-books/{id}/imports", tag = "price books", operation_id = "importPriceList",
+    request_body(content = String, content_type = "text/csv", description = "UTF-8, commas, decimal points, CRLF or LF.",
+        example = json!("code,price\r\nchannel-4-light-4ft,28.50\r\n")),
+    params(("id" = String, Path, description = "Id of the book, `pb_…`."),
+        ("base" = Option<String>, Query, description = "Id of the version of this book to read the list against; the latest when left out."),
+        ("missing" = Option<String>, Query, description = "`keep` (when left out) or `remove`: what happens to items that the list does not name."),
+        ("largest_move_pct" = Option<String>, Query, description = "How far a price may move, in percent either way, without being confirmed; 25 when left out.", example = "25"),
+        ("confirm_large_changes" = Option<bool>, Query, description = "Lets prices move further."),
+        ("validate_only" = Option<bool>, Query, description = "Answer the report, write nothing."),
+        ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
+    responses((status = 200, description = "The report: nothing changes, or `validate_only`.", body = ImportOut),
+        (status = 201, description = "The new draft.", body = ImportOut,
+            headers(("Location" = String, description = "Path of the draft."), ("ETag" = String, description = "For `If-Match`.")))))]
+pub async fn import_price_list(
+    State(state): State<AppState>,
+    caller: Caller<may::PriceBooksWrite>,
+    Path(id): Path<String>,
+    asked: Asked,
+    CsvBody { bytes }: CsvBody,
+) -> Result<Response, Problem> {
+    let params = asked.check_query_with(&["base", "missing", "largest_move_pct", "confirm_large_changes"])?;
+    if let Some(response) = asked.replay(&state, &caller, &bytes).await? {
+        return Ok(response);
+    }
+    let store = &state.inner.store;
+    store.book(&id).await?.ok_or_else(|| missing("price book"))?;
+    let largest_move_pct = match params.get("largest_move_pct") {
+        None => USUAL_GUARD,
+        Some(text) => crate::units::percent::plain_decimal(text, 4)
+            .filter(|n| *n <= 10_000_000)
+            .map(Percent::from_millionths)
+            .ok_or_else(|| {
+                Problem::parameter("largest_move_pct", "decimal", "a percentage from 0 to 1000", &[])
+            })?,
+    };
+    let remove_missing = match params.get("missing") {
+        None | Some("keep") => false,
+        Some("remove") => true,
+        Some(_) => {
+            return Err(Problem::parameter(
+                "missing",
+                "unknown_value",
+                "keep or remove",
+                &["keep", "remove"],
+            ));
+        }
+    };
+    let rules =
+        report::Rules { largest_move_pct, confirmed: params.flag("confirm_large_changes")?, remove_missing };
+    let base = match params.get("base") {
+        Some(base) => store.version(base).await?.filter(|v| v.book_id == id).ok_or_else(|| {
+            Problem::parameter("base", "unknown_version", "this book has no version of this id", &[])
+        })?,
+        None => {
+            let latest = store.versions(&id, None, 1).await?;
+            let latest = latest.first().ok_or_else(|| missing("price-book version"))?;
+            row(&state, &latest.id).await?
+        }
+    };
+    let mut doc: BookDoc =
+        read_document(base.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
+    let (report, items) = read::read(&bytes, &doc, rules);
+    let changes = doc.items.iter().as_slice() != items.as_slice();
+    let mut out = ImportOut { base_version_id: base.id, report, version: None };
+    if params.validate_only()? {
+        return reply::json(StatusCode::OK, &out);
+    }
+    if !out.report.importable {
+        let only_moves = out.report.errors.iter().all(|e| e.code == "large_move");
+        let (kind, what) = if only_moves {
+            (problem::LARGE_MOVES, "large price moves")
+        } else {
+            (problem::VALIDATION_FAILED, "problems")
+        };
+        let count = out.report.errors.len();
+        let more = if out.report.errors_truncated { "more than " } else { "" };
+        return Err(Problem::rows(
+            kind,
+            format!("{what} found: {more}{count}; nothing was taken in"),
+            &out.report.errors,
+            out.report.errors_truncated,
+        ));
+    }
+    doc.items = List::new(items).ok_or_else(|| Problem::internal("more items than a price book holds"))?;
+    let text = serde_json::to_string(&doc).map_err(|e| Problem::internal(e.to_string()))?;
+    let mut session = match asked.open(&state, &caller, &bytes).await? {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    if !changes {
+        return session.finish(Reply::answered(&out)?).await;
+    }
+    let version_id = new_id("pbv");
+    session.write.put_version(&version_id, &id, &text).await?;
+    let PriceListReport { created, updated, unchanged, ref missing, missing_removed, .. } = out.report;
+    let detail = serde_json::json!({"base": out.base_version_id, "created": created, "updated": updated,
+        "unchanged": unchanged, "removed": if missing_removed { missing.len() } else { 0 }});
+    session.write.audit("price_book_version.import", &version_id, detail).await?;
+    let version = session
+        .write
+        .version(&version_id)
+        .await?
+        .ok_or_else(|| Problem::internal("a version just made is not there"))?;
+    let tag = etag(&version.id, version.row_version);
+    out.version = Some(VersionOut::from(version));
+    session.finish(Reply::created(format!("/v1/price-book-versions/{version_id}"), tag, &out)?).await
+}

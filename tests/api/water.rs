@@ -1,0 +1,297 @@
+//! Water through runs and lines, as a client sees it.
+
+use crate::app::TestApp;
+use serde_json::{Value, json};
+
+/// A straight run of 40 ft with its catchment.
+fn straight(system: Option<&str>, intensity: &str) -> Value {
+    let mut run = json!({"id": "a", "legs": [{"length": "40 ft"}], "crossing": "feet",
+        "outlets": [{"kind": "end", "id": "a-out", "at": "finish"}]});
+    if let Some(system) = system {
+        run["channel_system"] = json!(system);
+    }
+    json!({"runs": [run], "storm": {"rain": {"kind": "intensity", "intensity": intensity}},
+        "catchments": [{"id": "patio", "surfaces": [{"cover": "concrete", "area": "1000 ft2"}], "reaches": [{"run": "a"}]}]})
+}
+
+async fn check(app: &TestApp, notes: &Value) -> Value {
+    app.post("/v1/calculators/flow-check", &json!({"notes": notes})).await.ok(200).json()
+}
+
+fn number(value: &Value) -> f64 {
+    value["value"].as_str().unwrap().parse().unwrap()
+}
+
+fn outcome<'v>(answer: &'v Value, name: &str, subject: &str) -> &'v Value {
+    answer["checks"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|c| c["name"] == name && c["subject"] == subject)
+        .unwrap()
+}
+
+#[tokio::test]
+async fn the_rational_flow_can_be_checked_on_paper() {
+    let app = TestApp::start().await;
+    let answer = check(&app, &straight(Some("channel-6-u"), "4 in_per_hr")).await;
+    // 0.95 x 4 in/h x 1000 ft² = 316.67 ft³/h = 39.48 gal/min.
+    let flow = number(&answer["water"]["catchments"][0]["flow"]);
+    assert!((flow - 0.95 * 4.0 / 12.0 * 1000.0 * 1728.0 / 231.0 / 60.0).abs() < 0.01, "{flow}");
+    let surface = &answer["water"]["runs"][0]["chains"][0]["surface"];
+    assert_eq!(number(&surface["outlets"][0]["flow"]), flow);
+    // What the profile says and what the summary says is the same thing.
+    let rows = surface["profile"]["rows"].as_array().unwrap();
+    let deepest = rows.iter().map(|r| r[2].as_str().unwrap().parse::<f64>().unwrap()).fold(0.0, f64::max);
+    assert!((deepest - number(&surface["greatest_depth"]["value"])).abs() < 0.011);
+    let share = number(&surface["share_of_capacity"]);
+    assert!((share / 100.0 - flow / number(&surface["most_flow"])).abs() < 0.001);
+}
+
+#[tokio::test]
+async fn an_undersized_system_is_told_where_it_overtops_and_what_would_do() {
+    let app = TestApp::start().await;
+    let notes = straight(Some("channel-4-light"), "9 in_per_hr");
+    let answer = app.post("/v1/calculators/estimate", &json!({"notes": notes})).await.ok(200).json();
+    let first = &answer["checks"][0];
+    assert_eq!(first["outcome"], "fail");
+    assert_eq!(first["name"], "run_freeboard");
+    let reason = first["reason"].as_str().unwrap();
+    assert!(reason.starts_with("overtops from 0 ft to "), "{reason}");
+    assert!(answer["summary"]["failed"][0].as_str().unwrap().contains("overtops"));
+    let over = &answer["water"]["runs"][0]["chains"][0]["surface"]["overtops"];
+    assert!(number(&over["by"]) > 0.0);
+    let suggested = &answer["water"]["suggested"][0];
+    assert_eq!(suggested["code"], "channel-6-u");
+    assert_eq!(suggested["passed_over"][0]["code"], "channel-4-light");
+    // The same run with nothing named is built with what was suggested.
+    let open = straight(None, "9 in_per_hr");
+    let answer = app.post("/v1/calculators/estimate", &json!({"notes": open})).await.ok(200).json();
+    assert_eq!(answer["layout"]["runs"][0]["channel_system"], "channel-6-u");
+    assert_eq!(answer["water"]["chosen"][0]["code"], "channel-6-u");
+    assert_eq!(outcome(&answer, "run_freeboard", "run a")["outcome"], "pass");
+}
+
+#[tokio::test]
+async fn when_none_carries_the_storm_the_last_is_shown_and_fails() {
+    let app = TestApp::start().await;
+    let mut notes = straight(None, "9 in_per_hr");
+    notes["runs"][0]["channel_systems"] = json!(["channel-4-light"]);
+    let answer = check(&app, &notes).await;
+    assert_eq!(answer["outcome"], "fail");
+    let chosen = &answer["water"]["chosen"][0];
+    assert_eq!(chosen["code"], "channel-4-light");
+    assert!(chosen["because"].as_str().unwrap().starts_with("none of those allowed"));
+    assert_eq!(chosen["passed_over"].as_array().unwrap().len(), 1);
+}
+
+#[tokio::test]
+async fn a_run_and_its_mirror_carry_the_same_water() {
+    let app = TestApp::start().await;
+    let mut notes = straight(Some("channel-6-u"), "5 in_per_hr");
+    notes["runs"][0]["legs"][0]["fall_pct"] = json!("0.6");
+    notes["catchments"][0]["reaches"] = json!([{"run": "a", "from": "0 ft", "to": "15 ft"}]);
+    let one = check(&app, &notes).await;
+    notes["runs"][0]["legs"][0]["fall_pct"] = json!("-0.6");
+    notes["runs"][0]["outlets"][0]["at"] = json!("start");
+    notes["catchments"][0]["reaches"] = json!([{"run": "a", "from": "25 ft", "to": "40 ft"}]);
+    let mirrored = check(&app, &notes).await;
+    let depth = |a: &Value| a["water"]["runs"][0]["chains"][0]["surface"]["greatest_depth"]["value"].clone();
+    assert_eq!(depth(&one), depth(&mirrored));
+}
+
+#[tokio::test]
+async fn water_parts_to_two_outlets_half_way_on_a_level_run() {
+    let app = TestApp::start().await;
+    let mut notes = straight(Some("channel-6-u"), "5 in_per_hr");
+    notes["runs"][0]["outlets"] =
+        json!([{"kind": "end", "id": "left", "at": "start"}, {"kind": "end", "id": "right", "at": "finish"}]);
+    let answer = check(&app, &notes).await;
+    let surface = &answer["water"]["runs"][0]["chains"][0]["surface"];
+    assert!((number(&surface["divides"][0]["station"]) - 20.0).abs() < 0.001);
+    let flows: Vec<f64> = surface["outlets"].as_array().unwrap().iter().map(|o| number(&o["flow"])).collect();
+    assert!((flows[0] - flows[1]).abs() < 0.011, "{flows:?}");
+}
+
+#[tokio::test]
+async fn a_branch_brings_its_water_to_the_tee() {
+    let app = TestApp::start().await;
+    let mut notes = straight(Some("channel-4-light"), "3 in_per_hr");
+    notes["runs"][0]["legs"] =
+        json!([{"length": "40 ft"}, {"length": "12 ft", "meets": {"kind": "tee", "leg": 1, "at": "20 ft"}}]);
+    notes["catchments"][0]["reaches"] = json!([{"run": "a", "leg": 2}]);
+    let answer = check(&app, &notes).await;
+    let chains = answer["water"]["runs"][0]["chains"].as_array().unwrap();
+    assert_eq!(chains.len(), 2);
+    // All the water enters the branch, none of it the main chain but through the tee.
+    let flow = number(&answer["water"]["catchments"][0]["flow"]);
+    assert_eq!(number(&chains[1]["surface"]["outlets"][0]["flow"]), flow);
+    assert_eq!(chains[1]["surface"]["outlets"][0]["outlet"], "tee");
+    assert_eq!(number(&chains[0]["inflow"]), flow);
+    // The branch ends as deep as the main chain stands at the tee, or deeper.
+    let rows = chains[0]["surface"]["profile"]["rows"].as_array().unwrap();
+    let at_tee = rows
+        .iter()
+        .filter(|r| r[0] == "20")
+        .map(|r| r[2].as_str().unwrap().parse::<f64>().unwrap())
+        .fold(0.0, f64::max);
+    let branch = chains[1]["surface"]["profile"]["rows"][0][2].as_str().unwrap().parse::<f64>().unwrap();
+    assert!(at_tee > 0.0 && branch >= at_tee - 0.011, "{branch} at the tee, {at_tee} in the main chain");
+}
+
+#[tokio::test]
+async fn water_that_backs_up_from_the_discharge_reaches_the_run() {
+    let app = TestApp::start().await;
+    let mut notes = straight(Some("channel-6-u"), "4 in_per_hr");
+    notes["drain_lines"] = json!([{"id": "main", "from": [{"outlet": "a-out"}], "pipe": "pipe-6",
+        "legs": [{"length": "30 ft"}], "depth": "2 ft", "fall_pct": "1",
+        "ends": {"kind": "discharges", "to": "swale"}}]);
+    let free = check(&app, &notes).await;
+    let depth = |a: &Value| number(&a["water"]["runs"][0]["chains"][0]["surface"]["greatest_depth"]["value"]);
+    notes["drain_lines"][0]["ends"]["water_level"] = json!("-3 in");
+    let drowned = check(&app, &notes).await;
+    assert!(depth(&drowned) > depth(&free) + 1.0, "{} {}", depth(&drowned), depth(&free));
+    let outlet = &drowned["water"]["runs"][0]["chains"][0]["surface"]["outlets"][0];
+    assert!(number(&outlet["backed_up"]) > 0.0);
+    let pipe = &drowned["water"]["drain_lines"][0]["stretches"][0];
+    assert!(number(&pipe["grade_upper"]) >= number(&pipe["grade_lower"]));
+}
+
+#[tokio::test]
+async fn a_pipe_too_small_fails_with_what_it_carries_and_a_wider_one_is_suggested() {
+    let app = TestApp::start().await;
+    let mut notes = straight(Some("channel-4-light"), "4 in_per_hr");
+    notes["runs"][0]["outlets"] = json!([{"kind": "bottom", "id": "a-out", "at": "39 ft"}]);
+    notes["catchments"][0]["surfaces"][0]["area"] = json!("700 ft2");
+    notes["inflows"] = json!([{"id": "pump", "run": "a", "at": "39 ft", "flow": "120 gal_us_per_min"}]);
+    notes["drain_lines"] = json!([{"id": "main", "from": [{"outlet": "a-out"}], "pipe": "pipe-4",
+        "legs": [{"length": "30 ft"}], "depth": "4 ft", "fall_pct": "0.5",
+        "ends": {"kind": "discharges", "to": "swale"}}]);
+    let answer = check(&app, &notes).await;
+    let line = outcome(&answer, "line_capacity", "line main");
+    assert_eq!(line["outcome"], "fail", "{line}");
+    assert!(line["reason"].as_str().unwrap().contains("the full bore carries"), "{line}");
+    let suggested = answer["water"]["suggested"].as_array().unwrap();
+    assert!(suggested.iter().any(|s| s["subject"] == "line main" && s["code"] == "pipe-6"), "{suggested:?}");
+}
+
+#[tokio::test]
+async fn a_run_that_falls_away_from_its_outlet_says_what_stands_in_it() {
+    let app = TestApp::start().await;
+    let mut notes = straight(Some("channel-6-u"), "2 in_per_hr");
+    notes["runs"][0]["legs"][0]["fall_pct"] = json!("-0.5");
+    let answer = check(&app, &notes).await;
+    let warnings = answer["water"]["runs"][0]["chains"][0]["surface"]["warnings"].as_array().unwrap();
+    // 0.5 % of 40 ft is 2.4 in.
+    let standing = warnings.iter().find(|w| w["kind"] == "standing_water").unwrap();
+    assert!(standing["text"].as_str().unwrap().contains("2.4 in"), "{standing}");
+}
+
+#[tokio::test]
+async fn the_same_storm_in_metric_gives_the_same_depths() {
+    let app = TestApp::start().await;
+    let us = check(&app, &straight(Some("channel-6-u"), "4 in_per_hr")).await;
+    let mut notes = straight(Some("channel-6-u"), "101.6 mm_per_hr");
+    notes["unit_system"] = json!("metric");
+    notes["runs"][0]["legs"][0]["length"] = json!("12.192 m");
+    notes["catchments"][0]["surfaces"][0]["area"] = json!("92.90304 m2");
+    let metric = check(&app, &notes).await;
+    let depth = |a: &Value| number(&a["water"]["runs"][0]["chains"][0]["surface"]["greatest_depth"]["value"]);
+    assert!((depth(&us) * 25.4 - depth(&metric)).abs() < 0.2);
+    let unit = &metric["water"]["runs"][0]["chains"][0]["surface"]["profile"]["columns"][2]["unit"];
+    assert_eq!(unit, "mm");
+}
+
+#[tokio::test]
+async fn what_is_wrong_with_the_water_is_told_all_at_once() {
+    let app = TestApp::start().await;
+    let mut notes = straight(Some("channel-6-u"), "4 in_per_hr");
+    notes["catchments"] = json!([
+        {"id": "x", "surfaces": [{"cover": "concrete", "area": "10 ft2", "coefficient": "1.2"}],
+         "reaches": [{"run": "nowhere"}]},
+        {"id": "x", "surfaces": [{"cover": "roof", "area": "0 ft2"}],
+         "reaches": [{"run": "a", "share_pct": "60"}, {"run": "a", "leg": 3, "share_pct": "30"}]},
+        {"id": "y", "surfaces": [{"cover": "roof", "area": "5 ft2"}],
+         "reaches": [{"run": "a", "at": "90 ft"}, {"run": "a", "from": "9 ft", "to": "3 ft"}]},
+        {"id": "z", "surfaces": [{"cover": "roof", "area": "5 ft2"}], "reaches": [{"run": "a", "at": "1 ft", "to": "2 ft"}]}]);
+    notes["inflows"] = json!([{"id": "hose", "run": "b", "at": "1 ft", "flow": "5 gal_us_per_min"}]);
+    let told = app
+        .post("/v1/calculators/flow-check", &json!({"notes": notes}))
+        .await
+        .problem(422, "validation-failed");
+    let pointers: Vec<(&str, &str)> = told["errors"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|e| (e["pointer"].as_str().unwrap(), e["code"].as_str().unwrap()))
+        .collect();
+    for expected in [
+        ("#/notes/catchments/0/surfaces/0/coefficient", "out_of_range"),
+        ("#/notes/catchments/0/reaches/0/run", "unknown_run"),
+        ("#/notes/catchments/1/id", "duplicate"),
+        ("#/notes/catchments/1/surfaces/0/area", "out_of_range"),
+        ("#/notes/catchments/1/reaches", "shares"),
+        ("#/notes/catchments/1/reaches/1/leg", "unknown_leg"),
+        ("#/notes/catchments/2/reaches/0/at", "out_of_range"),
+        ("#/notes/catchments/2/reaches/1/to", "out_of_range"),
+        ("#/notes/catchments/3/reaches/0/at", "not_here"),
+        ("#/notes/inflows/0/run", "unknown_run"),
+    ] {
+        assert!(pointers.contains(&expected), "{expected:?} in {pointers:?}");
+    }
+}
+
+#[tokio::test]
+async fn a_storm_and_what_it_brings_belong_together() {
+    let app = TestApp::start().await;
+    let mut notes = straight(Some("channel-6-u"), "4 in_per_hr");
+    notes["catchments"] = json!([]);
+    let told = app
+        .post("/v1/calculators/flow-check", &json!({"notes": notes}))
+        .await
+        .problem(422, "validation-failed");
+    assert_eq!(told["errors"][0]["code"], "nothing_flows");
+    let mut notes = straight(Some("channel-6-u"), "4 in_per_hr");
+    notes.as_object_mut().unwrap().remove("storm");
+    let told = app
+        .post("/v1/calculators/flow-check", &json!({"notes": notes}))
+        .await
+        .problem(422, "validation-failed");
+    assert_eq!(told["errors"][0]["code"], "storm_required");
+    // Without water nothing is chosen: the system must be named.
+    let bare = json!({"runs": [{"id": "a", "legs": [{"length": "9 ft"}], "crossing": "feet",
+        "outlets": [{"kind": "end", "id": "a-out", "at": "finish"}]}]});
+    let told =
+        app.post("/v1/calculators/estimate", &json!({"notes": bare})).await.problem(422, "validation-failed");
+    assert_eq!(told["errors"][0]["pointer"], "#/notes/runs/0/channel_system");
+    // A table that is not there names the member.
+    let mut notes = straight(Some("channel-6-u"), "4 in_per_hr");
+    notes["storm"] = json!({"return_period_years": 10, "rain": {"kind": "table", "table": "nowhere"}});
+    let told = app
+        .post("/v1/calculators/flow-check", &json!({"notes": notes}))
+        .await
+        .problem(422, "validation-failed");
+    assert_eq!(told["errors"][0]["pointer"], "#/notes/storm/rain/table");
+    assert_eq!(told["errors"][0]["code"], "unknown_rain_table");
+}
+
+#[tokio::test]
+async fn extreme_but_allowed_notes_never_break_the_service() {
+    let app = TestApp::start().await;
+    for (length, fall, intensity, area) in [
+        ("1 in", "0", "4 in_per_hr", "1000 ft2"),
+        ("1600 ft", "0", "9 in_per_hr", "100000 ft2"),
+        ("1600 ft", "50", "9 in_per_hr", "100000 ft2"),
+        ("1600 ft", "-50", "9 in_per_hr", "10 ft2"),
+        ("40 ft", "0.0001", "0.0001 in_per_hr", "0.1 ft2"),
+        ("40 ft", "2", "0 mm_per_hr", "10 ft2"),
+        ("40 ft", "2", "2000 mm_per_hr", "1000 m2"),
+    ] {
+        let mut notes = straight(Some("channel-6-u"), intensity);
+        notes["runs"][0]["legs"][0] = json!({"length": length, "fall_pct": fall});
+        notes["catchments"][0]["surfaces"][0]["area"] = json!(area);
+        let answer = check(&app, &notes).await;
+        let chain = &answer["water"]["runs"][0]["chains"][0];
+        assert!(chain["surface"].is_object() || chain["refused"].is_string(), "{length} {fall}: {chain}");
+    }
+}

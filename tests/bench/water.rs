@@ -1,0 +1,55 @@
+//! Speed of the water computation.
+#![allow(missing_docs, clippy::expect_used, reason = "benchmark")]
+
+use criterion::{Criterion, criterion_group, criterion_main};
+use rillcast::compute::water::choose::{SystemCandidate, choose_system};
+use rillcast::compute::water::run::{Leg, Outlet, Run, RunInput};
+use rillcast::compute::water::section::{OpenSection, Rectangle, UShape};
+use std::hint::black_box;
+
+fn run(section: OpenSection, n: f64, length_m: f64, fall: f64, depth: f64, flow: f64) -> RunInput {
+    let leg = Leg {
+        length_m,
+        surface_fall: fall,
+        depth_start_m: depth,
+        depth_end_m: depth,
+        corner_loss_at_end: 0.0,
+    };
+    RunInput::simple(section, n, leg, flow / length_m)
+}
+
+fn water(c: &mut Criterion) {
+    let rectangle = |b: f64| OpenSection::from(Rectangle::new(b).expect("valid"));
+    let u_shape = |b: f64| OpenSection::from(UShape::new(b).expect("valid"));
+    let mut both = run(u_shape(0.15), 0.011, 40.0, 0.002, 0.2, 0.005);
+    both.outlets = vec![Outlet::free(0.0), Outlet::free(40.0)];
+    for (name, input) in [
+        ("profile, level rectangle", run(rectangle(0.15), 0.01, 20.0, 0.0, 0.2, 0.005)),
+        ("profile, level U", run(u_shape(0.15), 0.011, 20.0, 0.0, 0.2, 0.005)),
+        ("profile, U with interior control", run(u_shape(0.15), 0.01, 40.0, 0.015, 0.2, 0.01)),
+        ("profile, U with two outlets and a divide", both),
+    ] {
+        let run = Run::new(input).expect("valid");
+        c.bench_function(name, |b| b.iter(|| black_box(&run).profile()));
+    }
+    let one = Run::new(run(u_shape(0.15), 0.011, 20.0, 0.003, 0.2, 0.005)).expect("valid");
+    c.bench_function("least freeboard alone, U", |b| b.iter(|| black_box(&one).least_freeboard()));
+    c.bench_function("most flow and longest run, U", |b| b.iter(|| black_box(&one).limits()));
+    // Ten systems, only the last of which carries ten runs.
+    let candidates: Vec<SystemCandidate> = (1..=10)
+        .map(|k| SystemCandidate {
+            cost: k,
+            runs: (0..10)
+                .map(|r| {
+                    let width = 0.05 + 0.02 * k as f64;
+                    let input = run(u_shape(width), 0.011, 15.0 + 2.0 * f64::from(r), 0.003, width, 0.02);
+                    Run::new(input).expect("valid")
+                })
+                .collect(),
+        })
+        .collect();
+    c.bench_function("ten systems for ten runs", |b| b.iter(|| choose_system(black_box(&candidates))));
+}
+
+criterion_group!(benches, water);
+criterion_main!(benches);

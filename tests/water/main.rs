@@ -1,0 +1,12 @@
+//! Checks of the water computation against published and independently computed results.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs, reason = "tests")]
+
+mod cases;
+mod continuity;
+mod coverage;
+mod formula_cases;
+mod fuzz;
+mod laws;
+mod outside;
+mod rain_cases;
+mod run_cases;
