@@ -15,7 +15,7 @@
 //! | [`units`] | exact lengths, areas, volumes; units; percentages; money and its roundings | [`wire`] for reading |
 //! | [`wire`] | JSON to checked types; the shapes of price book, notes and calculator bodies | [`units`], words of [`domain`] |
 //! | [`domain`] | checked price book, resolved layout, measures, answers; the demo data | [`units`], [`wire`] |
-//! | [`compute`] | the stages: take-off, concrete, labor, hire, price; rules and cautions | [`units`], [`wire`], [`domain`] |
+//! | [`compute`] | the stages: take-off, concrete, labor, hire, price; plan, risk, records, learning; rules and cautions | [`units`], [`wire`], [`domain`] |
 //! | [`documents`] | rendered papers: the calendar file of a plan, price lists as CSV, UBL and CSV of the money papers | [`compute`] |
 //! | [`store`] | all SQL | the row shapes only |
 //! | [`http`] | routes, keys, problems, paging; no engineering | everything |
@@ -25,7 +25,8 @@
 //!
 //! Where to look: a quantity of a run is in [`compute::takeoff::run`] or [`compute::takeoff::channel`], of a line in
 //! [`compute::takeoff::line`] and [`compute::takeoff::pipe`]; the order of the stages is [`compute::pipeline`]; the text of
-//! a rule is in [`compute::rules`]; what stops a price book from being published is [`domain::book::check`]; a route is in
+//! a rule is in [`compute::rules`]; the tasks of a plan are in [`compute::job_plan::tasks`], their dates in
+//! [`compute::plan::schedule`]; what stops a price book from being published is [`domain::book::check`]; a route is in
 //! [`http`].
 //!
 //! What it does not do: it draws nothing, it decides nothing a licensed engineer must decide, and it knows no maker's

@@ -4,6 +4,7 @@
 mod tests;
 
 use super::labor::{LaborAnswer, TaskHours};
+use super::plan::result::MachineWindow;
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::domain::words::Category;
@@ -150,13 +151,42 @@ pub fn machines(labor: &LaborAnswer, book: &PriceBook) -> Vec<CostLine> {
         }
         let seconds = users.iter().fold(0_i64, |sum, t| sum.saturating_add(t.seconds));
         let tasks = users.iter().map(|t| t.task.word()).collect::<Vec<_>>().join(", ");
-        lines(machine, &tasks, seconds, day, &mut out);
+        let half_days = half_days(seconds, day);
+        let basis = format!(
+            "{} crew-hours of {tasks} at {} h a day, rounded up to {half_days} half day(s)",
+            plain(Span::from_seconds(seconds).hours(), 4),
+            plain(day.hours(), 3),
+        );
+        lines(machine, half_days, 1, &basis, &mut out);
     }
     out
 }
 
-fn lines(machine: &Equipment, tasks: &str, seconds: i64, day: Span, out: &mut Vec<CostLine>) {
-    let half_days = half_days(seconds, day);
+/// Machines by the days the plan has them on site. A single day of use for no more than half a day is half a day; idle
+/// days between two uses are paid where the plan keeps the machine on site.
+pub fn on_site(windows: &[MachineWindow], labor: &LaborAnswer, book: &PriceBook) -> Vec<CostLine> {
+    let day = book.doc().labor_rules.as_ref().map_or(Span::from_seconds(8 * 3600), |r| r.day);
+    let mut out = Vec::new();
+    for machine in book.doc().equipment.iter().filter(|m| !m.owned.0) {
+        let of_machine: Vec<&MachineWindow> =
+            windows.iter().filter(|w| w.machine.as_str() == machine.code.as_str()).collect();
+        let users = labor.tasks.iter().filter(|t| t.equipment.iter().any(|e| e == machine.code.as_str()));
+        let seconds = users.fold(0_i64, |sum, t| sum.saturating_add(t.seconds));
+        for window in &of_machine {
+            let whole = i64::from(window.calendar_days) * 2;
+            let half_days =
+                if of_machine.len() == 1 && whole == 2 { half_days(seconds, day).clamp(1, 2) } else { whole };
+            let basis = format!(
+                "{} on site by the plan from {} to {}, {} calendar day(s), used on {}: {half_days} half day(s)",
+                window.units, window.from, window.to, window.calendar_days, window.used_days
+            );
+            lines(machine, half_days, i64::from(window.units), &basis, &mut out);
+        }
+    }
+    out
+}
+
+fn lines(machine: &Equipment, half_days: i64, units: i64, basis: &str, out: &mut Vec<CostLine>) {
     let mix = cheapest(half_days, machine.half_day, machine.day, machine.week, machine.four_weeks);
     let periods = [
         (mix.four_weeks, machine.four_weeks, "four weeks", Unit::Each),
@@ -169,20 +199,16 @@ fn lines(machine: &Equipment, tasks: &str, seconds: i64, day: Span, out: &mut Ve
         used().map(|(count, _, what, _)| format!("{count} x {what}")).collect::<Vec<_>>().join(" + ");
     for (count, rate, what, unit) in used() {
         let rate = rate.unwrap_or(Amount::ZERO);
+        let count = count.saturating_mul(units);
         out.push(CostLine {
             code: machine.code.as_str().to_owned(),
             description: format!("{}, {what}", machine.name),
             category: Category::Hire,
-            quantity: Quantity::new(*count, 0, *unit),
+            quantity: Quantity::new(count, 0, *unit),
             unit_price: Price::from_millionths(rate.minor().saturating_mul(10_000)),
-            cost: Amount::from_minor(rate.minor().saturating_mul(*count)),
+            cost: Amount::from_minor(rate.minor().saturating_mul(count)),
             rule: "hire.periods",
-            basis: format!(
-                "{} crew-hours of {tasks} at {} h a day, rounded up to {half_days} half day(s); cheapest mix: \
-                 {mix_text}",
-                plain(Span::from_seconds(seconds).hours(), 4),
-                plain(day.hours(), 3),
-            ),
+            basis: format!("{basis}; cheapest mix: {mix_text}"),
         });
     }
 }

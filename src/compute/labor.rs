@@ -3,8 +3,10 @@
 //! | file | subject |
 //! |---|---|
 //! | this one | the answer, its cost by trade |
+//! | [`days`] | overtime and travel: hours laid on days |
 //! | [`rate`] | person-hours and crew-hours of one task, checks of its method |
 
+pub mod days;
 pub mod rate;
 #[cfg(test)]
 mod tests;
@@ -13,7 +15,7 @@ use super::takeoff::check;
 use crate::domain::book::PriceBook;
 use crate::domain::lines::{Check, CostLine, Outcome};
 use crate::domain::measures::Measures;
-use crate::domain::words::{Category, Difficulty, Soil, Task};
+use crate::domain::words::{Category, Difficulty, Soil, Task, Weather};
 use crate::units::money::share_out;
 use crate::units::quantity::Span;
 use crate::units::show::Show;
@@ -33,6 +35,8 @@ pub struct Conditions<'a> {
     pub soil: Soil,
     /// Difficulty.
     pub difficulty: Difficulty,
+    /// The weather that is expected, when the notes say it.
+    pub weather: Option<Weather>,
     /// Deepest trench of the runs.
     pub deepest_run: Length,
     /// Deepest trench of the lines.
@@ -55,6 +59,12 @@ pub struct LaborAnswer {
     pub person_hours: Quantity,
     /// Cost with burden.
     pub cost: Amount,
+    /// Hours beyond the day and the week, by trade; only where there are any.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub overtime: Vec<days::OvertimeHours>,
+    /// Paid travel, by trade; only where the office pays it.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub travel: Vec<days::TravelHours>,
     /// Checks of methods against depth and soil; gathered with the others at the top of the answer.
     #[serde(skip)]
     pub checks: Vec<Check>,
@@ -217,6 +227,8 @@ pub fn hours(measures: &Measures, conditions: &Conditions<'_>, book: &PriceBook,
         crew_hours: shown(crew),
         person_hours: shown(person_seconds),
         cost: cost_lines.iter().map(|l| l.cost).sum(),
+        overtime: Vec::new(),
+        travel: Vec::new(),
         tasks,
         trades,
         checks,

@@ -17,8 +17,10 @@
 //!
 //! [`contract`]: what an estimate becomes: quote, change orders, invoices, ledger.
 //!
-//! Rooms that no route calls yet: [`calendar`] working days, [`plan`] tasks and their dates, [`risk`] spread of hours and
-//! cost, [`learning`] rates from finished jobs.
+//! The plan and what is learned from jobs have two layers each. The general one knows nothing of drains: [`calendar`] working
+//! days, [`plan`] tasks and their dates, [`risk`] spread of hours and cost, [`learning`] rates from finished jobs. The one on
+//! top knows the trade: [`job_plan`] makes the tasks of a job from its layout, [`job_record`] sets what happened against the
+//! estimate and proposes rates.
 //!
 //! [`rain`] and [`water`] are the hydraulics by themselves, in SI units.
 //!
@@ -35,6 +37,8 @@ pub mod contract;
 pub mod customer_view;
 pub mod drainage;
 pub mod hire;
+pub mod job_plan;
+pub mod job_record;
 pub mod labor;
 pub mod learning;
 pub mod load_out;

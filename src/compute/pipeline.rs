@@ -9,24 +9,29 @@ use super::concrete::{self, ConcreteOrder};
 use super::drainage::answer::{Chosen, WaterAnswer};
 use super::drainage::shelf::RainShelf;
 use super::drainage::{self, choose};
+use super::job_plan::{self, PlanAnswer, risk::RiskAnswer};
+use super::job_record::JobActuals;
 use super::labor::{self, Conditions};
 use super::needs::Need;
+use super::plan::Plan;
 use super::pricing::terms::Terms;
 use super::takeoff::{self, Takeoff};
 use super::{ENGINE, cautions, consumables, hire, load_out, options, pricing};
 use crate::domain::answers::{
-    BookUsed, ConcreteAnswer, Estimate, FlowAnswer, LaborAnswer, LayoutAnswer, LayoutQuantities, Summary,
+    BookUsed, ConcreteAnswer, Estimate, FlowAnswer, LaborAnswer, LayoutAnswer, LayoutQuantities, PlanBrief,
+    Summary,
 };
 use crate::domain::book::{BookRef, PriceBook};
 use crate::domain::layout::resolve::resolve;
 use crate::domain::layout::{Layout, choices};
 use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Measures;
-use crate::domain::words::{Crossing, Difficulty, Measure, Soil};
+use crate::domain::words::{Crossing, Difficulty, Measure, Soil, Task};
 use crate::units::show::Show;
 use crate::units::{Percent, Quantity, Unit, Volume};
 use crate::wire::calc::{ConcreteRequest, FlowRequest, LaborRequest, LayoutRequest};
 use crate::wire::notes::{Leg, LegEnd, Outlet, Run, SiteNotes};
+use crate::wire::planning::{PlanInputs, RiskRequestBody};
 use crate::wire::{At, Code, Faults, List};
 
 /// The whole estimate of a job.
@@ -78,9 +83,14 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
     checks.append(&mut taken.needs.problems);
 
     let conditions = conditions_of(&layout, &taken);
-    let labor = labor::hours(&measures, &conditions, book, layout.show);
+    let mut labor = labor::hours(&measures, &conditions, book, layout.show);
     checks.extend(labor.checks.iter().cloned());
-    let hired = hire::machines(&labor, book);
+    let planned = dated_plan(&layout, &taken, &conditions, &labor, book)?;
+    lay_on_days(&mut labor, planned.as_ref(), &layout, book);
+    let hired = match &planned {
+        Some(planned) => hire::on_site(&planned.plan.machine_windows, &labor, book),
+        None => hire::machines(&labor, book),
+    };
 
     let mut cost_lines = taken.needs.lines(book);
     let load_out = load_out::list(&labor.methods_in_use(), &cost_lines, book);
@@ -109,6 +119,7 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
     sort(&mut checks);
     let cautions = cautions::all(&layout, &taken, &measures);
     let summary = summarize(&layout, &measures, &order, &labor, &price, &checks);
+    let plan = planned.map(|p| PlanBrief::of(&p.answer(&layout, &labor, BookUsed::from(used))));
     let layout_out = quantities(&layout, taken, &measures);
     Ok(Estimate {
         engine: ENGINE,
@@ -125,6 +136,7 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
         water,
         concrete: order,
         labor,
+        plan,
         cost_lines,
         price,
         options: Vec::new(),
@@ -133,6 +145,195 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
         by_others: notes.by_others.iter().map(ToString::to_string).collect(),
         notes_to_customer: notes.notes_to_customer.as_ref().map(ToString::to_string),
     })
+}
+
+/// The plan of a job.
+///
+/// # Errors
+/// Every fault of the notes under `notes`, of the days asked for, and every reason why the job cannot be planned.
+pub fn plan(
+    notes: &SiteNotes,
+    inputs: &PlanInputs,
+    book: &PriceBook,
+    used: &BookRef,
+    rains: &RainShelf,
+) -> Result<(PlanAnswer, Plan), Faults> {
+    let asked = options::with_chosen(notes);
+    let (notes, _) = choose::fill(&asked, book, rains).map_err(|f| f.under("notes"))?;
+    let layout = resolve(&notes, book).map_err(|f| f.under("notes"))?;
+    let anchor = job_plan::anchor(&layout, inputs, &At::ROOT)?;
+    let (taken, labor) = worked(&layout, book).map_err(|f| f.under("notes"))?;
+    let prepared = job_plan::prepare(&layout, &taken, &conditions_of(&layout, &taken), &labor, book)?;
+    let planned = job_plan::plan(prepared, anchor, inputs, &At::ROOT)?;
+    let answer = planned.answer(&layout, &labor, BookUsed::from(used));
+    Ok((answer, planned.plan))
+}
+
+/// How sure the hours, the cost and the finish of a job are.
+///
+/// # Errors
+/// As [`plan`], and numbers out of range.
+pub fn risk(
+    request: &RiskRequestBody,
+    book: &PriceBook,
+    used: &BookRef,
+    rains: &RainShelf,
+) -> Result<RiskAnswer, Faults> {
+    let RiskRequestBody { price_book_version: _, notes, start, draws, seed, confidence_pct } = request;
+    let estimate = estimate(notes, book, used, rains).map_err(|f| f.under("notes"))?;
+    let asked = options::with_chosen(notes);
+    let (notes, _) = choose::fill(&asked, book, rains).map_err(|f| f.under("notes"))?;
+    let layout = resolve(&notes, book).map_err(|f| f.under("notes"))?;
+    let (taken, labor) = worked(&layout, book).map_err(|f| f.under("notes"))?;
+    let prepared = job_plan::prepare(&layout, &taken, &conditions_of(&layout, &taken), &labor, book)?;
+    let inputs = PlanInputs { start: *start, ..no_inputs() };
+    let tasks = job_plan::risk::tasks(&prepared.items, &labor, book);
+    // Without a day there is nothing to hang a finish on; with a wished finish alone its latest start is taken.
+    let request = match job_plan::anchor(&layout, &inputs, &At::ROOT) {
+        Err(_) => None,
+        Ok(anchor) => {
+            let planned = job_plan::plan(prepared, anchor, &inputs, &At::ROOT)?;
+            let mut request = planned.request;
+            request.anchor = crate::compute::plan::Anchor::Start(planned.plan.start);
+            Some(request)
+        }
+    };
+    let by_hours: crate::units::Amount = labor.tasks.iter().map(|t| t.cost).sum();
+    job_plan::risk::risk(
+        &job_plan::risk::Uncertain {
+            tasks,
+            job_sd: job_plan::risk::job_sd(book),
+            fixed_cost: estimate.summary.direct_cost - by_hours,
+            plan: request.as_ref(),
+        },
+        job_plan::risk::Draws {
+            count: draws.map_or(10_000, |d| u32::try_from(d.get()).unwrap_or(10_000)),
+            seed: seed.map_or(1, |s| u64::try_from(s.get()).unwrap_or(1)),
+            confidence: confidence_pct.unwrap_or(Percent::whole(80)),
+        },
+        BookUsed::from(used),
+        book.currency(),
+    )
+}
+
+/// The hours of notes by a price book: as estimated, and for the quantities and methods as done.
+#[derive(Debug)]
+pub struct HoursFor {
+    /// Soil of the notes.
+    pub soil: Soil,
+    /// How quantities are shown.
+    pub show: Show,
+    /// Hours for the quantities estimated.
+    pub estimated: labor::LaborAnswer,
+    /// Hours for the quantities done; those estimated where none was recorded.
+    pub for_done: labor::LaborAnswer,
+    /// Quantities estimated.
+    pub measures: Measures,
+    /// Quantities done; those estimated where none was recorded.
+    pub done: Measures,
+}
+
+/// The hours of a job by a price book. `as_done` takes the methods that were recorded where the book has a rate for them.
+///
+/// # Errors
+/// Faults of the notes against this book.
+pub fn hours_for(
+    notes: &SiteNotes,
+    book: &PriceBook,
+    actuals: &JobActuals,
+    as_done: bool,
+    rains: &RainShelf,
+) -> Result<HoursFor, Faults> {
+    let asked = options::with_chosen(notes);
+    let (notes, _) = choose::fill(&asked, book, rains)?;
+    let layout = resolve(&notes, book)?;
+    let taken = takeoff::take_off(&layout, book);
+    let mut measures = taken.measures.clone();
+    let order = concrete_for(&layout, taken.concrete_net, book)?;
+    concrete_measures(&order, &mut measures);
+    let mut done = measures.clone();
+    if !actuals.tickets.is_empty() {
+        done.set_base(Measure::ConcreteOrdered, actuals.concrete().nm3());
+    }
+    for (measure, base) in &actuals.quantities {
+        done.set_base(*measure, *base);
+    }
+    let recorded: Vec<(Task, Code)> = Task::ALL
+        .iter()
+        .filter(|_| as_done)
+        .filter_map(|t| Some((*t, Code::new(actuals.method_of(*t)?)?)))
+        .filter(|(t, m)| book.labor(*t, Some(m)).is_some())
+        .collect();
+    let chosen = layout.methods.iter().filter(|(t, _)| !recorded.iter().any(|(r, _)| r == t)).copied();
+    let methods: Vec<(Task, &Code)> = recorded.iter().map(|(t, m)| (*t, m)).chain(chosen).collect();
+    let conditions = Conditions { methods: &methods, ..conditions_of(&layout, &taken) };
+    Ok(HoursFor {
+        soil: layout.soil,
+        show: layout.show,
+        estimated: labor::hours(&measures, &conditions, book, layout.show),
+        for_done: labor::hours(&done, &conditions, book, layout.show),
+        measures,
+        done,
+    })
+}
+
+/// No day, nothing reported.
+pub fn no_inputs() -> PlanInputs {
+    PlanInputs {
+        start: None,
+        finish: None,
+        not_before: List::default(),
+        status_date: None,
+        progress: List::default(),
+    }
+}
+
+/// The take-off and the hours of a layout.
+pub(crate) fn worked<'a>(
+    layout: &Layout<'a>,
+    book: &'a PriceBook,
+) -> Result<(Takeoff<'a>, labor::LaborAnswer), Faults> {
+    let taken = takeoff::take_off(layout, book);
+    let mut measures = taken.measures.clone();
+    let order = concrete_for(layout, taken.concrete_net, book)?;
+    concrete_measures(&order, &mut measures);
+    let labor = labor::hours(&measures, &conditions_of(layout, &taken), book, layout.show);
+    Ok((taken, labor))
+}
+
+/// The plan of notes that name a day.
+fn dated_plan(
+    layout: &Layout<'_>,
+    taken: &Takeoff<'_>,
+    conditions: &Conditions<'_>,
+    labor: &labor::LaborAnswer,
+    book: &PriceBook,
+) -> Result<Option<job_plan::Planned>, Faults> {
+    if layout.schedule.is_none_or(|s| s.start.is_none() && s.finish.is_none()) {
+        return Ok(None);
+    }
+    let at = At::ROOT.member("schedule");
+    let inputs = no_inputs();
+    let anchor = job_plan::anchor(layout, &inputs, &at)?;
+    let prepared = job_plan::prepare(layout, taken, conditions, labor, book)?;
+    job_plan::plan(prepared, anchor, &inputs, &at).map(Some)
+}
+
+/// Overtime and travel: on the days of the plan, else task after task on the weekdays of the crews' calendar.
+fn lay_on_days(
+    labor: &mut labor::LaborAnswer,
+    planned: Option<&job_plan::Planned>,
+    layout: &Layout<'_>,
+    book: &PriceBook,
+) {
+    if !labor::days::wanted(book, layout.travel) {
+        return;
+    }
+    let days = match planned {
+        Some(planned) => planned.days(),
+        None => labor::days::in_sequence(labor, job_plan::office::week_minutes(book, layout.schedule)),
+    };
+    labor::days::add(labor, &days, layout.travel, book, planned.is_some());
 }
 
 /// Measured quantities only.
@@ -197,6 +398,8 @@ pub fn flow(
         );
         return Err(faults);
     };
+    // Least falls, and the fall that is there against the fall needed: checks of the take-off that belong to the water.
+    takeoff::levels::all(&layout, book, &mut checks);
     sort(&mut checks);
     Ok(FlowAnswer {
         engine: ENGINE,
@@ -337,6 +540,7 @@ pub fn labor(
         quantities,
         soil,
         difficulty,
+        weather,
         depth,
         methods,
         unit_system,
@@ -349,7 +553,8 @@ pub fn labor(
         return Err(faults);
     }
     let (labor, show) = if let Some(notes) = notes {
-        let (notes, _) = choose::fill(notes, book, rains).map_err(|f| f.under("notes"))?;
+        let asked = options::with_chosen(notes);
+        let (notes, _) = choose::fill(&asked, book, rains).map_err(|f| f.under("notes"))?;
         let layout = resolve(&notes, book).map_err(|f| f.under("notes"))?;
         let taken = takeoff::take_off(&layout, book);
         let mut measures = taken.measures.clone();
@@ -368,6 +573,7 @@ pub fn labor(
         let conditions = Conditions {
             soil: soil.unwrap_or(Soil::CommonEarth),
             difficulty: difficulty.unwrap_or(Difficulty::Normal),
+            weather: *weather,
             deepest_run: depth,
             deepest_line: depth,
             methods: &chosen,
@@ -480,6 +686,8 @@ fn layout_notes<'r>(
         climate: None,
         soil: None,
         difficulty: None,
+        weather: None,
+        schedule: None,
         runs,
         drain_lines: List::default(),
         storm: None,
@@ -499,6 +707,7 @@ fn conditions_of<'a>(layout: &'a Layout<'_>, taken: &Takeoff<'_>) -> Conditions<
     Conditions {
         soil: layout.soil,
         difficulty: layout.difficulty,
+        weather: layout.weather,
         deepest_run: taken.deepest_run,
         deepest_line: taken.deepest_line,
         methods: &layout.methods,

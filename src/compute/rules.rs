@@ -64,9 +64,15 @@ pub const ALL: &[Rule] = &[
     ),
     rule(
         "labor.hours",
-        "setup + quantity x unit hours x difficulty x depth; crew-hours rounded up to the step",
+        "setup + quantity x unit hours x difficulty x weather x depth; crew-hours rounded up to the step",
         "price book",
     ),
+    rule(
+        "labor.overtime",
+        "hours of a person beyond the day, then plain hours beyond the week, x (multiplier - 1)",
+        "29 U.S.C. 207 for the week (from memory); the day by state law; rates are the price book's",
+    ),
+    rule("labor.travel", "days worked, person by person, x travel of a day", PRACTICE),
     rule("line.backfill", "dug - bedding - pipe - zone fill", GEOMETRY),
     rule("line.bedding", "line x trench width x bedding thickness", PRACTICE),
     rule("line.bends", "one bend for each turn, or two that make it", PRACTICE),

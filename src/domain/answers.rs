@@ -2,6 +2,8 @@
 
 use crate::compute::concrete::ConcreteOrder;
 use crate::compute::drainage::answer::WaterAnswer;
+use crate::compute::job_plan::PlanAnswer;
+use crate::compute::job_plan::answer::{HoldOut, MachineOut, WishOut};
 use crate::compute::labor::LaborAnswer as LaborHours;
 use crate::compute::load_out::LoadOutLine;
 use crate::compute::options::PricedOption;
@@ -152,6 +154,44 @@ pub struct Summary {
     pub total: Amount,
 }
 
+/// The plan of an estimate in short; `POST /v1/calculators/plan` gives the whole.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct PlanBrief {
+    /// First day of anything in the plan.
+    #[schema(format = Date)]
+    pub start: String,
+    /// Last day of anything in the plan.
+    #[schema(format = Date)]
+    pub finish: String,
+    /// Days on which a crew works.
+    pub crew_days: usize,
+    /// The finish against the wished one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub wish: Option<WishOut>,
+    /// Stretches for which each machine is on site.
+    pub machines: Vec<MachineOut>,
+    /// Where the job stops until something has happened.
+    pub hold_points: Vec<HoldOut>,
+    /// What the reader must know.
+    pub cautions: Vec<String>,
+}
+
+impl PlanBrief {
+    /// The plan in short.
+    pub fn of(plan: &PlanAnswer) -> Self {
+        Self {
+            start: plan.start.clone(),
+            finish: plan.finish.clone(),
+            crew_days: plan.crew_days,
+            wish: plan.wish.clone(),
+            machines: plan.machines.clone(),
+            hold_points: plan.hold_points.clone(),
+            cautions: plan.cautions.clone(),
+        }
+    }
+}
+
 /// A priced estimate with its whole working.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct Estimate {
@@ -191,6 +231,10 @@ pub struct Estimate {
     pub concrete: ConcreteOrder,
     /// Hours by task and trade.
     pub labor: LaborHours,
+    /// When it is done; only where the notes name a day. Hire, overtime and travel follow it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub plan: Option<PlanBrief>,
     /// Everything that costs money, by category.
     pub cost_lines: Vec<CostLine>,
     /// From cost to price.

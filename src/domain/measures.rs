@@ -32,6 +32,16 @@ impl Measures {
         self.0[measure as usize] = self.0[measure as usize].saturating_add(base);
     }
 
+    /// What was added since an earlier state of the same sums.
+    #[must_use]
+    pub fn since(&self, before: &Measures) -> Measures {
+        let mut out = self.clone();
+        for (value, old) in out.0.iter_mut().zip(before.0) {
+            *value = value.saturating_sub(old);
+        }
+        out
+    }
+
     /// Adds a length.
     pub fn add_length(&mut self, measure: Measure, length: Length) {
         self.add_base(measure, i128::from(length.nm()));

@@ -39,6 +39,40 @@ wire_enum! {
 }
 
 wire_enum! {
+    /// The weather the work is done in.
+    pub enum Weather {
+        /// neither wet, cold nor hot
+        Fair = "fair",
+        /// rain or wet ground
+        Wet = "wet",
+        /// cold enough for gloves and covers
+        Cold = "cold",
+        /// hot enough for pauses
+        Heat = "heat",
+    }
+}
+
+wire_enum! {
+    /// A day of the week.
+    pub enum Weekday {
+        /// Monday
+        Monday = "monday",
+        /// Tuesday
+        Tuesday = "tuesday",
+        /// Wednesday
+        Wednesday = "wednesday",
+        /// Thursday
+        Thursday = "thursday",
+        /// Friday
+        Friday = "friday",
+        /// Saturday
+        Saturday = "saturday",
+        /// Sunday
+        Sunday = "sunday",
+    }
+}
+
+wire_enum! {
     /// What crosses the drain: a use, or a load class named outright.
     ///
     /// `A15` to `F900` are the classes of EN 1433:2002 (the number is the test load in kN); the `_duty` words are those

@@ -68,6 +68,14 @@ scopes! {
     InvoicesWrite = "invoices:write";
     /// Report payments, voids and costs, as the accounting system does.
     AccountingWrite = "accounting:write";
+    /// Read plans.
+    PlansRead = "plans:read";
+    /// Make plans and report progress.
+    PlansWrite = "plans:write";
+    /// Read what happened on jobs, and estimate against actual.
+    ActualsRead = "actuals:read";
+    /// Record what happened on jobs.
+    ActualsWrite = "actuals:write";
     /// Read the audit trail.
     AuditRead = "audit:read";
 }

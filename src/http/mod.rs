@@ -40,6 +40,8 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::calculators::calculate_labor_hours))
         .routes(routes!(v1::calculators::calculate_flow_check))
         .routes(routes!(v1::calculators::calculate_estimate))
+        .routes(routes!(v1::plans::calculate_plan))
+        .routes(routes!(v1::plans::calculate_risk))
         .routes(routes!(v1::rules::list_rules))
         // Price books and their versions.
         .routes(routes!(v1::price_books::create_price_book, v1::price_books::list_price_books))
@@ -109,6 +111,20 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::ledger::get_ledger))
         .routes(routes!(v1::ledger::get_invoice_rows))
         .routes(routes!(v1::ledger::report_cost, v1::ledger::list_costs))
+        // Plans.
+        .routes(routes!(v1::plans::create_plan))
+        .routes(routes!(v1::plans::get_plan))
+        .routes(routes!(v1::plans::get_job_plan))
+        .routes(routes!(v1::plans::report_progress))
+        .routes(routes!(v1::plans::list_plan_versions))
+        .routes(routes!(v1::plans::get_plan_calendar))
+        // What happened, and what it teaches.
+        .routes(routes!(v1::actuals::accept_job, v1::actuals::get_acceptance))
+        .routes(routes!(v1::actuals::add_actuals, v1::actuals::list_actuals))
+        .routes(routes!(v1::actuals::compare_job))
+        .routes(routes!(v1::learning::compare_jobs))
+        .routes(routes!(v1::learning::propose_rates))
+        .routes(routes!(v1::learning::get_rate_proposal))
         // Who did what.
         .routes(routes!(v1::audit::list_audit))
 }

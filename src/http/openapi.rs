@@ -37,6 +37,8 @@ them."
         (name = "change orders", description = "Changes of the contract: from a changed layout, or by line."),
         (name = "invoices", description = "Invoices and credit notes; issued at once, never changed. `validate_only=true` shows them first."),
         (name = "ledger", description = "The job on one page, and what the accounting system reports under its own reference."),
+        (name = "plans", description = "One plan for the life of a job: ids stay, sequence numbers rise; JSON and iCalendar."),
+        (name = "actuals", description = "What happened on accepted jobs, only ever added to, and estimate against actual."),
         (name = "audit", description = "Who did what, when, under which request."),
     )
 )]
@@ -82,7 +84,9 @@ pub fn build() -> utoipa::openapi::OpenApi {
             // These are read by `OptionalBody`.
             let optional = [
                 "createEstimate",
+                "createPlan",
                 "createPriceBookVersion",
+                "proposeRates",
                 "publishPriceBookVersion",
                 "repriceJob",
                 "retirePriceBookVersion",

@@ -7,6 +7,7 @@
 //! Statements keep to a portable subset: `$1` placeholders, text ids, JSON as text, times as unix milliseconds.
 //! [`sql::ALL`] lists them, and a test prepares each one against the migrated schema.
 
+pub mod actuals;
 pub mod audit;
 pub mod book_life;
 pub mod connect;
@@ -16,6 +17,7 @@ pub mod idempotency;
 pub mod jobs;
 pub mod keys;
 pub mod papers;
+pub mod plans;
 pub mod price_books;
 pub mod rain_tables;
 pub mod reports;

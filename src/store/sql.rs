@@ -201,6 +201,44 @@ statements! {
     LEDGER_TOUCH = "INSERT INTO ledgers (job_id, row_version) VALUES ($1, 2) \
                     ON CONFLICT (job_id) DO UPDATE SET row_version = ledgers.row_version + 1";
 
+    /// A new plan.
+    PLAN_PUT = "INSERT INTO plans (id, job_id, created_at) VALUES ($1, $2, $3)";
+    /// The plan of a job.
+    PLAN_OF_JOB = "SELECT id FROM plans WHERE job_id = $1";
+    /// A new version of a plan.
+    PLAN_VERSION_PUT = "INSERT INTO plan_versions (plan_id, number, version, estimate_id, inputs, answer, issued, changes, \
+                        created_at, created_by) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)";
+    /// The newest version of a plan.
+    PLAN_LATEST = "SELECT v.plan_id, p.job_id, v.number, v.version, v.estimate_id, v.inputs, v.answer, v.issued, v.changes, \
+                   v.created_at, v.created_by FROM plan_versions v JOIN plans p ON p.id = v.plan_id \
+                   WHERE v.plan_id = $1 ORDER BY v.number DESC LIMIT 1";
+    /// Versions of a plan, newest first.
+    PLAN_VERSION_LIST = "SELECT v.plan_id, p.job_id, v.number, v.version, v.estimate_id, v.inputs, '' AS answer, '' AS issued, \
+                         v.changes, v.created_at, v.created_by FROM plan_versions v JOIN plans p ON p.id = v.plan_id \
+                         WHERE v.plan_id = $1 AND ($2 IS NULL OR v.number < $2) ORDER BY v.number DESC LIMIT $3";
+
+    /// A job accepted.
+    ACCEPTANCE_PUT = "INSERT INTO acceptances (job_id, estimate_id, accepted_on, source, created_at, created_by) \
+                      VALUES ($1, $2, $3, $4, $5, $6)";
+    /// The acceptance of a job.
+    ACCEPTANCE_GET = "SELECT job_id, estimate_id, accepted_on, source, created_at, created_by FROM acceptances \
+                      WHERE job_id = $1";
+    /// The last number of a job's records.
+    ACTUAL_LAST_NUMBER = "SELECT COALESCE(MAX(number), 0) FROM actuals WHERE job_id = $1";
+    /// A new record.
+    ACTUAL_PUT = "INSERT INTO actuals (id, job_id, number, kind, day, document, corrects, recorded_at, recorded_by) \
+                  VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)";
+    /// Records of a job, oldest first.
+    ACTUAL_LIST = "SELECT id, job_id, number, kind, day, document, corrects, recorded_at, recorded_by FROM actuals \
+                   WHERE job_id = $1 AND ($2 IS NULL OR number > $2) ORDER BY number LIMIT $3";
+    /// Jobs with a record of their end, newest record first.
+    ACTUAL_FINISHED_JOBS = "SELECT job_id FROM actuals WHERE kind = 'finished' GROUP BY job_id \
+                            ORDER BY MAX(recorded_at) DESC, job_id LIMIT $1";
+    /// A new set of proposed rates.
+    PROPOSAL_PUT = "INSERT INTO rate_proposals (id, book_id, document, created_at, created_by) VALUES ($1, $2, $3, $4, $5)";
+    /// A set of proposed rates.
+    PROPOSAL_GET = "SELECT id, book_id, document, created_at, created_by FROM rate_proposals WHERE id = $1";
+
     /// An audit row.
     AUDIT_PUT = "INSERT INTO audit (at, key_id, request_id, action, object, detail) VALUES ($1, $2, $3, $4, $5, $6)";
     /// Audit rows of an object, newest first.

@@ -1,7 +1,7 @@
 //! Bodies of the calculators: a whole layout, or the few numbers of a one-line call.
 
 use super::notes::{MethodChoice, SiteNotes, Surface};
-use crate::domain::words::{Crossing, Difficulty, Measure, Soil};
+use crate::domain::words::{Crossing, Difficulty, Measure, Soil, Weather};
 use crate::units::quantity::AnyQuantity;
 use crate::units::{Length, Percent, UnitSystem, Volume};
 use crate::wire::{Code, Label, List};
@@ -76,6 +76,8 @@ wire_object! {
         pub soil: Option<Soil>,
         /// Difficulty, for given quantities; `normal` when left out.
         pub difficulty: Option<Difficulty>,
+        /// Weather, for given quantities; no factor when left out.
+        pub weather: Option<Weather>,
         /// Depth of dig, for given quantities.
         pub depth: Option<Length>,
         /// Methods, for given quantities.

@@ -9,15 +9,19 @@
 //! | [`rain`] | rain tables |
 //! | [`scalar`] | checked text, codes, whole numbers |
 //! | [`contract`] | quotes, change orders, invoices and the snapshots they are made from |
+//! | [`day`] | civil dates |
 
 pub mod book;
 pub mod calc;
 pub mod contract;
+pub mod day;
 pub mod faults;
 pub mod macros;
 pub mod notes;
+pub mod planning;
 pub mod rain;
 pub mod read;
+pub mod records;
 pub mod scalar;
 pub mod strict;
 pub mod water;

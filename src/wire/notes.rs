@@ -4,8 +4,10 @@ pub mod pricing;
 
 use super::book::ground::SurfaceKind;
 use super::water::{Catchment, Inflow, Storm};
-use crate::domain::words::{Climate, Crossing, Difficulty, Soil, Task};
+use crate::domain::words::{Climate, Crossing, Difficulty, Soil, Task, Weather};
+use crate::units::quantity::Span;
 use crate::units::{Factor, Grade, Length, Level, Percent, UnitSystem};
+use crate::wire::day::Day;
 use crate::wire::{Code, Label, List, Note, Whole};
 use crate::{wire_enum, wire_object, wire_union};
 pub use pricing::{Allowance, Alternate, Discount, OptionalLine, PricingNotes, SystemChange};
@@ -272,6 +274,35 @@ wire_object! {
         pub methods: List<MethodChoice, 0, 30>,
         /// Visits of the crew; one when left out.
         pub visits: Option<Whole<1, 50>>,
+        /// Paid travel of each person on each working day, there and back; the book's when left out.
+        pub travel: Option<Span>,
+    }
+}
+
+wire_enum! {
+    /// How runs are poured.
+    pub enum PourPlan {
+        /// as few pours as fit a working day each
+        Together = "together",
+        /// every run by itself
+        EachRun = "each_run",
+    }
+}
+
+wire_object! {
+    /// When the work is done and by whom. With a start or a finish, the estimate follows its plan: hire by the days
+    /// on site, overtime and travel by the days worked.
+    pub struct ScheduleNotes {
+        /// First day: of the call for utility marks.
+        pub start: Option<Day>,
+        /// Wished last day. With a start the plan says whether it is kept; alone it gives the latest start.
+        pub finish: Option<Day>,
+        /// Calendar of the crews, by its code in the price book; the first when left out.
+        pub calendar: Option<Code>,
+        /// Crews, by their codes in the price book; the first when left out.
+        pub crews: List<Code, 0, 20>,
+        /// How runs are poured; `together` when left out.
+        pub pours: Option<PourPlan>,
     }
 }
 
@@ -284,6 +315,7 @@ impl Options {
             markup_scheme: None,
             methods: List::default(),
             visits: None,
+            travel: None,
         }
     }
 }
@@ -305,6 +337,10 @@ wire_object! {
         pub soil: Option<Soil>,
         /// `normal` when left out.
         pub difficulty: Option<Difficulty>,
+        /// The weather that is expected; no factor when left out.
+        pub weather: Option<Weather>,
+        /// When the work is done and by whom.
+        pub schedule: Option<ScheduleNotes>,
         /// The channels.
         pub runs: List<Run, 1, 100>,
         /// The pipes.

@@ -56,6 +56,7 @@ impl Operation {
         match self.id.as_str() {
             "exportPriceList" | "getInvoiceRows" => "text/csv",
             id if id.ends_with("Ubl") => "application/xml",
+            "getPlanCalendar" => "text/calendar",
             _ => "application/json",
         }
     }
@@ -65,7 +66,9 @@ impl Operation {
         matches!(
             self.id.as_str(),
             "createEstimate"
+                | "createPlan"
                 | "createPriceBookVersion"
+                | "proposeRates"
                 | "publishPriceBookVersion"
                 | "repriceJob"
                 | "retirePriceBookVersion"
@@ -96,6 +99,10 @@ impl Operation {
             &records.job
         } else if self.path.starts_with("/v1/price-books/") {
             &records.book
+        } else if self.path.starts_with("/v1/plans/") {
+            &records.plan
+        } else if self.path.starts_with("/v1/rate-proposals/") {
+            &records.proposal
         } else if self.path.starts_with("/v1/estimates/") {
             &records.estimate
         } else if matches!(self.id.as_str(), "retirePriceBookVersion" | "repriceOpenJobs") {

@@ -11,6 +11,8 @@ pub(crate) struct Records {
     pub(crate) draft: String,
     pub(crate) published: String,
     pub(crate) estimate: String,
+    pub(crate) plan: String,
+    pub(crate) proposal: String,
     /// The demo price book.
     pub(crate) document: Value,
     /// The paper each operation works on.
@@ -32,10 +34,24 @@ impl Records {
         let published = text(&app.all(&versions).await[0], "id");
         let draft = text(&app.post(&versions, &json!({})).await.ok(201).json(), "id");
         let estimate = app.post(&format!("/v1/jobs/{}/estimates", app.job), &json!({})).await.ok(201).json();
-        let document = app.get(&format!("/v1/price-book-versions/{published}/document")).await.ok(200).json();
         let estimate = text(&estimate, "id");
-        let job = app.job.clone();
-        Self { job, book, draft, published, estimate, document, papers: BTreeMap::new() }
+        let start = json!({"start": "2027-03-02"});
+        let plan = app.post(&format!("/v1/estimates/{estimate}/plan"), &start).await.ok(201).json();
+        finish(app, &app.job).await;
+        let proposals = format!("/v1/price-books/{book}/rate-proposals");
+        let proposal = app.post(&proposals, &json!({})).await.ok(201).json();
+        let document = app.get(&format!("/v1/price-book-versions/{published}/document")).await.ok(200).json();
+        Self {
+            job: app.job.clone(),
+            book,
+            draft,
+            published,
+            estimate,
+            plan: text(&plan, "id"),
+            proposal: text(&proposal, "id"),
+            document,
+            papers: BTreeMap::new(),
+        }
     }
 }
 
@@ -160,6 +176,16 @@ fn job_with_notes() -> Value {
     let mut body = job(90);
     body["notes"] = short_notes();
     body
+}
+
+/// Accepts a job on its newest estimate, records a day of digging and the end.
+pub(crate) async fn finish(app: &TestApp, job: &str) {
+    let accepted = json!({"accepted_on": "2026-03-02"});
+    app.post(&format!("/v1/jobs/{job}/acceptance"), &accepted).await.ok(201);
+    let entries = json!({"entries": [
+        {"kind": "hours", "on": "2026-03-09", "task": "dig_run", "trade": "laborer", "hours": "6.5 hr", "crew": "crew-1"},
+        {"kind": "finished", "on": "2026-03-20"}]});
+    app.post(&format!("/v1/jobs/{job}/actuals"), &entries).await.ok(201);
 }
 
 /// A job body that is told apart by a number.

@@ -156,7 +156,8 @@ async fn an_unknown_id_is_refused() {
     let mut checked = 0;
     for operation in operations().into_iter().filter(Operation::has_id) {
         checked += 1;
-        let elsewhere = [records.job.as_str(), &records.book, &records.draft, &records.estimate];
+        let elsewhere =
+            [records.job.as_str(), &records.book, &records.draft, &records.estimate, &records.plan];
         let usual = operation.path_for(&records);
         let foreign = elsewhere.iter().find(|id| !usual.contains(**id)).unwrap();
         for id in ["job_00000000000000000000000000", "x", "%20", "%27%3B--", "a%2Fb", "%E2%9C%93", foreign] {

@@ -39,27 +39,20 @@ fn large() -> Value {
 fn benches(c: &mut Criterion) {
     let book = PriceBook::check(read_document(BOOK.as_bytes()).unwrap()).unwrap();
     let used = BookRef { version_id: "v".to_owned(), name: "demo".to_owned(), number: 1 };
+    let rains = rillcast::domain::demo::rains().unwrap();
     for (name, text) in [("demo job", NOTES.to_owned()), ("10 runs, 4 lines", large().to_string())] {
         let notes: SiteNotes = read_value(&serde_json::from_str(&text).unwrap()).unwrap();
-        let estimate =
-            pipeline::estimate(&notes, &book, &used, &rillcast::domain::demo::rains().unwrap()).unwrap();
+        let estimate = pipeline::estimate(&notes, &book, &used, &rains).unwrap();
         let answer = serde_json::to_vec(&estimate).unwrap();
         let value: Value = serde_json::from_slice(&answer).unwrap();
         let mut group = c.benchmark_group(name);
         group.bench_function("compute", |b| {
-            b.iter(|| {
-                pipeline::estimate(black_box(&notes), &book, &used, &rillcast::domain::demo::rains().unwrap())
-                    .unwrap()
-            })
+            b.iter(|| pipeline::estimate(black_box(&notes), &book, &used, &rains).unwrap())
         });
         group.bench_function("read, compute, write", |b| {
             b.iter(|| {
                 let notes: SiteNotes = read_document(black_box(text.as_bytes())).unwrap();
-                serde_json::to_vec(
-                    &pipeline::estimate(&notes, &book, &used, &rillcast::domain::demo::rains().unwrap())
-                        .unwrap(),
-                )
-                .unwrap()
+                serde_json::to_vec(&pipeline::estimate(&notes, &book, &used, &rains).unwrap()).unwrap()
             });
         });
         group.bench_function("read alone", |b| {

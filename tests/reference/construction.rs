@@ -141,6 +141,7 @@ fn dug(soil: Soil, methods: &[(Task, &Code)]) -> LaborAnswer {
     let mut measures = Measures::default();
     measures.set_base(Measure::RunExcavation, yards(100.0).nm3());
     let conditions = Conditions {
+        weather: None,
         soil,
         difficulty: Difficulty::Normal,
         deepest_run: Length::FOOT,
@@ -224,6 +225,7 @@ fn nine_days_of_a_machine_are_hired_as_published() {
     measures.set_base(Measure::RunExcavation, yards(100.0).nm3());
     let method = Code::new("mini-excavator").unwrap();
     let conditions = Conditions {
+        weather: None,
         soil: Soil::Clay,
         difficulty: Difficulty::Normal,
         deepest_run: Length::FOOT,

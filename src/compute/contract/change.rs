@@ -1,6 +1,6 @@
 //! A change order: the difference between two revisions, or lines written by hand.
 
-use super::quote::{PaperTax, PricedLine, component, own_taxes, title_of};
+use super::quote::{PaperLine, PaperTax, component, own_taxes, title_of};
 use super::sums::ByCategory;
 use crate::domain::words::Category;
 use crate::units::{Amount, Currency};
@@ -85,7 +85,7 @@ pub struct ChangeDocument {
     /// ISO 4217 code of every amount.
     pub currency: Currency,
     /// The lines; credits are negative.
-    pub lines: Vec<PricedLine>,
+    pub lines: Vec<PaperLine>,
     /// Sum of the lines.
     pub before_tax: Amount,
     /// Taxes on them.
@@ -180,7 +180,7 @@ pub fn change(inputs: &ChangeInputs) -> Result<(ChangeDocument, Component), Faul
         currency: *currency,
         lines: lines
             .into_iter()
-            .map(|(line, basis)| PricedLine {
+            .map(|(line, basis)| PaperLine {
                 code: line.code.to_string(),
                 description: line.description.to_string(),
                 category: line.category,

@@ -1,6 +1,6 @@
 //! What a credit note gives back of an invoice: lines, their taxes and the retainage held on them.
 
-use super::quote::{PaperTax, PricedLine};
+use super::quote::{PaperLine, PaperTax};
 use crate::units::{Amount, Currency};
 use crate::wire::contract::account::{BilledLine, ContractLine, Effect};
 use crate::wire::contract::facts::TaxSum;
@@ -38,7 +38,7 @@ pub struct CreditDocument {
     /// ISO 4217 code of every amount.
     pub currency: Currency,
     /// The lines given back.
-    pub lines: Vec<PricedLine>,
+    pub lines: Vec<PaperLine>,
     /// Sum of the lines.
     pub before_tax: Amount,
     /// Taxes given back.
@@ -200,7 +200,7 @@ pub fn credit(inputs: &CreditInputs) -> Result<(CreditDocument, Effect), Faults>
         currency: *currency,
         lines: given
             .into_iter()
-            .map(|(line, price)| PricedLine {
+            .map(|(line, price)| PaperLine {
                 code: line.code.to_string(),
                 description: line.description.to_string(),
                 category: line.category,

@@ -16,7 +16,7 @@ use utoipa::ToSchema;
 
 /// A line the customer reads.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
-pub struct PricedLine {
+pub struct PaperLine {
     /// Code.
     pub code: String,
     /// What it is.
@@ -77,7 +77,7 @@ pub struct Offer {
     #[schema(nullable = false)]
     pub estimate: Option<EstimateUsed>,
     /// The lines.
-    pub lines: Vec<PricedLine>,
+    pub lines: Vec<PaperLine>,
     /// Sum of the lines.
     pub before_tax: Amount,
     /// Taxes.
@@ -264,7 +264,7 @@ fn offer(
         estimate: estimate.map(used),
         lines: lines
             .iter()
-            .map(|(l, basis)| PricedLine {
+            .map(|(l, basis)| PaperLine {
                 code: l.code.to_string(),
                 description: l.description.to_string(),
                 category: l.category,

@@ -54,7 +54,8 @@ pub(super) fn called_for(task: Task, measures: &Measures) -> bool {
 /// Person-hours of a task.
 ///
 /// # Formula
-/// `hours = setup + sum of quantity x unit hours x difficulty x depth`; depth for digging only. Setup is not multiplied.
+/// `hours = setup + sum of quantity x unit hours x difficulty x depth`; depth for digging only. Setup is not multiplied. A factor
+/// for the weather is in the quantity hours that come in.
 /// # Units
 /// person-hours, rounded half away from zero to a millionth
 /// # Valid for
@@ -138,6 +139,15 @@ fn holds(unit_rate: &UnitRate, rate: &LaborRate, conditions: &Conditions<'_>) ->
     }
 }
 
+/// Person-hours that a rate gives for quantities alone: no setup, no factor. What parts of a job share a task's hours by.
+pub(crate) fn quantity_hours(rate: &LaborRate, measures: &Measures, conditions: &Conditions<'_>) -> Decimal {
+    rate.rates
+        .iter()
+        .filter(|r| holds(r, rate, conditions))
+        .filter_map(|r| Some(measures.number(r.measure, r.unit)? * r.hours.number()))
+        .sum()
+}
+
 /// Person-hours by a rate.
 pub(super) fn reckon(
     rate: &LaborRate,
@@ -181,6 +191,10 @@ pub(super) fn reckon(
     let difficulty = rules
         .and_then(|r| r.difficulty.iter().find(|d| d.difficulty == conditions.difficulty))
         .map_or(Factor::ONE, |d| d.factor);
+    let weather = conditions
+        .weather
+        .and_then(|w| rules.and_then(|r| r.weather.iter().find(|f| f.weather == w)))
+        .map_or(Factor::ONE, |f| f.factor);
     let depth = deepest
         .and_then(|d| {
             rules.and_then(|r| r.depth.iter().filter(|f| d > f.deeper_than).max_by_key(|f| f.deeper_than))
@@ -192,16 +206,19 @@ pub(super) fn reckon(
     }
     if !parts.is_empty() {
         let joined = if basis.is_empty() { "" } else { " + " };
-        let several = parts.contains(" + ") && (difficulty != Factor::ONE || depth != Factor::ONE);
+        let several = parts.contains(" + ") && [difficulty, weather, depth].iter().any(|f| *f != Factor::ONE);
         let _ = if several { write!(basis, "{joined}({parts})") } else { write!(basis, "{joined}{parts}") };
         if difficulty != Factor::ONE {
             let _ = write!(basis, " x {difficulty} ({} place)", conditions.difficulty);
+        }
+        if let Some(word) = conditions.weather.filter(|_| weather != Factor::ONE) {
+            let _ = write!(basis, " x {weather} ({word} weather)");
         }
         if let Some(deepest) = deepest.filter(|_| depth != Factor::ONE) {
             let _ = write!(basis, " x {depth} ({} deep)", show.length(deepest));
         }
     }
-    Worked { person_hours: person_hours(setup, sum, difficulty, depth), basis }
+    Worked { person_hours: person_hours(setup, sum * weather.number(), difficulty, depth), basis }
 }
 
 /// What the layout has of this task and no rate counts: its hours would be missing without a word.

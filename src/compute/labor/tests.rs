@@ -24,6 +24,7 @@ fn normal(soil: Soil) -> Conditions<'static> {
     Conditions {
         soil,
         difficulty: Difficulty::Normal,
+        weather: None,
         deepest_run: Length::FOOT,
         deepest_line: Length::FOOT,
         methods: &[],

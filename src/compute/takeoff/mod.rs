@@ -39,6 +39,8 @@ pub struct Takeoff<'a> {
     pub lines: Vec<line::LineTakeoff>,
     /// Sums over the layout.
     pub measures: Measures,
+    /// What each run, then each line, adds to the sums.
+    pub parts: Vec<Measures>,
     /// What has to be bought, concrete and consumables apart.
     pub needs: Needs<'a>,
     /// Concrete, net.
@@ -62,11 +64,15 @@ pub fn take_off<'a>(layout: &Layout<'a>, book: &'a PriceBook) -> Takeoff<'a> {
     let mut runs = Vec::with_capacity(layout.runs.len());
     let mut concrete_net = Volume::ZERO;
     let mut deepest_run = Length::ZERO;
+    let mut parts = Vec::with_capacity(layout.runs.len() + layout.lines.len());
+    let mut before = measures.clone();
     for run in &layout.runs {
         let taken = run::take_off(run, layout, book, &mut measures, &mut needs, &mut earth, &mut checks);
         concrete_net += taken.concrete_net;
         deepest_run = deepest_run.max(taken.deepest);
         runs.push(taken);
+        parts.push(measures.since(&before));
+        before.clone_from(&measures);
     }
     let levels = levels::all(layout, book, &mut checks);
     let mut lines = Vec::with_capacity(layout.lines.len());
@@ -77,10 +83,12 @@ pub fn take_off<'a>(layout: &Layout<'a>, book: &'a PriceBook) -> Takeoff<'a> {
         concrete_net += taken.concrete_net;
         deepest_line = deepest_line.max(taken.deepest);
         lines.push(taken);
+        parts.push(measures.since(&before));
+        before.clone_from(&measures);
     }
     measures.add_count(crate::domain::words::Measure::Visits, layout.visits);
     let earth = earth.close(layout, book, &mut measures, &mut needs, &mut checks);
-    Takeoff { runs, lines, measures, needs, concrete_net, deepest_run, deepest_line, earth, checks }
+    Takeoff { runs, lines, measures, parts, needs, concrete_net, deepest_run, deepest_line, earth, checks }
 }
 
 /// A quantity line.

@@ -4,10 +4,10 @@ use super::codes::{LUMP_SUM, unit};
 use super::parts::{self, Taxes, Totals, lump};
 use super::xml::{WriteError, Written, Xml, document};
 use crate::compute::contract::change::ChangeDocument;
-use crate::compute::contract::quote::{Offer, PaperTax, PricedLine, QuoteDocument};
+use crate::compute::contract::quote::{Offer, PaperLine, PaperTax, QuoteDocument};
 use crate::units::{Amount, Unit};
 
-fn lines(xml: &mut Xml, lines: &[PricedLine], taxes: Taxes<'_>) -> Written {
+fn lines(xml: &mut Xml, lines: &[PaperLine], taxes: Taxes<'_>) -> Written {
     for (i, line) in lines.iter().enumerate() {
         let (quantity, price) = lump(line.price);
         let number = (i + 1).to_string();
@@ -25,7 +25,7 @@ fn lines(xml: &mut Xml, lines: &[PricedLine], taxes: Taxes<'_>) -> Written {
     Ok(())
 }
 
-fn sums(xml: &mut Xml, list: &[PricedLine], papers: &[PaperTax], taxes: Taxes<'_>) -> Written {
+fn sums(xml: &mut Xml, list: &[PaperLine], papers: &[PaperTax], taxes: Taxes<'_>) -> Written {
     let untaxed = parts::untaxed(list.iter().map(|l| (l.category, l.price)), taxes);
     parts::tax_total(xml, papers, untaxed, taxes)?;
     let totals = Totals {

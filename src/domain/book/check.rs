@@ -5,9 +5,11 @@
 //! | `items` | codes, and units that fit their use |
 //! | `systems` | channel systems, setting details, pipes |
 //! | `rules` | ground and concrete |
+//! | `planning` | calendars, crews, machines, waits; overtime, weather, spreads |
 //! | `work` | hangers, forms, consumables, labor, load-out, pricing |
 
 mod items;
+mod planning;
 mod rules;
 mod systems;
 #[cfg(test)]
@@ -27,6 +29,7 @@ pub fn faults(doc: &BookDoc) -> Faults {
     systems::check(&mut check);
     rules::check(&mut check);
     work::check(&mut check);
+    planning::check(&mut check);
     check.faults
 }
 

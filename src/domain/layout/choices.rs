@@ -2,7 +2,7 @@
 
 use crate::domain::book::PriceBook;
 use crate::domain::words::Task;
-use crate::wire::notes::MethodChoice;
+use crate::wire::notes::{MethodChoice, ScheduleNotes};
 use crate::wire::{At, Code, Faults};
 
 /// A way to get concrete must stand in the book.
@@ -38,4 +38,49 @@ pub fn methods<'a>(
         out.push((choice.task, &choice.method));
     }
     out
+}
+
+/// Calendar and crews of a schedule must stand in the book; a finish is not before the start.
+pub fn schedule(schedule: &ScheduleNotes, book: &PriceBook, at: &At<'_>, faults: &mut Faults) {
+    let rules = book.doc().plan_rules.as_ref();
+    if let Some(code) = &schedule.calendar {
+        let known = || rules.iter().flat_map(|r| r.calendars.iter()).map(|c| c.code.as_str());
+        if !known().any(|c| c == code.as_str()) {
+            faults
+                .value(
+                    &at.member("calendar"),
+                    "unknown_code",
+                    code.as_str(),
+                    "the price book has no calendar of this code",
+                )
+                .allow(known());
+        }
+    }
+    let list = at.member("crews");
+    for (i, code) in schedule.crews.iter().enumerate() {
+        let known = || rules.iter().flat_map(|r| r.crews.iter()).map(|c| c.code.as_str());
+        if !known().any(|c| c == code.as_str()) {
+            faults
+                .value(
+                    &list.element(i),
+                    "unknown_code",
+                    code.as_str(),
+                    "the price book has no crew of this code",
+                )
+                .allow(known());
+        }
+        if schedule.crews.iter().take(i).any(|c| c == code) {
+            faults.value(&list.element(i), "duplicate", code.as_str(), "this crew is named already");
+        }
+    }
+    if let (Some(start), Some(finish)) = (schedule.start, schedule.finish)
+        && finish < start
+    {
+        faults.value(
+            &at.member("finish"),
+            "contradiction",
+            &finish.to_string(),
+            format!("the last day is not before the first, {start}"),
+        );
+    }
 }

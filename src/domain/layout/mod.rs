@@ -17,13 +17,14 @@ pub mod resolve;
 pub mod runs;
 pub mod water;
 
-use crate::domain::words::{Climate, Crossing, Difficulty, Soil, Task};
+use crate::domain::words::{Climate, Crossing, Difficulty, Soil, Task, Weather};
+use crate::units::quantity::Span as TimeSpan;
 use crate::units::show::Show;
 use crate::units::{Grade, Length, Percent};
 use crate::wire::Code;
 use crate::wire::book::ground::SurfaceKind;
 use crate::wire::book::systems::{ChannelSystem, Grate, OutletFitting, Pipe, SettingDetail, TurnFitting};
-use crate::wire::notes::{Extra, LineEnd};
+use crate::wire::notes::{Extra, LineEnd, ScheduleNotes};
 
 /// A resolved layout. Borrows the notes and the book it came from.
 #[derive(Debug, Clone)]
@@ -36,6 +37,12 @@ pub struct Layout<'a> {
     pub soil: Soil,
     /// Difficulty.
     pub difficulty: Difficulty,
+    /// The weather that is expected, when the notes say it.
+    pub weather: Option<Weather>,
+    /// When the work is done and by whom.
+    pub schedule: Option<&'a ScheduleNotes>,
+    /// Paid travel of each person on each working day, when the notes set it.
+    pub travel: Option<TimeSpan>,
     /// The runs, in the order of the notes.
     pub runs: Vec<Run<'a>>,
     /// The lines, in the order of the notes.

@@ -20,6 +20,8 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
         climate,
         soil,
         difficulty,
+        weather,
+        schedule,
         runs: run_notes,
         drain_lines,
         storm,
@@ -96,6 +98,9 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
         }
         methods = choices::methods(&options.methods, book, &options_at.member("methods"), &mut faults);
     }
+    if let Some(schedule) = schedule {
+        choices::schedule(schedule, book, &root.member("schedule"), &mut faults);
+    }
     let water = water::resolve(storm.as_ref(), catchments, inflows, run_notes, &runs, book, &mut faults);
     if let Some(pricing) = pricing {
         super::pricing::check(pricing, notes, book, &root.member("pricing"), &mut faults);
@@ -113,6 +118,9 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
         climate: climate.unwrap_or(Climate::Temperate),
         soil: soil.unwrap_or(Soil::CommonEarth),
         difficulty: difficulty.unwrap_or(Difficulty::Normal),
+        weather: *weather,
+        schedule: schedule.as_ref(),
+        travel: options.and_then(|o| o.travel),
         runs,
         lines,
         flow_order,

@@ -1,5 +1,6 @@
 //! Version 1 of the API.
 
+pub mod actuals;
 pub mod audit;
 pub mod book_changes;
 pub mod book_life;
@@ -9,8 +10,10 @@ pub mod credit_notes;
 pub mod estimates;
 pub mod invoices;
 pub mod jobs;
+pub mod learning;
 pub mod ledger;
 pub mod papers;
+pub mod plans;
 pub mod price_books;
 pub mod price_lists;
 pub mod quote_moves;

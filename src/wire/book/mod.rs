@@ -7,10 +7,12 @@
 //! | [`ground`] | soils, surfaces, line rules, haul |
 //! | [`concrete`] | the ways to get concrete |
 //! | [`work`] | trades, labor rates, machines, consumables, load-out |
+//! | [`planning`] | calendars, crews, machines at hand, waits |
 //! | [`pricing`] | markup schemes and taxes |
 
 pub mod concrete;
 pub mod ground;
+pub mod planning;
 pub mod pricing;
 pub mod systems;
 pub mod work;
@@ -71,6 +73,8 @@ wire_object! {
         pub labor: List<work::LaborRate, 0, 300>,
         /// Day length, factors and rounding of hours.
         pub labor_rules: Option<work::LaborRules>,
+        /// Calendars, crews, machines and waits of plans.
+        pub plan_rules: Option<planning::PlanRules>,
         /// Machines and gear for hire.
         pub equipment: List<work::Equipment, 0, 100>,
         /// Tools the crew puts on the truck.

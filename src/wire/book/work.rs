@@ -1,6 +1,7 @@
 //! Trades, labor rates, machines, consumables and the load-out.
 
-use crate::domain::words::{Difficulty, Measure, Soil, Task};
+use super::planning::HoursSpread;
+use crate::domain::words::{Difficulty, Measure, Soil, Task, Weather, Weekday};
 use crate::units::quantity::Span;
 use crate::units::{Amount, Factor, Length, Percent, Price, Unit};
 use crate::wire::scalar::Flag;
@@ -66,6 +67,8 @@ wire_object! {
         pub greatest_depth: Option<Length>,
         /// Soils the method cannot work in.
         pub not_in: List<Soil, 0, 4>,
+        /// How far actual hours lie from those of this rate.
+        pub spread: Option<HoursSpread>,
     }
 }
 
@@ -90,6 +93,35 @@ wire_object! {
 }
 
 wire_object! {
+    /// A factor on hours for one kind of weather.
+    pub struct WeatherFactor {
+        /// The weather that is expected.
+        pub weather: Weather,
+        /// Hours are multiplied by it.
+        pub factor: Factor,
+    }
+}
+
+wire_object! {
+    /// When hours count as overtime and what they are paid. Federal law sets the week, states may add a day: ask.
+    pub struct OvertimeRates {
+        /// Hours a day of one person at the plain rate; no limit when left out.
+        pub daily_limit: Option<Span>,
+        /// Hours a week of one person at the plain rate; 40 when left out (29 U.S.C. 207, from memory).
+        pub weekly_limit: Option<Span>,
+        /// Hours a day above which the double rate is due; none when left out.
+        pub daily_double_limit: Option<Span>,
+        /// First day of the week; `sunday` when left out.
+        pub week_starts: Option<Weekday>,
+        /// Pay of an overtime hour in plain hours; 1.5 when left out.
+        pub multiplier: Option<Factor>,
+        /// Pay of an hour at the double rate in plain hours; 2 when left out.
+        pub double_multiplier: Option<Factor>,
+    }
+    example = serde_json::json!({"daily_limit": "8 hr", "weekly_limit": "40 hr", "multiplier": "1.5"});
+}
+
+wire_object! {
     /// Day length, factors and rounding of hours.
     pub struct LaborRules {
         /// Working hours of a day.
@@ -98,6 +130,12 @@ wire_object! {
         pub difficulty: List<DifficultyFactor, 0, 3>,
         /// Factors by depth of dig; the deepest that applies is taken.
         pub depth: List<DepthFactor, 0, 10>,
+        /// Factors by weather.
+        pub weather: List<WeatherFactor, 0, 4>,
+        /// Paid travel of each person on each working day, there and back; none when left out.
+        pub travel: Option<Span>,
+        /// Overtime; never reckoned when left out.
+        pub overtime: Option<OvertimeRates>,
         /// Crew-hours of a task are rounded up to this.
         pub step: Span,
     }

@@ -92,7 +92,7 @@ wire_object! {
 
 wire_object! {
     /// Another estimate of the same job that the customer may take instead.
-    pub struct Alternate {
+    pub struct QuoteAlternate {
         /// The office's own code.
         pub code: Code,
         /// What the customer reads.
@@ -158,7 +158,7 @@ wire_object! {
         /// Lines the price is shown and billed in; one per category when left out.
         pub lines: List<QuoteLine, 0, 100>,
         /// Estimates the customer may take instead.
-        pub alternates: List<Alternate, 0, 10>,
+        pub alternates: List<QuoteAlternate, 0, 10>,
         /// What the customer may take on top.
         pub additions: List<Addition, 0, 50>,
         /// Scheme of the sales taxes in the hand-off; `STT` when left out.

@@ -351,3 +351,80 @@ fn every_fault_says_how_to_mend_it() {
         assert!(fault.detail.len() > 15 && fault.pointer.starts_with("#/"), "{fault:?}");
     }
 }
+
+#[test]
+fn faults_of_calendars_crews_and_waits_are_found_where_they_are() {
+    type Change = fn(&mut Value);
+    let rules = "#/plan_rules";
+    let cases: &[(Change, &str, &str)] = &[
+        (|b| b["plan_rules"]["calendars"][0]["week"] = json!({}), "/calendars/0/week", "no_workday"),
+        (
+            |b| b["plan_rules"]["calendars"][0]["week"]["monday"] = json!("25 hr"),
+            "/calendars/0/week",
+            "no_workday",
+        ),
+        (|b| b["plan_rules"]["calendars"][1]["code"] = json!("crews"), "/calendars/1/code", "duplicate_code"),
+        (
+            |b| b["plan_rules"]["calendars"][0]["closed"][0]["to"] = json!("2026-12-01"),
+            "/calendars/0/closed/0/to",
+            "contradiction",
+        ),
+        (
+            |b| b["plan_rules"]["calendars"][0]["open"] = json!([{"on": "2026-12-28", "hours": "4 hr"}]),
+            "/calendars/0/open",
+            "out_of_range",
+        ),
+        (|b| b["plan_rules"]["notice_calendar"] = json!("moon"), "/notice_calendar", "unknown_code"),
+        (
+            |b| b["plan_rules"]["crews"][0]["people"][0]["trade"] = json!("diver"),
+            "/crews/0/people/0/trade",
+            "unknown_code",
+        ),
+        (
+            |b| b["plan_rules"]["crews"][1]["people"][1]["trade"] = json!("installer"),
+            "/crews/1/people/1/trade",
+            "duplicate",
+        ),
+        (
+            |b| b["plan_rules"]["machines"] = json!([{"machine": "crane", "count": 1}]),
+            "/machines/0/machine",
+            "unknown_code",
+        ),
+        (
+            // 0.85 x 4800/4000 is above 1: the curve never gets there.
+            |b| b["plan_rules"]["waits"]["strength"] = json!({"mix_psi": 4000, "wheels_psi": 4800}),
+            "/waits/strength",
+            "out_of_range",
+        ),
+        (|b| b["plan_rules"]["spread"]["task_pct"] = json!("300"), "/spread/task_pct", "out_of_range"),
+    ];
+    for (change, pointer, code) in cases {
+        let pointer = format!("{rules}{pointer}");
+        let found = with(change);
+        assert!(found.contains(&(pointer.clone(), *code)), "{pointer} {code}: {found:?}");
+    }
+    let rules = "#/labor_rules";
+    let cases: &[(Change, &str, &str)] = &[
+        (|b| b["labor_rules"]["weather"][1]["weather"] = json!("fair"), "/weather/1/weather", "duplicate"),
+        (|b| b["labor_rules"]["weather"][1]["factor"] = json!("0"), "/weather/1/factor", "out_of_range"),
+        (|b| b["labor_rules"]["overtime"]["multiplier"] = json!("0.5"), "/overtime", "out_of_range"),
+        (|b| b["labor_rules"]["overtime"]["daily_limit"] = json!("30 hr"), "/overtime", "out_of_range"),
+        (|b| b["labor_rules"]["travel"] = json!("25 hr"), "/travel", "out_of_range"),
+    ];
+    for (change, pointer, code) in cases {
+        let pointer = format!("{rules}{pointer}");
+        let found = with(change);
+        assert!(found.contains(&(pointer.clone(), *code)), "{pointer} {code}: {found:?}");
+    }
+}
+
+#[test]
+fn a_book_written_before_plans_still_reads() {
+    let found = with(|b| {
+        remove(b, "plan_rules");
+        for member in ["weather", "overtime"] {
+            remove(&mut b["labor_rules"], member);
+        }
+    });
+    assert_eq!(found, []);
+}

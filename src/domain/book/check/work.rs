@@ -102,7 +102,7 @@ fn labor_rules(check: &mut Check<'_>) {
     }
 }
 
-fn factor(check: &mut Check<'_>, factor: Factor, at: &At<'_>) {
+pub(super) fn factor(check: &mut Check<'_>, factor: Factor, at: &At<'_>) {
     if factor.millionths() == 0 {
         check.add(
             at,

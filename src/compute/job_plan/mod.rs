@@ -1,0 +1,267 @@
+//! The plan of a job, made from its layout: the tasks and their order, then [`crate::compute::plan`] for the dates.
+//!
+//! ```text
+//! layout + hours ─▶ parts (minutes by run and line) ─▶ pours ─▶ tasks ─▶ plan::schedule ─▶ answer
+//! price book ─▶ office (calendars, crews, machines, waits)        └▶ days worked ─▶ hire, overtime, travel
+//! ```
+//!
+//! | file | subject |
+//! |---|---|
+//! | [`office`] | calendars, crews, machines, waits out of the book |
+//! | [`parts`] | hours shared among runs and lines |
+//! | [`pours`] | what is poured together |
+//! | [`tasks`] | tasks and what each waits for |
+//! | [`report`] | reported starts and finishes |
+//! | [`answer`] | the plan as it is handed out |
+//! | [`risk`] | how sure hours, cost and finish are |
+//! | [`kept`] | issued plans as text, to be kept |
+
+pub mod answer;
+pub mod kept;
+pub mod office;
+pub mod parts;
+pub mod pours;
+pub mod report;
+pub mod risk;
+pub mod tasks;
+
+pub use answer::PlanAnswer;
+
+use crate::compute::calendar::CalendarError;
+use crate::compute::labor::days::DayWork;
+use crate::compute::labor::{Conditions, LaborAnswer};
+use crate::compute::plan::{Anchor, Plan, PlanErrors, PlanRequest, TaskKind, schedule};
+use crate::compute::takeoff::Takeoff;
+use crate::domain::answers::BookUsed;
+use crate::domain::book::PriceBook;
+use crate::domain::layout::Layout;
+use crate::wire::book::planning::ClearUpWhen;
+use crate::wire::planning::PlanInputs;
+use crate::wire::{At, Faults};
+use jiff::civil::Date;
+use office::Office;
+use tasks::{Item, Source};
+
+/// A job with its tasks, ready to be planned.
+#[derive(Debug)]
+pub struct Prepared {
+    /// The tasks.
+    pub items: Vec<Item>,
+    /// The office.
+    pub office: Office,
+}
+
+/// The tasks of a job.
+///
+/// # Errors
+/// Faults of the book's calendars; a published book has none.
+pub fn prepare(
+    layout: &Layout<'_>,
+    taken: &Takeoff<'_>,
+    conditions: &Conditions<'_>,
+    labor: &LaborAnswer,
+    book: &PriceBook,
+) -> Result<Prepared, Faults> {
+    let office = office::office(book, layout.schedule).map_err(calendar_faults)?;
+    let parts = parts::share(labor, taken, conditions, book);
+    let permit = tasks::has_permit(layout, book);
+    let items = tasks::tasks(&Source { layout, labor, parts: &parts, office: &office, permit });
+    Ok(Prepared { items, office })
+}
+
+/// What the dates hang on: what was asked, else what the notes say.
+pub(crate) fn anchor(layout: &Layout<'_>, inputs: &PlanInputs, at: &At<'_>) -> Result<Anchor, Faults> {
+    let schedule = layout.schedule;
+    let start = inputs.start.or_else(|| schedule.and_then(|s| s.start)).map(|d| d.date());
+    let finish = inputs.finish.or_else(|| schedule.and_then(|s| s.finish)).map(|d| d.date());
+    match (start, finish) {
+        (Some(start), Some(finish)) if finish < start => {
+            let mut faults = Faults::new();
+            faults.value(
+                &at.member("finish"),
+                "contradiction",
+                &finish.to_string(),
+                format!("the last day is not before the first, {start}"),
+            );
+            Err(faults)
+        }
+        (Some(start), Some(finish)) => Ok(Anchor::StartAndWish { start, finish }),
+        (Some(start), None) => Ok(Anchor::Start(start)),
+        (None, Some(finish)) => Ok(Anchor::Finish(finish)),
+        (None, None) => {
+            let mut faults = Faults::new();
+            faults
+                .add(at, "required", "a plan hangs on a day: give `start`, `finish` or both, here or in `schedule` of the notes")
+                .allow(["start", "finish"]);
+            Err(faults)
+        }
+    }
+}
+
+/// The request to the core.
+///
+/// # Errors
+/// Reports and days that name no task of the plan, or that cannot be.
+pub fn request(
+    prepared: &Prepared,
+    anchor: Anchor,
+    inputs: &PlanInputs,
+    at: &At<'_>,
+) -> Result<PlanRequest, Faults> {
+    let mut tasks: Vec<_> = prepared.items.iter().map(|i| i.task.clone()).collect();
+    report::apply(&mut tasks, inputs, at)?;
+    Ok(PlanRequest {
+        calendar: prepared.office.calendar.clone(),
+        notice_calendar: prepared.office.notice.clone(),
+        tasks,
+        crews: prepared.office.crews.clone(),
+        machines: prepared.office.machines.clone(),
+        anchor,
+        status_date: inputs.status_date.map(|d| d.date()),
+        settings: prepared.office.settings.clone(),
+    })
+}
+
+/// Every fault of a plan as a fault of the place that asked for it.
+pub fn plan_faults(errors: &PlanErrors, at: &At<'_>) -> Faults {
+    use crate::compute::plan::PlanError as E;
+    let mut faults = Faults::new();
+    for error in &errors.0 {
+        let code = match error {
+            E::CrewLacksTrade { .. } | E::NoCrewHasTrades { .. } => "crew_lacks_trade",
+            E::TooFewMachines { .. } | E::UnknownMachine { .. } => "too_few_machines",
+            E::LongerThanADay { .. } => "longer_than_a_day",
+            E::TooManyTasks { .. } | E::TooManyLinks { .. } => "too_many_tasks",
+            E::StatusDateMissing { .. } => "status_date_missing",
+            E::InTheFuture { .. } => "in_the_future",
+            E::FinishBeforeStart { .. } => "finish_before_start",
+            E::WishOutOfReach { .. } | E::FinishAnchorWithProgress => "wish_out_of_reach",
+            E::Cycle { .. } => "cycle",
+            _ => "cannot_be_planned",
+        };
+        faults.add(at, code, error.to_string());
+    }
+    faults
+}
+
+fn calendar_faults(errors: Vec<CalendarError>) -> Faults {
+    let mut faults = Faults::new();
+    for error in errors {
+        faults.add(&At::ROOT, "calendar", error.to_string());
+    }
+    faults
+}
+
+/// A plan with what it was made from.
+#[derive(Debug)]
+pub struct Planned {
+    /// The dates.
+    pub plan: Plan,
+    /// What the core was asked.
+    pub request: PlanRequest,
+    /// The tasks.
+    pub prepared: Prepared,
+}
+
+impl Planned {
+    /// The plan as it is handed out.
+    pub fn answer(&self, layout: &Layout<'_>, labor: &LaborAnswer, price_book: BookUsed) -> PlanAnswer {
+        let office = &self.prepared.office;
+        let calendar = office.calendar.name();
+        answer::answer(
+            &self.plan,
+            &self.prepared.items,
+            answer::Around {
+                price_book,
+                calendar,
+                notice: office.notice.as_ref().map_or(calendar, |n| n.name()),
+                labor,
+                cautions: self.cautions(layout),
+            },
+        )
+    }
+
+    /// Further cautions of the job: visits that the notes do not count, orders that the pours do not follow.
+    fn cautions(&self, layout: &Layout<'_>) -> Vec<String> {
+        let mut out = Vec::new();
+        let task = |word: &str| self.plan.tasks.iter().find(|t| t.id.as_str() == word);
+        let last = |kind: fn(&Item) -> bool| {
+            self.prepared
+                .items
+                .iter()
+                .filter(|i| kind(i) && i.task.id.as_str() != "clear_up")
+                .filter_map(|i| Some(self.plan.task(&i.task.id)?.planned.finish.date))
+                .max()
+        };
+        if let (Some(clear), Some(before)) =
+            (task("clear_up"), last(|i| matches!(i.task.kind, TaskKind::Work(_))))
+            && self.prepared.office.waits.clear_up == ClearUpWhen::AfterCure
+        {
+            let back = clear.planned.start.date;
+            let between = crate::compute::calendar::count::add_calendar_days(before, 1)
+                .and_then(|d| self.prepared.office.calendar.count_working_days(d, back))
+                .unwrap_or(0);
+            if between > 0 && layout.visits < 2 {
+                out.push(format!(
+                    "the crew is done on {before} and comes back on {back} to clear up and open; the notes count 1 visit: count 2 in `options.visits`, or clear up with the work"
+                ));
+            }
+        }
+        let pours = self.prepared.items.iter().filter(|i| i.task.id.as_str().starts_with("pour.")).count();
+        if pours > 1 {
+            out.push(format!(
+                "{pours} pours: the concrete is ordered as one quantity; each delivery of its own may bring a charge for a small load"
+            ));
+        }
+        out
+    }
+
+    /// The work by day, task of the hours and crew.
+    pub fn days(&self) -> Vec<DayWork> {
+        let calendar = &self.prepared.office.calendar;
+        let mut out = Vec::new();
+        for item in self.prepared.items.iter().filter(|i| !i.made_of.is_empty()) {
+            let Some(planned) = self.plan.task(&item.task.id) else { continue };
+            let crew = self.prepared.office.crews.iter().position(|c| Some(&c.id) == planned.crew.as_ref());
+            let mut day: Date = planned.planned.start.date;
+            let mut used = i64::from(planned.planned.start.into_day.minutes());
+            for (task, minutes) in &item.made_of {
+                let mut left = *minutes;
+                while left > 0 {
+                    let room = i64::from(calendar.minutes_on(day).minutes()) - used;
+                    if room <= 0 {
+                        match day.tomorrow() {
+                            Ok(next) if next <= planned.planned.finish.date => (day, used) = (next, 0),
+                            // Rounding to the minute may leave one over: it stays on the last day.
+                            _ => {
+                                out.push(DayWork {
+                                    on: day,
+                                    task: *task,
+                                    crew: crew.unwrap_or(0),
+                                    minutes: left,
+                                });
+                                left = 0;
+                            }
+                        }
+                        continue;
+                    }
+                    let taken = left.min(room);
+                    out.push(DayWork { on: day, task: *task, crew: crew.unwrap_or(0), minutes: taken });
+                    used += taken;
+                    left -= taken;
+                }
+            }
+        }
+        out
+    }
+}
+
+/// Plans a prepared job.
+///
+/// # Errors
+/// Every fault of the inputs, and every reason why the job cannot be planned.
+pub fn plan(prepared: Prepared, anchor: Anchor, inputs: &PlanInputs, at: &At<'_>) -> Result<Planned, Faults> {
+    let request = request(&prepared, anchor, inputs, at)?;
+    let plan = schedule(&request).map_err(|e| plan_faults(&e, at))?;
+    Ok(Planned { plan, request, prepared })
+}

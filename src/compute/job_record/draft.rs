@@ -1,0 +1,42 @@
+//! Proposed rates put into a copy of a price book.
+
+use super::proposals::{Found, scaled, scaled_setup};
+use crate::units::quantity::Span;
+use crate::wire::List;
+use crate::wire::book::BookDoc;
+use crate::wire::book::planning::PlanRules;
+use crate::wire::book::work::UnitRate;
+
+/// The document with the taken rates: hours per unit and setup times the ratio, their spread, and the spread of jobs.
+pub fn with_rates(doc: &BookDoc, found: &Found) -> BookDoc {
+    let mut out = doc.clone();
+    if found.taken.is_empty() {
+        return out;
+    }
+    let mut labor = out.labor.to_vec();
+    for (place, (ratio, spread)) in &found.taken {
+        let Some(rate) = labor.get_mut(*place) else { continue };
+        let rates: Vec<UnitRate> =
+            rate.rates.iter().map(|r| UnitRate { hours: scaled(r.hours, *ratio), ..r.clone() }).collect();
+        if let Some(rates) = List::new(rates) {
+            rate.rates = rates;
+        }
+        rate.setup = rate.setup.map(|s| Span::from_seconds(scaled_setup(s.seconds(), *ratio)));
+        rate.spread = Some(spread.clone());
+    }
+    if let Some(labor) = List::new(labor) {
+        out.labor = labor;
+    }
+    let rules = out.plan_rules.get_or_insert_with(|| PlanRules {
+        calendars: List::default(),
+        notice_calendar: None,
+        crews: List::default(),
+        machines: List::default(),
+        waits: None,
+        keep_machine_idle_days: None,
+        spread: None,
+        job_spread_pct: None,
+    });
+    rules.job_spread_pct = Some(found.job_spread);
+    out
+}

@@ -1,0 +1,160 @@
+//! Records of what happened: which are in force, and what is wrong with new ones.
+
+use crate::domain::book::PriceBook;
+use crate::units::Unit;
+use crate::wire::day::Day;
+use crate::wire::records::ActualEntry;
+use crate::wire::{At, Faults, Label};
+use std::collections::BTreeSet;
+
+/// A record as it is kept.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Recorded {
+    /// Id, `act_…`.
+    pub id: String,
+    /// What was recorded.
+    pub entry: ActualEntry,
+}
+
+/// The records that no later one stands in place of, voids left out, oldest first.
+pub fn in_force(records: &[Recorded]) -> Vec<&Recorded> {
+    let replaced: BTreeSet<&str> =
+        records.iter().filter_map(|r| r.entry.corrects()).map(Label::as_str).collect();
+    records
+        .iter()
+        .filter(|r| !replaced.contains(r.id.as_str()) && !matches!(r.entry, ActualEntry::Void { .. }))
+        .collect()
+}
+
+/// Longest time one record of hours may tell of: twenty people round the clock.
+const MOST_SECONDS: i64 = 20 * 24 * 3600;
+
+/// Checks new records against those that are there, the book and the last day that can have happened.
+///
+/// # Errors
+/// Every fault at once: a day to come, a code the book does not have, a correction of nothing or of what is corrected
+/// already, no hours, a second end.
+pub fn check(before: &[Recorded], new: &[ActualEntry], book: &PriceBook, last_day: Day) -> Faults {
+    let mut faults = Faults::new();
+    let root = At::ROOT;
+    let list = root.member("entries");
+    let mut corrected: BTreeSet<String> =
+        before.iter().filter_map(|r| r.entry.corrects()).map(ToString::to_string).collect();
+    let mut ends =
+        in_force(before).iter().filter(|r| matches!(r.entry, ActualEntry::Finished { .. })).count();
+    for (i, entry) in new.iter().enumerate() {
+        let here = list.element(i);
+        if entry.on() > last_day {
+            faults.value(
+                &here.member("on"),
+                "in_the_future",
+                &entry.on().to_string(),
+                format!("records tell what has happened; the last day that can have is {last_day}"),
+            );
+        }
+        if let Some(id) = entry.corrects() {
+            let at = here.member("corrects");
+            match before.iter().find(|r| r.id == id.as_str()) {
+                None => {
+                    faults.value(&at, "unknown_record", id.as_str(), "this job has no record of this id");
+                }
+                Some(_) if corrected.contains(id.as_str()) => {
+                    faults.value(
+                        &at,
+                        "corrected_already",
+                        id.as_str(),
+                        "a later record stands in its place; correct that one",
+                    );
+                }
+                Some(old) if matches!(old.entry, ActualEntry::Void { .. }) => {
+                    faults.value(&at, "not_correctable", id.as_str(), "a void is not corrected; record anew");
+                }
+                Some(old)
+                    if !matches!(entry, ActualEntry::Void { .. }) && old.entry.kind() != entry.kind() =>
+                {
+                    faults
+                        .value(
+                            &at,
+                            "other_kind",
+                            old.entry.kind(),
+                            "a record is corrected by one of its own kind, or by a void",
+                        )
+                        .allow([old.entry.kind(), "void"]);
+                }
+                Some(old) => {
+                    corrected.insert(id.to_string());
+                    ends -= usize::from(matches!(old.entry, ActualEntry::Finished { .. })).min(ends);
+                }
+            }
+        }
+        fields(entry, book, &here, &mut faults);
+        if matches!(entry, ActualEntry::Finished { .. }) {
+            ends += 1;
+            if ends > 1 {
+                faults.add(&here, "finished_already", "the job is finished already; correct that record");
+            }
+        }
+    }
+    faults
+}
+
+fn fields(entry: &ActualEntry, book: &PriceBook, here: &At<'_>, faults: &mut Faults) {
+    match entry {
+        ActualEntry::Hours { task, method, trade, hours, .. } => {
+            if hours.seconds() <= 0 || hours.seconds() > MOST_SECONDS {
+                faults.add(
+                    &here.member("hours"),
+                    "out_of_range",
+                    "hours of all people together, more than 0 and at most 480 on one day",
+                );
+            }
+            if book.trade(trade).is_none() {
+                faults
+                    .value(
+                        &here.member("trade"),
+                        "unknown_code",
+                        trade.as_str(),
+                        "the price book of the estimate has no trade of this code",
+                    )
+                    .allow(book.doc().trades.iter().map(|t| t.code.as_str()));
+            }
+            if let Some(method) = method
+                && book.labor(*task, Some(method)).is_none()
+            {
+                let known = book.doc().labor.iter().filter(|r| r.task == *task).map(|r| r.method.as_str());
+                faults
+                    .value(
+                        &here.member("method"),
+                        "unknown_code",
+                        method.as_str(),
+                        format!("the price book of the estimate has no rate for `{task}` by this method"),
+                    )
+                    .allow(known);
+            }
+        }
+        ActualEntry::Quantity { measure, quantity, .. } => {
+            let need = measure.dimension();
+            if quantity.unit().dimension() != need {
+                faults
+                    .value(
+                        &here.member("quantity"),
+                        "unit_dimension",
+                        quantity.unit().word(),
+                        format!("`{measure}` is measured as {need}"),
+                    )
+                    .allow(Unit::of(need).map(Unit::word));
+            }
+        }
+        ActualEntry::Delivery { item, .. } => {
+            if book.item(item).is_none() {
+                faults.value(
+                    &here.member("item"),
+                    "unknown_code",
+                    item.as_str(),
+                    "the price book of the estimate has no item of this code",
+                );
+            }
+        }
+        ActualEntry::Concrete { .. } | ActualEntry::Finished { .. } | ActualEntry::Void { .. } => {}
+    }
+}

@@ -1,0 +1,507 @@
+//! Rates learned from finished jobs, and what they would have done to one of them. Nothing changes by itself.
+
+use super::comparison::person_hours;
+use super::many::Finished;
+use crate::compute::learning::propose::{JobLine, Proposal, Quote, effect, propose};
+use crate::compute::learning::{
+    ClassId, Exclusion, JobId, LearnRequest, LearnSettings, Learned, Observation, RateEvidence, RateId, learn,
+};
+use crate::domain::answers::BookUsed;
+use crate::domain::book::PriceBook;
+use crate::domain::words::{Measure, Soil, Task};
+use crate::units::{Factor, Percent, Quantity, Unit};
+use crate::wire::book::planning::HoursSpread;
+use crate::wire::book::work::LaborRate;
+use crate::wire::records::{LearnSettingsIn, ProposalIn, RateNumber, RatesTaken};
+use crate::wire::{At, Faults};
+use jiff::civil::Date;
+use serde::Serialize;
+use std::collections::BTreeMap;
+use utoipa::ToSchema;
+
+/// Rates proposed from finished jobs.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct RateProposals {
+    /// Version whose rates were judged.
+    pub price_book: BookUsed,
+    /// The day from which the age of jobs was counted.
+    #[schema(format = Date)]
+    pub as_of: String,
+    /// Which number became the rate.
+    pub number: RateNumber,
+    /// Jobs that counted.
+    pub jobs: usize,
+    /// Spread of one line about its rate, in percent of the logarithm.
+    pub line_spread_pct: Percent,
+    /// Spread that the lines of a job share.
+    pub job_spread_pct: Percent,
+    /// Rates with lines of their own, in the order of the book.
+    pub rates: Vec<RateProposal>,
+    /// What the proposed rates would have done to a past job.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub effect: Option<EffectOut>,
+    /// Jobs and lines that could not be used; each with its reason.
+    pub left_out: Vec<String>,
+    /// How it was found.
+    pub basis: String,
+}
+
+/// One proposed rate.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct RateProposal {
+    /// The task.
+    pub task: Task,
+    /// The method.
+    pub method: String,
+    /// Class of rates that it learns with.
+    pub class: String,
+    /// Lines that counted.
+    pub lines: usize,
+    /// Setup and rates in the book and as proposed.
+    pub hours: Vec<UnitHours>,
+    /// New over old.
+    pub ratio: String,
+    /// Whether there is enough data to act on.
+    pub enough: bool,
+    /// Why, or why not.
+    pub enough_basis: String,
+    /// Whether it is in the draft.
+    pub taken: bool,
+    /// Why it is what it is, to check by hand.
+    pub evidence: String,
+    /// Actual over estimated hours of the next job, with its whole spread.
+    pub next_job: NextJob,
+    /// Spread of the hours at the proposed rate.
+    pub spread: HoursSpread,
+    /// Lines that stand far off and still count: leave them out by a person's word, or let them stand.
+    pub flagged: Vec<FlaggedLine>,
+    /// New over old if every flagged line were left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub ratio_without_flagged: Option<String>,
+    /// Lines left out by a person's word.
+    pub left_out: Vec<LeftOutLine>,
+}
+
+/// Hours of a rate, old and new.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct UnitHours {
+    /// What is measured; absent for setup.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub measure: Option<Measure>,
+    /// The unit the hours are for; absent for setup.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub unit: Option<Unit>,
+    /// Soils it holds for; all when empty.
+    pub soils: Vec<Soil>,
+    /// Person-hours in the book.
+    pub old: String,
+    /// Person-hours as proposed.
+    pub new: String,
+}
+
+/// Percentiles of actual over estimated hours of the next job.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct NextJob {
+    /// One in ten.
+    pub p10: String,
+    /// One in two.
+    pub p50: String,
+    /// Eight in ten.
+    pub p80: String,
+    /// Nine in ten.
+    pub p90: String,
+    /// Mean: for cost.
+    pub mean: String,
+}
+
+/// A line that stands far off.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct FlaggedLine {
+    /// Job, `job_…`.
+    pub job_id: String,
+    /// Actual over estimated hours.
+    pub ratio: String,
+    /// How many deviations off.
+    pub score: String,
+}
+
+/// A line left out by a person's word.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct LeftOutLine {
+    /// Job, `job_…`.
+    pub job_id: String,
+    /// Actual over estimated hours.
+    pub ratio: String,
+    /// Who said so.
+    pub by: String,
+    /// Why.
+    pub reason: String,
+}
+
+/// What the proposed rates would have done to a past job.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct EffectOut {
+    /// Job, `job_…`.
+    pub job_id: String,
+    /// Person-hours by the old rates, for the quantities done.
+    pub old: Quantity,
+    /// The same by the rates of the draft.
+    pub new: Quantity,
+    /// Person-hours it took, where every line tells.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub actual: Option<Quantity>,
+}
+
+/// Classes of tasks whose rates tend to be off together.
+fn class(task: Task) -> &'static str {
+    match task {
+        Task::DigRun | Task::DigLine | Task::Backfill | Task::Haul => "earth",
+        Task::SawCut | Task::BreakOut | Task::Restore => "surface",
+        Task::AssembleChannel | Task::FitGrates | Task::HangAndBrace => "channel",
+        Task::LayPipe | Task::Connect => "pipe",
+        Task::Form | Task::MixConcrete | Task::Pour | Task::Finish | Task::StripAndClean => "concrete",
+        Task::Mobilize | Task::MarkAndProtect | Task::ClearUp => "site",
+    }
+}
+
+fn settings(given: Option<&LearnSettingsIn>) -> LearnSettings {
+    let mut out = LearnSettings::default();
+    let Some(given) = given else { return out };
+    let share = |p: Percent| p.millionths() as f64 / 1e6;
+    let set = |slot: &mut f64, value: Option<Percent>| {
+        if let Some(value) = value {
+            *slot = share(value);
+        }
+    };
+    set(&mut out.tau, given.book_pct);
+    set(&mut out.own_sd, given.line_pct);
+    set(&mut out.job_sd, given.job_pct);
+    set(&mut out.class_share, given.class_share_pct);
+    set(&mut out.enough_sd, given.enough_pct);
+    out.learn_spread = !given.fixed_spread.0;
+    out.half_life_days = given.half_life_days.map(|d| d.get() as f64).or(out.half_life_days);
+    out.enough_jobs = given.enough_jobs.map_or(out.enough_jobs, |n| n.get() as f64);
+    out
+}
+
+/// The name of a rate in a run: its place in the book.
+fn rate_id(place: usize) -> Option<RateId> {
+    RateId::new(format!("rate-{place:03}")).ok()
+}
+
+/// Person-hours that the book gives for the quantity done, rounded as they are paid: what recorded hours are held against.
+fn paid(finished: &Finished, task: Task) -> f64 {
+    person_hours(&finished.hours.for_done, task)
+}
+
+/// One line of a job for learning.
+struct Line {
+    place: usize,
+    task: Task,
+    estimated: f64,
+    actual: f64,
+}
+
+fn lines(finished: &Finished, book: &PriceBook, left_out: &mut Vec<String>) -> Vec<Line> {
+    let mut out = Vec::new();
+    for task in &finished.hours.for_done.tasks {
+        let (estimated, actual) = (paid(finished, task.task), finished.actuals.hours_of(task.task));
+        let place =
+            book.doc().labor.iter().position(|r| r.task == task.task && r.method.as_str() == task.method);
+        let Some(place) = place else { continue };
+        if actual <= 0.0 || estimated <= 0.0 {
+            left_out.push(format!("{} `{}`: no hours recorded", finished.job, task.task));
+            continue;
+        }
+        out.push(Line { place, task: task.task, estimated, actual });
+    }
+    out
+}
+
+/// What was found, with the new rate of each place of the book that goes into the draft.
+#[derive(Debug)]
+pub struct Found {
+    /// What is shown.
+    pub proposals: RateProposals,
+    /// Ratio and spread by place in the book.
+    pub taken: BTreeMap<usize, (f64, HoursSpread)>,
+    /// Spread that the lines of a job share.
+    pub job_spread: Percent,
+}
+
+/// Learns from finished jobs and proposes rates for the book. The hours of the jobs are those of this very book, by the
+/// methods and quantities as done.
+///
+/// # Errors
+/// Words on lines that are not there, settings out of range.
+pub fn proposals(
+    jobs: &[Finished],
+    ask: &ProposalIn,
+    as_of: Date,
+    book: &PriceBook,
+    used: BookUsed,
+    mut left_out: Vec<String>,
+) -> Result<Found, Faults> {
+    let mut faults = Faults::new();
+    let mut observations = Vec::new();
+    let mut by_job: Vec<(&Finished, Vec<Line>)> = Vec::new();
+    for finished in jobs {
+        let Some(finished_on) = finished.actuals.finished_on else { continue };
+        if finished_on > as_of {
+            left_out.push(format!("{}: finished on {finished_on}, after {as_of}", finished.job));
+            continue;
+        }
+        let lines = lines(finished, book, &mut left_out);
+        for line in &lines {
+            let (Ok(job), Some(rate)) = (JobId::new(finished.job.as_str()), rate_id(line.place)) else {
+                continue;
+            };
+            let word =
+                ask.leave_out.iter().find(|l| l.job_id.as_str() == finished.job && l.task == line.task);
+            observations.push(Observation {
+                job,
+                finished_on,
+                rate,
+                estimated_hours: line.estimated,
+                actual_hours: line.actual,
+                excluded: word.map(|w| Exclusion { by: w.by.to_string(), reason: w.reason.to_string() }),
+            });
+        }
+        by_job.push((finished, lines));
+    }
+    let root = At::ROOT;
+    let list = root.member("leave_out");
+    for (i, word) in ask.leave_out.iter().enumerate() {
+        let there = by_job
+            .iter()
+            .any(|(f, lines)| f.job == word.job_id.as_str() && lines.iter().any(|l| l.task == word.task));
+        if !there {
+            let here = list.element(i);
+            faults.value(
+                &here,
+                "unknown_line",
+                word.job_id.as_str(),
+                format!("no finished job of this id has hours of `{}` to leave out", word.task),
+            );
+        }
+    }
+    let effect_job = match &ask.effect_on_job {
+        None => None,
+        Some(id) => {
+            let found = by_job.iter().find(|(f, _)| f.job == id.as_str());
+            if found.is_none() {
+                faults.value(
+                    &root.member("effect_on_job"),
+                    "unknown_job",
+                    id.as_str(),
+                    "no finished job of this id is among those learned from",
+                );
+            }
+            found
+        }
+    };
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    let mut rates = BTreeMap::new();
+    let mut old = BTreeMap::new();
+    for (place, rate) in book.doc().labor.iter().enumerate() {
+        let (Some(id), Ok(class)) = (rate_id(place), ClassId::new(class(rate.task))) else { continue };
+        rates.insert(id.clone(), class);
+        // The evidence shows the first unit; every hour of the rate takes the same ratio.
+        let first = rate.rates.first().map_or(1.0, |r| r.hours.millionths() as f64 / 1e6);
+        old.insert(id, first);
+    }
+    let mut settings = settings(ask.settings.as_ref());
+    settings.most_rates = settings.most_rates.max(rates.len());
+    let learned = learn(&LearnRequest { rates, observations, as_of, settings }).map_err(|errors| {
+        let mut faults = Faults::new();
+        for error in errors {
+            faults.add(&root.member("settings"), "out_of_range", error.to_string());
+        }
+        faults
+    })?;
+    let number = ask.number.unwrap_or(RateNumber::Median);
+    let quote = match number {
+        RateNumber::Median => Quote::Median,
+        RateNumber::Mean => Quote::Mean,
+    };
+    let proposed = propose(&old, &learned, quote).unwrap_or_default();
+    let take = ask.take.unwrap_or(RatesTaken::Enough);
+    let mut out = Vec::new();
+    let mut taken = BTreeMap::new();
+    for (place, rate) in book.doc().labor.iter().enumerate() {
+        let Some(id) = rate_id(place) else { continue };
+        let (Some(known), Some(proposal)) = (learned.rates.get(&id), proposed.get(&id)) else { continue };
+        if known.lines == 0 && known.left_out.is_empty() {
+            continue;
+        }
+        let goes = known.lines > 0 && (take == RatesTaken::All || proposal.enough.yes);
+        let spread = spread(known, &id, proposal.ratio);
+        if goes {
+            taken.insert(place, (proposal.ratio, spread.clone()));
+        }
+        out.push(rate_out(rate, known, proposal, spread, goes));
+    }
+    let goes = |place: usize| taken.contains_key(&place);
+    let effect = effect_job.map(|(finished, lines)| effect_of(finished, lines, &proposed, &goes));
+    let job_spread = percent(learned.job_sd);
+    Ok(Found {
+        proposals: RateProposals {
+            price_book: used,
+            as_of: as_of.to_string(),
+            number,
+            jobs: learned.jobs,
+            line_spread_pct: percent(learned.own_sd),
+            job_spread_pct: job_spread,
+            rates: out,
+            effect,
+            left_out,
+            basis: basis(&learned),
+        },
+        taken,
+        job_spread,
+    })
+}
+
+fn basis(learned: &Learned) -> String {
+    format!(
+        "{}; setup and hours per unit of a rate take one ratio; hours are those of people, rounded as they are paid",
+        learned.basis
+    )
+}
+
+/// To a hundredth of a percent, as people read it.
+fn percent(sd: f64) -> Percent {
+    Percent::from_millionths(((sd * 10_000.0).round() as i64 * 100).clamp(0, 2_000_000))
+}
+
+fn number(value: f64, places: u8) -> String {
+    Quantity::computed(value, Unit::Each, places).value().to_string()
+}
+
+fn spread(known: &RateEvidence, id: &RateId, ratio: f64) -> HoursSpread {
+    let spread = known.spread(id, ratio);
+    HoursSpread { task_pct: percent(spread.own_sd), rate_pct: percent(spread.rate.map_or(0.0, |(_, sd)| sd)) }
+}
+
+/// Hours after a ratio, rounded to a millionth, never nothing.
+pub(super) fn scaled(hours: Factor, ratio: f64) -> Factor {
+    let millionths = (hours.millionths() as f64 * ratio).round() as i64;
+    Factor::from_millionths(millionths.clamp(1, 1_000_000_000))
+}
+
+/// Seconds of setup after a ratio, rounded to the second.
+pub(super) fn scaled_setup(seconds: i64, ratio: f64) -> i64 {
+    ((seconds as f64 * ratio).round() as i64).clamp(0, 366 * 86_400)
+}
+
+fn rate_out(
+    rate: &LaborRate,
+    known: &RateEvidence,
+    proposal: &Proposal,
+    spread: HoursSpread,
+    taken: bool,
+) -> RateProposal {
+    let mut hours = Vec::new();
+    if let Some(setup) = rate.setup {
+        hours.push(UnitHours {
+            measure: None,
+            unit: None,
+            soils: Vec::new(),
+            old: number(setup.seconds() as f64 / 3600.0, 6),
+            new: number(scaled_setup(setup.seconds(), proposal.ratio) as f64 / 3600.0, 6),
+        });
+    }
+    for unit in &rate.rates {
+        hours.push(UnitHours {
+            measure: Some(unit.measure),
+            unit: Some(unit.unit),
+            soils: unit.soils.to_vec(),
+            old: unit.hours.to_string(),
+            new: scaled(unit.hours, proposal.ratio).to_string(),
+        });
+    }
+    let next = known.next_job;
+    RateProposal {
+        task: rate.task,
+        method: rate.method.to_string(),
+        class: known.class.to_string(),
+        lines: known.lines,
+        hours,
+        ratio: number(proposal.ratio, 4),
+        enough: proposal.enough.yes,
+        enough_basis: proposal.enough.why.clone(),
+        taken,
+        evidence: proposal.evidence.clone(),
+        next_job: NextJob {
+            p10: number(next.p10, 4),
+            p50: number(next.p50, 4),
+            p80: number(next.p80, 4),
+            p90: number(next.p90, 4),
+            mean: number(known.mean_ratio, 4),
+        },
+        spread,
+        flagged: known
+            .flagged
+            .iter()
+            .map(|f| FlaggedLine {
+                job_id: f.job.to_string(),
+                ratio: number(f.ratio, 4),
+                score: number(f.score, 2),
+            })
+            .collect(),
+        ratio_without_flagged: known.median_ratio_without_flagged.map(|r| number(r, 4)),
+        left_out: known
+            .left_out
+            .iter()
+            .map(|l| LeftOutLine {
+                job_id: l.job.to_string(),
+                ratio: number(l.ratio, 4),
+                by: l.exclusion.by.clone(),
+                reason: l.exclusion.reason.clone(),
+            })
+            .collect(),
+    }
+}
+
+fn effect_of(
+    finished: &Finished,
+    lines: &[Line],
+    proposed: &BTreeMap<RateId, Proposal>,
+    goes: &dyn Fn(usize) -> bool,
+) -> EffectOut {
+    let in_draft: BTreeMap<RateId, Proposal> = lines
+        .iter()
+        .filter(|l| goes(l.place))
+        .filter_map(|l| rate_id(l.place))
+        .filter_map(|id| Some((id.clone(), proposed.get(&id)?.clone())))
+        .collect();
+    // Every task of the job counts, also those without recorded hours.
+    let mut all: Vec<JobLine> = Vec::new();
+    for task in &finished.hours.for_done.tasks {
+        let line = lines.iter().find(|l| l.task == task.task);
+        let Some(rate) = line.map_or_else(|| RateId::new("none").ok(), |l| rate_id(l.place)) else {
+            continue;
+        };
+        all.push(JobLine {
+            rate,
+            setup_hours: 0.0,
+            quantity_hours: paid(finished, task.task),
+            actual_hours: line.map(|l| l.actual),
+        });
+    }
+    let effect = effect(&all, &in_draft);
+    let q = |v: f64| Quantity::computed(v, Unit::Hr, 3);
+    EffectOut {
+        job_id: finished.job.clone(),
+        old: q(effect.old_hours),
+        new: q(effect.new_hours),
+        actual: effect.actual_hours.map(q),
+    }
+}

@@ -1,0 +1,289 @@
+//! Hours laid on days: overtime beyond the day and the week, and paid travel, as lines of their own.
+//!
+//! Without dates the tasks follow each other on the weekdays of the crews' calendar, holidays left out; with a plan they
+//! lie on the days the plan gives. The second person of a trade works where a task needs two of it, and so on.
+
+#[cfg(test)]
+mod tests;
+
+use super::{LaborAnswer, hour_with_burden};
+use crate::compute::plan::overtime::{OvertimeRule, Split, split};
+use crate::domain::book::PriceBook;
+use crate::domain::lines::CostLine;
+use crate::domain::words::{Category, Task, Weekday};
+use crate::units::quantity::Span;
+use crate::units::{Amount, Price, Quantity, Unit};
+use crate::wire::Code;
+use crate::wire::book::work::OvertimeRates;
+use jiff::civil::Date;
+use rust_decimal::{Decimal, RoundingStrategy};
+use serde::Serialize;
+use std::collections::BTreeMap;
+use utoipa::ToSchema;
+
+/// Minutes of a task on a day.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DayWork {
+    /// The day.
+    pub on: Date,
+    /// The task, by its place among [`LaborAnswer::tasks`].
+    pub task: usize,
+    /// Which crew; people of different crews are different people.
+    pub crew: usize,
+    /// Working minutes of the crew.
+    pub minutes: i64,
+}
+
+/// Hours of one trade that cost more than plain ones.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct OvertimeHours {
+    /// Trade code.
+    pub trade: String,
+    /// Hours at the plain rate.
+    pub regular: Quantity,
+    /// Hours at the overtime rate.
+    pub overtime: Quantity,
+    /// Hours at the double rate.
+    pub double: Quantity,
+    /// What is paid on top of the plain hours, with burden.
+    pub cost: Amount,
+    /// The numbers it came from.
+    pub basis: String,
+}
+
+/// Paid travel of one trade.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct TravelHours {
+    /// Trade code.
+    pub trade: String,
+    /// Days of all its people.
+    pub person_days: i64,
+    /// Hours of travel.
+    pub hours: Quantity,
+    /// Cost with burden.
+    pub cost: Amount,
+    /// The numbers it came from.
+    pub basis: String,
+}
+
+/// The rule of the core for the rates of a book; what they leave out is federal practice.
+pub fn rule_of(rates: &OvertimeRates) -> OvertimeRule {
+    let hours = |s: Option<Span>| s.map(|s| s.seconds() as f64 / 3600.0);
+    let number = |f: Option<crate::units::Factor>, or: f64| f.map_or(or, |f| f.millionths() as f64 / 1e6);
+    let usual = OvertimeRule::default();
+    OvertimeRule {
+        daily_limit: hours(rates.daily_limit),
+        weekly_limit: hours(rates.weekly_limit).or(usual.weekly_limit),
+        daily_double_limit: hours(rates.daily_double_limit),
+        week_starts: rates.week_starts.map_or(usual.week_starts, weekday),
+        multiplier: number(rates.multiplier, usual.multiplier),
+        double_multiplier: number(rates.double_multiplier, usual.double_multiplier),
+    }
+}
+
+fn weekday(day: Weekday) -> jiff::civil::Weekday {
+    use jiff::civil::Weekday as W;
+    match day {
+        Weekday::Monday => W::Monday,
+        Weekday::Tuesday => W::Tuesday,
+        Weekday::Wednesday => W::Wednesday,
+        Weekday::Thursday => W::Thursday,
+        Weekday::Friday => W::Friday,
+        Weekday::Saturday => W::Saturday,
+        Weekday::Sunday => W::Sunday,
+    }
+}
+
+/// The tasks one after the other on days of `week` minutes, Monday first, from a Monday on.
+pub fn in_sequence(labor: &LaborAnswer, week: [i64; 7]) -> Vec<DayWork> {
+    let mut out = Vec::new();
+    // Any Monday will do: only weekdays matter.
+    let mut day = jiff::civil::date(2001, 1, 1);
+    let room = |day: Date| {
+        let at = usize::try_from(day.weekday().to_monday_zero_offset()).unwrap_or(0);
+        week.get(at).copied().unwrap_or(0)
+    };
+    if week.iter().all(|m| *m <= 0) {
+        return out;
+    }
+    let mut left = room(day);
+    for (index, task) in labor.tasks.iter().enumerate() {
+        // Beyond some centuries of work the calendar ends; such hours are no job's.
+        let mut minutes = ((task.seconds + 59) / 60).min(50_000_000);
+        while minutes > 0 {
+            while left <= 0 {
+                let Ok(next) = day.tomorrow() else { return out };
+                day = next;
+                left = room(day);
+            }
+            let taken = minutes.min(left);
+            out.push(DayWork { on: day, task: index, crew: 0, minutes: taken });
+            minutes -= taken;
+            left -= taken;
+        }
+    }
+    out
+}
+
+/// Minutes by day of every person: crew, trade, and which of its people.
+type People<'a> = BTreeMap<(&'a str, usize, i64), BTreeMap<Date, i64>>;
+
+fn people<'a>(labor: &'a LaborAnswer, days: &[DayWork]) -> People<'a> {
+    let mut out: People<'a> = BTreeMap::new();
+    for work in days {
+        let Some(task) = labor.tasks.get(work.task) else { continue };
+        for member in &task.crew {
+            for nth in 0..member.count {
+                let person = out.entry((member.trade.as_str(), work.crew, nth)).or_default();
+                let minutes = person.entry(work.on).or_default();
+                *minutes = minutes.saturating_add(work.minutes);
+            }
+        }
+    }
+    out
+}
+
+/// Adds overtime and travel to the hours, their cost and their lines.
+pub fn add(labor: &mut LaborAnswer, days: &[DayWork], travel: Option<Span>, book: &PriceBook, dated: bool) {
+    let rules = book.doc().labor_rules.as_ref();
+    let how = if dated { "on the days of the plan" } else { "tasks one after the other on weekdays" };
+    let mut overtime: BTreeMap<String, Split> = BTreeMap::new();
+    let mut person_days: BTreeMap<String, i64> = BTreeMap::new();
+    let rates = rules.and_then(|r| r.overtime.as_ref());
+    for ((trade, ..), by_day) in &people(labor, days) {
+        let worked = by_day.values().filter(|m| **m > 0).count();
+        *person_days.entry((*trade).to_owned()).or_default() += i64::try_from(worked).unwrap_or(i64::MAX);
+        let Some(rates) = rates else { continue };
+        // A day of parallel tasks in one crew holds 24 hours at most.
+        let hours: Vec<(Date, f64)> =
+            by_day.iter().map(|(d, m)| (*d, (*m).clamp(0, 1440) as f64 / 60.0)).collect();
+        if let Ok(found) = split(&hours, &rule_of(rates)) {
+            let sum = overtime.entry((*trade).to_owned()).or_default();
+            sum.regular += found.regular;
+            sum.overtime += found.overtime;
+            sum.double += found.double;
+        }
+    }
+    if let Some(rates) = rates {
+        for (trade, split) in overtime {
+            add_overtime(labor, &trade, split, rates, how, book);
+        }
+    }
+    if let Some(travel) = travel.or_else(|| rules.and_then(|r| r.travel)).filter(|t| t.seconds() > 0) {
+        for (trade, days) in person_days {
+            add_travel(labor, &trade, days, travel, how, book);
+        }
+    }
+}
+
+fn price_of(trade: &str, book: &PriceBook) -> Option<(String, Price)> {
+    let trade = book.trade(&Code::new(trade)?)?;
+    Some((trade.name.as_str().to_owned(), hour_with_burden(trade)))
+}
+
+fn times(price: Price, factor: Decimal) -> Price {
+    let millionths = (price.decimal() * factor * Decimal::from(1_000_000))
+        .round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero);
+    Price::from_millionths(i64::try_from(millionths.mantissa()).unwrap_or(i64::MAX))
+}
+
+fn add_overtime(
+    labor: &mut LaborAnswer,
+    trade: &str,
+    split: Split,
+    rates: &OvertimeRates,
+    how: &str,
+    book: &PriceBook,
+) {
+    let Some((name, price)) = price_of(trade, book) else { return };
+    let hours = |h: f64| Quantity::computed(h, Unit::Hr, 4);
+    let rule = rule_of(rates);
+    let mut cost = Amount::ZERO;
+    let kinds = [
+        ("overtime", split.overtime, rates.multiplier.map_or(Decimal::new(15, 1), |f| f.number())),
+        ("double time", split.double, rates.double_multiplier.map_or(Decimal::TWO, |f| f.number())),
+    ];
+    for (word, count, multiplier) in kinds {
+        let quantity = hours(count);
+        if quantity.value().is_zero() {
+            continue;
+        }
+        let premium = times(price, multiplier - Decimal::ONE);
+        let line = premium.times(quantity.value());
+        cost += line;
+        labor.cost_lines.push(CostLine {
+            code: trade.to_owned(),
+            description: format!("{name}, {word} premium"),
+            category: Category::Labor,
+            quantity,
+            unit_price: premium,
+            cost: line,
+            rule: "labor.overtime",
+            basis: format!(
+                "{how}: {quantity} {word} beyond {}; the plain hour {price} is counted with the tasks, x ({} - 1) on top",
+                limits(&rule),
+                multiplier.normalize()
+            ),
+        });
+    }
+    if cost == Amount::ZERO {
+        return;
+    }
+    labor.cost += cost;
+    labor.overtime.push(OvertimeHours {
+        trade: trade.to_owned(),
+        regular: hours(split.regular),
+        overtime: hours(split.overtime),
+        double: hours(split.double),
+        cost,
+        basis: format!("{how}, person by person; limits {}", limits(&rule)),
+    });
+}
+
+fn limits(rule: &OvertimeRule) -> String {
+    let mut parts = Vec::new();
+    parts.extend(rule.daily_limit.map(|h| format!("{h} h a day")));
+    parts.extend(rule.weekly_limit.map(|h| format!("{h} h a week")));
+    parts.extend(rule.daily_double_limit.map(|h| format!("double beyond {h} h a day")));
+    parts.join(", ")
+}
+
+fn add_travel(
+    labor: &mut LaborAnswer,
+    trade: &str,
+    person_days: i64,
+    travel: Span,
+    how: &str,
+    book: &PriceBook,
+) {
+    let Some((name, price)) = price_of(trade, book) else { return };
+    let hours = Quantity::decimal(travel.hours() * Decimal::from(person_days), Unit::Hr, 4);
+    let cost = price.times(hours.value());
+    let basis = format!(
+        "{how}: {person_days} person-day(s) x {} h there and back",
+        travel.hours().round_dp(4).normalize()
+    );
+    labor.cost += cost;
+    labor.cost_lines.push(CostLine {
+        code: trade.to_owned(),
+        description: format!("{name}, travel"),
+        category: Category::Labor,
+        quantity: hours,
+        unit_price: price,
+        cost,
+        rule: "labor.travel",
+        basis: basis.clone(),
+    });
+    labor.travel.push(TravelHours { trade: trade.to_owned(), person_days, hours, cost, basis });
+}
+
+/// Whether the book or the notes ask for lines that need days.
+pub fn wanted(book: &PriceBook, travel: Option<Span>) -> bool {
+    let rules = book.doc().labor_rules.as_ref();
+    travel.is_some() || rules.is_some_and(|r| r.overtime.is_some() || r.travel.is_some())
+}
+
+/// The task an index of [`DayWork`] stands for.
+pub fn place_of(labor: &LaborAnswer, task: Task) -> Option<usize> {
+    labor.tasks.iter().position(|t| t.task == task)
+}

@@ -1,0 +1,118 @@
+//! Overtime and travel against sums done by hand with the demo book.
+
+#![expect(clippy::unwrap_used, reason = "a test stops where the book cannot be read")]
+
+use super::{DayWork, add, in_sequence};
+use crate::compute::labor::{Conditions, LaborAnswer, hours};
+use crate::domain::book::PriceBook;
+use crate::domain::demo::BOOK;
+use crate::domain::measures::Measures;
+use crate::domain::words::{Difficulty, Measure, Soil, Weather};
+use crate::units::quantity::Span;
+use crate::units::show::Show;
+use crate::units::{Length, Unit, UnitSystem};
+use serde_json::{Value, json};
+
+fn book_with(change: impl Fn(&mut Value)) -> PriceBook {
+    let mut book: Value = serde_json::from_str(BOOK).unwrap();
+    change(&mut book);
+    PriceBook::check(crate::wire::read_value(&book).unwrap()).unwrap()
+}
+
+/// Hand digging in clay: 1.66 person-hours a cubic yard, two laborers, no setup.
+fn digging(yards: i128, weather: Option<Weather>, book: &PriceBook) -> LaborAnswer {
+    let mut measures = Measures::default();
+    measures.set_base(Measure::RunExcavation, Unit::Yd3.factor().unwrap() * yards);
+    let conditions = Conditions {
+        soil: Soil::Clay,
+        difficulty: Difficulty::Normal,
+        weather,
+        deepest_run: Length::FOOT,
+        deepest_line: Length::FOOT,
+        methods: &[],
+    };
+    hours(&measures, &conditions, book, Show(UnitSystem::Us))
+}
+
+#[test]
+fn weather_multiplies_the_quantity_and_says_so() {
+    let book = book_with(|_| ());
+    // 10 yd3 x 1.66 h x 1.2 = 19.92 person-hours; 9.96 h for two, so 10 h.
+    let wet = digging(10, Some(Weather::Wet), &book);
+    assert_eq!(wet.tasks[0].person_hours_net.to_string(), "19.92 hr");
+    assert_eq!(wet.tasks[0].crew_hours.to_string(), "10 hr");
+    assert!(wet.tasks[0].basis.contains("x 1.2 (wet weather)"), "{}", wet.tasks[0].basis);
+    assert_eq!(digging(10, None, &book), digging(10, Some(Weather::Fair), &book));
+}
+
+/// Ten hours a day, Monday to Friday; 60 yd3 take 99.6 person-hours: 49.8 h for two, so 50 h, five full days.
+#[test]
+fn long_days_beyond_the_week_are_overtime() {
+    let book =
+        book_with(|b| b["labor_rules"]["overtime"] = json!({"weekly_limit": "40 hr", "multiplier": "1.5"}));
+    let mut labor = digging(60, None, &book);
+    let plain = labor.cost;
+    let days = in_sequence(&labor, [600, 600, 600, 600, 600, 0, 0]);
+    assert_eq!(days.len(), 5);
+    add(&mut labor, &days, None, &book, false);
+    let over = &labor.overtime[0];
+    // Each of the two: 50 h, 10 beyond the week. 20 h x half of 34.155 an hour: 341.55.
+    assert_eq!((over.regular.to_string(), over.overtime.to_string()), ("80 hr".into(), "20 hr".into()));
+    assert_eq!(over.cost.to_string(), "341.55");
+    assert_eq!(labor.cost, plain + over.cost);
+    let line = labor.cost_lines.last().unwrap();
+    // Half of 34.155 is 17.0775; the premium is rounded to six decimals, the line once: 20 x 17.0775 = 341.55.
+    assert_eq!((line.rule, line.quantity.to_string()), ("labor.overtime", "20 hr".to_owned()));
+    assert_eq!(line.cost, line.unit_price.times(line.quantity.value()));
+}
+
+#[test]
+fn a_limit_of_the_day_comes_first_and_the_double_rate_beyond_it() {
+    let rates = json!({"daily_limit": "8 hr", "daily_double_limit": "9 hr", "weekly_limit": "40 hr"});
+    let book = book_with(|b| b["labor_rules"]["overtime"] = rates.clone());
+    let mut labor = digging(60, None, &book);
+    let days = in_sequence(&labor, [600, 600, 600, 600, 600, 0, 0]);
+    add(&mut labor, &days, None, &book, false);
+    let over = &labor.overtime[0];
+    // Each day of each of the two: 8 plain, 1 at one and a half, 1 at double.
+    assert_eq!(
+        [over.regular, over.overtime, over.double].map(|q| q.to_string()),
+        ["80 hr".to_owned(), "10 hr".to_owned(), "10 hr".to_owned()]
+    );
+}
+
+#[test]
+fn without_limits_or_beyond_none_nothing_is_added() {
+    let book = book_with(|_| ());
+    let mut labor = digging(60, None, &book);
+    let before = labor.clone();
+    let days = in_sequence(&labor, [480, 480, 480, 480, 480, 0, 0]);
+    add(&mut labor, &days, None, &book, false);
+    assert_eq!(labor, before, "eight hours of five days, then the next week");
+    assert!(in_sequence(&labor, [0; 7]).is_empty());
+}
+
+#[test]
+fn travel_is_paid_to_each_person_on_each_day() {
+    let book = book_with(|_| ());
+    let mut labor = digging(60, None, &book);
+    let days = in_sequence(&labor, [480, 480, 480, 480, 480, 0, 0]);
+    // 50 h are six days and two hours: seven days, two people.
+    add(&mut labor, &days, Some(Span::from_seconds(2700)), &book, false);
+    let travel = &labor.travel[0];
+    assert_eq!((travel.person_days, travel.hours.to_string()), (14, "10.5 hr".to_owned()));
+    // 10.5 h x 34.155 = 358.6275
+    assert_eq!(travel.cost.to_string(), "358.63");
+}
+
+#[test]
+fn people_of_two_crews_are_not_one_person() {
+    let book = book_with(|b| b["labor_rules"]["overtime"] = json!({"daily_limit": "8 hr"}));
+    let mut labor = digging(60, None, &book);
+    let on = jiff::civil::date(2027, 3, 8);
+    let crew = |crew| DayWork { on, task: 0, crew, minutes: 480 };
+    add(&mut labor, &[crew(0), crew(1)], None, &book, true);
+    assert!(labor.overtime.is_empty());
+    add(&mut labor, &[crew(0), crew(0)], None, &book, true);
+    assert_eq!(labor.overtime[0].overtime.to_string(), "16 hr");
+}

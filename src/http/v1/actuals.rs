@@ -1,0 +1,360 @@
+//! Accepted jobs and what happened on them: records that are only ever added to, and estimate against actual.
+
+use super::{book, missing, new_id, page_type, rains, with_link};
+use crate::app::{AppState, LoadedBook};
+use crate::compute::job_record::comparison::{JobComparison, compare};
+use crate::compute::job_record::{JobActuals, Recorded, entries};
+use crate::compute::pipeline;
+use crate::http::auth::{Caller, may};
+use crate::http::extract::{Body, Params};
+use crate::http::page::{Cursor, limit};
+use crate::http::problem::{self, Problem};
+use crate::http::reply::{self, Asked, Opened, Reply};
+use crate::http::timestamp;
+use crate::store::StoreError;
+use crate::store::actuals::{AcceptanceRow, ActualRow, NewActual};
+use crate::wire::day::Day;
+use crate::wire::notes::SiteNotes;
+use crate::wire::records::{AcceptanceIn, ActualEntry, ActualsIn};
+use crate::wire::{At, Faults, read_document};
+use axum::extract::{OriginalUri, Path, State};
+use axum::http::StatusCode;
+use axum::response::Response;
+use serde::Serialize;
+use serde_json::value::RawValue;
+use utoipa::ToSchema;
+
+/// The mark that a job was accepted.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct AcceptanceOut {
+    /// Job, `job_…`.
+    pub job_id: String,
+    /// Estimate that was accepted, `est_…`.
+    pub estimate_id: String,
+    /// The day.
+    #[schema(format = Date)]
+    pub accepted_on: String,
+    /// Who set it: `mark` for this operation.
+    pub source: String,
+    /// When it was set.
+    pub created_at: String,
+    /// Key that set it.
+    pub created_by: String,
+}
+
+impl From<AcceptanceRow> for AcceptanceOut {
+    fn from(row: AcceptanceRow) -> Self {
+        let AcceptanceRow { job_id, estimate_id, accepted_on, source, created_at, created_by } = row;
+        Self { job_id, estimate_id, accepted_on, source, created_at: timestamp(created_at), created_by }
+    }
+}
+
+/// A record of what happened.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct ActualOut {
+    /// Id, `act_…`.
+    pub id: String,
+    /// Running number within the job, from 1.
+    pub number: i64,
+    /// What was recorded.
+    #[schema(value_type = ActualEntry)]
+    pub entry: Box<RawValue>,
+    /// When it was recorded.
+    pub recorded_at: String,
+    /// Key that recorded it.
+    pub recorded_by: String,
+}
+
+/// Records just added.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct ActualsAdded {
+    /// The records, in the order sent.
+    pub items: Vec<ActualOut>,
+}
+
+page_type! {
+    /// A page of records, oldest first.
+    ActualPage of ActualOut
+}
+
+fn out(row: ActualRow) -> Result<ActualOut, Problem> {
+    Ok(ActualOut {
+        id: row.id,
+        number: row.number,
+        entry: RawValue::from_string(row.document)
+            .map_err(|e| Problem::internal(format!("stored record: {e}")))?,
+        recorded_at: timestamp(row.recorded_at),
+        recorded_by: row.recorded_by,
+    })
+}
+
+/// The last day that can have happened somewhere: tomorrow in UTC.
+pub(super) fn last_day() -> Result<Day, Problem> {
+    today()?
+        .date()
+        .tomorrow()
+        .ok()
+        .and_then(Day::of)
+        .ok_or_else(|| Problem::internal("the clock is outside the calendar"))
+}
+
+/// Today in UTC.
+pub(super) fn today() -> Result<Day, Problem> {
+    jiff::Timestamp::from_millisecond(crate::http::now_ms())
+        .ok()
+        .and_then(|at| Day::of(jiff::tz::TimeZone::UTC.to_datetime(at).date()))
+        .ok_or_else(|| Problem::internal("the clock is outside the calendar"))
+}
+
+fn not_accepted() -> Problem {
+    Problem::new(
+        problem::STATE_CONFLICT,
+        "the job is not accepted: mark it with `POST /v1/jobs/{id}/acceptance` before recording what happens on it",
+    )
+}
+
+/// Stored records read back.
+pub(super) fn records(rows: &[ActualRow]) -> Result<Vec<Recorded>, Problem> {
+    rows.iter()
+        .map(|row| {
+            let entry = read_document(row.document.as_bytes())
+                .map_err(|e| Problem::internal(format!("stored record: {e}")))?;
+            Ok(Recorded { id: row.id.clone(), entry })
+        })
+        .collect()
+}
+
+/// Mark a job as accepted
+///
+/// On one of its estimates, the newest when left out. From then on what happens on it can be recorded. Marking it again on
+/// the same estimate changes nothing; on another one it is refused.
+#[utoipa::path(post, path = "/v1/jobs/{id}/acceptance", tag = "actuals", operation_id = "acceptJob",
+    request_body(content = AcceptanceIn, example = json!({"accepted_on": "2026-03-02"})),
+    params(("id" = String, Path, description = "Id of the job, `job_…`."),
+        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
+        ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
+    responses((status = 201, description = "The mark.", body = AcceptanceOut),
+        (status = 200, description = "The mark that was there.", body = AcceptanceOut)))]
+pub async fn accept_job(
+    State(state): State<AppState>,
+    caller: Caller<may::JobsWrite>,
+    Path(id): Path<String>,
+    asked: Asked,
+    Body { document, bytes }: Body<AcceptanceIn>,
+) -> Result<Response, Problem> {
+    asked.check_query()?;
+    let AcceptanceIn { estimate_id, accepted_on } = document;
+    state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
+    let mut faults = Faults::new();
+    let root = At::ROOT;
+    let last = last_day()?;
+    if accepted_on > last {
+        faults.value(
+            &root.member("accepted_on"),
+            "in_the_future",
+            &accepted_on.to_string(),
+            format!("the last day that can have happened is {last}"),
+        );
+    }
+    let estimate = match &estimate_id {
+        Some(wanted) => {
+            let row = state.inner.store.estimate(wanted.as_str()).await?.filter(|e| e.job_id == id);
+            if row.is_none() {
+                faults.value(
+                    &root.member("estimate_id"),
+                    "unknown_estimate",
+                    wanted.as_str(),
+                    "this job has no estimate of this id",
+                );
+            }
+            row.map(|e| e.id)
+        }
+        None => state.inner.store.estimates(&id, None, 1).await?.into_iter().next().map(|e| e.id),
+    };
+    if !faults.is_empty() {
+        return Err(faults.into());
+    }
+    let Some(estimate) = estimate else {
+        return Err(Problem::new(problem::STATE_CONFLICT, "the job has no estimate yet: make one first"));
+    };
+    let mut session = match asked.open(&state, &caller, &bytes).await? {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let (row, status) = match session.write.acceptance(&id).await? {
+        Some(row) if row.estimate_id == estimate => (row, StatusCode::OK),
+        Some(row) => {
+            return Err(Problem::new(
+                problem::STATE_CONFLICT,
+                format!("the job is accepted already, on {}", row.estimate_id),
+            ));
+        }
+        None => {
+            session.write.put_acceptance(&id, &estimate, &accepted_on.to_string(), "mark").await?;
+            let row = session.write.acceptance(&id).await?.ok_or_else(|| missing("acceptance"))?;
+            (row, StatusCode::CREATED)
+        }
+    };
+    let body = serde_json::to_vec(&AcceptanceOut::from(row)).map_err(|e| Problem::internal(e.to_string()))?;
+    let location = Some(format!("/v1/jobs/{id}/acceptance"));
+    session.finish(Reply { status, location, etag: None, body }).await
+}
+
+/// Get the acceptance of a job
+///
+/// On which estimate it was accepted, and when.
+#[utoipa::path(get, path = "/v1/jobs/{id}/acceptance", tag = "actuals", operation_id = "getAcceptance",
+    params(("id" = String, Path, description = "Id of the job, `job_…`.")),
+    responses((status = 200, description = "The mark.", body = AcceptanceOut)))]
+pub async fn get_acceptance(
+    State(state): State<AppState>,
+    _: Caller<may::JobsRead>,
+    Path(id): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = state.inner.store.acceptance(&id).await?.ok_or_else(|| missing("acceptance of a job"))?;
+    reply::json(StatusCode::OK, &AcceptanceOut::from(row))
+}
+
+/// Record what happened
+///
+/// Hours by task and trade, quantities done, concrete tickets, deliveries, the end of the job. Records are only added:
+/// a later one corrects an earlier one by naming it. All entries are written or none.
+#[utoipa::path(post, path = "/v1/jobs/{id}/actuals", tag = "actuals", operation_id = "addActuals",
+    request_body(content = ActualsIn, example = json!({"entries": [
+        {"kind": "hours", "on": "2026-03-09", "task": "dig_run", "trade": "laborer", "hours": "6.5 hr", "crew": "crew-1"},
+        {"kind": "quantity", "on": "2026-03-09", "measure": "run_excavation", "quantity": "1.9 yd3"},
+        {"kind": "concrete", "on": "2026-03-11", "ticket": "T-1", "volume": "1.75 yd3"}]})),
+    params(("id" = String, Path, description = "Id of the job, `job_…`."),
+        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
+        ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
+    responses((status = 201, description = "The records.", body = ActualsAdded,
+        headers(("Location" = String, description = "Path of the records.")))))]
+pub async fn add_actuals(
+    State(state): State<AppState>,
+    caller: Caller<may::ActualsWrite>,
+    Path(id): Path<String>,
+    asked: Asked,
+    Body { document, bytes }: Body<ActualsIn>,
+) -> Result<Response, Problem> {
+    asked.check_query()?;
+    state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
+    let acceptance = state.inner.store.acceptance(&id).await?.ok_or_else(not_accepted)?;
+    let estimate =
+        state.inner.store.estimate(&acceptance.estimate_id).await?.ok_or_else(|| missing("estimate"))?;
+    let (book, _) = book(&state, Some(&estimate.price_book_version_id)).await?;
+    let last = last_day()?;
+    let mut session = match asked.open(&state, &caller, &bytes).await? {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let before = records(&session.write.actuals(&id).await?)?;
+    let faults = entries::check(&before, &document.entries, &book, last);
+    if !faults.is_empty() {
+        return Err(faults.into());
+    }
+    let new = document
+        .entries
+        .iter()
+        .map(|entry| {
+            Ok(NewActual {
+                id: new_id("act"),
+                kind: entry.kind().to_owned(),
+                day: entry.on().to_string(),
+                document: serde_json::to_string(entry).map_err(|e| Problem::internal(e.to_string()))?,
+                corrects: entry.corrects().map(ToString::to_string),
+            })
+        })
+        .collect::<Result<Vec<_>, Problem>>()?;
+    session.write.put_actuals(&id, &new).await.map_err(|error| match error {
+        StoreError::Conflict => {
+            Problem::new(problem::CONFLICT, "one of the records is corrected already by a later one")
+        }
+        other => other.into(),
+    })?;
+    let rows = session.write.actuals(&id).await?;
+    let items = rows.into_iter().skip(before.len()).map(out).collect::<Result<_, _>>()?;
+    let body = serde_json::to_vec(&ActualsAdded { items }).map_err(|e| Problem::internal(e.to_string()))?;
+    let location = Some(format!("/v1/jobs/{id}/actuals"));
+    session.finish(Reply { status: StatusCode::CREATED, location, etag: None, body }).await
+}
+
+/// List records of a job
+///
+/// Everything that was ever recorded, corrected or not, oldest first.
+#[utoipa::path(get, path = "/v1/jobs/{id}/actuals", tag = "actuals", operation_id = "listActuals",
+    params(("id" = String, Path, description = "Id of the job, `job_…`."),
+        ("limit" = Option<i64>, Query, description = "1 to 200; 50 when left out.", minimum = 1, maximum = 200),
+        ("cursor" = Option<String>, Query, description = "`next_cursor` of the page before.")),
+    responses((status = 200, description = "A page.", body = ActualPage)))]
+pub async fn list_actuals(
+    State(state): State<AppState>,
+    _: Caller<may::ActualsRead>,
+    Path(id): Path<String>,
+    OriginalUri(uri): OriginalUri,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&["limit", "cursor"])?;
+    state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
+    let limit = limit(&params)?;
+    let secret = &state.inner.cursor_secret;
+    let list = format!("actuals {id}");
+    let after = Cursor::read(&params, secret, &list)?;
+    let mut rows = state.inner.store.actuals(&id, after.map(|c| c.key), limit + 1).await?;
+    let more = rows.len() as i64 > limit;
+    rows.truncate(limit as usize);
+    let next_cursor = rows
+        .last()
+        .filter(|_| more)
+        .map(|r| Cursor { key: r.number, id: String::new() }.write(secret, &list));
+    let items = rows.into_iter().map(out).collect::<Result<_, _>>()?;
+    let page = ActualPage { items, next_cursor };
+    Ok(with_link(reply::json(StatusCode::OK, &page)?, &uri, page.next_cursor.as_deref()))
+}
+
+/// A job with everything that its comparison needs.
+pub(super) struct Accepted {
+    pub(super) estimate_id: String,
+    pub(super) notes: SiteNotes,
+    pub(super) actuals: JobActuals,
+    pub(super) book_version: String,
+}
+
+/// Loads an accepted job; `None` when it is not accepted.
+pub(super) async fn accepted(state: &AppState, job: &str) -> Result<Option<Accepted>, Problem> {
+    let store = &state.inner.store;
+    let Some(acceptance) = store.acceptance(job).await? else { return Ok(None) };
+    let estimate = store.estimate(&acceptance.estimate_id).await?.ok_or_else(|| missing("estimate"))?;
+    let notes: SiteNotes =
+        read_document(estimate.notes.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
+    let rows = store.actuals(job, None, i64::MAX).await?;
+    Ok(Some(Accepted {
+        estimate_id: estimate.id,
+        notes,
+        actuals: JobActuals::of(&records(&rows)?),
+        book_version: estimate.price_book_version_id,
+    }))
+}
+
+/// Compare estimate and actual of a job
+///
+/// Line by line: what the quantities made of the difference and what the rates did. Hours are reckoned by the price book of
+/// the accepted estimate.
+#[utoipa::path(get, path = "/v1/jobs/{id}/comparison", tag = "actuals", operation_id = "compareJob",
+    params(("id" = String, Path, description = "Id of the job, `job_…`.")),
+    responses((status = 200, description = "The comparison.", body = JobComparison)))]
+pub async fn compare_job(
+    State(state): State<AppState>,
+    _: Caller<may::ActualsRead>,
+    Path(id): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
+    let job = accepted(&state, &id).await?.ok_or_else(not_accepted)?;
+    let (book, _): LoadedBook = book(&state, Some(&job.book_version)).await?;
+    let hours =
+        pipeline::hours_for(&job.notes, &book, &job.actuals, false, &rains(&state, Some(&job.notes)).await?)?;
+    reply::json(StatusCode::OK, &compare((&id, &job.estimate_id), &job.actuals, &hours, &book))
+}

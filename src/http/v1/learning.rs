@@ -1,0 +1,257 @@
+//! What finished jobs teach: estimate against actual over many, and proposed rates in a draft price book.
+
+use super::actuals::{accepted, today};
+use super::{book, missing, new_id, rains};
+use crate::app::AppState;
+use crate::compute::job_record::draft::with_rates;
+use crate::compute::job_record::many::{Finished, GroupBy, ManyComparison, many};
+use crate::compute::job_record::proposals::{Found, RateProposals, proposals};
+use crate::compute::pipeline;
+use crate::domain::answers::BookUsed;
+use crate::http::auth::{Caller, may};
+use crate::http::extract::{OptionalBody, Params};
+use crate::http::problem::{self, Problem};
+use crate::http::reply::{self, Asked, Opened, Reply};
+use crate::http::timestamp;
+use crate::wire::records::ProposalIn;
+use crate::wire::{At, Faults};
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::Response;
+use serde::Serialize;
+use serde_json::value::RawValue;
+use utoipa::ToSchema;
+
+/// Most finished jobs looked at in one request, the newest first.
+const MOST_JOBS: i64 = 1_000;
+
+/// Finished jobs, their hours by `version` of the price book, or by that of their own estimate; jobs that cannot be
+/// reckoned with their reason, and whether there are more.
+async fn finished(
+    state: &AppState,
+    version: Option<&str>,
+) -> Result<(Vec<Finished>, Vec<String>, bool), Problem> {
+    let mut ids = state.inner.store.finished_jobs(MOST_JOBS + 1).await?;
+    let more = ids.len() as i64 > MOST_JOBS;
+    ids.truncate(MOST_JOBS as usize);
+    // The same answer in whatever order jobs were recorded.
+    ids.sort();
+    let mut jobs = Vec::new();
+    let mut left_out = Vec::new();
+    for id in ids {
+        let Some(job) = accepted(state, &id).await? else { continue };
+        if job.actuals.finished_on.is_none() {
+            continue;
+        }
+        let (book, _) = book(state, Some(version.unwrap_or(&job.book_version))).await?;
+        let rains = rains(state, Some(&job.notes)).await?;
+        let reckoned = tokio::task::spawn_blocking(move || {
+            let hours = pipeline::hours_for(&job.notes, &book, &job.actuals, true, &rains);
+            (hours, job.actuals)
+        });
+        match reckoned.await.map_err(|e| Problem::internal(e.to_string()))? {
+            (Ok(hours), actuals) => jobs.push(Finished { job: id, actuals, hours }),
+            (Err(faults), _) => {
+                left_out.push(format!("{id}: this price book cannot reckon it any more ({faults})"));
+            }
+        }
+    }
+    Ok((jobs, left_out, more))
+}
+
+/// Compare estimate and actual over many jobs
+///
+/// Over finished jobs, grouped by task, method, soil, crew, season or job, each group with whether it has enough data to act
+/// on. Hours are reckoned by the price book of each job's estimate, by the methods as done.
+#[utoipa::path(get, path = "/v1/comparison", tag = "actuals", operation_id = "compareJobs",
+    params(("by" = Option<String>, Query, description = "What lines are grouped by, separated by commas: `job`, `task`, `method`, `soil`, `crew`, `season`; `task` when left out.")),
+    responses((status = 200, description = "The groups.", body = ManyComparison)))]
+pub async fn compare_jobs(
+    State(state): State<AppState>,
+    _: Caller<may::ActualsRead>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&["by"])?;
+    const WORDS: [&str; 6] = ["job", "task", "method", "soil", "crew", "season"];
+    let mut by = Vec::new();
+    for word in params.get("by").unwrap_or("task").split(',') {
+        match GroupBy::from_word(word.trim()) {
+            Some(key) if !by.contains(&key) => by.push(key),
+            Some(_) => {
+                return Err(Problem::parameter("by", "duplicate", "each word once", &WORDS));
+            }
+            None => {
+                return Err(Problem::parameter(
+                    "by",
+                    "unknown_value",
+                    "one or several of the words, separated by commas",
+                    &WORDS,
+                ));
+            }
+        }
+    }
+    let (jobs, left_out, more) = finished(&state, None).await?;
+    reply::json(StatusCode::OK, &many(&jobs, &by, more, left_out))
+}
+
+/// A set of proposed rates, kept with its evidence.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct ProposalRecord {
+    /// Id, `prop_…`.
+    pub id: String,
+    /// Book, `pb_…`.
+    pub price_book_id: String,
+    /// The draft with the taken rates, `pbv_…`; absent when no rate was taken.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub draft_version_id: Option<String>,
+    /// When it was made.
+    pub created_at: String,
+    /// Key that made it.
+    pub created_by: String,
+    /// The rates with their evidence.
+    #[schema(value_type = RateProposals)]
+    pub proposals: Box<RawValue>,
+}
+
+/// The version whose rates are judged: one of this book.
+async fn version(state: &AppState, book_id: &str, wanted: Option<&str>) -> Result<String, Problem> {
+    let store = &state.inner.store;
+    match wanted {
+        Some(id) => match store.version(id).await?.filter(|v| v.book_id == book_id) {
+            Some(row) => Ok(row.id),
+            None => {
+                let mut faults = Faults::new();
+                faults.value(
+                    &At::ROOT.member("price_book_version"),
+                    "unknown_version",
+                    id,
+                    "this book has no version of this id",
+                );
+                Err(faults.into())
+            }
+        },
+        None => {
+            let versions = store.versions(book_id, None, 10_000).await?;
+            let published = versions.into_iter().filter(|v| v.state == "published");
+            published.max_by_key(|v| (v.published_at, v.number)).map(|v| v.id).ok_or_else(|| {
+                Problem::new(
+                    problem::NO_BOOK,
+                    "this book has no published version whose rates could be judged",
+                )
+            })
+        }
+    }
+}
+
+/// Propose rates
+///
+/// What finished jobs teach about the rates of this book, shrunk from class to task, old jobs fading. The taken rates go into
+/// a new draft of the book with old, new and evidence kept beside it; nothing else changes. With `validate_only` nothing is
+/// kept. Outliers are flagged and left out only by a person's word in `leave_out`.
+#[utoipa::path(post, path = "/v1/price-books/{id}/rate-proposals", tag = "price books", operation_id = "proposeRates",
+    request_body(content = ProposalIn, description = "May be left out.", example = json!({"take": "all", "number": "median"})),
+    params(("id" = String, Path, description = "Id of the book, `pb_…`."),
+        ("validate_only" = Option<bool>, Query, description = "Propose everything, keep nothing."),
+        ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
+    responses((status = 201, description = "The proposals.", body = ProposalRecord,
+        headers(("Location" = String, description = "Path of the proposals.")))))]
+pub async fn propose_rates(
+    State(state): State<AppState>,
+    caller: Caller<may::PriceBooksWrite>,
+    Path(id): Path<String>,
+    asked: Asked,
+    OptionalBody { document, bytes }: OptionalBody<ProposalIn>,
+) -> Result<Response, Problem> {
+    asked.check_query()?;
+    state.inner.store.book(&id).await?.ok_or_else(|| missing("price book"))?;
+    let version = version(&state, &id, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
+    let (judged, used) = book(&state, Some(&version)).await?;
+    let as_of = match document.as_of {
+        Some(day) => day,
+        None => today()?,
+    };
+    let (jobs, left_out, _) = finished(&state, Some(&version)).await?;
+    if jobs.is_empty() {
+        return Err(Problem::new(
+            problem::STATE_CONFLICT,
+            "there is nothing to learn from: no finished job that this price book can reckon",
+        ));
+    }
+    let book_used = BookUsed::from(used.as_ref());
+    let doc = judged.doc().clone();
+    let found: Found = tokio::task::spawn_blocking(move || {
+        proposals(&jobs, &document, as_of.date(), &judged, book_used, left_out)
+    })
+    .await
+    .map_err(|e| Problem::internal(e.to_string()))??;
+    let text = |value: &dyn erased::Json| value.text().map_err(Problem::internal);
+    let shown = text(&found.proposals)?;
+    let mut session = match asked.open(&state, &caller, &bytes).await? {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let draft = if found.taken.is_empty() { None } else { Some(new_id("pbv")) };
+    if let Some(draft) = &draft {
+        session.write.put_version(draft, &id, &text(&with_rates(&doc, &found))?).await?;
+    }
+    let proposal_id = new_id("prop");
+    let kept = format!("{{\"draft_version_id\":{},\"proposals\":{shown}}}", text(&draft)?);
+    session.write.put_proposal(&proposal_id, &id, &kept).await?;
+    let record = ProposalRecord {
+        id: proposal_id.clone(),
+        price_book_id: id,
+        // What is not kept has no draft.
+        draft_version_id: draft.filter(|_| !session.is_dry_run()),
+        created_at: timestamp(session.now()),
+        created_by: caller.key_id.clone(),
+        proposals: RawValue::from_string(shown).map_err(|e| Problem::internal(e.to_string()))?,
+    };
+    let body = serde_json::to_vec(&record).map_err(|e| Problem::internal(e.to_string()))?;
+    let location = Some(format!("/v1/rate-proposals/{proposal_id}"));
+    session.finish(Reply { status: StatusCode::CREATED, location, etag: None, body }).await
+}
+
+/// JSON of any shape as text.
+mod erased {
+    pub(super) trait Json {
+        fn text(&self) -> Result<String, String>;
+    }
+    impl<T: serde::Serialize> Json for T {
+        fn text(&self) -> Result<String, String> {
+            serde_json::to_string(self).map_err(|e| e.to_string())
+        }
+    }
+}
+
+/// Get proposed rates
+///
+/// With old, new and evidence, as they were proposed.
+#[utoipa::path(get, path = "/v1/rate-proposals/{id}", tag = "price books", operation_id = "getRateProposal",
+    params(("id" = String, Path, description = "Id of the proposals, `prop_…`.")),
+    responses((status = 200, description = "The proposals.", body = ProposalRecord)))]
+pub async fn get_rate_proposal(
+    State(state): State<AppState>,
+    _: Caller<may::PriceBooksRead>,
+    Path(id): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = state.inner.store.proposal(&id).await?.ok_or_else(|| missing("set of proposed rates"))?;
+    #[derive(serde::Deserialize)]
+    struct Kept {
+        draft_version_id: Option<String>,
+        proposals: Box<RawValue>,
+    }
+    let kept: Kept = serde_json::from_str(&row.document)
+        .map_err(|e| Problem::internal(format!("stored proposals: {e}")))?;
+    let record = ProposalRecord {
+        id: row.id,
+        price_book_id: row.book_id,
+        draft_version_id: kept.draft_version_id,
+        created_at: timestamp(row.created_at),
+        created_by: row.created_by,
+        proposals: kept.proposals,
+    };
+    reply::json(StatusCode::OK, &record)
+}

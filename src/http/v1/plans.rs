@@ -1,0 +1,444 @@
+//! Plans: of notes, and of stored estimates with versions that keep ids and raise sequence numbers.
+
+use super::{book, missing, new_id, page_type, rains, with_link};
+use crate::app::{AppState, LoadedBook};
+use crate::compute::drainage::shelf::RainShelf;
+use crate::compute::job_plan::kept::{self, ChangeOut, WithdrawnOut};
+use crate::compute::job_plan::risk::RiskAnswer;
+use crate::compute::job_plan::{PlanAnswer, report};
+use crate::compute::pipeline;
+use crate::compute::plan::issued::{Changes, IssuedPlan};
+use crate::documents::icalendar::{self, Feed};
+use crate::http::auth::{Caller, may};
+use crate::http::extract::{Body, OptionalBody, Params, etag, not_modified};
+use crate::http::page::{Cursor, limit};
+use crate::http::problem::{self, Problem};
+use crate::http::reply::{self, Asked, Opened, Reply, Session};
+use crate::http::timestamp;
+use crate::store::estimates::EstimateRow;
+use crate::store::plans::{NewPlanVersion, PlanRow};
+use crate::wire::day::Day;
+use crate::wire::notes::SiteNotes;
+use crate::wire::planning::{PlanInputs, PlanRequest, ProgressReport, RiskRequestBody};
+use crate::wire::{List, read_document};
+use axum::extract::{OriginalUri, Path, State};
+use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use serde::Serialize;
+use serde_json::value::RawValue;
+use utoipa::ToSchema;
+
+/// Plan a job
+///
+/// Tasks with predecessors made from the layout, waits, crews and machines as the price book has them, for a start or a
+/// wished finish. Nothing is stored: `POST /v1/estimates/{id}/plan` keeps one.
+#[utoipa::path(post, path = "/v1/calculators/plan", tag = "calculators", operation_id = "calculatePlan",
+    request_body(content = PlanRequest, example = json!({"start": "2027-03-01", "notes": {"runs": [{"id": "a",
+        "legs": [{"length": "24 ft"}], "channel_system": "channel-4-light", "crossing": "feet",
+        "outlets": [{"kind": "end", "id": "a-out", "at": "finish"}]}]}})),
+    responses((status = 200, description = "The plan.", body = PlanAnswer)))]
+pub async fn calculate_plan(
+    State(state): State<AppState>,
+    _: Caller<may::Calculate>,
+    params: Params,
+    Body { document, .. }: Body<PlanRequest>,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let PlanRequest { price_book_version, notes, start, finish, not_before } = document;
+    let (book, used) = book(&state, price_book_version.as_ref().map(|v| v.as_str())).await?;
+    let inputs = PlanInputs { start, finish, not_before, ..pipeline::no_inputs() };
+    let (answer, _) = pipeline::plan(&notes, &inputs, &book, &used, &rains(&state, Some(&notes)).await?)?;
+    reply::computed(&answer)
+}
+
+/// Reckon how sure an estimate is
+///
+/// Hours, cost and finish drawn again and again from the spread of the rates: percentiles, what drives the spread, and the
+/// contingency that buys a wished confidence. The same seed gives the same answer.
+#[utoipa::path(post, path = "/v1/calculators/risk", tag = "calculators", operation_id = "calculateRisk",
+    request_body(content = RiskRequestBody, example = json!({"start": "2027-03-01", "draws": 1000, "seed": 7, "confidence_pct": "80",
+        "notes": {"runs": [{"id": "a", "legs": [{"length": "24 ft"}], "channel_system": "channel-4-light", "crossing": "feet",
+        "outlets": [{"kind": "end", "id": "a-out", "at": "finish"}]}]}})),
+    responses((status = 200, description = "Percentiles, drivers and contingency.", body = RiskAnswer)))]
+pub async fn calculate_risk(
+    State(state): State<AppState>,
+    _: Caller<may::Calculate>,
+    params: Params,
+    Body { document, .. }: Body<RiskRequestBody>,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
+    // A simulation may take its time; other requests go on meanwhile.
+    let rains = rains(&state, Some(&document.notes)).await?;
+    let found = tokio::task::spawn_blocking(move || pipeline::risk(&document, &book, &used, &rains))
+        .await
+        .map_err(|e| Problem::internal(e.to_string()))??;
+    reply::computed(&found)
+}
+
+/// A kept plan.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct PlanRecord {
+    /// Id, `plan_…`: one plan for the life of the job.
+    pub id: String,
+    /// Job, `job_…`.
+    pub job_id: String,
+    /// Estimate it was made from, `est_…`.
+    pub estimate_id: String,
+    /// Version: rises when the days or the standing of anything changed.
+    pub version: i64,
+    /// What was asked and reported.
+    #[schema(value_type = PlanInputs)]
+    pub inputs: Box<RawValue>,
+    /// What changed against the state before.
+    #[schema(value_type = Vec<ChangeOut>)]
+    pub changes: Box<RawValue>,
+    /// What was in the plan once and is no more.
+    pub withdrawn: Vec<WithdrawnOut>,
+    /// When this state was made.
+    pub created_at: String,
+    /// Key that made it.
+    pub created_by: String,
+    /// The plan.
+    #[schema(value_type = PlanAnswer)]
+    pub plan: Box<RawValue>,
+}
+
+/// Facts of a state of a plan.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct PlanVersionOut {
+    /// Running number of the state, from 1.
+    pub number: i64,
+    /// Version as handed out.
+    pub version: i64,
+    /// Estimate it was made from, `est_…`.
+    pub estimate_id: String,
+    /// What was asked and reported.
+    #[schema(value_type = PlanInputs)]
+    pub inputs: Box<RawValue>,
+    /// What changed against the state before.
+    #[schema(value_type = Vec<ChangeOut>)]
+    pub changes: Box<RawValue>,
+    /// When it was made.
+    pub created_at: String,
+    /// Key that made it.
+    pub created_by: String,
+}
+
+page_type! {
+    /// A page of the states of a plan, newest first.
+    PlanVersionPage of PlanVersionOut
+}
+
+fn raw(text: String) -> Result<Box<RawValue>, Problem> {
+    RawValue::from_string(text).map_err(|e| Problem::internal(format!("stored plan: {e}")))
+}
+
+fn out(row: PlanRow) -> Result<PlanRecord, Problem> {
+    let issued = kept::read(&row.issued).ok_or_else(|| Problem::internal("stored plan: issued"))?;
+    Ok(PlanRecord {
+        id: row.plan_id,
+        job_id: row.job_id,
+        estimate_id: row.estimate_id,
+        version: row.version,
+        inputs: raw(row.inputs)?,
+        changes: raw(row.changes)?,
+        withdrawn: kept::withdrawn(&issued),
+        created_at: timestamp(row.created_at),
+        created_by: row.created_by,
+        plan: raw(row.answer)?,
+    })
+}
+
+/// Everything a plan of a stored estimate is made from.
+struct Made {
+    estimate: EstimateRow,
+    notes: SiteNotes,
+    book: LoadedBook,
+    rains: RainShelf,
+}
+
+async fn made_from(state: &AppState, estimate: &str) -> Result<Made, Problem> {
+    let row = state.inner.store.estimate(estimate).await?.ok_or_else(|| missing("estimate"))?;
+    let notes: SiteNotes =
+        read_document(row.notes.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
+    let book = book(state, Some(&row.price_book_version_id)).await?;
+    let rains = rains(state, Some(&notes)).await?;
+    Ok(Made { estimate: row, notes, book, rains })
+}
+
+fn text<T: Serialize>(value: &T) -> Result<String, Problem> {
+    serde_json::to_string(value).map_err(|e| Problem::internal(e.to_string()))
+}
+
+/// The next state of a plan: ids stay, sequence numbers rise where days or standing changed.
+fn next(before: Option<&PlanRow>, made: &Made, inputs: &PlanInputs) -> Result<NewPlanVersion, Problem> {
+    let (mut answer, plan) = pipeline::plan(&made.notes, inputs, &made.book.0, &made.book.1, &made.rains)?;
+    let (issued, changes) = match before {
+        None => (IssuedPlan::first(&plan), Changes::default()),
+        Some(row) => {
+            kept::read(&row.issued).ok_or_else(|| Problem::internal("stored plan: issued"))?.revise(&plan)
+        }
+    };
+    answer.number(&issued);
+    Ok(NewPlanVersion {
+        plan_id: before.map_or_else(|| new_id("plan"), |r| r.plan_id.clone()),
+        job_id: made.estimate.job_id.clone(),
+        number: before.map_or(1, |r| r.number + 1),
+        version: i64::from(issued.version),
+        estimate_id: made.estimate.id.clone(),
+        inputs: text(inputs)?,
+        answer: text(&answer)?,
+        issued: kept::write(&issued),
+        changes: text(&kept::changes(&changes))?,
+    })
+}
+
+/// Writes a state and answers with it.
+async fn write(session: &mut Session, new: &NewPlanVersion) -> Result<PlanRecord, Problem> {
+    session.write.put_plan_version(new).await?;
+    let row = session.write.plan(&new.plan_id).await?.ok_or_else(|| missing("plan"))?;
+    out(row)
+}
+
+/// Plan an estimate
+///
+/// Makes the plan of the job, or its next state when there is one: its id, the ids of its tasks and what was reported stay,
+/// sequence numbers rise where days change.
+#[utoipa::path(post, path = "/v1/estimates/{id}/plan", tag = "plans", operation_id = "createPlan",
+    request_body(content = PlanInputs, description = "May be left out when the notes name a day, or the plan before.", example = json!({"start": "2027-03-02"})),
+    params(("id" = String, Path, description = "Id of the estimate, `est_…`."),
+        ("validate_only" = Option<bool>, Query, description = "Plan everything, write nothing."),
+        ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
+    responses((status = 201, description = "The plan.", body = PlanRecord,
+        headers(("Location" = String, description = "Path of the plan."), ("ETag" = String, description = "For `If-Match`.")))))]
+pub async fn create_plan(
+    State(state): State<AppState>,
+    caller: Caller<may::PlansWrite>,
+    Path(id): Path<String>,
+    asked: Asked,
+    OptionalBody { document, bytes }: OptionalBody<PlanInputs>,
+) -> Result<Response, Problem> {
+    asked.check_query()?;
+    let made = made_from(&state, &id).await?;
+    let mut session = match asked.open(&state, &caller, &bytes).await? {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let before = session.write.plan_of_job(&made.estimate.job_id).await?;
+    let inputs = match &before {
+        Some(row) => carried(document, row)?,
+        None => document,
+    };
+    let new = next(before.as_ref(), &made, &inputs)?;
+    let record = write(&mut session, &new).await?;
+    let reply =
+        Reply::created(format!("/v1/plans/{}", new.plan_id), etag(&new.plan_id, new.number), &record)?;
+    session.finish(reply).await
+}
+
+/// New inputs with what was reported before, unless they say otherwise.
+fn carried(mut inputs: PlanInputs, row: &PlanRow) -> Result<PlanInputs, Problem> {
+    let before: PlanInputs =
+        read_document(row.inputs.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
+    let progress = report::joined(&before.progress, &inputs.progress);
+    inputs.progress = List::new(progress)
+        .ok_or_else(|| Problem::new(problem::STATE_CONFLICT, "a plan keeps reports of at most 2000 tasks"))?;
+    inputs.status_date = inputs.status_date.or(before.status_date);
+    if inputs.start.is_none() && inputs.finish.is_none() {
+        (inputs.start, inputs.finish) = (before.start, before.finish);
+    }
+    Ok(inputs)
+}
+
+/// Report progress
+///
+/// Starts and finishes as they happened; the rest of the plan moves. What was reported before stays unless it is reported
+/// again. Needs the ETag that was read.
+#[utoipa::path(post, path = "/v1/plans/{id}/progress", tag = "plans", operation_id = "reportProgress",
+    request_body(content = ProgressReport, example = json!({"status_date": "2027-03-03",
+        "progress": [{"task": "call_for_marks", "started_on": "2027-03-02"}]})),
+    params(("id" = String, Path, description = "Id of the plan, `plan_…`."),
+        ("If-Match" = String, Header, description = "ETag of the plan, or `*`."),
+        ("validate_only" = Option<bool>, Query, description = "Plan everything, write nothing."),
+        ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
+    responses((status = 200, description = "The plan as it stands now.", body = PlanRecord,
+        headers(("ETag" = String, description = "For `If-Match`.")))))]
+pub async fn report_progress(
+    State(state): State<AppState>,
+    caller: Caller<may::PlansWrite>,
+    Path(id): Path<String>,
+    asked: Asked,
+    Body { document, bytes }: Body<ProgressReport>,
+) -> Result<Response, Problem> {
+    asked.check_query()?;
+    let row = state.inner.store.plan(&id).await?.ok_or_else(|| missing("plan"))?;
+    let made = made_from(&state, &row.estimate_id).await?;
+    let mut session = match asked.open(&state, &caller, &bytes).await? {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let row = session.write.plan(&id).await?.ok_or_else(|| missing("plan"))?;
+    asked.if_match().check(&row.plan_id, row.number)?;
+    if row.estimate_id != made.estimate.id {
+        return Err(Problem::new(
+            problem::VERSION_CONFLICT,
+            "the plan was made anew meanwhile; read it again",
+        ));
+    }
+    let before: PlanInputs =
+        read_document(row.inputs.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
+    let progress = report::joined(&before.progress, &document.progress);
+    let Some(progress) = List::new(progress) else {
+        return Err(Problem::new(problem::STATE_CONFLICT, "a plan keeps reports of at most 2000 tasks"));
+    };
+    // A wished finish alone has become a start once work is reported.
+    let planned: serde_json::Value =
+        serde_json::from_str(&row.answer).map_err(|e| Problem::internal(e.to_string()))?;
+    let start = before.start.or_else(|| planned["start"].as_str().and_then(Day::parse));
+    let inputs = PlanInputs { status_date: Some(document.status_date), progress, start, ..before };
+    let new = next(Some(&row), &made, &inputs)?;
+    let record = write(&mut session, &new).await?;
+    session.finish(Reply::changed(etag(&new.plan_id, new.number), &record)?).await
+}
+
+/// Get a plan
+///
+/// Its newest state: tasks with stable ids, predecessors, hours, dates, sequence numbers.
+#[utoipa::path(get, path = "/v1/plans/{id}", tag = "plans", operation_id = "getPlan",
+    params(("id" = String, Path, description = "Id of the plan, `plan_…`."),
+        ("If-None-Match" = Option<String>, Header, description = "304 when the ETag is still this.")),
+    responses((status = 200, description = "The plan.", body = PlanRecord,
+        headers(("ETag" = String, description = "For `If-Match`."))), (status = 304, description = "Not modified.")))]
+pub async fn get_plan(
+    State(state): State<AppState>,
+    _: Caller<may::PlansRead>,
+    Path(id): Path<String>,
+    headers: HeaderMap,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = state.inner.store.plan(&id).await?.ok_or_else(|| missing("plan"))?;
+    let tag = etag(&row.plan_id, row.number);
+    reply::record(&headers, &tag, &out(row)?)
+}
+
+/// Get the plan of a job
+///
+/// As `GET /v1/plans/{id}`, for those who know the job alone.
+#[utoipa::path(get, path = "/v1/jobs/{id}/plan", tag = "plans", operation_id = "getJobPlan",
+    params(("id" = String, Path, description = "Id of the job, `job_…`."),
+        ("If-None-Match" = Option<String>, Header, description = "304 when the ETag is still this.")),
+    responses((status = 200, description = "The plan.", body = PlanRecord,
+        headers(("ETag" = String, description = "For `If-Match`."))), (status = 304, description = "Not modified.")))]
+pub async fn get_job_plan(
+    State(state): State<AppState>,
+    _: Caller<may::PlansRead>,
+    Path(id): Path<String>,
+    headers: HeaderMap,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let plan = state.inner.store.plan_of_job(&id).await?.ok_or_else(|| missing("plan of a job"))?;
+    let row = state.inner.store.plan(&plan).await?.ok_or_else(|| missing("plan"))?;
+    let tag = etag(&row.plan_id, row.number);
+    reply::record(&headers, &tag, &out(row)?)
+}
+
+/// List the states of a plan
+///
+/// Newest first, with what each changed.
+#[utoipa::path(get, path = "/v1/plans/{id}/versions", tag = "plans", operation_id = "listPlanVersions",
+    params(("id" = String, Path, description = "Id of the plan, `plan_…`."),
+        ("limit" = Option<i64>, Query, description = "1 to 200; 50 when left out.", minimum = 1, maximum = 200),
+        ("cursor" = Option<String>, Query, description = "`next_cursor` of the page before.")),
+    responses((status = 200, description = "A page.", body = PlanVersionPage)))]
+pub async fn list_plan_versions(
+    State(state): State<AppState>,
+    _: Caller<may::PlansRead>,
+    Path(id): Path<String>,
+    OriginalUri(uri): OriginalUri,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&["limit", "cursor"])?;
+    state.inner.store.plan(&id).await?.ok_or_else(|| missing("plan"))?;
+    let limit = limit(&params)?;
+    let secret = &state.inner.cursor_secret;
+    let list = format!("plan versions {id}");
+    let after = Cursor::read(&params, secret, &list)?;
+    let mut rows = state.inner.store.plan_versions(&id, after.map(|c| c.key), limit + 1).await?;
+    let more = rows.len() as i64 > limit;
+    rows.truncate(limit as usize);
+    let next_cursor = rows
+        .last()
+        .filter(|_| more)
+        .map(|r| Cursor { key: r.number, id: String::new() }.write(secret, &list));
+    let items = rows
+        .into_iter()
+        .map(|row| {
+            Ok(PlanVersionOut {
+                number: row.number,
+                version: row.version,
+                estimate_id: row.estimate_id,
+                inputs: raw(row.inputs)?,
+                changes: raw(row.changes)?,
+                created_at: timestamp(row.created_at),
+                created_by: row.created_by,
+            })
+        })
+        .collect::<Result<_, Problem>>()?;
+    let page = PlanVersionPage { items, next_cursor };
+    Ok(with_link(reply::json(StatusCode::OK, &page)?, &uri, page.next_cursor.as_deref()))
+}
+
+/// How often a calendar program should look again, in minutes.
+const LOOK_AGAIN: u32 = 60;
+
+/// Get a plan as a calendar
+///
+/// iCalendar (RFC 5545): an all-day event for every task and hold point, with the sequence numbers of the plan; what was
+/// withdrawn is cancelled. Events of a job that is not accepted yet are tentative.
+#[utoipa::path(get, path = "/v1/plans/{id}/calendar", tag = "plans", operation_id = "getPlanCalendar",
+    params(("id" = String, Path, description = "Id of the plan, `plan_…`."),
+        ("If-None-Match" = Option<String>, Header, description = "304 when the ETag is still this.")),
+    responses((status = 200, description = "The calendar.", body = String, content_type = "text/calendar",
+        headers(("ETag" = String, description = "Of the plan."))), (status = 304, description = "Not modified.")))]
+pub async fn get_plan_calendar(
+    State(state): State<AppState>,
+    _: Caller<may::PlansRead>,
+    Path(id): Path<String>,
+    headers: HeaderMap,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = state.inner.store.plan(&id).await?.ok_or_else(|| missing("plan"))?;
+    let job = state.inner.store.job(&row.job_id).await?.ok_or_else(|| missing("job"))?;
+    let accepted = state.inner.store.acceptance(&row.job_id).await?.is_some();
+    let issued = kept::read(&row.issued).ok_or_else(|| Problem::internal("stored plan: issued"))?;
+    let tag = etag(&row.plan_id, row.number * 2 + i64::from(accepted));
+    if not_modified(&headers, &tag) {
+        let mut response = StatusCode::NOT_MODIFIED.into_response();
+        reply::tag(&mut response, &tag);
+        return Ok(response);
+    }
+    let stamp = jiff::Timestamp::from_millisecond(row.created_at)
+        .map(|at| jiff::tz::TimeZone::UTC.to_datetime(at))
+        .map_err(|e| Problem::internal(e.to_string()))?;
+    let file = icalendar::write(&Feed {
+        product_id: "-//rillcast//plan 1//EN".to_owned(),
+        name: job.title,
+        uid_domain: "rillcast".to_owned(),
+        stamp_utc: stamp,
+        refresh_minutes: Some(LOOK_AGAIN),
+        events: icalendar::events_of(&issued, &row.job_id, accepted),
+    })
+    .map_err(|faults| {
+        Problem::internal(faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))
+    })?;
+    let mut response = (StatusCode::OK, file).into_response();
+    response
+        .headers_mut()
+        .insert(header::CONTENT_TYPE, HeaderValue::from_static("text/calendar; charset=utf-8"));
+    reply::tag(&mut response, &tag);
+    Ok(response)
+}

@@ -1,0 +1,97 @@
+//! Bodies of plans: start, wish, what was reported, and what a simulation is asked.
+
+use super::notes::SiteNotes;
+use crate::units::Percent;
+use crate::units::quantity::Span;
+use crate::wire::day::Day;
+use crate::wire::{Label, List, Whole};
+use crate::wire_object;
+
+wire_object! {
+    /// What was reported of a task of the plan.
+    pub struct TaskProgress {
+        /// Id of the task in the plan, for example `dig_run.run.drive`.
+        pub task: Label,
+        /// The day it began.
+        pub started_on: Option<Day>,
+        /// The day it was finished.
+        pub finished_on: Option<Day>,
+        /// Crew-hours still to do, for a task that has begun; the planned hours less the working time since when left out.
+        pub remaining: Option<Span>,
+    }
+    example = serde_json::json!({"task": "mobilize", "started_on": "2027-03-08", "finished_on": "2027-03-08"});
+}
+
+wire_object! {
+    /// A day before which a task must not begin: a delivery, a promise, a neighbour.
+    pub struct NotBefore {
+        /// Id of the task in the plan.
+        pub task: Label,
+        /// The day.
+        pub day: Day,
+    }
+    example = serde_json::json!({"task": "pour.1", "day": "2027-03-18"});
+}
+
+wire_object! {
+    /// What the dates of a plan hang on.
+    pub struct PlanInputs {
+        /// First day, of the call for utility marks; that of the notes when left out.
+        pub start: Option<Day>,
+        /// Wished last day; that of the notes when left out. Alone it gives the latest start.
+        pub finish: Option<Day>,
+        /// Days before which tasks must not begin.
+        pub not_before: List<NotBefore, 0, 200>,
+        /// The day up to which progress is reported; needed with `progress`.
+        pub status_date: Option<Day>,
+        /// What was reported.
+        pub progress: List<TaskProgress, 0, 2000>,
+    }
+    example = serde_json::json!({"start": "2027-03-01"});
+}
+
+wire_object! {
+    /// A plan of site notes.
+    pub struct PlanRequest {
+        /// Price-book version; the current one when left out.
+        pub price_book_version: Option<Label>,
+        /// The site notes.
+        pub notes: SiteNotes,
+        /// First day, of the call for utility marks; that of the notes when left out.
+        pub start: Option<Day>,
+        /// Wished last day; that of the notes when left out. Alone it gives the latest start.
+        pub finish: Option<Day>,
+        /// Days before which tasks must not begin.
+        pub not_before: List<NotBefore, 0, 200>,
+    }
+}
+
+wire_object! {
+    /// Progress of a stored plan.
+    pub struct ProgressReport {
+        /// The day up to which it is reported: unfinished work goes on from there.
+        pub status_date: Day,
+        /// What was reported; a task reported again replaces what was said of it before.
+        pub progress: List<TaskProgress, 1, 2000>,
+    }
+    example = serde_json::json!({"status_date": "2027-03-02",
+        "progress": [{"task": "call_for_marks", "started_on": "2027-03-01"}]});
+}
+
+wire_object! {
+    /// How sure an estimate is.
+    pub struct RiskRequestBody {
+        /// Price-book version; the current one when left out.
+        pub price_book_version: Option<Label>,
+        /// The site notes.
+        pub notes: SiteNotes,
+        /// First day of the plan; that of the notes when left out. Without one, no finish is simulated.
+        pub start: Option<Day>,
+        /// How many draws; 10000 when left out.
+        pub draws: Option<Whole<100, 100000>>,
+        /// The seed: the same seed gives the same answer; 1 when left out.
+        pub seed: Option<Whole<0, 9007199254740991>>,
+        /// Wished confidence, in percent, from 1 to 99; 80 when left out.
+        pub confidence_pct: Option<Percent>,
+    }
+}

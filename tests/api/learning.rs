@@ -1,0 +1,280 @@
+//! What finished jobs teach, from the first record to the draft of a price book.
+
+use crate::app::{TestApp, text};
+use serde_json::{Value, json};
+
+/// Hours of people by task and trade of an estimate: crew-hours times people.
+fn hours(estimate: &Value) -> Vec<(String, String, f64)> {
+    let mut out = Vec::new();
+    for task in estimate["estimate"]["labor"]["tasks"].as_array().unwrap() {
+        let crew: f64 = task["crew_hours"]["value"].as_str().unwrap().parse().unwrap();
+        for member in task["crew"].as_array().unwrap() {
+            let people = member["count"].as_f64().unwrap();
+            out.push((text(task, "task"), text(member, "trade"), crew * people));
+        }
+    }
+    out
+}
+
+/// A finished job with the demo's notes on which every task took `ratio(task)` of its hours.
+async fn job(app: &TestApp, number: usize, finished: &str, ratio: impl Fn(&str) -> f64) -> String {
+    let notes: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
+    let body = json!({"title": format!("Job {number}"), "notes": notes});
+    let job = text(&app.post("/v1/jobs", &body).await.ok(201).json(), "id");
+    let estimate = app.act(&format!("/v1/jobs/{job}/estimates"), "*").await.ok(201).json();
+    app.post(&format!("/v1/jobs/{job}/acceptance"), &json!({"accepted_on": "2026-01-05"})).await.ok(201);
+    let mut entries: Vec<Value> = hours(&estimate)
+        .into_iter()
+        .map(|(task, trade, hours)| {
+            let seconds = (hours * 3600.0 * ratio(&task)).round();
+            json!({"kind": "hours", "on": finished, "task": task, "trade": trade, "crew": "crew-1",
+                "hours": format!("{:.4} min", seconds / 60.0)})
+        })
+        .collect();
+    entries.push(json!({"kind": "finished", "on": finished}));
+    app.post(&format!("/v1/jobs/{job}/actuals"), &json!({"entries": entries})).await.ok(201);
+    job
+}
+
+async fn book(app: &TestApp) -> String {
+    format!("/v1/price-books/{}", text(&app.all("/v1/price-books").await[0], "id"))
+}
+
+fn rate<'v>(proposals: &'v Value, task: &str) -> &'v Value {
+    let rates = proposals["proposals"]["rates"].as_array().unwrap();
+    rates.iter().find(|r| r["task"] == task).unwrap_or_else(|| panic!("no rate of {task}"))
+}
+
+fn number(value: &Value) -> f64 {
+    value.as_str().unwrap().parse().unwrap()
+}
+
+/// Ten jobs on which digging took 1.10, .95, 1.25, 1.40, 1.10, .95, 1.25, 1.40, 1.20, 1.30 of the estimate and all else what
+/// was estimated. Posterior of a normal mean with known variance (prior N(0, tau²), line N(mu, s²)), here worked out beside
+/// the service: weight n tau² / (n tau² + s²), mean weight x mean of the logarithms (precision weighting: CRAN glmbayes,
+/// vignette chapter 2, read).
+#[tokio::test]
+async fn ten_finished_jobs_move_the_rates_the_right_way_by_the_right_amount() {
+    let app = TestApp::start().await;
+    let ratios = [1.10, 0.95, 1.25, 1.40, 1.10, 0.95, 1.25, 1.40, 1.20, 1.30];
+    let mut jobs = Vec::new();
+    for (i, ratio) in ratios.iter().enumerate() {
+        jobs.push(job(&app, i, "2026-06-01", |t| if t == "dig_run" { *ratio } else { 1.0 }).await);
+    }
+    let book = book(&app).await;
+    let before = app.all(&format!("{book}/versions")).await.len();
+    let ask = json!({"as_of": "2026-06-01", "effect_on_job": jobs[9], "settings":
+        {"book_pct": "20", "line_pct": "25", "job_pct": "0", "class_share_pct": "0", "fixed_spread": true}});
+    let trial = app.post(&format!("{book}/rate-proposals?validate_only=true"), &ask).await.ok(200).json();
+    assert!(trial.get("id").is_none() && trial.get("draft_version_id").is_none());
+    assert_eq!(app.all(&format!("{book}/versions")).await.len(), before, "a trial keeps nothing");
+    let made = app.post(&format!("{book}/rate-proposals"), &ask).await.ok(201);
+    let proposals = made.json();
+    assert_eq!(trial["proposals"], proposals["proposals"]);
+
+    let (n, tau, s) = (10.0, 0.20_f64, 0.25_f64);
+    let mean: f64 = ratios.iter().map(|r: &f64| r.ln()).sum::<f64>() / n;
+    let weight = n * tau * tau / (n * tau * tau + s * s);
+    let expected = (weight * mean).exp();
+    let dig = rate(&proposals, "dig_run");
+    assert!((number(&dig["ratio"]) - expected).abs() < 2e-4, "{} and {expected}", dig["ratio"]);
+    assert_eq!((&dig["enough"], &dig["taken"], &dig["lines"]), (&json!(true), &json!(true), &json!(10)));
+    // Ten lines that took what was estimated leave their rate where it is.
+    assert_eq!(rate(&proposals, "lay_pipe")["ratio"], "1");
+    // Next job: rate, and line. P80 by the closed form of the log-normal.
+    let sd = (tau * tau * (1.0 - weight) + s * s).sqrt();
+    let p80 = (weight * mean + 0.841_621_233_572_914_3 * sd).exp();
+    assert!((number(&dig["next_job"]["p80"]) - p80).abs() < 2e-4, "{} and {p80}", dig["next_job"]["p80"]);
+
+    // The draft has the new rate, nothing else has changed, and the published book is as it was.
+    let draft = format!("/v1/price-book-versions/{}/document", text(&proposals, "draft_version_id"));
+    let draft = app.get(&draft).await.ok(200).json();
+    let demo: Value = serde_json::from_str(rillcast::domain::demo::BOOK).unwrap();
+    let clay = |doc: &Value| {
+        let rate = doc["labor"].as_array().unwrap().iter().find(|r| r["task"] == "dig_run").unwrap().clone();
+        number(&rate["rates"][2]["hours"])
+    };
+    assert!((clay(&draft) - 1.66 * expected).abs() < 4e-4);
+    assert_eq!(clay(&demo), 1.66);
+    assert_eq!(draft["items"], demo["items"]);
+    assert_eq!(draft["plan_rules"]["crews"], demo["plan_rules"]["crews"]);
+
+    // The effect on the last job, where digging took 1.30: nearer to what it took than the old rates.
+    let effect = &proposals["proposals"]["effect"];
+    let [old, new, actual] = ["old", "new", "actual"].map(|m| number(&effect[m]["value"]));
+    assert!(old < new && new < actual, "{effect}");
+    assert_eq!(app.get(&made.header("location")).await.ok(200).json(), proposals);
+}
+
+#[tokio::test]
+async fn few_jobs_are_not_enough_and_a_class_teaches_its_rates() {
+    let app = TestApp::start().await;
+    for i in 0..3 {
+        job(&app, i, "2026-06-01", |t| if t.starts_with("dig") { 1.3 } else { 1.0 }).await;
+    }
+    let book = book(&app).await;
+    let path = format!("{book}/rate-proposals");
+    let apart = json!({"as_of": "2026-06-01", "settings": {"class_share_pct": "0", "job_pct": "0", "fixed_spread": true}});
+    let apart = app.post(&path, &apart).await.ok(201).json();
+    assert_eq!(rate(&apart, "dig_run")["enough"], false);
+    assert!(apart.get("draft_version_id").is_none(), "nothing is taken, nothing is drafted");
+    let together = json!({"as_of": "2026-06-01", "settings": {"class_share_pct": "80", "job_pct": "0", "fixed_spread": true}});
+    let together = app.post(&path, &together).await.ok(201).json();
+    // Backfill took what was estimated; its class was slow.
+    assert_eq!(rate(&apart, "backfill")["ratio"], "1");
+    assert!(number(&rate(&together, "backfill")["ratio"]) > 1.01);
+    // Old jobs fade: years later the same three jobs weigh less.
+    let later = json!({"as_of": "2032-06-01", "settings": {"class_share_pct": "0", "job_pct": "0", "fixed_spread": true}});
+    let later = app.post(&path, &later).await.ok(201).json();
+    assert!(number(&rate(&later, "dig_run")["ratio"]) < number(&rate(&apart, "dig_run")["ratio"]));
+    // Before they were finished there is nothing to learn from them.
+    let early = json!({"as_of": "2026-05-01"});
+    let early = app.post(&path, &early).await.ok(201).json();
+    assert_eq!(
+        (early["proposals"]["jobs"].as_i64(), early["proposals"]["rates"].as_array().map(Vec::len)),
+        (Some(0), Some(0))
+    );
+    assert!(early["proposals"]["left_out"].to_string().contains("finished on 2026-06-01"));
+}
+
+#[tokio::test]
+async fn an_outlier_is_flagged_and_left_out_only_by_a_persons_word() {
+    let app = TestApp::start().await;
+    let mut jobs = Vec::new();
+    for i in 0..7 {
+        let slip = if i == 6 { 6.0 } else { 1.0 + 0.02 * i as f64 };
+        jobs.push(job(&app, i, "2026-06-01", |t| if t == "dig_run" { slip } else { 1.0 }).await);
+    }
+    let path = format!("{}/rate-proposals", book(&app).await);
+    let all = app.post(&path, &json!({"as_of": "2026-06-01", "take": "all"})).await.ok(201).json();
+    let dig = rate(&all, "dig_run");
+    assert_eq!(dig["flagged"].as_array().unwrap().len(), 1);
+    assert_eq!(dig["flagged"][0]["job_id"], json!(jobs[6]));
+    assert_eq!(dig["lines"], 7, "it counts all the same");
+    let word = json!([{"job_id": jobs[6], "task": "dig_run", "by": "Site office", "reason": "an old foundation in the trench"}]);
+    let ask = json!({"as_of": "2026-06-01", "take": "all", "leave_out": word});
+    let without = app.post(&path, &ask).await.ok(201).json();
+    let left = rate(&without, "dig_run");
+    assert_eq!((&left["lines"], left["left_out"].as_array().map(Vec::len)), (&json!(6), Some(1)));
+    assert_eq!(left["left_out"][0]["reason"], "an old foundation in the trench");
+    assert!(number(&left["ratio"]) < number(&dig["ratio"]));
+    let nothing = json!([{"job_id": jobs[0], "task": "mix_concrete", "by": "x", "reason": "y"}]);
+    let answer = app.post(&path, &json!({"as_of": "2026-06-01", "leave_out": nothing})).await;
+    assert_eq!(answer.pointers(), ["#/leave_out/0"]);
+    let answer = app.post(&path, &json!({"as_of": "2026-06-01", "effect_on_job": "job_x"})).await;
+    assert_eq!(answer.pointers(), ["#/effect_on_job"]);
+}
+
+#[tokio::test]
+async fn records_are_corrected_by_later_ones_and_never_change() {
+    let app = TestApp::start().await;
+    let path = |rest: &str| format!("/v1/jobs/{}/{rest}", app.job);
+    let dig = |hours: &str| json!({"kind": "hours", "on": "2026-03-09", "task": "dig_run", "trade": "laborer", "hours": hours});
+    let send = async |entry: Value| app.post(&path("actuals"), &json!({"entries": [entry]})).await;
+    send(dig("6 hr")).await.problem(409, "state-conflict");
+    app.post(&path("acceptance"), &json!({"accepted_on": "2026-03-02"})).await.problem(409, "state-conflict");
+    let estimate = app.act(&path("estimates"), "*").await.ok(201).json();
+    let accepted = json!({"accepted_on": "2026-03-02", "estimate_id": estimate["id"]});
+    app.post(&path("acceptance"), &accepted).await.ok(201);
+    app.post(&path("acceptance"), &accepted).await.ok(200);
+    let other = app.act(&path("estimates"), "*").await.ok(201).json();
+    let again = json!({"accepted_on": "2026-03-02", "estimate_id": other["id"]});
+    app.post(&path("acceptance"), &again).await.problem(409, "state-conflict");
+    let unknown = json!({"accepted_on": "2099-03-02", "estimate_id": "est_x"});
+    let answer = app.post(&path("acceptance"), &unknown).await;
+    assert_eq!(answer.pointers(), ["#/accepted_on", "#/estimate_id"]);
+
+    let first = send(dig("16 hr")).await.ok(201).json();
+    let actual = async || {
+        let comparison = app.get(&path("comparison")).await.ok(200).json();
+        let tasks = comparison["tasks"].as_array().unwrap().clone();
+        let dig = tasks.into_iter().find(|t| t["task"] == "dig_run").unwrap();
+        number(&dig["actual"]["value"])
+    };
+    assert_eq!(actual().await, 16.0);
+    let mut right = dig("6 hr");
+    right["corrects"] = first["items"][0]["id"].clone();
+    let second = send(right.clone()).await.ok(201).json();
+    assert_eq!(actual().await, 6.0);
+    // What is corrected already, what is not there, what is of another kind.
+    let fault = async |entry: Value| {
+        let problem = send(entry).await.problem(422, "validation-failed");
+        (text(&problem["errors"][0], "pointer"), text(&problem["errors"][0], "code"))
+    };
+    let at = |p: &str, c: &str| (format!("#/entries/0/{p}"), c.to_owned());
+    assert_eq!(fault(right).await, at("corrects", "corrected_already"));
+    let mut entry = dig("6 hr");
+    entry["corrects"] = json!("act_x");
+    assert_eq!(fault(entry).await, at("corrects", "unknown_record"));
+    let entry = json!({"kind": "finished", "on": "2026-03-20", "corrects": second["items"][0]["id"]});
+    assert_eq!(fault(entry).await, at("corrects", "other_kind"));
+    assert_eq!(fault(dig("-2 hr")).await.0, "#/entries/0/hours");
+    assert_eq!(fault(dig("0 hr")).await, at("hours", "out_of_range"));
+    let mut entry = dig("6 hr");
+    entry["on"] = json!("2026-02-30");
+    assert_eq!(fault(entry.clone()).await, at("on", "date"));
+    entry["on"] = json!("2099-01-01");
+    entry["trade"] = json!("diver");
+    let problem = send(entry).await.pointers();
+    assert_eq!(problem, ["#/entries/0/on", "#/entries/0/trade"], "all at once");
+    // A void takes it out; half of a list is never written.
+    let void = json!({"kind": "void", "on": "2026-03-10", "corrects": second["items"][0]["id"], "reason": "another job's sheet"});
+    let half = json!({"entries": [void, dig("0 hr")]});
+    assert_eq!(app.post(&path("actuals"), &half).await.pointers(), ["#/entries/1/hours"]);
+    assert_eq!(actual().await, 6.0);
+    send(void).await.ok(201);
+    assert_eq!(actual().await, 0.0);
+    send(json!({"kind": "finished", "on": "2026-03-20"})).await.ok(201);
+    assert_eq!(fault(json!({"kind": "finished", "on": "2026-03-21"})).await.1, "finished_already");
+    let list = app.all(&path("actuals")).await;
+    assert_eq!(list.len(), 4);
+    assert_eq!(list[0]["entry"]["hours"], json!({"value": "16", "unit": "hr"}), "the first is as it was");
+}
+
+#[tokio::test]
+async fn the_difference_is_split_into_quantity_and_rate() {
+    let app = TestApp::start().await;
+    let path = |rest: &str| format!("/v1/jobs/{}/{rest}", app.job);
+    let estimate = app.act(&path("estimates"), "*").await.ok(201).json();
+    app.post(&path("acceptance"), &json!({"accepted_on": "2026-03-02"})).await.ok(201);
+    // Twice the trench was dug: at 1.66 h for a yard the rate gives 2 x 1.5962 yd3 x 1.66 h = 5.299 person-hours, 2.75 h for two.
+    let entries = json!({"entries": [
+        {"kind": "quantity", "on": "2026-03-09", "measure": "run_excavation", "quantity": "3.1924 yd3"},
+        {"kind": "hours", "on": "2026-03-09", "task": "dig_run", "trade": "laborer", "hours": "7 hr"}]});
+    app.post(&path("actuals"), &entries).await.ok(201);
+    let comparison = app.get(&path("comparison")).await.ok(200).json();
+    let dig = comparison["tasks"].as_array().unwrap().iter().find(|t| t["task"] == "dig_run").unwrap();
+    let of = |m: &str| number(&dig[m]["value"]);
+    let estimated = hours(&estimate).iter().find(|(t, ..)| t == "dig_run").unwrap().2;
+    assert_eq!((of("estimated"), of("estimated_for_done"), of("actual")), (estimated, 5.5, 7.0));
+    assert_eq!((of("by_quantity"), of("by_rate")), (5.5 - estimated, 1.5));
+    assert_eq!(dig["actual_pct"], "127.3");
+}
+
+#[tokio::test]
+async fn many_jobs_are_compared_by_what_is_asked_and_say_whether_there_is_enough() {
+    let app = TestApp::start().await;
+    for i in 0..5 {
+        let day = if i < 3 { "2026-01-15" } else { "2026-06-15" };
+        job(&app, i, day, |t| if t == "lay_pipe" { 1.2 } else { 0.9 }).await;
+    }
+    let by = async |query: &str| {
+        let answer = app.get(&format!("/v1/comparison{query}")).await.ok(200).json();
+        answer["groups"].as_array().unwrap().clone()
+    };
+    let tasks = by("").await;
+    let pipe = tasks.iter().find(|g| g["values"] == json!(["lay_pipe"])).unwrap();
+    assert_eq!(
+        (&pipe["jobs"], &pipe["typical_pct"], &pipe["enough"]),
+        (&json!(5), &json!("120"), &json!(true))
+    );
+    let seasons = by("?by=season,crew,soil").await;
+    let values: Vec<&Value> = seasons.iter().map(|g| &g["values"]).collect();
+    assert_eq!(values, [&json!(["summer", "crew-1", "clay"]), &json!(["winter", "crew-1", "clay"])]);
+    assert_eq!((&seasons[0]["jobs"], &seasons[0]["enough"]), (&json!(2), &json!(false)));
+    assert_eq!(by("?by=job").await.len(), 5);
+    assert!(by("?by=method").await.iter().any(|g| g["values"] == json!(["mini-excavator"])));
+    for wrong in ["?by=tasks", "?by=task,task", "?by="] {
+        app.get(&format!("/v1/comparison{wrong}")).await.problem(400, "bad-query");
+    }
+}

@@ -1,0 +1,398 @@
+//! Plans as a scheduling system meets them: made from the demo job, kept, moved by what happens, read as a calendar.
+
+use crate::app::{Answer, Ask, TestApp, text};
+use icalendar::{Calendar, Component as _};
+use jiff::civil::{Date, Weekday};
+use serde_json::{Value, json};
+use std::collections::BTreeMap;
+
+fn notes() -> Value {
+    serde_json::from_str(rillcast::domain::demo::NOTES).unwrap()
+}
+
+fn task<'v>(plan: &'v Value, id: &str) -> &'v Value {
+    let tasks = plan["tasks"].as_array().unwrap();
+    tasks.iter().find(|t| t["id"] == id).unwrap_or_else(|| panic!("no task {id}"))
+}
+
+fn day(value: &Value) -> Date {
+    value.as_str().unwrap().parse().unwrap()
+}
+
+async fn plan(app: &TestApp, body: Value) -> Value {
+    app.post("/v1/calculators/plan", &body).await.ok(200).json()
+}
+
+/// By hand. Call on Tuesday 2 March 2027: Wednesday, Thursday, Friday pass, digging from Monday the 8th; the permit of five
+/// working days is there on Tuesday the 9th, so the crew comes that day. Work until the inspection's request on Thursday the
+/// 11th; a working day later, on Friday the 12th, the pour; cured at the end of Friday the 19th; nobody works on the weekend;
+/// the crew is back on Monday the 22nd to clear up and open.
+#[tokio::test]
+async fn the_demo_job_goes_from_the_call_for_marks_to_open_traffic_on_a_monday() {
+    let app = TestApp::start().await;
+    let plan = plan(&app, json!({"notes": notes(), "start": "2027-03-02"})).await;
+    assert_eq!(plan["start"], "2027-03-02");
+    assert_eq!(task(&plan, "mobilize")["start"], "2027-03-09");
+    let pour = task(&plan, "pour.1");
+    assert_eq!((pour["start"].as_str(), pour["finish"].as_str()), (Some("2027-03-12"), Some("2027-03-12")));
+    assert_eq!(day(&pour["start"]).weekday(), Weekday::Friday);
+    assert_eq!(task(&plan, "cure.1")["finish"], "2027-03-19");
+    let clear = task(&plan, "clear_up");
+    assert_eq!(
+        (clear["start"].as_str(), day(&clear["start"]).weekday()),
+        (Some("2027-03-22"), Weekday::Monday)
+    );
+    assert_eq!(plan["finish"], "2027-03-22");
+    let holds: Vec<(&str, &str, &str)> = plan["hold_points"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|h| (h["kind"].as_str().unwrap(), h["on"].as_str().unwrap(), h["then_from"].as_str().unwrap()))
+        .collect();
+    assert_eq!(
+        holds,
+        [
+            ("call_before_digging", "2027-03-02", "2027-03-08"),
+            ("inspection_before_pour", "2027-03-12", "2027-03-12"),
+            ("wheels_may_cross", "2027-03-19", "2027-03-20"),
+        ]
+    );
+}
+
+#[tokio::test]
+async fn a_plan_holds_every_hour_of_the_estimate_and_every_link_leads_to_an_earlier_task() {
+    let app = TestApp::start().await;
+    let estimate = app.post("/v1/calculators/estimate", &json!({"notes": notes()})).await.ok(200).json();
+    let plan = plan(&app, json!({"notes": notes(), "start": "2027-03-02"})).await;
+    let number = |v: &Value| v["value"].as_str().unwrap().parse::<f64>().unwrap();
+    let planned: f64 = plan["tasks"].as_array().unwrap().iter().map(|t| number(&t["crew_hours"])).sum();
+    // Shown to four decimals of an hour, each task.
+    assert!((planned - number(&estimate["labor"]["crew_hours"])).abs() < 0.005, "{planned}");
+    let mut seen: Vec<&str> = Vec::new();
+    for t in plan["tasks"].as_array().unwrap() {
+        for before in t["predecessors"].as_array().unwrap() {
+            let before = before["task"].as_str().unwrap();
+            assert!(seen.contains(&before), "{}: {before} comes later", t["id"]);
+            let earlier = task(&plan, before);
+            assert!(day(&earlier["start"]) <= day(&t["start"]), "{} before {before}", t["id"]);
+        }
+        seen.push(t["id"].as_str().unwrap());
+    }
+    // No person works more hours of a day than it has.
+    for load in plan["crew_loading"].as_array().unwrap() {
+        assert!(number(&load["used"]) <= number(&load["available"]), "{load}");
+    }
+}
+
+#[tokio::test]
+async fn hire_overtime_and_travel_follow_the_days_of_the_plan() {
+    let app = TestApp::start().await;
+    let with = |schedule: Value| {
+        let mut notes = notes();
+        notes["schedule"] = schedule;
+        notes["options"] = json!({"travel": "30 min"});
+        json!({"notes": notes})
+    };
+    let dated = with(json!({"start": "2027-03-02"}));
+    let estimate = app.post("/v1/calculators/estimate", &dated).await.ok(200).json();
+    let plan = plan(&app, json!({"notes": dated["notes"], "start": "2027-03-02"})).await;
+    assert_eq!(estimate["plan"]["finish"], plan["finish"]);
+    assert_eq!(estimate["plan"]["machines"], plan["machines"]);
+    let hired: Vec<&Value> = estimate["cost_lines"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|l| l["category"] == "hire" && l["rule"] == "hire.periods")
+        .collect();
+    assert!(hired.len() >= 3);
+    for line in &hired {
+        let window =
+            plan["machines"].as_array().unwrap().iter().find(|m| m["machine"] == line["code"]).unwrap();
+        let basis = text(line, "basis");
+        assert!(basis.contains(window["from"].as_str().unwrap()), "{basis}");
+        assert!(basis.contains(window["to"].as_str().unwrap()), "{basis}");
+    }
+    // Half an hour for each person on each day worked; the operator comes on the days with digging and sawing.
+    let loads = plan["crew_loading"].as_array().unwrap();
+    let travel = estimate["labor"]["travel"].as_array().unwrap();
+    for trade in ["operator", "finisher", "installer"] {
+        let days = loads.iter().filter(|l| l["trade"] == trade).count() as i64;
+        let line = travel.iter().find(|t| t["trade"] == trade).unwrap();
+        // The installer stands by while the others finish the pour: the plan keeps the crew together.
+        assert_eq!(line["person_days"].as_i64(), Some(days), "{trade}");
+    }
+    // Eight hours of five days are no overtime; the labor foots with its lines.
+    assert!(estimate["labor"].get("overtime").is_none());
+    let cents = |v: &Value| v.as_str().unwrap().replace('.', "").parse::<i64>().unwrap();
+    let lines: i64 = estimate["cost_lines"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|l| l["rule"] == "labor.hours" || l["rule"] == "labor.travel")
+        .map(|l| cents(&l["cost"]))
+        .sum();
+    assert_eq!(cents(&estimate["labor"]["cost"]), lines);
+}
+
+#[tokio::test]
+async fn a_wished_finish_gives_the_latest_start_and_says_when_it_cannot_be_kept() {
+    let app = TestApp::start().await;
+    let late = plan(&app, json!({"notes": notes(), "finish": "2027-04-02"})).await;
+    assert!(day(&late["finish"]) <= "2027-04-02".parse().unwrap());
+    let next = day(&late["start"]).tomorrow().unwrap();
+    let next =
+        if next.weekday() == Weekday::Saturday { next.saturating_add(jiff::ToSpan::days(2)) } else { next };
+    let later = plan(&app, json!({"notes": notes(), "start": next.to_string()})).await;
+    assert!(day(&later["finish"]) > "2027-04-02".parse().unwrap(), "a day later is too late");
+    let both = plan(&app, json!({"notes": notes(), "start": "2027-03-02", "finish": "2027-03-12"})).await;
+    // Six working days from the 15th to the 22nd.
+    assert_eq!(
+        both["wish"],
+        json!({"wished": "2027-03-12", "planned": "2027-03-22", "working_days_to_spare": -6})
+    );
+}
+
+#[tokio::test]
+async fn runs_poured_apart_and_a_second_crew() {
+    let app = TestApp::start().await;
+    let mut apart = notes();
+    apart["schedule"] = json!({"pours": "each_run"});
+    let plan_apart = plan(&app, json!({"notes": apart, "start": "2027-03-02"})).await;
+    assert_eq!(task(&plan_apart, "pour.1")["part"], "run drive");
+    assert_eq!(task(&plan_apart, "pour.2")["part"], "run path");
+    // Feet may cross the path after two days, wheels the drive after seven.
+    let days = |id: &str| {
+        let cure = task(&plan_apart, id);
+        (day(&cure["finish"]) - day(&cure["start"])).get_days()
+    };
+    assert_eq!((days("cure.1"), days("cure.2")), (7, 2));
+    assert!(plan_apart["cautions"].to_string().contains("2 pours"));
+    let mut two = notes();
+    two["schedule"] = json!({"crews": ["crew-1", "crew-2"]});
+    let plan_two = plan(&app, json!({"notes": two, "start": "2027-03-02"})).await;
+    let crews: std::collections::BTreeSet<&str> =
+        plan_two["tasks"].as_array().unwrap().iter().filter_map(|t| t["crew"].as_str()).collect();
+    assert_eq!(crews.into_iter().collect::<Vec<_>>(), ["crew-1", "crew-2"]);
+    let one = plan(&app, json!({"notes": notes(), "start": "2027-03-02"})).await;
+    assert!(day(&task(&plan_two, "pour.1")["start"]) <= day(&task(&one, "pour.1")["start"]));
+}
+
+#[tokio::test]
+async fn what_cannot_be_planned_says_why() {
+    let app = TestApp::start().await;
+    let refused = async |body: Value| {
+        let problem = app.post("/v1/calculators/plan", &body).await.problem(422, "validation-failed");
+        let errors = problem["errors"].as_array().unwrap().clone();
+        errors.iter().map(|e| (text(e, "pointer"), text(e, "code"))).collect::<Vec<_>>()
+    };
+    let pair = |p: &str, c: &str| vec![(p.to_owned(), c.to_owned())];
+    assert_eq!(refused(json!({"notes": notes()})).await, pair("#", "required"));
+    assert_eq!(refused(json!({"notes": notes(), "start": "2027-02-30"})).await, pair("#/start", "date"));
+    assert_eq!(
+        refused(json!({"notes": notes(), "start": "2027-03-09", "finish": "2027-03-08"})).await,
+        pair("#/finish", "contradiction")
+    );
+    let mut second = notes();
+    second["schedule"] = json!({"crews": ["crew-2"]});
+    // The second crew has no finisher.
+    assert_eq!(refused(json!({"notes": second, "start": "2027-03-02"})).await, pair("#", "crew_lacks_trade"));
+    second["schedule"] = json!({"crews": ["crew-9"], "calendar": "moon"});
+    assert_eq!(
+        refused(json!({"notes": second, "start": "2027-03-02"})).await,
+        [pair("#/notes/schedule/calendar", "unknown_code"), pair("#/notes/schedule/crews/0", "unknown_code")]
+            .concat()
+    );
+    let wait = json!([{"task": "poor.1", "day": "2027-03-18"}]);
+    assert_eq!(
+        refused(json!({"notes": notes(), "start": "2027-03-02", "not_before": wait})).await,
+        pair("#/not_before/0/task", "unknown_task")
+    );
+    let wait = json!([{"task": "pour.1", "day": "2028-03-18"}]);
+    assert_eq!(
+        refused(json!({"notes": notes(), "finish": "2027-03-02", "not_before": wait})).await,
+        pair("#", "wish_out_of_reach")
+    );
+}
+
+async fn kept(app: &TestApp) -> (String, Answer) {
+    let estimate = app.act(&format!("/v1/jobs/{}/estimates", app.job), "*").await.ok(201).json();
+    let path = format!("/v1/estimates/{}/plan", text(&estimate, "id"));
+    let made = app.post(&path, &json!({"start": "2027-03-02"})).await.ok(201);
+    (path, made)
+}
+
+fn sequences(record: &Value) -> BTreeMap<String, u64> {
+    let tasks = record["plan"]["tasks"].as_array().unwrap();
+    tasks.iter().map(|t| (text(t, "id"), t["sequence"].as_u64().unwrap())).collect()
+}
+
+#[tokio::test]
+async fn a_kept_plan_moves_with_what_happens_and_keeps_its_ids() {
+    let app = TestApp::start().await;
+    let (path, made) = kept(&app).await;
+    let first = made.json();
+    let plan_path = made.header("location");
+    assert_eq!((first["version"].as_i64(), first["changes"].as_array().map(Vec::len)), (Some(1), Some(0)));
+    assert!(sequences(&first).values().all(|s| *s == 0));
+    // The permit came a week late.
+    let report = json!({"status_date": "2027-03-16", "progress": [
+        {"task": "call_for_marks", "started_on": "2027-03-02", "finished_on": "2027-03-05"},
+        {"task": "permit", "started_on": "2027-03-02", "finished_on": "2027-03-15"}]});
+    let progress = format!("{plan_path}/progress");
+    let ask = || Ask::post(&progress).json(&report).key(&app.key);
+    app.send(ask()).await.problem(428, "version-needed");
+    app.send(ask().header("if-match", "\"plan_x.1\"")).await.problem(412, "version-conflict");
+    let moved = app.send(ask().header("if-match", &made.etag())).await.ok(200);
+    let second = moved.json();
+    assert_eq!(second["version"].as_i64(), Some(2));
+    assert_eq!(second["id"], first["id"]);
+    let ids = |r: &Value| sequences(r).into_keys().collect::<Vec<_>>();
+    assert_eq!(ids(&first), ids(&second));
+    let plan = &second["plan"];
+    assert_eq!(task(plan, "permit")["status"], "finished");
+    assert_eq!(task(plan, "mobilize")["start"], "2027-03-16");
+    // A week later than planned: Friday the 19th, cured on Friday the 26th, opened on Monday the 29th.
+    assert_eq!(
+        (&task(plan, "pour.1")["start"], &task(plan, "clear_up")["start"]),
+        (&json!("2027-03-19"), &json!("2027-03-29"))
+    );
+    assert_eq!(sequences(&second)["pour.1"], 1);
+    let change = second["changes"].as_array().unwrap().iter().find(|c| c["task"] == "pour.1").unwrap();
+    assert_eq!(change["from"], json!({"start": "2027-03-12", "finish": "2027-03-12"}));
+    assert_eq!(change["to"], json!({"start": "2027-03-19", "finish": "2027-03-19"}));
+    // The next report adds to the first; a new estimate of the job keeps plan, ids and reports.
+    let estimate = app.act(&format!("/v1/jobs/{}/estimates", app.job), "*").await.ok(201).json();
+    let again =
+        app.post(&format!("/v1/estimates/{}/plan", text(&estimate, "id")), &json!({})).await.ok(201).json();
+    assert_eq!((&again["id"], again["version"].as_i64()), (&first["id"], Some(2)), "nothing moved");
+    assert_eq!(task(&again["plan"], "permit")["status"], "finished");
+    let read = app.get(&format!("/v1/jobs/{}/plan", app.job)).await.ok(200).json();
+    assert_eq!(read, app.get(&plan_path).await.ok(200).json());
+    assert_eq!(app.all(&format!("{plan_path}/versions")).await.len(), 3);
+    // Another start moves everything that has not begun.
+    let fourth = app.post(&path, &json!({"start": "2027-03-03"})).await.ok(201).json();
+    assert_eq!(task(&fourth["plan"], "permit")["status"], "finished");
+}
+
+#[tokio::test]
+async fn reports_that_cannot_be_are_refused_and_nothing_is_written() {
+    let app = TestApp::start().await;
+    let (_, made) = kept(&app).await;
+    let plan_path = made.header("location");
+    let refused = async |body: Value| {
+        let ask = Ask::post(&format!("{plan_path}/progress")).json(&body).key(&app.key);
+        let problem = app.send(ask.header("if-match", "*")).await.problem(422, "validation-failed");
+        let first = problem["errors"][0].clone();
+        (text(&first, "pointer"), text(&first, "code"))
+    };
+    let pair = |p: &str, c: &str| (p.to_owned(), c.to_owned());
+    let one = |task: Value| json!({"status_date": "2027-03-10", "progress": [task]});
+    assert_eq!(
+        refused(one(json!({"task": "permitt", "started_on": "2027-03-02"}))).await,
+        pair("#/progress/0/task", "unknown_task")
+    );
+    assert_eq!(
+        refused(one(json!({"task": "permit", "finished_on": "2027-03-02"}))).await,
+        pair("#/progress/0/started_on", "required")
+    );
+    assert_eq!(
+        refused(one(json!({"task": "permit", "started_on": "2027-03-05", "finished_on": "2027-03-04"})))
+            .await,
+        pair("#", "finish_before_start")
+    );
+    assert_eq!(
+        refused(one(json!({"task": "permit", "started_on": "2027-03-12"}))).await,
+        pair("#", "in_the_future")
+    );
+    assert_eq!(
+        refused(one(json!({"task": "pour.1", "started_on": "2027-02-31"}))).await,
+        pair("#/progress/0/started_on", "date")
+    );
+    assert_eq!(app.all(&format!("{plan_path}/versions")).await.len(), 1);
+}
+
+/// UID to its events' sequence and days, as one library reads them.
+fn read_events(file: &str) -> BTreeMap<String, (u32, String, String, String)> {
+    let calendar: Calendar = file.parse().unwrap();
+    let mut out = BTreeMap::new();
+    for event in calendar.components.iter().filter_map(|c| c.as_event()) {
+        let value = |name: &str| event.property_value(name).unwrap_or_default().to_owned();
+        let sequence = value("SEQUENCE").parse().unwrap();
+        assert!(event.get_start().is_some() && event.get_end().is_some());
+        let entry = (sequence, value("DTSTART"), value("DTEND"), value("STATUS"));
+        assert!(out.insert(event.get_uid().unwrap().to_owned(), entry).is_none(), "a UID twice");
+    }
+    out
+}
+
+#[tokio::test]
+async fn the_calendar_opens_in_two_parsers_and_keeps_uids_while_sequences_rise() {
+    let app = TestApp::start().await;
+    let (_, made) = kept(&app).await;
+    let record = made.json();
+    let plan_path = made.header("location");
+    let answer = app.get(&format!("{plan_path}/calendar")).await.ok(200);
+    assert_eq!(answer.header("content-type"), "text/calendar; charset=utf-8");
+    let file = answer.text();
+    for line in file.split_inclusive("\r\n") {
+        assert!(line.ends_with("\r\n") && line.len() <= 77, "{line:?}");
+    }
+    let first = read_events(&file);
+    let tasks = record["plan"]["tasks"].as_array().unwrap().len();
+    let holds = record["plan"]["hold_points"].as_array().unwrap().len();
+    assert_eq!(first.len(), tasks + holds);
+    let mut other = 0;
+    for calendar in ical::IcalParser::new(file.as_bytes()) {
+        other += calendar.unwrap().events.len();
+    }
+    assert_eq!(other, first.len());
+    let pour = format!("{}+pour.1@rillcast", app.job);
+    // The end is the day after the last; nothing is agreed before the job is accepted.
+    assert_eq!(first[&pour], (0, "20270312".into(), "20270313".into(), "TENTATIVE".into()));
+    let report = json!({"status_date": "2027-03-16", "progress": [
+        {"task": "call_for_marks", "started_on": "2027-03-02", "finished_on": "2027-03-05"},
+        {"task": "permit", "started_on": "2027-03-02", "finished_on": "2027-03-15"}]});
+    let ask = Ask::post(&format!("{plan_path}/progress")).json(&report).key(&app.key);
+    app.send(ask.header("if-match", "*")).await.ok(200);
+    app.post(&format!("/v1/jobs/{}/acceptance", app.job), &json!({"accepted_on": "2026-11-01"}))
+        .await
+        .ok(201);
+    let second = read_events(&app.get(&format!("{plan_path}/calendar")).await.ok(200).text());
+    assert_eq!(first.keys().collect::<Vec<_>>(), second.keys().collect::<Vec<_>>());
+    assert_eq!(second[&pour], (1, "20270319".into(), "20270320".into(), "CONFIRMED".into()));
+    let ask = Ask::get(&format!("{plan_path}/calendar")).key(&app.key);
+    assert_ne!(app.send(ask.header("if-none-match", &answer.etag())).await.ok(200).text(), file);
+    let now = app.get(&format!("{plan_path}/calendar")).await.etag();
+    let ask = Ask::get(&format!("{plan_path}/calendar")).key(&app.key);
+    app.send(ask.header("if-none-match", &now)).await.ok(304);
+}
+
+#[tokio::test]
+async fn a_simulation_repeats_with_its_seed_and_its_quantiles_are_ordered() {
+    let app = TestApp::start().await;
+    let ask = |seed: u64| json!({"notes": notes(), "start": "2027-03-02", "draws": 2000, "seed": seed, "confidence_pct": "90"});
+    let one = app.post("/v1/calculators/risk", &ask(7)).await.ok(200);
+    let again = app.post("/v1/calculators/risk", &ask(7)).await.ok(200);
+    assert_eq!(one.bytes, again.bytes);
+    let other = app.post("/v1/calculators/risk", &ask(8)).await.ok(200);
+    assert_ne!(one.bytes, other.bytes);
+    let risk = one.json();
+    let of = |v: &Value| v["value"].as_str().unwrap_or_else(|| v.as_str().unwrap()).parse::<f64>().unwrap();
+    for part in ["crew_hours", "cost"] {
+        let p: Vec<f64> = ["p10", "p50", "p80", "p90"].iter().map(|q| of(&risk[part][*q])).collect();
+        assert!(p.windows(2).all(|w| w[0] < w[1]), "{part}: {p:?}");
+    }
+    // The wished confidence of 90 % costs what P90 is above the estimate.
+    let extra = of(&risk["cost"]["p90"]) - of(&risk["estimated_cost"]);
+    assert!((of(&risk["contingency"]["extra_cost"]) - extra).abs() < 0.02);
+    let shares: f64 = risk["drivers"].as_array().unwrap().iter().map(|d| of(&d["of_hours_pct"])).sum();
+    assert!((shares - 100.0).abs() < 0.5, "{shares}");
+    assert!(day(&risk["finish"]["p10"]) <= day(&risk["finish"]["p90"]));
+    // Without a day no finish is drawn; a confidence beyond its bounds is refused.
+    let undated = json!({"notes": notes(), "draws": 500});
+    assert!(app.post("/v1/calculators/risk", &undated).await.ok(200).json().get("finish").is_none());
+    let beyond = json!({"notes": notes(), "confidence_pct": "99.5"});
+    assert_eq!(app.post("/v1/calculators/risk", &beyond).await.pointers(), ["#/confidence_pct"]);
+    let many = json!({"notes": notes(), "draws": 100001});
+    assert_eq!(app.post("/v1/calculators/risk", &many).await.pointers(), ["#/draws"]);
+}

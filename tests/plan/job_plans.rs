@@ -1,0 +1,144 @@
+//! Plans made from layouts: hours shared without loss, pours that fit a day, books without any planning rules.
+
+use rillcast::compute::job_plan::PlanAnswer;
+use rillcast::compute::pipeline;
+use rillcast::domain::book::{BookRef, PriceBook};
+use rillcast::domain::demo::{BOOK, NOTES};
+use rillcast::wire::planning::PlanInputs;
+use rillcast::wire::{Faults, read_value};
+use serde_json::{Value, json};
+
+fn book(change: impl Fn(&mut Value)) -> PriceBook {
+    let mut book: Value = serde_json::from_str(BOOK).unwrap();
+    change(&mut book);
+    PriceBook::check(read_value(&book).unwrap()).unwrap()
+}
+
+fn notes(change: impl Fn(&mut Value)) -> Value {
+    let mut notes: Value = serde_json::from_str(NOTES).unwrap();
+    change(&mut notes);
+    notes
+}
+
+fn plan(notes: &Value, inputs: &Value, book: &PriceBook) -> Result<PlanAnswer, Faults> {
+    let inputs: PlanInputs = read_value(inputs).unwrap();
+    let used = BookRef { version_id: "pbv_x".to_owned(), name: "Demo".to_owned(), number: 1 };
+    pipeline::plan(
+        &read_value(notes).unwrap(),
+        &inputs,
+        book,
+        &used,
+        &rillcast::domain::demo::rains().unwrap(),
+    )
+    .map(|(answer, _)| answer)
+}
+
+fn hours(plan: &PlanAnswer, wanted: impl Fn(&str) -> bool) -> f64 {
+    let of = |q: rillcast::units::Quantity| q.value().to_string().parse::<f64>().unwrap();
+    plan.tasks.iter().filter(|t| wanted(&t.id)).map(|t| of(t.crew_hours)).sum()
+}
+
+#[test]
+fn a_pour_longer_than_a_day_is_poured_on_several_days_one_after_the_other() {
+    let book = book(|_| ());
+    // A long run: its concrete alone is more than a day of placing and finishing.
+    let long = notes(|n| {
+        n["runs"][0]["legs"] = json!([{"length": "700 ft"}]);
+        n["runs"][0]["outlets"] = json!([{"kind": "bottom", "id": "drive-out", "at": "699 ft"}]);
+    });
+    let plan = plan(&long, &json!({"start": "2027-03-02"}), &book).unwrap();
+    let pours: Vec<_> = plan.tasks.iter().filter(|t| t.id.starts_with("pour.")).collect();
+    assert!(pours.len() >= 3, "{}", pours.len());
+    for pour in &pours {
+        assert_eq!(pour.start, pour.finish, "{} stands overnight", pour.id);
+        assert!(hours(&plan, |id| id == pour.id) <= 8.0, "{}", pour.id);
+    }
+    let of_run: Vec<_> =
+        pours.iter().filter(|p| p.part.as_deref().is_some_and(|p| p.contains("drive"))).collect();
+    assert!(of_run.windows(2).all(|w| w[0].finish < w[1].start), "the same run on the same day");
+    assert!(plan.cautions.iter().any(|c| c.contains("pours")), "{:?}", plan.cautions);
+}
+
+#[test]
+fn bags_are_mixed_in_the_pour_they_go_into() {
+    let book = book(|_| ());
+    let bags = notes(|n| n["options"] = json!({"concrete_way": "bags-80"}));
+    let plan = plan(&bags, &json!({"start": "2027-03-02"}), &book).unwrap();
+    let pour = plan.tasks.iter().find(|t| t.id == "pour.1").unwrap();
+    let words: Vec<&str> = pour.work_of.iter().map(|t| t.word()).collect();
+    assert_eq!(words, ["mix_concrete", "pour", "finish"]);
+    assert!(pour.machines.iter().any(|m| m.machine == "drum-mixer"));
+    assert!(!plan.tasks.iter().any(|t| t.id.starts_with("mix")));
+}
+
+#[test]
+fn a_book_without_planning_rules_plans_with_the_usual_values() {
+    let bare = book(|b| {
+        b.as_object_mut().unwrap().remove("plan_rules");
+    });
+    let plan = plan(&notes(|_| ()), &json!({"start": "2027-03-02"}), &bare).unwrap();
+    assert_eq!(plan.calendar, "Monday to Friday, federal holidays observed");
+    assert!(plan.tasks.iter().all(|t| t.kind != "work" || t.crew.as_deref() == Some("crew")));
+    // Three clear working days, five for the permit, one for the inspection: as in the demo book.
+    assert_eq!(plan.finish, "2027-03-22");
+}
+
+#[test]
+fn waits_are_settings() {
+    let finish = |change: fn(&mut Value)| {
+        let plan = plan(&notes(|_| ()), &json!({"start": "2027-03-02"}), &book(change)).unwrap();
+        (plan.start.clone(), plan.finish.clone(), plan)
+    };
+    let (_, usual, _) = finish(|_| ());
+    // 4,000 psi reach 3,000 psi after 8.28 days (ACI 209R-92, from memory): 9 days, from Friday the 12th to Sunday the 21st.
+    let (_, by_strength, plan) =
+        finish(|b| b["plan_rules"]["waits"]["strength"] = json!({"mix_psi": 4000, "wheels_psi": 3000}));
+    let cure = plan.tasks.iter().find(|t| t.id == "cure.1").unwrap();
+    assert_eq!(cure.finish, "2027-03-21");
+    assert!(cure.basis.contains("3000 psi of 4000 psi"), "{}", cure.basis);
+    assert_eq!((usual.as_str(), by_strength.as_str()), ("2027-03-22", "2027-03-22"), "the same Monday");
+    let (_, sooner, plan) = finish(|b| b["plan_rules"]["waits"]["clear_up"] = json!("with_the_work"));
+    let clear = plan.tasks.iter().find(|t| t.id == "clear_up").unwrap();
+    assert!(clear.finish.as_str() < "2027-03-19", "{}", clear.finish);
+    assert_eq!(sooner, "2027-03-19", "complete when wheels may cross");
+    let (_, none, plan) = finish(|b| {
+        b["plan_rules"]["waits"] =
+            json!({"marks_working_days": 0, "permit_working_days": 0, "inspection_working_days": 0});
+    });
+    assert!(!plan.tasks.iter().any(|t| t.id == "permit" || t.id.starts_with("inspection")));
+    assert!(none < usual);
+}
+
+#[test]
+fn a_closure_moves_what_falls_into_it() {
+    let closed = book(|b| {
+        b["plan_rules"]["calendars"][0]["closed"] =
+            json!([{"from": "2027-03-12", "to": "2027-03-16", "reason": "Crew at another site"}]);
+    });
+    let plan = plan(&notes(|_| ()), &json!({"start": "2027-03-02"}), &closed).unwrap();
+    let pour = plan.tasks.iter().find(|t| t.id == "pour.1").unwrap();
+    assert_eq!(pour.start, "2027-03-17");
+    assert!(plan.crew_loading.iter().all(|l| !("2027-03-12"..="2027-03-16").contains(&l.on.as_str())));
+}
+
+#[test]
+fn marks_that_lapse_before_the_digging_are_told() {
+    let lapsing = book(|b| b["plan_rules"]["waits"]["marks_good_for_days"] = json!(6));
+    let plan = plan(&notes(|_| ()), &json!({"start": "2027-03-02"}), &lapsing).unwrap();
+    assert!(plan.cautions.iter().any(|c| c.contains("call again before they lapse")), "{:?}", plan.cautions);
+}
+
+#[test]
+fn names_of_any_length_make_ids_that_stay_apart() {
+    let long = notes(|n| {
+        let name = "d".repeat(63);
+        n["runs"][0]["id"] = json!(format!("{name}a"));
+        n["runs"][1]["id"] = json!(format!("{name}b"));
+        n.as_object_mut().unwrap().remove("storm");
+        n["catchments"] = json!([]);
+    });
+    let plan = plan(&long, &json!({"start": "2027-03-02"}), &book(|_| ())).unwrap();
+    let ids: std::collections::BTreeSet<&str> = plan.tasks.iter().map(|t| t.id.as_str()).collect();
+    assert_eq!(ids.len(), plan.tasks.len());
+    assert!(ids.iter().all(|id| id.len() <= 64));
+}
