@@ -70,5 +70,56 @@ fn benches(c: &mut Criterion) {
     }
 }
 
-criterion_group!(all, benches);
+/// Choosing for ten runs among ten systems, of which most are too small.
+fn choosing(c: &mut Criterion) {
+    let mut doc: Value = serde_json::from_str(BOOK).unwrap();
+    let model = doc["channel_systems"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|s| s["code"] == "channel-6-u")
+        .unwrap()
+        .clone();
+    let systems: Vec<Value> = (0..10)
+        .map(|i| {
+            let mut system = model.clone();
+            system["code"] = json!(format!("channel-{i}"));
+            system["section"]["inside_width"] = json!(format!("{} mm", 100 + 10 * i));
+            system["section"]["water_depth"] = json!(format!("{} mm", 60 + 12 * i));
+            system["section"]["overall_height"] = json!(format!("{} mm", 90 + 12 * i));
+            system["section"]["overall_width"] = json!(format!("{} mm", 140 + 10 * i));
+            system
+        })
+        .collect();
+    doc["channel_systems"] = json!(systems);
+    doc["water_rules"] = json!({"preference": "smallest"});
+    let book = PriceBook::check(read_value(&doc).unwrap()).unwrap();
+    let used = BookRef { version_id: "v".to_owned(), name: "ten".to_owned(), number: 1 };
+    let rains = rillcast::domain::demo::rains().unwrap();
+    let runs: Vec<Value> = (0..10)
+        .map(|i| {
+            json!({"id": format!("run-{i}"), "legs": [{"length": format!("{} ft", 20 + 4 * i)}], "crossing": "wheels",
+                "outlets": [{"kind": "end", "id": format!("out-{i}"), "at": "finish"}]})
+        })
+        .collect();
+    let catchments: Vec<Value> = (0..10)
+        .map(|i| {
+            json!({"id": format!("area-{i}"), "surfaces": [{"cover": "concrete", "area": format!("{} ft2", 400 + 150 * i)}],
+                "reaches": [{"run": format!("run-{i}")}]})
+        })
+        .collect();
+    let request = json!({"notes": {"runs": runs, "catchments": catchments,
+        "storm": {"return_period_years": 10, "rain": {"kind": "table", "table": "demo-valley"}}}});
+    let request = read_value(&request).unwrap();
+    let found = pipeline::flow(&request, &book, &used, &rains).unwrap();
+    assert_eq!(found.water.chosen.len(), 10);
+    let passed_over: usize = found.water.chosen.iter().map(|c| c.passed_over.len()).sum();
+    assert!(passed_over > 10, "only {passed_over} candidates were too small");
+    let rillcast::wire::calc::FlowRequest { notes, .. } = &request;
+    c.bench_function("choose among ten systems for ten runs", |b| {
+        b.iter(|| rillcast::compute::drainage::choose::fill(black_box(notes), &book, &rains).unwrap());
+    });
+}
+
+criterion_group!(all, benches, choosing);
 criterion_main!(all);
