@@ -16,7 +16,7 @@
 //! | [`wire`] | JSON to checked types; the shapes of price book, notes and calculator bodies | [`units`], words of [`domain`] |
 //! | [`domain`] | checked price book, resolved layout, measures, answers; the demo data | [`units`], [`wire`] |
 //! | [`compute`] | the stages: take-off, concrete, labor, hire, price; plan, risk, records, learning; rules and cautions | [`units`], [`wire`], [`domain`] |
-//! | [`documents`] | rendered papers: the calendar file of a plan, price lists as CSV | [`compute`] |
+//! | [`documents`] | rendered papers: the calendar file of a plan, price lists as CSV, UBL and CSV of the money papers | [`compute`] |
 //! | [`store`] | all SQL | the row shapes only |
 //! | [`http`] | routes, keys, problems, paging; no engineering | everything |
 //! | [`app`], [`config`], [`telemetry`], [`demo`] | starting, serving, settings, log, demo set-up | everything |

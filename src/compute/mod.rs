@@ -20,6 +20,8 @@
 //! Orders: [`cutting`] stock lengths and how to cut them, [`buying`] which supplier sells which need, [`pour`] when and how
 //! the concrete comes, [`hire`] periods of a hire, [`haul`] loads and trips; [`exact`] the numbers they share.
 //!
+//! [`contract`]: what an estimate becomes: quote, change orders, invoices, ledger.
+//!
 //! The plan and what is learned from jobs have two layers each. The general one knows nothing of drains: [`calendar`] working
 //! days, [`plan`] tasks and their dates, [`risk`] spread of hours and cost, [`learning`] rates from finished jobs. The one on
 //! top knows the trade: [`job_plan`] makes the tasks of a job from its layout, [`job_record`] sets what happened against the
@@ -39,6 +41,7 @@ pub mod calendar;
 pub mod cautions;
 pub mod concrete;
 pub mod consumables;
+pub mod contract;
 pub mod customer_view;
 pub mod cut_list;
 pub mod cutting;

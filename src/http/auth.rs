@@ -58,6 +58,16 @@ scopes! {
     EstimatesRead = "estimates:read";
     /// Make estimates.
     EstimatesWrite = "estimates:write";
+    /// Read quotes and change orders.
+    QuotesRead = "quotes:read";
+    /// Write quotes and change orders and record what the customer decided.
+    QuotesWrite = "quotes:write";
+    /// Read invoices, credit notes and the ledger.
+    InvoicesRead = "invoices:read";
+    /// Make invoices and credit notes.
+    InvoicesWrite = "invoices:write";
+    /// Report payments, voids and costs, as the accounting system does.
+    AccountingWrite = "accounting:write";
     /// Read plans.
     PlansRead = "plans:read";
     /// Make plans and report progress.

@@ -108,6 +108,15 @@ impl Reply {
         Ok(Reply { status: StatusCode::OK, location: None, etag: Some(etag), body })
     }
 
+    /// A record just made that has no ETag of its own.
+    ///
+    /// # Errors
+    /// As [`json`].
+    pub fn added<T: Serialize>(value: &T) -> Result<Reply, Problem> {
+        let body = serde_json::to_vec(value).map_err(|e| Problem::internal(e.to_string()))?;
+        Ok(Reply { status: StatusCode::CREATED, location: None, etag: None, body })
+    }
+
     fn response(self, replayed: bool) -> Response {
         let mut response = raw(self.status, self.body);
         let headers = response.headers_mut();
@@ -228,6 +237,28 @@ impl Asked {
             }
         };
         Ok(Opened::Fresh(Box::new(Session { write, key, validate_only })))
+    }
+
+    /// Opens the transaction of an operation that moves money or promises it: it needs an Idempotency-Key, unless it only
+    /// validates.
+    ///
+    /// # Errors
+    /// As [`Asked::open`], and 400 when there is no key.
+    pub async fn open_keyed<S>(
+        &self,
+        state: &AppState,
+        caller: &Caller<S>,
+        body: &[u8],
+    ) -> Result<Opened, Problem> {
+        self.check_query()?;
+        if !self.params.validate_only()? && self.idempotency_key()?.is_none() {
+            return Err(Problem::bad_header(
+                "Idempotency-Key",
+                "this operation needs one, so that sending it again does not do it again: 8 to 64 letters, digits, `-` and \
+                 `_`, for example a UUID",
+            ));
+        }
+        self.open(state, caller, body).await
     }
 
     /// The answer kept for this request's key, for requests whose work is refused once it is done.

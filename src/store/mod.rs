@@ -16,9 +16,11 @@ pub mod estimates;
 pub mod idempotency;
 pub mod jobs;
 pub mod keys;
+pub mod papers;
 pub mod plans;
 pub mod price_books;
 pub mod rain_tables;
+pub mod reports;
 pub mod sql;
 
 pub use error::StoreError;

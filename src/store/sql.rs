@@ -152,6 +152,55 @@ statements! {
     RAIN_LIST = "SELECT code, name, document, created_at, created_by FROM rain_tables \
                  WHERE ($1 IS NULL OR (created_at, code) > ($1, $2)) ORDER BY created_at, code LIMIT $3";
 
+    /// The next number of a kind.
+    NUMBER_NEXT = "INSERT INTO numbers (kind, last) VALUES ($1, 1) \
+                   ON CONFLICT (kind) DO UPDATE SET last = numbers.last + 1 RETURNING last";
+    /// The last place in a job.
+    PAPER_LAST_PLACE = "SELECT COALESCE(MAX(place), 0) FROM papers WHERE job_id = $1";
+    /// A new paper.
+    PAPER_PUT = "INSERT INTO papers (id, job_id, kind, place, number, state, estimate_id, of_paper, inputs, document, effect, \
+                 decision, decided_at, total_minor, payable_minor, paid_minor, credited_minor, row_version, created_at, \
+                 created_by, updated_at) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, NULL, NULL, $12, $13, 0, 0, \
+                 1, $14, $15, $14)";
+    /// A paper.
+    PAPER_GET = "SELECT id, job_id, kind, place, number, state, estimate_id, of_paper, inputs, document, effect, decision, decided_at, \
+                 total_minor, payable_minor, paid_minor, credited_minor, row_version, created_at, created_by, updated_at \
+                 FROM papers WHERE id = $1";
+    /// Papers of a job, oldest first.
+    PAPER_OF_JOB = "SELECT id, job_id, kind, place, number, state, estimate_id, of_paper, inputs, document, effect, decision, decided_at, \
+                 total_minor, payable_minor, paid_minor, credited_minor, row_version, created_at, created_by, updated_at \
+                 FROM papers WHERE job_id = $1 ORDER BY place";
+    /// Papers of a job of two kinds, newest first, without what they were made from.
+    PAPER_LIST = "SELECT id, job_id, kind, place, number, state, estimate_id, of_paper, '' AS inputs, '' AS document, \
+                  NULL AS effect, decision, decided_at, total_minor, payable_minor, paid_minor, credited_minor, row_version, \
+                  created_at, created_by, updated_at FROM papers WHERE job_id = $1 AND kind IN ($2, $3) \
+                  AND ($4 IS NULL OR place < $4) ORDER BY place DESC LIMIT $5";
+    /// A draft written anew, or issued.
+    PAPER_WRITE = "UPDATE papers SET number = $3, state = $4, estimate_id = $5, inputs = $6, document = $7, effect = $8, \
+                   total_minor = $9, row_version = row_version + 1, updated_at = $10 \
+                   WHERE id = $1 AND row_version = $2 AND state = 'draft'";
+    /// A decision about a paper.
+    PAPER_DECIDE = "UPDATE papers SET state = $3, decision = $4, decided_at = $5, effect = COALESCE(effect, $6), \
+                    row_version = row_version + 1, updated_at = $5 WHERE id = $1 AND row_version = $2";
+    /// What was paid and given back of an invoice.
+    PAPER_SETTLE = "UPDATE papers SET state = $3, paid_minor = $4, credited_minor = $5, row_version = row_version + 1, \
+                    updated_at = $6 WHERE id = $1 AND row_version = $2";
+    /// A report of the accounting system.
+    REPORT_PUT = "INSERT INTO reports (id, job_id, paper_id, kind, system, reference, on_date, amount_minor, category, \
+                  committed, document, created_at, created_by) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)";
+    /// Reports of a job, oldest first.
+    REPORT_OF_JOB = "SELECT id, job_id, paper_id, kind, system, reference, on_date, amount_minor, category, committed, \
+                     document, created_at, created_by FROM reports WHERE job_id = $1 ORDER BY created_at, id";
+    /// Reports of a job of one kind, newest first.
+    REPORT_LIST = "SELECT id, job_id, paper_id, kind, system, reference, on_date, amount_minor, category, committed, \
+                   document, created_at, created_by FROM reports WHERE job_id = $1 AND kind = $2 \
+                   AND ($3 IS NULL OR (created_at, id) < ($3, $4)) ORDER BY created_at DESC, id DESC LIMIT $5";
+    /// Row version of a job's ledger.
+    LEDGER_VERSION = "SELECT row_version FROM ledgers WHERE job_id = $1";
+    /// The ledger has moved.
+    LEDGER_TOUCH = "INSERT INTO ledgers (job_id, row_version) VALUES ($1, 2) \
+                    ON CONFLICT (job_id) DO UPDATE SET row_version = ledgers.row_version + 1";
+
     /// A new plan.
     PLAN_PUT = "INSERT INTO plans (id, job_id, created_at) VALUES ($1, $2, $3)";
     /// The plan of a job.

@@ -8,10 +8,12 @@
 //! | [`water`] | storm, catchments and inflows of the notes, water rules of the book |
 //! | [`rain`] | rain tables |
 //! | [`scalar`] | checked text, codes, whole numbers |
+//! | [`contract`] | quotes, change orders, invoices and the snapshots they are made from |
 //! | [`day`] | civil dates |
 
 pub mod book;
 pub mod calc;
+pub mod contract;
 pub mod day;
 pub mod faults;
 pub mod macros;

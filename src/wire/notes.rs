@@ -287,9 +287,9 @@ wire_object! {
         /// Visits of the crew; one when left out.
         pub visits: Option<Whole<1, 50>>,
         /// The day the orders go out. Without it neither the validity nor the lead time of an offer is checked.
-        pub order_on: Option<crate::wire::scalar::Day>,
+        pub order_on: Option<crate::wire::day::Day>,
         /// The day everything must be there; 30 days after `order_on` when left out.
-        pub needed_by: Option<crate::wire::scalar::Day>,
+        pub needed_by: Option<crate::wire::day::Day>,
         /// Buy from at most so many suppliers; any number when left out.
         pub most_suppliers: Option<Whole<1, 50>>,
         /// Paid travel of each person on each working day, there and back; the book's when left out.

@@ -4,7 +4,8 @@ use super::book::supply::{Offer, Supplier};
 use super::book::work::OwnTerms;
 use super::notes::SiteNotes;
 use crate::units::{Amount, Factor, Length, Price, Unit, UnitSystem};
-use crate::wire::scalar::{Day, Flag};
+use crate::wire::day::Day;
+use crate::wire::scalar::Flag;
 use crate::wire::{Code, Label, List, Whole};
 use crate::wire_object;
 

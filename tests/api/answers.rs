@@ -13,7 +13,8 @@ fn settle(value: &mut Value, member: &str) {
         Value::String(text) => {
             let id = |t: &str| {
                 t.split_once('_').is_some_and(|(p, rest)| {
-                    ["pb", "pbv", "job", "est", "plan", "act", "prop"].contains(&p)
+                    ["pb", "pbv", "job", "est", "plan", "act", "prop", "quo", "chg", "inv", "crn", "rep"]
+                        .contains(&p)
                         && rest.len() == 26
                         && rest.bytes().all(|b| b.is_ascii_digit() || b.is_ascii_lowercase())
                 })
@@ -253,6 +254,92 @@ async fn answers_are_as_reviewed() {
     let sheet = app.get(&format!("{estimate_path}/cutting-sheet.csv")).await.ok(200).text();
     compare("exportCuttingSheet", csv(sheet));
     compare("listEstimates", app.get(&format!("/v1/jobs/{}/estimates", app.job)).await.json());
+    money(&app, &estimate_path).await;
     compare("listAudit", app.get(&format!("/v1/audit?object={}", app.job)).await.json());
     compare("problem", app.post(&call("concrete-order"), &json!({"volum": 1})).await.json());
+}
+
+/// A file, with the media type it leaves with.
+fn file(answer: &crate::app::Answer) -> Value {
+    json!({"content_type": answer.header("content-type"), "lines": answer.text().lines().collect::<Vec<_>>()})
+}
+
+/// Quotes, change orders, invoices, credit notes, the ledger.
+async fn money(app: &TestApp, estimate_path: &str) {
+    let job = app.job.clone();
+    let estimate = estimate_path.rsplit('/').next().unwrap();
+    let terms = crate::records::terms(estimate);
+    let on = |date: &str| json!({"on": date, "reason": "As asked"});
+    let act = async |path: String, body: Value| app.money(&path, &body).await.json();
+
+    let draft = act(format!("/v1/jobs/{job}/quotes"), terms.clone()).await;
+    let quote = format!("/v1/quotes/{}", text(&draft, "id"));
+    compare("createQuote", draft);
+    compare("editQuote", app.patch(&quote, "*", &json!({"scope": "Drive and path."})).await.json());
+    compare("issueQuote", act(format!("{quote}/issue"), json!({"on": "2026-02-02"})).await);
+    for (name, action, date) in [
+        ("declineQuote", "decline", "2026-02-03"),
+        ("expireQuote", "expire", "2026-04-01"),
+        ("withdrawQuote", "withdraw", "2026-02-03"),
+        ("supersedeQuote", "supersede", "2026-02-03"),
+    ] {
+        let other = app.issued(&job, &terms).await;
+        compare(name, act(format!("/v1/quotes/{other}/{action}"), on(date)).await);
+    }
+    let yes = json!({"by": "Example Household", "on": "2026-02-10", "additions": ["spare"]});
+    compare("acceptQuote", act(format!("{quote}/accept"), yes.clone()).await);
+    compare("getQuote", app.get(&quote).await.json());
+    compare("recomputeQuote", app.act(&format!("{quote}/recompute"), "*").await.json());
+    compare("getQuoteUbl", file(&app.get(&format!("{quote}/ubl")).await));
+    compare("listQuotes", app.get(&format!("/v1/jobs/{job}/quotes")).await.json());
+
+    let mut notes: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
+    notes["runs"][0]["legs"][0]["length"] = json!("30 ft");
+    let longer =
+        app.post(&format!("/v1/jobs/{job}/estimates"), &json!({"notes": notes})).await.ok(201).json();
+    let change =
+        json!({"title": "Longer drive run", "basis": {"kind": "revision", "estimate_id": longer["id"]}});
+    let draft = act(format!("/v1/jobs/{job}/change-orders"), change).await;
+    let change = format!("/v1/change-orders/{}", text(&draft, "id"));
+    compare("createChangeOrder", draft);
+    compare("issueChangeOrder", act(format!("{change}/issue"), json!({"on": "2026-02-20"})).await);
+    let yes = json!({"by": "Example Household", "on": "2026-02-21"});
+    compare("acceptChangeOrder", act(format!("{change}/accept"), yes).await);
+    for (name, action) in [("declineChangeOrder", "decline"), ("withdrawChangeOrder", "withdraw")] {
+        let other = app.change(&job, "40.00").await;
+        compare(name, act(format!("/v1/change-orders/{other}/{action}"), on("2026-02-22")).await);
+    }
+    compare("getChangeOrder", app.get(&change).await.json());
+    compare("recomputeChangeOrder", app.act(&format!("{change}/recompute"), "*").await.json());
+    compare("getChangeOrderUbl", file(&app.get(&format!("{change}/ubl")).await));
+    compare("listChangeOrders", app.get(&format!("/v1/jobs/{job}/change-orders")).await.json());
+
+    app.bill(&job, &json!({"kind": "stage", "stage": "deposit"})).await.ok(201);
+    let progress = app.bill(&job, &json!({"kind": "percent", "pct_to_date": "60"})).await.ok(201).json();
+    let invoice = format!("/v1/invoices/{}", text(&progress, "id"));
+    compare("createInvoice", progress);
+    let paid = json!({"system": "accounting", "reference": "RCPT-1", "on": "2026-03-20", "amount": "100.00"});
+    compare("reportPayment", act(format!("{invoice}/payments"), paid).await);
+    let wrong = app.bill(&job, &json!({"kind": "percent", "pct_to_date": "70"})).await.ok(201).json();
+    let void =
+        json!({"system": "accounting", "reference": "VOID-1", "on": "2026-03-21", "reason": "Sent twice"});
+    compare("reportVoid", act(format!("/v1/invoices/{}/void", text(&wrong, "id")), void).await);
+    let credit = json!({"credit": {"kind": "lines", "lines": [{"line": "labor", "amount": "50.00"}]},
+        "on": "2026-03-22", "reason": "Billed too early"});
+    let credit = act(format!("{invoice}/credit-notes"), credit).await;
+    let note = format!("/v1/credit-notes/{}", text(&credit, "id"));
+    compare("createCreditNote", credit);
+    compare("getInvoice", app.get(&invoice).await.json());
+    compare("recomputeInvoice", app.act(&format!("{invoice}/recompute"), "*").await.json());
+    compare("getInvoiceUbl", file(&app.get(&format!("{invoice}/ubl")).await));
+    compare("listInvoices", app.get(&format!("/v1/jobs/{job}/invoices")).await.json());
+    compare("getCreditNote", app.get(&note).await.json());
+    compare("recomputeCreditNote", app.act(&format!("{note}/recompute"), "*").await.json());
+    compare("getCreditNoteUbl", file(&app.get(&format!("{note}/ubl")).await));
+    let cost = json!({"system": "accounting", "reference": "BILL-1", "on": "2026-03-11", "category": "material",
+        "amount": "412.60"});
+    compare("reportCost", act(format!("/v1/jobs/{job}/costs"), cost).await);
+    compare("listCosts", app.get(&format!("/v1/jobs/{job}/costs")).await.json());
+    compare("getLedger", app.get(&format!("/v1/jobs/{job}/ledger")).await.json());
+    compare("getInvoiceRows", file(&app.get(&format!("/v1/jobs/{job}/invoice-rows")).await));
 }

@@ -49,7 +49,7 @@ fn figure(value: &Value, member: &str) -> Decimal {
 #[tokio::test]
 async fn dated_versions_hold_from_the_first_day_to_the_day_before_the_last() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let spring = draft(&app, &records, "30.00").await;
     let facts =
         publish(&app, &spring, &json!({"effective_from": "2090-03-01", "effective_to": "2090-06-01"}))
@@ -90,7 +90,7 @@ async fn dated_versions_hold_from_the_first_day_to_the_day_before_the_last() {
 #[tokio::test]
 async fn a_version_that_holds_today_is_the_current_one() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let dated = draft(&app, &records, "30.00").await;
     publish(&app, &dated, &json!({"effective_from": "2020-01-01"})).await.ok(200);
     let undated = draft(&app, &records, "31.00").await;
@@ -110,7 +110,7 @@ async fn a_version_that_holds_today_is_the_current_one() {
 #[tokio::test]
 async fn an_overlap_is_refused_with_the_days_that_are_free() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let spring = draft(&app, &records, "30.00").await;
     publish(&app, &spring, &json!({"effective_from": "2090-03-01", "effective_to": "2090-06-01"}))
         .await
@@ -144,7 +144,7 @@ async fn an_overlap_is_refused_with_the_days_that_are_free() {
 #[tokio::test]
 async fn a_gap_is_refused_unless_accepted() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     retire(&app, &records.published, &json!({})).await.ok(200);
     let first = draft(&app, &records, "30.00").await;
     publish(&app, &first, &json!({"effective_from": "2020-01-01"})).await.ok(200);
@@ -173,7 +173,7 @@ async fn a_gap_is_refused_unless_accepted() {
 #[tokio::test]
 async fn days_that_make_no_sense_are_faults_of_the_body() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     for (body, pointers) in [
         (json!({"effective_from": "2090-06-01", "effective_to": "2090-06-01"}), vec!["#/effective_to"]),
         (json!({"effective_from": "2090-06-01", "effective_to": "2090-05-01"}), vec!["#/effective_to"]),
@@ -205,7 +205,7 @@ async fn days_that_make_no_sense_are_faults_of_the_body() {
 #[tokio::test(flavor = "multi_thread", worker_threads = 4)]
 async fn of_two_writers_for_the_same_days_one_wins() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let mut sends = Vec::new();
     for price in ["30.00", "31.00", "32.00", "33.00"] {
         let id = draft(&app, &records, price).await;
@@ -226,7 +226,7 @@ async fn of_two_writers_for_the_same_days_one_wins() {
 #[tokio::test]
 async fn a_draft_copies_the_version_named() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     app.patch(&format!("{}/document", version_path(&records.draft)), "*", &json!({"note": "newer"}))
         .await
         .ok(200);
@@ -246,7 +246,7 @@ async fn a_draft_copies_the_version_named() {
 #[tokio::test]
 async fn a_difference_shows_each_item_and_the_effect_on_an_estimate() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let moved = draft(&app, &records, "99.00").await;
     let path = format!("{}/difference", version_path(&moved));
     // Against the version before: the untouched draft of the records.
@@ -315,7 +315,7 @@ async fn priced_jobs(app: &TestApp, count: usize) -> Vec<String> {
 #[tokio::test]
 async fn the_jobs_of_a_version_are_listed_in_pages() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let mut jobs = priced_jobs(&app, 4).await;
     app.post(&format!("/v1/jobs/{}/estimates", jobs[0]), &json!({})).await.ok(201);
     let next = draft(&app, &records, "30.00").await;
@@ -351,7 +351,7 @@ async fn the_jobs_of_a_version_are_listed_in_pages() {
 #[tokio::test]
 async fn a_job_is_priced_anew_once() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let path = format!("/v1/jobs/{}/reprice", app.job);
     let same = app.post(&path, &json!({})).await.ok(200).json();
     assert_eq!(text(&same, "outcome"), "already_priced");
@@ -399,7 +399,7 @@ async fn a_job_is_priced_anew_once() {
 #[tokio::test]
 async fn open_jobs_are_priced_anew_in_batches_that_may_be_repeated() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let jobs = priced_jobs(&app, 7).await;
     app.patch(&format!("/v1/jobs/{}", jobs[2]), "*", &json!({"closed": true})).await.ok(200);
     let next = draft(&app, &records, "99.00").await;
@@ -459,7 +459,7 @@ async fn open_jobs_are_priced_anew_in_batches_that_may_be_repeated() {
 #[tokio::test(flavor = "multi_thread", worker_threads = 4)]
 async fn a_batch_sent_many_times_at_once_makes_one_revision_per_job() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let jobs = priced_jobs(&app, 3).await;
     let next = draft(&app, &records, "99.00").await;
     publish(&app, &next, &json!({})).await.ok(200);
@@ -488,7 +488,7 @@ async fn a_batch_sent_many_times_at_once_makes_one_revision_per_job() {
 #[tokio::test]
 async fn a_repeat_gets_its_answer_though_the_work_is_refused_by_now() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let next = draft(&app, &records, "99.00").await;
     publish(&app, &next, &json!({})).await.ok(200);
     let one = format!("/v1/jobs/{}/reprice", app.job);
@@ -509,7 +509,7 @@ async fn a_repeat_gets_its_answer_though_the_work_is_refused_by_now() {
 #[tokio::test]
 async fn another_currency_is_no_basis_for_a_difference() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let euro = draft(&app, &records, "30.00").await;
     app.patch(&format!("{}/document", version_path(&euro)), "*", &json!({"currency": "EUR"})).await.ok(200);
     publish(&app, &euro, &json!({})).await.ok(200);

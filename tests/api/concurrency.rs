@@ -13,7 +13,7 @@ struct Target {
 }
 
 async fn targets(app: &TestApp) -> Vec<Target> {
-    let records = Records::make(app).await;
+    let records = Records::bare(app).await;
     let made = text(&make_job(app, &job(1)).await.json(), "id");
     let version = format!("/v1/price-book-versions/{}", records.draft);
     vec![
@@ -86,7 +86,7 @@ async fn of_two_racing_edits_one_wins() {
 #[tokio::test(flavor = "multi_thread", worker_threads = 4)]
 async fn of_two_racing_publications_one_wins() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let version = format!("/v1/price-book-versions/{}", records.draft);
     let tag = app.get(&version).await.etag();
     let race = [(), ()].map(|()| {
@@ -109,7 +109,7 @@ async fn of_two_racing_publications_one_wins() {
 #[tokio::test]
 async fn if_none_match_spares_the_body() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     for path in [
         format!("/v1/jobs/{}", records.job),
         format!("/v1/price-book-versions/{}", records.draft),
@@ -176,7 +176,7 @@ async fn the_tag_of_a_new_record_is_that_of_its_first_read() {
     let estimate = app.post(&format!("/v1/jobs/{}/estimates", app.job), &json!({})).await.ok(201);
     let read = app.get(&estimate.header("location")).await.ok(200);
     assert_eq!((read.etag(), &read.bytes), (estimate.etag(), &estimate.bytes));
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let draft = app.post(&format!("/v1/price-books/{}/versions", records.book), &json!({})).await.ok(201);
     let read = app.get(&draft.header("location")).await.ok(200);
     assert_eq!((read.etag(), &read.bytes), (draft.etag(), &draft.bytes));

@@ -114,7 +114,7 @@ async fn a_copy_of_the_files_taken_without_shutdown_has_everything_acknowledged(
 #[tokio::test]
 async fn estimates_keep_their_bytes_when_the_book_and_the_job_change() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let first = app.post(&estimates_of(&app.job), &json!({})).await.ok(201);
     let mut items = records.document["items"].as_array().unwrap().clone();
     for item in &mut items {

@@ -42,7 +42,7 @@ async fn sent_twice_is_done_once() {
 #[tokio::test]
 async fn every_write_that_takes_a_key_replays() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let document = json!({"document": records.document});
     let before = app.counts().await;
     let writes = [
@@ -213,7 +213,7 @@ async fn a_handler_dropped_half_way_leaves_nothing_half_written() {
 #[tokio::test]
 async fn validate_only_checks_everything_and_writes_nothing() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let before = app.counts().await;
     let path = |p: &str| format!("{p}?validate_only=true");
     let posts = [

@@ -14,6 +14,7 @@ mod faults;
 mod idempotency;
 mod learning;
 mod listener;
+mod money;
 mod openapi;
 mod orders;
 mod paging;

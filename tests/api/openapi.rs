@@ -181,8 +181,12 @@ async fn every_example_of_a_request_is_accepted() {
     let records = Records::make(&app).await;
     let mut tried = 0;
     for operation in operations() {
-        let Some(example) = operation.example() else { continue };
+        let Some(mut example) = operation.example() else { continue };
         tried += 1;
+        if operation.id == "createQuote" {
+            // The example cannot know the id of an estimate.
+            example["estimate_id"] = Value::String(records.estimate.clone());
+        }
         let media = operation.media().unwrap();
         let ask = operation.working(&records).typed(&media, as_sent(&example)).key(&app.key);
         let answer = app.send(ask).await;
@@ -212,10 +216,10 @@ async fn a_body_may_be_left_out_exactly_where_the_document_says_so() {
 #[tokio::test]
 async fn answers_have_the_shape_the_document_gives() {
     let document = document();
+    let shared = TestApp::start().await;
+    let papers = Records::make(&shared).await;
     for operation in operations() {
-        let app = TestApp::start().await;
-        let records = Records::make(&app).await;
-        let answer = app.send(operation.working(&records).key(&app.key)).await;
+        let answer = operation.answer(&shared, &papers).await;
         let responses = operation.value["responses"].as_object().unwrap();
         let status = answer.status.as_u16().to_string();
         let response =

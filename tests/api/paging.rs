@@ -148,7 +148,7 @@ async fn a_tampered_or_foreign_cursor_is_refused() {
 #[tokio::test]
 async fn a_limit_out_of_range_is_refused_on_every_list() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     for list in [
         "/v1/jobs".to_owned(),
         "/v1/price-books".to_owned(),
@@ -226,7 +226,7 @@ async fn updated_since_gives_what_changed() {
 #[tokio::test]
 async fn versions_estimates_books_and_the_audit_trail_page_too() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     for _ in 0..4 {
         app.post(&format!("/v1/price-books/{}/versions", records.book), &json!({})).await.ok(201);
         app.post(&format!("/v1/jobs/{}/estimates", records.job), &json!({})).await.ok(201);

@@ -53,7 +53,7 @@ async fn a_document_reads_back_equal() {
 #[tokio::test]
 async fn a_draft_takes_merge_patches() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let path = document_path(&records.draft);
     let before = app.get(&path).await.ok(200).json();
     let tag = app.get(&path).await.etag();
@@ -82,7 +82,7 @@ async fn a_draft_takes_merge_patches() {
 #[tokio::test]
 async fn a_check_lists_every_fault_and_publishing_refuses_them() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let version = version_path(&records.draft);
     let check = format!("{version}/check");
     let report = app.act(&check, "*").await.ok(200).json();
@@ -125,7 +125,7 @@ async fn a_check_lists_every_fault_and_publishing_refuses_them() {
 #[tokio::test]
 async fn publishing_freezes() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let version = version_path(&records.draft);
     let facts = app.act(&format!("{version}/publish"), "*").await.ok(200).json();
     assert_eq!(text(&facts, "state"), "published");
@@ -168,7 +168,7 @@ async fn publishing_freezes() {
 #[tokio::test]
 async fn the_last_published_version_is_current_until_it_is_retired() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     assert_eq!(current(&app).await, records.published);
     let second = draft(&app, &records).await;
     assert_eq!(current(&app).await, records.published, "a draft is not used");
@@ -194,7 +194,7 @@ async fn the_last_published_version_is_current_until_it_is_retired() {
 #[tokio::test]
 async fn a_change_of_price_reaches_the_answers_on_publishing_and_not_before() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let ask = json!({"notes": short_notes()});
     let total = async || {
         let answer = app.post("/v1/calculators/estimate", &ask).await.ok(200).json();
@@ -216,7 +216,7 @@ async fn a_change_of_price_reaches_the_answers_on_publishing_and_not_before() {
 #[tokio::test]
 async fn an_unknown_or_draft_version_is_a_fault_of_the_body() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let estimates = format!("/v1/jobs/{}/estimates", app.job);
     for (version, word) in [("pbv_nothing", "no price-book version"), (records.draft.as_str(), "draft")] {
         for (path, mut body) in [
@@ -241,7 +241,7 @@ async fn an_unknown_or_draft_version_is_a_fault_of_the_body() {
 #[tokio::test]
 async fn versions_count_up_and_drafts_copy_the_latest() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     app.patch(&document_path(&records.draft), "*", &json!({"note": "from the second"})).await.ok(200);
     let third = draft(&app, &records).await;
     let document = app.get(&document_path(&third)).await.ok(200).json();

@@ -32,7 +32,7 @@ fn rows(problem: &Value) -> Vec<(i64, String)> {
 #[tokio::test]
 async fn an_exported_list_imported_unchanged_changes_nothing() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let list = export(&app, &records.published).await;
     assert_eq!(list.header("content-type"), "text/csv; charset=utf-8; header=present");
     assert!(list.header("content-disposition").contains("filename=\"price-list-1.csv\""));
@@ -56,7 +56,7 @@ async fn an_exported_list_imported_unchanged_changes_nothing() {
 #[tokio::test]
 async fn a_report_first_then_a_new_draft() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let list = "code,price,name,category,unit\r\n\
         channel-4-light-4ft,28.50,\"Channel, 4 in light, 4 ft\",material,each\r\n\
         sand,41.00,\"Sand, \"\"washed\"\" \u{1f3d6}\",material,yd3\r\n";
@@ -91,7 +91,7 @@ async fn a_report_first_then_a_new_draft() {
 #[tokio::test]
 async fn items_that_the_list_does_not_name_stay_unless_told_otherwise() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let list = "code,price\nchannel-4-light-4ft,28.50\n";
     let kept = import(&app, &records.book, "", list).await.ok(201).json();
     let count = records.document["items"].as_array().unwrap().len();
@@ -108,7 +108,7 @@ async fn items_that_the_list_does_not_name_stay_unless_told_otherwise() {
 #[tokio::test]
 async fn all_or_nothing_with_every_row_named() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let list = "code,price,name\n\
         channel-4-light-4ft,\"1,234.50\",Channel\n\
         channel-4-light-8ft,55.00,=HYPERLINK(1)\n\
@@ -138,7 +138,7 @@ async fn all_or_nothing_with_every_row_named() {
 #[tokio::test]
 async fn large_moves_are_looked_at_first() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let list = "code,price\nchannel-4-light-4ft,274.00\n";
     let problem = import(&app, &records.book, "", list).await.problem(409, "large-price-moves");
     assert_eq!(rows(&problem), [(2, "large_move".to_owned())]);
@@ -159,7 +159,7 @@ async fn large_moves_are_looked_at_first() {
 #[tokio::test]
 async fn an_import_sent_twice_under_a_key_is_done_once() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let ask = |list: &str| {
         Ask::post(&format!("/v1/price-books/{}/imports", records.book))
             .key(&app.key)

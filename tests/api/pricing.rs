@@ -101,7 +101,7 @@ async fn discounts_and_allowances_stand_in_the_build_up() {
 #[tokio::test]
 async fn taxes_go_by_place_and_rates_by_category() {
     let app = TestApp::start().await;
-    let records = Records::make(&app).await;
+    let records = Records::bare(&app).await;
     let mut schemes = records.document["markup_schemes"].clone();
     schemes[0]["by_category"] =
         json!([{"category": "labor", "profit": {"pct": "100", "as_kind": "margin"}}, {"category": "labor"}]);

@@ -1,6 +1,8 @@
 //! The store below the API: statements, migrations, what the database itself refuses, and transactions that do not end.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs, reason = "tests")]
 
+mod papers;
+
 use rillcast::store::estimates::NewEstimate;
 use rillcast::store::idempotency::{KEPT_MS, KeptAnswer};
 use rillcast::store::jobs::{JobFields, JobFilter, JobSort};

@@ -90,11 +90,11 @@ pub(super) fn solve(t: &Table, nodes: u64) -> Option<Found> {
 }
 
 impl Search<'_> {
-    pub fn bar(&self) -> i64 {
+    pub(super) fn bar(&self) -> i64 {
         self.best.as_ref().map_or(i64::MAX, |b| b.0)
     }
 
-    pub fn take(&mut self, nodes: u64) -> bool {
+    pub(super) fn take(&mut self, nodes: u64) -> bool {
         self.used += nodes.min(self.left);
         self.left = self.left.saturating_sub(nodes);
         self.left > 0
@@ -113,7 +113,7 @@ impl Search<'_> {
     }
 
     /// Keeps a full choice when it is allowed and cheaper.
-    pub fn offer(&mut self, chosen: Vec<usize>) {
+    pub(super) fn offer(&mut self, chosen: Vec<usize>) {
         let mut goods: Vec<Option<i64>> = vec![None; self.t.delivery.len()];
         for (row, &i) in self.t.choices.iter().zip(&chosen) {
             let Some(c) = row.get(i) else { return };
@@ -131,7 +131,7 @@ impl Search<'_> {
         }
     }
 
-    pub fn is_open(&self, c: &Choice) -> bool {
+    pub(super) fn is_open(&self, c: &Choice) -> bool {
         self.roles.get(c.supplier).is_some_and(|r| *r != Role::Out)
     }
 
@@ -269,7 +269,7 @@ impl Search<'_> {
     }
 
     /// Thresholds times their weights.
-    pub fn owed(&self, weight: &[i64]) -> i128 {
+    pub(super) fn owed(&self, weight: &[i64]) -> i128 {
         weight.iter().zip(&self.t.free_from).map(|(&w, f)| i128::from(w) * i128::from(f.unwrap_or(0))).sum()
     }
 }

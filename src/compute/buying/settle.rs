@@ -38,7 +38,7 @@ const COMPARED: usize = 48;
 
 impl Search<'_> {
     /// Settles what is left, the most promising first.
-    pub fn settle_pending(&mut self) {
+    pub(super) fn settle_pending(&mut self) {
         let mut pending = std::mem::take(&mut self.pending);
         pending.sort_by_key(|p| p.bound);
         for p in pending {
@@ -57,7 +57,7 @@ impl Search<'_> {
     }
 
     /// Moves needs of the best choice to other offers one at a time as long as that gains.
-    pub fn polish(&mut self) {
+    pub(super) fn polish(&mut self) {
         let mut improved = true;
         while improved && self.left > 0 {
             improved = false;

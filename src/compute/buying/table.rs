@@ -39,7 +39,7 @@ pub(super) struct Table {
 
 impl Table {
     /// Checks the request and sets up the table; every fault at once.
-    pub fn build(r: &Request) -> Result<Self, Vec<BuyingFault>> {
+    pub(super) fn build(r: &Request) -> Result<Self, Vec<BuyingFault>> {
         let mut faults = check(r);
         if !faults.is_empty() {
             return Err(faults);
@@ -95,13 +95,13 @@ impl Table {
     }
 
     /// Delivery charge of a supplier that sells goods for so much.
-    pub fn delivery(&self, supplier: usize, goods: i64) -> i64 {
+    pub(super) fn delivery(&self, supplier: usize, goods: i64) -> i64 {
         let free = self.free_from.get(supplier).copied().flatten().is_some_and(|f| goods >= f);
         if free { 0 } else { self.delivery.get(supplier).copied().unwrap_or(0) }
     }
 
     /// The fault when the limit on suppliers cannot be kept.
-    pub fn too_few_suppliers(&self, r: &Request) -> BuyingFault {
+    pub(super) fn too_few_suppliers(&self, r: &Request) -> BuyingFault {
         let sellers = |row: &Vec<Choice>| row.iter().map(|c| c.supplier).collect::<BTreeSet<_>>().len();
         let fewest = self.choices.iter().map(sellers).min().unwrap_or(0);
         let hard = self.choices.iter().zip(&r.needs).filter(|(row, _)| sellers(row) == fewest);

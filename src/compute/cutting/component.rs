@@ -17,12 +17,12 @@ pub(super) struct Budget {
 
 impl Budget {
     /// A budget of so many nodes.
-    pub fn new(nodes: u64) -> Self {
+    pub(super) fn new(nodes: u64) -> Self {
         Self { left: nodes, used: 0 }
     }
 
     /// Takes nodes; `false` when they are used up.
-    pub fn take(&mut self, nodes: usize) -> bool {
+    pub(super) fn take(&mut self, nodes: usize) -> bool {
         let n = nodes as u64;
         self.used = self.used.saturating_add(n.min(self.left));
         self.left = self.left.saturating_sub(n);
@@ -30,12 +30,12 @@ impl Budget {
     }
 
     /// Whether anything is left.
-    pub fn is_open(&self) -> bool {
+    pub(super) fn is_open(&self) -> bool {
         self.left > 0
     }
 
     /// Nodes left.
-    pub fn left(&self) -> u64 {
+    pub(super) fn left(&self) -> u64 {
         self.left
     }
 }
@@ -64,7 +64,7 @@ pub(super) struct Group {
 
 impl Group {
     /// A group with its cost worked out from its pieces; stock that gives no piece is dropped.
-    pub fn new(m: &Model, legs: Vec<usize>, stock: &[usize], cuts: &[Cut]) -> Self {
+    pub(super) fn new(m: &Model, legs: Vec<usize>, stock: &[usize], cuts: &[Cut]) -> Self {
         let mut used = vec![(0_i64, 0_usize); stock.len()];
         for c in cuts {
             if let Some(u) = used.get_mut(c.stock) {
@@ -93,7 +93,7 @@ impl Group {
     }
 
     /// Cost with a charge per stock piece of each kind.
-    pub fn charged(&self, charge: &[i64]) -> i64 {
+    pub(super) fn charged(&self, charge: &[i64]) -> i64 {
         self.cost + self.stock.iter().map(|&k| charge.get(k).copied().unwrap_or(0)).sum::<i64>()
     }
 }
@@ -235,7 +235,7 @@ pub(super) struct Terms<'a> {
 
 impl Terms<'_> {
     /// Effective length, cost (price and joint) and number of limited stock pieces.
-    pub fn fixed(&self, fixed: &[u32]) -> (i64, i64, i64) {
+    pub(super) fn fixed(&self, fixed: &[u32]) -> (i64, i64, i64) {
         self.m.kinds.iter().zip(fixed).fold((0, 0, 0), |(len, cost, n), (k, &count)| {
             let c = i64::from(count);
             (len + c * (k.len + self.m.gap), cost + c * (k.price + self.m.joint), n + c)

@@ -86,7 +86,7 @@ pub(super) struct Few<'a> {
 impl<'a> Few<'a> {
     /// The states over these legs (indices into the model, longest first); `None` when there are more than
     /// `most`.
-    pub fn new(t: Terms<'a>, legs: &[usize], most: usize) -> Option<Self> {
+    pub(super) fn new(t: Terms<'a>, legs: &[usize], most: usize) -> Option<Self> {
         let mut types: Vec<Type> = Vec::new();
         for &i in legs {
             let len = *t.m.legs.get(i)?;
@@ -187,7 +187,7 @@ impl<'a> Few<'a> {
     }
 
     /// The best partition; `None` when some leg cannot be made.
-    pub fn solve(&mut self, budget: &mut Budget) -> Option<Outcome> {
+    pub(super) fn solve(&mut self, budget: &mut Budget) -> Option<Outcome> {
         let mut bound = None;
         loop {
             self.partition(budget);

@@ -28,7 +28,7 @@ pub(super) struct Master {
 
 impl Master {
     /// Every leg on its own at these costs.
-    pub fn new(alone: &[f64]) -> Self {
+    pub(super) fn new(alone: &[f64]) -> Self {
         let n = alone.len();
         let unit = |i: usize| (0..n).map(|j| if i == j { 1.0 } else { 0.0 }).collect();
         Self {
@@ -40,12 +40,12 @@ impl Master {
     }
 
     /// Cost of a column less the prices of its legs.
-    pub fn reduced(&self, c: &Column) -> f64 {
+    pub(super) fn reduced(&self, c: &Column) -> f64 {
         c.cost - c.legs.iter().filter_map(|&l| self.price.get(l)).sum::<f64>()
     }
 
     /// Brings a column into the basis; `false` when that is not possible.
-    pub fn enter(&mut self, column: &Column) -> bool {
+    pub(super) fn enter(&mut self, column: &Column) -> bool {
         let reduced = self.reduced(column);
         let direction: Vec<f64> =
             self.inverse.iter().map(|row| column.legs.iter().filter_map(|&l| row.get(l)).sum()).collect();
@@ -88,7 +88,7 @@ impl Master {
     }
 
     /// Groups of the basis with the part taken of each, largest part first.
-    pub fn taken(&self) -> Vec<(f64, &Column)> {
+    pub(super) fn taken(&self) -> Vec<(f64, &Column)> {
         let mut taken: Vec<(f64, &Column)> =
             self.amount.iter().zip(&self.basis).filter_map(|(&x, c)| c.as_ref().map(|c| (x, c))).collect();
         taken.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.legs.cmp(&b.1.legs)));

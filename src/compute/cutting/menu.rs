@@ -57,14 +57,14 @@ pub(super) struct Menu {
 
 impl Menu {
     /// The menu of the kinds that `limits` leaves open, for groups whose limited stock is given.
-    pub fn open(m: &Model, limits: &[u32]) -> Self {
+    pub(super) fn open(m: &Model, limits: &[u32]) -> Self {
         let open = |(i, _): &(usize, &Kind)| limits.get(*i) == Some(&UNLIMITED);
         let kinds: Vec<(usize, i64)> = m.kinds.iter().enumerate().filter(open).map(|(i, _)| (i, 0)).collect();
         Self::new(m, &kinds)
     }
 
     /// The menu of all kinds, each charged `scarcity[kind]` on top of its price.
-    pub fn charged(m: &Model, scarcity: &[i64]) -> Self {
+    pub(super) fn charged(m: &Model, scarcity: &[i64]) -> Self {
         Self::new(m, &scarcity.iter().copied().enumerate().collect::<Vec<_>>())
     }
 
@@ -98,24 +98,24 @@ impl Menu {
     }
 
     /// Cost per effective length of the best kind, as numerator and denominator.
-    pub fn rate(&self) -> (i64, i64) {
+    pub(super) fn rate(&self) -> (i64, i64) {
         (at(&self.cost, self.best), at(&self.eff, self.best).max(1))
     }
 
     /// Effective length a group of legs needs.
-    pub fn need(&self, legs: usize, sum: i64) -> i64 {
+    pub(super) fn need(&self, legs: usize, sum: i64) -> i64 {
         let a = i64::try_from(legs).unwrap_or(i64::MAX / 4);
         sum + (a - 1).saturating_mul(self.kerf) + self.gap
     }
 
     /// The least one connected group of legs can cost, beside limited stock that covers `covered` already.
-    pub fn least_cost(&self, legs: usize, sum: i64, covered: i64) -> i64 {
+    pub(super) fn least_cost(&self, legs: usize, sum: i64, covered: i64) -> i64 {
         self.find(legs, sum, covered).0
     }
 
     /// The choice behind [`Menu::least_cost`], as counts over `kinds` kinds; `None` when the bound is not a
     /// choice.
-    pub fn least_counts(&self, legs: usize, sum: i64, covered: i64, kinds: usize) -> Option<Vec<u32>> {
+    pub(super) fn least_counts(&self, legs: usize, sum: i64, covered: i64, kinds: usize) -> Option<Vec<u32>> {
         let (mix, fills) = self.find(legs, sum, covered).1?;
         let mut counts = vec![0; kinds];
         for (i, &n) in self.mixes.get(mix)?.counts.iter().enumerate().filter(|(_, n)| **n > 0) {
@@ -128,7 +128,7 @@ impl Menu {
     }
 
     /// Whether [`Menu::least_cost`] may be below `bar`, by the best rate alone.
-    pub fn may_cost_less(&self, legs: usize, sum: i64, covered: i64, bar: i64) -> bool {
+    pub(super) fn may_cost_less(&self, legs: usize, sum: i64, covered: i64, bar: i64) -> bool {
         let (rate_cost, rate_len) = self.rate();
         let need = i128::from((self.need(legs, sum) - covered).max(0));
         let fixed = self.cut * (i64::try_from(legs).unwrap_or(0) - 1) - self.joint;
@@ -172,7 +172,7 @@ impl Menu {
 
     /// The least cost of a group by its summed cells, without the cuts of its legs: with the chance of a
     /// saved cut where lengths can come out even, and without it (which only rises).
-    pub fn least_by_cells(&self, c: &Cells) -> (Vec<i64>, Vec<i64>) {
+    pub(super) fn least_by_cells(&self, c: &Cells) -> (Vec<i64>, Vec<i64>) {
         let mut rising = vec![NEVER; c.count];
         let mut even = vec![NEVER; c.count];
         let (rate_cost, rate_len) = self.rate();

@@ -51,7 +51,7 @@ pub(super) struct Model {
 
 impl Model {
     /// Checks the request and scales it; every fault at once.
-    pub fn build(p: &Problem) -> Result<Self, Vec<CuttingFault>> {
+    pub(super) fn build(p: &Problem) -> Result<Self, Vec<CuttingFault>> {
         let mut faults = Vec::new();
         check_names(p, &mut faults);
         check_lengths(p, &mut faults);
@@ -108,14 +108,14 @@ impl Model {
     }
 
     /// Cost of a plan by its counts: stock prices, pieces over legs, cuts.
-    pub fn cost(&self, prices: i64, legs: usize, pieces: usize, exact_stock: usize) -> i64 {
+    pub(super) fn cost(&self, prices: i64, legs: usize, pieces: usize, exact_stock: usize) -> i64 {
         prices
             + self.joint * len_i64(pieces.saturating_sub(legs))
             + self.cut * len_i64(pieces.saturating_sub(exact_stock))
     }
 
     /// The same request for some of the legs, with this stock left.
-    pub fn portion(&self, legs: &[usize], left: &[u32]) -> Self {
+    pub(super) fn portion(&self, legs: &[usize], left: &[u32]) -> Self {
         let lengths = legs.iter().filter_map(|&l| self.legs.get(l).copied()).collect();
         let order = legs.iter().filter_map(|&l| self.order.get(l).copied()).collect();
         let kinds = self.kinds.iter().zip(left).map(|(k, &avail)| Kind { avail, ..k.clone() }).collect();

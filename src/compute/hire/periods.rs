@@ -105,7 +105,7 @@ pub(super) struct Charges {
 
 impl Charges {
     /// The table up to `half_days`, for rates that passed [`check`].
-    pub fn up_to(rates: &Rates, half_days: u32) -> Self {
+    pub(super) fn up_to(rates: &Rates, half_days: u32) -> Self {
         let options = options(rates);
         let mut best: Vec<(Decimal, u32, Option<usize>)> = vec![(Decimal::ZERO, 0, None)];
         for n in 1..=half_days {
@@ -125,12 +125,12 @@ impl Charges {
     }
 
     /// Least total for so many half days within the table.
-    pub fn total(&self, half_days: u32) -> Decimal {
+    pub(super) fn total(&self, half_days: u32) -> Decimal {
         self.best.get(half_days as usize).map_or(Decimal::MAX, |b| b.0)
     }
 
     /// The cheapest mix for so many half days within the table.
-    pub fn charge(&self, half_days: u32) -> HireCharge {
+    pub(super) fn charge(&self, half_days: u32) -> HireCharge {
         let mut periods = Counts::default();
         let mut n = half_days;
         let last = |n: u32| self.best.get(n as usize).and_then(|b| b.2).and_then(|i| self.options.get(i));

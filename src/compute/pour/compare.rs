@@ -54,17 +54,17 @@ pub(super) struct Sheet {
 }
 
 impl Sheet {
-    pub fn new(minor: u32) -> Self {
+    pub(super) fn new(minor: u32) -> Self {
         Self { lines: Vec::new(), warnings: Vec::new(), figures: Figures::default(), minor }
     }
 
-    pub fn line(&mut self, label: &'static str, amount: Decimal, basis: String) {
+    pub(super) fn line(&mut self, label: &'static str, amount: Decimal, basis: String) {
         if !amount.is_zero() {
             self.lines.push(CostLine::rounded(label, amount, basis, self.minor));
         }
     }
 
-    pub fn total(&self) -> Option<Decimal> {
+    pub(super) fn total(&self) -> Option<Decimal> {
         self.lines.iter().try_fold(Decimal::ZERO, |sum, l| sum.checked_add(l.amount))
     }
 }

@@ -1,6 +1,6 @@
 //! The days for which versions of one price book hold: no overlap, no gap unseen.
 
-use crate::wire::scalar::Day;
+use crate::wire::day::Day;
 use jiff::civil::Date;
 use std::fmt;
 
@@ -19,9 +19,9 @@ impl Period {
 
     /// The period two stored days stand for; `None` when they stand for none.
     pub fn read(from: Option<&str>, to: Option<&str>) -> Option<Period> {
-        let from = Day::new(from?)?.date();
+        let from = Day::parse(from?)?.date();
         let to = match to {
-            Some(text) => Some(Day::new(text)?.date()),
+            Some(text) => Some(Day::parse(text)?.date()),
             None => None,
         };
         Period::new(from, to)

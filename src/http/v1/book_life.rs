@@ -11,7 +11,8 @@ use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Session};
 use crate::store::price_books::VersionRow;
 use crate::wire::book::BookDoc;
-use crate::wire::scalar::{Day, Flag};
+use crate::wire::day::Day;
+use crate::wire::scalar::Flag;
 use crate::wire::{At, Faults, read_document};
 use crate::wire_object;
 use axum::extract::{Path, State};
@@ -362,7 +363,7 @@ pub async fn get_price_book_version_in_effect(
     params.only(&["on"])?;
     let day = match params.get("on") {
         None => state.today(),
-        Some(text) => Day::new(text)
+        Some(text) => Day::parse(text)
             .map(Day::date)
             .ok_or_else(|| Problem::parameter("on", "day", "a day that exists, as 2027-03-01", &[]))?,
     };

@@ -1,7 +1,7 @@
 //! Who sells what, in which packs, on which terms.
 
 use crate::units::{Amount, Factor, Price, Unit};
-use crate::wire::scalar::Day;
+use crate::wire::day::Day;
 use crate::wire::{Code, Label, List, Whole};
 use crate::wire_object;
 

@@ -1,0 +1,80 @@
+//! The acceptance of a quote: what is taken, and the parts of the contract it makes.
+
+use super::quote::{addition_lines, addition_taxes, component, lines};
+use crate::wire::contract::Number;
+use crate::wire::contract::account::{Component, ContractLine};
+use crate::wire::contract::inputs::QuoteInputs;
+use crate::wire::contract::requests::AcceptIn;
+use crate::wire::{At, Faults};
+use std::collections::BTreeSet;
+
+/// The parts of the contract that an acceptance makes.
+///
+/// # Errors
+/// Every fault of the acceptance.
+pub fn accept(inputs: &QuoteInputs, decision: &AcceptIn) -> Result<Vec<Component>, Faults> {
+    let QuoteInputs { number, issued_on, job, terms, estimate, alternates, .. } = inputs;
+    let mut faults = Faults::new();
+    let root = At::ROOT;
+    if decision.on > terms.valid_until {
+        faults.value(
+            &root.member("on"),
+            "after_valid_until",
+            &decision.on.to_string(),
+            format!("the quote can be accepted until {}: supersede it by a new one", terms.valid_until),
+        );
+    }
+    if issued_on.is_some_and(|on| decision.on < on) {
+        faults.value(
+            &root.member("on"),
+            "before_issue_date",
+            &decision.on.to_string(),
+            "a quote cannot be accepted before it was issued",
+        );
+    }
+    let chosen = match &decision.alternate {
+        None => Some((estimate, job.title.clone())),
+        Some(code) => {
+            let found = alternates
+                .iter()
+                .find(|a| a.code == *code)
+                .zip(terms.alternates.iter().find(|a| a.code == *code))
+                .map(|(fact, term)| (&fact.estimate, term.name.clone()));
+            if found.is_none() {
+                faults
+                    .value(&root.member("alternate"), "unknown_code", code.as_str(), "no such alternate")
+                    .allow(terms.alternates.iter().map(|a| a.code.as_str()));
+            }
+            found
+        }
+    };
+    let list_at = root.member("additions");
+    let mut seen = BTreeSet::new();
+    let mut taken = Vec::new();
+    for (i, code) in decision.additions.iter().enumerate() {
+        if !seen.insert(code) {
+            faults.value(&list_at.element(i), "duplicate", code.as_str(), "taken twice");
+        }
+        match terms.additions.iter().find(|a| a.code == *code) {
+            Some(addition) => taken.push(addition),
+            None => {
+                faults
+                    .value(&list_at.element(i), "unknown_code", code.as_str(), "no such addition")
+                    .allow(terms.additions.iter().map(|a| a.code.as_str()));
+            }
+        }
+    }
+    let (Some(paper), Some((estimate, name)), true) = (number, chosen, faults.is_empty()) else {
+        return Err(faults);
+    };
+    let mut out = Vec::new();
+    let own: Vec<ContractLine> = lines(estimate, &terms.lines).into_iter().map(|(l, _)| l).collect();
+    out.extend(component("quote", paper, &name, own, &estimate.taxes, estimate.crew_hours, Some(estimate)));
+    for addition in taken {
+        let lines = addition_lines(addition).unwrap_or_default().into_iter().map(|(l, _)| l).collect();
+        let taxes = addition_taxes(&estimate.tax_rules, addition);
+        let code = format!("add-{}", addition.code);
+        out.extend(component(&code, paper, &addition.name, lines, &taxes, Number::ZERO, None));
+    }
+    Ok(out)
+}

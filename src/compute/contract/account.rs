@@ -1,0 +1,152 @@
+//! Contract lines and what has been billed of them.
+
+use super::quote::USUAL_DUE_DAYS;
+use super::sums::ByCategory;
+use crate::units::Amount;
+use crate::units::money::share_out;
+use crate::wire::contract::Signed;
+use crate::wire::contract::account::{Account, Component, Effect, LinePosition, StagePosition, TaxPosition};
+use crate::wire::contract::inputs::QuoteInputs;
+use crate::wire::scalar::Flag;
+use crate::wire::{Label, List, Whole};
+use std::collections::BTreeMap;
+
+/// Opens the account of a contract: the accepted quote, every component in order, and what each live invoice and credit note
+/// did. `None` when there are more lines than an account holds.
+pub fn open(quote: &QuoteInputs, components: &[Component], effects: &[Effect]) -> Option<Account> {
+    let terms = &quote.terms;
+    let mut billed: BTreeMap<&str, Amount> = BTreeMap::new();
+    let mut taxed: BTreeMap<&str, Amount> = BTreeMap::new();
+    let mut stages: BTreeMap<&str, i32> = BTreeMap::new();
+    let (mut retained, mut invoiced) = (Amount::ZERO, Amount::ZERO);
+    for effect in effects {
+        for line in effect.lines.iter() {
+            *billed.entry(line.line.as_str()).or_default() += line.amount.0;
+        }
+        for tax in effect.taxes.iter() {
+            *taxed.entry(tax.code.as_str()).or_default() += tax.amount.0;
+        }
+        retained += effect.retained.0 - effect.released.0;
+        invoiced += effect.payable.0;
+        if let Some(stage) = &effect.stage {
+            *stages.entry(stage.as_str()).or_default() +=
+                if effect.payable.0 < Amount::ZERO { -1 } else { 1 };
+        }
+    }
+    let lines = components
+        .iter()
+        .flat_map(|c| c.lines.iter().map(move |l| (c, l)))
+        .map(|(component, line)| LinePosition {
+            component: component.code.clone(),
+            line: line.clone(),
+            billed: Signed(billed.get(line.code.as_str()).copied().unwrap_or_default()),
+        })
+        .collect();
+    let taxes = quote
+        .estimate
+        .tax_rules
+        .iter()
+        .map(|rule| TaxPosition {
+            rule: rule.clone(),
+            contract: Signed(
+                components
+                    .iter()
+                    .flat_map(|c| c.taxes.iter())
+                    .filter(|t| t.code == rule.code)
+                    .map(|t| t.amount.0)
+                    .sum(),
+            ),
+            billed: Signed(taxed.get(rule.code.as_str()).copied().unwrap_or_default()),
+        })
+        .collect();
+    let promised: Amount =
+        components.iter().filter(|c| !is_change(c)).flat_map(|c| c.lines.iter()).map(|l| l.price.0).sum();
+    let weights: Vec<i64> = terms.schedule.iter().map(|s| s.pct.millionths()).collect();
+    let stages = terms
+        .schedule
+        .iter()
+        .zip(share_out(promised, &weights))
+        .map(|(stage, amount)| StagePosition {
+            code: stage.code.clone(),
+            name: stage.name.clone(),
+            due: stage.due,
+            pct: stage.pct,
+            amount: Signed(amount),
+            billed: Flag(stages.get(stage.code.as_str()).is_some_and(|n| *n > 0)),
+        })
+        .collect();
+    Some(Account {
+        currency: quote.estimate.currency,
+        quote: quote.number.clone().or_else(|| Label::new("draft"))?,
+        lines: List::new(lines)?,
+        taxes: List::new(taxes)?,
+        stages: List::new(stages)?,
+        retainage: terms.retainage.clone(),
+        retained: Signed(retained),
+        invoiced: Signed(invoiced),
+        due_days: terms.due_days.or_else(|| Whole::new(USUAL_DUE_DAYS))?,
+    })
+}
+
+/// Whether a component is a change order; the others come with the quote.
+pub fn is_change(component: &Component) -> bool {
+    component.code.as_str().starts_with("co-")
+}
+
+impl LinePosition {
+    /// What is not billed yet.
+    pub fn open(&self) -> Amount {
+        self.line.price.0 - self.billed.0
+    }
+}
+
+impl Account {
+    /// Contract before tax.
+    pub fn before_tax(&self) -> Amount {
+        self.lines.iter().map(|p| p.line.price.0).sum()
+    }
+
+    /// Taxes of the contract.
+    pub fn tax(&self) -> Amount {
+        self.taxes.iter().map(|t| t.contract.0).sum()
+    }
+
+    /// Contract with tax.
+    pub fn total(&self) -> Amount {
+        self.before_tax() + self.tax()
+    }
+
+    /// Billed before tax.
+    pub fn billed_before_tax(&self) -> Amount {
+        self.lines.iter().map(|p| p.billed.0).sum()
+    }
+
+    /// Taxes billed.
+    pub fn billed_tax(&self) -> Amount {
+        self.taxes.iter().map(|t| t.billed.0).sum()
+    }
+
+    /// Billed with tax: what is asked for and what is retained.
+    pub fn billed(&self) -> Amount {
+        self.billed_before_tax() + self.billed_tax()
+    }
+
+    /// Open with tax, line by line and tax by tax; negative when more is billed than the contract holds.
+    pub fn open(&self) -> Amount {
+        let lines: Amount = self.lines.iter().map(LinePosition::open).sum();
+        let taxes: Amount = self.taxes.iter().map(|t| t.contract.0 - t.billed.0).sum();
+        lines + taxes
+    }
+
+    /// Whether an invoice can be voided: not when retainage it held has been released meanwhile.
+    pub fn can_void(&self, effect: &Effect) -> bool {
+        self.retained.0 - effect.retained.0 + effect.released.0 >= Amount::ZERO
+    }
+
+    /// Billed sums by category, with these amounts on top, one per line.
+    pub(super) fn billed_with(&self, amounts: &[Amount]) -> ByCategory {
+        ByCategory::collect(
+            self.lines.iter().zip(amounts).map(|(p, amount)| (p.line.category, p.billed.0 + *amount)),
+        )
+    }
+}

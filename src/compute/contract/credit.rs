@@ -1,0 +1,258 @@
+//! What a credit note gives back of an invoice: lines, their taxes and the retainage held on them.
+
+use super::quote::{PaperLine, PaperTax};
+use crate::units::{Amount, Currency};
+use crate::wire::contract::account::{BilledLine, ContractLine, Effect};
+use crate::wire::contract::facts::TaxSum;
+use crate::wire::contract::inputs::CreditInputs;
+use crate::wire::contract::requests::{Credit, CreditedLineIn};
+use crate::wire::contract::terms::Seller;
+use crate::wire::contract::{CivilDate, Signed};
+use crate::wire::notes::{Customer, Site};
+use crate::wire::{At, Faults, List};
+use rust_decimal::Decimal;
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// A credit note. Its amounts are what is given back.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct CreditDocument {
+    /// Number.
+    pub number: String,
+    /// Number of the invoice.
+    pub invoice: String,
+    /// Date of the invoice.
+    pub invoice_issued_on: CivilDate,
+    /// Date.
+    pub issued_on: CivilDate,
+    /// Why.
+    pub reason: String,
+    /// What the job is called.
+    pub title: String,
+    /// The office.
+    pub seller: Seller,
+    /// Who it is for.
+    pub customer: Customer,
+    /// Where the work is.
+    pub site: Site,
+    /// ISO 4217 code of every amount.
+    pub currency: Currency,
+    /// The lines given back.
+    pub lines: Vec<PaperLine>,
+    /// Sum of the lines.
+    pub before_tax: Amount,
+    /// Taxes given back.
+    pub taxes: Vec<PaperTax>,
+    /// Sum of the taxes.
+    pub tax: Amount,
+    /// Given back with tax.
+    pub total: Amount,
+    /// Retainage that is no longer held, because what it was held on is given back.
+    pub retained: Amount,
+    /// Released retainage that is held again.
+    pub released: Amount,
+    /// What the customer owes less: total less retained plus released.
+    pub payable: Amount,
+    /// How the parts came about.
+    pub basis: String,
+}
+
+/// A part of an amount in proportion, exact when the whole is reached.
+fn proportion(whole: Amount, part: Amount, of: Amount) -> Amount {
+    if part == of {
+        return whole;
+    }
+    if of == Amount::ZERO {
+        return Amount::ZERO;
+    }
+    let ratio = part.decimal().checked_div(of.decimal()).unwrap_or(Decimal::ZERO);
+    Amount::line(whole.decimal() * ratio)
+}
+
+fn amount_of(effect: &Effect, line: &ContractLine) -> Amount {
+    effect.lines.iter().filter(|l| l.line == line.code).map(|l| l.amount.0).sum()
+}
+
+fn tax_of(effect: &Effect, code: &str) -> (Amount, Amount) {
+    effect
+        .taxes
+        .iter()
+        .filter(|t| t.code.as_str() == code)
+        .fold((Amount::ZERO, Amount::ZERO), |sum, t| (sum.0 + t.taxable.0, sum.1 + t.amount.0))
+}
+
+/// Makes the credit note, and what it does to the account.
+///
+/// # Errors
+/// Every fault of the request, with pointers into it.
+pub fn credit(inputs: &CreditInputs) -> Result<(CreditDocument, Effect), Faults> {
+    let CreditInputs {
+        number,
+        invoice,
+        invoice_on,
+        job,
+        seller,
+        currency,
+        tax_scheme: _,
+        request,
+        lines,
+        tax_rules,
+        billed,
+        before,
+        held,
+    } = inputs;
+    let mut faults = Faults::new();
+    if request.on < *invoice_on {
+        let at = At::ROOT.member("on");
+        let detail = "a credit note is not older than its invoice";
+        faults.value(&at, "before_issue_date", &request.on.to_string(), detail);
+    }
+    // What is left of the invoice, line by line; earlier credit notes carry the other sign.
+    let left: Vec<Amount> = lines.iter().map(|l| amount_of(billed, l) + amount_of(before, l)).collect();
+    let back: Vec<Amount> = match &request.credit {
+        Credit::Whole {} => left.clone(),
+        Credit::Lines { lines: asked } => asked_back(asked, lines, &left, &mut faults),
+    };
+    let released_left = billed.released.0 + before.released.0;
+    let empty = left.iter().all(|a| *a == Amount::ZERO) && released_left == Amount::ZERO;
+    if empty && faults.is_empty() {
+        faults.add(
+            &At::ROOT.member("credit"),
+            "nothing_to_credit",
+            "all of this invoice has been given back",
+        );
+    }
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    let complete = back == left;
+    let whole = matches!(request.credit, Credit::Whole {});
+    let before_tax: Amount = back.iter().copied().sum();
+    let taxes: Vec<(TaxSum, PaperTax)> = tax_rules
+        .iter()
+        .map(|rule| {
+            let (taxable, amount) = tax_of(billed, rule.code.as_str());
+            let (taxable_before, amount_before) = tax_of(before, rule.code.as_str());
+            let now: Amount = lines
+                .iter()
+                .zip(&back)
+                .filter(|(l, _)| rule.categories.contains(&l.category))
+                .map(|(_, a)| *a)
+                .sum();
+            let given = if complete {
+                amount + amount_before
+            } else {
+                proportion(amount, now - taxable_before, taxable) + amount_before
+            };
+            let sum = TaxSum { code: rule.code.clone(), taxable: Signed(-now), amount: Signed(-given) };
+            let shown = PaperTax {
+                code: rule.code.to_string(),
+                name: rule.name.to_string(),
+                rate_pct: rule.rate_pct,
+                taxable: now,
+                amount: given,
+                basis: format!("{now} of {taxable} taxed with {amount} on the invoice"),
+            };
+            (sum, shown)
+        })
+        .collect();
+    let tax: Amount = taxes.iter().map(|(_, t)| t.amount).sum();
+    let gross: Amount = billed.lines.iter().map(|l| l.amount.0).sum();
+    let gross_before: Amount = before.lines.iter().map(|l| l.amount.0).sum();
+    let released = if whole { released_left } else { Amount::ZERO };
+    let share = if complete {
+        billed.retained.0 + before.retained.0
+    } else {
+        proportion(billed.retained.0, before_tax - gross_before, gross) + before.retained.0
+    };
+    // What has been released meanwhile is not held any more and cannot be taken off what is.
+    let retained = share.min(held.0 + released);
+    let total = before_tax + tax;
+    let payable = total - retained + released;
+    let given: Vec<(&ContractLine, Amount)> =
+        lines.iter().zip(back).filter(|(_, a)| *a != Amount::ZERO).collect();
+    let effect = List::new(
+        given.iter().map(|(l, a)| BilledLine { line: l.code.clone(), amount: Signed(-*a) }).collect(),
+    )
+    .zip(List::new(taxes.iter().map(|(t, _)| t.clone()).collect()))
+    .map(|(lines, taxes)| Effect {
+        lines,
+        taxes,
+        retained: Signed(-retained),
+        released: Signed(-released),
+        payable: Signed(-payable),
+        stage: billed.stage.clone().filter(|_| complete),
+    });
+    let Some(effect) = effect else {
+        faults.add(&At::ROOT.member("credit"), "list_length", "a credit note has at most 1000 lines");
+        return Err(faults);
+    };
+    let document = CreditDocument {
+        number: number.to_string(),
+        invoice: invoice.to_string(),
+        invoice_issued_on: *invoice_on,
+        issued_on: request.on,
+        reason: request.reason.to_string(),
+        title: job.title.to_string(),
+        seller: seller.clone(),
+        customer: job.customer.clone(),
+        site: job.site.clone(),
+        currency: *currency,
+        lines: given
+            .into_iter()
+            .map(|(line, price)| PaperLine {
+                code: line.code.to_string(),
+                description: line.description.to_string(),
+                category: line.category,
+                price,
+                basis: format!("{price} of {} on the invoice", amount_of(billed, line)),
+            })
+            .collect(),
+        before_tax,
+        taxes: taxes.into_iter().map(|(_, t)| t).collect(),
+        tax,
+        total,
+        retained,
+        released,
+        payable,
+        basis: format!("{total} with tax less {retained} retainage held on it plus {released} released"),
+    };
+    Ok((document, effect))
+}
+
+fn asked_back(
+    asked: &[CreditedLineIn],
+    lines: &[ContractLine],
+    left: &[Amount],
+    faults: &mut Faults,
+) -> Vec<Amount> {
+    let credit_at = At::ROOT.member("credit");
+    let list = credit_at.member("lines");
+    let mut back = vec![Amount::ZERO; lines.len()];
+    for (i, one) in asked.iter().enumerate() {
+        let here = list.element(i);
+        let index = lines.iter().position(|l| l.code == one.line);
+        let Some((slot, left)) = index.and_then(|i| back.get_mut(i)).zip(index.and_then(|i| left.get(i)))
+        else {
+            faults
+                .value(&here.member("line"), "unknown_code", one.line.as_str(), "not a line of this invoice")
+                .allow(lines.iter().map(|l| l.code.as_str()));
+            continue;
+        };
+        if *slot != Amount::ZERO {
+            faults.value(&here.member("line"), "duplicate", one.line.as_str(), "given back twice");
+        }
+        let amount = one.amount.0;
+        let within = if *left < Amount::ZERO {
+            amount < Amount::ZERO && amount >= *left
+        } else {
+            amount > Amount::ZERO && amount <= *left
+        };
+        if !within {
+            let detail = format!("{left} of this line can be given back; not more, not less than nothing");
+            faults.value(&here.member("amount"), "over_credited", &amount.to_string(), detail);
+        }
+        *slot = amount;
+    }
+    back
+}

@@ -1,0 +1,107 @@
+//! What a paper takes over from a stored estimate. The estimate is read as it was written, never computed again, so that a
+//! promise rests on the figures the office saw.
+
+use crate::wire::book::pricing::{Tax, TaxPoint};
+use crate::wire::contract::facts::EstimateFact;
+use crate::wire::{Faults, read_value};
+use serde_json::{Map, Value, json};
+
+/// Where an estimate comes from.
+#[derive(Debug, Clone, Copy)]
+pub struct Origin<'a> {
+    /// Id of the estimate.
+    pub estimate_id: &'a str,
+    /// Revision.
+    pub revision: i64,
+    /// Price-book version.
+    pub price_book_version_id: &'a str,
+}
+
+fn list<'v>(value: &'v Value, pointer: &str) -> impl Iterator<Item = &'v Value> {
+    value.pointer(pointer).and_then(Value::as_array).into_iter().flatten()
+}
+
+fn named(value: &Value, name: &str) -> Value {
+    value.get(name).cloned().unwrap_or(Value::Null)
+}
+
+/// The facts of a stored estimate, `answer` being its JSON and `taxes` the taxes of its price book.
+///
+/// # Errors
+/// When the stored estimate has not the shape of one, or its figures do not foot.
+pub fn facts(origin: Origin<'_>, answer: &Value, taxes: &[Tax]) -> Result<EstimateFact, Faults> {
+    let at = |pointer: &str| answer.pointer(pointer).cloned().unwrap_or(Value::Null);
+    let applied: Vec<&Value> = list(answer, "/price/sale_taxes").collect();
+    let rules: Vec<Value> = taxes
+        .iter()
+        .filter(|t| t.due_on == TaxPoint::Sale)
+        .filter(|t| applied.iter().any(|a| a.get("tax").and_then(Value::as_str) == Some(t.code.as_str())))
+        .map(|t| {
+            json!({"code": t.code, "name": t.name, "rate_pct": t.rate_pct, "categories": t.categories.to_vec(),
+                "rounding": t.rounding})
+        })
+        .collect();
+    let sums: Vec<Value> = applied
+        .iter()
+        .map(|a| json!({"code": named(a, "tax"), "taxable": named(a, "taxable"), "amount": named(a, "amount")}))
+        .collect();
+    let mut fact = json!({
+        "estimate_id": origin.estimate_id,
+        "revision": origin.revision,
+        "price_book_version_id": origin.price_book_version_id,
+        "price_book": at("/price_book/name"),
+        "price_book_number": at("/price_book/number"),
+        "engine": at("/engine"),
+        "currency": at("/currency"),
+        "categories": at("/price/by_category"),
+        "tax_rules": rules,
+        "taxes": sums,
+        "quantities": list(answer, "/layout/totals")
+            .map(|q| json!({"name": named(q, "name"), "quantity": named(q, "quantity")}))
+            .collect::<Vec<_>>(),
+        "crew_hours": at("/summary/crew_hours/value"),
+        "person_hours": at("/summary/person_hours/value"),
+        "cautions": list(answer, "/cautions").map(|c| named(c, "text")).collect::<Vec<_>>(),
+        "failed": at("/summary/failed"),
+        "excluded": at("/excluded"),
+        "by_others": at("/by_others"),
+    });
+    if let (Some(note), Some(members)) = (answer.get("notes_to_customer"), fact.as_object_mut()) {
+        members.insert("notes_to_customer".to_owned(), note.clone());
+    }
+    prune(&mut fact);
+    let fact: EstimateFact = read_value(&fact)?;
+    let mut faults = Faults::new();
+    let prices: crate::units::Amount = fact.categories.iter().map(|c| c.price.0).sum();
+    let before_tax = at("/price/price_before_tax");
+    if before_tax.as_str() != Some(prices.to_string().as_str()) {
+        faults.add(
+            &crate::wire::At::ROOT,
+            "does_not_foot",
+            format!("the categories make {prices}, the price before tax is {before_tax}"),
+        );
+    }
+    if fact.tax_rules.len() != fact.taxes.len() {
+        faults.add(
+            &crate::wire::At::ROOT,
+            "unknown_tax",
+            "a tax of the estimate is not among those of its price book",
+        );
+    }
+    faults.finish(Some(fact))
+}
+
+/// Members of categories that a paper does not take over are dropped; everything else stays as it is.
+fn prune(fact: &mut Value) {
+    if let Some(Value::Array(categories)) = fact.get_mut("categories") {
+        for category in categories {
+            if let Value::Object(members) = category {
+                let kept: Map<String, Value> = std::mem::take(members)
+                    .into_iter()
+                    .filter(|(name, _)| ["category", "cost", "price"].contains(&name.as_str()))
+                    .collect();
+                *members = kept;
+            }
+        }
+    }
+}

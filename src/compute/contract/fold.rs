@@ -1,0 +1,101 @@
+//! The papers of a job folded into its contract: what was accepted, what was billed.
+
+use super::account;
+use crate::units::Amount;
+use crate::wire::List;
+use crate::wire::contract::Signed;
+use crate::wire::contract::account::{Account, BilledLine, Component, Effect};
+use crate::wire::contract::facts::{EstimateFact, TaxSum};
+use crate::wire::contract::inputs::{ChangeInputs, QuoteInputs};
+
+/// The contract of a job.
+#[derive(Debug, Clone)]
+pub struct Contract {
+    /// The accepted quote.
+    pub quote: QuoteInputs,
+    /// Its parts, in the order in which they were accepted.
+    pub components: Vec<Component>,
+    /// The revision it stands on.
+    pub standing: EstimateFact,
+    /// What each live invoice and credit note did.
+    pub effects: Vec<Effect>,
+}
+
+impl Contract {
+    /// The contract that an accepted quote opens.
+    pub fn open(quote: QuoteInputs, components: Vec<Component>) -> Self {
+        let taken = components.iter().find_map(|c| c.estimate_id.as_ref());
+        let standing = quote
+            .alternates
+            .iter()
+            .map(|a| &a.estimate)
+            .find(|e| Some(&e.estimate_id) == taken)
+            .unwrap_or(&quote.estimate)
+            .clone();
+        Self { quote, components, standing, effects: Vec::new() }
+    }
+
+    /// Adds an accepted change order.
+    pub fn change(&mut self, inputs: &ChangeInputs, component: Component) {
+        if let Some(to) = &inputs.to {
+            self.standing = to.clone();
+        }
+        self.components.push(component);
+    }
+
+    /// With tax.
+    pub fn total(&self) -> Amount {
+        total(&self.components)
+    }
+
+    /// Its account; `None` when there are more lines than an account holds.
+    pub fn account(&self) -> Option<Account> {
+        account::open(&self.quote, &self.components, &self.effects)
+    }
+}
+
+/// Parts of a contract with tax.
+pub fn total(components: &[Component]) -> Amount {
+    let lines: Amount = components.iter().flat_map(|c| c.lines.iter()).map(|l| l.price.0).sum();
+    let taxes: Amount = components.iter().flat_map(|c| c.taxes.iter()).map(|t| t.amount.0).sum();
+    lines + taxes
+}
+
+/// Several effects as one; `None` when there are more lines than an effect holds.
+pub fn sum(effects: &[Effect]) -> Option<Effect> {
+    let mut lines: Vec<BilledLine> = Vec::new();
+    let mut taxes: Vec<TaxSum> = Vec::new();
+    let add = |a: Signed, b: Signed| Signed(a.0 + b.0);
+    for effect in effects {
+        for line in effect.lines.iter() {
+            match lines.iter_mut().find(|l| l.line == line.line) {
+                Some(have) => have.amount = add(have.amount, line.amount),
+                None => lines.push(line.clone()),
+            }
+        }
+        for tax in effect.taxes.iter() {
+            match taxes.iter_mut().find(|t| t.code == tax.code) {
+                Some(have) => {
+                    have.taxable = add(have.taxable, tax.taxable);
+                    have.amount = add(have.amount, tax.amount);
+                }
+                None => taxes.push(tax.clone()),
+            }
+        }
+    }
+    let total = |of: fn(&Effect) -> Amount| Signed(effects.iter().map(of).sum());
+    Some(Effect {
+        lines: List::new(lines)?,
+        taxes: List::new(taxes)?,
+        retained: total(|e| e.retained.0),
+        released: total(|e| e.released.0),
+        payable: total(|e| e.payable.0),
+        stage: None,
+    })
+}
+
+/// Whether an invoice and the credit notes on it leave nothing.
+pub fn nothing_left(effects: &[Effect]) -> bool {
+    sum(effects)
+        .is_some_and(|s| s.lines.iter().all(|l| l.amount.0 == Amount::ZERO) && s.released.0 == Amount::ZERO)
+}

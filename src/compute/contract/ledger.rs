@@ -1,0 +1,351 @@
+//! The job on one page: contract, billed, asked for, paid, retained, costs, expected margin.
+
+use super::account::is_change;
+use super::moves::{PaperKind, PaperState};
+use crate::domain::words::Category;
+use crate::units::{Amount, Currency};
+use crate::wire::contract::CivilDate;
+use crate::wire::contract::account::{Account, Component, LinePosition, StagePosition};
+use rust_decimal::{Decimal, RoundingStrategy};
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// A part of the contract.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct LedgerPart {
+    /// `quote`, `add-…` or `co-…`.
+    pub code: String,
+    /// Number of the paper it stands on.
+    pub paper: String,
+    /// What it is.
+    pub name: String,
+    /// Before tax.
+    pub before_tax: Amount,
+    /// Tax.
+    pub tax: Amount,
+    /// With tax.
+    pub total: Amount,
+    /// Contract with tax up to here.
+    pub contract_sum: Amount,
+}
+
+/// A line of the contract.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct LedgerLine {
+    /// Code.
+    pub code: String,
+    /// Part of the contract it belongs to.
+    pub component: String,
+    /// What it is.
+    pub description: String,
+    /// Category.
+    pub category: Category,
+    /// In the contract, before tax.
+    pub contract: Amount,
+    /// Billed to date.
+    pub billed: Amount,
+    /// Left to bill.
+    pub open: Amount,
+}
+
+/// A stage of the payment schedule.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct LedgerStage {
+    /// Code.
+    pub code: String,
+    /// What it is due for.
+    pub name: String,
+    /// Before tax.
+    pub amount: Amount,
+    /// Whether it has been billed.
+    pub billed: bool,
+}
+
+/// A sum before tax, its tax, and with tax.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, ToSchema)]
+pub struct Sum {
+    /// Before tax.
+    pub before_tax: Amount,
+    /// Tax.
+    pub tax: Amount,
+    /// With tax.
+    pub total: Amount,
+}
+
+impl Sum {
+    fn new(before_tax: Amount, tax: Amount) -> Self {
+        Self { before_tax, tax, total: before_tax + tax }
+    }
+}
+
+/// A paper of the job.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct LedgerPaper {
+    /// Id.
+    pub id: String,
+    /// What it is.
+    pub kind: PaperKind,
+    /// Number; absent on a draft.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub number: Option<String>,
+    /// Where it stands.
+    pub state: PaperState,
+    /// With tax; a credit note has the other sign.
+    pub total: Amount,
+    /// Asked for; a credit note has the other sign. Nothing for quotes and change orders.
+    pub payable: Amount,
+    /// Paid.
+    pub paid: Amount,
+}
+
+/// A cost of the job as it was reported.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Cost {
+    /// Category.
+    pub category: Category,
+    /// Ordered and not billed yet.
+    pub committed: bool,
+    /// How much.
+    pub amount: Amount,
+}
+
+/// Costs of a category.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct CategoryCost {
+    /// Category.
+    pub category: Category,
+    /// In the estimate the contract stands on, with change orders.
+    pub estimated: Amount,
+    /// Reported as spent.
+    pub actual: Amount,
+    /// Reported as ordered.
+    pub committed: Amount,
+    /// Spent and ordered.
+    pub to_date: Amount,
+    /// The larger of estimated and to date.
+    pub expected: Amount,
+}
+
+/// What the job is expected to leave.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct Margin {
+    /// Costs by category.
+    pub by_category: Vec<CategoryCost>,
+    /// Estimated cost.
+    pub estimated_cost: Amount,
+    /// Spent and ordered.
+    pub cost_to_date: Amount,
+    /// Expected cost.
+    pub expected_cost: Amount,
+    /// Contract before tax less expected cost.
+    pub expected_margin: Amount,
+    /// As a share of the contract before tax, in percent, one decimal; absent without a contract.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub expected_margin_pct: Option<String>,
+    /// The working.
+    pub basis: String,
+}
+
+/// The job on one page.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct Ledger {
+    /// The job.
+    pub job_id: String,
+    /// Row version, as in the ETag.
+    pub version: i64,
+    /// ISO 4217 code of every amount; absent before the first quote.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub currency: Option<Currency>,
+    /// Number of the accepted quote; absent before there is one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub quote: Option<String>,
+    /// The accepted quote with what was taken on top.
+    pub quoted: Sum,
+    /// Accepted change orders.
+    pub changes: Sum,
+    /// Quote and accepted change orders.
+    pub contract: Sum,
+    /// Billed: asked for and retained.
+    pub billed: Sum,
+    /// Left to bill, line by line and tax by tax; negative when more is billed than the contract holds.
+    pub open: Sum,
+    /// Asked for: invoices less credit notes, with tax, without what is retained.
+    pub invoiced: Amount,
+    /// Retained by the customer.
+    pub retained: Amount,
+    /// Paid.
+    pub paid: Amount,
+    /// Asked for and not paid.
+    pub unpaid: Amount,
+    /// The sum that must hold, in figures.
+    pub basis: String,
+    /// The parts of the contract.
+    pub parts: Vec<LedgerPart>,
+    /// The lines of the contract.
+    pub lines: Vec<LedgerLine>,
+    /// The payment schedule.
+    pub stages: Vec<LedgerStage>,
+    /// Costs and margin.
+    pub margin: Margin,
+    /// The papers, oldest first.
+    pub papers: Vec<LedgerPaper>,
+    /// Last date reported for a payment.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub last_payment_on: Option<CivilDate>,
+}
+
+/// What a ledger is drawn from.
+#[derive(Debug)]
+pub struct LedgerInputs<'a> {
+    /// The job.
+    pub job_id: &'a str,
+    /// Row version of the ledger.
+    pub version: i64,
+    /// Currency of the papers.
+    pub currency: Option<Currency>,
+    /// The account, once there is a contract.
+    pub account: Option<&'a Account>,
+    /// The parts of the contract in order.
+    pub components: &'a [Component],
+    /// The papers.
+    pub papers: Vec<LedgerPaper>,
+    /// Costs as reported.
+    pub costs: &'a [Cost],
+    /// Last date reported for a payment.
+    pub last_payment_on: Option<CivilDate>,
+}
+
+fn sum_of<'c>(components: impl Iterator<Item = &'c Component>) -> Sum {
+    components.map(part_sum).fold(Sum::default(), |a, b| Sum::new(a.before_tax + b.before_tax, a.tax + b.tax))
+}
+
+fn part_sum(component: &Component) -> Sum {
+    Sum::new(
+        component.lines.iter().map(|l| l.price.0).sum(),
+        component.taxes.iter().map(|t| t.amount.0).sum(),
+    )
+}
+
+/// Draws the ledger.
+pub fn ledger(inputs: LedgerInputs<'_>) -> Ledger {
+    let LedgerInputs { job_id, version, currency, account, components, papers, costs, last_payment_on } =
+        inputs;
+    let quoted = sum_of(components.iter().filter(|c| !is_change(c)));
+    let changes = sum_of(components.iter().filter(|c| is_change(c)));
+    let contract = Sum::new(quoted.before_tax + changes.before_tax, quoted.tax + changes.tax);
+    let empty = Sum::default();
+    let billed = account.map_or(empty, |a| Sum::new(a.billed_before_tax(), a.billed_tax()));
+    let open = account.map_or(empty, |a| {
+        let before_tax = a.lines.iter().map(LinePosition::open).sum();
+        Sum::new(before_tax, a.taxes.iter().map(|t| t.contract.0 - t.billed.0).sum())
+    });
+    let invoiced = account.map_or(Amount::ZERO, |a| a.invoiced.0);
+    let retained = account.map_or(Amount::ZERO, |a| a.retained.0);
+    let paid = papers.iter().map(|p| p.paid).sum();
+    let mut contract_sum = Amount::ZERO;
+    Ledger {
+        job_id: job_id.to_owned(),
+        version,
+        currency,
+        quote: account.map(|a| a.quote.to_string()),
+        quoted,
+        changes,
+        contract,
+        billed,
+        open,
+        invoiced,
+        retained,
+        paid,
+        unpaid: invoiced - paid,
+        basis: format!(
+            "contract {} = quote {} + changes {} = invoiced {invoiced} + retained {retained} + open {}",
+            contract.total, quoted.total, changes.total, open.total
+        ),
+        parts: components
+            .iter()
+            .map(|c| {
+                let Sum { before_tax, tax, total } = part_sum(c);
+                contract_sum += total;
+                let (code, paper, name) = (c.code.to_string(), c.paper.to_string(), c.name.to_string());
+                LedgerPart { code, paper, name, before_tax, tax, total, contract_sum }
+            })
+            .collect(),
+        lines: account.map_or_else(Vec::new, |a| a.lines.iter().map(line).collect()),
+        stages: account.map_or_else(Vec::new, |a| a.stages.iter().map(stage).collect()),
+        margin: margin(contract.before_tax, components, costs),
+        papers,
+        last_payment_on,
+    }
+}
+
+fn line(position: &LinePosition) -> LedgerLine {
+    LedgerLine {
+        code: position.line.code.to_string(),
+        component: position.component.to_string(),
+        description: position.line.description.to_string(),
+        category: position.line.category,
+        contract: position.line.price.0,
+        billed: position.billed.0,
+        open: position.open(),
+    }
+}
+
+fn stage(position: &StagePosition) -> LedgerStage {
+    LedgerStage {
+        code: position.code.to_string(),
+        name: position.name.to_string(),
+        amount: position.amount.0,
+        billed: position.billed.0,
+    }
+}
+
+/// What the job is expected to leave: in each category the larger of what was estimated and what was spent and ordered.
+fn margin(contract: Amount, components: &[Component], costs: &[Cost]) -> Margin {
+    let by_category: Vec<CategoryCost> = Category::ALL
+        .iter()
+        .map(|category| {
+            let estimated: Amount = components
+                .iter()
+                .flat_map(|c| c.lines.iter())
+                .filter(|l| l.category == *category)
+                .map(|l| l.cost.0)
+                .sum();
+            let of = |committed: bool| -> Amount {
+                costs
+                    .iter()
+                    .filter(|c| c.category == *category && c.committed == committed)
+                    .map(|c| c.amount)
+                    .sum()
+            };
+            let (actual, committed) = (of(false), of(true));
+            let to_date = actual + committed;
+            let expected = estimated.max(to_date);
+            CategoryCost { category: *category, estimated, actual, committed, to_date, expected }
+        })
+        .filter(|c| c.expected != Amount::ZERO || c.to_date != Amount::ZERO || c.estimated != Amount::ZERO)
+        .collect();
+    let expected_cost: Amount = by_category.iter().map(|c| c.expected).sum();
+    let expected_margin = contract - expected_cost;
+    let share = expected_margin.decimal().checked_div(contract.decimal()).map(|s| {
+        let shown =
+            (s * Decimal::ONE_HUNDRED).round_dp_with_strategy(1, RoundingStrategy::MidpointAwayFromZero);
+        format!("{shown:.1}")
+    });
+    Margin {
+        estimated_cost: by_category.iter().map(|c| c.estimated).sum(),
+        cost_to_date: by_category.iter().map(|c| c.to_date).sum(),
+        expected_cost,
+        expected_margin,
+        expected_margin_pct: share,
+        basis: format!(
+            "contract {contract} before tax less {expected_cost}, in each category the larger of estimated and spent \
+             with ordered"
+        ),
+        by_category,
+    }
+}

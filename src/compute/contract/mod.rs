@@ -1,0 +1,33 @@
+//! From estimate to contract to the last invoice. Pure: every paper is made from its snapshot alone.
+//!
+//! | file | subject |
+//! |---|---|
+//! | [`moves`] | what may be done with a paper in its state |
+//! | [`sums`] | sums by category, taxes on them |
+//! | [`estimate`] | what a paper takes over from a stored estimate |
+//! | [`quote`], [`terms`] | the quote, and what its terms must hold |
+//! | [`accept`] | the parts of the contract an acceptance makes |
+//! | [`change`] | the difference between two revisions, or lines written by hand |
+//! | [`fold`] | the papers of a job folded into its contract |
+//! | [`account`] | contract lines and what has been billed of them |
+//! | [`bill`] | what a bill comes to, line by line |
+//! | [`invoice`] | the invoice: lines, taxes, retainage |
+//! | [`credit`] | what a credit note gives back |
+//! | [`ledger`] | contract, billed, paid, retained, costs, expected margin |
+//!
+//! Three sums always hold: contract = quote + accepted change orders; contract = billed + open, line by line and tax by
+//! tax; billed = asked for + retained.
+
+pub mod accept;
+pub mod account;
+pub mod bill;
+pub mod change;
+pub mod credit;
+pub mod estimate;
+pub mod fold;
+pub mod invoice;
+pub mod ledger;
+pub mod moves;
+pub mod quote;
+pub mod sums;
+pub mod terms;

@@ -1,0 +1,216 @@
+//! What may be done with a paper in its state; everything else is refused with what is allowed.
+
+use crate::units::Amount;
+use crate::wire_enum;
+use std::fmt;
+
+wire_enum! {
+    /// A paper of the record.
+    pub enum PaperKind {
+        /// a promise to the customer
+        Quote = "quote",
+        /// a change of the contract
+        ChangeOrder = "change_order",
+        /// a demand for payment
+        Invoice = "invoice",
+        /// gives back what an invoice asked for
+        CreditNote = "credit_note",
+    }
+}
+
+wire_enum! {
+    /// Where a paper stands.
+    pub enum PaperState {
+        /// being written; nobody outside has seen it
+        Draft = "draft",
+        /// out, and frozen
+        Issued = "issued",
+        /// the customer said yes
+        Accepted = "accepted",
+        /// the customer said no
+        Declined = "declined",
+        /// its time ran out
+        Expired = "expired",
+        /// the office took it back
+        Withdrawn = "withdrawn",
+        /// another took its place
+        Superseded = "superseded",
+        /// some of it has been paid
+        PartPaid = "part_paid",
+        /// paid
+        Paid = "paid",
+        /// given back in full by credit notes
+        Credited = "credited",
+        /// voided in the accounting system
+        Voided = "voided",
+    }
+}
+
+wire_enum! {
+    /// What is done with a paper.
+    pub enum Move {
+        /// change a draft
+        Edit = "edit",
+        /// send it out
+        Issue = "issue",
+        /// the customer says yes
+        Accept = "accept",
+        /// the customer says no
+        Decline = "decline",
+        /// its time is over
+        Expire = "expire",
+        /// take it back
+        Withdraw = "withdraw",
+        /// put another in its place
+        Supersede = "supersede",
+        /// report a payment
+        Pay = "pay",
+        /// give back by a credit note
+        Credit = "credit",
+        /// report a void
+        Void = "void",
+    }
+}
+
+/// A move that the state does not allow.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Refused {
+    /// The paper.
+    pub kind: PaperKind,
+    /// Its state.
+    pub state: PaperState,
+    /// What was asked for.
+    pub asked: Move,
+    /// What is allowed.
+    pub allowed: Vec<Move>,
+}
+
+impl fmt::Display for Refused {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { kind, state, asked, allowed } = self;
+        let kind = kind.word().replace('_', " ");
+        write!(f, "`{asked}` is not possible: the {kind} is `{state}`, which allows ")?;
+        if allowed.is_empty() {
+            return f.write_str("nothing more");
+        }
+        let words: Vec<String> = allowed.iter().map(|m| format!("`{m}`")).collect();
+        f.write_str(&words.join(", "))
+    }
+}
+
+/// The moves a state allows, with the state each leads to. What a payment or a credit note leads to depends on the sums:
+/// see [`standing`].
+pub fn moves(kind: PaperKind, state: PaperState) -> &'static [(Move, PaperState)] {
+    use {Move as M, PaperKind as K, PaperState as S};
+    match (kind, state) {
+        (K::Quote, S::Draft) => &[(M::Edit, S::Draft), (M::Issue, S::Issued), (M::Withdraw, S::Withdrawn)],
+        (K::Quote, S::Issued) => &[
+            (M::Accept, S::Accepted),
+            (M::Decline, S::Declined),
+            (M::Expire, S::Expired),
+            (M::Withdraw, S::Withdrawn),
+            (M::Supersede, S::Superseded),
+        ],
+        (K::Quote, S::Declined | S::Expired) => &[(M::Supersede, S::Superseded)],
+        (K::ChangeOrder, S::Draft) => &[(M::Issue, S::Issued), (M::Withdraw, S::Withdrawn)],
+        (K::ChangeOrder, S::Issued) => {
+            &[(M::Accept, S::Accepted), (M::Decline, S::Declined), (M::Withdraw, S::Withdrawn)]
+        }
+        (K::Invoice, S::Issued) => &[(M::Pay, S::PartPaid), (M::Credit, S::Issued), (M::Void, S::Voided)],
+        (K::Invoice, S::PartPaid) => &[(M::Pay, S::PartPaid), (M::Credit, S::PartPaid)],
+        (K::Invoice, S::Paid) => &[(M::Pay, S::Paid), (M::Credit, S::Paid)],
+        (K::Invoice, S::Credited) => &[(M::Pay, S::Credited)],
+        _ => &[],
+    }
+}
+
+/// The state a move leads to.
+///
+/// # Errors
+/// What the state allows, when the move is none of it.
+pub fn next(kind: PaperKind, state: PaperState, asked: Move) -> Result<PaperState, Refused> {
+    let list = moves(kind, state);
+    list.iter().find(|(m, _)| *m == asked).map(|(_, to)| *to).ok_or_else(|| Refused {
+        kind,
+        state,
+        asked,
+        allowed: list.iter().map(|(m, _)| *m).collect(),
+    })
+}
+
+/// Where an invoice stands after payments and credit notes: `payable` as issued, `credited` what credit notes took off it,
+/// `whole` whether they gave back every line, `paid` the sum of payments less money that went back.
+pub fn standing(payable: Amount, credited: Amount, whole: bool, paid: Amount) -> PaperState {
+    let due = payable - credited;
+    if whole {
+        PaperState::Credited
+    } else if paid >= due && (paid != Amount::ZERO || due == Amount::ZERO) {
+        PaperState::Paid
+    } else if paid > Amount::ZERO {
+        PaperState::PartPaid
+    } else {
+        PaperState::Issued
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, reason = "tests")]
+    use super::*;
+
+    #[test]
+    fn every_move_that_is_not_listed_is_refused_and_names_those_that_are() {
+        let mut refused = 0;
+        for kind in PaperKind::ALL {
+            for state in PaperState::ALL {
+                for asked in Move::ALL {
+                    let listed = moves(*kind, *state);
+                    match next(*kind, *state, *asked) {
+                        Ok(to) => assert!(listed.contains(&(*asked, to))),
+                        Err(problem) => {
+                            refused += 1;
+                            assert!(listed.iter().all(|(m, _)| m != asked));
+                            let text = problem.to_string();
+                            assert!(text.contains(state.word()) && text.contains(asked.word()), "{text}");
+                            for (m, _) in listed {
+                                assert!(text.contains(&format!("`{m}`")), "{text}");
+                            }
+                        }
+                    }
+                }
+            }
+        }
+        assert!(refused > 300);
+    }
+
+    #[test]
+    fn what_is_over_stays_over() {
+        for state in [PaperState::Accepted, PaperState::Withdrawn, PaperState::Superseded, PaperState::Voided]
+        {
+            for kind in PaperKind::ALL {
+                assert!(moves(*kind, state).is_empty(), "{kind} {state}");
+            }
+        }
+        let text = next(PaperKind::Quote, PaperState::Accepted, Move::Decline).unwrap_err().to_string();
+        assert_eq!(text, "`decline` is not possible: the quote is `accepted`, which allows nothing more");
+    }
+
+    #[test]
+    fn an_invoice_stands_where_its_sums_put_it() {
+        let cents = Amount::from_minor;
+        for (payable, credited, whole, paid, state) in [
+            (1000, 0, false, 0, PaperState::Issued),
+            (1000, 0, false, 1, PaperState::PartPaid),
+            (1000, 0, false, 1000, PaperState::Paid),
+            (1000, 0, false, 1200, PaperState::Paid),
+            (1000, 400, false, 600, PaperState::Paid),
+            (1000, 400, false, 500, PaperState::PartPaid),
+            (1000, 1000, true, 0, PaperState::Credited),
+            (-500, 0, false, 0, PaperState::Issued),
+            (-500, 0, false, -500, PaperState::Paid),
+        ] {
+            let got = standing(cents(payable), cents(credited), whole, cents(paid));
+            assert_eq!(got, state, "{payable} {credited} {paid}");
+        }
+    }
+}

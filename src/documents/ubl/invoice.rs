@@ -1,0 +1,154 @@
+//! `Invoice` and `CreditNote`.
+
+use super::codes::{self, CREDIT_NOTE, LUMP_SUM, invoice_type};
+use super::parts::{self, Taxes, Totals, lump};
+use super::xml::{WriteError, Written, Xml, document};
+use crate::compute::contract::credit::CreditDocument;
+use crate::compute::contract::invoice::InvoiceDocument;
+use crate::domain::words::Category;
+use crate::units::Amount;
+
+/// A line of either document.
+struct Line<'a> {
+    code: &'a str,
+    name: &'a str,
+    note: Option<&'a str>,
+    category: Option<Category>,
+    amount: Amount,
+}
+
+fn line(xml: &mut Xml, kind: &str, number: usize, line: &Line<'_>, taxes: Taxes<'_>) -> Written {
+    let (quantity, price) = lump(line.amount);
+    let quantity_name = if kind == "InvoiceLine" { "InvoicedQuantity" } else { "CreditedQuantity" };
+    xml.group(kind, |xml| {
+        xml.text("ID", &number.to_string())?;
+        xml.maybe("Note", line.note)?;
+        xml.with(quantity_name, &[("unitCode", LUMP_SUM)], quantity)?;
+        xml.amount("LineExtensionAmount", line.amount)?;
+        parts::item(xml, line.code, line.name, None, line.category, taxes)?;
+        xml.group("Price", |xml| xml.amount("PriceAmount", price))
+    })
+}
+
+/// What released retainage is called in the file.
+const RELEASED: &str = "Retainage released";
+/// What held retainage is called in the file.
+const HELD: &str = "Retainage held";
+
+/// An invoice.
+///
+/// # Errors
+/// When memory cannot be written, which does not happen.
+pub fn invoice(paper: &InvoiceDocument, job_id: &str, taxes: Taxes<'_>) -> Result<Vec<u8>, WriteError> {
+    let mut lines: Vec<Line<'_>> = paper
+        .lines
+        .iter()
+        .map(|l| Line {
+            code: &l.code,
+            name: &l.description,
+            note: Some(l.basis.as_str()).filter(|b| !b.is_empty()),
+            category: Some(l.category),
+            amount: l.amount,
+        })
+        .collect();
+    let untaxed = parts::untaxed(paper.lines.iter().map(|l| (l.category, l.amount)), taxes);
+    if paper.released != Amount::ZERO {
+        lines.push(Line {
+            code: "retainage",
+            name: RELEASED,
+            note: None,
+            category: None,
+            amount: paper.released,
+        });
+    }
+    let totals =
+        Totals { lines: lines.iter().map(|l| l.amount).sum(), allowance: paper.retained, tax: paper.tax };
+    document("Invoice", paper.currency, |xml| {
+        xml.text("UBLVersionID", "2.1")?;
+        xml.maybe("CustomizationID", codes::customization(taxes.scheme))?;
+        xml.text("ID", &paper.number)?;
+        xml.text("IssueDate", &paper.issued_on.to_string())?;
+        xml.text("DueDate", &paper.due_on.to_string())?;
+        xml.text("InvoiceTypeCode", invoice_type(paper.kind))?;
+        xml.maybe("Note", paper.note.as_deref())?;
+        if let Some(basis) = &paper.retained_basis {
+            xml.text(
+                "Note",
+                &format!("{HELD}: {basis} = {}, without tax, due when released", paper.retained),
+            )?;
+        }
+        for warning in &paper.warnings {
+            xml.text("Note", &warning.text)?;
+        }
+        xml.text("DocumentCurrencyCode", xml.currency().word())?;
+        xml.group("ContractDocumentReference", |xml| xml.text("ID", &paper.quote))?;
+        xml.group("ProjectReference", |xml| xml.text("ID", job_id))?;
+        parts::seller(xml, "AccountingSupplierParty", &paper.seller, taxes.scheme)?;
+        parts::customer(xml, "AccountingCustomerParty", &paper.customer, &paper.site, &paper.seller)?;
+        parts::delivery(xml, &paper.site, &paper.seller)?;
+        if let Some(terms) = &paper.payment_terms {
+            xml.group("PaymentTerms", |xml| xml.text("Note", terms))?;
+        }
+        parts::allowance(xml, HELD, paper.retained, taxes.scheme)?;
+        parts::tax_total(xml, &paper.taxes, untaxed + paper.released - paper.retained, taxes)?;
+        parts::totals(xml, "LegalMonetaryTotal", totals)?;
+        for (i, one) in lines.iter().enumerate() {
+            line(xml, "InvoiceLine", i + 1, one, taxes)?;
+        }
+        Ok(())
+    })
+}
+
+/// A credit note.
+///
+/// # Errors
+/// As [`invoice`].
+pub fn credit_note(paper: &CreditDocument, taxes: Taxes<'_>) -> Result<Vec<u8>, WriteError> {
+    let mut lines: Vec<Line<'_>> = paper
+        .lines
+        .iter()
+        .map(|l| Line {
+            code: &l.code,
+            name: &l.description,
+            note: Some(l.basis.as_str()),
+            category: Some(l.category),
+            amount: l.price,
+        })
+        .collect();
+    let untaxed = parts::untaxed(paper.lines.iter().map(|l| (l.category, l.price)), taxes);
+    if paper.released != Amount::ZERO {
+        lines.push(Line {
+            code: "retainage",
+            name: RELEASED,
+            note: None,
+            category: None,
+            amount: paper.released,
+        });
+    }
+    let totals =
+        Totals { lines: lines.iter().map(|l| l.amount).sum(), allowance: paper.retained, tax: paper.tax };
+    document("CreditNote", paper.currency, |xml| {
+        xml.text("UBLVersionID", "2.1")?;
+        xml.maybe("CustomizationID", codes::customization(taxes.scheme))?;
+        xml.text("ID", &paper.number)?;
+        xml.text("IssueDate", &paper.issued_on.to_string())?;
+        xml.text("CreditNoteTypeCode", CREDIT_NOTE)?;
+        xml.text("Note", &paper.reason)?;
+        xml.text("DocumentCurrencyCode", xml.currency().word())?;
+        xml.group("BillingReference", |xml| {
+            xml.group("InvoiceDocumentReference", |xml| {
+                xml.text("ID", &paper.invoice)?;
+                xml.text("IssueDate", &paper.invoice_issued_on.to_string())
+            })
+        })?;
+        parts::seller(xml, "AccountingSupplierParty", &paper.seller, taxes.scheme)?;
+        parts::customer(xml, "AccountingCustomerParty", &paper.customer, &paper.site, &paper.seller)?;
+        parts::allowance(xml, HELD, paper.retained, taxes.scheme)?;
+        parts::tax_total(xml, &paper.taxes, untaxed + paper.released - paper.retained, taxes)?;
+        parts::totals(xml, "LegalMonetaryTotal", totals)?;
+        for (i, one) in lines.iter().enumerate() {
+            line(xml, "CreditNoteLine", i + 1, one, taxes)?;
+        }
+        Ok(())
+    })
+}

@@ -1,0 +1,241 @@
+//! Parties, taxes and totals, the same in every document.
+
+use super::codes::{TAXED, UNTAXED};
+use super::xml::{Written, Xml};
+use crate::compute::contract::quote::PaperTax;
+use crate::domain::words::Category;
+use crate::units::{Amount, Percent};
+use crate::wire::contract::facts::TaxRule;
+use crate::wire::contract::terms::{Seller, TaxScheme};
+use crate::wire::notes::{Customer, Site};
+
+/// Why no tax falls on something.
+const NOT_TAXED: &str = "No sales tax is set for this category";
+
+/// Taxes of a document: the rules, which say what each falls on, and their scheme.
+#[derive(Debug, Clone, Copy)]
+pub struct Taxes<'a> {
+    /// The rules.
+    pub rules: &'a [TaxRule],
+    /// Their scheme.
+    pub scheme: TaxScheme,
+}
+
+impl Taxes<'_> {
+    fn on(&self, category: Category) -> impl Iterator<Item = &TaxRule> {
+        self.rules.iter().filter(move |r| r.categories.contains(&category))
+    }
+}
+
+/// The office, in a group such as `AccountingSupplierParty`.
+pub(super) fn seller(xml: &mut Xml, group: &str, seller: &Seller, scheme: TaxScheme) -> Written {
+    let Seller { name, street, city, region, postal_code, country, tax_number, email, phone } = seller;
+    let text = |o: &Option<crate::wire::Label>| o.as_ref().map(ToString::to_string);
+    xml.group(group, |xml| {
+        xml.group("Party", |xml| {
+            xml.group("PartyName", |xml| xml.text("Name", name.as_str()))?;
+            let lines = [street, city, region, postal_code, country];
+            if lines.iter().any(|l| l.is_some()) {
+                xml.group("PostalAddress", |xml| {
+                    xml.maybe("StreetName", text(street).as_deref())?;
+                    xml.maybe("CityName", text(city).as_deref())?;
+                    xml.maybe("PostalZone", text(postal_code).as_deref())?;
+                    xml.maybe("CountrySubentity", text(region).as_deref())?;
+                    self::country(xml, seller)
+                })?;
+            }
+            if let Some(number) = tax_number {
+                xml.group("PartyTaxScheme", |xml| {
+                    xml.text("CompanyID", number.as_str())?;
+                    xml.group("TaxScheme", |xml| xml.text("ID", scheme.word()))
+                })?;
+            }
+            xml.group("PartyLegalEntity", |xml| xml.text("RegistrationName", name.as_str()))?;
+            contact(xml, text(phone).as_deref(), text(email).as_deref())
+        })
+    })
+}
+
+/// The customer, in a group such as `AccountingCustomerParty`.
+///
+/// The country is that of the office: its customers are where it works.
+pub(super) fn customer(
+    xml: &mut Xml,
+    group: &str,
+    customer: &Customer,
+    site: &Site,
+    office: &Seller,
+) -> Written {
+    let Customer { name, phone, email, address } = customer;
+    xml.group(group, |xml| {
+        xml.group("Party", |xml| {
+            xml.group("PartyName", |xml| xml.text("Name", name.as_str()))?;
+            let line = address.as_ref().unwrap_or(&site.address);
+            xml.group("PostalAddress", |xml| address_line(xml, line.as_str(), office))?;
+            xml.group("PartyLegalEntity", |xml| xml.text("RegistrationName", name.as_str()))?;
+            let text = |o: &Option<crate::wire::Label>| o.as_ref().map(ToString::to_string);
+            contact(xml, text(phone).as_deref(), text(email).as_deref())
+        })
+    })
+}
+
+fn contact(xml: &mut Xml, phone: Option<&str>, email: Option<&str>) -> Written {
+    if phone.is_none() && email.is_none() {
+        return Ok(());
+    }
+    xml.group("Contact", |xml| {
+        xml.maybe("Telephone", phone)?;
+        xml.maybe("ElectronicMail", email)
+    })
+}
+
+/// Where the work is.
+pub(super) fn delivery(xml: &mut Xml, site: &Site, office: &Seller) -> Written {
+    xml.group("Delivery", |xml| location(xml, site, office))
+}
+
+/// The address of the work.
+pub(super) fn location(xml: &mut Xml, site: &Site, office: &Seller) -> Written {
+    xml.group("DeliveryLocation", |xml| {
+        xml.group("Address", |xml| address_line(xml, site.address.as_str(), office))
+    })
+}
+
+fn address_line(xml: &mut Xml, line: &str, office: &Seller) -> Written {
+    xml.group("AddressLine", |xml| xml.text("Line", line))?;
+    country(xml, office)
+}
+
+fn country(xml: &mut Xml, office: &Seller) -> Written {
+    match &office.country {
+        None => Ok(()),
+        Some(code) => xml.group("Country", |xml| xml.text("IdentificationCode", code.as_str())),
+    }
+}
+
+/// One tax category in `group`.
+fn category(xml: &mut Xml, group: &str, taxed: Option<(&str, Percent)>, scheme: TaxScheme) -> Written {
+    xml.group(group, |xml| {
+        xml.text("ID", if taxed.is_some() { TAXED } else { UNTAXED })?;
+        xml.text("Percent", &taxed.map_or_else(|| "0".to_owned(), |(_, p)| p.number().to_string()))?;
+        if taxed.is_none() {
+            xml.text("TaxExemptionReason", NOT_TAXED)?;
+        }
+        xml.group("TaxScheme", |xml| {
+            xml.text("ID", scheme.word())?;
+            // EN 16931 knows one tax and no name of it.
+            xml.maybe("Name", taxed.map(|(name, _)| name).filter(|_| scheme != TaxScheme::Vat))
+        })
+    })
+}
+
+/// An item with its taxes. `of` is its category; none for what is never taxed.
+pub(super) fn item(
+    xml: &mut Xml,
+    code: &str,
+    name: &str,
+    description: Option<&str>,
+    of: Option<Category>,
+    taxes: Taxes<'_>,
+) -> Written {
+    xml.group("Item", |xml| {
+        xml.maybe("Description", description)?;
+        xml.text("Name", name)?;
+        xml.group("SellersItemIdentification", |xml| xml.text("ID", code))?;
+        let rules: Vec<&TaxRule> = of.map_or_else(Vec::new, |c| taxes.on(c).collect());
+        if rules.is_empty() {
+            return category(xml, "ClassifiedTaxCategory", None, taxes.scheme);
+        }
+        for rule in rules {
+            let taxed = Some((rule.name.as_str(), rule.rate_pct));
+            category(xml, "ClassifiedTaxCategory", taxed, taxes.scheme)?;
+        }
+        Ok(())
+    })
+}
+
+/// An amount taken off (or, when negative, added) on the whole document, without tax.
+pub(super) fn allowance(xml: &mut Xml, reason: &str, amount: Amount, scheme: TaxScheme) -> Written {
+    if amount == Amount::ZERO {
+        return Ok(());
+    }
+    let charge = amount < Amount::ZERO;
+    xml.group("AllowanceCharge", |xml| {
+        xml.text("ChargeIndicator", if charge { "true" } else { "false" })?;
+        xml.text("AllowanceChargeReason", reason)?;
+        xml.amount("Amount", if charge { -amount } else { amount })?;
+        category(xml, "TaxCategory", None, scheme)
+    })
+}
+
+/// Taxes: one subtotal each, and one for what none falls on.
+pub(super) fn tax_total(xml: &mut Xml, list: &[PaperTax], untaxed: Amount, taxes: Taxes<'_>) -> Written {
+    xml.group("TaxTotal", |xml| {
+        xml.amount("TaxAmount", list.iter().map(|t| t.amount).sum())?;
+        for tax in list.iter().filter(|t| t.taxable != Amount::ZERO || t.amount != Amount::ZERO) {
+            xml.group("TaxSubtotal", |xml| {
+                xml.amount("TaxableAmount", tax.taxable)?;
+                xml.amount("TaxAmount", tax.amount)?;
+                category(xml, "TaxCategory", Some((&tax.name, tax.rate_pct)), taxes.scheme)
+            })?;
+        }
+        let taxed = list.iter().any(|t| t.taxable != Amount::ZERO || t.amount != Amount::ZERO);
+        if untaxed == Amount::ZERO && taxed {
+            return Ok(());
+        }
+        xml.group("TaxSubtotal", |xml| {
+            xml.amount("TaxableAmount", untaxed)?;
+            xml.amount("TaxAmount", Amount::ZERO)?;
+            category(xml, "TaxCategory", None, taxes.scheme)
+        })
+    })
+}
+
+/// What no tax falls on among amounts with their categories.
+pub(super) fn untaxed<'a>(lines: impl Iterator<Item = (Category, Amount)> + 'a, taxes: Taxes<'a>) -> Amount {
+    lines.filter(|(c, _)| taxes.on(*c).next().is_none()).map(|(_, a)| a).sum()
+}
+
+/// The sums of a document.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Totals {
+    /// Sum of the lines.
+    pub(super) lines: Amount,
+    /// Taken off without tax; negative when added.
+    pub(super) allowance: Amount,
+    /// Taxes.
+    pub(super) tax: Amount,
+}
+
+impl Totals {
+    fn exclusive(self) -> Amount {
+        self.lines - self.allowance
+    }
+
+    /// What is to be paid.
+    pub(super) fn payable(self) -> Amount {
+        self.exclusive() + self.tax
+    }
+}
+
+/// Totals in `group`.
+pub(super) fn totals(xml: &mut Xml, group: &str, totals: Totals) -> Written {
+    let Totals { lines, allowance, .. } = totals;
+    xml.group(group, |xml| {
+        xml.amount("LineExtensionAmount", lines)?;
+        xml.amount("TaxExclusiveAmount", totals.exclusive())?;
+        xml.amount("TaxInclusiveAmount", totals.payable())?;
+        if allowance > Amount::ZERO {
+            xml.amount("AllowanceTotalAmount", allowance)?;
+        }
+        if allowance < Amount::ZERO {
+            xml.amount("ChargeTotalAmount", -allowance)?;
+        }
+        xml.amount("PayableAmount", totals.payable())
+    })
+}
+
+/// Quantity and price of a lump sum: a negative sum is minus one of it, for prices are never negative.
+pub(super) fn lump(amount: Amount) -> (&'static str, Amount) {
+    if amount < Amount::ZERO { ("-1", -amount) } else { ("1", amount) }
+}

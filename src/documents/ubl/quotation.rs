@@ -1,0 +1,114 @@
+//! `Quotation`, of a quote and of a change order.
+
+use super::codes::{LUMP_SUM, unit};
+use super::parts::{self, Taxes, Totals, lump};
+use super::xml::{WriteError, Written, Xml, document};
+use crate::compute::contract::change::ChangeDocument;
+use crate::compute::contract::quote::{Offer, PaperLine, PaperTax, QuoteDocument};
+use crate::units::{Amount, Unit};
+
+fn lines(xml: &mut Xml, lines: &[PaperLine], taxes: Taxes<'_>) -> Written {
+    for (i, line) in lines.iter().enumerate() {
+        let (quantity, price) = lump(line.price);
+        let number = (i + 1).to_string();
+        xml.group("QuotationLine", |xml| {
+            xml.text("ID", &number)?;
+            xml.group("LineItem", |xml| {
+                xml.text("ID", &number)?;
+                xml.with("Quantity", &[("unitCode", unit(Unit::LumpSum).unwrap_or(LUMP_SUM))], quantity)?;
+                xml.amount("LineExtensionAmount", line.price)?;
+                xml.group("Price", |xml| xml.amount("PriceAmount", price))?;
+                parts::item(xml, &line.code, &line.description, None, Some(line.category), taxes)
+            })
+        })?;
+    }
+    Ok(())
+}
+
+fn sums(xml: &mut Xml, list: &[PaperLine], papers: &[PaperTax], taxes: Taxes<'_>) -> Written {
+    let untaxed = parts::untaxed(list.iter().map(|l| (l.category, l.price)), taxes);
+    parts::tax_total(xml, papers, untaxed, taxes)?;
+    let totals = Totals {
+        lines: list.iter().map(|l| l.price).sum(),
+        allowance: Amount::ZERO,
+        tax: papers.iter().map(|t| t.amount).sum(),
+    };
+    parts::totals(xml, "QuotedMonetaryTotal", totals)
+}
+
+fn choice(word: &str, offer: &Offer) -> String {
+    format!("{word} {}: {}, {} with tax", offer.code, offer.name, offer.total)
+}
+
+/// A quote that has been issued; what may be chosen besides stands in the notes.
+///
+/// # Errors
+/// When memory cannot be written, which does not happen.
+pub fn quote(paper: &QuoteDocument, taxes: Taxes<'_>) -> Result<Vec<u8>, WriteError> {
+    document("Quotation", paper.currency, |xml| {
+        xml.text("UBLVersionID", "2.1")?;
+        xml.maybe("ID", paper.number.as_deref())?;
+        let issued = paper.issued_on.unwrap_or(paper.valid_until);
+        xml.text("IssueDate", &issued.to_string())?;
+        xml.maybe("Note", paper.scope.as_deref())?;
+        for exclusion in &paper.exclusions {
+            xml.text("Note", &format!("Not included: {exclusion}"))?;
+        }
+        for other in &paper.by_others {
+            xml.text("Note", &format!("By others: {other}"))?;
+        }
+        for stage in &paper.schedule {
+            xml.text(
+                "Note",
+                &format!("{}: {} of the price, {} with tax", stage.name, stage.pct, stage.total),
+            )?;
+        }
+        if let Some(retainage) = &paper.retainage {
+            xml.text("Note", &format!("Retainage of {} on progress invoices", retainage.pct))?;
+        }
+        for offer in &paper.alternates {
+            xml.text("Note", &choice("Instead", offer))?;
+        }
+        for offer in &paper.additions {
+            xml.text("Note", &choice("On top", offer))?;
+        }
+        for caution in &paper.cautions {
+            xml.text("Note", caution)?;
+        }
+        xml.maybe("Note", paper.notes_to_customer.as_deref())?;
+        xml.text("PricingCurrencyCode", xml.currency().word())?;
+        xml.group("ValidityPeriod", |xml| xml.text("EndDate", &paper.valid_until.to_string()))?;
+        parts::seller(xml, "SellerSupplierParty", &paper.seller, taxes.scheme)?;
+        parts::customer(xml, "BuyerCustomerParty", &paper.customer, &paper.site, &paper.seller)?;
+        parts::delivery(xml, &paper.site, &paper.seller)?;
+        sums(xml, &paper.offer.lines, &paper.offer.taxes, taxes)?;
+        lines(xml, &paper.offer.lines, taxes)
+    })
+}
+
+/// A change order, as a quotation that names the first.
+///
+/// # Errors
+/// As [`quote`].
+pub fn change_order(paper: &ChangeDocument, taxes: Taxes<'_>) -> Result<Vec<u8>, WriteError> {
+    document("Quotation", paper.currency, |xml| {
+        xml.text("UBLVersionID", "2.1")?;
+        xml.maybe("ID", paper.number.as_ref().map(|n| format!("{} {n}", paper.quote)).as_deref())?;
+        let issued = paper.issued_on.map_or_else(String::new, |on| on.to_string());
+        xml.text("IssueDate", &issued)?;
+        xml.text("Note", &paper.title)?;
+        xml.maybe("Note", paper.reason.as_deref())?;
+        let (before, after) = (paper.contract_before, paper.contract_after);
+        xml.text("Note", &format!("Contract with tax {before} before, {after} after this change"))?;
+        xml.text("PricingCurrencyCode", xml.currency().word())?;
+        xml.group("AdditionalDocumentReference", |xml| {
+            xml.text("ID", &paper.quote)?;
+            xml.text("DocumentType", "Quotation")
+        })?;
+        parts::seller(xml, "SellerSupplierParty", &paper.seller, taxes.scheme)?;
+        parts::customer(xml, "BuyerCustomerParty", &paper.customer, &paper.site, &paper.seller)?;
+        parts::delivery(xml, &paper.site, &paper.seller)?;
+        sums(xml, &paper.lines, &paper.taxes, taxes)?;
+        lines(xml, &paper.lines, taxes)
+    })
+}

@@ -1,0 +1,373 @@
+//! Change orders: the contract of a job changed.
+
+use super::missing;
+use super::papers::{self, PaperPage, PaperRecomputed, estimate_fact, json_text, moved, of_kind, paper_out};
+use super::quote_moves::close;
+use super::quotes::list;
+use crate::app::AppState;
+use crate::compute::contract::change::{ChangeDocument, change};
+use crate::compute::contract::fold::Contract;
+use crate::compute::contract::moves::{Move, PaperKind};
+use crate::documents::ubl::{parts::Taxes, quotation};
+use crate::http::auth::{Caller, may};
+use crate::http::extract::{Body, Params, etag};
+use crate::http::problem::{self, Problem};
+use crate::http::reply::{self, Asked, Opened, Reply};
+use crate::store::papers::{NewPaper, PaperRow, Rewritten};
+use crate::units::Amount;
+use crate::wire::contract::Signed;
+use crate::wire::contract::facts::EstimateFact;
+use crate::wire::contract::inputs::ChangeInputs;
+use crate::wire::contract::requests::{AcceptIn, ChangeBasis, ChangeIn, CloseIn, IssueIn};
+use crate::wire::contract::terms::TaxScheme;
+use crate::wire::{At, Code, Faults, Label, Whole};
+use axum::extract::{OriginalUri, Path, State};
+use axum::http::HeaderMap;
+use axum::http::StatusCode;
+use axum::response::Response;
+
+paper_out! {
+    /// A change order.
+    ChangeOut of ChangeDocument
+}
+
+fn changed(row: PaperRow) -> Result<Reply, Problem> {
+    Reply::changed(etag(&row.id, row.row_version), &ChangeOut::of(row)?)
+}
+
+fn drafted(
+    contract: &Contract,
+    request: ChangeIn,
+    to: Option<EstimateFact>,
+) -> Result<ChangeInputs, Problem> {
+    let quote = &contract.quote;
+    let hours = quote.terms.crew_hours_per_day.or_else(|| Whole::new(8));
+    let (Some(number), Some(hours)) = (quote.number.clone(), hours) else {
+        return Err(Problem::internal("an accepted quote without a number"));
+    };
+    Ok(ChangeInputs {
+        number: None,
+        code: None,
+        issued_on: None,
+        job: quote.job.clone(),
+        seller: quote.terms.seller.clone(),
+        quote: number,
+        currency: quote.estimate.currency,
+        tax_scheme: quote.terms.tax_scheme.unwrap_or(TaxScheme::Stt),
+        request,
+        from: contract.standing.clone(),
+        to,
+        tax_rules: quote.estimate.tax_rules.clone(),
+        contract_before: Signed(contract.total()),
+        crew_hours_per_day: hours,
+    })
+}
+
+/// The revision a change starts from must be the one the contract stands on.
+fn still_stands(inputs: &ChangeInputs, contract: &Contract) -> Result<(), Problem> {
+    if inputs.to.is_none() || inputs.from.estimate_id == contract.standing.estimate_id {
+        return Ok(());
+    }
+    Err(Problem::new(
+        problem::STATE_CONFLICT,
+        format!(
+            "this change starts from revision {}, and the contract stands on revision {} since: withdraw it and write it \
+             anew",
+            inputs.from.revision.get(),
+            contract.standing.revision.get()
+        ),
+    ))
+}
+
+/// Write a change order
+///
+/// From the estimate of a changed layout (the difference to the revision the contract stands on, in quantities, hours, price
+/// and days), or by line. A draft until it is issued. Credits are negative.
+#[utoipa::path(post, path = "/v1/jobs/{id}/change-orders", tag = "change orders", operation_id = "createChangeOrder",
+    request_body(content = ChangeIn),
+    params(("id" = String, Path, description = "Id of the job, `job_…`."),
+        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
+        ("Idempotency-Key" = String, Header, description = "Repeats of the same request are answered from the first.")),
+    responses((status = 201, description = "The draft.", body = ChangeOut,
+        headers(("Location" = String, description = "Path of the change order."), ("ETag" = String, description = "For `If-Match`.")))))]
+pub async fn create_change_order(
+    State(state): State<AppState>,
+    caller: Caller<may::QuotesWrite>,
+    Path(id): Path<String>,
+    asked: Asked,
+    Body { document, bytes }: Body<ChangeIn>,
+) -> Result<Response, Problem> {
+    state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
+    let to = match &document.basis {
+        ChangeBasis::Lines { .. } => Ok(None),
+        ChangeBasis::Revision { estimate_id } => {
+            estimate_fact(&state, &id, estimate_id.as_str()).await?.map(Some).ok_or_else(|| {
+                let mut faults = Faults::new();
+                let at = At::ROOT.member("basis");
+                let detail = "this job has no estimate of this id";
+                faults.value(&at.member("estimate_id"), "unknown_estimate", estimate_id.as_str(), detail);
+                Problem::from(faults)
+            })
+        }
+    };
+    let mut session = match asked.open_keyed(&state, &caller, &bytes).await? {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let rows = session.write.papers(&id).await?;
+    let (quote_id, contract) = papers::need_contract(&rows)?;
+    let inputs = drafted(&contract, document, to?)?;
+    let (paper, _) = change(&inputs)?;
+    let new = NewPaper {
+        id: papers::paper_id(PaperKind::ChangeOrder),
+        job_id: id,
+        kind: PaperKind::ChangeOrder.word(),
+        number: None,
+        state: "draft",
+        estimate_id: paper.to_estimate_id.clone(),
+        of_paper: Some(quote_id),
+        inputs: json_text(&inputs)?,
+        document: json_text(&paper)?,
+        effect: None,
+        total_minor: paper.total.minor(),
+        payable_minor: 0,
+    };
+    let row = papers::put(&mut session, new).await?;
+    let location = format!("/v1/change-orders/{}", row.id);
+    let reply = Reply::created(location, etag(&row.id, row.row_version), &ChangeOut::of(row)?)?;
+    session.finish(reply).await
+}
+
+/// List change orders
+///
+/// Of one job, newest first, without their content.
+#[utoipa::path(get, path = "/v1/jobs/{id}/change-orders", tag = "change orders", operation_id = "listChangeOrders",
+    params(("id" = String, Path, description = "Id of the job, `job_…`."),
+        ("limit" = Option<i64>, Query, description = "1 to 200; 50 when left out.", minimum = 1, maximum = 200),
+        ("cursor" = Option<String>, Query, description = "`next_cursor` of the page before.")),
+    responses((status = 200, description = "A page.", body = PaperPage)))]
+pub async fn list_change_orders(
+    State(state): State<AppState>,
+    _: Caller<may::QuotesRead>,
+    Path(id): Path<String>,
+    OriginalUri(uri): OriginalUri,
+    params: Params,
+) -> Result<Response, Problem> {
+    list(&state, &id, [PaperKind::ChangeOrder, PaperKind::ChangeOrder], &uri, &params).await
+}
+
+async fn read(state: &AppState, id: &str) -> Result<PaperRow, Problem> {
+    of_kind(state.inner.store.paper(id).await?, PaperKind::ChangeOrder)
+}
+
+/// Get a change order
+///
+/// Once issued, the same bytes for ever.
+#[utoipa::path(get, path = "/v1/change-orders/{id}", tag = "change orders", operation_id = "getChangeOrder",
+    params(("id" = String, Path, description = "Id of the change order, `chg_…`."),
+        ("If-None-Match" = Option<String>, Header, description = "304 when the ETag is still this.")),
+    responses((status = 200, description = "The change order.", body = ChangeOut,
+        headers(("ETag" = String, description = "For `If-Match`."))), (status = 304, description = "Not modified.")))]
+pub async fn get_change_order(
+    State(state): State<AppState>,
+    _: Caller<may::QuotesRead>,
+    Path(id): Path<String>,
+    headers: HeaderMap,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = read(&state, &id).await?;
+    reply::record(&headers, &etag(&row.id, row.row_version), &ChangeOut::of(row)?)
+}
+
+/// Issue a change order
+///
+/// It gets its number within the job and the contract sum it leads to, and is frozen.
+#[utoipa::path(post, path = "/v1/change-orders/{id}/issue", tag = "change orders", operation_id = "issueChangeOrder",
+    request_body(content = IssueIn),
+    params(("id" = String, Path, description = "Id of the change order, `chg_…`."),
+        ("If-Match" = String, Header, description = "ETag of the change order, or `*`."),
+        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
+        ("Idempotency-Key" = String, Header, description = "Repeats of the same request are answered from the first.")),
+    responses((status = 200, description = "The change order.", body = ChangeOut,
+        headers(("ETag" = String, description = "For `If-Match`.")))))]
+pub async fn issue_change_order(
+    State(state): State<AppState>,
+    caller: Caller<may::QuotesWrite>,
+    Path(id): Path<String>,
+    asked: Asked,
+    Body { document, bytes }: Body<IssueIn>,
+) -> Result<Response, Problem> {
+    let mut session = match asked.open_keyed(&state, &caller, &bytes).await? {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let row = of_kind(session.write.paper(&id).await?, PaperKind::ChangeOrder)?;
+    asked.if_match().check(&row.id, row.row_version)?;
+    let to = moved(&row, Move::Issue)?;
+    let mut inputs: ChangeInputs = papers::stored(&row.inputs)?;
+    let rows = session.write.papers(&row.job_id).await?;
+    let (_, contract) = papers::need_contract(&rows)?;
+    still_stands(&inputs, &contract)?;
+    let number = papers::number(&mut session, PaperKind::ChangeOrder, &row.job_id).await?;
+    inputs.number = Label::new(&number);
+    inputs.code = Code::new(&number.to_ascii_lowercase());
+    inputs.issued_on = Some(document.on);
+    inputs.contract_before = Signed(contract.total());
+    let (paper, component) = change(&inputs)?;
+    let new = Rewritten {
+        number: Some(number),
+        state: to.word(),
+        estimate_id: row.estimate_id.clone(),
+        inputs: json_text(&inputs)?,
+        document: json_text(&paper)?,
+        effect: Some(json_text(&component)?),
+        total_minor: paper.total.minor(),
+    };
+    session.write.write_paper(&id, row.row_version, &new).await?;
+    let after = papers::read_back(&mut session, &id).await?;
+    papers::audit(&mut session, "issue", &row, &after, serde_json::json!({})).await?;
+    session.finish(changed(after)?).await
+}
+
+/// Accept a change order
+///
+/// The customer's yes. Its lines join the contract; the decision keeps the contract sum before and after.
+#[utoipa::path(post, path = "/v1/change-orders/{id}/accept", tag = "change orders", operation_id = "acceptChangeOrder",
+    request_body(content = AcceptIn),
+    params(("id" = String, Path, description = "Id of the change order, `chg_…`."),
+        ("If-Match" = String, Header, description = "ETag of the change order, or `*`."),
+        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
+        ("Idempotency-Key" = String, Header, description = "Repeats of the same request are answered from the first.")),
+    responses((status = 200, description = "The change order.", body = ChangeOut,
+        headers(("ETag" = String, description = "For `If-Match`.")))))]
+pub async fn accept_change_order(
+    State(state): State<AppState>,
+    caller: Caller<may::QuotesWrite>,
+    Path(id): Path<String>,
+    asked: Asked,
+    Body { document, bytes }: Body<AcceptIn>,
+) -> Result<Response, Problem> {
+    let mut session = match asked.open_keyed(&state, &caller, &bytes).await? {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let row = of_kind(session.write.paper(&id).await?, PaperKind::ChangeOrder)?;
+    asked.if_match().check(&row.id, row.row_version)?;
+    let to = moved(&row, Move::Accept)?;
+    let inputs: ChangeInputs = papers::stored(&row.inputs)?;
+    let mut faults = Faults::new();
+    for (name, sent) in
+        [("alternate", document.alternate.is_some()), ("additions", !document.additions.is_empty())]
+    {
+        if sent {
+            faults.add(&At::ROOT.member(name), "not_here", "a change order has no options to choose from");
+        }
+    }
+    if inputs.issued_on.is_some_and(|on| document.on < on) {
+        let detail = "a change order cannot be accepted before it was issued";
+        faults.value(&At::ROOT.member("on"), "before_issue_date", &document.on.to_string(), detail);
+    }
+    if !faults.is_empty() {
+        return Err(faults.into());
+    }
+    let rows = session.write.papers(&row.job_id).await?;
+    let (_, contract) = papers::need_contract(&rows)?;
+    still_stands(&inputs, &contract)?;
+    let before = contract.total();
+    let after = before + Amount::from_minor(row.total_minor);
+    let decision = serde_json::json!({"by": document.by, "on": document.on, "contract_before": before,
+        "contract_after": after});
+    session.write.decide_paper(&id, row.row_version, to.word(), &decision.to_string(), None).await?;
+    session.write.touch_ledger(&row.job_id).await?;
+    let after = papers::read_back(&mut session, &id).await?;
+    papers::audit(&mut session, "accept", &row, &after, serde_json::json!({"decision": decision})).await?;
+    session.finish(changed(after)?).await
+}
+
+macro_rules! closing {
+    ($name:ident, $by:ident, $path:literal, $operation:literal, $title:literal, $text:literal) => {
+        #[doc = $title]
+        #[doc = ""]
+        #[doc = $text]
+        #[utoipa::path(post, path = $path, tag = "change orders", operation_id = $operation,
+            request_body(content = CloseIn),
+            params(("id" = String, Path, description = "Id of the change order, `chg_…`."),
+                ("If-Match" = String, Header, description = "ETag of the change order, or `*`."),
+                ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
+                ("Idempotency-Key" = String, Header, description = "Repeats of the same request are answered from the first.")),
+            responses((status = 200, description = "The change order.", body = ChangeOut,
+                headers(("ETag" = String, description = "For `If-Match`.")))))]
+        pub async fn $name(
+            State(state): State<AppState>,
+            caller: Caller<may::QuotesWrite>,
+            Path(id): Path<String>,
+            asked: Asked,
+            body: Body<CloseIn>,
+        ) -> Result<Response, Problem> {
+            close(&state, &caller, &asked, &id, (PaperKind::ChangeOrder, Move::$by), body, changed).await
+        }
+    };
+}
+closing!(
+    decline_change_order,
+    Decline,
+    "/v1/change-orders/{id}/decline",
+    "declineChangeOrder",
+    "Decline a change order",
+    "The customer's no."
+);
+closing!(
+    withdraw_change_order,
+    Withdraw,
+    "/v1/change-orders/{id}/withdraw",
+    "withdrawChangeOrder",
+    "Withdraw a change order",
+    "The office takes it back, or drops a draft."
+);
+
+/// Recompute a change order
+///
+/// From its snapshot; says whether every byte is the same. Nothing is written.
+#[utoipa::path(post, path = "/v1/change-orders/{id}/recompute", tag = "change orders", operation_id = "recomputeChangeOrder",
+    params(("id" = String, Path, description = "Id of the change order, `chg_…`.")),
+    responses((status = 200, description = "The comparison.", body = PaperRecomputed)))]
+pub async fn recompute_change_order(
+    State(state): State<AppState>,
+    _: Caller<may::QuotesRead>,
+    Path(id): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = read(&state, &id).await?;
+    let (paper, _) = change(&papers::stored(&row.inputs)?)?;
+    let out = PaperRecomputed {
+        same: json_text(&paper)? == row.document,
+        stored_total: Amount::from_minor(row.total_minor),
+        total: paper.total,
+    };
+    reply::json(StatusCode::OK, &out)
+}
+
+/// Get a change order as UBL
+///
+/// A UBL 2.1 `Quotation` that names the first. A draft leaves as no file.
+#[utoipa::path(get, path = "/v1/change-orders/{id}/ubl", tag = "change orders", operation_id = "getChangeOrderUbl",
+    params(("id" = String, Path, description = "Id of the change order, `chg_…`.")),
+    responses((status = 200, description = "The file.", body = String, content_type = "application/xml")))]
+pub async fn get_change_order_ubl(
+    State(state): State<AppState>,
+    _: Caller<may::QuotesRead>,
+    Path(id): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = read(&state, &id).await?;
+    papers::need_issued(&row)?;
+    let inputs: ChangeInputs = papers::stored(&row.inputs)?;
+    let (paper, _) = change(&inputs)?;
+    papers::same(&row, &paper)?;
+    let taxes = Taxes { rules: &inputs.tax_rules, scheme: inputs.tax_scheme };
+    let bytes = quotation::change_order(&paper, taxes).map_err(|e| Problem::internal(e.to_string()))?;
+    Ok(papers::xml(&row, bytes))
+}

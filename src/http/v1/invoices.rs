@@ -1,0 +1,334 @@
+//! Invoices, and what the accounting system reports about them.
+
+use super::missing;
+use super::papers::{self, PaperPage, PaperRecomputed, json_text, moved, of_kind, paper_out};
+use super::quotes::list;
+use crate::app::AppState;
+use crate::compute::contract::invoice::{InvoiceDocument, invoice};
+use crate::compute::contract::moves::{Move, PaperKind, PaperState, standing};
+use crate::documents::ubl::{self, parts::Taxes};
+use crate::http::auth::{Caller, may};
+use crate::http::extract::{Body, Params, etag};
+use crate::http::problem::{self, Problem};
+use crate::http::reply::{self, Asked, Opened, Reply};
+use crate::store::StoreError;
+use crate::store::papers::{NewPaper, PaperRow};
+use crate::store::reports::NewReport;
+use crate::units::Amount;
+use crate::wire::contract::account::Effect;
+use crate::wire::contract::facts::TaxRule;
+use crate::wire::contract::inputs::InvoiceInputs;
+use crate::wire::contract::requests::{InvoiceIn, PaymentIn, VoidIn};
+use crate::wire::contract::terms::TaxScheme;
+use crate::wire::{At, Faults, Label};
+use axum::extract::{OriginalUri, Path, State};
+use axum::http::{HeaderMap, StatusCode};
+use axum::response::Response;
+
+paper_out! {
+    /// An invoice.
+    InvoiceOut of InvoiceDocument
+}
+
+/// The id a ledger's ETag is made of.
+pub(crate) fn ledger_tag(job_id: &str) -> String {
+    format!("{job_id}.ledger")
+}
+
+fn changed(row: PaperRow) -> Result<Reply, Problem> {
+    Reply::changed(etag(&row.id, row.row_version), &InvoiceOut::of(row)?)
+}
+
+/// Issue an invoice
+///
+/// Computed from the contract and what has been billed of it, issued at once with its number, never changed.
+/// `validate_only=true` shows it first. `If-Match` takes the ETag of the ledger, so that nothing is billed twice.
+#[utoipa::path(post, path = "/v1/jobs/{id}/invoices", tag = "invoices", operation_id = "createInvoice",
+    request_body(content = InvoiceIn),
+    params(("id" = String, Path, description = "Id of the job, `job_…`."),
+        ("If-Match" = String, Header, description = "ETag of the job's ledger, or `*`."),
+        ("validate_only" = Option<bool>, Query, description = "Compute everything, write nothing."),
+        ("Idempotency-Key" = String, Header, description = "Repeats of the same request are answered from the first.")),
+    responses((status = 201, description = "The invoice.", body = InvoiceOut,
+        headers(("Location" = String, description = "Path of the invoice."), ("ETag" = String, description = "For `If-Match`.")))))]
+pub async fn create_invoice(
+    State(state): State<AppState>,
+    caller: Caller<may::InvoicesWrite>,
+    Path(id): Path<String>,
+    asked: Asked,
+    Body { document, bytes }: Body<InvoiceIn>,
+) -> Result<Response, Problem> {
+    state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
+    let mut session = match asked.open_keyed(&state, &caller, &bytes).await? {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let version = session.write.ledger_version(&id).await?;
+    asked.if_match().check(&ledger_tag(&id), version)?;
+    let rows = session.write.papers(&id).await?;
+    let (_, contract) = papers::need_contract(&rows)?;
+    let account = contract.account().ok_or_else(|| Problem::internal("an account of too many lines"))?;
+    let number = papers::number(&mut session, PaperKind::Invoice, &id).await?;
+    let terms = &contract.quote.terms;
+    let inputs = InvoiceInputs {
+        number: Label::new(&number).ok_or_else(|| Problem::internal("a number that is no label"))?,
+        job: contract.quote.job.clone(),
+        seller: terms.seller.clone(),
+        tax_scheme: terms.tax_scheme.unwrap_or(TaxScheme::Stt),
+        payment_terms: terms.payment_terms.clone(),
+        request: document,
+        account,
+    };
+    let (paper, effect) = invoice(&inputs)?;
+    let new = NewPaper {
+        id: papers::paper_id(PaperKind::Invoice),
+        job_id: id.clone(),
+        kind: PaperKind::Invoice.word(),
+        number: Some(number),
+        state: "issued",
+        estimate_id: None,
+        of_paper: None,
+        inputs: json_text(&inputs)?,
+        document: json_text(&paper)?,
+        effect: Some(json_text(&effect)?),
+        total_minor: paper.total.minor(),
+        payable_minor: paper.payable.minor(),
+    };
+    let row = papers::put(&mut session, new).await?;
+    session.write.touch_ledger(&id).await?;
+    let location = format!("/v1/invoices/{}", row.id);
+    let reply = Reply::created(location, etag(&row.id, row.row_version), &InvoiceOut::of(row)?)?;
+    session.finish(reply).await
+}
+
+/// List invoices
+///
+/// Invoices and credit notes of one job, newest first, without their content.
+#[utoipa::path(get, path = "/v1/jobs/{id}/invoices", tag = "invoices", operation_id = "listInvoices",
+    params(("id" = String, Path, description = "Id of the job, `job_…`."),
+        ("limit" = Option<i64>, Query, description = "1 to 200; 50 when left out.", minimum = 1, maximum = 200),
+        ("cursor" = Option<String>, Query, description = "`next_cursor` of the page before.")),
+    responses((status = 200, description = "A page.", body = PaperPage)))]
+pub async fn list_invoices(
+    State(state): State<AppState>,
+    _: Caller<may::InvoicesRead>,
+    Path(id): Path<String>,
+    OriginalUri(uri): OriginalUri,
+    params: Params,
+) -> Result<Response, Problem> {
+    list(&state, &id, [PaperKind::Invoice, PaperKind::CreditNote], &uri, &params).await
+}
+
+async fn read(state: &AppState, id: &str) -> Result<PaperRow, Problem> {
+    of_kind(state.inner.store.paper(id).await?, PaperKind::Invoice)
+}
+
+/// Get an invoice
+///
+/// Its content never changes; what was paid and given back does.
+#[utoipa::path(get, path = "/v1/invoices/{id}", tag = "invoices", operation_id = "getInvoice",
+    params(("id" = String, Path, description = "Id of the invoice, `inv_…`."),
+        ("If-None-Match" = Option<String>, Header, description = "304 when the ETag is still this.")),
+    responses((status = 200, description = "The invoice.", body = InvoiceOut,
+        headers(("ETag" = String, description = "For `If-Match`."))), (status = 304, description = "Not modified.")))]
+pub async fn get_invoice(
+    State(state): State<AppState>,
+    _: Caller<may::InvoicesRead>,
+    Path(id): Path<String>,
+    headers: HeaderMap,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = read(&state, &id).await?;
+    reply::record(&headers, &etag(&row.id, row.row_version), &InvoiceOut::of(row)?)
+}
+
+/// The accounting system has reported under this reference before.
+pub(crate) fn reported(error: StoreError, system: &str, reference: &str) -> Problem {
+    match error {
+        StoreError::Conflict => Problem::new(
+            problem::CONFLICT,
+            format!("`{system}` has reported under the reference `{reference}` before; it is recorded once"),
+        ),
+        other => other.into(),
+    }
+}
+
+/// Report a payment
+///
+/// As the accounting system books it, under its own reference; the same reference is recorded once. Negative when money went back.
+#[utoipa::path(post, path = "/v1/invoices/{id}/payments", tag = "invoices", operation_id = "reportPayment",
+    request_body(content = PaymentIn),
+    params(("id" = String, Path, description = "Id of the invoice, `inv_…`."),
+        ("If-Match" = String, Header, description = "ETag of the invoice, or `*`."),
+        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
+        ("Idempotency-Key" = String, Header, description = "Repeats of the same request are answered from the first.")),
+    responses((status = 200, description = "The invoice.", body = InvoiceOut,
+        headers(("ETag" = String, description = "For `If-Match`.")))))]
+pub async fn report_payment(
+    State(state): State<AppState>,
+    caller: Caller<may::AccountingWrite>,
+    Path(id): Path<String>,
+    asked: Asked,
+    Body { document, bytes }: Body<PaymentIn>,
+) -> Result<Response, Problem> {
+    let mut session = match asked.open_keyed(&state, &caller, &bytes).await? {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let row = of_kind(session.write.paper(&id).await?, PaperKind::Invoice)?;
+    asked.if_match().check(&row.id, row.row_version)?;
+    moved(&row, Move::Pay)?;
+    let amount = document.amount.0;
+    let paid = Amount::from_minor(row.paid_minor) + amount;
+    let mut faults = Faults::new();
+    let at = At::ROOT.member("amount");
+    if amount == Amount::ZERO {
+        faults.value(&at, "out_of_range", &amount.to_string(), "a payment of nothing is none");
+    }
+    if paid < Amount::ZERO && row.payable_minor >= 0 {
+        let detail = format!("{} were paid; no more can go back", Amount::from_minor(row.paid_minor));
+        faults.value(&at, "over_refunded", &amount.to_string(), detail);
+    }
+    if !faults.is_empty() {
+        return Err(faults.into());
+    }
+    let report = NewReport {
+        id: super::new_id("rep"),
+        job_id: row.job_id.clone(),
+        paper_id: Some(id.clone()),
+        kind: "payment",
+        system: document.system.to_string(),
+        reference: document.reference.to_string(),
+        on_date: document.on.to_string(),
+        amount_minor: amount.minor(),
+        category: None,
+        committed: false,
+        document: json_text(&document)?,
+    };
+    session
+        .write
+        .put_report(&report)
+        .await
+        .map_err(|e| reported(e, document.system.as_str(), document.reference.as_str()))?;
+    let whole = papers::state_of(&row)? == PaperState::Credited;
+    let to =
+        standing(Amount::from_minor(row.payable_minor), Amount::from_minor(row.credited_minor), whole, paid);
+    session.write.settle_paper(&id, row.row_version, to.word(), paid.minor(), row.credited_minor).await?;
+    session.write.touch_ledger(&row.job_id).await?;
+    let after = papers::read_back(&mut session, &id).await?;
+    papers::audit(&mut session, "pay", &row, &after, serde_json::json!({"payment": document})).await?;
+    session.finish(changed(after)?).await
+}
+
+/// Report a void
+///
+/// The accounting system voided the invoice: what it billed is open again. Not once it is paid, given back, or its retainage
+/// released: then it is given back by a credit note.
+#[utoipa::path(post, path = "/v1/invoices/{id}/void", tag = "invoices", operation_id = "reportVoid",
+    request_body(content = VoidIn),
+    params(("id" = String, Path, description = "Id of the invoice, `inv_…`."),
+        ("If-Match" = String, Header, description = "ETag of the invoice, or `*`."),
+        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
+        ("Idempotency-Key" = String, Header, description = "Repeats of the same request are answered from the first.")),
+    responses((status = 200, description = "The invoice.", body = InvoiceOut,
+        headers(("ETag" = String, description = "For `If-Match`.")))))]
+pub async fn report_void(
+    State(state): State<AppState>,
+    caller: Caller<may::AccountingWrite>,
+    Path(id): Path<String>,
+    asked: Asked,
+    Body { document, bytes }: Body<VoidIn>,
+) -> Result<Response, Problem> {
+    let mut session = match asked.open_keyed(&state, &caller, &bytes).await? {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let row = of_kind(session.write.paper(&id).await?, PaperKind::Invoice)?;
+    asked.if_match().check(&row.id, row.row_version)?;
+    let to = moved(&row, Move::Void)?;
+    let rows = session.write.papers(&row.job_id).await?;
+    let given_back = rows
+        .iter()
+        .any(|r| r.kind == PaperKind::CreditNote.word() && r.of_paper.as_deref() == Some(id.as_str()));
+    let (_, contract) = papers::need_contract(&rows)?;
+    let effect: Effect = papers::stored(row.effect.as_deref().unwrap_or_default())?;
+    let holds = contract.account().is_some_and(|a| a.can_void(&effect));
+    if given_back || !holds {
+        let why =
+            if given_back { "a credit note stands on it" } else { "retainage it held has been released" };
+        let detail = format!("`void` is not possible: {why}; the invoice allows `credit`, `pay`");
+        return Err(Problem::new(problem::STATE_CONFLICT, detail));
+    }
+    let report = NewReport {
+        id: super::new_id("rep"),
+        job_id: row.job_id.clone(),
+        paper_id: Some(id.clone()),
+        kind: "void",
+        system: document.system.to_string(),
+        reference: document.reference.to_string(),
+        on_date: document.on.to_string(),
+        amount_minor: 0,
+        category: None,
+        committed: false,
+        document: json_text(&document)?,
+    };
+    session
+        .write
+        .put_report(&report)
+        .await
+        .map_err(|e| reported(e, document.system.as_str(), document.reference.as_str()))?;
+    let decision = json_text(&document)?;
+    session.write.decide_paper(&id, row.row_version, to.word(), &decision, None).await?;
+    session.write.touch_ledger(&row.job_id).await?;
+    let after = papers::read_back(&mut session, &id).await?;
+    papers::audit(&mut session, "void", &row, &after, serde_json::json!({"void": document})).await?;
+    session.finish(changed(after)?).await
+}
+
+/// Recompute an invoice
+///
+/// From its snapshot; says whether every byte is the same. Nothing is written.
+#[utoipa::path(post, path = "/v1/invoices/{id}/recompute", tag = "invoices", operation_id = "recomputeInvoice",
+    params(("id" = String, Path, description = "Id of the invoice, `inv_…`.")),
+    responses((status = 200, description = "The comparison.", body = PaperRecomputed)))]
+pub async fn recompute_invoice(
+    State(state): State<AppState>,
+    _: Caller<may::InvoicesRead>,
+    Path(id): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = read(&state, &id).await?;
+    let (paper, _) = invoice(&papers::stored(&row.inputs)?)?;
+    let out = PaperRecomputed {
+        same: json_text(&paper)? == row.document,
+        stored_total: Amount::from_minor(row.total_minor),
+        total: paper.total,
+    };
+    reply::json(StatusCode::OK, &out)
+}
+
+/// Get an invoice as UBL
+///
+/// A UBL 2.1 `Invoice`; its payable amount is what is asked for.
+#[utoipa::path(get, path = "/v1/invoices/{id}/ubl", tag = "invoices", operation_id = "getInvoiceUbl",
+    params(("id" = String, Path, description = "Id of the invoice, `inv_…`.")),
+    responses((status = 200, description = "The file.", body = String, content_type = "application/xml")))]
+pub async fn get_invoice_ubl(
+    State(state): State<AppState>,
+    _: Caller<may::InvoicesRead>,
+    Path(id): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = read(&state, &id).await?;
+    let inputs: InvoiceInputs = papers::stored(&row.inputs)?;
+    let (paper, _) = invoice(&inputs)?;
+    papers::same(&row, &paper)?;
+    let rules: Vec<TaxRule> = inputs.account.taxes.iter().map(|t| t.rule.clone()).collect();
+    let taxes = Taxes { rules: &rules, scheme: inputs.tax_scheme };
+    let bytes =
+        ubl::invoice::invoice(&paper, &row.job_id, taxes).map_err(|e| Problem::internal(e.to_string()))?;
+    Ok(papers::xml(&row, bytes))
+}

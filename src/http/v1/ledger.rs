@@ -1,0 +1,253 @@
+//! The job on one page, its costs, and its invoices as rows.
+
+use super::invoices::{ledger_tag, reported};
+use super::papers::{self, json_text};
+use super::{missing, new_id, page_type, with_link};
+use crate::app::AppState;
+use crate::compute::contract::credit::credit;
+use crate::compute::contract::invoice::invoice;
+use crate::compute::contract::ledger::{Cost, Ledger, LedgerInputs, LedgerPaper, ledger};
+use crate::compute::contract::moves::{PaperKind, PaperState};
+use crate::documents::invoice_csv::{self, Paper};
+use crate::domain::words::Category;
+use crate::http::auth::{Caller, may};
+use crate::http::extract::{Body, Params, etag};
+use crate::http::page::{Cursor, limit};
+use crate::http::problem::Problem;
+use crate::http::reply::{self, Asked, Opened, Reply};
+use crate::http::timestamp;
+use crate::store::papers::PaperRow;
+use crate::store::reports::{NewReport, ReportRow};
+use crate::units::Amount;
+use crate::wire::contract::CivilDate;
+use crate::wire::contract::inputs::QuoteInputs;
+use crate::wire::contract::requests::CostIn;
+use axum::extract::{OriginalUri, Path, State};
+use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
+use axum::response::{IntoResponse as _, Response};
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// A cost as it was reported.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct CostOut {
+    /// Id, `rep_…`.
+    pub id: String,
+    /// Job, `job_…`.
+    pub job_id: String,
+    /// The cost.
+    #[schema(value_type = CostIn)]
+    pub cost: Box<serde_json::value::RawValue>,
+    /// When it was recorded.
+    pub created_at: String,
+    /// Key that reported it.
+    pub created_by: String,
+}
+
+page_type! {
+    /// A page of costs, newest first.
+    CostPage of CostOut
+}
+
+fn cost_out(row: ReportRow) -> Result<CostOut, Problem> {
+    Ok(CostOut {
+        id: row.id,
+        job_id: row.job_id,
+        cost: papers::raw_json(row.document)?,
+        created_at: timestamp(row.created_at),
+        created_by: row.created_by,
+    })
+}
+
+/// Get the ledger of a job
+///
+/// Contract, billed, asked for, paid, retained, costs and expected margin, each with its parts. Its ETag is what an invoice
+/// takes in `If-Match`.
+#[utoipa::path(get, path = "/v1/jobs/{id}/ledger", tag = "ledger", operation_id = "getLedger",
+    params(("id" = String, Path, description = "Id of the job, `job_…`."),
+        ("If-None-Match" = Option<String>, Header, description = "304 when the ETag is still this.")),
+    responses((status = 200, description = "The ledger.", body = Ledger,
+        headers(("ETag" = String, description = "For `If-Match` of invoices."))), (status = 304, description = "Not modified.")))]
+pub async fn get_ledger(
+    State(state): State<AppState>,
+    _: Caller<may::InvoicesRead>,
+    Path(id): Path<String>,
+    headers: HeaderMap,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let store = &state.inner.store;
+    store.job(&id).await?.ok_or_else(|| missing("job"))?;
+    // The version is read first: what moves meanwhile makes it too old, never too new.
+    let version = store.ledger_version(&id).await?;
+    let rows = store.papers(&id).await?;
+    let reports = store.reports(&id).await?;
+    let contract = papers::contract(&rows)?;
+    let account = contract.as_ref().and_then(|(_, c)| c.account());
+    let currency = match rows.iter().rev().find(|r| r.kind == PaperKind::Quote.word()) {
+        Some(quote) => Some(papers::stored::<QuoteInputs>(&quote.inputs)?.estimate.currency),
+        None => None,
+    };
+    let costs: Vec<Cost> = reports
+        .iter()
+        .filter(|r| r.kind == "cost")
+        .filter_map(|r| {
+            let category = Category::from_word(r.category.as_deref()?)?;
+            Some(Cost { category, committed: r.committed != 0, amount: Amount::from_minor(r.amount_minor) })
+        })
+        .collect();
+    let last_payment_on =
+        reports.iter().filter(|r| r.kind == "payment").filter_map(|r| CivilDate::parse(&r.on_date)).max();
+    let page = ledger(LedgerInputs {
+        job_id: &id,
+        version,
+        currency,
+        account: account.as_ref(),
+        components: contract.as_ref().map_or(&[], |(_, c)| c.components.as_slice()),
+        papers: rows.iter().map(line).collect::<Result<_, _>>()?,
+        costs: &costs,
+        last_payment_on,
+    });
+    reply::record(&headers, &etag(&ledger_tag(&id), version), &page)
+}
+
+fn line(row: &PaperRow) -> Result<LedgerPaper, Problem> {
+    Ok(LedgerPaper {
+        id: row.id.clone(),
+        kind: papers::kind_of(row)?,
+        number: row.number.clone(),
+        state: papers::state_of(row)?,
+        total: Amount::from_minor(row.total_minor),
+        payable: Amount::from_minor(row.payable_minor),
+        paid: Amount::from_minor(row.paid_minor),
+    })
+}
+
+/// Get invoices as rows
+///
+/// Invoices and credit notes of a job as CSV, voided ones left out: one row per line, tax and retainage. The rows of a paper
+/// add up to what it asks for. Cells are safe to open in a spreadsheet.
+#[utoipa::path(get, path = "/v1/jobs/{id}/invoice-rows", tag = "ledger", operation_id = "getInvoiceRows",
+    params(("id" = String, Path, description = "Id of the job, `job_…`.")),
+    responses((status = 200, description = "The rows.", body = String, content_type = "text/csv")))]
+pub async fn get_invoice_rows(
+    State(state): State<AppState>,
+    _: Caller<may::InvoicesRead>,
+    Path(id): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
+    let mut list = Vec::new();
+    for row in state.inner.store.papers(&id).await? {
+        match papers::kind_of(&row)? {
+            PaperKind::Invoice if papers::state_of(&row)? != PaperState::Voided => {
+                let (paper, _) = invoice(&papers::stored(&row.inputs)?)?;
+                papers::same(&row, &paper)?;
+                list.push(Paper::Invoice(Box::new(paper)));
+            }
+            PaperKind::CreditNote => {
+                let (paper, _) = credit(&papers::stored(&row.inputs)?)?;
+                papers::same(&row, &paper)?;
+                list.push(Paper::Credit(Box::new(paper)));
+            }
+            _ => {}
+        }
+    }
+    let bytes = invoice_csv::rows(&list).map_err(|e| Problem::internal(e.to_string()))?;
+    let mut response = (StatusCode::OK, bytes).into_response();
+    let headers = response.headers_mut();
+    headers.insert(header::CONTENT_TYPE, HeaderValue::from_static("text/csv; charset=utf-8; header=present"));
+    headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("private, no-cache"));
+    headers.insert(
+        header::CONTENT_DISPOSITION,
+        HeaderValue::from_static("attachment; filename=\"invoice-rows.csv\""),
+    );
+    Ok(response)
+}
+
+/// Report a cost
+///
+/// Spent or ordered for the job, as the accounting system books it, under its own reference; the same reference is recorded once.
+#[utoipa::path(post, path = "/v1/jobs/{id}/costs", tag = "ledger", operation_id = "reportCost",
+    request_body(content = CostIn),
+    params(("id" = String, Path, description = "Id of the job, `job_…`."),
+        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
+        ("Idempotency-Key" = String, Header, description = "Repeats of the same request are answered from the first.")),
+    responses((status = 201, description = "The cost.", body = CostOut)))]
+pub async fn report_cost(
+    State(state): State<AppState>,
+    caller: Caller<may::AccountingWrite>,
+    Path(id): Path<String>,
+    asked: Asked,
+    Body { document, bytes }: Body<CostIn>,
+) -> Result<Response, Problem> {
+    state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
+    let mut session = match asked.open_keyed(&state, &caller, &bytes).await? {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let report = NewReport {
+        id: new_id("rep"),
+        job_id: id.clone(),
+        paper_id: None,
+        kind: "cost",
+        system: document.system.to_string(),
+        reference: document.reference.to_string(),
+        on_date: document.on.to_string(),
+        amount_minor: document.amount.0.minor(),
+        category: Some(document.category.word()),
+        committed: document.committed.0,
+        document: json_text(&document)?,
+    };
+    session
+        .write
+        .put_report(&report)
+        .await
+        .map_err(|e| reported(e, document.system.as_str(), document.reference.as_str()))?;
+    session.write.touch_ledger(&id).await?;
+    let after = serde_json::json!({"after": document, "job": id});
+    session.write.audit("cost.report", &report.id, after).await?;
+    let out = CostOut {
+        id: report.id,
+        job_id: id,
+        cost: papers::raw_json(report.document)?,
+        created_at: timestamp(session.now()),
+        created_by: caller.key_id.clone(),
+    };
+    session.finish(Reply::added(&out)?).await
+}
+
+/// List costs
+///
+/// Reported for one job, newest first.
+#[utoipa::path(get, path = "/v1/jobs/{id}/costs", tag = "ledger", operation_id = "listCosts",
+    params(("id" = String, Path, description = "Id of the job, `job_…`."),
+        ("limit" = Option<i64>, Query, description = "1 to 200; 50 when left out.", minimum = 1, maximum = 200),
+        ("cursor" = Option<String>, Query, description = "`next_cursor` of the page before.")),
+    responses((status = 200, description = "A page.", body = CostPage)))]
+pub async fn list_costs(
+    State(state): State<AppState>,
+    _: Caller<may::InvoicesRead>,
+    Path(id): Path<String>,
+    OriginalUri(uri): OriginalUri,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&["limit", "cursor"])?;
+    state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
+    let limit = limit(&params)?;
+    let list = format!("costs {id}");
+    let secret = &state.inner.cursor_secret;
+    let after = Cursor::read(&params, secret, &list)?;
+    let before = after.as_ref().map(|c| (c.key, c.id.as_str()));
+    let mut rows = state.inner.store.report_list(&id, "cost", before, limit + 1).await?;
+    let more = rows.len() as i64 > limit;
+    rows.truncate(limit as usize);
+    let next_cursor = rows
+        .last()
+        .filter(|_| more)
+        .map(|r| Cursor { key: r.created_at, id: r.id.clone() }.write(secret, &list));
+    let items = rows.into_iter().map(cost_out).collect::<Result<_, _>>()?;
+    let page = CostPage { items, next_cursor };
+    Ok(with_link(reply::json(StatusCode::OK, &page)?, &uri, page.next_cursor.as_deref()))
+}

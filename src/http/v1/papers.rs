@@ -1,0 +1,356 @@
+//! What quotes, change orders, invoices and credit notes have in common.
+
+use super::{missing, new_id, page_type};
+use crate::app::AppState;
+use crate::compute::contract::estimate::{Origin, facts};
+use crate::compute::contract::fold::Contract;
+use crate::compute::contract::moves::{self, Move, PaperKind, PaperState};
+use crate::http::problem::{self, Problem};
+use crate::http::reply::Session;
+use crate::http::timestamp;
+use crate::store::StoreError;
+use crate::store::jobs::JobRow;
+use crate::store::papers::{NewPaper, PaperRow};
+use crate::units::Amount;
+use crate::wire::contract::account::{Component, Effect};
+use crate::wire::contract::facts::{EstimateFact, JobFact};
+use crate::wire::contract::inputs::{ChangeInputs, QuoteInputs};
+use crate::wire::{List, Wire, read_document, read_value};
+use axum::http::{HeaderValue, StatusCode, header};
+use axum::response::{IntoResponse as _, Response};
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// Facts of a paper.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct PaperFacts {
+    /// Id.
+    pub id: String,
+    /// Job, `job_…`.
+    pub job_id: String,
+    /// What it is.
+    pub kind: PaperKind,
+    /// Number; absent on a draft.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub number: Option<String>,
+    /// Where it stands.
+    pub state: PaperState,
+    /// What may be done with it.
+    pub allowed: Vec<Move>,
+    /// With tax.
+    pub total: Amount,
+    /// Asked for; nothing for quotes and change orders, the other sign for credit notes.
+    pub payable: Amount,
+    /// Paid.
+    pub paid: Amount,
+    /// Given back by credit notes.
+    pub credited: Amount,
+    /// Estimate it was made from.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub estimate_id: Option<String>,
+    /// Quote it supersedes or changes, invoice it gives back.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub of: Option<String>,
+    /// Who decided what and when.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Option<Object>, nullable = false)]
+    pub decision: Option<serde_json::Value>,
+    /// Row version, as in the ETag.
+    pub version: i64,
+    /// When it was made.
+    pub created_at: String,
+    /// Key that made it.
+    pub created_by: String,
+    /// When it last changed.
+    pub updated_at: String,
+}
+
+page_type! {
+    /// A page of papers, newest first, without their content.
+    PaperPage of PaperFacts
+}
+
+/// Whether a paper made again from its snapshot is the same.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct PaperRecomputed {
+    /// Whether every byte is the same.
+    pub same: bool,
+    /// With tax, stored.
+    pub stored_total: Amount,
+    /// With tax, made again.
+    pub total: Amount,
+}
+
+macro_rules! paper_out {
+    ($(#[doc = $doc:literal])+ $name:ident of $document:ty) => {
+        $(#[doc = $doc])+
+        #[derive(Debug, serde::Serialize, utoipa::ToSchema)]
+        pub struct $name {
+            /// Its facts.
+            #[serde(flatten)]
+            pub facts: crate::http::v1::papers::PaperFacts,
+            /// The paper, byte for byte as it was made.
+            #[schema(value_type = $document)]
+            pub document: Box<serde_json::value::RawValue>,
+        }
+
+        impl $name {
+            pub(crate) fn of(row: crate::store::papers::PaperRow) -> Result<Self, Problem> {
+                let document = crate::http::v1::papers::raw_json(row.document.clone())?;
+                Ok(Self { facts: crate::http::v1::papers::PaperFacts::of(&row)?, document })
+            }
+        }
+    };
+}
+pub(crate) use paper_out;
+
+impl PaperFacts {
+    /// Facts of a row.
+    pub(crate) fn of(row: &PaperRow) -> Result<Self, Problem> {
+        let (kind, state) = (kind_of(row)?, state_of(row)?);
+        let decision = row
+            .decision
+            .as_deref()
+            .map(serde_json::from_str)
+            .transpose()
+            .map_err(|e| Problem::internal(format!("stored decision: {e}")))?;
+        Ok(Self {
+            id: row.id.clone(),
+            job_id: row.job_id.clone(),
+            kind,
+            number: row.number.clone(),
+            state,
+            allowed: moves::moves(kind, state).iter().map(|(m, _)| *m).collect(),
+            total: Amount::from_minor(row.total_minor),
+            payable: Amount::from_minor(row.payable_minor),
+            paid: Amount::from_minor(row.paid_minor),
+            credited: Amount::from_minor(row.credited_minor),
+            estimate_id: row.estimate_id.clone(),
+            of: row.of_paper.clone(),
+            decision,
+            version: row.row_version,
+            created_at: timestamp(row.created_at),
+            created_by: row.created_by.clone(),
+            updated_at: timestamp(row.updated_at),
+        })
+    }
+}
+
+pub(crate) fn raw_json(text: String) -> Result<Box<serde_json::value::RawValue>, Problem> {
+    serde_json::value::RawValue::from_string(text)
+        .map_err(|e| Problem::internal(format!("stored paper: {e}")))
+}
+
+pub(crate) fn kind_of(row: &PaperRow) -> Result<PaperKind, Problem> {
+    PaperKind::from_word(&row.kind).ok_or_else(|| Problem::internal("stored paper of no kind"))
+}
+
+pub(crate) fn state_of(row: &PaperRow) -> Result<PaperState, Problem> {
+    PaperState::from_word(&row.state).ok_or_else(|| Problem::internal("stored paper in no state"))
+}
+
+/// A stored shape read back.
+pub(crate) fn stored<T: Wire>(text: &str) -> Result<T, Problem> {
+    read_document(text.as_bytes()).map_err(|e| Problem::internal(format!("stored paper: {e}")))
+}
+
+/// JSON as text.
+pub(crate) fn json_text<T: Serialize>(value: &T) -> Result<String, Problem> {
+    serde_json::to_string(value).map_err(|e| Problem::internal(e.to_string()))
+}
+
+/// A checked shape from values of ours.
+pub(crate) fn shape<T: Wire>(value: &serde_json::Value) -> Result<T, Problem> {
+    read_value(value).map_err(|f| Problem::internal(format!("shape of a paper: {f}")))
+}
+
+/// Only papers of this kind are found under its path.
+pub(crate) fn of_kind(row: Option<PaperRow>, kind: PaperKind) -> Result<PaperRow, Problem> {
+    row.filter(|r| r.kind == kind.word()).ok_or_else(|| missing(&kind.word().replace('_', " ")))
+}
+
+/// The state a move leads to, or a conflict that names the moves that are allowed.
+pub(crate) fn moved(row: &PaperRow, asked: Move) -> Result<PaperState, Problem> {
+    moves::next(kind_of(row)?, state_of(row)?, asked)
+        .map_err(|refused| Problem::new(problem::STATE_CONFLICT, refused.to_string()))
+}
+
+/// What a job gives to a paper.
+pub(crate) fn job_fact(row: &JobRow) -> Result<JobFact, Problem> {
+    let read = |text: &str| {
+        serde_json::from_str::<serde_json::Value>(text)
+            .map_err(|e| Problem::internal(format!("stored job: {e}")))
+    };
+    shape(&serde_json::json!({
+        "job_id": row.id, "title": row.title, "customer": read(&row.customer)?, "site": read(&row.site)?
+    }))
+}
+
+/// What an estimate of this job gives to a paper; none when there is no such estimate.
+pub(crate) async fn estimate_fact(
+    state: &AppState,
+    job_id: &str,
+    estimate_id: &str,
+) -> Result<Option<EstimateFact>, Problem> {
+    let Some(row) = state.inner.store.estimate(estimate_id).await?.filter(|e| e.job_id == job_id) else {
+        return Ok(None);
+    };
+    let (book, _) = super::book(state, Some(&row.price_book_version_id)).await?;
+    let answer: serde_json::Value =
+        serde_json::from_str(&row.answer).map_err(|e| Problem::internal(format!("stored estimate: {e}")))?;
+    let origin = Origin {
+        estimate_id: &row.id,
+        revision: row.revision,
+        price_book_version_id: &row.price_book_version_id,
+    };
+    facts(origin, &answer, &book.doc().taxes)
+        .map(Some)
+        .map_err(|f| Problem::internal(format!("stored estimate: {f}")))
+}
+
+/// The parts of a contract as they are kept.
+pub(crate) type Components = List<Component, 0, 100>;
+
+/// The contract of a job from its papers, once there is an accepted quote; with the id of that quote.
+pub(crate) fn contract(rows: &[PaperRow]) -> Result<Option<(String, Contract)>, Problem> {
+    let accepted = |row: &&PaperRow| row.state == PaperState::Accepted.word();
+    let of = |kind: PaperKind| rows.iter().filter(move |r| r.kind == kind.word());
+    let Some(quote) = of(PaperKind::Quote).find(accepted) else { return Ok(None) };
+    let effect = |row: &PaperRow| row.effect.clone().unwrap_or_default();
+    let inputs: QuoteInputs = stored(&quote.inputs)?;
+    let components: Components = stored(&effect(quote))?;
+    let mut contract = Contract::open(inputs, components.into_vec());
+    let mut changes: Vec<&PaperRow> = of(PaperKind::ChangeOrder).filter(accepted).collect();
+    changes.sort_by_key(|r| (r.decided_at, r.place));
+    for change in changes {
+        let inputs: ChangeInputs = stored(&change.inputs)?;
+        contract.change(&inputs, stored(&effect(change))?);
+    }
+    for row in rows
+        .iter()
+        .filter(|r| [PaperKind::Invoice.word(), PaperKind::CreditNote.word()].contains(&r.kind.as_str()))
+    {
+        if row.state != PaperState::Voided.word() {
+            contract.effects.push(stored::<Effect>(&effect(row))?);
+        }
+    }
+    Ok(Some((quote.id.clone(), contract)))
+}
+
+/// The contract, or a conflict that says what is missing.
+pub(crate) fn need_contract(rows: &[PaperRow]) -> Result<(String, Contract), Problem> {
+    contract(rows)?.ok_or_else(|| {
+        Problem::new(
+            problem::STATE_CONFLICT,
+            "the job has no contract yet: issue a quote and record its acceptance first",
+        )
+    })
+}
+
+/// Writes a new paper with its audit row, and reads it back.
+pub(crate) async fn put(session: &mut Session, new: NewPaper) -> Result<PaperRow, Problem> {
+    session.write.put_paper(&new).await?;
+    let action = if new.state == PaperState::Draft.word() { "draft" } else { "issue" };
+    let after = serde_json::json!({"after": {"state": new.state, "number": new.number, "version": 1,
+        "total": Amount::from_minor(new.total_minor)}, "job": new.job_id});
+    session.write.audit(&format!("{}.{action}", new.kind), &new.id, after).await?;
+    read_back(session, &new.id).await
+}
+
+/// A paper as this transaction sees it.
+pub(crate) async fn read_back(session: &mut Session, id: &str) -> Result<PaperRow, Problem> {
+    session.write.paper(id).await?.ok_or_else(|| missing("paper"))
+}
+
+/// The audit row of a change of a paper, with what was there before and after.
+pub(crate) async fn audit(
+    session: &mut Session,
+    action: &str,
+    before: &PaperRow,
+    after: &PaperRow,
+    more: serde_json::Value,
+) -> Result<(), Problem> {
+    let side = |row: &PaperRow| {
+        serde_json::json!({"state": row.state, "number": row.number, "version": row.row_version,
+            "total": Amount::from_minor(row.total_minor), "paid": Amount::from_minor(row.paid_minor),
+            "credited": Amount::from_minor(row.credited_minor)})
+    };
+    let mut detail = serde_json::json!({"before": side(before), "after": side(after)});
+    if let (serde_json::Value::Object(more), Some(members)) = (more, detail.as_object_mut()) {
+        members.extend(more);
+    }
+    session.write.audit(&format!("{}.{action}", after.kind), &after.id, detail).await?;
+    Ok(())
+}
+
+/// The next number of a kind, as it is printed.
+pub(crate) async fn number(session: &mut Session, kind: PaperKind, job_id: &str) -> Result<String, Problem> {
+    let (counter, prefix) = match kind {
+        PaperKind::Quote => ("quote".to_owned(), "Q"),
+        PaperKind::ChangeOrder => (format!("change_order {job_id}"), "CO"),
+        PaperKind::Invoice => ("invoice".to_owned(), "INV"),
+        PaperKind::CreditNote => ("credit_note".to_owned(), "CN"),
+    };
+    let next = session.write.next_number(&counter).await?;
+    Ok(if kind == PaperKind::ChangeOrder {
+        format!("{prefix}-{next}")
+    } else {
+        format!("{prefix}-{next:04}")
+    })
+}
+
+/// A fresh id of a paper.
+pub(crate) fn paper_id(kind: PaperKind) -> String {
+    new_id(match kind {
+        PaperKind::Quote => "quo",
+        PaperKind::ChangeOrder => "chg",
+        PaperKind::Invoice => "inv",
+        PaperKind::CreditNote => "crn",
+    })
+}
+
+/// A second acceptance on one job.
+pub(crate) fn one_contract(error: StoreError) -> Problem {
+    match error {
+        StoreError::Conflict => Problem::new(
+            problem::STATE_CONFLICT,
+            "the job has an accepted quote already; its contract is changed by change orders",
+        ),
+        other => other.into(),
+    }
+}
+
+/// A UBL file of an issued paper.
+pub(crate) fn xml(row: &PaperRow, bytes: Vec<u8>) -> Response {
+    let mut response = (StatusCode::OK, bytes).into_response();
+    let headers = response.headers_mut();
+    headers.insert(header::CONTENT_TYPE, HeaderValue::from_static("application/xml"));
+    headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("private, no-cache"));
+    let name = row.number.as_deref().unwrap_or("draft");
+    if let Ok(value) = HeaderValue::from_str(&format!("attachment; filename=\"{name}.xml\"")) {
+        headers.insert(header::CONTENT_DISPOSITION, value);
+    }
+    response
+}
+
+/// A file says what the paper says, to the byte, or is not written.
+pub(crate) fn same<T: Serialize>(row: &PaperRow, paper: &T) -> Result<(), Problem> {
+    if json_text(paper)? == row.document {
+        return Ok(());
+    }
+    Err(Problem::new(
+        problem::CONFLICT,
+        "this paper was made by another version of the service, which would write it otherwise today: take its `document`",
+    ))
+}
+
+/// A draft has no number and leaves as no file.
+pub(crate) fn need_issued(row: &PaperRow) -> Result<(), Problem> {
+    if row.number.is_some() {
+        return Ok(());
+    }
+    Err(Problem::new(problem::STATE_CONFLICT, "a draft leaves as no file: issue it first"))
+}

@@ -1,0 +1,192 @@
+//! What becomes of a quote: accepted, declined, expired, withdrawn, superseded.
+
+use super::missing;
+use super::papers::{self, json_text, moved, of_kind};
+use super::quotes::{QuoteOut, changed, drafted, made, new_draft, read};
+use crate::app::AppState;
+use crate::compute::contract::accept::accept;
+use crate::compute::contract::fold;
+use crate::compute::contract::moves::{Move, PaperKind};
+use crate::http::auth::{Caller, may};
+use crate::http::extract::Body;
+use crate::http::problem::Problem;
+use crate::http::reply::{Asked, Opened, Reply};
+use crate::store::papers::PaperRow;
+use crate::wire::contract::inputs::QuoteInputs;
+use crate::wire::contract::requests::{AcceptIn, CloseIn, SupersedeIn};
+use crate::wire::{At, Faults};
+use axum::extract::{Path, State};
+use axum::response::Response;
+
+/// Accept a quote
+///
+/// The customer's yes, with the options taken. The job has a contract from here on; it is changed by change orders.
+#[utoipa::path(post, path = "/v1/quotes/{id}/accept", tag = "quotes", operation_id = "acceptQuote",
+    request_body(content = AcceptIn),
+    params(("id" = String, Path, description = "Id of the quote, `quo_…`."),
+        ("If-Match" = String, Header, description = "ETag of the quote, or `*`."),
+        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
+        ("Idempotency-Key" = String, Header, description = "Repeats of the same request are answered from the first.")),
+    responses((status = 200, description = "The quote.", body = QuoteOut,
+        headers(("ETag" = String, description = "For `If-Match`.")))))]
+pub async fn accept_quote(
+    State(state): State<AppState>,
+    caller: Caller<may::QuotesWrite>,
+    Path(id): Path<String>,
+    asked: Asked,
+    Body { document, bytes }: Body<AcceptIn>,
+) -> Result<Response, Problem> {
+    let mut session = match asked.open_keyed(&state, &caller, &bytes).await? {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let row = of_kind(session.write.paper(&id).await?, PaperKind::Quote)?;
+    asked.if_match().check(&row.id, row.row_version)?;
+    let to = moved(&row, Move::Accept)?;
+    let inputs: QuoteInputs = papers::stored(&row.inputs)?;
+    let components = accept(&inputs, &document)?;
+    let contract = fold::total(&components);
+    let mut decision = serde_json::to_value(&document).map_err(|e| Problem::internal(e.to_string()))?;
+    if let Some(members) = decision.as_object_mut() {
+        members.insert("contract".to_owned(), serde_json::json!(contract));
+    }
+    let effect = json_text(&components)?;
+    session
+        .write
+        .decide_paper(&id, row.row_version, to.word(), &decision.to_string(), Some(&effect))
+        .await
+        .map_err(papers::one_contract)?;
+    session.write.touch_ledger(&row.job_id).await?;
+    let after = papers::read_back(&mut session, &id).await?;
+    papers::audit(&mut session, "accept", &row, &after, serde_json::json!({"decision": decision})).await?;
+    session.finish(changed(after)?).await
+}
+
+/// A paper closed some other way than by a yes.
+pub(crate) async fn close<S>(
+    state: &AppState,
+    caller: &Caller<S>,
+    asked: &Asked,
+    id: &str,
+    (kind, by): (PaperKind, Move),
+    Body { document, bytes }: Body<CloseIn>,
+    answer: fn(PaperRow) -> Result<Reply, Problem>,
+) -> Result<Response, Problem> {
+    let mut session = match asked.open_keyed(state, caller, &bytes).await? {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let row = of_kind(session.write.paper(id).await?, kind)?;
+    asked.if_match().check(&row.id, row.row_version)?;
+    let to = moved(&row, by)?;
+    if by == Move::Expire {
+        let inputs: QuoteInputs = papers::stored(&row.inputs)?;
+        if document.on <= inputs.terms.valid_until {
+            let mut faults = Faults::new();
+            let until = inputs.terms.valid_until;
+            let detail = format!("the quote can be accepted until {until}: withdraw it, or wait");
+            faults.value(&At::ROOT.member("on"), "before_valid_until", &document.on.to_string(), detail);
+            return Err(faults.into());
+        }
+    }
+    let decision = json_text(&document)?;
+    session.write.decide_paper(id, row.row_version, to.word(), &decision, None).await?;
+    let after = papers::read_back(&mut session, id).await?;
+    papers::audit(&mut session, by.word(), &row, &after, serde_json::json!({"decision": document})).await?;
+    session.finish(answer(after)?).await
+}
+
+macro_rules! closing {
+    ($name:ident, $by:ident, $path:literal, $operation:literal, $title:literal, $text:literal) => {
+        #[doc = $title]
+        #[doc = ""]
+        #[doc = $text]
+        #[utoipa::path(post, path = $path, tag = "quotes", operation_id = $operation,
+            request_body(content = CloseIn),
+            params(("id" = String, Path, description = "Id of the quote, `quo_…`."),
+                ("If-Match" = String, Header, description = "ETag of the quote, or `*`."),
+                ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
+                ("Idempotency-Key" = String, Header, description = "Repeats of the same request are answered from the first.")),
+            responses((status = 200, description = "The quote.", body = QuoteOut,
+                headers(("ETag" = String, description = "For `If-Match`.")))))]
+        pub async fn $name(
+            State(state): State<AppState>,
+            caller: Caller<may::QuotesWrite>,
+            Path(id): Path<String>,
+            asked: Asked,
+            body: Body<CloseIn>,
+        ) -> Result<Response, Problem> {
+            close(&state, &caller, &asked, &id, (PaperKind::Quote, Move::$by), body, changed).await
+        }
+    };
+}
+closing!(
+    decline_quote,
+    Decline,
+    "/v1/quotes/{id}/decline",
+    "declineQuote",
+    "Decline a quote",
+    "The customer's no."
+);
+closing!(
+    expire_quote,
+    Expire,
+    "/v1/quotes/{id}/expire",
+    "expireQuote",
+    "Let a quote expire",
+    "Its time is over: the date is after the last one on which it could be accepted."
+);
+closing!(
+    withdraw_quote,
+    Withdraw,
+    "/v1/quotes/{id}/withdraw",
+    "withdrawQuote",
+    "Withdraw a quote",
+    "The office takes it back, or drops a draft."
+);
+
+/// Supersede a quote
+///
+/// It can no longer be accepted; a new draft with its terms takes its place.
+#[utoipa::path(post, path = "/v1/quotes/{id}/supersede", tag = "quotes", operation_id = "supersedeQuote",
+    request_body(content = SupersedeIn),
+    params(("id" = String, Path, description = "Id of the quote, `quo_…`."),
+        ("If-Match" = String, Header, description = "ETag of the quote, or `*`."),
+        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
+        ("Idempotency-Key" = String, Header, description = "Repeats of the same request are answered from the first.")),
+    responses((status = 201, description = "The new draft.", body = QuoteOut,
+        headers(("Location" = String, description = "Path of the new draft."), ("ETag" = String, description = "For `If-Match`.")))))]
+pub async fn supersede_quote(
+    State(state): State<AppState>,
+    caller: Caller<may::QuotesWrite>,
+    Path(id): Path<String>,
+    asked: Asked,
+    Body { document, bytes }: Body<SupersedeIn>,
+) -> Result<Response, Problem> {
+    let before = read(&state, &id).await?;
+    let job = state.inner.store.job(&before.job_id).await?.ok_or_else(|| missing("job"))?;
+    let old: QuoteInputs = papers::stored(&before.inputs)?;
+    let mut terms = old.terms;
+    if let Some(estimate) = &document.estimate_id {
+        terms.estimate_id = estimate.clone();
+    }
+    if let Some(until) = document.valid_until {
+        terms.valid_until = until;
+    }
+    let inputs = drafted(&state, &job, terms, old.number).await;
+    let mut session = match asked.open_keyed(&state, &caller, &bytes).await? {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let row = papers::read_back(&mut session, &id).await?;
+    asked.if_match().check(&row.id, row.row_version)?;
+    let to = moved(&row, Move::Supersede)?;
+    let draft = new_draft(&row.job_id, &inputs?, Some(id.clone()))?;
+    let decision = json_text(&document)?;
+    session.write.decide_paper(&id, row.row_version, to.word(), &decision, None).await?;
+    let after = papers::read_back(&mut session, &id).await?;
+    let by = serde_json::json!({"decision": document, "superseded_by": draft.id});
+    papers::audit(&mut session, "supersede", &row, &after, by).await?;
+    let new = papers::put(&mut session, draft).await?;
+    session.finish(made(new)?).await
+}

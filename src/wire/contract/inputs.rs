@@ -1,0 +1,126 @@
+//! The whole input of each paper. It is kept beside the paper; the paper made again from it is the same, byte for byte.
+
+use super::account::{Account, Effect};
+use super::facts::{EstimateFact, JobFact, TaxRule};
+use super::requests::{ChangeIn, CreditIn, InvoiceIn};
+use super::terms::{QuoteTerms, Seller, TaxScheme};
+use crate::units::Currency;
+use crate::wire::contract::{CivilDate, Signed};
+use crate::wire::{Code, Label, List, Whole};
+use crate::wire_object;
+
+wire_object! {
+    /// An alternate with its estimate.
+    pub struct AlternateFact {
+        /// Code of the alternate.
+        pub code: Code,
+        /// The estimate.
+        pub estimate: EstimateFact,
+    }
+}
+
+wire_object! {
+    /// What a quote is computed from.
+    pub struct QuoteInputs {
+        /// Number; none for a draft.
+        pub number: Option<Label>,
+        /// Date; none for a draft.
+        pub issued_on: Option<CivilDate>,
+        /// Number of the quote it takes the place of.
+        pub supersedes: Option<Label>,
+        /// The job.
+        pub job: JobFact,
+        /// The terms.
+        pub terms: QuoteTerms,
+        /// The estimate.
+        pub estimate: EstimateFact,
+        /// Estimates of the alternates.
+        pub alternates: List<AlternateFact, 0, 10>,
+    }
+}
+
+wire_object! {
+    /// What a change order is computed from.
+    pub struct ChangeInputs {
+        /// Number within the job; none for a draft.
+        pub number: Option<Label>,
+        /// Code of its component in the contract; none for a draft.
+        pub code: Option<Code>,
+        /// Date; none for a draft.
+        pub issued_on: Option<CivilDate>,
+        /// The job.
+        pub job: JobFact,
+        /// The office.
+        pub seller: Seller,
+        /// Number of the quote it changes.
+        pub quote: Label,
+        /// Currency.
+        pub currency: Currency,
+        /// Scheme of the taxes in the hand-off.
+        pub tax_scheme: TaxScheme,
+        /// What was asked for.
+        pub request: ChangeIn,
+        /// The revision the contract stands on.
+        pub from: EstimateFact,
+        /// The revision of the changed layout.
+        pub to: Option<EstimateFact>,
+        /// Taxes of the contract.
+        pub tax_rules: List<TaxRule, 0, 20>,
+        /// Contract with tax before it.
+        pub contract_before: Signed,
+        /// Crew hours of a working day.
+        pub crew_hours_per_day: Whole<1, 24>,
+    }
+}
+
+wire_object! {
+    /// What an invoice is computed from.
+    pub struct InvoiceInputs {
+        /// Number.
+        pub number: Label,
+        /// The job.
+        pub job: JobFact,
+        /// The office.
+        pub seller: Seller,
+        /// Scheme of the taxes in the hand-off.
+        pub tax_scheme: TaxScheme,
+        /// Terms of payment in words.
+        pub payment_terms: Option<crate::wire::Note>,
+        /// What was asked for.
+        pub request: InvoiceIn,
+        /// The account before it.
+        pub account: Account,
+    }
+}
+
+wire_object! {
+    /// What a credit note is computed from.
+    pub struct CreditInputs {
+        /// Number.
+        pub number: Label,
+        /// Number of the invoice.
+        pub invoice: Label,
+        /// Date of the invoice.
+        pub invoice_on: CivilDate,
+        /// The job.
+        pub job: JobFact,
+        /// The office.
+        pub seller: Seller,
+        /// Currency.
+        pub currency: Currency,
+        /// Scheme of the taxes in the hand-off.
+        pub tax_scheme: TaxScheme,
+        /// What was asked for.
+        pub request: CreditIn,
+        /// Lines of the contract that the invoice bills.
+        pub lines: List<super::account::ContractLine, 0, 1000>,
+        /// Taxes of the contract.
+        pub tax_rules: List<TaxRule, 0, 20>,
+        /// What the invoice did.
+        pub billed: Effect,
+        /// What earlier credit notes on it did, summed.
+        pub before: Effect,
+        /// Retainage held in the account.
+        pub held: Signed,
+    }
+}

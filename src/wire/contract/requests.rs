@@ -1,0 +1,271 @@
+//! What may be done with papers.
+
+use super::facts::Measured;
+use crate::domain::words::Category;
+use crate::units::{Amount, Percent};
+use crate::wire::contract::{CivilDate, Number, Signed};
+use crate::wire::scalar::Flag;
+use crate::wire::{Code, Label, List, Note};
+use crate::{wire_object, wire_union};
+
+wire_object! {
+    /// A paper goes out.
+    pub struct IssueIn {
+        /// Date on the paper.
+        pub on: CivilDate,
+    }
+    example = serde_json::json!({"on": "2026-03-02"});
+}
+
+wire_object! {
+    /// The customer says yes.
+    pub struct AcceptIn {
+        /// Who accepted.
+        pub by: Label,
+        /// When.
+        pub on: CivilDate,
+        /// The alternate taken instead; the quoted estimate when left out.
+        pub alternate: Option<Code>,
+        /// What is taken on top, by code.
+        pub additions: List<Code, 0, 50>,
+    }
+    example = serde_json::json!({"by": "Example Household", "on": "2026-03-05"});
+}
+
+wire_object! {
+    /// A paper comes to its end some other way.
+    pub struct CloseIn {
+        /// When.
+        pub on: CivilDate,
+        /// Who said so.
+        pub by: Option<Label>,
+        /// Why.
+        pub reason: Option<Note>,
+    }
+    example = serde_json::json!({"on": "2026-03-05", "reason": "Asked to think it over until summer."});
+}
+
+wire_object! {
+    /// A new draft takes the place of a quote.
+    pub struct SupersedeIn {
+        /// When.
+        pub on: CivilDate,
+        /// Estimate of the new draft; the same when left out.
+        pub estimate_id: Option<Label>,
+        /// Last date on which the new one can be accepted; the same when left out.
+        pub valid_until: Option<CivilDate>,
+        /// Why.
+        pub reason: Option<Note>,
+    }
+    example = serde_json::json!({"on": "2026-03-05", "valid_until": "2099-12-31"});
+}
+
+wire_object! {
+    /// A line of a change order written by hand.
+    pub struct ChangeLineIn {
+        /// The office's own code.
+        pub code: Code,
+        /// What the customer reads.
+        pub description: Label,
+        /// Category, which decides the taxes on it.
+        pub category: Category,
+        /// Price before tax; negative for a credit.
+        pub price: Signed,
+        /// What it is expected to cost the office; negative for a saving.
+        pub cost: Option<Signed>,
+        /// How much more, or less, of it.
+        pub quantity: Option<Measured>,
+        /// Hours of the crew, more or less.
+        pub crew_hours: Option<Number>,
+        /// Hours of people, more or less.
+        pub person_hours: Option<Number>,
+    }
+}
+
+wire_union! {
+    /// Where a change order comes from.
+    pub enum ChangeBasis {
+        /// From a changed layout: the difference between the revision the contract stands on and this one.
+        Revision as ChangeByRevision = "revision" {
+            /// The estimate of the changed layout, `est_…`.
+            estimate_id: Label,
+        }
+        /// By line.
+        Lines as ChangeByLines = "lines" {
+            /// The lines.
+            lines: List<ChangeLineIn, 1, 100>,
+        }
+    }
+}
+
+wire_object! {
+    /// A change order.
+    pub struct ChangeIn {
+        /// What changes.
+        pub title: Label,
+        /// Why.
+        pub reason: Option<Note>,
+        /// Where the figures come from.
+        pub basis: ChangeBasis,
+    }
+    example = serde_json::json!({
+        "title": "Second outlet box",
+        "basis": {"kind": "lines", "lines": [
+            {"code": "outlet-box", "description": "Outlet box with grate", "category": "material", "price": "180.00"}
+        ]}
+    });
+}
+
+wire_object! {
+    /// How much of a line is billed: up to a share of it, or an amount. Exactly one of the two.
+    pub struct BilledLineIn {
+        /// Code of the line in the contract.
+        pub line: Code,
+        /// Done to date, as a share of the line; what was billed before is taken off.
+        pub pct_to_date: Option<Percent>,
+        /// This much now, before tax.
+        pub amount: Option<Signed>,
+    }
+}
+
+wire_union! {
+    /// What an invoice bills.
+    pub enum Bill {
+        /// A stage of the payment schedule; a deposit is one of them.
+        Stage as BillStage = "stage" {
+            /// Its code.
+            stage: Code,
+        }
+        /// Progress: every line up to this share; what was billed before is taken off.
+        Percent as BillPercent = "percent" {
+            /// Done to date.
+            pct_to_date: Percent,
+        }
+        /// Progress by line.
+        Lines as BillLines = "lines" {
+            /// The lines.
+            lines: List<BilledLineIn, 1, 200>,
+        }
+        /// The lines of one change order, whole.
+        ChangeOrder as BillChangeOrder = "change_order" {
+            /// Its code in the contract, for example `co-1`.
+            change_order: Code,
+        }
+        /// Retainage that is due now.
+        Retainage as BillRetainage = "retainage" {
+            /// How much; all that is held when left out.
+            amount: Option<Amount>,
+        }
+        /// Everything that is open, and the retainage.
+        Final as BillFinal = "final" {
+            /// Whether the retainage stays held, and is held on this invoice too.
+            keep_retainage: Flag,
+        }
+    }
+}
+
+wire_object! {
+    /// An invoice.
+    pub struct InvoiceIn {
+        /// What it bills.
+        pub bill: Bill,
+        /// Date on the invoice.
+        pub on: CivilDate,
+        /// When it is due; so many days after its date as the quote says when left out.
+        pub due_on: Option<CivilDate>,
+        /// What the customer should read.
+        pub note: Option<Note>,
+        /// Bill more than the contract holds. Without it such an invoice is refused; with it the invoice says so.
+        pub over_contract: Flag,
+    }
+    example = serde_json::json!({"bill": {"kind": "percent", "pct_to_date": "5"}, "on": "2026-03-09"});
+}
+
+wire_object! {
+    /// An amount given back on a line.
+    pub struct CreditedLineIn {
+        /// Code of the line.
+        pub line: Code,
+        /// How much, before tax, in the direction of the invoice.
+        pub amount: Signed,
+    }
+}
+
+wire_union! {
+    /// What a credit note gives back.
+    pub enum Credit {
+        /// All that is left of the invoice.
+        Whole as CreditWhole = "whole" {}
+        /// Amounts of its lines.
+        Lines as CreditLines = "lines" {
+            /// The lines.
+            lines: List<CreditedLineIn, 1, 200>,
+        }
+    }
+}
+
+wire_object! {
+    /// A credit note on an invoice.
+    pub struct CreditIn {
+        /// What it gives back.
+        pub credit: Credit,
+        /// Date on the credit note.
+        pub on: CivilDate,
+        /// Why.
+        pub reason: Note,
+    }
+    example = serde_json::json!({"credit": {"kind": "whole"}, "on": "2026-03-10", "reason": "Billed too early."});
+}
+
+wire_object! {
+    /// A payment, as the accounting system reports it.
+    pub struct PaymentIn {
+        /// The accounting system.
+        pub system: Label,
+        /// Its own reference; unique per system.
+        pub reference: Label,
+        /// Date of the payment.
+        pub on: CivilDate,
+        /// How much; negative when money went back.
+        pub amount: Signed,
+        /// More about it.
+        pub note: Option<Label>,
+    }
+    example = serde_json::json!({"system": "accounting", "reference": "RCPT-2001", "on": "2026-03-20", "amount": "100.00"});
+}
+
+wire_object! {
+    /// A void, as the accounting system reports it.
+    pub struct VoidIn {
+        /// The accounting system.
+        pub system: Label,
+        /// Its own reference; unique per system.
+        pub reference: Label,
+        /// Date of the void.
+        pub on: CivilDate,
+        /// Why.
+        pub reason: Note,
+    }
+    example = serde_json::json!({"system": "accounting", "reference": "VOID-31", "on": "2026-03-20", "reason": "Sent twice."});
+}
+
+wire_object! {
+    /// A cost of the job, as the accounting system reports it.
+    pub struct CostIn {
+        /// The accounting system.
+        pub system: Label,
+        /// Its own reference; unique per system.
+        pub reference: Label,
+        /// Date of the cost.
+        pub on: CivilDate,
+        /// What it is for.
+        pub category: Category,
+        /// How much; negative for a refund.
+        pub amount: Signed,
+        /// Ordered and not yet billed by the supplier; an actual cost when left out.
+        pub committed: Flag,
+        /// More about it.
+        pub note: Option<Label>,
+    }
+    example = serde_json::json!({"system": "accounting", "reference": "BILL-9001", "on": "2026-03-11", "category": "material", "amount": "412.60"});
+}

@@ -1,0 +1,194 @@
+//! Civil dates and numbers that may be negative.
+
+use crate::units::Amount;
+use crate::units::percent::plain_decimal;
+use crate::wire::{At, Faults, Wire, wrong_kind};
+use jiff::civil::Date;
+use rust_decimal::Decimal;
+use serde::{Serialize, Serializer};
+use serde_json::Value;
+use utoipa::openapi::schema::{KnownFormat, ObjectBuilder, SchemaFormat, Type};
+use utoipa::openapi::{RefOr, Schema};
+use utoipa::{PartialSchema, ToSchema};
+
+/// A date of the office's calendar, `YYYY-MM-DD`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct CivilDate(Date);
+
+/// A sum of money of either sign. JSON: a decimal string such as `"-75.00"`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Signed(pub Amount);
+
+/// A number of either sign with up to six decimals. JSON: a decimal string such as `"-1.5"`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Number(Decimal);
+
+const DATE_RULE: &str = "a date as YYYY-MM-DD, for example \"2026-03-09\"";
+const SUM_RULE: &str =
+    "an amount of money of either sign as a decimal string with at most two decimals, for example \"-75.00\"";
+const NUMBER_RULE: &str =
+    "a number of either sign as a decimal string with at most six decimals, for example \"-1.5\"";
+
+impl CivilDate {
+    /// The date.
+    pub const fn new(date: Date) -> Self {
+        Self(date)
+    }
+
+    /// The date.
+    pub const fn date(self) -> Date {
+        self.0
+    }
+
+    /// So many days later; the last date there is when that is beyond it.
+    #[must_use]
+    pub fn plus_days(self, days: i64) -> Self {
+        Self(self.0.saturating_add(jiff::Span::new().days(days)))
+    }
+
+    /// Strictly `YYYY-MM-DD`.
+    ///
+    /// ```
+    /// use rillcast::wire::contract::CivilDate;
+    /// assert_eq!(CivilDate::parse("2026-03-09").map(|d| d.to_string()), Some("2026-03-09".to_owned()));
+    /// for refused in ["2026-02-30", "20260309", "2026-3-9", "2026-03-09T00:00", " 2026-03-09", "+002026-03-09"] {
+    ///     assert_eq!(CivilDate::parse(refused), None, "{refused}");
+    /// }
+    /// ```
+    pub fn parse(text: &str) -> Option<Self> {
+        let shape = text.len() == 10
+            && text
+                .bytes()
+                .enumerate()
+                .all(|(i, b)| if i == 4 || i == 7 { b == b'-' } else { b.is_ascii_digit() });
+        if shape { text.parse().ok().map(Self) } else { None }
+    }
+}
+
+impl Signed {
+    /// No money.
+    pub const ZERO: Signed = Signed(Amount::ZERO);
+}
+
+impl Number {
+    /// Nothing.
+    pub const ZERO: Number = Number(Decimal::ZERO);
+
+    /// A number, cut to six decimals half away from zero.
+    pub fn new(value: Decimal) -> Self {
+        Self(
+            value.round_dp_with_strategy(6, rust_decimal::RoundingStrategy::MidpointAwayFromZero).normalize(),
+        )
+    }
+
+    /// The number.
+    pub const fn decimal(self) -> Decimal {
+        self.0
+    }
+}
+
+/// A sign and whole units of `10^-places`.
+fn signed(text: &str, places: u32, most: i64) -> Option<i64> {
+    let (sign, digits) = text.strip_prefix('-').map_or((1, text), |rest| (-1, rest));
+    plain_decimal(digits, places).filter(|v| *v <= most).map(|v| v * sign)
+}
+
+fn read_text<T>(
+    value: &Value,
+    rule: &str,
+    at: &At<'_>,
+    faults: &mut Faults,
+    parse: impl FnOnce(&str) -> Option<T>,
+) -> Option<T> {
+    let Some(text) = value.as_str() else {
+        match value {
+            Value::Number(n) => {
+                faults.value(
+                    at,
+                    "decimal_string",
+                    &n.to_string(),
+                    format!("{rule}; write it as text: \"{n}\""),
+                );
+            }
+            _ => wrong_kind(value, rule, at, faults),
+        }
+        return None;
+    };
+    let read = parse(text);
+    if read.is_none() {
+        let code = if rule == DATE_RULE { "date" } else { "decimal_string" };
+        faults.value(at, code, text, rule);
+    }
+    read
+}
+
+macro_rules! text_scalar {
+    ($name:ident, $rule:expr, $schema:expr, $parse:expr) => {
+        impl Serialize for $name {
+            fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+                s.collect_str(self)
+            }
+        }
+        impl std::fmt::Display for $name {
+            fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+                std::fmt::Display::fmt(&self.0, f)
+            }
+        }
+        impl PartialSchema for $name {
+            fn schema() -> RefOr<Schema> {
+                let with: fn(ObjectBuilder) -> ObjectBuilder = $schema;
+                with(ObjectBuilder::new().schema_type(Type::String).description(Some($rule))).into()
+            }
+        }
+        impl ToSchema for $name {
+            fn name() -> std::borrow::Cow<'static, str> {
+                stringify!($name).into()
+            }
+        }
+        impl Wire for $name {
+            fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+                let parse: fn(&str) -> Option<Self> = $parse;
+                read_text(value, $rule, at, faults, parse)
+            }
+            crate::wire_named!();
+        }
+    };
+}
+
+text_scalar!(
+    CivilDate,
+    DATE_RULE,
+    |s| s.format(Some(SchemaFormat::KnownFormat(KnownFormat::Date))),
+    CivilDate::parse
+);
+text_scalar!(Signed, SUM_RULE, |s| s.pattern(Some(r"^-?\d{1,12}(\.\d{1,2})?$")).max_length(Some(24)), |t| {
+    signed(t, 2, 100_000_000_000_000).map(|minor| Signed(Amount::from_minor(minor)))
+});
+text_scalar!(
+    Number,
+    NUMBER_RULE,
+    |s| s.pattern(Some(r"^-?\d{1,12}(\.\d{1,6})?$")).max_length(Some(24)),
+    |t| signed(t, 6, 1_000_000_000_000_000_000).map(|millionths| Number::new(Decimal::new(millionths, 6)))
+);
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, reason = "tests")]
+    use super::*;
+    use crate::wire::read_value;
+    use serde_json::json;
+
+    #[test]
+    fn signs_are_read_and_written() {
+        for (text, minor) in [("-75.00", -7500), ("0", 0), ("12.5", 1250), ("-0.01", -1)] {
+            assert_eq!(read_value::<Signed>(&json!(text)).unwrap().0.minor(), minor);
+        }
+        for refused in ["--1", "+1", "-", "1,000.00", "1e3", "-.5", "1.001", ""] {
+            assert!(read_value::<Signed>(&json!(refused)).is_err(), "{refused}");
+        }
+        for text in ["-1.5", "16.25", "0", "-0.000001"] {
+            assert_eq!(read_value::<Number>(&json!(text)).unwrap().to_string(), text);
+        }
+        assert!(read_value::<Number>(&json!(1.5)).is_err());
+    }
+}

@@ -1,0 +1,180 @@
+//! What a quote is written with, beside the estimate it is written from.
+
+use crate::domain::words::Category;
+use crate::units::{Amount, Percent};
+use crate::wire::contract::CivilDate;
+use crate::wire::{Code, Label, List, Note, Whole};
+use crate::{wire_enum, wire_object};
+
+wire_object! {
+    /// The office that promises and bills.
+    pub struct Seller {
+        /// Name.
+        pub name: Label,
+        /// Street and number.
+        pub street: Option<Label>,
+        /// City.
+        pub city: Option<Label>,
+        /// State, province or county.
+        pub region: Option<Label>,
+        /// Postal code.
+        pub postal_code: Option<Label>,
+        /// Country, two letters (ISO 3166-1).
+        pub country: Option<Label>,
+        /// Number under which it collects tax.
+        pub tax_number: Option<Label>,
+        /// E-mail.
+        pub email: Option<Label>,
+        /// Telephone.
+        pub phone: Option<Label>,
+    }
+}
+
+wire_enum! {
+    /// When a stage of the payment schedule falls due.
+    pub enum StageKind {
+        /// before the work begins; no retainage is held on it
+        Deposit = "deposit",
+        /// as the work goes on
+        Progress = "progress",
+        /// when the work is done
+        Completion = "completion",
+    }
+}
+
+wire_object! {
+    /// A stage of the payment schedule. The shares of all stages make 100 %.
+    pub struct Stage {
+        /// The office's own code.
+        pub code: Code,
+        /// What it is due for.
+        pub name: Label,
+        /// When it falls due.
+        pub due: StageKind,
+        /// Share of the price.
+        pub pct: Percent,
+    }
+}
+
+wire_enum! {
+    /// What retainage is held on.
+    pub enum RetainageBase {
+        /// on the sum before tax
+        BeforeTax = "before_tax",
+        /// on the sum with tax
+        WithTax = "with_tax",
+    }
+}
+
+wire_object! {
+    /// What the customer keeps back of each progress invoice until the work is accepted.
+    pub struct Retainage {
+        /// Share held.
+        pub pct: Percent,
+        /// Of what; `before_tax` when left out.
+        pub held_on: Option<RetainageBase>,
+    }
+}
+
+wire_object! {
+    /// A line of the quote: a share of the price of its category. What the lines leave of a category stays in a line of its own.
+    pub struct QuoteLine {
+        /// The office's own code.
+        pub code: Code,
+        /// What the customer reads.
+        pub description: Label,
+        /// Category of the estimate whose price it takes part of.
+        pub category: Category,
+        /// Share of the price of that category.
+        pub pct: Percent,
+    }
+}
+
+wire_object! {
+    /// Another estimate of the same job that the customer may take instead.
+    pub struct QuoteAlternate {
+        /// The office's own code.
+        pub code: Code,
+        /// What the customer reads.
+        pub name: Label,
+        /// Its estimate, `est_…`.
+        pub estimate_id: Label,
+    }
+}
+
+wire_object! {
+    /// Something the customer may take on top.
+    pub struct Addition {
+        /// The office's own code.
+        pub code: Code,
+        /// What the customer reads.
+        pub name: Label,
+        /// Category, which decides the taxes on it.
+        pub category: Category,
+        /// Price before tax.
+        pub price: Amount,
+        /// What it is expected to cost the office.
+        pub cost: Option<Amount>,
+    }
+}
+
+wire_enum! {
+    /// The scheme a sales tax belongs to, UN/EDIFACT code list 5153 (from memory).
+    pub enum TaxScheme {
+        /// state or provincial sales tax
+        Stt = "STT",
+        /// local sales tax
+        Loc = "LOC",
+        /// goods and services tax
+        Gst = "GST",
+        /// value added tax
+        Vat = "VAT",
+    }
+}
+
+wire_object! {
+    /// What a quote is written with.
+    pub struct QuoteTerms {
+        /// The estimate it promises, `est_…`.
+        pub estimate_id: Label,
+        /// The office.
+        pub seller: Seller,
+        /// Last date on which it can be accepted.
+        pub valid_until: CivilDate,
+        /// What is done for the price.
+        pub scope: Option<Note>,
+        /// What is not, beside what the estimate excludes.
+        pub exclusions: List<Label, 0, 50>,
+        /// What to mind, beside the cautions of the estimate.
+        pub cautions: List<Note, 0, 50>,
+        /// Terms of payment in words.
+        pub payment_terms: Option<Note>,
+        /// Days from invoice to due date; 30 when left out.
+        pub due_days: Option<Whole<0, 365>>,
+        /// The payment schedule.
+        pub schedule: List<Stage, 0, 20>,
+        /// Retainage on progress invoices; none when left out.
+        pub retainage: Option<Retainage>,
+        /// Lines the price is shown and billed in; one per category when left out.
+        pub lines: List<QuoteLine, 0, 100>,
+        /// Estimates the customer may take instead.
+        pub alternates: List<QuoteAlternate, 0, 10>,
+        /// What the customer may take on top.
+        pub additions: List<Addition, 0, 50>,
+        /// Scheme of the sales taxes in the hand-off; `STT` when left out.
+        pub tax_scheme: Option<TaxScheme>,
+        /// Crew hours of a working day, to turn hours of a change into days; 8 when left out.
+        pub crew_hours_per_day: Option<Whole<1, 24>>,
+    }
+    example = serde_json::json!({
+        "estimate_id": "est_01m897fr4tg228nh8rx6b596wb",
+        "seller": {"name": "Example Drainage", "street": "2 Quarry Road", "city": "Millbrook", "country": "US"},
+        "valid_until": "2099-12-31",
+        "schedule": [
+            {"code": "deposit", "name": "On signing", "due": "deposit", "pct": "30"},
+            {"code": "poured", "name": "Channel set in concrete", "due": "progress", "pct": "40"},
+            {"code": "done", "name": "On completion", "due": "completion", "pct": "30"}
+        ],
+        "retainage": {"pct": "10"}
+    });
+}

@@ -1,0 +1,9 @@
+//! Papers made from the demo job, and as files for other programs.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs, reason = "tests")]
+
+mod job;
+
+mod csv_rows;
+mod four_traps;
+mod quotes;
+mod ubl;

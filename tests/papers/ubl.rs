@@ -1,0 +1,276 @@
+//! The files of other programs: stored, compared, their totals read back. `tests/outside/ubl_check.py` validates the stored
+//! files against the OASIS schemas. `RILLCAST_REVIEW=1 cargo test --test papers` writes them anew.
+
+use crate::job::{Course, book, estimated, job, read};
+use quick_xml::Reader;
+use quick_xml::events::Event;
+use rillcast::documents::ubl::{codes, invoice, order, parts::Taxes, quotation};
+use rillcast::units::{Amount, Unit};
+use serde_json::json;
+use std::collections::BTreeSet;
+
+fn stored(name: &str, bytes: &[u8]) {
+    let path = format!("{}/tests/papers/ubl/{name}.xml", env!("CARGO_MANIFEST_DIR"));
+    if std::env::var_os("RILLCAST_REVIEW").is_some() {
+        std::fs::write(&path, bytes).unwrap();
+    }
+    let reviewed = std::fs::read(&path).unwrap_or_default();
+    assert!(
+        reviewed == bytes,
+        "{path} differs: run `RILLCAST_REVIEW=1 cargo test --test papers` and review it"
+    );
+}
+
+/// A file read back by a parser: the path of each element with its text, in order.
+fn elements(bytes: &[u8]) -> Vec<(String, String)> {
+    let mut reader = Reader::from_str(std::str::from_utf8(bytes).unwrap());
+    let mut path: Vec<String> = Vec::new();
+    let mut out: Vec<(String, String)> = Vec::new();
+    loop {
+        match reader.read_event().unwrap() {
+            Event::Start(start) => {
+                path.push(start.local_name().as_ref().to_owned());
+                out.push((path.join("/"), String::new()));
+            }
+            Event::Text(text) => {
+                if let Some(last) = out.last_mut().filter(|l| l.0 == path.join("/")) {
+                    last.1.push_str(&text);
+                }
+            }
+            Event::GeneralRef(reference) => {
+                let name = reference.to_string();
+                let c = match name.as_str() {
+                    "amp" => "&",
+                    "lt" => "<",
+                    "gt" => ">",
+                    "quot" => "\"",
+                    "apos" => "'",
+                    other => panic!("{other}"),
+                };
+                out.last_mut().unwrap().1.push_str(c);
+            }
+            Event::End(_) => {
+                path.pop();
+            }
+            Event::Eof => return out,
+            _ => {}
+        }
+    }
+}
+
+fn all(bytes: &[u8], path: &str) -> Vec<String> {
+    elements(bytes).into_iter().filter(|(p, _)| p == path).map(|(_, t)| t).collect()
+}
+
+fn amounts(bytes: &[u8], path: &str) -> Vec<Amount> {
+    all(bytes, path).iter().map(|t| read::<rillcast::wire::contract::Signed>(&json!(t)).0).collect()
+}
+
+#[track_caller]
+fn one(bytes: &[u8], path: &str) -> Amount {
+    let list = amounts(bytes, path);
+    assert_eq!(list.len(), 1, "{path}");
+    list[0]
+}
+
+/// The arithmetic of EN 16931 (BR-CO-10, 13, 14, 15, 16; from memory) on the file itself.
+fn foots(bytes: &[u8], kind: &str, line: &str) {
+    let total =
+        format!("{kind}/{}", if kind == "Quotation" { "QuotedMonetaryTotal" } else { "LegalMonetaryTotal" });
+    let lines: Amount = amounts(bytes, &format!("{kind}/{line}/LineExtensionAmount")).into_iter().sum();
+    let sum = |path: &str| amounts(bytes, path).into_iter().sum::<Amount>();
+    assert_eq!(one(bytes, &format!("{total}/LineExtensionAmount")), lines);
+    let (allowance, charge) =
+        (sum(&format!("{total}/AllowanceTotalAmount")), sum(&format!("{total}/ChargeTotalAmount")));
+    let stated = all(bytes, &format!("{kind}/AllowanceCharge/ChargeIndicator"));
+    let each = amounts(bytes, &format!("{kind}/AllowanceCharge/Amount"));
+    let signed: Amount = stated.iter().zip(&each).map(|(c, a)| if c == "true" { -*a } else { *a }).sum();
+    assert_eq!(signed, allowance - charge);
+    let exclusive = one(bytes, &format!("{total}/TaxExclusiveAmount"));
+    assert_eq!(exclusive, lines - allowance + charge);
+    let tax = one(bytes, &format!("{kind}/TaxTotal/TaxAmount"));
+    assert_eq!(tax, sum(&format!("{kind}/TaxTotal/TaxSubtotal/TaxAmount")));
+    assert_eq!(one(bytes, &format!("{total}/TaxInclusiveAmount")), exclusive + tax);
+    assert_eq!(one(bytes, &format!("{total}/PayableAmount")), exclusive + tax);
+    // Prices are never negative, and quantity times price is the line.
+    for path in
+        [format!("{kind}/{line}/Price/PriceAmount"), format!("{kind}/{line}/LineItem/Price/PriceAmount")]
+    {
+        assert!(amounts(bytes, &path).iter().all(|p| *p >= Amount::ZERO));
+    }
+}
+
+#[test]
+fn a_quote_is_a_quotation() {
+    let course = Course::accepted();
+    let paper = course.quote();
+    let taxes = Taxes { rules: course.rules(), scheme: read(&json!("STT")) };
+    let bytes = quotation::quote(&paper, taxes).unwrap();
+    stored("quotation", &bytes);
+    foots(&bytes, "Quotation", "QuotationLine/LineItem");
+    assert_eq!(one(&bytes, "Quotation/QuotedMonetaryTotal/PayableAmount"), paper.offer.total);
+    assert_eq!(one(&bytes, "Quotation/TaxTotal/TaxAmount"), paper.offer.tax);
+    assert_eq!(
+        all(&bytes, "Quotation/BuyerCustomerParty/Party/PartyName/Name"),
+        ["Example Household & Sons <1>"]
+    );
+    assert_eq!(all(&bytes, "Quotation/ValidityPeriod/EndDate"), ["2026-04-01"]);
+}
+
+#[test]
+fn invoices_of_a_job_ask_for_what_their_json_says() {
+    let mut course = Course::accepted();
+    let scheme = read(&json!("STT"));
+    let rules = course.rules().to_vec();
+    let taxes = Taxes { rules: &rules, scheme };
+    let longer = estimated("est_2", 2, |n| n["runs"][0]["legs"][0]["length"] = json!("30 ft"));
+    let change = course.change(&json!({"kind": "revision", "estimate_id": "est_2"}), Some(longer));
+    let bytes = quotation::change_order(&change, taxes).unwrap();
+    stored("change_order", &bytes);
+    foots(&bytes, "Quotation", "QuotationLine/LineItem");
+    assert_eq!(one(&bytes, "Quotation/QuotedMonetaryTotal/PayableAmount"), change.total);
+    assert_eq!(all(&bytes, "Quotation/AdditionalDocumentReference/ID"), ["Q-0001"]);
+
+    let credit_line = json!({"kind": "lines", "lines": [
+        {"code": "less", "description": "No topsoil", "category": "material", "price": "-75.00"}]});
+    course.change(&credit_line, None);
+
+    let mut sum = Amount::ZERO;
+    let bills = [
+        ("deposit", json!({"kind": "stage", "stage": "deposit"})),
+        ("progress", json!({"kind": "percent", "pct_to_date": "55.5"})),
+        ("by_line", json!({"kind": "lines", "lines": [{"line": "labor", "pct_to_date": "80"}]})),
+        ("credit_line", json!({"kind": "change_order", "change_order": "co-2"})),
+        ("retainage", json!({"kind": "retainage", "amount": "50.00"})),
+        ("final", json!({"kind": "final"})),
+    ];
+    for (name, bill) in bills {
+        let paper = course.bill(&bill);
+        let bytes = invoice::invoice(&paper, "job_x", taxes).unwrap();
+        stored(name, &bytes);
+        foots(&bytes, "Invoice", "InvoiceLine");
+        assert_eq!(one(&bytes, "Invoice/LegalMonetaryTotal/PayableAmount"), paper.payable, "{name}");
+        assert_eq!(one(&bytes, "Invoice/TaxTotal/TaxAmount"), paper.tax, "{name}");
+        assert_eq!(all(&bytes, "Invoice/InvoiceTypeCode"), [codes::invoice_type(paper.kind)]);
+        assert_eq!(all(&bytes, "Invoice/DueDate"), ["2026-04-19"]);
+        sum += paper.payable;
+    }
+    // What all files ask for is the contract.
+    assert_eq!(sum, course.account().total());
+    let paper = course.credit(&json!({"kind": "whole"}));
+    let bytes = invoice::credit_note(&paper, taxes).unwrap();
+    stored("credit_note", &bytes);
+    foots(&bytes, "CreditNote", "CreditNoteLine");
+    assert_eq!(one(&bytes, "CreditNote/LegalMonetaryTotal/PayableAmount"), paper.payable);
+    assert_eq!(all(&bytes, "CreditNote/BillingReference/InvoiceDocumentReference/ID"), ["INV-0006"]);
+}
+
+/// For the European rule set, which counts VAT only: one tax, everything taxed, no retainage.
+#[test]
+fn an_invoice_under_vat() {
+    let mut course = Course::accepted();
+    let mut quote = serde_json::to_value(&course.quote).unwrap();
+    quote["terms"]["tax_scheme"] = json!("VAT");
+    quote["terms"]["retainage"] = json!({"pct": "0"});
+    quote["terms"]["additions"] = json!([]);
+    quote["terms"]["seller"]["tax_number"] = json!("DE123456789");
+    quote["terms"]["seller"]["country"] = json!("DE");
+    quote["job"]["customer"]["address"] = json!("14 Alder Bend");
+    quote["estimate"]["tax_rules"] = json!([{"code": "vat", "name": "VAT", "rate_pct": "19",
+        "categories": ["material", "labor", "hire", "subcontract", "disposal", "permit"], "rounding": "per_document"}]);
+    let total: Amount = course.quote.estimate.categories.iter().map(|c| c.price.0).sum();
+    let tax = rillcast::units::money::tax_rounding(total.decimal() * rust_decimal::Decimal::new(19, 2));
+    quote["estimate"]["taxes"] =
+        json!([{"code": "vat", "taxable": total.to_string(), "amount": tax.to_string()}]);
+    course.quote = read(&quote);
+    course.scheme = "VAT";
+    let decision = read(&json!({"by": "Household", "on": "2026-03-05"}));
+    course.components = rillcast::compute::contract::accept::accept(&course.quote, &decision).unwrap();
+    let rules = course.rules().to_vec();
+    let paper = course.bill(&json!({"kind": "percent", "pct_to_date": "40"}));
+    let bytes =
+        invoice::invoice(&paper, "job_x", Taxes { rules: &rules, scheme: read(&json!("VAT")) }).unwrap();
+    stored("vat_invoice", &bytes);
+    foots(&bytes, "Invoice", "InvoiceLine");
+    assert_eq!(one(&bytes, "Invoice/LegalMonetaryTotal/PayableAmount"), paper.payable);
+}
+
+#[test]
+fn an_order_names_units_by_their_published_codes() {
+    let book = book();
+    let notes = read(&serde_json::from_str(rillcast::domain::demo::NOTES).unwrap());
+    let used = rillcast::domain::book::BookRef { version_id: "v".into(), name: "Demo".into(), number: 1 };
+    let estimate = rillcast::compute::pipeline::estimate(
+        &notes,
+        &book,
+        &used,
+        &rillcast::domain::demo::rains().unwrap(),
+    )
+    .unwrap();
+    let lines: Vec<order::OrderLine> = estimate
+        .cost_lines
+        .iter()
+        .filter(|l| l.category == rillcast::domain::words::Category::Material)
+        .map(|l| order::OrderLine {
+            code: l.code.clone(),
+            description: l.description.clone(),
+            quantity: l.quantity,
+            unit_price: l.unit_price,
+            amount: l.cost,
+        })
+        .collect();
+    let total: Amount = lines.iter().map(|l| l.amount).sum();
+    let fact: rillcast::wire::contract::facts::JobFact = read(&job());
+    let paper = order::OrderPaper {
+        number: "PO-0001".to_owned(),
+        issued_on: read(&json!("2026-03-06")),
+        wanted_on: Some(read(&json!("2026-03-13"))),
+        note: Some("Call before you come.".to_owned()),
+        job_id: "job_x".to_owned(),
+        buyer: Course::accepted().quote.terms.seller,
+        supplier: "Example Supply".to_owned(),
+        site: fact.site,
+        currency: estimate.currency,
+        lines,
+    };
+    let bytes = order::order(&paper).unwrap();
+    stored("order", &bytes);
+    let back: Amount = amounts(&bytes, "Order/OrderLine/LineItem/LineExtensionAmount").into_iter().sum();
+    assert_eq!((one(&bytes, "Order/AnticipatedMonetaryTotal/PayableAmount"), back), (total, total));
+    let text = String::from_utf8(bytes).unwrap();
+    assert!(text.contains("unitCode=\"YDQ\""), "{text}");
+}
+
+#[test]
+fn every_unit_that_things_are_sold_by_has_a_code_of_its_own() {
+    let coded: Vec<&str> = Unit::ALL.iter().filter_map(|u| codes::unit(*u)).collect();
+    let unique: BTreeSet<&&str> = coded.iter().collect();
+    assert_eq!(unique.len(), coded.len());
+    assert_eq!(coded.len(), 26);
+    let mut listed = coded.clone();
+    listed.sort_unstable();
+    stored_codes(&listed);
+}
+
+/// The codes as the outside check reads them.
+fn stored_codes(codes: &[&str]) {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/papers/ubl/unit_codes.txt");
+    let text = codes.join("\n") + "\n";
+    if std::env::var_os("RILLCAST_REVIEW").is_some() {
+        std::fs::write(path, &text).unwrap();
+    }
+    assert_eq!(std::fs::read_to_string(path).unwrap_or_default(), text);
+}
+
+#[test]
+fn text_that_xml_cannot_hold_is_replaced() {
+    let mut course = Course::accepted();
+    let mut paper = course.bill(&json!({"kind": "stage", "stage": "deposit"}));
+    paper.title = "x".to_owned();
+    paper.note = Some("a\u{1}b\u{fffe}c ]]> <!-- & --> é 🌧".to_owned());
+    let rules = course.rules().to_vec();
+    let bytes =
+        invoice::invoice(&paper, "job_x", Taxes { rules: &rules, scheme: read(&json!("STT")) }).unwrap();
+    assert_eq!(all(&bytes, "Invoice/Note")[0], "a\u{fffd}b\u{fffd}c ]]> <!-- & --> é 🌧");
+    stored("hostile_text", &bytes);
+}
