@@ -27,6 +27,9 @@ const RATE_SD: f64 = 0.20;
 const JOB_SD: f64 = 0.15;
 const TASK_SD: f64 = 0.20;
 
+/// A task with its crew-hours and its people by trade.
+type Planned = (Task, f64, Vec<(String, i64)>);
+
 fn book() -> PriceBook {
     let doc: BookDoc = read_document(BOOK.as_bytes()).unwrap();
     PriceBook::check(doc).unwrap()
@@ -37,7 +40,7 @@ fn used() -> BookRef {
 }
 
 /// Crew-hours of every task by the demo book.
-fn crew_hours(notes: &SiteNotes, book: &PriceBook) -> Vec<(Task, f64, Vec<(String, i64)>)> {
+fn crew_hours(notes: &SiteNotes, book: &PriceBook) -> Vec<Planned> {
     let hours =
         pipeline::hours_for(notes, book, &JobActuals::default(), false, &RainShelf::default()).unwrap();
     let people = |t: &rillcast::compute::labor::TaskHours| {
@@ -47,11 +50,7 @@ fn crew_hours(notes: &SiteNotes, book: &PriceBook) -> Vec<(Task, f64, Vec<(Strin
 }
 
 /// One job of a world: crew-hours of each task as they turn out.
-fn turn_out(
-    planned: &[(Task, f64, Vec<(String, i64)>)],
-    rates: &BTreeMap<Task, f64>,
-    draws: &mut NormalDraws,
-) -> Vec<f64> {
+fn turn_out(planned: &[Planned], rates: &BTreeMap<Task, f64>, draws: &mut NormalDraws) -> Vec<f64> {
     let job = JOB_SD * draws.normal();
     planned
         .iter()
@@ -61,7 +60,7 @@ fn turn_out(
 
 fn finished(
     number: usize,
-    planned: &[(Task, f64, Vec<(String, i64)>)],
+    planned: &[Planned],
     took: &[f64],
     notes: &SiteNotes,
     book: &PriceBook,

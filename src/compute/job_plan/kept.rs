@@ -128,7 +128,7 @@ fn read_items(value: &Value) -> Option<BTreeMap<TaskId, IssuedItem>> {
     Some(out)
 }
 
-/// Reads what [`write`] wrote; `None` for anything else.
+/// Reads what [`write()`] wrote; `None` for anything else.
 pub fn read(text: &str) -> Option<IssuedPlan> {
     let value: Value = serde_json::from_str(text).ok()?;
     Some(IssuedPlan {
