@@ -1,11 +1,14 @@
 //! The running service: what handlers share, and serving from a listener until told to stop.
 
+use crate::compute::rain::RainTable;
 use crate::config::Config;
 use crate::domain::book::{BookRef, PriceBook};
 use crate::http::auth::KeyCache;
 use crate::http::layers::Quota;
 use crate::store::{Store, StoreError};
+use crate::wire::Code;
 use crate::wire::book::BookDoc;
+use crate::wire::rain::RainTableDoc;
 use std::collections::HashMap;
 use std::future::Future;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -39,6 +42,8 @@ pub struct Inner {
     /// Whether the service takes new work.
     pub draining: AtomicBool,
     books: Mutex<BookCache>,
+    /// Rain tables never change, so those asked for are kept.
+    rains: Mutex<HashMap<String, RainTable>>,
 }
 
 /// A checked book with the reference answers carry.
@@ -52,6 +57,7 @@ struct BookCache {
 }
 
 const MOST_BOOKS: usize = 32;
+const MOST_RAINS: usize = 256;
 const CURRENT_FOR: Duration = Duration::from_secs(1);
 
 /// Why a book cannot be used.
@@ -95,8 +101,31 @@ impl AppState {
                 cursor_secret,
                 draining: AtomicBool::new(false),
                 books: Mutex::new(BookCache::default()),
+                rains: Mutex::new(HashMap::new()),
             }),
         })
+    }
+
+    /// A rain table by its code.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn rain_table(&self, code: &Code) -> Result<Option<RainTable>, StoreError> {
+        let lock = || self.inner.rains.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(found) = lock().get(code.as_str()) {
+            return Ok(Some(found.clone()));
+        }
+        let Some(row) = self.inner.store.rain_table(code.as_str()).await? else { return Ok(None) };
+        let corrupt = |e: String| StoreError::Corrupt(e);
+        let doc: RainTableDoc =
+            crate::wire::read_document(row.document.as_bytes()).map_err(|e| corrupt(e.to_string()))?;
+        let table = crate::domain::rain::table(&doc).map_err(|e| corrupt(e.to_string()))?;
+        let mut cache = lock();
+        if cache.len() >= MOST_RAINS {
+            cache.clear();
+        }
+        cache.insert(row.code, table.clone());
+        Ok(Some(table))
     }
 
     fn cached(&self, id: &str) -> Option<LoadedBook> {

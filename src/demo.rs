@@ -1,7 +1,7 @@
 //! What `rillcast demo` sets up, and the health check of a running service.
 
 use crate::app::AppState;
-use crate::domain::demo::{BOOK, NOTES};
+use crate::domain::demo::{BOOK, NOTES, RAIN};
 use crate::http::auth::{Scope, create_key};
 use crate::http::now_ms;
 use crate::http::v1::new_id;
@@ -9,6 +9,7 @@ use crate::store::jobs::JobFields;
 use crate::store::{Actor, StoreError};
 use crate::wire::book::BookDoc;
 use crate::wire::notes::SiteNotes;
+use crate::wire::rain::RainTableDoc;
 use crate::wire::read_document;
 use std::error::Error;
 use std::net::SocketAddr;
@@ -41,6 +42,13 @@ pub async fn load(state: &AppState) -> Result<Loaded, Box<dyn Error>> {
         write.put_book(&book, doc.name.as_str()).await?;
         write.put_version(&version, &book, &serde_json::to_string(&doc)?).await?;
         write.publish_version(&version, 1).await?;
+        write.commit().await?;
+    }
+    let rain: RainTableDoc = read_document(RAIN.as_bytes())?;
+    if store.rain_table(rain.code.as_str()).await?.is_none() {
+        let mut write = store.begin(actor()).await?;
+        let text = serde_json::to_string(&rain)?;
+        write.put_rain_table(rain.code.as_str(), rain.name.as_str(), &text, None).await?;
         write.commit().await?;
     }
     let notes: SiteNotes = read_document(NOTES.as_bytes())?;

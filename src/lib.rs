@@ -25,7 +25,7 @@
 //!
 //! Where to look: a quantity of a run is in [`compute::takeoff::run`] or [`compute::takeoff::channel`], of a line in
 //! [`compute::takeoff::line`] and [`compute::takeoff::pipe`]; the order of the stages is [`compute::pipeline`]; the text of
-//! a rule is in [`compute::rules`]; the tasks of a plan are in [`compute::job_plan::tasks`], their dates in
+//! a rule is in [`compute::rules`]; water starts in [`compute::drainage`]; the tasks of a plan are in [`compute::job_plan::tasks`], their dates in
 //! [`mod@compute::plan::schedule`]; what stops a price book from being published is [`domain::book::check`]; a route is in
 //! [`http`].
 //!

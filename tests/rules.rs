@@ -194,8 +194,7 @@ fn estimate(change: impl FnOnce(&mut Value)) -> Value {
     let notes: SiteNotes = read_document(notes.to_string().as_bytes()).unwrap();
     let used = BookRef { version_id: "pbv_x".to_owned(), name: "Demo".to_owned(), number: 1 };
     serde_json::to_value(
-        pipeline::estimate(&notes, &book, &used, &rillcast::compute::drainage::shelf::RainShelf::default())
-            .unwrap(),
+        pipeline::estimate(&notes, &book, &used, &rillcast::domain::demo::rains().unwrap()).unwrap(),
     )
     .unwrap()
 }

@@ -398,6 +398,8 @@ pub fn flow(
         );
         return Err(faults);
     };
+    // Least falls, and the fall that is there against the fall needed: checks of the take-off that belong to the water.
+    takeoff::levels::all(&layout, book, &mut checks);
     sort(&mut checks);
     Ok(FlowAnswer {
         engine: ENGINE,

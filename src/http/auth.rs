@@ -46,6 +46,10 @@ scopes! {
     PriceBooksRead = "price-books:read";
     /// Write and publish price books.
     PriceBooksWrite = "price-books:write";
+    /// Read rain tables.
+    RainTablesRead = "rain-tables:read";
+    /// Store rain tables.
+    RainTablesWrite = "rain-tables:write";
     /// Read jobs.
     JobsRead = "jobs:read";
     /// Write jobs.

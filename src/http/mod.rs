@@ -62,6 +62,11 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::repricing::reprice_open_jobs))
         .routes(routes!(v1::price_lists::export_price_list))
         .routes(routes!(v1::price_lists::import_price_list))
+        // Rain tables.
+        .routes(routes!(v1::rain_tables::create_rain_table, v1::rain_tables::list_rain_tables))
+        .routes(routes!(v1::rain_tables::import_rain_table))
+        .routes(routes!(v1::rain_tables::get_rain_table))
+        .routes(routes!(v1::rain_tables::read_rain_table))
         // Jobs and their estimates.
         .routes(routes!(v1::jobs::create_job, v1::jobs::list_jobs))
         .routes(routes!(v1::jobs::get_job, v1::jobs::edit_job))

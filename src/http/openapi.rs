@@ -30,6 +30,7 @@ them."
     tags(
         (name = "calculators", description = "Stateless: nothing is stored. They use the current published price book unless told another version."),
         (name = "price books", description = "Versioned: a draft is edited, publishing freezes it for ever."),
+        (name = "rain tables", description = "Rain by duration and return period. Stored once, never changed."),
         (name = "jobs", description = "Jobs with customer, site and site notes."),
         (name = "estimates", description = "Numbered revisions of a job that never change once made."),
         (name = "plans", description = "One plan for the life of a job: ids stay, sequence numbers rise; JSON and iCalendar."),

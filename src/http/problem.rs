@@ -54,6 +54,7 @@ kinds! {
     PERIOD_GAP = "period-gap", 409, "Days would be left without a price book", "The errors list those days; name other days, or accept them with `allow_gap`.";
     LARGE_MOVES = "large-price-moves", 409, "Prices move further than the guard lets through", "Look at the errors; send it again with `confirm_large_changes=true` once they are right.";
     NO_PRICE = "no-price-in-effect", 404, "No version holds on this day", "The detail lists the days for which versions hold.";
+    NOT_A_RAIN_FILE = "not-a-rain-file", 422, "The rain file cannot be read", "The detail names the line and what should be there; send the file as it was served.";
     NO_BOOK = "no-price-book", 409, "No price book is published", "Publish a price book, or name a version.";
 }
 

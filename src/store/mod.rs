@@ -18,6 +18,7 @@ pub mod jobs;
 pub mod keys;
 pub mod plans;
 pub mod price_books;
+pub mod rain_tables;
 pub mod sql;
 
 pub use error::StoreError;

@@ -143,6 +143,15 @@ statements! {
     JOB_PRICED = "SELECT j.id AS job_id, j.title, e.id, e.revision, e.price_book_version_id, e.engine, e.notes, e.answer \
                   FROM jobs j JOIN estimates e ON e.job_id = j.id WHERE j.id = $1 ORDER BY e.revision DESC LIMIT 1";
 
+    /// A new rain table.
+    RAIN_PUT = "INSERT INTO rain_tables (code, name, document, source_text, created_at, created_by) \
+                VALUES ($1, $2, $3, $4, $5, $6)";
+    /// A rain table.
+    RAIN_GET = "SELECT code, name, document, created_at, created_by FROM rain_tables WHERE code = $1";
+    /// Rain tables, oldest first.
+    RAIN_LIST = "SELECT code, name, document, created_at, created_by FROM rain_tables \
+                 WHERE ($1 IS NULL OR (created_at, code) > ($1, $2)) ORDER BY created_at, code LIMIT $3";
+
     /// A new plan.
     PLAN_PUT = "INSERT INTO plans (id, job_id, created_at) VALUES ($1, $2, $3)";
     /// The plan of a job.

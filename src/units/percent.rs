@@ -230,6 +230,12 @@ macro_rules! decimal_wire {
 pub struct Constant(i64);
 
 impl Constant {
+    /// The nearest constant to a number; `None` out of range.
+    pub fn nearest(value: f64) -> Option<Self> {
+        let scaled = (value * 1e6).round();
+        (scaled.is_finite() && (0.0..=1e12).contains(&scaled)).then_some(Self(scaled as i64))
+    }
+
     /// The number, for computing.
     pub fn number_f64(self) -> f64 {
         self.0 as f64 / 1e6

@@ -6,6 +6,7 @@
 //! | [`read`] | the [`Wire`] trait, lists, objects, unknown members |
 //! | [`strict`] | bytes to JSON, refusing duplicate members and trailing text |
 //! | [`water`] | storm, catchments and inflows of the notes, water rules of the book |
+//! | [`rain`] | rain tables |
 //! | [`scalar`] | checked text, codes, whole numbers |
 //! | [`day`] | civil dates |
 
@@ -16,6 +17,7 @@ pub mod faults;
 pub mod macros;
 pub mod notes;
 pub mod planning;
+pub mod rain;
 pub mod read;
 pub mod records;
 pub mod scalar;

@@ -2,6 +2,7 @@
 
 use crate::app::{Ask, TestApp, text};
 use crate::document::operations;
+use axum::http::Method;
 use serde_json::{Value, json};
 
 /// Replaces what differs from run to run by its kind, and asserts that it has the form of its kind.
@@ -95,6 +96,22 @@ async fn answers_are_as_reviewed() {
         "crossing": "feet", "outlets": [{"kind": "end", "id": "a-out", "at": "finish"}]}],
         "storm": {"rain": {"kind": "intensity", "intensity": "4 in_per_hr"}}, "catchments": [{"id": "patio",
         "surfaces": [{"cover": "concrete", "area": "600 ft2"}], "reaches": [{"run": "a"}]}]}});
+    compare("listRainTables", app.get("/v1/rain-tables").await.json());
+    compare("getRainTable", app.get("/v1/rain-tables/demo-valley").await.json());
+    compare(
+        "readRainTable",
+        app.get("/v1/rain-tables/demo-valley/intensity?duration=20%20min&return_period_years=10")
+            .await
+            .json(),
+    );
+    let rain = json!({"code": "millbrook", "name": "Millbrook", "source": "our own gauge", "series": "partial_duration",
+        "values": "depth_in", "return_periods": [2, 10], "rows": [
+            {"duration": "5 min", "values": ["0.41", "0.58"]}, {"duration": "60 min", "values": ["1.32", "1.94"]}]});
+    compare("createRainTable", app.post("/v1/rain-tables", &rain).await.ok(201).json());
+    let file = Ask::new(Method::POST, "/v1/rain-table-imports?code=imported")
+        .typed("text/csv", rillcast::domain::demo::RAIN_FILE)
+        .key(&app.key);
+    compare("importRainTable", app.send(file).await.ok(201).json());
     compare("calculateFlowCheck", app.post(&call("flow-check"), &water).await.json());
     compare("calculateLaborHours", app.post(&call("labor-hours"), &hours).await.json());
     compare("calculateEstimate", app.post(&call("estimate"), &json!({"notes": notes})).await.json());

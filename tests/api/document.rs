@@ -107,7 +107,12 @@ impl Operation {
         } else {
             &records.draft
         };
-        self.path.replace("{id}", id)
+        let query = match self.id.as_str() {
+            "importRainTable" => "?code=imported",
+            "readRainTable" => "?duration=15%20min&return_period_years=10",
+            _ => "",
+        };
+        self.path.replace("{id}", id).replace("{code}", "demo-valley") + query
     }
 
     /// A request that the service answers with success, the key apart.

@@ -20,6 +20,7 @@ mod plans;
 mod price_books;
 mod price_lists;
 mod pricing;
+mod rain_tables;
 mod scopes;
 mod sweep;
 mod sweep_layers;

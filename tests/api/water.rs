@@ -295,3 +295,35 @@ async fn extreme_but_allowed_notes_never_break_the_service() {
         assert!(chain["surface"].is_object() || chain["refused"].is_string(), "{length} {fall}: {chain}");
     }
 }
+
+#[tokio::test]
+async fn a_discharge_above_the_outlet_is_told_in_the_units_of_the_job() {
+    let app = TestApp::start().await;
+    let mut notes = straight(Some("channel-6-u"), "4 in_per_hr");
+    notes["drain_lines"] = json!([{"id": "main", "from": [{"outlet": "a-out"}], "pipe": "pipe-6",
+        "legs": [{"length": "30 ft"}], "depth": "2 ft",
+        "ends": {"kind": "discharges", "to": "swale", "invert_level": "6 in"}}]);
+    let answer = check(&app, &notes).await;
+    let fall = outcome(&answer, "fall_available", "line main");
+    assert_eq!(fall["outcome"], "fail");
+    assert!(fall["reason"].as_str().unwrap().contains("to the discharge invert 6 in"), "{fall}");
+    // No fall, no flow.
+    assert_eq!(outcome(&answer, "line_capacity", "line main")["outcome"], "fail");
+}
+
+#[tokio::test]
+async fn a_branch_that_would_have_to_climb_is_told_in_the_units_of_the_job() {
+    let app = TestApp::start().await;
+    let mut notes = straight(Some("channel-6-u"), "4 in_per_hr");
+    notes["runs"][0]["outlets"] =
+        json!([{"kind": "end", "id": "left", "at": "start"}, {"kind": "end", "id": "right", "at": "finish"}]);
+    notes["drain_lines"] = json!([
+        {"id": "main", "from": [{"outlet": "left"}], "pipe": "pipe-6", "legs": [{"length": "30 ft"}], "depth": "2 ft", "fall_pct": "1",
+         "ends": {"kind": "discharges", "to": "swale"}},
+        {"id": "branch", "from": [{"outlet": "right"}], "pipe": "pipe-6", "legs": [{"length": "40 ft"}], "depth": "2 ft", "fall_pct": "5",
+         "ends": {"kind": "joins", "line": "main", "at": "10 ft"}}]);
+    let answer = check(&app, &notes).await;
+    let line = outcome(&answer, "line_water", "line branch");
+    assert_eq!(line["outcome"], "fail");
+    assert!(line["reason"].as_str().unwrap().contains("lower than the invert of line main"), "{line}");
+}

@@ -39,42 +39,20 @@ fn large() -> Value {
 fn benches(c: &mut Criterion) {
     let book = PriceBook::check(read_document(BOOK.as_bytes()).unwrap()).unwrap();
     let used = BookRef { version_id: "v".to_owned(), name: "demo".to_owned(), number: 1 };
+    let rains = rillcast::domain::demo::rains().unwrap();
     for (name, text) in [("demo job", NOTES.to_owned()), ("10 runs, 4 lines", large().to_string())] {
         let notes: SiteNotes = read_value(&serde_json::from_str(&text).unwrap()).unwrap();
-        let estimate = pipeline::estimate(
-            &notes,
-            &book,
-            &used,
-            &rillcast::compute::drainage::shelf::RainShelf::default(),
-        )
-        .unwrap();
+        let estimate = pipeline::estimate(&notes, &book, &used, &rains).unwrap();
         let answer = serde_json::to_vec(&estimate).unwrap();
         let value: Value = serde_json::from_slice(&answer).unwrap();
         let mut group = c.benchmark_group(name);
         group.bench_function("compute", |b| {
-            b.iter(|| {
-                pipeline::estimate(
-                    black_box(&notes),
-                    &book,
-                    &used,
-                    &rillcast::compute::drainage::shelf::RainShelf::default(),
-                )
-                .unwrap()
-            })
+            b.iter(|| pipeline::estimate(black_box(&notes), &book, &used, &rains).unwrap())
         });
         group.bench_function("read, compute, write", |b| {
             b.iter(|| {
                 let notes: SiteNotes = read_document(black_box(text.as_bytes())).unwrap();
-                serde_json::to_vec(
-                    &pipeline::estimate(
-                        &notes,
-                        &book,
-                        &used,
-                        &rillcast::compute::drainage::shelf::RainShelf::default(),
-                    )
-                    .unwrap(),
-                )
-                .unwrap()
+                serde_json::to_vec(&pipeline::estimate(&notes, &book, &used, &rains).unwrap()).unwrap()
             });
         });
         group.bench_function("read alone", |b| {
@@ -92,5 +70,56 @@ fn benches(c: &mut Criterion) {
     }
 }
 
-criterion_group!(all, benches);
+/// Choosing for ten runs among ten systems, of which most are too small.
+fn choosing(c: &mut Criterion) {
+    let mut doc: Value = serde_json::from_str(BOOK).unwrap();
+    let model = doc["channel_systems"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|s| s["code"] == "channel-6-u")
+        .unwrap()
+        .clone();
+    let systems: Vec<Value> = (0..10)
+        .map(|i| {
+            let mut system = model.clone();
+            system["code"] = json!(format!("channel-{i}"));
+            system["section"]["inside_width"] = json!(format!("{} mm", 100 + 10 * i));
+            system["section"]["water_depth"] = json!(format!("{} mm", 60 + 12 * i));
+            system["section"]["overall_height"] = json!(format!("{} mm", 90 + 12 * i));
+            system["section"]["overall_width"] = json!(format!("{} mm", 140 + 10 * i));
+            system
+        })
+        .collect();
+    doc["channel_systems"] = json!(systems);
+    doc["water_rules"] = json!({"preference": "smallest"});
+    let book = PriceBook::check(read_value(&doc).unwrap()).unwrap();
+    let used = BookRef { version_id: "v".to_owned(), name: "ten".to_owned(), number: 1 };
+    let rains = rillcast::domain::demo::rains().unwrap();
+    let runs: Vec<Value> = (0..10)
+        .map(|i| {
+            json!({"id": format!("run-{i}"), "legs": [{"length": format!("{} ft", 20 + 4 * i)}], "crossing": "wheels",
+                "outlets": [{"kind": "end", "id": format!("out-{i}"), "at": "finish"}]})
+        })
+        .collect();
+    let catchments: Vec<Value> = (0..10)
+        .map(|i| {
+            json!({"id": format!("area-{i}"), "surfaces": [{"cover": "concrete", "area": format!("{} ft2", 400 + 150 * i)}],
+                "reaches": [{"run": format!("run-{i}")}]})
+        })
+        .collect();
+    let request = json!({"notes": {"runs": runs, "catchments": catchments,
+        "storm": {"return_period_years": 10, "rain": {"kind": "table", "table": "demo-valley"}}}});
+    let request = read_value(&request).unwrap();
+    let found = pipeline::flow(&request, &book, &used, &rains).unwrap();
+    assert_eq!(found.water.chosen.len(), 10);
+    let passed_over: usize = found.water.chosen.iter().map(|c| c.passed_over.len()).sum();
+    assert!(passed_over > 10, "only {passed_over} candidates were too small");
+    let rillcast::wire::calc::FlowRequest { notes, .. } = &request;
+    c.bench_function("choose among ten systems for ten runs", |b| {
+        b.iter(|| rillcast::compute::drainage::choose::fill(black_box(notes), &book, &rains).unwrap());
+    });
+}
+
+criterion_group!(all, benches, choosing);
 criterion_main!(all);

@@ -70,6 +70,15 @@ async fn rate(address: std::net::SocketAddr, request: &[u8]) -> f64 {
     count.load(Ordering::Relaxed) as f64 / started.elapsed().as_secs_f64()
 }
 
+/// The demo job without its storm: the quantities, hours and price alone.
+fn dry() -> String {
+    let mut notes: serde_json::Value = serde_json::from_str(NOTES).unwrap();
+    for gone in ["storm", "catchments"] {
+        notes.as_object_mut().unwrap().remove(gone);
+    }
+    notes.to_string()
+}
+
 #[tokio::main]
 async fn main() {
     let folder = tempfile::tempdir().unwrap();
@@ -85,6 +94,11 @@ async fn main() {
     let ours = listener.local_addr().unwrap();
     tokio::spawn(rillcast::app::serve(state, listener, std::future::pending()));
     for (name, path, body) in [
+        (
+            "estimate of the demo job, water apart",
+            "/v1/calculators/estimate",
+            format!("{{\"notes\":{}}}", dry()),
+        ),
         ("estimate of the demo job", "/v1/calculators/estimate", format!("{{\"notes\":{NOTES}}}")),
         ("layout of one run", "/v1/calculators/layout-quantities", "{\"length\":\"41 ft 6 in\"}".to_owned()),
         ("concrete for a volume", "/v1/calculators/concrete-order", "{\"volume\":\"2.1 yd3\"}".to_owned()),

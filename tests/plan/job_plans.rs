@@ -1,6 +1,5 @@
 //! Plans made from layouts: hours shared without loss, pours that fit a day, books without any planning rules.
 
-use rillcast::compute::drainage::shelf::RainShelf;
 use rillcast::compute::job_plan::PlanAnswer;
 use rillcast::compute::pipeline;
 use rillcast::domain::book::{BookRef, PriceBook};
@@ -24,8 +23,14 @@ fn notes(change: impl Fn(&mut Value)) -> Value {
 fn plan(notes: &Value, inputs: &Value, book: &PriceBook) -> Result<PlanAnswer, Faults> {
     let inputs: PlanInputs = read_value(inputs).unwrap();
     let used = BookRef { version_id: "pbv_x".to_owned(), name: "Demo".to_owned(), number: 1 };
-    pipeline::plan(&read_value(notes).unwrap(), &inputs, book, &used, &RainShelf::default())
-        .map(|(answer, _)| answer)
+    pipeline::plan(
+        &read_value(notes).unwrap(),
+        &inputs,
+        book,
+        &used,
+        &rillcast::domain::demo::rains().unwrap(),
+    )
+    .map(|(answer, _)| answer)
 }
 
 fn hours(plan: &PlanAnswer, wanted: impl Fn(&str) -> bool) -> f64 {
@@ -132,6 +137,8 @@ fn names_of_any_length_make_ids_that_stay_apart() {
         let name = "d".repeat(63);
         n["runs"][0]["id"] = json!(format!("{name}a"));
         n["runs"][1]["id"] = json!(format!("{name}b"));
+        n.as_object_mut().unwrap().remove("storm");
+        n["catchments"] = json!([]);
     });
     let plan = plan(&long, &json!({"start": "2027-03-02"}), &book(|_| ())).unwrap();
     let ids: std::collections::BTreeSet<&str> = plan.tasks.iter().map(|t| t.id.as_str()).collect();

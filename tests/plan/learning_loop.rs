@@ -5,7 +5,6 @@
 //! estimates with the draft; jobs it has never seen are held against its P80.
 
 use jiff::civil::date;
-use rillcast::compute::drainage::shelf::RainShelf;
 use rillcast::compute::job_record::draft::with_rates;
 use rillcast::compute::job_record::many::Finished;
 use rillcast::compute::job_record::proposals::proposals;
@@ -27,9 +26,6 @@ const RATE_SD: f64 = 0.20;
 const JOB_SD: f64 = 0.15;
 const TASK_SD: f64 = 0.20;
 
-/// A task with its crew-hours and its people by trade.
-type Planned = (Task, f64, Vec<(String, i64)>);
-
 fn book() -> PriceBook {
     let doc: BookDoc = read_document(BOOK.as_bytes()).unwrap();
     PriceBook::check(doc).unwrap()
@@ -39,10 +35,19 @@ fn used() -> BookRef {
     BookRef { version_id: "pbv_x".to_owned(), name: "Demo".to_owned(), number: 1 }
 }
 
+/// Tasks with their crew-hours and the people of each trade.
+type Planned = Vec<(Task, f64, Vec<(String, i64)>)>;
+
 /// Crew-hours of every task by the demo book.
-fn crew_hours(notes: &SiteNotes, book: &PriceBook) -> Vec<Planned> {
-    let hours =
-        pipeline::hours_for(notes, book, &JobActuals::default(), false, &RainShelf::default()).unwrap();
+fn crew_hours(notes: &SiteNotes, book: &PriceBook) -> Planned {
+    let hours = pipeline::hours_for(
+        notes,
+        book,
+        &JobActuals::default(),
+        false,
+        &rillcast::domain::demo::rains().unwrap(),
+    )
+    .unwrap();
     let people = |t: &rillcast::compute::labor::TaskHours| {
         t.crew.iter().map(|c| (c.trade.clone(), c.count)).collect::<Vec<_>>()
     };
@@ -50,7 +55,7 @@ fn crew_hours(notes: &SiteNotes, book: &PriceBook) -> Vec<Planned> {
 }
 
 /// One job of a world: crew-hours of each task as they turn out.
-fn turn_out(planned: &[Planned], rates: &BTreeMap<Task, f64>, draws: &mut NormalDraws) -> Vec<f64> {
+fn turn_out(planned: &Planned, rates: &BTreeMap<Task, f64>, draws: &mut NormalDraws) -> Vec<f64> {
     let job = JOB_SD * draws.normal();
     planned
         .iter()
@@ -58,13 +63,7 @@ fn turn_out(planned: &[Planned], rates: &BTreeMap<Task, f64>, draws: &mut Normal
         .collect()
 }
 
-fn finished(
-    number: usize,
-    planned: &[Planned],
-    took: &[f64],
-    notes: &SiteNotes,
-    book: &PriceBook,
-) -> Finished {
+fn finished(number: usize, planned: &Planned, took: &[f64], notes: &SiteNotes, book: &PriceBook) -> Finished {
     let mut records = Vec::new();
     for ((task, _, people), hours) in planned.iter().zip(took) {
         for (trade, count) in people {
@@ -84,7 +83,8 @@ fn finished(
         })
         .collect();
     let actuals = JobActuals::of(&records);
-    let hours = pipeline::hours_for(notes, book, &actuals, true, &RainShelf::default()).unwrap();
+    let hours =
+        pipeline::hours_for(notes, book, &actuals, true, &rillcast::domain::demo::rains().unwrap()).unwrap();
     Finished { job: format!("job_{number}"), actuals, hours }
 }
 
@@ -110,7 +110,8 @@ fn the_p80_after_ten_jobs_covers_about_eight_in_ten_of_those_held_back() {
             let body = serde_json::json!({"notes": serde_json::from_str::<serde_json::Value>(NOTES).unwrap(),
                 "draws": 2000, "seed": world});
             let body: RiskRequestBody = rillcast::wire::read_value(&body).unwrap();
-            let risk = pipeline::risk(&body, book, &used(), &RainShelf::default()).unwrap();
+            let risk =
+                pipeline::risk(&body, book, &used(), &rillcast::domain::demo::rains().unwrap()).unwrap();
             let number = |q: rillcast::units::Quantity| q.value().to_string().parse::<f64>().unwrap();
             number(risk.crew_hours.p80)
         };

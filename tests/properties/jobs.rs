@@ -23,7 +23,7 @@ pub(crate) fn estimate(notes: &Value) -> Estimate {
         &read(notes),
         &BOOK,
         &used,
-        &rillcast::compute::drainage::shelf::RainShelf::default(),
+        &rillcast::domain::demo::rains().unwrap(),
     )
     .unwrap_or_else(|e| panic!("{e}: {notes}"))
 }

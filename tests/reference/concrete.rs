@@ -79,7 +79,7 @@ fn ask(request: Value) -> rillcast::domain::answers::ConcreteAnswer {
         &request,
         &book(),
         &used(),
-        &rillcast::compute::drainage::shelf::RainShelf::default(),
+        &rillcast::domain::demo::rains().unwrap(),
     )
     .unwrap_or_else(|e| panic!("{e}"))
 }

@@ -194,7 +194,7 @@ fn saw_cut_round_a_closed_cut() {
         &notes,
         &book(),
         &used(),
-        &rillcast::compute::drainage::shelf::RainShelf::default(),
+        &rillcast::domain::demo::rains().unwrap(),
     )
     .unwrap_or_else(|e| panic!("{e}"));
     let saw = estimate.layout.runs[0].quantities.iter().find(|q| q.name == "saw_cut").expect("a saw cut");

@@ -1,8 +1,8 @@
 //! The drain lines as trees of pipe, cut wherever something enters, joins or bends.
 
 use super::Rules;
+use super::words::Say;
 use crate::compute::takeoff::levels::Levels;
-use crate::compute::water::bounds::Faults;
 use crate::compute::water::pipe::{
     DrainLine, DrainLineInput, GroundPoint, LegResult, LineLeg, LineSettings, PipeSettings,
 };
@@ -26,7 +26,7 @@ pub(super) struct Piece {
 pub(super) struct Tree {
     pub(super) pieces: Vec<Piece>,
     /// The result, or what is wrong.
-    pub(super) result: Result<Vec<LegResult>, Faults>,
+    pub(super) result: Result<Vec<LegResult>, String>,
 }
 
 /// Stretches of every line.
@@ -112,10 +112,42 @@ pub(super) fn compute(
                 least_cover_m: cover.unwrap_or(Length::FOOT).metres_f64(),
             };
             let result = DrainLine::new(DrainLineInput { legs, tailwater_level_m: tailwater, settings })
-                .map(|line| line.compute().legs);
+                .map(|line| line.compute().legs)
+                .map_err(|faults| climbs(&mine, layout, levels).unwrap_or_else(|| faults.to_string()));
             Tree { pieces: mine, result }
         })
         .collect()
+}
+
+/// Where water would have to climb, in the job's units.
+fn climbs(pieces: &[Piece], layout: &Layout<'_>, levels: &[Levels]) -> Option<String> {
+    let say = Say(layout.show);
+    let invert = |line: usize, station: Length| {
+        Some(levels.get(line)?.invert(station, layout.lines.get(line)?.length).metres_f64())
+    };
+    pieces.iter().find_map(|piece| {
+        let line = layout.lines.get(piece.line)?;
+        let (upper, lower) = (invert(piece.line, piece.from)?, invert(piece.line, piece.to)?);
+        if lower > upper {
+            return Some(format!(
+                "line {} rises from {} to {}: water does not climb",
+                line.id,
+                say.far(upper),
+                say.far(lower)
+            ));
+        }
+        let (to, station) = line.joins.filter(|_| piece.to == line.length)?;
+        let entered = invert(to, station)?;
+        (lower < entered - 1e-9).then(|| {
+            format!(
+                "line {} ends at {}, lower than the invert of line {} it joins, {}: raise it, or lower that line",
+                line.id,
+                say.far(lower),
+                layout.lines.get(to).map_or("", |l| l.id.as_str()),
+                say.far(entered)
+            )
+        })
+    })
 }
 
 fn leg(

@@ -366,8 +366,8 @@ fn line_water(
     };
     let legs = match &tree.result {
         Ok(legs) => legs,
-        Err(faults) => {
-            let reason = format!("the grade line cannot be followed: {faults}");
+        Err(why) => {
+            let reason = format!("the grade line cannot be followed: {why}");
             checks.push(check("line_water", subject, Outcome::Fail, reason.clone()));
             return Some(named(Outcome::Fail, Some(reason), Vec::new()));
         }

@@ -1,10 +1,30 @@
 //! The demo: an invented price book and an invented job. Nothing in it is a real price, maker, person or place.
 
+use crate::compute::drainage::shelf::RainShelf;
+use crate::wire::rain::RainTableDoc;
+use crate::wire::{ReadError, read_document};
+
 /// The demo price book, a whole document.
 pub const BOOK: &str = include_str!("book.json");
 
 /// The site notes of the demo job: two runs, a branching drain line.
 pub const NOTES: &str = include_str!("notes.json");
+
+/// The rain table that the demo job's storm names, a whole document.
+pub const RAIN: &str = include_str!("rain.json");
+
+/// An invented file in the form of a NOAA Atlas 14 point file, as an example of what can be imported.
+pub const RAIN_FILE: &str = include_str!("rain_file.csv");
+
+/// The rain tables of the demo, as the calculators take them.
+///
+/// # Errors
+/// Never, as long as the documents above hold.
+pub fn rains() -> Result<RainShelf, ReadError> {
+    let doc: RainTableDoc = read_document(RAIN.as_bytes())?;
+    let table = crate::domain::rain::table(&doc).map_err(ReadError::Faults)?;
+    Ok(RainShelf { known: vec![doc.code.clone()], tables: vec![(doc.code, table)] })
+}
 
 #[cfg(test)]
 #[expect(clippy::panic, reason = "a test that cannot read the demo must stop")]
@@ -27,7 +47,7 @@ mod tests {
             &notes,
             &book,
             &used,
-            &crate::compute::drainage::shelf::RainShelf::default(),
+            &super::rains().unwrap_or_else(|e| panic!("{e}")),
         )
         .unwrap_or_else(|e| panic!("{e}"));
         if let Ok(path) = std::env::var("RILLCAST_PRINT") {

@@ -11,13 +11,15 @@ pub mod learning;
 pub mod plans;
 pub mod price_books;
 pub mod price_lists;
+pub mod rain_tables;
 pub mod repricing;
 pub mod rules;
 pub mod versions;
 
 use super::problem::{self, Problem};
 use crate::app::{AppState, BookError, LoadedBook};
-use crate::compute::drainage::shelf::RainShelf;
+use crate::compute::drainage::shelf::{RainShelf, named_by};
+use crate::wire::Code;
 use crate::wire::notes::SiteNotes;
 
 /// A fresh id: a prefix and 26 characters that sort by time.
@@ -40,8 +42,13 @@ pub(crate) async fn book(state: &AppState, version: Option<&str>) -> Result<Load
 }
 
 /// The rain tables that notes name; a stateless calculator without notes needs none.
-pub(crate) async fn rains(_state: &AppState, _notes: Option<&SiteNotes>) -> Result<RainShelf, Problem> {
-    Ok(RainShelf::default())
+pub(crate) async fn rains(state: &AppState, notes: Option<&SiteNotes>) -> Result<RainShelf, Problem> {
+    let Some(code) = notes.and_then(named_by) else { return Ok(RainShelf::default()) };
+    if let Some(table) = state.rain_table(code).await? {
+        return Ok(RainShelf { tables: vec![(code.clone(), table)], known: Vec::new() });
+    }
+    let known = state.inner.store.rain_tables(None, 50).await?;
+    Ok(RainShelf { tables: Vec::new(), known: known.iter().filter_map(|r| Code::new(&r.code)).collect() })
 }
 
 fn unknown_version(detail: &str) -> Problem {

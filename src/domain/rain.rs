@@ -1,0 +1,157 @@
+//! Rain tables between their stored form and the one that is computed with.
+
+use crate::compute::rain::{DataKind, Frequency, PointFile, PointUnit, RainError, RainTable, Series};
+use crate::units::percent::Constant;
+use crate::units::quantity::Span;
+use crate::wire::rain::{RainRow, RainSeries, RainTableDoc, RainValues};
+use crate::wire::{At, Code, Faults, Label, List, Whole};
+
+/// Millimetres in an inch.
+const INCH_MM: f64 = 25.4;
+
+/// The table of a document.
+///
+/// # Errors
+/// Rows of the wrong length, durations that do not grow, depths that shrink with the duration, a return period twice.
+pub fn table(doc: &RainTableDoc) -> Result<RainTable, Faults> {
+    let RainTableDoc { code: _, name: _, place: _, source: _, note: _, series, values, return_periods, rows } =
+        doc;
+    let mut faults = Faults::new();
+    let rows_at = At::ROOT.member("rows");
+    for (i, pair) in rows.windows(2).enumerate() {
+        if pair[1].duration <= pair[0].duration {
+            faults.add(
+                &rows_at.element(i + 1).member("duration"),
+                "not_ascending",
+                "durations rise from the shortest to the longest, each once",
+            );
+        }
+    }
+    for (i, row) in rows.iter().enumerate() {
+        if row.values.len() != return_periods.len() {
+            faults.add(
+                &rows_at.element(i).member("values"),
+                "wrong_length",
+                format!(
+                    "one value for each of the {} return periods; there are {}",
+                    return_periods.len(),
+                    row.values.len()
+                ),
+            );
+        }
+    }
+    for (i, years) in return_periods.iter().enumerate() {
+        if return_periods.iter().take(i).any(|other| other == years) {
+            faults.add(&At::ROOT.member("return_periods").element(i), "duplicate", "each return period once");
+        }
+    }
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    let frequency = |years: &Whole<1, 1000>| match series {
+        RainSeries::PartialDuration => Frequency::RecurrenceYears(years.get() as f64),
+        RainSeries::AnnualMaximum => Frequency::OneIn(years.get() as f64),
+    };
+    let frequencies = return_periods.iter().map(frequency).collect();
+    let durations = rows.iter().map(|r| minutes(r.duration)).collect();
+    let inches = matches!(values, RainValues::DepthIn | RainValues::InPerHr);
+    let mm = |c: &Constant| c.number_f64() * if inches { INCH_MM } else { 1.0 };
+    let numbers = rows.iter().map(|r| r.values.iter().map(mm).collect()).collect();
+    let made = match values {
+        RainValues::DepthIn | RainValues::DepthMm => {
+            RainTable::from_depths_mm(frequencies, durations, numbers)
+        }
+        RainValues::InPerHr | RainValues::MmPerHr => {
+            RainTable::from_intensities_mm_per_h(frequencies, durations, numbers)
+        }
+    };
+    made.map_err(|error| {
+        let mut faults = Faults::new();
+        faults.add(&rows_at, "rain_table", error.to_string());
+        faults
+    })
+}
+
+fn minutes(span: Span) -> f64 {
+    span.seconds() as f64 / 60.0
+}
+
+/// What a point file is called here.
+#[derive(Debug)]
+pub struct Named {
+    /// Code.
+    pub code: Code,
+    /// Name; the place of the file when left out.
+    pub name: Option<Label>,
+}
+
+/// The document of one table of a NOAA Atlas 14 point file.
+///
+/// # Errors
+/// A frequency that is no whole number of years, or a value no document can hold.
+pub fn imported(file: &PointFile, table: &RainTable, named: Named) -> Result<RainTableDoc, RainError> {
+    let bad = |what: &str, value: String| RainError::BadNumber {
+        what: what.to_owned(),
+        value,
+        rule: "a rain table here has whole years from 1 to 1000 and at most 60 durations".to_owned(),
+    };
+    let years: Option<Vec<Whole<1, 1000>>> = table
+        .frequencies()
+        .iter()
+        .map(|f| {
+            let whole = f.years().round();
+            ((whole - f.years()).abs() < 1e-9).then_some(whole as i64).and_then(Whole::new)
+        })
+        .collect();
+    let years = years
+        .and_then(List::new)
+        .ok_or_else(|| bad("a return period", format!("{:?}", table.frequencies())))?;
+    let (values, size, intensity) = match (file.data, file.unit) {
+        (DataKind::Depth, PointUnit::Inches) => (RainValues::DepthIn, INCH_MM, false),
+        (DataKind::Depth, PointUnit::Millimetres) => (RainValues::DepthMm, 1.0, false),
+        (DataKind::Intensity, PointUnit::Inches) => (RainValues::InPerHr, INCH_MM, true),
+        (DataKind::Intensity, PointUnit::Millimetres) => (RainValues::MmPerHr, 1.0, true),
+    };
+    let rows: Option<Vec<RainRow>> = table
+        .durations_minutes()
+        .iter()
+        .zip(table.depths_mm())
+        .map(|(minutes, depths)| {
+            let shown = |mm: &f64| {
+                let value = if intensity { mm * 60.0 / minutes } else { *mm };
+                Constant::nearest(value / size)
+            };
+            let values: Option<Vec<Constant>> = depths.iter().map(shown).collect();
+            Some(RainRow {
+                duration: Span::from_seconds((minutes * 60.0).round() as i64),
+                values: List::new(values?)?,
+            })
+        })
+        .collect();
+    let rows = rows.and_then(List::new).ok_or_else(|| bad("the table", "its rows".to_owned()))?;
+    let label = |text: Option<&str>| text.and_then(|t| Label::new(t.trim()));
+    let place = label(file.location.as_deref()).or_else(|| label(file.station.as_deref()));
+    let volume = match (&file.volume, &file.version) {
+        (Some(volume), Some(version)) => format!(", volume {volume}, version {version}"),
+        (Some(volume), None) => format!(", volume {volume}"),
+        _ => String::new(),
+    };
+    let source = Label::new(&format!("NOAA Atlas 14 point precipitation frequency estimates{volume}"))
+        .or_else(|| Label::new("NOAA Atlas 14"))
+        .ok_or_else(|| bad("the source", String::new()))?;
+    let name = named.name.or_else(|| place.clone()).unwrap_or_else(|| source.clone());
+    Ok(RainTableDoc {
+        code: named.code,
+        name,
+        place,
+        source,
+        note: None,
+        series: match file.series {
+            Series::PartialDuration => RainSeries::PartialDuration,
+            Series::AnnualMaximum => RainSeries::AnnualMaximum,
+        },
+        values,
+        return_periods: years,
+        rows,
+    })
+}

@@ -1,0 +1,333 @@
+//! Rain tables: stored once, read by every storm that names them.
+
+use super::{missing, page_type, with_link};
+use crate::app::AppState;
+use crate::compute::rain::{RainError, read_point_file};
+use crate::domain::rain::{Named, imported, table};
+use crate::http::auth::{Caller, may};
+use crate::http::extract::{Body, CsvBody, Params, etag};
+use crate::http::page::{Cursor, limit};
+use crate::http::problem::{self, Problem};
+use crate::http::reply::{self, Asked, Opened, Reply};
+use crate::http::timestamp;
+use crate::store::rain_tables::RainRow;
+use crate::units::{Dimension, Quantity, Unit, grammar};
+use crate::wire::rain::RainTableDoc;
+use crate::wire::{Code, Label, read_document};
+use axum::extract::{OriginalUri, Path, State};
+use axum::http::{HeaderMap, StatusCode};
+use axum::response::Response;
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// A stored rain table.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct RainTableOut {
+    /// The table.
+    pub table: RainTableDoc,
+    /// When it was stored.
+    pub created_at: String,
+    /// Key that stored it.
+    pub created_by: String,
+}
+
+/// A rain table without its values.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct RainTableSummary {
+    /// Code by which storms name it.
+    pub code: String,
+    /// Name.
+    pub name: String,
+    /// When it was stored.
+    pub created_at: String,
+}
+
+page_type! {
+    /// A page of rain tables.
+    RainTablePage of RainTableSummary
+}
+
+fn out(row: RainRow) -> Result<RainTableOut, Problem> {
+    let RainRow { code: _, name: _, document, created_at, created_by } = row;
+    let table = read_document(document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
+    Ok(RainTableOut { table, created_at: timestamp(created_at), created_by })
+}
+
+async fn store(
+    state: &AppState,
+    caller: &Caller<may::RainTablesWrite>,
+    asked: &Asked,
+    body: &[u8],
+    doc: &RainTableDoc,
+    source_text: Option<&str>,
+) -> Result<Response, Problem> {
+    let text = serde_json::to_string(doc).map_err(|e| Problem::internal(e.to_string()))?;
+    let mut session = match asked.open(state, caller, body).await? {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let code = doc.code.as_str();
+    if let Some(row) = session.write.rain_table(code).await? {
+        if row.document != text {
+            return Err(Problem::new(
+                problem::CONFLICT,
+                format!(
+                    "there is another rain table `{code}` already, and tables never change: give this one another code"
+                ),
+            ));
+        }
+        let reply = Reply::changed(etag(code, 1), &out(row)?)?;
+        return session.finish(reply).await;
+    }
+    session.write.put_rain_table(code, doc.name.as_str(), &text, source_text).await?;
+    let row = session.write.rain_table(code).await?.ok_or_else(|| missing("rain table"))?;
+    let reply = Reply::created(format!("/v1/rain-tables/{code}"), etag(code, 1), &out(row)?)?;
+    session.finish(reply).await
+}
+
+/// Store a rain table
+///
+/// Depth or mean intensity by duration and return period. Between its durations a value is read straight on logarithmic axes.
+/// A table never changes, so that an estimate made with it can be computed again: another table gets another code.
+#[utoipa::path(post, path = "/v1/rain-tables", tag = "rain tables", operation_id = "createRainTable",
+    request_body(content = RainTableDoc, example = json!({"code": "millbrook", "name": "Millbrook", "source": "our own gauge, 1990 to 2020",
+        "series": "partial_duration", "values": "depth_in", "return_periods": [2, 10], "rows": [
+            {"duration": "5 min", "values": ["0.41", "0.58"]}, {"duration": "60 min", "values": ["1.32", "1.94"]}]})),
+    params(("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
+        ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
+    responses((status = 200, description = "The same table was there already.", body = RainTableOut),
+        (status = 201, description = "The stored table.", body = RainTableOut,
+        headers(("Location" = String, description = "Path of the table."), ("ETag" = String, description = "Of the table; it never changes.")))))]
+pub async fn create_rain_table(
+    State(state): State<AppState>,
+    caller: Caller<may::RainTablesWrite>,
+    asked: Asked,
+    Body { document, bytes }: Body<RainTableDoc>,
+) -> Result<Response, Problem> {
+    asked.check_query()?;
+    table(&document)?;
+    store(&state, &caller, &asked, &bytes, &document, None).await
+}
+
+/// Import a rain table
+///
+/// Reads the point file of the NOAA Atlas 14 precipitation frequency data server exactly as it is served, or as a spreadsheet
+/// saved it again: depth or intensity, inches or millimetres, partial-duration or annual-maximum series, with or without the
+/// tables of the confidence bounds. The file is kept beside the table.
+#[utoipa::path(post, path = "/v1/rain-table-imports", tag = "rain tables", operation_id = "importRainTable",
+    request_body(content = String, content_type = "text/csv", description = "The file as it was served, UTF-8.",
+        example = json!(crate::domain::demo::RAIN_FILE)),
+    params(("code" = String, Query, description = "The office's own code for the table.", example = "millbrook"),
+        ("name" = Option<String>, Query, description = "What it is called; the place in the file when left out."),
+        ("bound" = Option<String>, Query, description = "`mean` (when left out), or the `upper` or `lower` bound of the 90 % confidence interval."),
+        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
+        ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
+    responses((status = 200, description = "The same table was there already.", body = RainTableOut),
+        (status = 201, description = "The stored table.", body = RainTableOut,
+        headers(("Location" = String, description = "Path of the table."), ("ETag" = String, description = "Of the table; it never changes.")))))]
+pub async fn import_rain_table(
+    State(state): State<AppState>,
+    caller: Caller<may::RainTablesWrite>,
+    asked: Asked,
+    CsvBody { bytes }: CsvBody,
+) -> Result<Response, Problem> {
+    let params = asked.check_query_with(&["code", "name", "bound"])?;
+    let code = params.get("code").unwrap_or("");
+    let Some(code) = Code::new(code) else {
+        return Err(Problem::parameter(
+            "code",
+            "text_rule",
+            "give the table a code: 1 to 64 lower-case letters, digits, `-`, `_`, `.`",
+            &[],
+        ));
+    };
+    let name = match params.get("name") {
+        None => None,
+        Some(text) => Some(Label::new(text).ok_or_else(|| {
+            Problem::parameter("name", "text_rule", "1 to 200 characters on one line", &[])
+        })?),
+    };
+    let bound = params.get("bound").unwrap_or("mean");
+    let text = std::str::from_utf8(&bytes).map_err(|_| {
+        Problem::new(problem::NOT_A_RAIN_FILE, "the file is not UTF-8 text: save it as served")
+    })?;
+    let file = read_point_file(text).map_err(|e| unreadable(&e))?;
+    let chosen = match bound {
+        "mean" => Some(&file.mean),
+        "upper" => file.upper.as_ref(),
+        "lower" => file.lower.as_ref(),
+        _ => {
+            return Err(Problem::parameter(
+                "bound",
+                "unknown_value",
+                "one of the words",
+                &["mean", "upper", "lower"],
+            ));
+        }
+    };
+    let Some(chosen) = chosen else {
+        return Err(Problem::parameter(
+            "bound",
+            "not_in_file",
+            "the file holds the estimates without this bound",
+            &["mean"],
+        ));
+    };
+    let doc = imported(&file, chosen, Named { code, name }).map_err(|e| unreadable(&e))?;
+    table(&doc).map_err(|f| Problem::new(problem::NOT_A_RAIN_FILE, f.to_string()))?;
+    store(&state, &caller, &asked, &bytes, &doc, Some(text)).await
+}
+
+fn unreadable(error: &RainError) -> Problem {
+    Problem::new(problem::NOT_A_RAIN_FILE, error.to_string())
+}
+
+/// List rain tables
+///
+/// Oldest first, without their values.
+#[utoipa::path(get, path = "/v1/rain-tables", tag = "rain tables", operation_id = "listRainTables",
+    params(("limit" = Option<i64>, Query, description = "1 to 200; 50 when left out.", minimum = 1, maximum = 200),
+        ("cursor" = Option<String>, Query, description = "`next_cursor` of the page before.")),
+    responses((status = 200, description = "A page.", body = RainTablePage)))]
+pub async fn list_rain_tables(
+    State(state): State<AppState>,
+    _: Caller<may::RainTablesRead>,
+    OriginalUri(uri): OriginalUri,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&["limit", "cursor"])?;
+    let limit = limit(&params)?;
+    let secret = &state.inner.cursor_secret;
+    let after = Cursor::read(&params, secret, "rain-tables")?;
+    let mut rows =
+        state.inner.store.rain_tables(after.as_ref().map(|c| (c.key, c.id.as_str())), limit + 1).await?;
+    let more = rows.len() as i64 > limit;
+    rows.truncate(limit as usize);
+    let next_cursor = rows
+        .last()
+        .filter(|_| more)
+        .map(|r| Cursor { key: r.created_at, id: r.code.clone() }.write(secret, "rain-tables"));
+    let items = rows
+        .into_iter()
+        .map(|r| RainTableSummary { code: r.code, name: r.name, created_at: timestamp(r.created_at) })
+        .collect();
+    let page = RainTablePage { items, next_cursor };
+    Ok(with_link(reply::json(StatusCode::OK, &page)?, &uri, page.next_cursor.as_deref()))
+}
+
+/// Get a rain table
+///
+/// The whole document, as it was stored.
+#[utoipa::path(get, path = "/v1/rain-tables/{code}", tag = "rain tables", operation_id = "getRainTable",
+    params(("code" = String, Path, description = "Code of the table."),
+        ("If-None-Match" = Option<String>, Header, description = "304 when the ETag is still this.")),
+    responses((status = 200, description = "The table.", body = RainTableOut,
+        headers(("ETag" = String, description = "Of the table; it never changes."))),
+        (status = 304, description = "Not modified.")))]
+pub async fn get_rain_table(
+    State(state): State<AppState>,
+    _: Caller<may::RainTablesRead>,
+    Path(code): Path<String>,
+    headers: HeaderMap,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = state.inner.store.rain_table(&code).await?.ok_or_else(|| missing("rain table"))?;
+    let tag = etag(&row.code, 1);
+    reply::record(&headers, &tag, &out(row)?)
+}
+
+/// Rain of a duration.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct RainIntensityOut {
+    /// Code of the table.
+    pub table: String,
+    /// Return period in years.
+    pub return_period_years: i64,
+    /// Duration.
+    pub duration: Quantity,
+    /// Depth that falls in it.
+    pub depth: Quantity,
+    /// Mean intensity over it.
+    pub intensity: Quantity,
+    /// The working.
+    pub basis: String,
+}
+
+/// Read a rain table
+///
+/// Depth and intensity of a duration and return period: the table's own value, or between two durations straight on
+/// logarithmic axes. A return period that the table does not have and a duration outside it are refused.
+#[utoipa::path(get, path = "/v1/rain-tables/{code}/intensity", tag = "rain tables", operation_id = "readRainTable",
+    params(("code" = String, Path, description = "Code of the table."),
+        ("duration" = String, Query, description = "Duration with its unit.", example = "15 min"),
+        ("return_period_years" = i64, Query, description = "Return period, one that the table has.", example = 10)),
+    responses((status = 200, description = "The rain.", body = RainIntensityOut)))]
+pub async fn read_rain_table(
+    State(state): State<AppState>,
+    _: Caller<may::RainTablesRead>,
+    Path(code): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&["duration", "return_period_years"])?;
+    let row = state.inner.store.rain_table(&code).await?.ok_or_else(|| missing("rain table"))?;
+    let doc = out(row)?.table;
+    let rain = table(&doc).map_err(|f| Problem::internal(f.to_string()))?;
+    let years = params.get("return_period_years").and_then(|t| t.parse::<i64>().ok());
+    let frequency =
+        years.and_then(|y| rain.frequencies().iter().copied().find(|f| (f.years() - y as f64).abs() < 1e-9));
+    let (Some(years), Some(frequency)) = (years, frequency) else {
+        let have: Vec<String> = rain.frequencies().iter().map(|f| f.years().to_string()).collect();
+        let have: Vec<&str> = have.iter().map(String::as_str).collect();
+        return Err(Problem::parameter(
+            "return_period_years",
+            "not_in_rain_table",
+            "a return period that the table has",
+            &have,
+        ));
+    };
+    let seconds =
+        params.get("duration").and_then(|t| grammar::parse(t, Dimension::Time).ok()).map(|(s, _)| s);
+    let Some(seconds) = seconds else {
+        return Err(Problem::parameter(
+            "duration",
+            "unit_required",
+            "a duration with its unit",
+            &["15 min", "1 hr"],
+        ));
+    };
+    let minutes = seconds as f64 / 60.0;
+    let depth_mm = rain
+        .depth_mm(minutes, frequency)
+        .map_err(|e| Problem::parameter("duration", "duration_outside_rain_table", e.to_string(), &[]))?;
+    let intensity = depth_mm * 60.0 / minutes;
+    let us =
+        matches!(doc.values, crate::wire::rain::RainValues::DepthIn | crate::wire::rain::RainValues::InPerHr);
+    let own = rain.durations_minutes().iter().any(|d| (d - minutes).abs() < 1e-9);
+    let (depth, intensity) = if us {
+        (
+            Quantity::computed(depth_mm / 25.4, Unit::In, 3),
+            Quantity::computed(intensity / 25.4, Unit::InPerHr, 3),
+        )
+    } else {
+        (Quantity::computed(depth_mm, Unit::Mm, 2), Quantity::computed(intensity, Unit::MmPerHr, 2))
+    };
+    let basis = if own {
+        format!("{frequency}, a duration of the table: {depth} in {minutes} min")
+    } else {
+        format!(
+            "{frequency}, between two durations of the table straight on logarithmic axes: {depth} in {minutes} min"
+        )
+    };
+    reply::json(
+        StatusCode::OK,
+        &RainIntensityOut {
+            table: code,
+            return_period_years: years,
+            duration: Quantity::computed(minutes, Unit::Min, 3),
+            depth,
+            intensity,
+            basis,
+        },
+    )
+}
