@@ -184,6 +184,23 @@ async fn answers_are_as_reviewed() {
     compare("getCustomerView", app.get(&format!("{estimate_path}/customer-view?detail=lines")).await.json());
     compare("getEstimateInputs", app.get(&format!("{estimate_path}/inputs")).await.json());
     compare("recomputeEstimate", app.act(&format!("{estimate_path}/recompute"), "*").await.json());
+    compare("repriceJob", app.act(&format!("/v1/jobs/{}/reprice", app.job), "*").await.json());
+    compare("listPriceBookVersionJobs", app.get(&format!("{version}/jobs")).await.json());
+    let next = app.act(&format!("{book_path}/versions"), "*").await.ok(201).json();
+    let next = format!("/v1/price-book-versions/{}", text(&next, "id"));
+    let items = app.get(&format!("{next}/document")).await.json()["items"].as_array().unwrap().clone();
+    let items: Vec<Value> = items
+        .into_iter()
+        .map(|mut item| {
+            if item["code"] == "pipe-6-sewer-10ft" {
+                item["price"] = json!("61.50");
+            }
+            item
+        })
+        .collect();
+    app.patch(&format!("{next}/document"), "*", &json!({"items": items})).await.ok(200);
+    app.act(&format!("{next}/publish"), "*").await.ok(200);
+    compare("repriceOpenJobs", app.act(&format!("{next}/reprice"), "*").await.ok(200).json());
     let start = json!({"start": "2027-03-02"});
     let mut plan = app.post(&format!("{estimate_path}/plan"), &start).await.ok(201).json();
     let plan_path = format!("/v1/plans/{}", text(&plan, "id"));
@@ -226,23 +243,6 @@ async fn answers_are_as_reviewed() {
     let proposal_path = format!("/v1/rate-proposals/{}", text(&proposed, "id"));
     compare("proposeRates", proposed);
     compare("getRateProposal", app.get(&proposal_path).await.json());
-    compare("repriceJob", app.act(&format!("/v1/jobs/{}/reprice", app.job), "*").await.json());
-    compare("listPriceBookVersionJobs", app.get(&format!("{version}/jobs")).await.json());
-    let next = app.act(&format!("{book_path}/versions"), "*").await.ok(201).json();
-    let next = format!("/v1/price-book-versions/{}", text(&next, "id"));
-    let items = app.get(&format!("{next}/document")).await.json()["items"].as_array().unwrap().clone();
-    let items: Vec<Value> = items
-        .into_iter()
-        .map(|mut item| {
-            if item["code"] == "pipe-6-sewer-10ft" {
-                item["price"] = json!("61.50");
-            }
-            item
-        })
-        .collect();
-    app.patch(&format!("{next}/document"), "*", &json!({"items": items})).await.ok(200);
-    app.act(&format!("{next}/publish"), "*").await.ok(200);
-    compare("repriceOpenJobs", app.act(&format!("{next}/reprice"), "*").await.ok(200).json());
     let est_id = estimate_path.rsplit('/').next().unwrap().to_owned();
     let csv = |text: String| json!(text.replace(&est_id, "<est id>").split("\r\n").collect::<Vec<_>>());
     let orders = app.get(&format!("{estimate_path}/purchase-orders")).await.json();

@@ -124,6 +124,54 @@ fn statements_keep_to_the_portable_subset() {
 }
 
 #[tokio::test]
+async fn states_of_plans_and_records_of_jobs_cannot_be_changed_or_deleted() {
+    let file = File::populated().await;
+    let mut write = file.store.begin(actor(2_000)).await.unwrap();
+    let version = |number: i64| rillcast::store::plans::NewPlanVersion {
+        plan_id: "plan_1".to_owned(),
+        job_id: "job_1".to_owned(),
+        number,
+        version: 1,
+        estimate_id: "est_1".to_owned(),
+        inputs: "{}".to_owned(),
+        answer: "{}".to_owned(),
+        issued: "{}".to_owned(),
+        changes: "[]".to_owned(),
+    };
+    write.put_plan_version(&version(1)).await.unwrap();
+    write.put_plan_version(&version(2)).await.unwrap();
+    assert!(matches!(write.put_plan_version(&version(2)).await, Err(StoreError::Conflict)));
+    let record = |id: &str, corrects: Option<&str>| rillcast::store::actuals::NewActual {
+        id: id.to_owned(),
+        kind: "finished".to_owned(),
+        day: "2026-03-20".to_owned(),
+        document: "{}".to_owned(),
+        corrects: corrects.map(ToOwned::to_owned),
+    };
+    // Nothing is recorded on a job that was never accepted.
+    assert!(write.put_actuals("job_1", &[record("act_0", None)]).await.is_err());
+    write.put_acceptance("job_1", "est_1", "2026-03-02", "mark").await.unwrap();
+    let again = write.put_acceptance("job_1", "est_1", "2026-03-02", "mark").await;
+    assert!(matches!(again, Err(StoreError::Conflict)));
+    write.put_actuals("job_1", &[record("act_1", None), record("act_2", Some("act_1"))]).await.unwrap();
+    let twice = write.put_actuals("job_1", &[record("act_3", Some("act_1"))]).await;
+    assert!(matches!(twice, Err(StoreError::Conflict)), "a record is corrected once");
+    write.commit().await.unwrap();
+    let raw = file.raw().await;
+    for statement in [
+        "UPDATE plan_versions SET answer = 'x'",
+        "DELETE FROM plan_versions",
+        "UPDATE actuals SET document = 'x'",
+        "DELETE FROM actuals",
+    ] {
+        assert!(sqlx::query(statement).execute(&raw).await.is_err(), "{statement}");
+    }
+    assert_eq!(file.store.plan("plan_1").await.unwrap().unwrap().number, 2);
+    assert_eq!(file.store.actuals("job_1", None, 10).await.unwrap().len(), 2);
+    assert_eq!(file.store.finished_jobs(10).await.unwrap(), ["job_1"]);
+}
+
+#[tokio::test]
 async fn opening_a_populated_file_again_changes_nothing() {
     let file = File::populated().await;
     let before = file.store.estimate("est_1").await.unwrap().unwrap();
