@@ -1,10 +1,10 @@
 //! The cut lists, purchases and orders of a whole job.
 
 use proptest::prelude::*;
-use rillcast::compute::drainage::shelf::RainShelf;
+
 use rillcast::compute::pipeline;
 use rillcast::domain::book::{BookRef, PriceBook};
-use rillcast::domain::demo::{BOOK, NOTES};
+use rillcast::domain::demo::{BOOK, NOTES, rains};
 use rillcast::wire::notes::SiteNotes;
 use rillcast::wire::read_document;
 use rust_decimal::Decimal;
@@ -23,7 +23,7 @@ pub fn estimate(book: &PriceBook, change: impl FnOnce(&mut Value)) -> Value {
     change(&mut notes);
     let notes: SiteNotes = read_document(notes.to_string().as_bytes()).unwrap();
     let used = BookRef { version_id: "pbv_x".to_owned(), name: "Demo".to_owned(), number: 1 };
-    serde_json::to_value(pipeline::estimate(&notes, book, &used, &RainShelf::default()).unwrap()).unwrap()
+    serde_json::to_value(pipeline::estimate(&notes, book, &used, &rains().unwrap()).unwrap()).unwrap()
 }
 
 /// A decimal string as a number.
