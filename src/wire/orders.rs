@@ -1,6 +1,6 @@
 //! Bodies of the order calculators: cut list, purchase plan, hire plan; from bare numbers or for whole site notes.
 
-use super::book::supply::{Offer, Supplier};
+use super::book::supply::{Supplier, SupplierOffer};
 use super::book::work::OwnTerms;
 use super::notes::SiteNotes;
 use crate::units::{Amount, Factor, Length, Price, Unit, UnitSystem};
@@ -103,7 +103,7 @@ wire_object! {
         /// Suppliers; those of the book when left out. They go with `offers`.
         pub suppliers: List<Supplier, 0, 50>,
         /// Offers; those of the book when left out. They go with `suppliers`.
-        pub offers: List<Offer, 0, 5000>,
+        pub offers: List<SupplierOffer, 0, 5000>,
         /// The day the orders go out; without it neither validity nor lead time is checked.
         pub order_on: Option<Day>,
         /// The day everything must be there; 30 days after `order_on` when left out.

@@ -3,7 +3,7 @@
 use super::{Market, Terms, amount, offer_id, price};
 use crate::compute::buying::{BuyingPlan, Line, Request};
 use crate::units::{Amount, Price, Quantity, Unit};
-use crate::wire::book::supply::Offer;
+use crate::wire::book::supply::SupplierOffer;
 use jiff::ToSpan;
 use rust_decimal::Decimal;
 use serde::Serialize;
@@ -202,7 +202,7 @@ pub(crate) fn write(
     }
 }
 
-fn offer_of<'b>(line: &Line, market: Market<'b>) -> Option<&'b Offer> {
+fn offer_of<'b>(line: &Line, market: Market<'b>) -> Option<&'b SupplierOffer> {
     market.offers.iter().find(|o| offer_id(o) == line.offer)
 }
 

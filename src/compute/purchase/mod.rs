@@ -14,7 +14,7 @@ use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, CostLine, Outcome};
 use crate::domain::words::Category;
 use crate::units::{Price, Quantity, Unit};
-use crate::wire::book::supply::{Offer, Supplier};
+use crate::wire::book::supply::{Supplier, SupplierOffer};
 use answer::PurchasePlan;
 pub(crate) use given::given;
 use jiff::ToSpan;
@@ -58,7 +58,7 @@ impl Terms {
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Market<'b> {
     pub(crate) suppliers: &'b [Supplier],
-    pub(crate) offers: &'b [Offer],
+    pub(crate) offers: &'b [SupplierOffer],
     pub(crate) book: &'b PriceBook,
 }
 
@@ -69,7 +69,7 @@ impl<'b> Market<'b> {
     }
 
     /// Price of one pack: the offer's, else the item's own times the pack.
-    pub(crate) fn price(&self, o: &Offer) -> Decimal {
+    pub(crate) fn price(&self, o: &SupplierOffer) -> Decimal {
         let own = || self.book.item(&o.item).map_or(Decimal::ZERO, |i| i.price.decimal());
         o.price.map_or_else(|| own() * o.pack.map_or(Decimal::ONE, |p| p.number()), |p| p.decimal())
     }
@@ -201,11 +201,11 @@ pub(crate) fn request(wanted: &[Wanted<'_>], market: Market<'_>, terms: Terms) -
 }
 
 /// Name of an offer in a request.
-pub(crate) fn offer_id(o: &Offer) -> String {
+pub(crate) fn offer_id(o: &SupplierOffer) -> String {
     format!("{}: {}", o.supplier, o.order_code)
 }
 
-fn offer(o: &Offer, unit: Unit, price: Decimal, dated: bool) -> buying::Offer {
+fn offer(o: &SupplierOffer, unit: Unit, price: Decimal, dated: bool) -> buying::Offer {
     let count = |n: i64| u32::try_from(n).unwrap_or(u32::MAX);
     buying::Offer {
         id: offer_id(o),

@@ -76,7 +76,7 @@ wire_object! {
         /// Who sells what is bought. Without suppliers every item is bought at its own price.
         pub suppliers: List<supply::Supplier, 0, 50>,
         /// What they offer.
-        pub offers: List<supply::Offer, 0, 5000>,
+        pub offers: List<supply::SupplierOffer, 0, 5000>,
         /// Trades with wage and burden.
         pub trades: List<work::Trade, 0, 50>,
         /// Labor rates by task and method.

@@ -33,7 +33,7 @@ wire_object! {
 
 wire_object! {
     /// What one supplier asks for one item, in packs.
-    pub struct Offer {
+    pub struct SupplierOffer {
         /// The supplier, by its code.
         pub supplier: Code,
         /// The item, by its code.
