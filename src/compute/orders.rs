@@ -82,7 +82,7 @@ pub fn cut_list(
     rains: &RainShelf,
 ) -> Result<CutListAnswer, Faults> {
     let mut faults = Faults::new();
-    if request.notes.is_some() == !request.legs.is_empty() {
+    if request.notes.is_some() != request.legs.is_empty() {
         faults.add(&At::ROOT, "one_of", "say what is cut in exactly one way").allow(["notes", "legs"]);
         return Err(faults);
     }
@@ -253,7 +253,7 @@ pub fn purchase_plan(
     rains: &RainShelf,
 ) -> Result<PurchaseAnswer, Faults> {
     let mut faults = Faults::new();
-    if request.notes.is_some() == !request.needs.is_empty() {
+    if request.notes.is_some() != request.needs.is_empty() {
         faults.add(&At::ROOT, "one_of", "say what is needed in exactly one way").allow(["notes", "needs"]);
         return Err(faults);
     }
