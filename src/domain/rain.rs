@@ -45,6 +45,16 @@ pub fn table(doc: &RainTableDoc) -> Result<RainTable, Faults> {
             faults.add(&At::ROOT.member("return_periods").element(i), "duplicate", "each return period once");
         }
     }
+    if *series == RainSeries::AnnualMaximum {
+        for (i, _) in return_periods.iter().enumerate().filter(|(_, y)| y.get() == 1) {
+            faults.add(
+                &At::ROOT.member("return_periods").element(i),
+                "out_of_range",
+                "of an annual maximum series every period is more than 1 year: a yearly chance of 1 is a certainty",
+            );
+        }
+    }
+    values_hold(doc, &mut faults);
     if !faults.is_empty() {
         return Err(faults);
     }
@@ -70,6 +80,53 @@ pub fn table(doc: &RainTableDoc) -> Result<RainTable, Faults> {
         faults.add(&rows_at, "rain_table", error.to_string());
         faults
     })
+}
+
+/// Values that rain cannot have, each at its place: none at all, less for a rarer rain, less in a longer duration.
+fn values_hold(doc: &RainTableDoc, faults: &mut Faults) {
+    let rows_at = At::ROOT.member("rows");
+    let mut order: Vec<usize> = (0..doc.return_periods.len()).collect();
+    order.sort_by_key(|i| doc.return_periods.get(*i).map(|y| y.get()));
+    let depths = matches!(doc.values, RainValues::DepthIn | RainValues::DepthMm);
+    for (r, row) in doc.rows.iter().enumerate() {
+        let row_at = rows_at.element(r);
+        let values_at = row_at.member("values");
+        let value = |c: usize| row.values.get(c).map(|v| v.number_f64());
+        for c in (0..row.values.len()).filter(|c| value(*c) == Some(0.0)) {
+            faults.add(&values_at.element(c), "out_of_range", "some rain falls: more than 0");
+        }
+        for pair in order.windows(2) {
+            if let (Some(often), Some(rare)) = (value(pair[0]), value(pair[1]))
+                && rare < often
+            {
+                faults.value(
+                    &values_at.element(pair[1]),
+                    "not_ascending",
+                    &rare.to_string(),
+                    format!("a rarer rain is no less than a more frequent one of the same duration, {often}"),
+                );
+            }
+        }
+        let Some(shorter) = r.checked_sub(1).and_then(|b| doc.rows.get(b)) else { continue };
+        for (c, before) in shorter.values.iter().enumerate() {
+            let (Some(here), before) = (value(c), before.number_f64()) else { continue };
+            if depths && here < before {
+                faults.value(
+                    &values_at.element(c),
+                    "not_ascending",
+                    &here.to_string(),
+                    format!("no less falls in a longer duration than in the one before, {before}"),
+                );
+            } else if !depths && here > before {
+                faults.value(
+                    &values_at.element(c),
+                    "not_descending",
+                    &here.to_string(),
+                    format!("mean intensity does not rise with the duration; before it is {before}"),
+                );
+            }
+        }
+    }
 }
 
 fn minutes(span: Span) -> f64 {

@@ -141,13 +141,10 @@ async fn annual_maximum_series_bounds_and_spreadsheet_saves_are_read() {
         mean.trim_end(),
         rows(&upper)
     );
-    let asked = import(&app, "code=bounds&bound=upper", &bounds).await;
-    if asked.status == 201 {
-        let made = asked.json();
-        assert_eq!(made["table"]["rows"][0]["values"][3], "0.712");
-    } else {
-        asked.problem(422, "not-a-rain-file");
-    }
+    let made = import(&app, "code=bounds&bound=upper", &bounds).await.ok(201).json();
+    assert_eq!(made["table"]["rows"][0]["values"][3], "0.712");
+    let made = import(&app, "code=mean&bound=mean", &bounds).await.ok(201).json();
+    assert_eq!(made["table"]["rows"][0]["values"][3], "0.647");
     // What a spreadsheet leaves of it: padding commas, no trailing zeros.
     let shorter =
         |cell: &str| if cell.contains('.') { cell.trim_end_matches('0').to_owned() } else { cell.to_owned() };
@@ -168,6 +165,12 @@ async fn what_is_no_rain_file_is_refused_with_the_reason() {
         (String::new(), ""),
         (whole.replace("0.647", "0.6x7"), "line"),
         (whole.replace("0.647", "-0.647"), ""),
+        // Less for a rarer rain, and a row left out in the middle.
+        (whole.replace("0.647", "0.100"), "more frequent rain"),
+        (
+            whole.lines().filter(|l| !l.starts_with("30-min")).map(|l| format!("{l}\n")).collect(),
+            "30 min is missing",
+        ),
     ] {
         let told = import(&app, "code=bad", &text).await.problem(422, "not-a-rain-file");
         assert!(told["detail"].as_str().unwrap().contains(said), "{told}");
@@ -202,6 +205,20 @@ async fn a_table_never_changes_and_its_faults_are_told_at_once() {
     shrinking["code"] = json!("shrinking");
     shrinking["rows"][1]["values"] = json!(["7", "35"]);
     let told = app.post("/v1/rain-tables", &shrinking).await.problem(422, "validation-failed");
+    assert_eq!(told["errors"][0]["pointer"], "#/rows/1/values/0");
+    // A rarer rain that is less, an intensity that rises, a certainty: each at its place.
+    let odd = json!({"code": "odd", "name": "O", "source": "x", "series": "annual_maximum", "values": "mm_per_hr",
+        "return_periods": [1, 10], "rows": [{"duration": "5 min", "values": ["100", "90"]}, {"duration": "1 hr", "values": ["120", "0"]}]});
+    let told = app.post("/v1/rain-tables", &odd).await.problem(422, "validation-failed");
+    let pointers: Vec<&str> =
+        told["errors"].as_array().unwrap().iter().map(|e| e["pointer"].as_str().unwrap()).collect();
+    for expected in ["#/return_periods/0", "#/rows/0/values/1", "#/rows/1/values/0", "#/rows/1/values/1"] {
+        assert!(pointers.contains(&expected), "{expected} in {pointers:?}");
+    }
+    // Intensities whose depths shrink: 8.3 mm in 5 min, then 2 mm in an hour.
+    let odd = json!({"code": "odd", "name": "O", "source": "x", "series": "partial_duration", "values": "mm_per_hr",
+        "return_periods": [10], "rows": [{"duration": "5 min", "values": ["100"]}, {"duration": "1 hr", "values": ["2"]}]});
+    let told = app.post("/v1/rain-tables", &odd).await.problem(422, "validation-failed");
     assert_eq!(told["errors"][0]["code"], "rain_table");
     // Reading outside what it has.
     let base = "/v1/rain-tables/own/intensity";

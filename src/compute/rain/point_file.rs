@@ -11,6 +11,11 @@ use super::point_text::{
 };
 use super::table::RainTable;
 
+/// Durations of a file as served, min (read).
+const DURATIONS_MINUTES: [f64; 19] = [
+    5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 180.0, 360.0, 720.0, 1_440.0, 2_880.0, 4_320.0, 5_760.0, 10_080.0,
+    14_400.0, 28_800.0, 43_200.0, 64_800.0, 86_400.0,
+];
 /// Longest duration of a file as served, min: a file that ends before it was cut off.
 const LAST_DURATION_MINUTES: f64 = 86_400.0;
 
@@ -253,6 +258,21 @@ fn read_tables(lines: &[&str], series: Series) -> Result<Vec<RawTable>, RainErro
 }
 
 fn finish(raw: RawTable, data: DataKind, unit: PointUnit) -> Result<RainTable, RainError> {
+    let (Some(first), Some(last)) = (raw.durations.first(), raw.durations.last()) else {
+        return Err(RainError::BadFile {
+            line: raw.header_line,
+            what: "a table without rows".to_owned(),
+            rule: "It may have been cut off, save it anew".to_owned(),
+        });
+    };
+    let served = DURATIONS_MINUTES.iter().filter(|d| *d > first && *d < last);
+    if let Some(missing) = served.into_iter().find(|d| !raw.durations.contains(d)) {
+        return Err(RainError::BadFile {
+            line: raw.header_line,
+            what: format!("the row of {missing} min is missing"),
+            rule: "The file as served has every duration; it was changed, save it anew".to_owned(),
+        });
+    }
     let mut rows = raw.rows;
     if unit == PointUnit::Inches {
         rows.iter_mut().flatten().for_each(|value| *value *= 25.4);

@@ -41,6 +41,9 @@ pub fn depth_from_intensity_mm(intensity_mm_per_h: f64, duration_minutes: f64) -
     intensity_mm_per_h * duration_minutes / 60.0
 }
 
+/// Part of the depth of the next shorter duration that rounded intensities may lose.
+const INTENSITY_SLACK: f64 = 0.9;
+
 /// Rain depth by duration and frequency.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RainTable {
@@ -82,10 +85,20 @@ impl RainTable {
         for (i, frequency) in frequencies.iter().enumerate() {
             let years = frequency.years();
             let again = frequencies.iter().take(i).any(|other| other.is_same(*frequency));
-            if !(years.is_finite() && years >= 1.0) || again {
-                return bad(format!("frequency {}", i + 1), years.to_string(), "1 year or more, each once");
+            // A yearly chance of one in one is no chance but a certainty.
+            let sure = matches!(frequency, Frequency::OneIn(y) if *y <= 1.0);
+            if !(years.is_finite() && years >= 1.0) || again || sure {
+                return bad(
+                    format!("frequency {}", i + 1),
+                    years.to_string(),
+                    "1 year or more, each once; a yearly chance is less than 1",
+                );
             }
         }
+        // Columns by how rare they are, whatever order they came in.
+        let mut by_rarity: Vec<usize> = (0..frequencies.len()).collect();
+        let years = |i: &usize| frequencies.get(*i).map_or(0.0, |f| f.years());
+        by_rarity.sort_by(|a, b| years(a).total_cmp(&years(b)));
         let mut above: Option<(f64, &Vec<f64>)> = None;
         for (duration, row) in durations_minutes.iter().zip(&depths_mm) {
             if !(duration.is_finite() && *duration > above.map_or(0.0, |(last, _)| last)) {
@@ -100,13 +113,28 @@ impl RainTable {
                 return bad(format!("the row of {duration} min"), found, "one value per frequency");
             }
             for (i, depth) in row.iter().enumerate() {
-                let shorter = above.and_then(|(_, last)| last.get(i)).copied().unwrap_or(0.0);
-                let least = if depths_grow { shorter } else { 0.0 };
-                if !(depth.is_finite() && *depth > 0.0 && *depth >= least) {
+                let (before, shorter) = above
+                    .map_or((0.0, 0.0), |(minutes, last)| (minutes, last.get(i).copied().unwrap_or(0.0)));
+                // Intensities are printed rounded: their depths may shrink a little, and they never rise with duration.
+                let least = if depths_grow { shorter } else { shorter * INTENSITY_SLACK };
+                let rises =
+                    !depths_grow && before > 0.0 && depth / duration > shorter / before * (1.0 + 1e-9);
+                if !(depth.is_finite() && *depth > 0.0 && *depth >= least) || rises {
                     return bad(
                         format!("the depth of {duration} min, column {}", i + 1),
                         format!("{depth} mm"),
-                        "above 0, and no less than in a shorter duration",
+                        "above 0, no less than in a shorter duration, and no harder rain than in a shorter one",
+                    );
+                }
+            }
+            for pair in by_rarity.windows(2) {
+                let [often, rare] = pair else { continue };
+                let (Some(low), Some(high)) = (row.get(*often), row.get(*rare)) else { continue };
+                if high < low {
+                    return bad(
+                        format!("the depth of {duration} min, column {}", rare + 1),
+                        format!("{high} mm"),
+                        "no less than that of a more frequent rain of the same duration",
                     );
                 }
             }

@@ -315,8 +315,22 @@ pub async fn read_rain_table(
     let basis = if own {
         format!("{frequency}, a duration of the table: {depth} in {minutes} min")
     } else {
+        let above = rain.durations_minutes().iter().position(|d| *d > minutes).unwrap_or(0);
+        let near = |row: usize| {
+            let duration = rain.durations_minutes().get(row).copied().unwrap_or(0.0);
+            let mm = rain.depth_mm(duration, frequency).unwrap_or(0.0);
+            let depth = if us {
+                Quantity::computed(mm / 25.4, Unit::In, 3)
+            } else {
+                Quantity::computed(mm, Unit::Mm, 2)
+            };
+            (duration, depth)
+        };
+        let ((t0, p0), (t1, p1)) = (near(above.saturating_sub(1)), near(above));
+        let share = (minutes / t0).ln() / (t1 / t0).ln();
         format!(
-            "{frequency}, between two durations of the table straight on logarithmic axes: {depth} in {minutes} min"
+            "{frequency}; {p0} in {t0} min and {p1} in {t1} min are of the table; ln({minutes}/{t0}) / ln({t1}/{t0}) = \
+             {share:.4}, so {p0} x ({p1} / {p0})^{share:.4} = {depth}"
         )
     };
     reply::json(
