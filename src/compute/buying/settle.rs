@@ -194,15 +194,36 @@ impl Search<'_> {
     }
 }
 
+/// Pairs of goods of which none is beaten in both by another: the first rises, the second falls.
+#[derive(Debug, Default)]
+struct Stairs(Vec<(i64, i64)>);
+
+impl Stairs {
+    /// Takes in a pair, unless one already in has no less of both.
+    fn climbs(&mut self, one: i64, two: i64) -> bool {
+        let from = self.0.partition_point(|(a, _)| *a < one);
+        // Of the pairs with no less of the first, the nearest has the most of the second.
+        if self.0.get(from).is_some_and(|(_, b)| *b >= two) {
+            return false;
+        }
+        let low = self.0[..from].partition_point(|(_, b)| *b > two);
+        let high = if self.0.get(from).is_some_and(|(a, _)| *a == one) { from + 1 } else { from };
+        self.0.splice(low..high, [(one, two)]);
+        true
+    }
+}
+
 /// Drops sums that cost no less and have bought no more than another.
 fn undominated(mut all: Vec<Sum>) -> Vec<Sum> {
     all.sort_by(|a, b| a.cost.cmp(&b.cost).then_with(|| b.goods.cmp(&a.goods)).then(a.from.cmp(&b.from)));
     let mut kept: Vec<Sum> = Vec::with_capacity(all.len());
     let mut most = None;
+    let mut stairs = Stairs::default();
     for sum in all {
         let beaten = match sum.goods.as_slice() {
             [] => !kept.is_empty(),
             [one] => most.is_some_and(|m| *one <= m),
+            [one, two] => !stairs.climbs(*one, *two),
             _ => {
                 kept.iter().rev().take(COMPARED).any(|k| k.goods.iter().zip(&sum.goods).all(|(a, b)| a >= b))
             }
@@ -213,4 +234,24 @@ fn undominated(mut all: Vec<Sum>) -> Vec<Sum> {
         }
     }
     kept
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Stairs;
+
+    #[test]
+    fn stairs_know_every_pair_that_is_beaten() {
+        // A small sequence without a pattern, against comparing with all that came before.
+        let mut stairs = Stairs::default();
+        let mut before: Vec<(i64, i64)> = Vec::new();
+        let mut state = 7_u64;
+        for _ in 0..3000 {
+            state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            let (one, two) = ((state >> 33) as i64 % 60, (state >> 45) as i64 % 60);
+            let beaten = before.iter().any(|(a, b)| *a >= one && *b >= two);
+            assert_eq!(stairs.climbs(one, two), !beaten, "{one} {two}");
+            before.push((one, two));
+        }
+    }
 }
