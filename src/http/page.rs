@@ -71,3 +71,16 @@ impl Cursor {
         })
     }
 }
+
+/// Cuts the rows of a list, read one beyond the page, down to it; gives the cursor of the next page when there is one.
+pub fn cut<R>(
+    rows: &mut Vec<R>,
+    limit: i64,
+    secret: &str,
+    list: &str,
+    at: impl FnOnce(&R) -> Cursor,
+) -> Option<String> {
+    let more = rows.len() as i64 > limit;
+    rows.truncate(limit as usize);
+    rows.last().filter(|_| more).map(|last| at(last).write(secret, list))
+}

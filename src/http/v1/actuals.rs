@@ -7,7 +7,7 @@ use crate::compute::job_record::{JobActuals, Recorded, entries};
 use crate::compute::pipeline;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params};
-use crate::http::page::{Cursor, limit};
+use crate::http::page::{Cursor, cut, limit};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::http::timestamp;
@@ -302,12 +302,7 @@ pub async fn list_actuals(
     let list = format!("actuals {id}");
     let after = Cursor::read(&params, secret, &list)?;
     let mut rows = state.inner.store.actuals(&id, after.map(|c| c.key), limit + 1).await?;
-    let more = rows.len() as i64 > limit;
-    rows.truncate(limit as usize);
-    let next_cursor = rows
-        .last()
-        .filter(|_| more)
-        .map(|r| Cursor { key: r.number, id: String::new() }.write(secret, &list));
+    let next_cursor = cut(&mut rows, limit, secret, &list, |r| Cursor { key: r.number, id: String::new() });
     let items = rows.into_iter().map(out).collect::<Result<_, _>>()?;
     let page = ActualPage { items, next_cursor };
     Ok(with_link(reply::json(StatusCode::OK, &page)?, &uri, page.next_cursor.as_deref()))

@@ -4,7 +4,7 @@ use super::{page_type, with_link};
 use crate::app::AppState;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::Params;
-use crate::http::page::{Cursor, limit};
+use crate::http::page::{Cursor, cut, limit};
 use crate::http::problem::Problem;
 use crate::http::{reply, timestamp};
 use axum::extract::{OriginalUri, State};
@@ -56,12 +56,8 @@ pub async fn list_audit(
     let after = Cursor::read(&params, &state.inner.cursor_secret, &list)?;
     let mut rows =
         state.inner.store.audit_trail(params.get("object"), after.map(|c| c.key), limit + 1).await?;
-    let more = rows.len() as i64 > limit;
-    rows.truncate(limit as usize);
-    let next_cursor = rows
-        .last()
-        .filter(|_| more)
-        .map(|r| Cursor { key: r.id, id: String::new() }.write(&state.inner.cursor_secret, &list));
+    let next_cursor =
+        cut(&mut rows, limit, &state.inner.cursor_secret, &list, |r| Cursor { key: r.id, id: String::new() });
     let items = rows
         .into_iter()
         .map(|r| AuditEntry {

@@ -11,7 +11,7 @@ use crate::domain::book::difference::{BookDifference, books};
 use crate::domain::book::{BookRef, PriceBook};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::Params;
-use crate::http::page::{Cursor, limit};
+use crate::http::page::{Cursor, cut, limit};
 use crate::http::problem::{FieldError, Problem, field_error};
 use crate::http::reply;
 use crate::http::timestamp;
@@ -207,10 +207,7 @@ pub async fn list_price_book_version_jobs(
     let after = Cursor::read(&params, secret, &list)?;
     let mut rows =
         state.inner.store.version_jobs(&id, after.as_ref().map(|c| c.id.as_str()), limit + 1).await?;
-    let more = rows.len() as i64 > limit;
-    rows.truncate(limit as usize);
-    let next_cursor =
-        rows.last().filter(|_| more).map(|r| Cursor { key: 0, id: r.id.clone() }.write(secret, &list));
+    let next_cursor = cut(&mut rows, limit, secret, &list, |r| Cursor { key: 0, id: r.id.clone() });
     let items = rows
         .into_iter()
         .map(|r| {

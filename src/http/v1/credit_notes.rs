@@ -168,12 +168,7 @@ pub async fn recompute_credit_note(
     params.only(&[])?;
     let row = read(&state, &id).await?;
     let (paper, _) = credit(&papers::stored(&row.inputs)?)?;
-    let out = PaperRecomputed {
-        same: json_text(&paper)? == row.document,
-        stored_total: Amount::from_minor(row.total_minor),
-        total: -paper.total,
-    };
-    reply::json(StatusCode::OK, &out)
+    reply::json(StatusCode::OK, &PaperRecomputed::of(&row, &paper, -paper.total)?)
 }
 
 /// Get a credit note as UBL

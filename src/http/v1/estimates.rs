@@ -7,7 +7,7 @@ use crate::compute::{ENGINE, pipeline};
 use crate::domain::answers::Estimate;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{OptionalBody, Params};
-use crate::http::page::{Cursor, limit};
+use crate::http::page::{Cursor, cut, limit};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply, Session};
 use crate::http::timestamp;
@@ -247,12 +247,7 @@ pub async fn list_estimates(
     let secret = &state.inner.cursor_secret;
     let after = Cursor::read(&params, secret, &list)?;
     let mut rows = state.inner.store.estimates(&id, after.map(|c| c.key), limit + 1).await?;
-    let more = rows.len() as i64 > limit;
-    rows.truncate(limit as usize);
-    let next_cursor = rows
-        .last()
-        .filter(|_| more)
-        .map(|r| Cursor { key: r.revision, id: String::new() }.write(secret, &list));
+    let next_cursor = cut(&mut rows, limit, secret, &list, |r| Cursor { key: r.revision, id: String::new() });
     let page = EstimatePage { items: rows.iter().map(EstimateFacts::from).collect(), next_cursor };
     Ok(with_link(reply::json(StatusCode::OK, &page)?, &uri, page.next_cursor.as_deref()))
 }

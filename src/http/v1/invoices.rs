@@ -301,12 +301,7 @@ pub async fn recompute_invoice(
     params.only(&[])?;
     let row = read(&state, &id).await?;
     let (paper, _) = invoice(&papers::stored(&row.inputs)?)?;
-    let out = PaperRecomputed {
-        same: json_text(&paper)? == row.document,
-        stored_total: Amount::from_minor(row.total_minor),
-        total: paper.total,
-    };
-    reply::json(StatusCode::OK, &out)
+    reply::json(StatusCode::OK, &PaperRecomputed::of(&row, &paper, paper.total)?)
 }
 
 /// Get an invoice as UBL

@@ -4,7 +4,7 @@ use super::{missing, new_id, page_type, with_link};
 use crate::app::AppState;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params, Patch, etag, merge};
-use crate::http::page::{Cursor, limit};
+use crate::http::page::{Cursor, cut, limit};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::http::timestamp;
@@ -268,12 +268,10 @@ pub async fn list_jobs(
         .store
         .jobs(&filter, sort, after.as_ref().map(|c| (c.key, c.id.as_str())), limit + 1)
         .await?;
-    let more = rows.len() as i64 > limit;
-    rows.truncate(limit as usize);
     let by_update = matches!(sort, JobSort::Updated | JobSort::UpdatedDesc);
-    let next_cursor = rows.last().filter(|_| more).map(|r| {
-        Cursor { key: if by_update { r.updated_at } else { r.created_at }, id: r.id.clone() }
-            .write(secret, &list)
+    let next_cursor = cut(&mut rows, limit, secret, &list, |r| Cursor {
+        key: if by_update { r.updated_at } else { r.created_at },
+        id: r.id.clone(),
     });
     let items = rows.into_iter().map(|r| out(r, false)).collect::<Result<_, _>>()?;
     let page = JobPage { items, next_cursor };

@@ -12,7 +12,7 @@ use crate::documents::invoice_csv::{self, Paper};
 use crate::domain::words::Category;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params, etag};
-use crate::http::page::{Cursor, limit};
+use crate::http::page::{Cursor, cut, limit};
 use crate::http::problem::Problem;
 use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::http::timestamp;
@@ -241,12 +241,8 @@ pub async fn list_costs(
     let after = Cursor::read(&params, secret, &list)?;
     let before = after.as_ref().map(|c| (c.key, c.id.as_str()));
     let mut rows = state.inner.store.report_list(&id, "cost", before, limit + 1).await?;
-    let more = rows.len() as i64 > limit;
-    rows.truncate(limit as usize);
-    let next_cursor = rows
-        .last()
-        .filter(|_| more)
-        .map(|r| Cursor { key: r.created_at, id: r.id.clone() }.write(secret, &list));
+    let next_cursor =
+        cut(&mut rows, limit, secret, &list, |r| Cursor { key: r.created_at, id: r.id.clone() });
     let items = rows.into_iter().map(cost_out).collect::<Result<_, _>>()?;
     let page = CostPage { items, next_cursor };
     Ok(with_link(reply::json(StatusCode::OK, &page)?, &uri, page.next_cursor.as_deref()))

@@ -84,6 +84,17 @@ pub struct PaperRecomputed {
     pub total: Amount,
 }
 
+impl PaperRecomputed {
+    /// A stored paper against the one made again.
+    pub(crate) fn of<T: Serialize>(row: &PaperRow, paper: &T, total: Amount) -> Result<Self, Problem> {
+        Ok(Self {
+            same: json_text(paper)? == row.document,
+            stored_total: Amount::from_minor(row.total_minor),
+            total,
+        })
+    }
+}
+
 macro_rules! paper_out {
     ($(#[doc = $doc:literal])+ $name:ident of $document:ty) => {
         $(#[doc = $doc])+

@@ -11,7 +11,7 @@ use crate::compute::plan::issued::{Changes, IssuedPlan};
 use crate::documents::icalendar::{self, Feed};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, OptionalBody, Params, etag, not_modified};
-use crate::http::page::{Cursor, limit};
+use crate::http::page::{Cursor, cut, limit};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply, Session};
 use crate::http::timestamp;
@@ -367,12 +367,7 @@ pub async fn list_plan_versions(
     let list = format!("plan versions {id}");
     let after = Cursor::read(&params, secret, &list)?;
     let mut rows = state.inner.store.plan_versions(&id, after.map(|c| c.key), limit + 1).await?;
-    let more = rows.len() as i64 > limit;
-    rows.truncate(limit as usize);
-    let next_cursor = rows
-        .last()
-        .filter(|_| more)
-        .map(|r| Cursor { key: r.number, id: String::new() }.write(secret, &list));
+    let next_cursor = cut(&mut rows, limit, secret, &list, |r| Cursor { key: r.number, id: String::new() });
     let items = rows
         .into_iter()
         .map(|row| {

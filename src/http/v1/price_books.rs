@@ -5,7 +5,7 @@ use super::{missing, new_id, page_type, with_link};
 use crate::app::AppState;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, OptionalBody, Params, etag};
-use crate::http::page::{Cursor, limit};
+use crate::http::page::{Cursor, cut, limit};
 use crate::http::problem::Problem;
 use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::http::timestamp;
@@ -120,12 +120,8 @@ pub async fn list_price_books(
     let secret = &state.inner.cursor_secret;
     let after = Cursor::read(&params, secret, "price-books")?;
     let mut rows = state.inner.store.books(after.as_ref().map(|c| (c.key, c.id.as_str())), limit + 1).await?;
-    let more = rows.len() as i64 > limit;
-    rows.truncate(limit as usize);
-    let next_cursor = rows
-        .last()
-        .filter(|_| more)
-        .map(|r| Cursor { key: r.created_at, id: r.id.clone() }.write(secret, "price-books"));
+    let next_cursor =
+        cut(&mut rows, limit, secret, "price-books", |r| Cursor { key: r.created_at, id: r.id.clone() });
     let mut items = Vec::with_capacity(rows.len());
     for row in rows {
         items.push(with_versions(&state, row).await?);
@@ -243,12 +239,7 @@ pub async fn list_price_book_versions(
     let list = format!("versions {id}");
     let after = Cursor::read(&params, secret, &list)?;
     let mut rows = state.inner.store.versions(&id, after.map(|c| c.key), limit + 1).await?;
-    let more = rows.len() as i64 > limit;
-    rows.truncate(limit as usize);
-    let next_cursor = rows
-        .last()
-        .filter(|_| more)
-        .map(|r| Cursor { key: r.number, id: String::new() }.write(secret, &list));
+    let next_cursor = cut(&mut rows, limit, secret, &list, |r| Cursor { key: r.number, id: String::new() });
     let page = VersionPage { items: rows.into_iter().map(VersionOut::from).collect(), next_cursor };
     Ok(with_link(reply::json(StatusCode::OK, &page)?, &uri, page.next_cursor.as_deref()))
 }

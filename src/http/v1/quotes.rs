@@ -8,12 +8,11 @@ use crate::compute::contract::quote::{QuoteDocument, quote};
 use crate::documents::ubl::{parts::Taxes, quotation};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params, Patch, etag, merge};
-use crate::http::page::{Cursor, limit};
+use crate::http::page::{Cursor, cut, limit};
 use crate::http::problem::Problem;
 use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::store::jobs::JobRow;
 use crate::store::papers::{NewPaper, PaperRow, Rewritten};
-use crate::units::Amount;
 use crate::wire::contract::inputs::{AlternateFact, QuoteInputs};
 use crate::wire::contract::requests::IssueIn;
 use crate::wire::contract::terms::{QuoteTerms, TaxScheme};
@@ -172,10 +171,7 @@ pub(crate) async fn list(
     let secret = &state.inner.cursor_secret;
     let after = Cursor::read(params, secret, &list)?;
     let mut rows = state.inner.store.paper_list(job_id, kinds, after.map(|c| c.key), limit + 1).await?;
-    let more = rows.len() as i64 > limit;
-    rows.truncate(limit as usize);
-    let next_cursor =
-        rows.last().filter(|_| more).map(|r| Cursor { key: r.place, id: String::new() }.write(secret, &list));
+    let next_cursor = cut(&mut rows, limit, secret, &list, |r| Cursor { key: r.place, id: String::new() });
     let items = rows.iter().map(PaperFacts::of).collect::<Result<_, _>>()?;
     let page = PaperPage { items, next_cursor };
     Ok(with_link(reply::json(StatusCode::OK, &page)?, uri, page.next_cursor.as_deref()))
@@ -323,12 +319,7 @@ pub async fn recompute_quote(
     params.only(&[])?;
     let row = read(&state, &id).await?;
     let paper = quote(&papers::stored(&row.inputs)?)?;
-    let out = PaperRecomputed {
-        same: json_text(&paper)? == row.document,
-        stored_total: Amount::from_minor(row.total_minor),
-        total: paper.offer.total,
-    };
-    reply::json(StatusCode::OK, &out)
+    reply::json(StatusCode::OK, &PaperRecomputed::of(&row, &paper, paper.offer.total)?)
 }
 
 /// Get a quote as UBL

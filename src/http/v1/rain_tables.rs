@@ -6,7 +6,7 @@ use crate::compute::rain::{RainError, read_point_file};
 use crate::domain::rain::{Named, imported, table};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, CsvBody, Params, etag};
-use crate::http::page::{Cursor, limit};
+use crate::http::page::{Cursor, cut, limit};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::http::timestamp;
@@ -201,12 +201,8 @@ pub async fn list_rain_tables(
     let after = Cursor::read(&params, secret, "rain-tables")?;
     let mut rows =
         state.inner.store.rain_tables(after.as_ref().map(|c| (c.key, c.id.as_str())), limit + 1).await?;
-    let more = rows.len() as i64 > limit;
-    rows.truncate(limit as usize);
-    let next_cursor = rows
-        .last()
-        .filter(|_| more)
-        .map(|r| Cursor { key: r.created_at, id: r.code.clone() }.write(secret, "rain-tables"));
+    let next_cursor =
+        cut(&mut rows, limit, secret, "rain-tables", |r| Cursor { key: r.created_at, id: r.code.clone() });
     let items = rows
         .into_iter()
         .map(|r| RainTableSummary { code: r.code, name: r.name, created_at: timestamp(r.created_at) })

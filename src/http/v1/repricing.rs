@@ -10,7 +10,7 @@ use crate::compute::{ENGINE, pipeline};
 use crate::domain::answers::Estimate;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::OptionalBody;
-use crate::http::page::Cursor;
+use crate::http::page::{Cursor, cut};
 use crate::http::problem::{self, FieldError, Problem};
 use crate::http::reply::{Asked, Opened, Reply, Session};
 use crate::store::book_life::PricedRow;
@@ -267,10 +267,7 @@ pub async fn reprice_open_jobs(
     let loaded = book(&state, Some(&id)).await?;
     let mut rows =
         state.inner.store.open_jobs_priced(after.as_ref().map(|c| c.id.as_str()), limit + 1).await?;
-    let more = rows.len() as i64 > limit;
-    rows.truncate(limit as usize);
-    let next_cursor =
-        rows.last().filter(|_| more).map(|r| Cursor { key: 0, id: r.job_id.clone() }.write(secret, &list));
+    let next_cursor = cut(&mut rows, limit, secret, &list, |r| Cursor { key: 0, id: r.job_id.clone() });
     let mut computed = Vec::with_capacity(rows.len());
     for row in rows {
         computed.push(compute(&state, row, &loaded).await?);
