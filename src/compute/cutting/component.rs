@@ -1,6 +1,8 @@
 //! Groups of legs that share stock pieces, realised piece by piece.
 
+use super::chain::mended;
 use super::choices::choices;
+use super::least_cut;
 use super::menu::Menu;
 use super::model::Model;
 use super::support;
@@ -98,43 +100,6 @@ impl Group {
     }
 }
 
-/// Cuts the legs one after the other from the stock pieces one after the other.
-///
-/// `None` when the stock does not reach, or a piece breaks the least piece or the joint limit.
-pub(super) fn chain(m: &Model, legs: &[(usize, i64)], stock: &[usize]) -> Option<Vec<Cut>> {
-    let mut cuts = Vec::with_capacity(legs.len() + stock.len());
-    let mut next = stock.iter().enumerate();
-    let (mut at, mut left) = (0, 0_i64);
-    for &(leg, len) in legs {
-        let mut open = len;
-        let mut pieces = 0;
-        loop {
-            if left < 1 {
-                let (i, &kind) = next.next()?;
-                at = i;
-                left = m.kinds.get(kind)?.len;
-            }
-            let x = left.min(open);
-            pieces += 1;
-            if x < m.least || pieces > m.max_pieces {
-                return None;
-            }
-            cuts.push(Cut { leg, stock: at, len: x });
-            left -= x + m.kerf;
-            open -= x;
-            if open == 0 {
-                break;
-            }
-            open -= m.gap;
-            left = 0;
-            if open < 1 {
-                return None;
-            }
-        }
-    }
-    Some(cuts)
-}
-
 /// The legs cut from exactly these stock counts, for less than `below`; the second part says whether the
 /// answer is final for this stock.
 pub(super) fn realise(
@@ -146,10 +111,13 @@ pub(super) fn realise(
     effort: usize,
     budget: &mut Budget,
 ) -> (Option<Group>, bool) {
+    let base = base.max(least_cut::bound(m, legs, counts));
+    if base >= below {
+        return (None, true);
+    }
     let positions: Vec<usize> = (0..legs.len()).collect();
     let blocks: Vec<(usize, u32)> =
         counts.iter().enumerate().filter(|(_, n)| **n > 0).map(|(k, &n)| (k, n)).collect();
-    let total: usize = blocks.iter().map(|b| b.1 as usize).sum();
     let mut best: Option<Group> = None;
     let mut bar = below;
     let leg_orders = orders(legs.len());
@@ -160,16 +128,15 @@ pub(super) fn realise(
             .flat_map(|&(k, n)| std::iter::repeat_n(k, n as usize))
             .collect();
         for order in &leg_orders {
-            if !budget.take(total + legs.len()) {
+            if !budget.is_open() {
                 break 'orders;
             }
             let line: Vec<(usize, i64)> =
                 order.iter().filter_map(|&i| legs.get(i).map(|&l| (i, l))).collect();
-            let Some(cuts) = chain(m, &line, &stock) else {
-                continue;
-            };
-            let group = Group::new(m, positions.clone(), &stock, &cuts);
-            if group.cost < bar {
+            let (group, nodes) = mended(m, &line, &stock, base, bar);
+            budget.take(nodes);
+            if let Some(mut group) = group {
+                group.legs.clone_from(&positions);
                 bar = group.cost;
                 best = Some(group);
                 if bar <= base {

@@ -51,30 +51,37 @@ struct Placed {
     parts: Parts,
 }
 
-/// Which legs share stock pieces, directly or over others: the set each leg is in.
+/// The legs as sets that share stock pieces, directly or over others.
 #[derive(Debug, Clone, Copy, Default)]
-struct Parts([u8; MOST_LEGS]);
+struct Parts {
+    sets: [u8; MOST_LEGS],
+    count: usize,
+}
 
 impl Parts {
     /// So many legs, none connected.
     fn of(legs: usize) -> Self {
-        let mut parts = Self::default();
-        parts.0.iter_mut().take(legs).enumerate().for_each(|(i, p)| *p = 1 << i);
-        parts
+        let mut sets = [0; MOST_LEGS];
+        sets.iter_mut().take(legs).enumerate().for_each(|(i, s)| *s = 1 << i);
+        Self { sets, count: legs }
     }
 
-    /// Connects the legs of a set.
-    fn join(mut self, mask: u32) -> Self {
-        let all = self.0.iter().filter(|p| u32::from(**p) & mask != 0).fold(0, |all, p| all | p);
-        self.0.iter_mut().filter(|p| **p & all != 0).for_each(|p| *p = all);
-        self
+    /// How many sets are left once these legs are connected.
+    fn after(&self, mask: u32) -> usize {
+        self.count + 1 - self.sets.iter().filter(|s| u32::from(**s) & mask != 0).count()
     }
 
-    /// How many sets there are.
-    fn count(self) -> usize {
-        (0..MOST_LEGS)
-            .filter(|&i| self.0.get(i).is_some_and(|p| *p != 0 && p.trailing_zeros() as usize == i))
-            .count()
+    /// Connects these legs.
+    fn join(&self, mask: u32) -> Self {
+        let (mut joined, mut at) = (Self::default(), 1);
+        for set in self.sets.iter().take(self.count) {
+            let (to, next) = if u32::from(*set) & mask != 0 { (0, at) } else { (at, at + 1) };
+            if let Some(s) = joined.sets.get_mut(to) {
+                *s |= set;
+            }
+            at = next;
+        }
+        Self { count: at, ..joined }
     }
 }
 
@@ -202,7 +209,7 @@ impl Search<'_> {
 
     /// Cuts one stock piece more, or none.
     fn walk(&mut self, p: Placed) {
-        if self.spent() || self.cost(&p) >= self.bar || self.bar <= self.base {
+        if self.spent() || self.cost(p.pieces, p.exact, p.parts.count) >= self.bar || self.bar <= self.base {
             return;
         }
         let Some(&block) = self.blocks.get(p.block) else {
@@ -220,7 +227,7 @@ impl Search<'_> {
         }
         let rest = len_i64(whole) * unit;
         let next = Placed { block: p.block + 1, cut: 0, first: 0, ..p };
-        let connected = next.block < self.blocks.len() || p.parts.count() == 1;
+        let connected = next.block < self.blocks.len() || p.parts.count == 1;
         if connected {
             self.walk(Placed { most: p.most + rest, least: p.least + rest, ..next });
         }
@@ -234,24 +241,26 @@ impl Search<'_> {
             if role.mask & (closed | p.tied & !(role.mask << 1)) != 0 {
                 continue;
             }
-            let n = len_i64(role.mask.count_ones() as usize);
+            let legs = role.mask.count_ones() as usize;
+            let (pieces, exact) = (p.pieces + legs - 1, p.exact - usize::from(!role.all));
+            let n = len_i64(legs);
             let give = block.len - (n - 1) * self.m.kerf - i64::from(!role.all);
             let top = give - (n - 1) * self.m.least;
+            if top < self.m.least || self.cost(pieces, exact, p.parts.after(role.mask)) >= self.bar {
+                continue;
+            }
+            let least = if role.all { give + n * self.m.gap } else { n * (self.m.least + self.m.gap) };
             let placed = Placed {
                 cut: p.cut + 1,
                 first: r,
-                pieces: p.pieces + role.mask.count_ones() as usize - 1,
-                exact: p.exact - usize::from(!role.all),
+                pieces,
+                exact,
                 most: p.most + give + n * self.m.gap,
-                least: p.least
-                    + if role.all { give + n * self.m.gap } else { n * (self.m.least + self.m.gap) },
+                least: p.least + least,
                 tied: p.tied & !(role.mask ^ role.mask << 1),
                 parts: p.parts.join(role.mask),
                 ..p
             };
-            if top < self.m.least || self.cost(&placed) >= self.bar {
-                continue;
-            }
             self.shift(role, self.m.least + self.m.gap, top + self.m.gap, 1);
             self.chosen.push((r, p.block));
             self.walk(placed);
@@ -264,8 +273,8 @@ impl Search<'_> {
     }
 
     /// Least cost of what is placed, once the legs hang together: legs that do not are better cut as two groups.
-    fn cost(&self, p: &Placed) -> i64 {
-        self.m.cost(self.prices, self.goal.len(), p.pieces + p.parts.count() - 1, p.exact)
+    fn cost(&self, pieces: usize, exact: usize, parts: usize) -> i64 {
+        self.m.cost(self.prices, self.goal.len(), pieces + parts - 1, exact)
     }
 
     /// Legs that have no room for another piece, as bits.
