@@ -120,8 +120,8 @@ pub(super) fn realise(
         counts.iter().enumerate().filter(|(_, n)| **n > 0).map(|(k, &n)| (k, n)).collect();
     let mut best: Option<Group> = None;
     let mut bar = below;
-    let leg_orders = orders(legs.len());
-    'orders: for block_order in orders(blocks.len()) {
+    let leg_orders = orders(legs);
+    'orders: for block_order in orders(&blocks) {
         let stock: Vec<usize> = block_order
             .iter()
             .filter_map(|&b| blocks.get(b))
@@ -153,30 +153,45 @@ pub(super) fn realise(
     (found.or(best), complete)
 }
 
-/// A few orders to try: all of up to four things, else falling, rising and some rotations.
-fn orders(n: usize) -> Vec<Vec<usize>> {
-    let first: Vec<usize> = (0..n).collect();
-    if n <= 4 {
-        let mut all = vec![vec![]];
-        for _ in 0..n {
-            all = all
-                .into_iter()
-                .flat_map(|p: Vec<usize>| {
-                    let open: Vec<usize> = (0..n).filter(|i| !p.contains(i)).collect();
-                    open.into_iter().map(move |i| p.iter().copied().chain([i]).collect())
-                })
-                .collect();
-        }
+/// Most orders tried.
+const MOST_ORDERS: usize = 60;
+
+/// Orders to try: all that differ where they are few, else falling, rising and some rotations.
+fn orders<T: PartialEq>(things: &[T]) -> Vec<Vec<usize>> {
+    let mut all = Vec::new();
+    if differing(things, &mut Vec::with_capacity(things.len()), &mut all) {
         return all;
     }
+    let first: Vec<usize> = (0..things.len()).collect();
     let mut some: Vec<Vec<usize>> = Vec::new();
-    for r in 0..n.min(6) {
+    for r in 0..things.len().min(6) {
         let mut turned = first.clone();
         turned.rotate_left(r);
         some.push(turned.iter().rev().copied().collect());
         some.push(turned);
     }
     some
+}
+
+/// Every order in which equal neighbours keep theirs; `false` when there are too many.
+fn differing<T: PartialEq>(things: &[T], begun: &mut Vec<usize>, all: &mut Vec<Vec<usize>>) -> bool {
+    if begun.len() == things.len() {
+        all.push(begun.clone());
+        return all.len() <= MOST_ORDERS;
+    }
+    for (i, thing) in things.iter().enumerate() {
+        let free = !begun.contains(&i);
+        let later = i > 0 && things.get(i - 1) == Some(thing) && !begun.contains(&(i - 1));
+        if free && !later {
+            begun.push(i);
+            let few = differing(things, begun, all);
+            begun.pop();
+            if !few {
+                return false;
+            }
+        }
+    }
+    true
 }
 
 /// What is known of the cheapest way to cut one group of legs.

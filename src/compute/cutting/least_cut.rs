@@ -2,9 +2,10 @@
 //!
 //! A group of `a` legs from `b` stock pieces has `b + a - 1 + x` pieces. Of the stock pieces that are cut, those used up
 //! give two pieces or more, the `e` others one or more; so the pieces that are cut number at most `2 (a - 1 + x) + e`.
-//! Where the legs need more, `x` or `e` must rise: joints and cuts more than the plain chain has.
+//! Where the legs need more, `x` or `e` must rise: joints and cuts more than the plain chain has. Where the stock is
+//! longer than the legs with their cuts, `e` is at least one.
 
-use super::model::Model;
+use super::model::{Model, len_i64};
 
 /// Most ways looked at for one leg.
 const MOST_WAYS: u32 = 4_000;
@@ -23,11 +24,17 @@ pub(super) fn bound(m: &Model, legs: &[i64], counts: &[u32]) -> i64 {
     }
     let stock: usize = counts.iter().map(|n| *n as usize).sum();
     let prices: i64 = m.kinds.iter().zip(counts).map(|(k, &n)| k.price.saturating_mul(i64::from(n))).sum();
-    let chain = stock + legs.len().max(1) - 1;
-    let lack = need.saturating_sub(2 * (legs.len().max(1) - 1));
+    let joins = legs.len().max(1) - 1;
+    let chain = stock + joins;
+    let lack = need.saturating_sub(2 * joins);
+    // what is over when every stock piece is used up; where anything is, one is not
+    let lengths: i64 =
+        m.kinds.iter().zip(counts).map(|(k, &n)| (k.len + m.gap).saturating_mul(i64::from(n))).sum();
+    let over = lengths - legs.iter().map(|leg| leg + m.gap).sum::<i64>();
     (0..=lack.div_ceil(2))
         .map(|more| {
-            let unused = lack.saturating_sub(2 * more);
+            let over = over + (m.gap - m.kerf) * len_i64(joins + more);
+            let unused = lack.saturating_sub(2 * more).max(usize::from(over > 0));
             m.cost(prices, legs.len(), chain + more, stock.saturating_sub(unused))
         })
         .min()
