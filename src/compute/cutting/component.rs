@@ -118,29 +118,31 @@ pub(super) fn realise(
     let positions: Vec<usize> = (0..legs.len()).collect();
     let blocks: Vec<(usize, u32)> =
         counts.iter().enumerate().filter(|(_, n)| **n > 0).map(|(k, &n)| (k, n)).collect();
+    let unrolled = |order: &[usize]| -> Vec<usize> {
+        let blocks = order.iter().filter_map(|&b| blocks.get(b));
+        blocks.flat_map(|&(k, n)| std::iter::repeat_n(k, n as usize)).collect()
+    };
     let mut best: Option<Group> = None;
     let mut bar = below;
-    let leg_orders = orders(legs);
-    'orders: for block_order in orders(&blocks) {
-        let stock: Vec<usize> = block_order
-            .iter()
-            .filter_map(|&b| blocks.get(b))
-            .flat_map(|&(k, n)| std::iter::repeat_n(k, n as usize))
-            .collect();
-        for order in &leg_orders {
-            if !budget.is_open() {
-                break 'orders;
-            }
-            let line: Vec<(usize, i64)> =
-                order.iter().filter_map(|&i| legs.get(i).map(|&l| (i, l))).collect();
-            let (group, nodes) = mended(m, &line, &stock, base, bar);
-            budget.take(nodes);
-            if let Some(mut group) = group {
-                group.legs.clone_from(&positions);
-                bar = group.cost;
-                best = Some(group);
-                if bar <= base {
-                    return (best, true);
+    let mut chained = |stock: &[usize], order: &[usize], budget: &mut Budget| {
+        let line: Vec<(usize, i64)> = order.iter().filter_map(|&i| legs.get(i).map(|&l| (i, l))).collect();
+        let (group, nodes) = mended(m, &line, stock, base, bar);
+        budget.take(nodes);
+        if let Some(group) = group {
+            bar = group.cost;
+            best = Some(Group { legs: positions.clone(), ..group });
+        }
+        bar <= base
+    };
+    let as_given: Vec<usize> = (0..blocks.len()).collect();
+    // mostly the legs and the stock as they come make a chain
+    if !chained(&unrolled(&as_given), &positions, budget) {
+        let leg_orders = orders(legs);
+        'orders: for block_order in orders(&blocks) {
+            let stock = unrolled(&block_order);
+            for order in &leg_orders {
+                if !budget.is_open() || chained(&stock, order, budget) {
+                    break 'orders;
                 }
             }
         }
@@ -148,8 +150,7 @@ pub(super) fn realise(
     if base >= bar {
         return (best, true);
     }
-    let stock: Vec<usize> = blocks.iter().flat_map(|&(k, n)| std::iter::repeat_n(k, n as usize)).collect();
-    let (found, complete) = support::search(m, legs, &stock, base, bar, effort, budget);
+    let (found, complete) = support::search(m, legs, &unrolled(&as_given), base, bar, effort, budget);
     (found.or(best), complete)
 }
 
