@@ -1,5 +1,6 @@
 //! The site notes: one JSON document that says what a foreman wrote down, without a calculator.
 
+pub mod concrete;
 pub mod pricing;
 
 use super::book::ground::SurfaceKind;
@@ -10,6 +11,7 @@ use crate::units::{Factor, Grade, Length, Level, Percent, UnitSystem};
 use crate::wire::day::Day;
 use crate::wire::{Code, Label, List, Note, Whole};
 use crate::{wire_enum, wire_object, wire_union};
+pub use concrete::{ConcreteNotes, PourWeather, ShortLastLoad};
 pub use pricing::{Allowance, Alternate, Discount, OptionalLine, PricingNotes, SystemChange};
 
 wire_object! {
@@ -134,6 +136,9 @@ wire_object! {
         pub surface_level: Option<Level>,
         /// Setting detail, by its code; the one for the crossing when left out.
         pub setting_detail: Option<Code>,
+        /// Days its concrete is poured on, the first pour day of the job being 1; in equal parts on several. What is poured
+        /// on one day is ordered together. Day 1 when left out.
+        pub pour_days: List<Whole<1, 60>, 0, 10>,
     }
 }
 
@@ -236,6 +241,8 @@ wire_object! {
         pub side_slope: Option<Factor>,
         /// Where it ends.
         pub ends: LineEnd,
+        /// Days the concrete of its patches is poured on, as for a run.
+        pub pour_days: List<Whole<1, 60>, 0, 10>,
     }
 }
 
@@ -362,6 +369,8 @@ wire_object! {
         pub weather: Option<Weather>,
         /// When the work is done and by whom.
         pub schedule: Option<ScheduleNotes>,
+        /// How the concrete is ordered and poured.
+        pub concrete: Option<ConcreteNotes>,
         /// The channels.
         pub runs: List<Run, 1, 100>,
         /// The pipes.
