@@ -603,6 +603,7 @@ fn layout_notes<'r>(
         weather: None,
         schedule: None,
         concrete: None,
+        haul: None,
         runs,
         drain_lines: List::default(),
         storm: None,

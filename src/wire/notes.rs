@@ -7,8 +7,9 @@ use super::book::ground::SurfaceKind;
 use super::water::{Catchment, Inflow, Storm};
 use crate::domain::words::{Climate, Crossing, Difficulty, Soil, Task, Weather};
 use crate::units::quantity::Span;
-use crate::units::{Factor, Grade, Length, Level, Percent, UnitSystem};
+use crate::units::{Distance, Factor, Grade, Length, Level, Percent, Speed, UnitSystem, Volume};
 use crate::wire::day::Day;
+use crate::wire::scalar::Flag;
 use crate::wire::{Code, Label, List, Note, Whole};
 use crate::{wire_enum, wire_object, wire_union};
 pub use concrete::{ConcreteNotes, PourWeather, ShortLastLoad};
@@ -247,6 +248,21 @@ wire_object! {
 }
 
 wire_object! {
+    /// Where the spoil goes, where it differs from the book.
+    pub struct HaulNotes {
+        /// Soil kept on site, as a volume in the bank; rubble is always hauled.
+        pub spoil_kept: Option<Volume>,
+        /// Whether all soil that backfill leaves over is kept on site.
+        pub keep_all_spoil: Flag,
+        /// From the site to the tip by road, one way.
+        pub distance: Option<Distance>,
+        /// Mean speed of a truck, there and back.
+        pub speed: Option<Speed>,
+    }
+    example = serde_json::json!({"spoil_kept": "2 yd3", "distance": "6 mi", "speed": "24 mi_per_hr"});
+}
+
+wire_object! {
     /// Something of the price book added by hand: a permit, a subcontract, a spare part.
     pub struct Extra {
         /// Item code.
@@ -371,6 +387,8 @@ wire_object! {
         pub schedule: Option<ScheduleNotes>,
         /// How the concrete is ordered and poured.
         pub concrete: Option<ConcreteNotes>,
+        /// Where the spoil goes.
+        pub haul: Option<HaulNotes>,
         /// The channels.
         pub runs: List<Run, 1, 100>,
         /// The pipes.

@@ -192,3 +192,38 @@ async fn faults_of_pour_days_are_named() {
         assert_eq!(app.post("/v1/calculators/concrete-order", &body).await.pointers(), [pointer], "{body}");
     }
 }
+
+#[tokio::test]
+async fn the_notes_say_where_the_spoil_goes() {
+    let app = TestApp::start().await;
+    let layout = |haul: Value| {
+        let mut notes = notes();
+        notes["haul"] = haul;
+        json!({"notes": notes})
+    };
+    let answer = app
+        .post(
+            "/v1/calculators/layout-quantities",
+            &layout(json!({"spoil_kept": "0.5 yd3", "distance": "9 km", "speed": "36 km_per_hr"})),
+        )
+        .await
+        .ok(200)
+        .json();
+    let lines = answer["layout"]["earth"]["quantities"].as_array().unwrap();
+    let find = |name: &str| lines.iter().find(|q| q["name"] == name).unwrap();
+    assert_eq!(find("spoil_kept")["quantity"], json!({"value": "0.5", "unit": "yd3"}));
+    // 18 km at 36 km an hour.
+    assert_eq!(find("haul_round_trip")["quantity"], json!({"value": "30", "unit": "min"}));
+    let rules = app.get("/v1/rules").await.ok(200).json();
+    for rule in lines.iter().map(|q| &q["rule"]) {
+        assert!(rules["items"].as_array().unwrap().iter().any(|r| r["name"] == *rule), "{rule}");
+    }
+    for (haul, pointer) in [
+        (json!({"spoil_kept": "1 yd3", "keep_all_spoil": true}), "#/notes/haul/spoil_kept"),
+        (json!({"speed": "0 km_per_hr"}), "#/notes/haul/speed"),
+        (json!({"distance": "2000 km"}), "#/notes/haul/distance"),
+    ] {
+        let refused = app.post("/v1/calculators/estimate", &layout(haul)).await;
+        assert_eq!(refused.pointers(), [pointer]);
+    }
+}

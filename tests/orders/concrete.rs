@@ -4,12 +4,11 @@ use crate::cases::{case, decimal, volume};
 use proptest::prelude::*;
 use rillcast::compute::concrete::weather::{Weather, WeatherLimits, evaporation_rate};
 use rillcast::compute::concrete::{increments, order};
-use rillcast::compute::exact::Nm3;
 use rillcast::compute::order_concrete::concrete;
 use rillcast::domain::book::{BookRef, PriceBook};
 use rillcast::domain::demo::{BOOK, rains};
 use rillcast::units::show::Show;
-use rillcast::units::{Percent, UnitSystem, Volume};
+use rillcast::units::{Percent, Unit, UnitSystem, Volume};
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
 
@@ -68,11 +67,11 @@ fn costs(way: &Value) -> Vec<String> {
 #[test]
 fn the_manuals_order_rounds_up() {
     let c = case("concrete", "con-order-round");
-    let net = volume(&case("concrete", "con-ea-volume")["expected"]["total_cf"], Nm3::CUBIC_FOOT);
+    let net = volume(&case("concrete", "con-ea-volume")["expected"]["total_cf"], Unit::Ft3);
     let steps = c["inputs"]["increments_cy"].as_array().unwrap();
     for (step, expected) in steps.iter().zip(c["expected"]["order_cy"].as_array().unwrap()) {
-        let step_volume = Volume::from_nm3(volume(step, Nm3::CUBIC_YARD).0);
-        let count = increments(Volume::from_nm3(net.0), Percent::whole(10), step_volume).unwrap();
+        let step_volume = volume(step, Unit::Yd3);
+        let count = increments(net, Percent::whole(10), step_volume).unwrap();
         assert_eq!(Decimal::from(count) * decimal(step), decimal(expected));
     }
 }
@@ -240,7 +239,7 @@ fn break_even_bands_are_what_any_volume_finds() {
     assert!(bands.windows(2).all(|w| w[0]["up_to"] == w[1]["above"] && w[0]["way"] != w[1]["way"]));
     // Every hundredth of a yard, asked by itself, lies in the band of its cheapest way.
     for hundredths in 1..=400_i64 {
-        let nm3 = Nm3::CUBIC_YARD.0 / 100 * i128::from(hundredths);
+        let nm3 = Unit::Yd3.factor().unwrap() / 100 * i128::from(hundredths);
         let found = order(Volume::from_nm3(nm3), Percent::ZERO, None, &book, Show(UnitSystem::Us)).unwrap();
         let at = Decimal::new(hundredths, 2);
         let in_band = |b: &&Value| number(&b["above"]) < at && at <= number(&b["up_to"]);
@@ -340,7 +339,7 @@ proptest! {
     fn more_concrete_never_costs_less_in_bags_or_by_trailer(a in 1_i64..8_000, b in 1_i64..8_000) {
         let book = book_with(|_| ());
         let cost = |v: i64, code: &str| {
-            let net = Volume::from_nm3(Nm3::CUBIC_YARD.0 / 1000 * i128::from(v));
+            let net = Volume::from_nm3(Unit::Yd3.factor().unwrap() / 1000 * i128::from(v));
             let found = order(net, Percent::ZERO, None, &book, Show(UnitSystem::Us)).unwrap();
             found.ways.iter().find(|w| w.code == code).unwrap().all_in
         };

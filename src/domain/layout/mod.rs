@@ -26,7 +26,7 @@ use crate::units::{Grade, Length, Percent};
 use crate::wire::Code;
 use crate::wire::book::ground::SurfaceKind;
 use crate::wire::book::systems::{ChannelSystem, Grate, OutletFitting, Pipe, SettingDetail, TurnFitting};
-use crate::wire::notes::{ConcreteNotes, Extra, LineEnd, ScheduleNotes, YardOffcut};
+use crate::wire::notes::{ConcreteNotes, Extra, HaulNotes, LineEnd, ScheduleNotes, YardOffcut};
 
 /// A resolved layout. Borrows the notes and the book it came from.
 #[derive(Debug, Clone)]
@@ -65,6 +65,8 @@ pub struct Layout<'a> {
     pub concrete_way: Option<&'a Code>,
     /// How the concrete is ordered and poured, when the notes say it.
     pub concrete: Option<&'a ConcreteNotes>,
+    /// Where the spoil goes, when the notes say it.
+    pub haul: Option<&'a HaulNotes>,
     /// Pour days of each run, then of each line; empty when the notes name none at all.
     pub pour_days: Vec<Vec<i64>>,
     /// Waste of concrete, when the notes set it.

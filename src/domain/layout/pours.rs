@@ -1,7 +1,7 @@
-//! On which day what is poured, and in which weather.
+//! On which day what is poured, and in which weather; where the spoil goes.
 
 use crate::units::Percent;
-use crate::wire::notes::{ConcreteNotes, DrainLine, Run};
+use crate::wire::notes::{ConcreteNotes, DrainLine, HaulNotes, Run};
 use crate::wire::{At, Faults, Whole};
 
 /// Pour days of each run, then of each line, in order; empty when the notes name none at all.
@@ -60,5 +60,16 @@ pub fn check(notes: &ConcreteNotes, poured: impl Fn(i64) -> bool, at: &At<'_>, f
                 "relative humidity is at most 100 %",
             );
         }
+    }
+}
+
+/// Soil is kept by volume or all of it; a truck moves.
+pub fn check_haul(notes: &HaulNotes, at: &At<'_>, faults: &mut Faults) {
+    if notes.keep_all_spoil.0 && notes.spoil_kept.is_some() {
+        let rule = "say how much soil is kept, or that all of it is: leave one of them out";
+        faults.add(&at.member("spoil_kept"), "contradiction", rule);
+    }
+    if notes.speed.is_some_and(|s| s.nm_per_h() == 0) {
+        faults.add(&at.member("speed"), "out_of_range", "a truck moves: more than 0");
     }
 }

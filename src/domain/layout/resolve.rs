@@ -23,6 +23,7 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
         weather,
         schedule,
         concrete,
+        haul,
         runs: run_notes,
         drain_lines,
         storm,
@@ -112,6 +113,9 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
             |day| pour_days.iter().flatten().any(|d| *d == day) || (pour_days.is_empty() && day == 1);
         pours::check(concrete, poured, &here, &mut faults);
     }
+    if let Some(haul) = haul {
+        pours::check_haul(haul, &root.member("haul"), &mut faults);
+    }
     let water = water::resolve(storm.as_ref(), catchments, inflows, run_notes, &runs, book, &mut faults);
     if let Some(pricing) = pricing {
         super::pricing::check(pricing, notes, book, &root.member("pricing"), &mut faults);
@@ -142,6 +146,7 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
         most_suppliers: options.and_then(|o| o.most_suppliers).map(|n| n.get()),
         concrete_way: options.and_then(|o| o.concrete_way.as_ref()),
         concrete: concrete.as_ref(),
+        haul: haul.as_ref(),
         pour_days,
         waste: options.and_then(|o| o.waste_pct),
         markup_scheme: options.and_then(|o| o.markup_scheme.as_ref()),

@@ -87,6 +87,15 @@ fn ground(check: &mut Check<'_>) {
                 "a tipping fee",
                 &here.member("soil_disposal_item"),
             );
+            check.optional(
+                haul.truck_hour_item.as_ref(),
+                &[D::Time],
+                "an hour of truck and driver",
+                &here.member("truck_hour_item"),
+            );
+            if haul.speed.is_some_and(|s| s.nm_per_h() == 0) {
+                check.add(&here.member("speed"), "out_of_range", "a truck moves: more than 0");
+            }
         }
     }
     lines(check);
