@@ -41,6 +41,8 @@ pub struct Conditions<'a> {
     pub deepest_run: Length,
     /// Deepest trench of the lines.
     pub deepest_line: Length,
+    /// Thickest slab or pavement that is sawn.
+    pub thickest_sawn: Length,
     /// Methods chosen by the notes.
     pub methods: &'a [(Task, &'a Code)],
 }

@@ -489,6 +489,7 @@ pub fn labor(
             weather: *weather,
             deepest_run: depth,
             deepest_line: depth,
+            thickest_sawn: crate::units::Length::ZERO,
             methods: &chosen,
         };
         let show = Show(unit_system.unwrap_or(book.doc().unit_system));
@@ -627,6 +628,7 @@ fn conditions_of<'a>(layout: &'a Layout<'_>, taken: &Takeoff<'_>) -> Conditions<
         weather: layout.weather,
         deepest_run: taken.deepest_run,
         deepest_line: taken.deepest_line,
+        thickest_sawn: layout.thickest_sawn(),
         methods: &layout.methods,
     }
 }

@@ -49,6 +49,11 @@ fn benches(c: &mut Criterion) {
         group.bench_function("compute", |b| {
             b.iter(|| pipeline::estimate(black_box(&notes), &book, &used, &rains).unwrap())
         });
+        let request: Value = serde_json::from_str(&text).unwrap();
+        let request = read_value(&json!({ "notes": request })).unwrap();
+        group.bench_function("layout quantities alone", |b| {
+            b.iter(|| pipeline::layout(black_box(&request), &book, &used, &rains).unwrap());
+        });
         group.bench_function("read, compute, write", |b| {
             b.iter(|| {
                 let notes: SiteNotes = read_document(black_box(text.as_bytes())).unwrap();

@@ -9,7 +9,7 @@
 //! | [`fault`] | what can be wrong with a request, and what would fix it |
 //! | `packs` | packs and cost of one need from one offer: least order, price breaks |
 //! | `table` | every need against every supplier, and the offers set aside with their reason |
-//! | `search`, `settle` | the exact search over which suppliers are used, then over the offers; its bound |
+//! | `search`, `rows`, `settle` | the exact search over which suppliers are used, then over the offers; its bound |
 //! | [`mod@plan`] | the answer: orders per supplier, one-stop comparison, bound |
 //! | `answer` | from the choice to the orders |
 //! | [`mod@verify`] | the independent checker |
@@ -19,6 +19,7 @@ pub mod fault;
 mod packs;
 pub mod plan;
 pub mod request;
+mod rows;
 mod search;
 mod settle;
 mod table;

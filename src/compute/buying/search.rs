@@ -3,15 +3,19 @@
 //! Depth first over the suppliers: left out, used with delivery paid, or used with delivery free. What is
 //! left costs at least the cheapest open offer of every need plus the deliveries already decided. Where a
 //! supplier is to deliver free, the goods bought there must reach its threshold: a multiplier on that
-//! condition bounds the choice of offers, and going through the needs with every choice that can still win settles
-//! it.
+//! condition bounds the choice of offers. Offers that the threshold or the bound rule out are dropped, the few needs
+//! that decide a threshold are tried there and elsewhere, and going through the rest with every choice that can
+//! still win settles it.
 
+use super::rows::{Rows, Wanted};
 use super::table::{Choice, Table};
 
 /// Multipliers are counted in this many parts of one.
 pub(super) const PARTS: i64 = 1024;
 /// Rounds of adjusting the multipliers.
 const ROUNDS: i64 = 60;
+/// Most needs that are decided one by one before the rest is settled.
+const HINGES: u32 = 6;
 
 /// The choice found: the offer index within each need's list.
 #[derive(Debug, Clone)]
@@ -24,7 +28,7 @@ pub(super) struct Found {
 
 /// Role of a supplier.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Role {
+enum Role {
     /// Not decided yet: open, its delivery not counted.
     Open,
     Out,
@@ -39,21 +43,21 @@ pub(super) enum Role {
 pub(super) struct Pending {
     pub bound: i64,
     pub paid: i64,
-    pub roles: Vec<Role>,
+    pub rows: Rows,
+    pub wanted: Vec<Wanted>,
+    /// Per supplier, in parts.
     pub weight: Vec<i64>,
 }
 
 pub(super) struct Search<'a> {
     pub t: &'a Table,
     order: Vec<usize>,
-    pub roles: Vec<Role>,
+    roles: Vec<Role>,
     pub best: Option<(i64, Vec<usize>)>,
     /// Choices of suppliers still to be settled.
     pub pending: Vec<Pending>,
     /// Least bound of what was left unsearched.
     pub open: i64,
-    /// Bound of the choice of suppliers being settled.
-    pub floor: i64,
     pub left: u64,
     used: u64,
 }
@@ -77,7 +81,6 @@ pub(super) fn solve(t: &Table, nodes: u64) -> Option<Found> {
         best: None,
         pending: Vec::new(),
         open: i64::MAX,
-        floor: 0,
         left: nodes.max(1),
         used: 0,
     };
@@ -102,20 +105,20 @@ impl Search<'_> {
 
     /// First answers: every need at its cheapest, and everything from one supplier.
     fn start(&mut self) {
-        self.offer(vec![0; self.t.choices.len()]);
+        self.offer(&vec![0; self.t.choices.len()]);
         for s in 0..self.t.delivery.len() {
             let one: Option<Vec<usize>> =
                 self.t.choices.iter().map(|row| row.iter().position(|c| c.supplier == s)).collect();
             if let Some(chosen) = one {
-                self.offer(chosen);
+                self.offer(&chosen);
             }
         }
     }
 
     /// Keeps a full choice when it is allowed and cheaper.
-    pub(super) fn offer(&mut self, chosen: Vec<usize>) {
+    pub(super) fn offer(&mut self, chosen: &[usize]) {
         let mut goods: Vec<Option<i64>> = vec![None; self.t.delivery.len()];
-        for (row, &i) in self.t.choices.iter().zip(&chosen) {
+        for (row, &i) in self.t.choices.iter().zip(chosen) {
             let Some(c) = row.get(i) else { return };
             if let Some(g) = goods.get_mut(c.supplier) {
                 *g = Some(g.unwrap_or(0) + c.cost);
@@ -127,11 +130,11 @@ impl Search<'_> {
         let cost: i64 =
             goods.iter().enumerate().filter_map(|(s, g)| g.map(|g| g + self.t.delivery(s, g))).sum();
         if cost < self.bar() {
-            self.best = Some((cost, chosen));
+            self.best = Some((cost, chosen.to_vec()));
         }
     }
 
-    pub(super) fn is_open(&self, c: &Choice) -> bool {
+    fn is_open(&self, c: &Choice) -> bool {
         self.roles.get(c.supplier).is_some_and(|r| *r != Role::Out)
     }
 
@@ -200,78 +203,127 @@ impl Search<'_> {
     /// All suppliers decided: the cheapest offers, unless a free delivery needs more goods.
     fn leaf(&mut self, paid: i64, bound: i64, chosen: Vec<usize>) {
         // thresholds that must be reached
-        let target: Vec<Option<i64>> = (0..self.roles.len())
-            .map(|s| {
-                let charged = self.t.delivery.get(s).is_some_and(|d| *d > 0);
-                let free = self.roles.get(s) == Some(&Role::Free) && charged;
-                self.t.free_from.get(s).copied().flatten().filter(|_| free)
-            })
+        let wanted: Vec<Wanted> = (0..self.roles.len())
+            .filter(|&s| self.roles.get(s) == Some(&Role::Free))
+            .filter(|&s| self.t.delivery.get(s).is_some_and(|d| *d > 0))
+            .filter_map(|s| Some((s, self.t.free_from.get(s).copied().flatten()?)))
             .collect();
-        let suppliers = self.roles.len();
-        let mut weight = vec![0_i64; suppliers];
-        let mut best_bound = bound;
-        let mut best_weight = weight.clone();
-        let mut pick = chosen;
-        for round in 0..ROUNDS {
-            let mut goods = vec![0_i64; suppliers];
-            for (row, &i) in self.t.choices.iter().zip(&pick) {
-                if let Some(c) = row.get(i)
-                    && let Some(g) = goods.get_mut(c.supplier)
-                {
-                    *g += c.cost;
+        self.offer(&chosen);
+        let goods = self.goods(&chosen);
+        if wanted.iter().any(|&(s, threshold)| goods.get(s).is_none_or(|g| *g < threshold)) {
+            let rows = Rows::of(self.t, |c| self.is_open(c));
+            self.decide(rows, &wanted, paid, bound, HINGES);
+        }
+    }
+
+    /// Goods a choice buys at each supplier.
+    fn goods(&self, pick: &[usize]) -> Vec<i64> {
+        let mut goods = vec![0_i64; self.roles.len()];
+        for (row, &i) in self.t.choices.iter().zip(pick) {
+            if let Some(c) = row.get(i)
+                && let Some(g) = goods.get_mut(c.supplier)
+            {
+                *g += c.cost;
+            }
+        }
+        goods
+    }
+
+    /// Narrows the offers down; what is left is split at a need that decides, or kept to be settled.
+    fn decide(&mut self, mut rows: Rows, wanted: &[Wanted], paid: i64, bound: i64, hinges: u32) {
+        let mut bound = bound;
+        let weight = loop {
+            if !self.take(1) {
+                self.open = self.open.min(bound);
+                return;
+            }
+            if !rows.keep_reachable(self.t, wanted) {
+                return;
+            }
+            let Some(found) = self.bounded(&rows, wanted, paid) else { return };
+            bound = bound.max(found.bound);
+            if bound >= self.bar() {
+                return;
+            }
+            if !rows.drop_dear(self.t, &found.weight, found.value, self.bar()) {
+                break found.weight;
+            }
+        };
+        match rows.hinge(self.t, wanted).filter(|_| hinges > 0) {
+            Some(hinge) => {
+                for there in [true, false] {
+                    self.decide(rows.with(self.t, hinge, there), wanted, paid, bound, hinges - 1);
                 }
             }
+            None => self.pending.push(Pending { bound, paid, rows, wanted: wanted.to_vec(), weight }),
+        }
+    }
+
+    /// The best bound of these offers over the weights of the thresholds; `None` when it reaches the bar, or the
+    /// cheapest offers reach every threshold.
+    fn bounded(&mut self, rows: &Rows, wanted: &[Wanted], paid: i64) -> Option<Bounded> {
+        let mut weight = vec![0_i64; self.roles.len()];
+        let mut best: Option<Bounded> = None;
+        for round in 0..=ROUNDS {
+            let (value, pick) = self.relaxed(rows, wanted, &weight);
+            let value = value + i128::from(paid) * i128::from(PARTS);
+            // whole minor units: the bound rounds up
+            let bound = crate::compute::exact::ceil_div(value, i128::from(PARTS)).unwrap_or(0);
+            let bound = i64::try_from(bound).unwrap_or(i64::MAX);
+            self.offer(&pick);
+            if bound >= self.bar() {
+                return None;
+            }
+            if best.as_ref().is_none_or(|b| value > b.value) {
+                best = Some(Bounded { bound, value, weight: weight.clone() });
+            }
+            let goods = self.goods(&pick);
+            let reached = |&(s, threshold): &Wanted| goods.get(s).is_some_and(|g| *g >= threshold);
+            if round == 0 && wanted.iter().all(reached) {
+                return None;
+            }
+            let step = ((PARTS / 4) >> (round / 6)).max(1);
             let mut moved = false;
-            for (s, w) in weight.iter_mut().enumerate() {
-                let Some(threshold) = target.get(s).copied().flatten() else {
-                    continue;
-                };
+            for &(s, threshold) in wanted {
+                let Some(w) = weight.get_mut(s) else { continue };
                 let lack = threshold - goods.get(s).copied().unwrap_or(0);
-                let step = ((PARTS / 4) >> (round / 6)).max(1);
                 let new = if lack > 0 { (*w + step).min(2 * PARTS) } else { (*w - step).max(0) };
                 moved |= new != *w;
                 *w = new;
             }
-            if round == 0 && !moved {
-                self.offer(pick);
-                return;
+            if !moved {
+                break;
             }
-            self.offer(pick);
-            let (value, next) = self.relaxed(&weight);
-            // whole minor units: the bound rounds up
-            let value = crate::compute::exact::ceil_div(value, i128::from(PARTS)).unwrap_or(0);
-            let value = i64::try_from(value).unwrap_or(i64::MAX).saturating_add(paid);
-            if value > best_bound {
-                best_bound = value;
-                best_weight.clone_from(&weight);
-            }
-            if best_bound >= self.bar() {
-                return;
-            }
-            pick = next;
         }
-        let (roles, weight) = (self.roles.clone(), best_weight);
-        self.pending.push(Pending { bound: best_bound, paid, roles, weight });
+        best
     }
 
     /// The least of goods less the weighted reach of the thresholds, in parts, and the choice behind it.
-    fn relaxed(&self, weight: &[i64]) -> (i128, Vec<usize>) {
-        let mut sum = self.owed(weight);
+    fn relaxed(&self, rows: &Rows, wanted: &[Wanted], weight: &[i64]) -> (i128, Vec<usize>) {
+        let mut sum = owed(wanted, weight);
         let mut pick = Vec::with_capacity(self.t.choices.len());
-        for row in &self.t.choices {
-            let open = row.iter().enumerate().filter(|(_, c)| self.is_open(c));
-            let least = open.map(|(i, c)| (weighed(c, weight), i)).min();
+        for row in rows.each(self.t) {
+            let least = row.map(|(i, c)| (weighed(c, weight), i)).min();
             let Some((value, i)) = least else { continue };
             sum += value;
             pick.push(i);
         }
         (sum, pick)
     }
+}
 
-    /// Thresholds times their weights.
-    pub(super) fn owed(&self, weight: &[i64]) -> i128 {
-        weight.iter().zip(&self.t.free_from).map(|(&w, f)| i128::from(w) * i128::from(f.unwrap_or(0))).sum()
-    }
+/// A bound with the weights behind it.
+struct Bounded {
+    /// In minor units, rounded up.
+    bound: i64,
+    /// In parts.
+    value: i128,
+    weight: Vec<i64>,
+}
+
+/// Thresholds times their weights.
+pub(super) fn owed(wanted: &[Wanted], weight: &[i64]) -> i128 {
+    wanted.iter().map(|&(s, f)| i128::from(weight.get(s).copied().unwrap_or(0)) * i128::from(f)).sum()
 }
 
 /// Cost of a choice less its weighted part towards the threshold, in parts.

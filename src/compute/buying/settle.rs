@@ -4,33 +4,33 @@
 //! where a threshold must be reached; of two such sums, one that costs no less and has bought no more can be dropped, and
 //! so can one that the bound of the weights or the thresholds themselves rule out.
 
-use super::search::{PARTS, Role, Search, weighed};
-use crate::compute::exact::ceil_div;
+use super::rows::Wanted;
+use super::search::{PARTS, Pending, Search, owed, weighed};
 
 /// The needs of one leaf in the order they are settled.
-struct Needs {
+struct Needs<const W: usize> {
     /// Weighed cost and place of every open offer, least first.
     options: Vec<Vec<(i128, usize)>>,
     order: Vec<usize>,
     /// Least of the needs from each on.
     rest: Vec<i128>,
-    /// Suppliers whose threshold must be reached, and the threshold.
-    wanted: Vec<(usize, i64)>,
+    /// Suppliers whose threshold must be reached, and the threshold; places beyond them want nothing of nobody.
+    wanted: [Wanted; W],
     /// Most goods that the needs from each on can add at each of them.
-    reach: Vec<Vec<i64>>,
+    reach: Vec<[i64; W]>,
 }
 
 /// What has been chosen for the needs gone through so far.
-#[derive(Debug, Clone)]
-struct Sum {
+#[derive(Debug, Clone, Copy)]
+struct Sum<const W: usize> {
     /// Weighed cost.
     value: i128,
     /// Cost in minor units.
     cost: i64,
     /// Goods at each wanted supplier, no more than its threshold.
-    goods: Vec<i64>,
+    goods: [i64; W],
     /// The sum it came from, and the offer taken.
-    from: (usize, usize),
+    from: (u32, u32),
 }
 
 /// Sums of one step that are compared with each other where more than one threshold counts.
@@ -49,9 +49,14 @@ impl Search<'_> {
                 self.open = self.open.min(p.bound);
                 break;
             }
-            self.roles = p.roles;
-            self.floor = p.bound;
-            self.settle(p.paid, &p.weight);
+            match p.wanted.len() {
+                0 | 1 => self.settle::<1>(&p),
+                2 => self.settle::<2>(&p),
+                3 | 4 => self.settle::<4>(&p),
+                5..=8 => self.settle::<8>(&p),
+                9..=16 => self.settle::<16>(&p),
+                _ => self.open = self.open.min(p.bound),
+            }
             self.polish();
         }
     }
@@ -71,7 +76,7 @@ impl Search<'_> {
                     if let Some(o) = other.get_mut(need) {
                         *o = i;
                     }
-                    self.offer(other);
+                    self.offer(&other);
                     improved |= self.bar() < before;
                 }
             }
@@ -80,18 +85,18 @@ impl Search<'_> {
     }
 
     /// Settles the needs one by one under the bound of the weights.
-    fn settle(&mut self, paid: i64, weight: &[i64]) {
-        let needs = self.needs(weight);
-        let base = self.owed(weight) + i128::from(paid) * i128::from(PARTS);
-        let start = Sum { value: base, cost: paid, goods: vec![0; needs.wanted.len()], from: (0, 0) };
-        let mut steps: Vec<Vec<Sum>> = vec![vec![start]];
+    fn settle<const W: usize>(&mut self, p: &Pending) {
+        let needs = self.needs::<W>(p);
+        let base = owed(&p.wanted, &p.weight) + i128::from(p.paid) * i128::from(PARTS);
+        let start = Sum { value: base, cost: p.paid, goods: [0; W], from: (0, 0) };
+        let mut steps: Vec<Vec<Sum<W>>> = vec![vec![start]];
         for at in 0..needs.order.len() {
             let Some(before) = steps.last() else { return };
             let next = self.step(&needs, at, before);
             let done = self.take(next.len() as u64 + 1);
             if !done {
                 // what is left unsearched here costs at least the bound of this choice of suppliers
-                self.open = self.open.min(self.floor);
+                self.open = self.open.min(p.bound);
                 return;
             }
             if next.is_empty() {
@@ -106,22 +111,20 @@ impl Search<'_> {
         for (at, &need) in needs.order.iter().enumerate().rev() {
             let Some(sum) = steps.get(at + 1).and_then(|s| s.get(i)) else { return };
             if let Some(p) = pick.get_mut(need) {
-                *p = sum.from.1;
+                *p = sum.from.1 as usize;
             }
-            i = sum.from.0;
+            i = sum.from.0 as usize;
         }
-        self.offer(pick);
+        self.offer(&pick);
     }
 
-    fn needs(&self, weight: &[i64]) -> Needs {
+    fn needs<const W: usize>(&self, p: &Pending) -> Needs<W> {
         let count = self.t.choices.len();
-        let options: Vec<Vec<(i128, usize)>> = self
-            .t
-            .choices
-            .iter()
+        let options: Vec<Vec<(i128, usize)>> = p
+            .rows
+            .each(self.t)
             .map(|row| {
-                let open = row.iter().enumerate().filter(|(_, c)| self.is_open(c));
-                let mut options: Vec<(i128, usize)> = open.map(|(i, c)| (weighed(c, weight), i)).collect();
+                let mut options: Vec<(i128, usize)> = row.map(|(i, c)| (weighed(c, &p.weight), i)).collect();
                 options.sort_unstable();
                 options
             })
@@ -132,61 +135,55 @@ impl Search<'_> {
             let o = options.get(n).map_or(&[][..], Vec::as_slice);
             (std::cmp::Reverse(o.get(1).zip(o.first()).map(|(b, a)| b.0 - a.0)), n)
         });
-        let wanted: Vec<(usize, i64)> = (0..self.roles.len())
-            .filter(|&s| {
-                self.roles.get(s) == Some(&Role::Free) && self.t.delivery.get(s).is_some_and(|d| *d > 0)
-            })
-            .filter_map(|s| Some((s, self.t.free_from.get(s).copied().flatten()?)))
-            .collect();
-        let mut rest = vec![0_i128; count + 1];
-        let mut reach = vec![vec![0_i64; wanted.len()]; count + 1];
-        for (k, &n) in order.iter().enumerate().rev() {
-            let least = options.get(n).and_then(|o| o.first()).map_or(0, |o| o.0);
-            let after = rest.get(k + 1).copied().unwrap_or(0);
-            if let Some(r) = rest.get_mut(k) {
-                *r = after + least;
-            }
-            let more: Vec<i64> = wanted
-                .iter()
-                .enumerate()
-                .map(|(w, (s, _))| {
-                    let row = self.t.choices.get(n).map_or(&[][..], Vec::as_slice);
-                    let most = row.iter().filter(|c| c.supplier == *s).map(|c| c.cost).max().unwrap_or(0);
-                    most + reach.get(k + 1).and_then(|r| r.get(w)).copied().unwrap_or(0)
+        let mut wanted: [Wanted; W] = [(usize::MAX, 0); W];
+        wanted.iter_mut().zip(&p.wanted).for_each(|(place, w)| *place = *w);
+        let most: Vec<[i64; W]> = p
+            .rows
+            .each(self.t)
+            .map(|row| {
+                wanted.map(|(s, _)| {
+                    row.clone().filter(|(_, c)| c.supplier == s).map(|(_, c)| c.cost).max().unwrap_or(0)
                 })
-                .collect();
-            if let Some(r) = reach.get_mut(k) {
-                *r = more;
+            })
+            .collect();
+        let (mut rest, mut reach) = (vec![0_i128; count + 1], vec![[0_i64; W]; count + 1]);
+        let (mut sum, mut goods) = (0_i128, [0_i64; W]);
+        for (k, &n) in order.iter().enumerate().rev() {
+            sum += options.get(n).and_then(|o| o.first()).map_or(0, |o| o.0);
+            goods.iter_mut().zip(most.get(n).unwrap_or(&[0; W])).for_each(|(g, m)| *g += m);
+            if let (Some(r), Some(g)) = (rest.get_mut(k), reach.get_mut(k)) {
+                (*r, *g) = (sum, goods);
             }
         }
         Needs { options, order, rest, wanted, reach }
     }
 
     /// Every sum after the need at `at` that can still win.
-    fn step(&self, n: &Needs, at: usize, before: &[Sum]) -> Vec<Sum> {
+    fn step<const W: usize>(&self, n: &Needs<W>, at: usize, before: &[Sum<W>]) -> Vec<Sum<W>> {
         let need = n.order.get(at).copied().unwrap_or(0);
         let rest = n.rest.get(at + 1).copied().unwrap_or(0);
-        let reach = n.reach.get(at + 1).map_or(&[][..], Vec::as_slice);
+        let reach = n.reach.get(at + 1).copied().unwrap_or([0; W]);
         let row = self.t.choices.get(need).map_or(&[][..], Vec::as_slice);
+        let bar = i128::from(self.bar() - 1) * i128::from(PARTS);
         let mut next = Vec::with_capacity(before.len() * 2);
-        for (i, sum) in before.iter().enumerate() {
+        for (i, sum) in (0_u32..).zip(before) {
             for &(weighed, option) in n.options.get(need).map_or(&[][..], Vec::as_slice) {
                 let value = sum.value + weighed;
-                let bound = ceil_div(value + rest, i128::from(PARTS)).unwrap_or(0);
-                if i64::try_from(bound).unwrap_or(i64::MAX) >= self.bar() {
+                if value + rest > bar {
                     break; // the options after it are no better
                 }
                 let Some(c) = row.get(option) else { continue };
-                let mut goods = sum.goods.clone();
+                let mut goods = sum.goods;
                 let mut reached = true;
-                for ((g, (s, threshold)), more) in goods.iter_mut().zip(&n.wanted).zip(reach) {
+                for ((g, (s, threshold)), more) in goods.iter_mut().zip(&n.wanted).zip(&reach) {
                     if c.supplier == *s {
                         *g = (*g + c.cost).min(*threshold);
                     }
                     reached &= *g + more >= *threshold;
                 }
                 if reached {
-                    next.push(Sum { value, cost: sum.cost + c.cost, goods, from: (i, option) });
+                    let from = (i, u32::try_from(option).unwrap_or(0));
+                    next.push(Sum { value, cost: sum.cost + c.cost, goods, from });
                 }
             }
         }
@@ -214,14 +211,15 @@ impl Stairs {
 }
 
 /// Drops sums that cost no less and have bought no more than another.
-fn undominated(mut all: Vec<Sum>) -> Vec<Sum> {
-    all.sort_by(|a, b| a.cost.cmp(&b.cost).then_with(|| b.goods.cmp(&a.goods)).then(a.from.cmp(&b.from)));
-    let mut kept: Vec<Sum> = Vec::with_capacity(all.len());
+fn undominated<const W: usize>(mut all: Vec<Sum<W>>) -> Vec<Sum<W>> {
+    all.sort_unstable_by(|a, b| {
+        a.cost.cmp(&b.cost).then_with(|| b.goods.cmp(&a.goods)).then(a.from.cmp(&b.from))
+    });
+    let mut kept: Vec<Sum<W>> = Vec::with_capacity(all.len());
     let mut most = None;
     let mut stairs = Stairs::default();
     for sum in all {
         let beaten = match sum.goods.as_slice() {
-            [] => !kept.is_empty(),
             [one] => most.is_some_and(|m| *one <= m),
             [one, two] => !stairs.climbs(*one, *two),
             _ => {

@@ -29,10 +29,10 @@ impl Worth {
         self.basis.push_str(&words);
     }
 
-    /// One more of a measure: hours and consumables.
-    pub fn and_one(&mut self, measure: Measure, times: Decimal, layout: &Layout<'_>, book: &PriceBook) {
-        let more = one_more(measure, layout, book);
-        self.add((more.cost * times).round_dp(6), format!("{} {measure}", shown(more.cost * times)));
+    /// More of a measure, at what one of it costs: hours and consumables.
+    pub fn and_measure(&mut self, measure: Measure, times: Decimal, one: Decimal) {
+        let cost = one * times;
+        self.add(cost.round_dp(6), format!("{} {measure}", shown(cost)));
     }
 
     /// One more of an item.
@@ -75,10 +75,10 @@ fn shown(cost: Decimal) -> Decimal {
 /// let crew = [(1, Decimal::new(4_761, 2)), (1, Decimal::new(34_155, 3))];
 /// assert_eq!(mean_wage(&crew), Decimal::new(408_825, 4));
 /// ```
-pub fn one_more(measure: Measure, layout: &Layout<'_>, book: &PriceBook) -> Worth {
-    let mut worth = Worth::default();
+pub fn one_more(measure: Measure, layout: &Layout<'_>, book: &PriceBook) -> Decimal {
+    let mut cost = Decimal::ZERO;
     if measure.dimension() != Dimension::Count {
-        return worth;
+        return cost;
     }
     for task in Task::ALL.iter().filter(|t| measures_of(**t).contains(&measure)) {
         let method = layout.methods.iter().find(|(t, _)| t == task).map(|(_, m)| *m);
@@ -97,17 +97,16 @@ pub fn one_more(measure: Measure, layout: &Layout<'_>, book: &PriceBook) -> Wort
                 (c.count.get(), book.trade(&c.trade).map_or(Decimal::ZERO, |t| hour_with_burden(t).decimal()))
             })
             .collect();
-        worth.cost += hours * difficulty(layout, book) * mean_wage(&crew);
+        cost += hours * difficulty(layout, book) * mean_wage(&crew);
     }
     for rule in
         book.doc().consumables.iter().filter(|c| c.measure == measure && !c.coverage.number().is_zero())
     {
         let times = rule.times.map_or(Decimal::ONE, |t| t.number());
         let price = book.item(&rule.item).map_or(Decimal::ZERO, |i| i.price.decimal());
-        worth.cost += price * times / rule.coverage.number();
+        cost += price * times / rule.coverage.number();
     }
-    worth.cost = worth.cost.round_dp_with_strategy(6, RoundingStrategy::MidpointAwayFromZero);
-    worth
+    cost.round_dp_with_strategy(6, RoundingStrategy::MidpointAwayFromZero)
 }
 
 fn difficulty(layout: &Layout<'_>, book: &PriceBook) -> Decimal {

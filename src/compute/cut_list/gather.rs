@@ -1,6 +1,6 @@
 //! Which legs there are, from which stock, by which rules.
 
-use super::costs::Worth;
+use super::costs::{Worth, one_more};
 use super::{List, Part, Place};
 use crate::compute::cutting::{Leg, Problem, Source, Stock, Work};
 use crate::compute::exact::Nm;
@@ -41,11 +41,13 @@ struct Gather<'a, 'l> {
     layout: &'l Layout<'a>,
     book: &'a PriceBook,
     lists: Vec<(Rules<'a>, List<'a>)>,
+    /// What one more of a measure costs, once it has been asked for.
+    known: Vec<(Measure, Decimal)>,
 }
 
 /// Every cut list of the layout, not yet worked out.
 pub(super) fn all<'a>(layout: &Layout<'a>, book: &'a PriceBook) -> Vec<List<'a>> {
-    let mut gather = Gather { layout, book, lists: Vec::new() };
+    let mut gather = Gather { layout, book, lists: Vec::new(), known: Vec::new() };
     for index in 0..layout.runs.len() {
         gather.channel(index);
     }
@@ -169,13 +171,19 @@ impl<'a> Gather<'a, '_> {
         }
     }
 
-    fn worth(&self, parts: &[(Measure, Decimal)], items: &[(Option<&Code>, Decimal)]) -> Worth {
+    fn worth(&mut self, parts: &[(Measure, Decimal)], items: &[(Option<&Code>, Decimal)]) -> Worth {
         let mut worth = Worth::default();
         for (item, times) in items {
             worth.and_item(*item, *times, self.book);
         }
         for (measure, times) in parts {
-            worth.and_one(*measure, *times, self.layout, self.book);
+            let known = self.known.iter().find(|(m, _)| m == measure).map(|k| k.1);
+            let cost = known.unwrap_or_else(|| {
+                let cost = one_more(*measure, self.layout, self.book);
+                self.known.push((*measure, cost));
+                cost
+            });
+            worth.and_measure(*measure, *times, cost);
         }
         worth
     }

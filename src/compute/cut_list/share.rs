@@ -1,6 +1,8 @@
 //! What each run and line gets out of the plans.
 
 use super::{List, Part};
+use crate::compute::cutting::{Source, StockPiece};
+use crate::compute::exact::Nm;
 use crate::compute::takeoff::channel::PieceOut;
 use crate::domain::layout::Layout;
 use crate::units::Length;
@@ -22,26 +24,19 @@ pub struct Share {
 /// Adds what a list gives to each run or line.
 pub(super) fn hand_out(list: &List<'_>, layout: &Layout<'_>, shares: &mut BTreeMap<(Part, usize), Share>) {
     let Some(plan) = &list.plan else { return };
-    // The cut after the piece at that place of its stock piece is made for that piece.
-    let mut made: BTreeMap<(&str, i64), (bool, bool)> = BTreeMap::new();
-    for stock in &plan.stock {
-        for (n, piece) in stock.pieces.iter().enumerate() {
-            let later = n > 0 || stock.source == crate::compute::cutting::Source::Yard;
-            made.insert((piece.leg.as_str(), piece.from.0), (n < stock.cuts, later));
-        }
-    }
     for (leg, place) in plan.legs.iter().zip(&list.places) {
         let share = shares.entry((list.part, place.of)).or_default();
         share.joints += leg.joints as i64;
         share.count += leg.pieces.len() as i64;
         for piece in &leg.pieces {
-            let (cut, from_offcut) =
-                made.get(&(leg.leg.as_str(), piece.from.0)).copied().unwrap_or((false, false));
-            share.cuts += i64::from(cut);
+            let stock = plan.stock.get(piece.stock_piece.saturating_sub(1));
+            // The cut after the piece at that place of its stock piece is made for that piece.
+            let cut = stock.and_then(|s| Some((s, place_in(s, &leg.leg, piece.from)?)));
+            share.cuts += i64::from(cut.is_some_and(|(s, n)| n < s.cuts));
             if !matches!(list.part, Part::Channel | Part::Grate) {
                 continue;
             }
-            let stock = plan.stock.get(piece.stock_piece.saturating_sub(1));
+            let from_offcut = cut.is_some_and(|(s, n)| n > 0 || s.source == Source::Yard);
             let item = stock.map_or("", |s| s.stock.as_str());
             share.pieces.push(PieceOut {
                 part: list.part.word(),
@@ -55,4 +50,9 @@ pub(super) fn hand_out(list: &List<'_>, layout: &Layout<'_>, shares: &mut BTreeM
             });
         }
     }
+}
+
+/// Which piece of its stock piece a piece of a leg is, counted from 0.
+fn place_in(stock: &StockPiece, leg: &str, from: Nm) -> Option<usize> {
+    stock.pieces.iter().position(|p| p.from == from && p.leg == leg)
 }

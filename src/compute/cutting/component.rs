@@ -1,6 +1,8 @@
 //! Groups of legs that share stock pieces, realised piece by piece.
 
+use super::chain::mended;
 use super::choices::choices;
+use super::least_cut;
 use super::menu::Menu;
 use super::model::Model;
 use super::support;
@@ -98,43 +100,6 @@ impl Group {
     }
 }
 
-/// Cuts the legs one after the other from the stock pieces one after the other.
-///
-/// `None` when the stock does not reach, or a piece breaks the least piece or the joint limit.
-pub(super) fn chain(m: &Model, legs: &[(usize, i64)], stock: &[usize]) -> Option<Vec<Cut>> {
-    let mut cuts = Vec::with_capacity(legs.len() + stock.len());
-    let mut next = stock.iter().enumerate();
-    let (mut at, mut left) = (0, 0_i64);
-    for &(leg, len) in legs {
-        let mut open = len;
-        let mut pieces = 0;
-        loop {
-            if left < 1 {
-                let (i, &kind) = next.next()?;
-                at = i;
-                left = m.kinds.get(kind)?.len;
-            }
-            let x = left.min(open);
-            pieces += 1;
-            if x < m.least || pieces > m.max_pieces {
-                return None;
-            }
-            cuts.push(Cut { leg, stock: at, len: x });
-            left -= x + m.kerf;
-            open -= x;
-            if open == 0 {
-                break;
-            }
-            open -= m.gap;
-            left = 0;
-            if open < 1 {
-                return None;
-            }
-        }
-    }
-    Some(cuts)
-}
-
 /// The legs cut from exactly these stock counts, for less than `below`; the second part says whether the
 /// answer is final for this stock.
 pub(super) fn realise(
@@ -146,34 +111,38 @@ pub(super) fn realise(
     effort: usize,
     budget: &mut Budget,
 ) -> (Option<Group>, bool) {
+    let base = base.max(least_cut::bound(m, legs, counts));
+    if base >= below {
+        return (None, true);
+    }
     let positions: Vec<usize> = (0..legs.len()).collect();
     let blocks: Vec<(usize, u32)> =
         counts.iter().enumerate().filter(|(_, n)| **n > 0).map(|(k, &n)| (k, n)).collect();
-    let total: usize = blocks.iter().map(|b| b.1 as usize).sum();
+    let unrolled = |order: &[usize]| -> Vec<usize> {
+        let blocks = order.iter().filter_map(|&b| blocks.get(b));
+        blocks.flat_map(|&(k, n)| std::iter::repeat_n(k, n as usize)).collect()
+    };
     let mut best: Option<Group> = None;
     let mut bar = below;
-    let leg_orders = orders(legs.len());
-    'orders: for block_order in orders(blocks.len()) {
-        let stock: Vec<usize> = block_order
-            .iter()
-            .filter_map(|&b| blocks.get(b))
-            .flat_map(|&(k, n)| std::iter::repeat_n(k, n as usize))
-            .collect();
-        for order in &leg_orders {
-            if !budget.take(total + legs.len()) {
-                break 'orders;
-            }
-            let line: Vec<(usize, i64)> =
-                order.iter().filter_map(|&i| legs.get(i).map(|&l| (i, l))).collect();
-            let Some(cuts) = chain(m, &line, &stock) else {
-                continue;
-            };
-            let group = Group::new(m, positions.clone(), &stock, &cuts);
-            if group.cost < bar {
-                bar = group.cost;
-                best = Some(group);
-                if bar <= base {
-                    return (best, true);
+    let mut chained = |stock: &[usize], order: &[usize], budget: &mut Budget| {
+        let line: Vec<(usize, i64)> = order.iter().filter_map(|&i| legs.get(i).map(|&l| (i, l))).collect();
+        let (group, nodes) = mended(m, &line, stock, base, bar);
+        budget.take(nodes);
+        if let Some(group) = group {
+            bar = group.cost;
+            best = Some(Group { legs: positions.clone(), ..group });
+        }
+        bar <= base
+    };
+    let as_given: Vec<usize> = (0..blocks.len()).collect();
+    // mostly the legs and the stock as they come make a chain
+    if !chained(&unrolled(&as_given), &positions, budget) {
+        let leg_orders = orders(legs);
+        'orders: for block_order in orders(&blocks) {
+            let stock = unrolled(&block_order);
+            for order in &leg_orders {
+                if !budget.is_open() || chained(&stock, order, budget) {
+                    break 'orders;
                 }
             }
         }
@@ -181,35 +150,49 @@ pub(super) fn realise(
     if base >= bar {
         return (best, true);
     }
-    let stock: Vec<usize> = blocks.iter().flat_map(|&(k, n)| std::iter::repeat_n(k, n as usize)).collect();
-    let (found, complete) = support::search(m, legs, &stock, base, bar, effort, budget);
+    let (found, complete) = support::search(m, legs, &unrolled(&as_given), base, bar, effort, budget);
     (found.or(best), complete)
 }
 
-/// A few orders to try: all of up to four things, else falling, rising and some rotations.
-fn orders(n: usize) -> Vec<Vec<usize>> {
-    let first: Vec<usize> = (0..n).collect();
-    if n <= 4 {
-        let mut all = vec![vec![]];
-        for _ in 0..n {
-            all = all
-                .into_iter()
-                .flat_map(|p: Vec<usize>| {
-                    let open: Vec<usize> = (0..n).filter(|i| !p.contains(i)).collect();
-                    open.into_iter().map(move |i| p.iter().copied().chain([i]).collect())
-                })
-                .collect();
-        }
+/// Most orders tried.
+const MOST_ORDERS: usize = 60;
+
+/// Orders to try: all that differ where they are few, else falling, rising and some rotations.
+fn orders<T: PartialEq>(things: &[T]) -> Vec<Vec<usize>> {
+    let mut all = Vec::new();
+    if differing(things, &mut Vec::with_capacity(things.len()), &mut all) {
         return all;
     }
+    let first: Vec<usize> = (0..things.len()).collect();
     let mut some: Vec<Vec<usize>> = Vec::new();
-    for r in 0..n.min(6) {
+    for r in 0..things.len().min(6) {
         let mut turned = first.clone();
         turned.rotate_left(r);
         some.push(turned.iter().rev().copied().collect());
         some.push(turned);
     }
     some
+}
+
+/// Every order in which equal neighbours keep theirs; `false` when there are too many.
+fn differing<T: PartialEq>(things: &[T], begun: &mut Vec<usize>, all: &mut Vec<Vec<usize>>) -> bool {
+    if begun.len() == things.len() {
+        all.push(begun.clone());
+        return all.len() <= MOST_ORDERS;
+    }
+    for (i, thing) in things.iter().enumerate() {
+        let free = !begun.contains(&i);
+        let later = i > 0 && things.get(i - 1) == Some(thing) && !begun.contains(&(i - 1));
+        if free && !later {
+            begun.push(i);
+            let few = differing(things, begun, all);
+            begun.pop();
+            if !few {
+                return false;
+            }
+        }
+    }
+    true
 }
 
 /// What is known of the cheapest way to cut one group of legs.

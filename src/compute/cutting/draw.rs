@@ -75,9 +75,13 @@ fn bars(m: &Model, groups: &[Group]) -> Vec<Bar> {
         }
         bars.extend(own);
     }
-    bars.sort_by_key(|b| {
-        let first = b.pieces.iter().map(|p| p.0).min();
-        (b.kind, first, std::cmp::Reverse(b.pieces.first().map(|p| p.1)), b.pieces.clone())
+    bars.sort_by(|a, b| {
+        let first = |bar: &Bar| bar.pieces.iter().map(|p| p.0).min();
+        let longest = |bar: &Bar| bar.pieces.first().map(|p| p.1);
+        (a.kind, first(a))
+            .cmp(&(b.kind, first(b)))
+            .then_with(|| longest(b).cmp(&longest(a)))
+            .then_with(|| a.pieces.cmp(&b.pieces))
     });
     bars
 }
@@ -128,13 +132,8 @@ fn settings(pieces: &[LegPiece], longest: Option<Nm>) -> Vec<Setting> {
 }
 
 fn stock_piece(p: &Problem, m: &Model, number: usize, bar: &Bar, pieces: Vec<Place>) -> Option<StockPiece> {
-    let kind = m.kinds.get(bar.kind)?;
-    let stock = p.stock.get(kind.stock)?;
-    let sum: i64 = bar.pieces.iter().map(|p| p.1).sum();
-    let n = bar.pieces.len();
-    let exact = sum + m.kerf * (len_i64(n) - 1) == kind.len;
-    let cuts = if exact { n - 1 } else { n };
-    let left = (kind.len - sum - m.kerf * len_i64(cuts)).max(0);
+    let stock = p.stock.get(m.kinds.get(bar.kind)?.stock)?;
+    let (cuts, left) = bar.cuts_and_left(m)?;
     let pieces = pieces
         .into_iter()
         .filter_map(|(leg, from, to)| {
@@ -146,30 +145,61 @@ fn stock_piece(p: &Problem, m: &Model, number: usize, bar: &Bar, pieces: Vec<Pla
     Some(StockPiece { number, stock: stock_id, source, length, price, pieces, cuts, left: Nm(left) })
 }
 
+impl Bar {
+    /// Cuts made in it, and the length left over.
+    fn cuts_and_left(&self, m: &Model) -> Option<(usize, i64)> {
+        let len = m.kinds.get(self.kind)?.len;
+        let sum: i64 = self.pieces.iter().map(|p| p.1).sum();
+        let n = self.pieces.len();
+        let exact = sum + m.kerf * (len_i64(n) - 1) == len;
+        let cuts = if exact { n - 1 } else { n };
+        Some((cuts, (len - sum - m.kerf * len_i64(cuts)).max(0)))
+    }
+}
+
 fn totals(p: &Problem, stock: &[StockPiece]) -> Totals {
-    let pieces: usize = stock.iter().map(|s| s.pieces.len()).sum();
-    let cuts: usize = stock.iter().map(|s| s.cuts).sum();
-    let price: i128 = stock.iter().map(|s| i128::from(micros(s.price).unwrap_or(0))).sum();
-    let length: i64 = stock.iter().map(|s| s.length.0).sum();
-    let left: i64 = stock.iter().map(|s| s.left.0).sum();
-    sum_up(p, [stock.len(), pieces, cuts], price, length, left)
+    let mut sums = Sums::default();
+    for s in stock {
+        sums.add(s.pieces.len(), s.cuts, s.left.0, s.length, s.price);
+    }
+    sum_up(p, sums)
 }
 
 fn simple_totals(p: &Problem, m: &Model, groups: &[Group]) -> Totals {
-    let stock: Vec<StockPiece> = bars(m, groups)
-        .iter()
-        .filter_map(|bar| stock_piece(p, m, 0, bar, bar.pieces.iter().map(|&(leg, x)| (leg, 0, x)).collect()))
-        .collect();
-    totals(p, &stock)
+    let mut sums = Sums::default();
+    for bar in bars(m, groups) {
+        let stock = m.kinds.get(bar.kind).and_then(|k| p.stock.get(k.stock));
+        if let (Some(stock), Some((cuts, left))) = (stock, bar.cuts_and_left(m)) {
+            sums.add(bar.pieces.len(), cuts, left, stock.length, stock.price);
+        }
+    }
+    sum_up(p, sums)
 }
 
-fn sum_up(
-    p: &Problem,
-    [stock_pieces, pieces, cuts]: [usize; 3],
+/// Counts and sums over stock pieces.
+#[derive(Default)]
+struct Sums {
+    stock_pieces: usize,
+    pieces: usize,
+    cuts: usize,
     price: i128,
     length: i64,
     left: i64,
-) -> Totals {
+}
+
+impl Sums {
+    fn add(&mut self, pieces: usize, cuts: usize, left: i64, length: Nm, price: Decimal) {
+        self.stock_pieces += 1;
+        self.pieces += pieces;
+        self.cuts += cuts;
+        self.price += i128::from(micros(price).unwrap_or(0));
+        self.length += length.0;
+        self.left += left;
+    }
+}
+
+fn sum_up(p: &Problem, sums: Sums) -> Totals {
+    let Sums { stock_pieces, pieces, cuts, price, length, left } = sums;
     let joints = pieces.saturating_sub(p.legs.len());
     let each = |w: super::problem::Work| i128::from(micros(w.cost(p.rate_per_hour)).unwrap_or(0));
     let joint = each(p.joint) * i128::from(len_i64(joints));

@@ -14,7 +14,8 @@
 //! | `simple` | the plain list, leg by leg, that every plan is compared with |
 //! | `model` | the request in whole search units |
 //! | `menu` | the least stock that yields a length: bound and choice |
-//! | `component`, `choices` | legs that share stock pieces, realised piece by piece, over the stock worth trying |
+//! | `component`, `chain`, `choices` | legs that share stock pieces, realised piece by piece, over the stock worth trying |
+//! | `least_cut` | how many pieces must be cut, and what that costs at least |
 //! | `support`, `flow` | which piece serves which leg, when the least piece or the joints bind |
 //! | `few` | few legs: exact, by dynamic programming over sets of legs and limited stock |
 //! | `many`, `improve` | many legs: start, and exact re-planning of small unions of groups |
@@ -29,6 +30,7 @@
 //! the optimum.
 
 mod bound;
+mod chain;
 mod choices;
 mod component;
 mod draw;
@@ -36,6 +38,7 @@ pub mod fault;
 mod few;
 mod flow;
 mod improve;
+mod least_cut;
 mod many;
 mod master;
 mod matching;

@@ -1,8 +1,10 @@
 //! Which stock piece serves which legs, when a chain of cuts breaks the least piece or the joint limit.
 //!
-//! Depth first over the stock pieces of a group. Each takes a set of legs and is either used up or not; equal
-//! stock pieces take their sets in one order. Costs follow from the pattern alone, so most patterns are cut
-//! off early; the lengths of a full pattern are a transport problem.
+//! Most stock pieces of a group go whole into one leg. Depth first over the others: each takes a set of legs and is
+//! either used up or not, equal stock pieces take their sets in one order, and the cost follows from these sets
+//! alone, so most are cut off early. What is left of each leg is then filled with whole pieces, and the lengths of
+//! the cut ones are a transport problem. Legs of one length that no stock piece tells apart yet are taken from the
+//! first on: of all patterns that differ only by an exchange of such legs, one is tried.
 
 use super::component::{Budget, Cut, Group};
 use super::flow::{Supply, ship};
@@ -19,18 +21,84 @@ struct Role {
     all: bool,
 }
 
+/// Equal stock pieces of the group.
+#[derive(Debug, Clone, Copy)]
+struct Block {
+    /// Place of the first in the stock.
+    from: usize,
+    count: usize,
+    len: i64,
+}
+
+/// What the stock pieces cut so far come to.
+#[derive(Debug, Clone, Copy, Default)]
+struct Placed {
+    /// Block at hand, and its pieces already cut.
+    block: usize,
+    cut: usize,
+    /// First role the next one of the block may take.
+    first: usize,
+    /// Pieces of all blocks, those that stay whole included.
+    pieces: usize,
+    /// Stock pieces used up.
+    exact: usize,
+    /// Most and least that the blocks up to this one add, its whole pieces not counted yet.
+    most: i64,
+    least: i64,
+    /// Legs that nothing tells apart from the one before them, as bits.
+    tied: u32,
+    /// Legs that cut pieces connect so far.
+    parts: Parts,
+}
+
+/// The legs as sets that share stock pieces, directly or over others.
+#[derive(Debug, Clone, Copy, Default)]
+struct Parts {
+    sets: [u8; MOST_LEGS],
+    count: usize,
+}
+
+impl Parts {
+    /// So many legs, none connected.
+    fn of(legs: usize) -> Self {
+        let mut sets = [0; MOST_LEGS];
+        sets.iter_mut().take(legs).enumerate().for_each(|(i, s)| *s = 1 << i);
+        Self { sets, count: legs }
+    }
+
+    /// How many sets are left once these legs are connected.
+    fn after(&self, mask: u32) -> usize {
+        self.count + 1 - self.sets.iter().filter(|s| u32::from(**s) & mask != 0).count()
+    }
+
+    /// Connects these legs.
+    fn join(&self, mask: u32) -> Self {
+        let (mut joined, mut at) = (Self::default(), 1);
+        for set in self.sets.iter().take(self.count) {
+            let (to, next) = if u32::from(*set) & mask != 0 { (0, at) } else { (at, at + 1) };
+            if let Some(s) = joined.sets.get_mut(to) {
+                *s |= set;
+            }
+            at = next;
+        }
+        Self { count: at, ..joined }
+    }
+}
+
 struct Search<'a> {
     m: &'a Model,
     /// Leg lengths plus one gap: what pieces plus their gaps must add up to.
     goal: Vec<i64>,
+    need: i64,
     stock: &'a [usize],
-    roles: Vec<Role>,
-    /// Most that the stock from each index on can add.
+    blocks: Vec<Block>,
+    /// Most and least that the blocks from each on can add.
     reach: Vec<i64>,
-    /// Least that the stock from each index on must add.
     floor: Vec<i64>,
+    roles: Vec<Role>,
     prices: i64,
-    chosen: Vec<usize>,
+    /// Role and block of every stock piece that is cut.
+    chosen: Vec<(usize, usize)>,
     low: Vec<i64>,
     high: Vec<i64>,
     count: Vec<i64>,
@@ -56,30 +124,40 @@ pub(super) fn search(
     if legs.len() > MOST_LEGS || effort == 0 {
         return (None, false);
     }
-    let a = legs.len();
-    let (mut reach, mut floor) = (vec![0_i64; stock.len() + 1], vec![0_i64; stock.len() + 1]);
-    let bonus = (m.gap - m.kerf).max(0) * (len_i64(a) - 1);
+    let mut blocks: Vec<Block> = Vec::new();
     let mut prices = 0;
-    for (i, &k) in stock.iter().enumerate().rev() {
+    for (i, &k) in stock.iter().enumerate() {
         let Some(kind) = m.kinds.get(k) else {
             return (None, true);
         };
         prices += kind.price;
-        let (r, f) = (reach.get(i + 1).copied().unwrap_or(0), floor.get(i + 1).copied().unwrap_or(0));
-        if let (Some(to), Some(least)) = (reach.get_mut(i), floor.get_mut(i)) {
-            *to = r + kind.len + m.gap + bonus;
-            *least = f + m.least + m.gap;
+        match blocks.last_mut() {
+            Some(b) if stock.get(b.from) == Some(&k) => b.count += 1,
+            _ => blocks.push(Block { from: i, count: 1, len: kind.len }),
         }
     }
+    let a = legs.len();
+    let bonus = (m.gap - m.kerf).max(0) * (len_i64(a) - 1);
+    let (mut reach, mut floor) = (vec![0_i64; blocks.len() + 1], vec![0_i64; blocks.len() + 1]);
+    for (i, b) in blocks.iter().enumerate().rev() {
+        let (r, f) = (reach.get(i + 1).copied().unwrap_or(0), floor.get(i + 1).copied().unwrap_or(0));
+        if let (Some(to), Some(least)) = (reach.get_mut(i), floor.get_mut(i)) {
+            *to = r + len_i64(b.count) * (b.len + m.gap + bonus);
+            *least = f + len_i64(b.count) * (m.least + m.gap);
+        }
+    }
+    let goal: Vec<i64> = legs.iter().map(|l| l + m.gap).collect();
     let mut search = Search {
         m,
-        goal: legs.iter().map(|l| l + m.gap).collect(),
+        need: goal.iter().sum(),
+        goal,
         stock,
-        roles: roles(a),
+        blocks,
         reach,
         floor,
+        roles: roles(a),
         prices,
-        chosen: Vec::with_capacity(stock.len()),
+        chosen: Vec::new(),
         low: vec![0; a],
         high: vec![0; a],
         count: vec![0; a],
@@ -90,103 +168,122 @@ pub(super) fn search(
         effort: effort.min(usize::try_from(budget.left()).unwrap_or(effort)),
         complete: true,
     };
-    search.walk(0, 0, 0, 0, 0);
+    search.walk(Placed {
+        pieces: stock.len(),
+        exact: stock.len(),
+        tied: tied(legs),
+        parts: Parts::of(a),
+        ..Placed::default()
+    });
     budget.take(search.nodes);
     (search.best, search.complete)
 }
 
-/// Roles by number of legs, those used up first.
+/// Legs as long as the one before them, as bits.
+fn tied(legs: &[i64]) -> u32 {
+    let pairs = legs.iter().zip(legs.iter().skip(1)).enumerate();
+    pairs.filter(|(_, (a, b))| a == b).fold(0, |bits, (i, _)| bits | 2 << i)
+}
+
+/// Roles of stock pieces that are cut, by number of legs, those used up first.
 fn roles(legs: usize) -> Vec<Role> {
     let mut masks: Vec<u32> = (1..1_u32 << legs).collect();
     masks.sort_by_key(|m| (m.count_ones(), *m));
     let mut roles: Vec<Role> = Vec::with_capacity(masks.len() * 2);
     for size in 1..=u32::try_from(legs).unwrap_or(0) {
         for all in [true, false] {
-            roles.extend(masks.iter().filter(|m| m.count_ones() == size).map(|&mask| Role { mask, all }));
+            let cut = masks.iter().filter(|m| m.count_ones() == size && !(size == 1 && all));
+            roles.extend(cut.map(|&mask| Role { mask, all }));
         }
     }
     roles
 }
 
 impl Search<'_> {
-    /// Places the stock piece `at`; `pieces` and `exact` count what is placed, `most` and `least` bound what
-    /// it adds.
-    fn walk(&mut self, at: usize, pieces: usize, exact: usize, most: i64, least: i64) {
+    fn spent(&mut self) -> bool {
         self.nodes += 1;
-        if self.nodes > self.effort {
-            self.complete = false;
+        let spent = self.nodes > self.effort;
+        self.complete &= !spent;
+        spent
+    }
+
+    /// Cuts one stock piece more, or none.
+    fn walk(&mut self, p: Placed) {
+        if self.spent() || self.cost(p.pieces, p.exact, p.parts.count) >= self.bar || self.bar <= self.base {
             return;
         }
-        let rest = self.stock.len() - at;
-        let cost = self.m.cost(self.prices, self.goal.len(), pieces + rest, exact + rest);
-        if cost >= self.bar || self.bar <= self.base {
-            return;
-        }
-        let need: i64 = self.goal.iter().sum();
-        let reach = self.reach.get(at).copied().unwrap_or(0);
-        if most + reach < need || least + self.floor.get(at).copied().unwrap_or(0) > need {
-            return;
-        }
-        let missing: i64 = self.goal.iter().zip(&self.high).map(|(g, h)| (g - h).max(0)).sum();
-        if missing > reach {
-            return;
-        }
-        let Some(&kind) = self.stock.get(at) else {
-            self.finish();
+        let Some(&block) = self.blocks.get(p.block) else {
+            self.fill(p);
             return;
         };
-        let Some(len) = self.m.kinds.get(kind).map(|k| k.len) else {
+        let whole = block.count - p.cut;
+        let unit = block.len + self.m.gap;
+        let after = |v: &[i64]| v.get(p.block + 1).copied().unwrap_or(0);
+        let bonus = (self.m.gap - self.m.kerf).max(0) * (len_i64(self.goal.len()) - 1);
+        let reach = len_i64(whole) * (unit + bonus) + after(&self.reach);
+        let floor = len_i64(whole) * (self.m.least + self.m.gap) + after(&self.floor);
+        if p.most + reach < self.need || p.least + floor > self.need {
             return;
-        };
-        let same = at > 0 && self.stock.get(at - 1) == Some(&kind);
-        let first = if same { self.chosen.last().copied().unwrap_or(0) } else { 0 };
-        for r in first..self.roles.len() {
+        }
+        let rest = len_i64(whole) * unit;
+        let next = Placed { block: p.block + 1, cut: 0, first: 0, ..p };
+        let connected = next.block < self.blocks.len() || p.parts.count == 1;
+        if connected {
+            self.walk(Placed { most: p.most + rest, least: p.least + rest, ..next });
+        }
+        if whole == 0 {
+            return;
+        }
+        let closed = self.closed();
+        for r in p.first..self.roles.len() {
             let Some(&role) = self.roles.get(r) else { break };
-            let n = len_i64(role.mask.count_ones() as usize);
-            let give = len - (n - 1) * self.m.kerf - i64::from(!role.all);
-            let top = give - (n - 1) * self.m.least;
-            if top < self.m.least || !self.enter(role, top, n) {
+            // of legs that nothing tells apart, the first go first
+            if role.mask & (closed | p.tied & !(role.mask << 1)) != 0 {
                 continue;
             }
-            self.chosen.push(r);
-            let add_least = if role.all { give + n * self.m.gap } else { n * (self.m.least + self.m.gap) };
-            let pieces_now = pieces + role.mask.count_ones() as usize;
-            self.walk(
-                at + 1,
-                pieces_now,
-                exact + usize::from(role.all),
-                most + give + n * self.m.gap,
-                least + add_least,
-            );
+            let legs = role.mask.count_ones() as usize;
+            let (pieces, exact) = (p.pieces + legs - 1, p.exact - usize::from(!role.all));
+            let n = len_i64(legs);
+            let give = block.len - (n - 1) * self.m.kerf - i64::from(!role.all);
+            let top = give - (n - 1) * self.m.least;
+            if top < self.m.least || self.cost(pieces, exact, p.parts.after(role.mask)) >= self.bar {
+                continue;
+            }
+            let least = if role.all { give + n * self.m.gap } else { n * (self.m.least + self.m.gap) };
+            let placed = Placed {
+                cut: p.cut + 1,
+                first: r,
+                pieces,
+                exact,
+                most: p.most + give + n * self.m.gap,
+                least: p.least + least,
+                tied: p.tied & !(role.mask ^ role.mask << 1),
+                parts: p.parts.join(role.mask),
+                ..p
+            };
+            self.shift(role, self.m.least + self.m.gap, top + self.m.gap, 1);
+            self.chosen.push((r, p.block));
+            self.walk(placed);
             self.chosen.pop();
-            self.leave(role, top, n);
+            self.shift(role, -self.m.least - self.m.gap, -top - self.m.gap, -1);
             if self.nodes > self.effort {
                 return;
             }
         }
     }
 
-    /// Least and most one piece of this role adds to a leg.
-    fn span(&self, role: Role, top: i64, n: i64) -> (i64, i64) {
-        let least = if n == 1 && role.all { top } else { self.m.least };
-        (least + self.m.gap, top + self.m.gap)
+    /// Least cost of what is placed, once the legs hang together: legs that do not are better cut as two groups.
+    fn cost(&self, pieces: usize, exact: usize, parts: usize) -> i64 {
+        self.m.cost(self.prices, self.goal.len(), pieces + parts - 1, exact)
     }
 
-    fn enter(&mut self, role: Role, top: i64, n: i64) -> bool {
-        let (low, high) = self.span(role, top, n);
-        let ok = (0..self.goal.len()).filter(|i| role.mask >> i & 1 == 1).all(|i| {
-            let at = |v: &[i64]| v.get(i).copied().unwrap_or(0);
-            at(&self.low) + low <= at(&self.goal) && at(&self.count) < self.m.max_pieces
+    /// Legs that have no room for another piece, as bits.
+    fn closed(&self) -> u32 {
+        let legs = self.goal.iter().zip(&self.low).zip(&self.count).enumerate();
+        let full = legs.filter(|(_, ((goal, low), count))| {
+            *low + self.m.least + self.m.gap > **goal || **count >= self.m.max_pieces
         });
-        if ok {
-            self.shift(role, low, high, 1);
-        }
-        ok
-    }
-
-    fn leave(&mut self, role: Role, top: i64, n: i64) {
-        let (low, high) = self.span(role, top, n);
-        self.shift(role, -low, -high, -1);
+        full.fold(0, |bits, (i, _)| bits | 1 << i)
     }
 
     fn shift(&mut self, role: Role, low: i64, high: i64, one: i64) {
@@ -201,32 +298,107 @@ impl Search<'_> {
         }
     }
 
-    /// Finds the lengths of the full pattern and keeps it when it is possible and cheaper.
-    fn finish(&mut self) {
-        let open: Vec<i64> = self.goal.iter().zip(&self.low).map(|(g, l)| g - l).collect();
-        let mut supplies = Vec::new();
-        let mut from = Vec::new();
-        let mut cuts = Vec::new();
-        for (i, &r) in self.chosen.iter().enumerate() {
-            let (Some(role), Some(kind)) = (self.roles.get(r), self.stock.get(i)) else {
-                return;
+    /// Hands the whole stock pieces out to the legs.
+    fn fill(&mut self, p: Placed) {
+        let mut left: Vec<usize> = self.blocks.iter().map(|b| b.count).collect();
+        for (_, block) in &self.chosen {
+            if let Some(l) = left.get_mut(*block) {
+                *l = l.saturating_sub(1);
+            }
+        }
+        let mut given = vec![vec![0_usize; self.blocks.len()]; self.goal.len()];
+        self.hand_out(0, 0, 0, p.tied, &mut left, &mut given);
+    }
+
+    /// Gives leg `leg` whole pieces of the blocks from `block` on; `sum` is what it has been given.
+    fn hand_out(
+        &mut self,
+        leg: usize,
+        block: usize,
+        sum: i64,
+        tied: u32,
+        left: &mut Vec<usize>,
+        given: &mut Vec<Vec<usize>>,
+    ) {
+        if self.spent() || self.bar <= self.base {
+            return;
+        }
+        let at = |v: &[i64]| v.get(leg).copied().unwrap_or(0);
+        let (Some(&goal), most) = (self.goal.get(leg), at(&self.high)) else {
+            self.finish(given);
+            return;
+        };
+        let room = goal - at(&self.low) - sum;
+        let lack = goal - most - sum;
+        let Some(&b) = self.blocks.get(block) else {
+            // nothing more to give: what is left must fit the legs after it
+            let rest: i64 =
+                left.iter().zip(&self.blocks).map(|(&n, b)| len_i64(n) * (b.len + self.m.gap)).sum();
+            let over = |v: &[i64]| -> i64 {
+                self.goal.iter().zip(v).skip(leg + 1).map(|(g, x)| (g - x).max(0)).sum()
             };
-            let Some(len) = self.m.kinds.get(*kind).map(|k| k.len) else {
+            if lack <= 0 && rest <= over(&self.low) && rest >= over(&self.high) {
+                self.hand_out(leg + 1, 0, 0, tied, left, given);
+            }
+            return;
+        };
+        let unit = b.len + self.m.gap;
+        let has = left.get(block).copied().unwrap_or(0);
+        let have = given.get(leg).map_or(0, |g| g.iter().sum::<usize>());
+        let joints = self.m.max_pieces.saturating_sub(at(&self.count) + len_i64(have)).max(0);
+        let most = has.min(usize::try_from(room.div_euclid(unit).min(joints)).unwrap_or(0));
+        let last = block + 1 == self.blocks.len();
+        let least = if last { usize::try_from((lack + unit - 1).div_euclid(unit)).unwrap_or(0) } else { 0 };
+        for n in (least..=most).rev() {
+            if let Some(g) = given.get_mut(leg).and_then(|g| g.get_mut(block)) {
+                *g = n;
+            }
+            // of legs that nothing tells apart, the first has no less than the next
+            let swapped = last
+                && tied >> leg & 1 == 1
+                && leg.checked_sub(1).and_then(|l| given.get(l)) < given.get(leg);
+            if !swapped {
+                left.iter_mut().skip(block).take(1).for_each(|l| *l -= n);
+                self.hand_out(leg, block + 1, sum + len_i64(n) * unit, tied, left, given);
+                left.iter_mut().skip(block).take(1).for_each(|l| *l += n);
+            }
+        }
+        if let Some(g) = given.get_mut(leg).and_then(|g| g.get_mut(block)) {
+            *g = 0;
+        }
+    }
+
+    /// Finds the lengths of the full pattern and keeps it when it is possible and cheaper.
+    fn finish(&mut self, given: &[Vec<usize>]) {
+        let mut next: Vec<usize> = self.blocks.iter().map(|b| b.from).collect();
+        let mut take = |block: usize| {
+            let at = next.get_mut(block)?;
+            *at += 1;
+            Some(*at - 1)
+        };
+        let mut open: Vec<i64> = self.goal.iter().zip(&self.low).map(|(g, l)| g - l).collect();
+        let mut cuts = Vec::new();
+        for (leg, (given, open)) in given.iter().zip(&mut open).enumerate() {
+            for (block, (&n, b)) in given.iter().zip(&self.blocks).enumerate() {
+                for _ in 0..n {
+                    let Some(stock) = take(block) else { return };
+                    cuts.push(Cut { leg, stock, len: b.len });
+                    *open -= b.len + self.m.gap;
+                }
+            }
+        }
+        let mut supplies = Vec::with_capacity(self.chosen.len());
+        let mut from = Vec::with_capacity(self.chosen.len());
+        for &(r, block) in &self.chosen {
+            let (Some(role), Some(b), Some(stock)) = (self.roles.get(r), self.blocks.get(block), take(block))
+            else {
                 return;
             };
             let legs: Vec<usize> = (0..self.goal.len()).filter(|l| role.mask >> l & 1 == 1).collect();
             let n = len_i64(legs.len());
-            if n == 1 && role.all {
-                cuts.extend(legs.iter().map(|&leg| Cut { leg, stock: i, len }));
-                continue;
-            }
-            let spare = len - (n - 1) * self.m.kerf - n * self.m.least;
+            let spare = b.len - (n - 1) * self.m.kerf - n * self.m.least;
             supplies.push(Supply { spare, all: role.all, legs });
-            from.push(i);
-        }
-        // every leg ends with a piece, not with a gap
-        if self.count.contains(&0) {
-            return;
+            from.push(stock);
         }
         self.nodes += supplies.len();
         let Some(flow) = ship(&supplies, &open) else {

@@ -1,6 +1,7 @@
 //! Without joints: every leg is one piece, and a start comes from putting each where it leaves least.
 
-use super::component::{Group, chain};
+use super::chain::chain;
+use super::component::Group;
 use super::model::{Model, UNLIMITED};
 
 /// Longest legs first, each into the open stock piece it fits best, else into a new one of the best rate that

@@ -188,6 +188,7 @@ pub(super) fn reckon(
     };
     missing(rate, measures, conditions, &counted, checks);
     method_checks(rate, conditions, deepest, checks, show);
+    saw_reach(rate, conditions.thickest_sawn, checks, show);
     let difficulty = rules
         .and_then(|r| r.difficulty.iter().find(|d| d.difficulty == conditions.difficulty))
         .map_or(Factor::ONE, |d| d.factor);
@@ -289,4 +290,31 @@ fn method_checks(
             ),
         ));
     }
+}
+
+/// Whether the blade goes through what is sawn.
+fn saw_reach(rate: &LaborRate, thickest: Length, checks: &mut Vec<Check>, show: Show) {
+    let Some(reach) = rate.greatest_depth.filter(|_| rate.task == Task::SawCut && thickest.is_positive())
+    else {
+        return;
+    };
+    let (outcome, word) = if thickest > reach {
+        (
+            Outcome::Fail,
+            "does not go through: choose another method in `options.methods`, or cut from both faces",
+        )
+    } else {
+        (Outcome::Pass, "goes through")
+    };
+    checks.push(check(
+        "method_reach",
+        rate.task.word(),
+        outcome,
+        format!(
+            "`{}` cuts {} deep; {} is sawn: it {word}",
+            rate.method,
+            show.length(reach),
+            show.length(thickest)
+        ),
+    ));
 }

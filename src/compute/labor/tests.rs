@@ -27,6 +27,7 @@ fn normal(soil: Soil) -> Conditions<'static> {
         weather: None,
         deepest_run: Length::FOOT,
         deepest_line: Length::FOOT,
+        thickest_sawn: Length::ZERO,
         methods: &[],
     }
 }
@@ -195,5 +196,26 @@ proptest! {
             let a_step = match step { "15 min" => 900, "20 min" => 1200, "7 min" => 420, _ => 1 };
             prop_assert!((paid - a_step * i128::from(people)) * 1000 < net.mantissa() * 3600 + 1800);
         }
+    }
+}
+
+#[test]
+fn a_blade_that_does_not_go_through_the_slab_fails() {
+    let book = book_with(|b| {
+        let saw =
+            b["labor"].as_array_mut().unwrap().iter_mut().find(|l| l["method"] == "hand-held-saw").unwrap();
+        saw["greatest_depth"] = json!("5 in");
+    });
+    let sawn =
+        measured(&[(Measure::SawCutLength, 30_000_000_000), (Measure::SawCutFace, 30_000_000_000_000_000)]);
+    let hand = Code::new("hand-held-saw").unwrap();
+    let methods = [(Task::SawCut, &hand)];
+    for (thickness, fails) in
+        [(Length::inches(5, 1), false), (Length::inches(6, 1), true), (Length::ZERO, false)]
+    {
+        let conditions = Conditions { thickest_sawn: thickness, methods: &methods, ..normal(Soil::Clay) };
+        let answer = worked(&sawn, &conditions, &book);
+        let expected: &[_] = if fails { &[("method_reach", "saw_cut".to_owned())] } else { &[] };
+        assert_eq!(failed(&answer), expected, "{}", thickness.nm());
     }
 }

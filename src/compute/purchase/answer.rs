@@ -1,6 +1,6 @@
 //! The purchase plan as data: one order per supplier, what one-stop buying would cost, how good the plan is.
 
-use super::{Market, Terms, amount, offer_id, price};
+use super::{Market, Terms, amount, is_offer, price};
 use crate::compute::buying::{BuyingPlan, Line, Request};
 use crate::units::{Amount, Price, Quantity, Unit};
 use crate::wire::book::supply::SupplierOffer;
@@ -146,14 +146,17 @@ pub(crate) fn write(
         .map(|order| {
             let supplier = market.suppliers.iter().find(|s| s.code.as_str() == order.supplier);
             // Lead times count even where no day is named: they are part of what was offered.
-            let lead_days = order.lines.iter().map(|l| lead(l, market)).max().unwrap_or(0);
+            let offers: Vec<Option<&SupplierOffer>> =
+                order.lines.iter().map(|l| market.offers.iter().find(|o| is_offer(o, &l.offer))).collect();
+            let lead = |o: &SupplierOffer| o.lead_days.map_or(0, |d| d.get());
+            let lead_days = offers.iter().flatten().map(|o| lead(o)).max().unwrap_or(0);
             let order_by =
                 terms.order_on.and(terms.needed()).and_then(|d| d.checked_sub(lead_days.days()).ok());
             SupplierOrder {
                 supplier: order.supplier.clone(),
                 name: supplier.map_or(String::new(), |s| s.name.to_string()),
                 contact: supplier.and_then(|s| s.contact.as_ref()).map(ToString::to_string),
-                lines: order.lines.iter().map(|l| line(l, market)).collect(),
+                lines: order.lines.iter().zip(offers).map(|(l, offer)| line(l, offer, market)).collect(),
                 goods: amount(order.goods),
                 delivery: amount(order.delivery),
                 total: amount(order.total),
@@ -202,16 +205,7 @@ pub(crate) fn write(
     }
 }
 
-fn offer_of<'b>(line: &Line, market: Market<'b>) -> Option<&'b SupplierOffer> {
-    market.offers.iter().find(|o| offer_id(o) == line.offer)
-}
-
-fn lead(line: &Line, market: Market<'_>) -> i64 {
-    offer_of(line, market).and_then(|o| o.lead_days).map_or(0, |d| d.get())
-}
-
-fn line(line: &Line, market: Market<'_>) -> OrderLine {
-    let offer = offer_of(line, market);
+fn line(line: &Line, offer: Option<&SupplierOffer>, market: Market<'_>) -> OrderLine {
     let item = offer.and_then(|o| market.book.item(&o.item));
     let unit = Unit::from_word(&line.unit).unwrap_or(Unit::Each);
     let quantity = |d: Decimal| Quantity::decimal(d, unit, 6);

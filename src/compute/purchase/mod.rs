@@ -205,6 +205,12 @@ pub(crate) fn offer_id(o: &SupplierOffer) -> String {
     format!("{}: {}", o.supplier, o.order_code)
 }
 
+/// Whether a request names this offer so.
+pub(crate) fn is_offer(o: &SupplierOffer, id: &str) -> bool {
+    let code = id.strip_prefix(o.supplier.as_str()).and_then(|rest| rest.strip_prefix(": "));
+    code == Some(o.order_code.as_str())
+}
+
 fn offer(o: &SupplierOffer, unit: Unit, price: Decimal, dated: bool) -> buying::Offer {
     let count = |n: i64| u32::try_from(n).unwrap_or(u32::MAX);
     buying::Offer {

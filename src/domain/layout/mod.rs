@@ -81,6 +81,15 @@ pub struct Layout<'a> {
     pub water: Option<water::Demand<'a>>,
 }
 
+impl Layout<'_> {
+    /// Thickness of the thickest slab or pavement that is sawn; zero where none is.
+    pub fn thickest_sawn(&self) -> Length {
+        let tops = self.runs.iter().map(|run| run.top);
+        let tops = tops.chain(self.lines.iter().flat_map(|line| line.legs.iter().map(|leg| leg.top)));
+        tops.filter(|top| top.is_sawn()).map(|top| top.thickness).max().unwrap_or_default()
+    }
+}
+
 /// What lies on top.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Top {

@@ -63,7 +63,7 @@ wire_object! {
         pub rates: List<UnitRate, 1, 20>,
         /// Machines that must be on site.
         pub equipment: List<Code, 0, 10>,
-        /// The method does not reach deeper.
+        /// The method does not reach deeper: the trench for digging, the slab or pavement for sawing.
         pub greatest_depth: Option<Length>,
         /// Soils the method cannot work in.
         pub not_in: List<Soil, 0, 4>,

@@ -29,6 +29,7 @@ fn digging(yards: i128, weather: Option<Weather>, book: &PriceBook) -> LaborAnsw
         weather,
         deepest_run: Length::FOOT,
         deepest_line: Length::FOOT,
+        thickest_sawn: Length::ZERO,
         methods: &[],
     };
     hours(&measures, &conditions, book, Show(UnitSystem::Us))
