@@ -3,6 +3,7 @@
 //! They are reminders, not a safety plan. Local codes, the authority that permits the discharge, the competent person on
 //! site and licensed practice go before them.
 
+use super::concrete::ConcreteOrder;
 use super::takeoff::Takeoff;
 use crate::domain::layout::Layout;
 use crate::domain::lines::Caution;
@@ -154,4 +155,19 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
         });
     }
     out
+}
+
+/// What to mind where a pour day's weather was checked.
+pub fn pour_weather(order: &ConcreteOrder) -> Option<Caution> {
+    let days: Vec<String> =
+        order.days.iter().filter(|d| d.weather.is_some()).map(|d| d.day.to_string()).collect();
+    (!days.is_empty()).then(|| Caution {
+        name: "pour_weather",
+        raised_by: format!("the weather of pour day {}", days.join(", ")),
+        text: "Weather checks are reminders for the days told, not a curing plan: measure air, concrete and surface on \
+               site, and follow the job's specification, the producer of the mix and local codes; frozen or heaved ground is \
+               a matter for the engineer."
+            .to_owned(),
+        source: "UFGS 03300N for the limits (read); common practice, no source",
+    })
 }

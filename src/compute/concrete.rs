@@ -1,14 +1,33 @@
 //! Stage: the concrete order, every way of the book compared.
+//!
+//! | file | subject |
+//! |---|---|
+//! | this one | the order for a volume |
+//! | `ways` | what one way orders and costs |
+//! | [`days`] | what is poured on one day ordered together |
+//! | [`last_load`] | a short last truck: take it, order more, or bags for the rest |
+//! | [`break_even`] | from which volume on which way is the cheapest |
+//! | [`trucks`] | truck sequence, interval, time limit |
+//! | [`weather`] | cold, hot, evaporation |
 
+pub mod break_even;
+pub mod days;
+pub mod last_load;
 #[cfg(test)]
 mod tests;
+pub mod trucks;
 mod ways;
+pub mod weather;
 
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
+use crate::units::quantity::Span;
 use crate::units::show::Show;
 use crate::units::{Amount, Factor, Percent, Quantity, Volume};
+use crate::wire::notes::{ConcreteNotes, PourWeather, ShortLastLoad};
 use crate::wire::{At, Code, Faults};
+use break_even::BreakEven;
+use days::{PourDay, PoursCompared};
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -23,14 +42,61 @@ pub struct ConcreteOrder {
     pub with_waste: Quantity,
     /// How that came about.
     pub basis: String,
-    /// Code of the way chosen; absent when no concrete is needed.
+    /// Code of the way chosen; absent when no concrete is needed, or when pour days take different ways.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub chosen: Option<String>,
     /// Why.
     pub because: String,
-    /// Every way of the book, cheapest first.
+    /// Every way of the book, cheapest first; on several pour days, each way on all of them.
     pub ways: Vec<WayOrder>,
+    /// The pour days; in an estimate only where its notes say something about pouring.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub days: Vec<PourDay>,
+    /// The pours as planned, each alone, and all together; where there are several.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub compared: Option<PoursCompared>,
+    /// From which volume on which way is the cheapest; in the calculator only.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub break_even: Option<BreakEven>,
+    /// What is ordered day by day, where there are several pour days.
+    #[serde(skip)]
+    taken: Vec<WayOrder>,
+}
+
+/// What is asked of an order beside its volume.
+#[derive(Debug, Clone, Copy)]
+pub struct Terms<'a> {
+    /// Waste.
+    pub waste: Percent,
+    /// Way wished for.
+    pub wish: Option<&'a Code>,
+    /// What is done about a short last truck.
+    pub last_load: ShortLastLoad,
+    /// From the plant to the site, where it is not the book's.
+    pub travel: Option<Span>,
+    /// Weather by pour day.
+    pub weather: &'a [PourWeather],
+}
+
+impl<'a> Terms<'a> {
+    /// The terms of notes; those of the book where they say nothing.
+    pub fn of(waste: Percent, wish: Option<&'a Code>, notes: Option<&'a ConcreteNotes>) -> Self {
+        Self {
+            waste,
+            wish,
+            last_load: notes.and_then(|n| n.short_last_load).unwrap_or(ShortLastLoad::AsIs),
+            travel: notes.and_then(|n| n.plant_travel),
+            weather: notes.map_or(&[], |n| &n.weather),
+        }
+    }
+
+    /// The weather of a pour day.
+    pub fn weather_of(&self, day: i64) -> Option<&'a PourWeather> {
+        self.weather.iter().find(|w| w.day.map_or(1, |d| d.get()) == day)
+    }
 }
 
 /// One way with what it would order and cost.
@@ -69,6 +135,9 @@ pub struct WayOrder {
     /// Volume that arrives; for the stages that follow.
     #[serde(skip)]
     pub volume: Volume,
+    /// What of it comes by truck.
+    #[serde(skip)]
+    pub trucked: Volume,
     /// Bags mixed on site.
     #[serde(skip)]
     pub bags: i64,
@@ -79,11 +148,6 @@ impl ConcreteOrder {
     pub fn chosen_way(&self) -> Option<&WayOrder> {
         let code = self.chosen.as_deref()?;
         self.ways.iter().find(|w| w.code == code)
-    }
-
-    /// Cost lines of the way chosen.
-    pub fn chosen_lines(&self) -> &[CostLine] {
-        self.chosen_way().map_or(&[], |w| &w.lines)
     }
 }
 
@@ -118,7 +182,7 @@ pub fn increments(net: Volume, waste: Percent, increment: Volume) -> Option<i64>
     i64::try_from(if need <= 0 { 0 } else { (need - 1) / step + 1 }).ok()
 }
 
-/// Orders concrete for a net volume.
+/// Orders concrete for a net volume; a short last truck comes as it is.
 ///
 /// # Errors
 /// When the volume is too large to be reckoned exactly, or the way wished for is not in the book.
@@ -129,6 +193,23 @@ pub fn order(
     book: &PriceBook,
     show: Show,
 ) -> Result<ConcreteOrder, Faults> {
+    order_with(net, &Terms::of(waste, wish, None), book, show)
+}
+
+/// From which volume on which way is the cheapest, up to a volume, waste included.
+///
+/// `None` when a volume cannot be reckoned exactly.
+pub fn break_even(up_to: Volume, book: &PriceBook, show: Show) -> Option<BreakEven> {
+    break_even::break_even(up_to, book, show)
+}
+
+/// Twice what a net volume with waste takes, the usual end of [`break_even`].
+pub fn usual_reach(net: Volume, waste: Percent) -> Option<Volume> {
+    ways::with_waste_up(net, waste).map(|need| need + need)
+}
+
+fn order_with(net: Volume, terms: &Terms<'_>, book: &PriceBook, show: Show) -> Result<ConcreteOrder, Faults> {
+    let Terms { waste, wish, last_load, .. } = *terms;
     let factor: Factor = waste.on_top();
     let with_waste = factor.of(net);
     let basis = format!("{} x (1 + {waste}) = {}", show.volume(net), show.volume(with_waste));
@@ -140,6 +221,10 @@ pub fn order(
         chosen: None,
         because: "no concrete is needed".to_owned(),
         ways: Vec::new(),
+        days: Vec::new(),
+        compared: None,
+        break_even: None,
+        taken: Vec::new(),
     };
     let mut faults = Faults::new();
     if let Some(code) = wish.filter(|w| !book.doc().concrete_ways.iter().any(|way| way.code() == *w)) {
@@ -152,7 +237,12 @@ pub fn order(
         return Ok(answer);
     }
     for way in &book.doc().concrete_ways {
-        match ways::reckon(way, net, waste, book, show) {
+        let as_is = ways::reckon(way, net, waste, book, show);
+        let order = match last_load {
+            ShortLastLoad::AsIs => as_is,
+            wish => as_is.and_then(|o| last_load::applied(way, o, net, waste, wish, book, show)),
+        };
+        match order {
             Some(order) => answer.ways.push(order),
             None => {
                 faults.add(

@@ -36,45 +36,6 @@ impl Nm {
     }
 }
 
-/// A volume in whole cubic nanometres.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
-pub struct Nm3(pub i128);
-
-impl Nm3 {
-    /// One cubic metre.
-    pub const CUBIC_METRE: Self = Self(1_000_000_000_000_000_000_000_000_000);
-    /// One cubic foot (0.3048 m cubed, exact).
-    pub const CUBIC_FOOT: Self = Self(304_800_000_i128 * 304_800_000 * 304_800_000);
-    /// One cubic yard (0.9144 m cubed, exact).
-    pub const CUBIC_YARD: Self = Self(914_400_000_i128 * 914_400_000 * 914_400_000);
-
-    /// Product of three lengths, or `None` when it leaves the range of `i128`.
-    ///
-    /// ```
-    /// # use rillcast::compute::exact::{Nm, Nm3};
-    /// let foot = Nm(304_800_000);
-    /// assert_eq!(Nm3::product(foot, foot, foot), Some(Nm3::CUBIC_FOOT));
-    /// ```
-    #[must_use]
-    pub fn product(a: Nm, b: Nm, c: Nm) -> Option<Self> {
-        i128::from(a.0).checked_mul(i128::from(b.0))?.checked_mul(i128::from(c.0)).map(Self)
-    }
-
-    /// This volume times an exact fraction, rounded up to a whole cubic nanometre; `None` on overflow.
-    #[must_use]
-    pub fn times_up(self, f: Fraction) -> Option<Self> {
-        let g = gcd(self.0, f.den).max(1);
-        let n = (self.0 / g).checked_mul(f.num)?;
-        Some(Self(ceil_div(n, f.den / g)?))
-    }
-
-    /// The volume counted in `unit`, for display: rounded half up to 6 decimals.
-    #[must_use]
-    pub fn in_units(self, unit: Self) -> Decimal {
-        Fraction::new(self.0, unit.0).map_or(Decimal::ZERO, |f| f.to_decimal(6))
-    }
-}
-
 /// An exact fraction with a positive denominator, in lowest terms.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Fraction {

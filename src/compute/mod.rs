@@ -17,8 +17,8 @@
 //! | [`repricing`] | two estimates | what another price book changed |
 //! | [`cautions`], [`load_out`] | all of it | what to mind, what to put on the truck |
 //!
-//! Orders: [`cutting`] stock lengths and how to cut them, [`buying`] which supplier sells which need, [`pour`] when and how
-//! the concrete comes, [`hire`] periods of a hire, [`haul`] loads and trips; [`exact`] the numbers they share.
+//! Orders: [`cutting`] stock lengths and how to cut them, [`buying`] which supplier sells which need, [`hire`] periods of
+//! a hire, [`haul`] loads and trips; [`exact`] the numbers they share. [`order_concrete`] answers the concrete calculator.
 //!
 //! [`contract`]: what an estimate becomes: quote, change orders, invoices, ledger.
 //!
@@ -34,7 +34,7 @@
 //! [`pipeline`] shows the stages in order; [`rules`] is the table that lines refer to.
 
 /// Version of the engine: changes whenever the same input may give another answer.
-pub const ENGINE: &str = "1.2.0";
+pub const ENGINE: &str = "1.3.0";
 
 pub mod buying;
 pub mod calendar;
@@ -57,10 +57,10 @@ pub mod load_out;
 pub mod machines;
 pub mod needs;
 pub mod options;
+pub mod order_concrete;
 pub mod orders;
 pub mod pipeline;
 pub mod plan;
-pub mod pour;
 pub mod pricing;
 pub mod purchase;
 pub mod rain;

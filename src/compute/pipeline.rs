@@ -5,6 +5,7 @@
 //!                                    checks and cautions gathered on the way -> estimate
 //! ```
 
+use super::concrete::days::Pour;
 use super::concrete::{self, ConcreteOrder};
 use super::drainage::answer::{Chosen, WaterAnswer};
 use super::drainage::shelf::RainShelf;
@@ -19,8 +20,7 @@ use super::purchase;
 use super::takeoff::{self, Takeoff};
 use super::{ENGINE, cautions, consumables, load_out, machines, options, pricing};
 use crate::domain::answers::{
-    BookUsed, ConcreteAnswer, Estimate, FlowAnswer, LaborAnswer, LayoutAnswer, LayoutQuantities, PlanBrief,
-    Summary,
+    BookUsed, Estimate, FlowAnswer, LaborAnswer, LayoutAnswer, LayoutQuantities, PlanBrief, Summary,
 };
 use crate::domain::book::{BookRef, PriceBook};
 use crate::domain::layout::resolve::resolve;
@@ -30,7 +30,7 @@ use crate::domain::measures::Measures;
 use crate::domain::words::{Crossing, Difficulty, Measure, Soil, Task};
 use crate::units::show::Show;
 use crate::units::{Percent, Quantity, Unit, Volume};
-use crate::wire::calc::{ConcreteRequest, FlowRequest, LaborRequest, LayoutRequest};
+use crate::wire::calc::{FlowRequest, LaborRequest, LayoutRequest};
 use crate::wire::notes::{Leg, LegEnd, Outlet, Run, SiteNotes};
 use crate::wire::planning::{PlanInputs, RiskRequestBody};
 use crate::wire::{At, Code, Faults, List};
@@ -74,7 +74,8 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
     let water = water(&layout, notes, book, rains, chosen, &mut checks)?;
     let mut measures = taken.measures.clone();
 
-    let order = concrete_for(&layout, taken.concrete_net, book)?;
+    let order = concrete_for(&layout, &taken, book)?;
+    checks.extend(order.days.iter().flat_map(|d| d.checks()));
     concrete_measures(&order, &mut measures);
     consumables::add(&measures, book, &mut taken.needs, &mut checks);
     for extra in layout.extras {
@@ -99,7 +100,7 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
     let purchases = bought.plan(&taken.needs, book, buying);
     let mut cost_lines = bought.lines;
     let load_out = load_out::list(&labor.methods_in_use(), &cost_lines, book);
-    cost_lines.extend(order.chosen_lines().iter().cloned());
+    cost_lines.extend(order.chosen_lines().cloned());
     cost_lines.extend(labor.cost_lines.iter().cloned());
     cost_lines.extend(hired);
     let terms = Terms::of(notes.pricing.as_ref());
@@ -122,7 +123,8 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
 
     checks.extend(uplift(&layout, &taken, book));
     sort(&mut checks);
-    let cautions = cautions::all(&layout, &taken, &measures);
+    let mut cautions = cautions::all(&layout, &taken, &measures);
+    cautions.extend(cautions::pour_weather(&order));
     let summary = summarize(&layout, &measures, &order, &labor, &price, &checks);
     let plan = planned.map(|p| PlanBrief::of(&p.answer(&layout, &labor, BookUsed::from(used))));
     let layout_out = quantities(&layout, taken, &measures);
@@ -256,7 +258,7 @@ pub fn hours_for(
     let layout = resolve(&notes, book)?;
     let taken = takeoff::take_off(&layout, book);
     let mut measures = taken.measures.clone();
-    let order = concrete_for(&layout, taken.concrete_net, book)?;
+    let order = concrete_for(&layout, &taken, book)?;
     concrete_measures(&order, &mut measures);
     let mut done = measures.clone();
     if !actuals.tickets.is_empty() {
@@ -302,7 +304,7 @@ pub(crate) fn worked<'a>(
 ) -> Result<(Takeoff<'a>, labor::LaborAnswer), Faults> {
     let taken = takeoff::take_off(layout, book);
     let mut measures = taken.measures.clone();
-    let order = concrete_for(layout, taken.concrete_net, book)?;
+    let order = concrete_for(layout, &taken, book)?;
     concrete_measures(&order, &mut measures);
     let labor = labor::hours(&measures, &conditions_of(layout, &taken), book, layout.show);
     Ok((taken, labor))
@@ -361,7 +363,7 @@ pub fn layout(
     let water = water(&layout, &notes, book, rains, chosen, &mut checks)?;
     let mut measures = taken.measures.clone();
     // Consumables that go by the concrete need the order.
-    let order = concrete_for(&layout, taken.concrete_net, book)?;
+    let order = concrete_for(&layout, &taken, book)?;
     concrete_measures(&order, &mut measures);
     consumables::add(&measures, book, &mut taken.needs, &mut checks);
     checks.append(&mut taken.needs.problems);
@@ -436,101 +438,6 @@ fn water(
     Ok(Some(water))
 }
 
-/// The concrete order only.
-///
-/// # Errors
-/// Every fault of the request.
-pub fn concrete(
-    request: &ConcreteRequest,
-    book: &PriceBook,
-    used: &BookRef,
-    rains: &RainShelf,
-) -> Result<ConcreteAnswer, Faults> {
-    let ConcreteRequest {
-        price_book_version: _,
-        notes,
-        volume,
-        length,
-        width,
-        depth,
-        waste_pct,
-        concrete_way,
-        unit_system,
-    } = request;
-    let mut faults = Faults::new();
-    let dimensions = [length, width, depth];
-    let given = usize::from(notes.is_some())
-        + usize::from(volume.is_some())
-        + usize::from(dimensions.iter().any(|d| d.is_some()));
-    if given != 1 {
-        faults.add(&At::ROOT, "one_of", "say what the concrete is for in exactly one way").allow([
-            "notes",
-            "volume",
-            "length, width and depth together",
-        ]);
-        return Err(faults);
-    }
-    let mut show = Show(unit_system.unwrap_or(book.doc().unit_system));
-    let filled;
-    let (net, net_basis, own, cautions) = match (notes, volume, length, width, depth) {
-        (Some(notes), ..) => {
-            filled = choose::fill(notes, book, rains).map_err(|f| f.under("notes"))?.0;
-            let layout = resolve(&filled, book).map_err(|f| f.under("notes"))?;
-            let taken = takeoff::take_off(&layout, book);
-            show = unit_system.map_or(layout.show, Show);
-            let cautions = cautions::all(&layout, &taken, &taken.measures);
-            let basis = format!(
-                "surround and patches of {} run(s) and {} line(s)",
-                layout.runs.len(),
-                layout.lines.len()
-            );
-            (taken.concrete_net, basis, (layout.waste, layout.concrete_way), cautions)
-        }
-        (None, Some(volume), ..) => {
-            (*volume, format!("as given, {}", show.volume(*volume)), (None, None), Vec::new())
-        }
-        (None, None, Some(length), Some(width), Some(depth)) => {
-            let net = *length * *width * *depth;
-            if net > Volume::LARGEST {
-                faults.add(&At::ROOT, "out_of_range", "the volume is beyond 100,000 m³");
-            }
-            let basis =
-                format!("{} x {} x {}", show.length(*length), show.length(*width), show.length(*depth));
-            (net, basis, (None, None), Vec::new())
-        }
-        _ => {
-            for (name, missing) in
-                [("length", length.is_none()), ("width", width.is_none()), ("depth", depth.is_none())]
-            {
-                if missing {
-                    faults.add(
-                        &At::ROOT.member(name),
-                        "required",
-                        "dimensions need length, width and depth together",
-                    );
-                }
-            }
-            return Err(faults);
-        }
-    };
-    choices::concrete_way(concrete_way.as_ref(), book, &At::ROOT.member("concrete_way"), &mut faults);
-    if !faults.is_empty() {
-        return Err(faults);
-    }
-    // What the request says goes before what its notes say.
-    let waste = waste_pct.or(own.0).unwrap_or_else(|| book_waste(book));
-    let order = concrete::order(net, waste, concrete_way.as_ref().or(own.1), book, show)?;
-    Ok(ConcreteAnswer {
-        engine: ENGINE,
-        price_book: BookUsed::from(used),
-        unit_system: show.0,
-        currency: book.currency(),
-        net_basis,
-        concrete: order,
-        cautions,
-    })
-}
-
 /// Labor hours only.
 ///
 /// # Errors
@@ -565,7 +472,7 @@ pub fn labor(
         let layout = resolve(&notes, book).map_err(|f| f.under("notes"))?;
         let taken = takeoff::take_off(&layout, book);
         let mut measures = taken.measures.clone();
-        let order = concrete_for(&layout, taken.concrete_net, book)?;
+        let order = concrete_for(&layout, &taken, book)?;
         concrete_measures(&order, &mut measures);
         let conditions = conditions_of(&layout, &taken);
         let show = unit_system.map_or(layout.show, Show);
@@ -685,6 +592,7 @@ fn layout_notes<'r>(
         outlets,
         surface_level: None,
         setting_detail: None,
+        pour_days: List::default(),
     });
     let notes = run.and_then(|run| List::new(vec![run])).map(|runs| SiteNotes {
         title: None,
@@ -696,6 +604,8 @@ fn layout_notes<'r>(
         difficulty: None,
         weather: None,
         schedule: None,
+        concrete: None,
+        haul: None,
         runs,
         drain_lines: List::default(),
         storm: None,
@@ -724,24 +634,44 @@ fn conditions_of<'a>(layout: &'a Layout<'_>, taken: &Takeoff<'_>) -> Conditions<
     }
 }
 
-fn book_waste(book: &PriceBook) -> Percent {
+pub(crate) fn book_waste(book: &PriceBook) -> Percent {
     book.doc().concrete_rules.as_ref().map_or(Percent::whole(10), |r| r.waste_pct)
 }
 
-fn concrete_for(layout: &Layout<'_>, net: Volume, book: &PriceBook) -> Result<ConcreteOrder, Faults> {
-    concrete::order(
-        net,
-        layout.waste.unwrap_or_else(|| book_waste(book)),
-        layout.concrete_way,
-        book,
-        layout.show,
-    )
+/// The order of a layout: by pour days where the notes say something about pouring.
+fn concrete_for(layout: &Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook) -> Result<ConcreteOrder, Faults> {
+    let waste = layout.waste.unwrap_or_else(|| book_waste(book));
+    if layout.concrete.is_none() && layout.pour_days.is_empty() {
+        return concrete::order(taken.concrete_net, waste, layout.concrete_way, book, layout.show);
+    }
+    let terms = concrete::Terms::of(waste, layout.concrete_way, layout.concrete);
+    concrete::days::by_day(&pours_of(layout, taken), &terms, book, layout.show)
+}
+
+/// What is poured, on which day: the surround and patches of each run and line, in equal parts on its pour days.
+pub(crate) fn pours_of(layout: &Layout<'_>, taken: &Takeoff<'_>) -> Vec<Pour> {
+    let runs = taken.runs.iter().map(|r| (format!("run {}", r.run), r.concrete_net));
+    let lines =
+        taken.lines.iter().zip(&layout.lines).map(|(l, line)| (format!("line {}", line.id), l.concrete_net));
+    let mut out = Vec::new();
+    for (part, (of, net)) in runs.chain(lines).enumerate() {
+        let days = layout.pour_days.get(part).map_or(&[1][..], |d| d);
+        let of_each = i128::try_from(days.len()).unwrap_or(1).max(1);
+        for (i, day) in days.iter().enumerate() {
+            // The first part takes what does not divide.
+            let rest = if i == 0 { net.nm3() % of_each } else { 0 };
+            let net = Volume::from_nm3(net.nm3() / of_each + rest);
+            let of =
+                if days.len() > 1 { format!("{of}, part {} of {}", i + 1, days.len()) } else { of.clone() };
+            out.push(Pour { of, day: *day, net });
+        }
+    }
+    out
 }
 
 fn concrete_measures(order: &ConcreteOrder, measures: &mut Measures) {
-    let chosen = order.chosen_way();
-    measures.add_volume(Measure::ConcreteOrdered, chosen.map_or(Volume::ZERO, |w| w.volume));
-    measures.add_count(Measure::BagsMixed, chosen.map_or(0, |w| w.bags));
+    measures.add_volume(Measure::ConcreteOrdered, order.taken().map(|w| w.volume).sum());
+    measures.add_count(Measure::BagsMixed, order.taken().map(|w| w.bags).sum());
 }
 
 /// Uplift on the empty channel in wet concrete against what the hangers hold.
@@ -812,7 +742,7 @@ fn summarize(
         channel: measures.shown(Measure::ChannelLength, system),
         pipe: measures.shown(Measure::PipeLength, system),
         concrete: measures.shown(Measure::ConcreteOrdered, system),
-        concrete_way: order.chosen_way().map_or_else(String::new, |w| w.code.clone()),
+        concrete_way: order.ways_taken(),
         crew_hours: labor.crew_hours,
         person_hours: labor.person_hours,
         direct_cost: price.direct_cost,

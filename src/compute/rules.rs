@@ -56,6 +56,12 @@ pub const ALL: &[Rule] = &[
         "(dug - compacted backfill / compacted over bank) x loose over bank",
         "US Army FM 5-434 table 1-1 (read second-hand)",
     ),
+    rule("earth.kept", "bank volume kept on site, at most what backfill leaves", "the notes"),
+    rule(
+        "earth.trip",
+        "loading + 2 x distance / mean speed + tipping; all trips = loads x trip; elapsed = trips by truck, rounded up, x trip",
+        PRACTICE,
+    ),
     rule("earth.loads", "by loose volume and by weight, whichever needs more loads", PRACTICE),
     rule("earth.rubble", "solid volume x bulking", "from memory: broken concrete bulks 1.5 to 1.7"),
     rule("earth.spoil", "excavation of runs and lines, bank volume", GEOMETRY),

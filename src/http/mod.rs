@@ -7,6 +7,7 @@ pub mod auth;
 pub mod extract;
 pub mod health;
 pub mod layers;
+pub mod negotiate;
 pub mod openapi;
 pub mod page;
 pub mod problem;

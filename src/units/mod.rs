@@ -6,6 +6,7 @@
 //! | [`mod@unit`] | the units of the API with their exact factors |
 //! | [`grammar`] | text such as `16 ft 3 1/2 in` to an exact length |
 //! | [`quantity`] | the outward form `{"value":"16.25","unit":"ft"}` and what a request may send |
+//! | [`outdoors`] | distances, speeds and temperatures |
 //! | [`percent`] | percentages and factors, exact to a millionth |
 //! | [`money`] | currency, amounts, unit prices and every rounding of money |
 //! | [`show`] | lengths as a foreman writes them, for the working |
@@ -14,6 +15,7 @@ pub mod decimal;
 pub mod exact;
 pub mod grammar;
 pub mod money;
+pub mod outdoors;
 pub mod percent;
 pub mod quantity;
 pub mod show;
@@ -21,6 +23,7 @@ pub mod unit;
 
 pub use exact::{Area, Length, Volume};
 pub use money::{Amount, Currency, Price};
+pub use outdoors::{Distance, Speed, Temperature};
 pub use percent::{Factor, Grade, Percent};
 pub use quantity::{Flow, Level, Quantity, RainRate, UnitSystem};
 pub use unit::{Dimension, Unit};

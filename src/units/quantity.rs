@@ -276,7 +276,7 @@ pub(crate) fn read_base(
     None
 }
 
-fn note(refusal: Refusal, sent: &str, dimension: Dimension, at: &At<'_>, faults: &mut Faults) {
+pub(super) fn note(refusal: Refusal, sent: &str, dimension: Dimension, at: &At<'_>, faults: &mut Faults) {
     let forms = match dimension {
         Dimension::Length => {
             "\"41 ft 6 in\", \"3 1/2 in\", \"12.6 m\" or {\"value\":\"41.5\",\"unit\":\"ft\"}"
@@ -291,6 +291,8 @@ fn note(refusal: Refusal, sent: &str, dimension: Dimension, at: &At<'_>, faults:
         Dimension::RainIntensity => {
             "\"4.2 in_per_hr\", \"100 mm_per_hr\" or {\"value\":\"4.2\",\"unit\":\"in_per_hr\"}"
         }
+        Dimension::Speed => "\"10 mi_per_hr\", \"16 km_per_hr\" or {\"value\":\"10\",\"unit\":\"mi_per_hr\"}",
+        Dimension::Temperature => "\"85 deg_f\", \"29.5 deg_c\" or {\"value\":\"85\",\"unit\":\"deg_f\"}",
         _ => "a number and its unit",
     };
     let units = Unit::of(dimension).map(Unit::word);
@@ -350,7 +352,7 @@ impl Serialize for Volume {
     }
 }
 
-fn input_schema(what: &str, examples: [&str; 3]) -> RefOr<Schema> {
+pub(super) fn input_schema(what: &str, examples: [&str; 3]) -> RefOr<Schema> {
     let text = ObjectBuilder::new().schema_type(Type::String).min_length(Some(1)).max_length(Some(60));
     OneOfBuilder::new()
         .description(Some(what))
@@ -389,6 +391,8 @@ macro_rules! quantity_wire {
         }
     };
 }
+
+pub(super) use quantity_wire;
 
 quantity_wire!(
     Length,

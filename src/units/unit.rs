@@ -21,6 +21,10 @@ wire_enum! {
         Cm = "cm",
         /// metre
         M = "m",
+        /// mile (international, 5,280 ft)
+        Mi = "mi",
+        /// kilometre
+        Km = "km",
         /// square inch
         In2 = "in2",
         /// square foot
@@ -71,12 +75,20 @@ wire_enum! {
         FtPerS = "ft_per_s",
         /// metre per second
         MPerS = "m_per_s",
+        /// mile per hour
+        MiPerHr = "mi_per_hr",
+        /// kilometre per hour
+        KmPerHr = "km_per_hr",
         /// inch per hour
         InPerHr = "in_per_hr",
         /// millimetre per hour
         MmPerHr = "mm_per_hr",
         /// percent
         Percent = "percent",
+        /// degree Fahrenheit
+        DegF = "deg_f",
+        /// degree Celsius
+        DegC = "deg_c",
     }
 }
 
@@ -103,6 +115,8 @@ wire_enum! {
         RainIntensity = "rain_intensity",
         /// a share of a hundred
         Share = "share",
+        /// temperature
+        Temperature = "temperature",
     }
 }
 
@@ -110,22 +124,26 @@ impl Unit {
     /// What the unit measures.
     pub const fn dimension(self) -> Dimension {
         match self {
-            Unit::In | Unit::Ft | Unit::Yd | Unit::Mm | Unit::Cm | Unit::M => Dimension::Length,
+            Unit::In | Unit::Ft | Unit::Yd | Unit::Mm | Unit::Cm | Unit::M | Unit::Mi | Unit::Km => {
+                Dimension::Length
+            }
             Unit::In2 | Unit::Ft2 | Unit::Yd2 | Unit::Cm2 | Unit::M2 => Dimension::Area,
             Unit::In3 | Unit::Ft3 | Unit::Yd3 | Unit::GalUs | Unit::L | Unit::M3 => Dimension::Volume,
             Unit::Lb | Unit::ShortTon | Unit::Kg | Unit::T => Dimension::Mass,
             Unit::Min | Unit::Hr | Unit::Day => Dimension::Time,
             Unit::Each | Unit::LumpSum => Dimension::Count,
             Unit::Ft3PerS | Unit::GalUsPerMin | Unit::LPerS => Dimension::Flow,
-            Unit::FtPerS | Unit::MPerS => Dimension::Speed,
+            Unit::FtPerS | Unit::MPerS | Unit::MiPerHr | Unit::KmPerHr => Dimension::Speed,
             Unit::InPerHr | Unit::MmPerHr => Dimension::RainIntensity,
             Unit::Percent => Dimension::Share,
+            Unit::DegF | Unit::DegC => Dimension::Temperature,
         }
     }
 
     /// Nanometres in one unit of length, square nanometres in one of area, cubic nanometres in one of volume,
     /// hundredths of a milligram in one of mass, seconds in one of time, nanolitres a minute in one of flow, nanometres an
-    /// hour in one of rain; 1 for counts. `None` for speeds and shares.
+    /// hour in one of speed or rain, nine-thousandths of a kelvin in one of temperature; 1 for counts. `None` for
+    /// shares.
     pub const fn factor(self) -> Option<i128> {
         const INCH: i128 = 25_400_000;
         const FOOT: i128 = 304_800_000;
@@ -137,6 +155,8 @@ impl Unit {
             Unit::Mm => 1_000_000,
             Unit::Cm => 10_000_000,
             Unit::M => 1_000_000_000,
+            Unit::Mi => 5280 * FOOT,
+            Unit::Km => 1_000_000_000_000,
             Unit::In2 => INCH * INCH,
             Unit::Ft2 => FOOT * FOOT,
             Unit::Yd2 => 9 * FOOT * FOOT,
@@ -161,7 +181,13 @@ impl Unit {
             Unit::LPerS => 60_000_000_000,
             Unit::InPerHr => INCH,
             Unit::MmPerHr => 1_000_000,
-            Unit::FtPerS | Unit::MPerS | Unit::Percent => return None,
+            Unit::FtPerS => 3600 * FOOT,
+            Unit::MPerS => 3_600_000_000_000,
+            Unit::MiPerHr => 5280 * FOOT,
+            Unit::KmPerHr => 1_000_000_000_000,
+            Unit::DegF => 5_000,
+            Unit::DegC => 9_000,
+            Unit::Percent => return None,
         })
     }
 
@@ -172,6 +198,8 @@ impl Unit {
             Unit::GalUsPerMin => 0.003_785_411_784 / 60.0,
             Unit::LPerS => 0.001,
             Unit::FtPerS => 0.3048,
+            Unit::MiPerHr => 0.447_04,
+            Unit::KmPerHr => 1.0 / 3.6,
             Unit::InPerHr => 0.0254 / 3600.0,
             Unit::MmPerHr => 0.001 / 3600.0,
             _ => 1.0,

@@ -1,10 +1,10 @@
 //! Bodies of the calculators: a whole layout, or the few numbers of a one-line call.
 
-use super::notes::{MethodChoice, SiteNotes, Surface};
+use super::notes::{ConcreteNotes, MethodChoice, SiteNotes, Surface};
 use crate::domain::words::{Crossing, Difficulty, Measure, Soil, Weather};
 use crate::units::quantity::AnyQuantity;
 use crate::units::{Length, Percent, UnitSystem, Volume};
-use crate::wire::{Code, Label, List};
+use crate::wire::{Code, Label, List, Whole};
 use crate::wire_object;
 
 wire_object! {
@@ -29,12 +29,27 @@ wire_object! {
 }
 
 wire_object! {
-    /// What concrete to order: for site notes, for a volume, or for bare dimensions.
+    /// A pour given outright.
+    pub struct GivenPour {
+        /// What is poured.
+        pub name: Label,
+        /// Net volume.
+        pub volume: Volume,
+        /// Pour day; the first when left out.
+        pub day: Option<Whole<1, 60>>,
+    }
+    example = serde_json::json!({"name": "north side", "volume": "2.1 yd3", "day": 1});
+}
+
+wire_object! {
+    /// What concrete to order: for site notes, for pours, for a volume, or for bare dimensions.
     pub struct ConcreteRequest {
         /// Price-book version; the current one when left out.
         pub price_book_version: Option<Label>,
         /// For the surround and patches of these notes.
         pub notes: Option<Box<SiteNotes>>,
+        /// For pours, each with its volume and its day.
+        pub pours: List<GivenPour, 0, 200>,
         /// For a net volume.
         pub volume: Option<Volume>,
         /// For dimensions: length.
@@ -47,6 +62,10 @@ wire_object! {
         pub waste_pct: Option<Percent>,
         /// Way to get it; the cheapest when left out.
         pub concrete_way: Option<Code>,
+        /// The last truck, the plant and the weather; those of the notes when left out.
+        pub concrete: Option<ConcreteNotes>,
+        /// Up to which volume, waste included, the cheapest ways are told; twice what is needed when left out.
+        pub break_even_up_to: Option<Volume>,
         /// Units of the answer; those of the book when left out.
         pub unit_system: Option<UnitSystem>,
     }

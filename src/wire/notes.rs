@@ -1,15 +1,18 @@
 //! The site notes: one JSON document that says what a foreman wrote down, without a calculator.
 
+pub mod concrete;
 pub mod pricing;
 
 use super::book::ground::SurfaceKind;
 use super::water::{Catchment, Inflow, Storm};
 use crate::domain::words::{Climate, Crossing, Difficulty, Soil, Task, Weather};
 use crate::units::quantity::Span;
-use crate::units::{Factor, Grade, Length, Level, Percent, UnitSystem};
+use crate::units::{Distance, Factor, Grade, Length, Level, Percent, Speed, UnitSystem, Volume};
 use crate::wire::day::Day;
+use crate::wire::scalar::Flag;
 use crate::wire::{Code, Label, List, Note, Whole};
 use crate::{wire_enum, wire_object, wire_union};
+pub use concrete::{ConcreteNotes, PourWeather, ShortLastLoad};
 pub use pricing::{Allowance, Alternate, Discount, OptionalLine, PricingNotes, SystemChange};
 
 wire_object! {
@@ -134,6 +137,9 @@ wire_object! {
         pub surface_level: Option<Level>,
         /// Setting detail, by its code; the one for the crossing when left out.
         pub setting_detail: Option<Code>,
+        /// Days its concrete is poured on, the first pour day of the job being 1; in equal parts on several. What is poured
+        /// on one day is ordered together. Day 1 when left out.
+        pub pour_days: List<Whole<1, 60>, 0, 10>,
     }
 }
 
@@ -236,7 +242,24 @@ wire_object! {
         pub side_slope: Option<Factor>,
         /// Where it ends.
         pub ends: LineEnd,
+        /// Days the concrete of its patches is poured on, as for a run.
+        pub pour_days: List<Whole<1, 60>, 0, 10>,
     }
+}
+
+wire_object! {
+    /// Where the spoil goes, where it differs from the book.
+    pub struct HaulNotes {
+        /// Soil kept on site, as a volume in the bank; rubble is always hauled.
+        pub spoil_kept: Option<Volume>,
+        /// Whether all soil that backfill leaves over is kept on site.
+        pub keep_all_spoil: Flag,
+        /// From the site to the tip by road, one way.
+        pub distance: Option<Distance>,
+        /// Mean speed of a truck, there and back.
+        pub speed: Option<Speed>,
+    }
+    example = serde_json::json!({"spoil_kept": "2 yd3", "distance": "6 mi", "speed": "24 mi_per_hr"});
 }
 
 wire_object! {
@@ -362,6 +385,10 @@ wire_object! {
         pub weather: Option<Weather>,
         /// When the work is done and by whom.
         pub schedule: Option<ScheduleNotes>,
+        /// How the concrete is ordered and poured.
+        pub concrete: Option<ConcreteNotes>,
+        /// Where the spoil goes.
+        pub haul: Option<HaulNotes>,
         /// The channels.
         pub runs: List<Run, 1, 100>,
         /// The pipes.

@@ -58,6 +58,34 @@ async fn the_concrete_calculator_heeds_the_way_and_the_waste_of_the_notes() {
     }
 }
 
+#[tokio::test]
+async fn form_boards_tell_their_board_feet() {
+    let app = TestApp::start().await;
+    let notes: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
+    let answer = app.post("/v1/calculators/estimate", &json!({"notes": notes})).await.ok(200).json();
+    let lines = answer["cost_lines"].as_array().unwrap();
+    let boards = lines.iter().find(|l| l["code"] == "form-board-2x8").unwrap();
+    let count: i64 = boards["quantity"]["value"].as_str().unwrap().parse().unwrap();
+    // The trade's definition (read in several open pages): 2 in x 8 in x 12 ft / 12 is 16 board feet a board.
+    let told = format!("{count} x 2 in x 8 in (nominal) x 12 ft / 12 = {} board feet", 16 * count);
+    assert!(boards["basis"].as_str().unwrap().contains(&told), "{boards}");
+    // A book that gives no nominal section tells none, half a section is a fault.
+    let book = |change: fn(&mut Value)| {
+        let mut book: Value = serde_json::from_str(rillcast::domain::demo::BOOK).unwrap();
+        change(&mut book["forms"]);
+        rillcast::domain::book::PriceBook::check(rillcast::wire::read_value(&book).unwrap())
+    };
+    assert!(book(|f| drop(f.as_object_mut().unwrap().remove("nominal_width"))).is_err());
+    assert!(book(|f| f["nominal_width"] = json!("0 in")).is_err());
+    assert!(
+        book(|f| {
+            f.as_object_mut().unwrap().remove("nominal_width");
+            f.as_object_mut().unwrap().remove("nominal_thickness");
+        })
+        .is_ok()
+    );
+}
+
 /// The demo job with its lengths written in millimetres.
 fn in_metric(value: &Value) -> Value {
     use rillcast::units::Dimension;

@@ -19,6 +19,7 @@ mod openapi;
 mod orders;
 mod paging;
 mod plans;
+mod pours;
 mod price_books;
 mod price_lists;
 mod pricing;

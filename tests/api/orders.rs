@@ -1,6 +1,6 @@
 //! Order calculators, as a caller sees them.
 
-use crate::app::TestApp;
+use crate::app::{Ask, TestApp};
 use rillcast::domain::demo::NOTES;
 use serde_json::{Value, json};
 
@@ -170,4 +170,29 @@ async fn purchase_orders_foot_to_the_materials_of_the_estimate() {
         .map(|s| s["pieces"].as_array().unwrap().len())
         .sum();
     assert_eq!(csv::Reader::from_reader(text.as_bytes()).records().count(), pieces);
+}
+
+#[tokio::test]
+async fn the_papers_come_in_the_form_that_is_accepted() {
+    let app = TestApp::start().await;
+    let made = app.act(&format!("/v1/jobs/{}/estimates", app.job), "*").await.ok(201).json();
+    for paper in ["purchase-orders", "cutting-sheet"] {
+        let path = format!("/v1/estimates/{}/{paper}", made["id"].as_str().unwrap());
+        let file = app.get(&format!("{path}.csv")).await.ok(200);
+        let ask = |accept: &str| app.send(Ask::get(&path).key(&app.key).header("accept", accept));
+        let csv = ask("text/csv").await.ok(200);
+        assert_eq!(csv.header("content-type"), file.header("content-type"));
+        assert_eq!(csv.header("content-disposition"), file.header("content-disposition"));
+        assert_eq!(csv.header("vary"), "accept");
+        assert_eq!(csv.text(), file.text(), "the same bytes");
+        let json = app.get(&path).await.ok(200);
+        for accept in ["application/json", "*/*", "text/csv;q=0.1, application/json;q=0.2"] {
+            let answer = ask(accept).await.ok(200);
+            assert_eq!(answer.header("content-type"), "application/json", "{accept}");
+            assert_eq!(answer.text(), json.text(), "{accept}");
+        }
+        ask("application/pdf").await.problem(406, "not-acceptable");
+        ask("text/csv;q=0").await.problem(406, "not-acceptable");
+        ask("csv").await.problem(400, "bad-header");
+    }
 }

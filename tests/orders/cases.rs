@@ -1,6 +1,6 @@
 //! Reading the case files.
 
-use rillcast::compute::exact::{Fraction, Nm3};
+use rillcast::units::{Unit, Volume};
 use rust_decimal::Decimal;
 use serde_json::Value;
 
@@ -23,8 +23,11 @@ pub fn decimal(v: &Value) -> Decimal {
     v.to_string().parse().unwrap()
 }
 
-/// So many units, exactly.
+/// So many units, rounded up to a whole cubic nanometre.
 #[track_caller]
-pub fn volume(units: &Value, unit: Nm3) -> Nm3 {
-    unit.times_up(Fraction::from_decimal(decimal(units))).unwrap()
+pub fn volume(units: &Value, unit: Unit) -> Volume {
+    let number = decimal(units);
+    let scaled = number.mantissa() * unit.factor().unwrap();
+    let below = 10_i128.pow(number.scale());
+    Volume::from_nm3((scaled + below - 1) / below)
 }

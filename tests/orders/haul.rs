@@ -1,118 +1,148 @@
-//! Haul against published and recomputed cases.
+//! Haul through the layout: loads, trips, tipping fees, soil kept. Published cases of loads and soil factors stand with the
+//! reference cases.
 
-use crate::cases::{case, decimal, read, volume};
 use proptest::prelude::*;
-use rillcast::compute::{
-    exact::{Fraction, Nm3},
-    haul::{HaulFault, Limit, Spoil, Tip, Truck, plan},
-};
+use rillcast::compute::haul::by_volume_and_weight;
+use rillcast::compute::pipeline;
+use rillcast::domain::book::{BookRef, PriceBook};
+use rillcast::domain::demo::{BOOK, NOTES, rains};
+use rillcast::units::quantity::Mass;
+use rillcast::units::{Unit, Volume};
 use rust_decimal::Decimal;
+use serde_json::{Value, json};
 
-const YD3: Nm3 = Nm3::CUBIC_YARD;
-
-fn spoil(bank: Nm3, loose: Decimal) -> Spoil {
-    Spoil {
-        name: "spoil".into(),
-        bank,
-        loose_per_bank: loose,
-        kg_per_bank_m3: Decimal::from(1_700),
-        kept: Nm3(0),
-    }
+fn book(change: impl FnOnce(&mut Value)) -> PriceBook {
+    let mut book: Value = serde_json::from_str(BOOK).unwrap();
+    change(&mut book);
+    PriceBook::check(rillcast::wire::read_value(&book).unwrap()).unwrap_or_else(|e| panic!("{e}"))
 }
 
-fn truck(volume: Nm3) -> Truck {
-    Truck {
-        volume,
-        payload_kg: Decimal::from(900_000),
-        load_minutes: Decimal::from(8),
-        drive_minutes: Decimal::from(35),
-        tip_minutes: Decimal::from(5),
-        rate_per_hour: Decimal::from(95),
-        trucks: 2,
-    }
+fn layout(book: &PriceBook, haul: Value) -> Value {
+    let mut notes: Value = serde_json::from_str(NOTES).unwrap();
+    notes["haul"] = haul;
+    let request = rillcast::wire::read_value(&json!({"notes": notes})).unwrap();
+    let used = BookRef { version_id: "pbv_x".to_owned(), name: "Demo".to_owned(), number: 1 };
+    let answer = pipeline::layout(&request, book, &used, &rains().unwrap()).unwrap_or_else(|e| panic!("{e}"));
+    serde_json::to_value(&answer).unwrap()
 }
 
-#[test]
-fn a_textbook_haul() {
-    let c = case("haul", "ew-haul-ex9-2");
-    let bank = volume(&c["inputs"]["bank_cy"], YD3);
-    let loose = Decimal::ONE + decimal(&c["inputs"]["swell"]);
-    let h = plan(&[spoil(bank, loose)], &truck(volume(&c["inputs"]["truck_lcy"], YD3)), &Tip::default(), 2)
-        .unwrap();
-    assert_eq!(h.loose, volume(&c["expected"]["loose_cy"], YD3));
-    assert_eq!(u64::from(h.loads), c["expected"]["loads"].as_u64().unwrap());
-    assert_eq!(h.limit, Limit::Volume);
+#[track_caller]
+fn line<'a>(answer: &'a Value, name: &str) -> &'a Value {
+    let lines = answer["layout"]["earth"]["quantities"].as_array().unwrap();
+    lines.iter().find(|q| q["name"] == name).unwrap_or_else(|| panic!("no {name}: {lines:#?}"))
+}
+
+#[track_caller]
+fn figure(answer: &Value, name: &str) -> Decimal {
+    line(answer, name)["quantity"]["value"].as_str().unwrap().parse().unwrap()
+}
+
+fn bought(answer: &Value, item: &str) -> Option<Value> {
+    answer["materials"].as_array().unwrap().iter().find(|m| m["code"] == item).cloned()
 }
 
 #[test]
-fn bank_to_loose_of_the_army_table() {
-    let rows: Vec<_> =
-        read("haul").into_iter().filter(|c| c["id"].as_str().unwrap().starts_with("ew-conv")).collect();
-    assert_eq!(rows.len(), 4);
-    for c in rows {
-        let loose = decimal(&c["expected"]["loose_cy"]).round_dp(6) / decimal(&c["inputs"]["bank_cy"]);
-        let h = plan(&[spoil(volume(&c["inputs"]["bank_cy"], YD3), loose)], &truck(YD3), &Tip::default(), 2)
-            .unwrap();
-        assert_eq!(
-            h.loose.in_units(YD3),
-            decimal(&c["expected"]["loose_cy"]).round_dp(6).normalize(),
-            "{}",
-            c["id"]
-        );
-    }
+fn soil_kept_on_site_is_not_hauled() {
+    let book = book(|_| ());
+    let all = layout(&book, json!({}));
+    let soil = |a: &Value| figure(a, "export_loose");
+    let kept = layout(&book, json!({"spoil_kept": "1 yd3"}));
+    // The clay of the demo bulks 1.43 (US Army FM 5-434 table 1-1, read second-hand): a bank yard kept is 1.43 loose.
+    assert_eq!(soil(&all) - soil(&kept), Decimal::new(143, 2));
+    assert_eq!(figure(&kept, "spoil_kept"), Decimal::ONE);
+    assert!(line(&kept, "export_loose")["basis"].as_str().unwrap().contains(" - 1 yd3 kept) x 1.43"));
+    let tipped = |a: &Value| -> Decimal {
+        bought(a, "tip-soil").map_or(Decimal::ZERO, |m| m["cost"].as_str().unwrap().parse().unwrap())
+    };
+    assert!(tipped(&kept) < tipped(&all));
+    assert!(figure(&kept, "export_weight") < figure(&all, "export_weight"));
+    // All of it: no soil, no fee; the rubble goes all the same.
+    let none = layout(&book, json!({"keep_all_spoil": true}));
+    assert_eq!((soil(&none), tipped(&none)), (Decimal::ZERO, Decimal::ZERO));
+    assert!(figure(&none, "haul_loads") > Decimal::ZERO);
+    // More than there is: all of it, and it is said.
+    let more = layout(&book, json!({"spoil_kept": "900 yd3"}));
+    assert_eq!(soil(&more), Decimal::ZERO);
+    let check = more["checks"].as_array().unwrap().iter().find(|c| c["name"] == "spoil_kept").unwrap();
+    assert_eq!(check["outcome"], "warn");
 }
 
 #[test]
-fn spoil_that_backfill_takes_stays() {
-    let c = case("haul", "ew-spoil-balance");
-    let i = &c["inputs"];
-    let bank = volume(&i["trench_bank_cy"], YD3);
-    // 8 yd3 of fill compacted at 0.90 take 8.8889 yd3 of bank
-    let fill = volume(&c["expected"]["backfill_compacted_cy"], YD3);
-    let kept = fill
-        .times_up(
-            Fraction::ONE.checked_div(Fraction::from_decimal(decimal(&i["bank_to_compacted"]))).unwrap(),
-        )
-        .unwrap();
-    let s = Spoil { kept, ..spoil(bank, decimal(&i["bank_to_loose"])) };
-    let h = plan(&[s], &truck(volume(&i["truck_lcy"], YD3)), &Tip::default(), 2).unwrap();
-    assert_eq!(h.loose.in_units(YD3), decimal(&c["expected"]["spoil_loose_cy"]).round_dp(6));
-    assert_eq!(u64::from(h.loads), c["expected"]["loads"].as_u64().unwrap());
+fn whichever_of_volume_and_weight_needs_more_loads_decides() {
+    let heavy = layout(&book(|b| b["haul"]["truck_payload"] = json!("2000 lb")), json!({}));
+    let bulky = layout(&book(|b| b["haul"]["truck_volume"] = json!("0.5 yd3")), json!({}));
+    let words = |a: &Value| line(a, "haul_loads")["basis"].as_str().unwrap().to_owned();
+    assert!(words(&heavy).ends_with("weight decides") && words(&bulky).ends_with("volume decides"));
+    // A short ton a truck: as many loads as short tons begun.
+    assert_eq!(figure(&heavy, "haul_loads"), figure(&heavy, "export_weight").ceil());
 }
 
 #[test]
-fn every_tipping_fee_and_two_trucks() {
-    let m3 = |n: i128| Nm3(n * Nm3::CUBIC_METRE.0);
-    let s = Spoil { kg_per_bank_m3: Decimal::from(2_000), ..spoil(m3(12), Decimal::new(125, 2)) };
-    let tip = Tip { per_load: Decimal::from(10), per_tonne: Decimal::from(2), per_loose_m3: Decimal::ONE };
-    let h = plan(&[s], &Truck { payload_kg: Decimal::from(9_000), ..truck(m3(8)) }, &tip, 2).unwrap();
-    // 15 m3 loose: 2 loads by volume; 24 t: 3 by weight; 3 x 10 + 24 x 2 + 15 = 93; 3 trips of 48 min at 95
-    assert_eq!((h.loads_by_volume, h.loads_by_weight, h.loads, h.limit), (2, 3, 3, Limit::Weight));
-    assert_eq!((h.tip_cost, h.truck_cost), (Decimal::from(93), Decimal::from(228)));
-    assert_eq!((h.truck_hours, h.elapsed_hours), (Decimal::new(24, 1), Decimal::new(16, 1)));
+fn trips_take_their_time_and_are_paid_by_the_hour() {
+    let timed = book(|b| {
+        for (member, value) in [
+            ("distance", json!("6 mi")),
+            ("speed", json!("24 mi_per_hr")),
+            ("loading", json!("12 min")),
+            ("tipping", json!("6 min")),
+            ("trucks", json!(2)),
+            ("truck_hour_item", json!("truck-hour")),
+            ("truck_payload", json!("2000 lb")),
+        ] {
+            b["haul"][member] = value;
+        }
+        b["items"]
+            .as_array_mut()
+            .unwrap()
+            .push(json!({"code": "truck-hour", "name": "Truck and driver", "category": "disposal",
+            "unit": "hr", "price": "95.00", "increment": "0"}));
+    });
+    let answer = layout(&timed, json!({}));
+    let loads = figure(&answer, "haul_loads");
+    // 12 miles at 24 are 30 min; with 12 and 6 a trip is 48 min.
+    assert_eq!(figure(&answer, "haul_round_trip"), Decimal::from(48));
+    let hours = (loads * Decimal::new(8, 1)).round_dp(4);
+    assert_eq!(figure(&answer, "haul_truck_hours"), hours);
+    let rounds = (loads / Decimal::from(2)).ceil();
+    assert_eq!(figure(&answer, "haul_elapsed"), rounds * Decimal::new(8, 1));
+    let paid: Decimal = bought(&answer, "truck-hour").unwrap()["cost"].as_str().unwrap().parse().unwrap();
+    assert_eq!(paid, hours * Decimal::from(95));
+    let words = line(&answer, "haul_round_trip")["basis"].as_str().unwrap().to_owned();
+    assert_eq!(words, "12 min loading + 30 min on the road (2 x 6 mi at 24 mi_per_hr) + 6 min tipping");
+    // The notes know the road of this job.
+    let far = layout(&timed, json!({"distance": "12 mi"}));
+    assert_eq!(figure(&far, "haul_round_trip"), Decimal::from(78));
+    // Without a distance nothing is said of time.
+    let silent = layout(&book(|_| ()), json!({}));
+    assert!(
+        silent["layout"]["earth"]["quantities"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .all(|q| q["name"] != "haul_round_trip")
+    );
 }
 
 #[test]
-fn faults_are_named_all_at_once() {
-    let s = Spoil { kept: Nm3(9), loose_per_bank: Decimal::ZERO, ..spoil(Nm3(5), Decimal::ONE) };
-    let t = Truck { trucks: 0, payload_kg: Decimal::ZERO, ..truck(Nm3(0)) };
-    let faults = plan(&[s], &t, &Tip::default(), 2).unwrap_err();
-    assert_eq!(faults.len(), 5, "{faults:?}");
-    assert!(faults.iter().any(|f| matches!(f, HaulFault::KeptMoreThanDug { .. })));
-    let huge = spoil(Nm3(i128::MAX), Decimal::MAX);
-    assert!(plan(&[huge], &truck(Nm3(1)), &Tip::default(), 2).is_err());
+fn a_book_says_what_is_wrong_with_its_haul() {
+    let refused = |change: fn(&mut Value)| {
+        let mut book: Value = serde_json::from_str(BOOK).unwrap();
+        change(&mut book["haul"]);
+        let faults = PriceBook::check(rillcast::wire::read_value(&book).unwrap()).unwrap_err();
+        faults.list().iter().map(|f| f.pointer.clone()).collect::<Vec<_>>()
+    };
+    assert_eq!(refused(|h| h["speed"] = json!("0 mi_per_hr")), ["#/haul/speed"]);
+    assert_eq!(refused(|h| h["truck_hour_item"] = json!("haul-load")), ["#/haul/truck_hour_item"]);
 }
 
 proptest! {
     #[test]
-    fn loads_are_enough_and_one_fewer_is_not(bank in 1_i128..10_000, per_truck in 1_i128..60, swell in 100_i64..180, kg in 500_i64..3_000) {
-        let litre = Nm3::CUBIC_METRE.0 / 10;
-        let s = Spoil { kg_per_bank_m3: Decimal::from(kg), ..spoil(Nm3(bank * litre), Decimal::new(swell, 2)) };
-        let t = Truck { payload_kg: Decimal::from(14_000), ..truck(Nm3(per_truck * litre)) };
-        let h = plan(&[s], &t, &Tip::default(), 2).unwrap();
-        let n = i128::from(h.loads);
-        let weight = bank * i128::from(kg); // in tenths of kg
-        let fits = |n: i128| n * per_truck * 100 >= bank * i128::from(swell) && n * 140_000 >= weight;
-        prop_assert!(fits(n) && !fits(n - 1));
+    fn loads_are_enough_and_one_fewer_is_not(loose in 1_i128..10_000, truck in 1_i128..60, pounds in 1_i64..900_000, payload in 1_000_i64..40_000) {
+        let tenth = Unit::Yd3.factor().unwrap() / 10;
+        let (volume, holds) = (Volume::from_nm3(loose * tenth), Volume::from_nm3(truck * tenth));
+        let (loads, heavy) = by_volume_and_weight(volume, Mass::pounds(pounds), holds, Mass::pounds(payload));
+        let fits = |n: i64| i128::from(n) * truck >= loose && n * payload >= pounds;
+        prop_assert!(fits(loads) && !fits(loads - 1));
+        prop_assert!(!heavy || i128::from(loads - 1) * truck >= loose);
     }
 }

@@ -75,7 +75,7 @@ fn an_exact_multiple_gains_no_increment() {
 
 fn ask(request: Value) -> rillcast::domain::answers::ConcreteAnswer {
     let request: ConcreteRequest = rillcast::wire::read_value(&request).unwrap_or_else(|e| panic!("{e}"));
-    rillcast::compute::pipeline::concrete(
+    rillcast::compute::order_concrete::concrete(
         &request,
         &book(),
         &used(),

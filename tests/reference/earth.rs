@@ -1,7 +1,8 @@
 //! Soil factors, trench volumes, haul, removal, trench width.
 
 use crate::support::{Cases, book, in_unit, length, near, number, used, volume};
-use rillcast::compute::takeoff::earth::{by_volume_and_weight, weigh};
+use rillcast::compute::haul::by_volume_and_weight;
+use rillcast::compute::takeoff::earth::weigh;
 use rillcast::compute::takeoff::line::least_width;
 use rillcast::compute::takeoff::profile::{area_to, prismoid};
 use rillcast::domain::words::Soil;

@@ -15,7 +15,7 @@ mod share;
 
 use super::cutting::{self, CutPlan, CuttingFault, Problem};
 use super::needs::{Need, Needs};
-use super::takeoff::check;
+use super::takeoff::{boards, check};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, Outcome};
@@ -122,7 +122,13 @@ impl<'a> CutLists<'a> {
                     Some(Dimension::Length) => Need::Length(*length * bought),
                     _ => Need::Pieces(bought),
                 };
-                needs.add(book, item, need, list.rule(), &list.words(bought, *length, plan, layout));
+                let mut words = list.words(bought, *length, plan, layout);
+                let forms = book.doc().forms.as_ref().filter(|_| list.part == Part::FormBoard);
+                if let Some(lumber) = forms.and_then(|f| boards::in_words(f, *length, bought)) {
+                    words.push_str("; ");
+                    words.push_str(&lumber);
+                }
+                needs.add(book, item, need, list.rule(), &words);
             }
         }
     }

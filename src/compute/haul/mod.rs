@@ -1,9 +1,12 @@
-//! Haul: loads by loose volume and by weight, trips, hours and tipping fees.
+//! Haul: loads by loose volume and by weight, and how long the trips take.
 //!
 //! | file | subject |
 //! |---|---|
-//! | `loads` | spoil kept and hauled, loads, time and cost |
+//! | `loads` | loads, whichever of volume and weight needs more |
+//! | `trip` | the round trip, trips shared among trucks |
 
 mod loads;
+mod trip;
 
-pub use loads::{HaulFault, HaulPlan, Limit, Spoil, Tip, Truck, plan};
+pub use loads::by_volume_and_weight;
+pub use trip::{Trip, drive_seconds};

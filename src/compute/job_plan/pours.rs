@@ -13,12 +13,14 @@ pub struct Pour {
     pub made_of: Vec<(usize, i64)>,
     /// Number of this pour and of all, when one part takes several days.
     pub piece: Option<(i64, i64)>,
+    /// Pour day of the notes.
+    pub day: i64,
 }
 
 const TOGETHER: [Task; 3] = [Task::MixConcrete, Task::Pour, Task::Finish];
 
 /// The pours in order: as few as fit a working day each, or every part by itself; a part longer than a day in equal
-/// pieces.
+/// pieces. Parts of different pour days are never in one pour.
 pub fn pours(source: &Source<'_, '_>, mode: PourPlan) -> Vec<Pour> {
     let day = i64::from(source.office.calendar.standard_day().minutes()).max(1);
     let parts = source.layout.runs.len() + source.layout.lines.len();
@@ -28,10 +30,22 @@ pub fn pours(source: &Source<'_, '_>, mode: PourPlan) -> Vec<Pour> {
         .collect();
     let mut out: Vec<Pour> = Vec::new();
     let minutes = |made: &[(usize, i64)]| made.iter().map(|(_, m)| *m).sum::<i64>();
+    let first = vec![1];
+    let days_of = |part: usize| source.layout.pour_days.get(part).unwrap_or(&first);
+    // Day by day; within a day in the order of the parts.
+    let mut shares: Vec<(i64, usize, i64, i64)> = Vec::new();
     for part in 0..parts {
+        let days = days_of(part);
+        let of = days.len() as i64;
+        shares.extend(days.iter().enumerate().map(|(nth, of_day)| (*of_day, part, nth as i64, of)));
+    }
+    shares.sort_unstable();
+    for (of_day, part, nth, of) in shares {
         let made: Vec<(usize, i64)> = places
             .iter()
             .map(|(place, task)| (*place, source.parts.of(*task, part)))
+            // What does not divide goes to the first days, a minute each.
+            .map(|(place, m)| (place, m / of + i64::from(nth < m % of)))
             .filter(|(_, m)| *m > 0)
             .collect();
         let all = minutes(&made);
@@ -46,12 +60,15 @@ pub fn pours(source: &Source<'_, '_>, mode: PourPlan) -> Vec<Pour> {
                 // What is left over goes to the first pieces, a minute each.
                 let piece = made.iter().map(|(place, m)| (*place, m / of + i64::from(nth <= m % of)));
                 let made_of: Vec<_> = piece.filter(|(_, m)| *m > 0).collect();
-                out.push(Pour { parts: vec![part], made_of, piece: Some((nth, of)) });
+                out.push(Pour { parts: vec![part], made_of, piece: Some((nth, of)), day: of_day });
             }
             continue;
         }
         let fits = |p: &&mut Pour| {
-            mode == PourPlan::Together && p.piece.is_none() && minutes(&p.made_of) + all <= day
+            mode == PourPlan::Together
+                && p.piece.is_none()
+                && p.day == of_day
+                && minutes(&p.made_of) + all <= day
         };
         match out.last_mut().filter(fits) {
             Some(pour) => {
@@ -63,7 +80,10 @@ pub fn pours(source: &Source<'_, '_>, mode: PourPlan) -> Vec<Pour> {
                     }
                 }
             }
-            None => out.push(Pour { parts: vec![part], made_of: made, piece: None }),
+            None => {
+                let piece = (of > 1).then_some((nth + 1, of));
+                out.push(Pour { parts: vec![part], made_of: made, piece, day: of_day });
+            }
         }
     }
     out

@@ -244,9 +244,17 @@ pub fn tasks(source: &Source<'_, '_>) -> Vec<Item> {
     let mut stripped_after: BTreeMap<usize, Vec<TaskId>> = BTreeMap::new();
     let mut opens: Vec<TaskId> = Vec::new();
     let mut wheel_opens: Vec<TaskId> = Vec::new();
+    // Another pour day of the notes is another day of the calendar.
+    let mut pour_day: Option<i64> = None;
+    let (mut placed, mut day_after): (Vec<TaskId>, Vec<TaskId>) = (Vec::new(), Vec::new());
     for (n, pour) in groups.iter().enumerate() {
         let n = n + 1;
-        let mut before: Vec<TaskId> = Vec::new();
+        if pour_day.is_some_and(|d| d != pour.day) {
+            let name = format!("Day before pour day {}", pour.day);
+            day_after = all.wait(&format!("pour_day.{}", pour.day), &name, Wait::CalendarDays(1), &placed);
+        }
+        pour_day = Some(pour.day);
+        let mut before: Vec<TaskId> = day_after.clone();
         for part in &pour.parts {
             match part.checked_sub(count) {
                 None => {
@@ -277,6 +285,7 @@ pub fn tasks(source: &Source<'_, '_>) -> Vec<Item> {
             &before,
             (pour.made_of.clone(), Some(what.clone())),
         );
+        placed.extend(done.iter().cloned());
         let set = match office.waits.strip {
             0 => done.clone(),
             days => all.wait(

@@ -1,6 +1,7 @@
 //! Spoil and rubble: what is dug and lifted, what goes back, what is hauled away.
 
 use super::{check, quantity};
+use crate::compute::haul::{Trip, by_volume_and_weight, drive_seconds};
 use crate::compute::needs::{Need, Needs};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
@@ -8,8 +9,8 @@ use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
 use crate::units::exact::div_round;
-use crate::units::quantity::Mass;
-use crate::units::{Quantity, Unit, UnitSystem, Volume};
+use crate::units::quantity::{Mass, Span};
+use crate::units::{Distance, Quantity, Speed, Unit, UnitSystem, Volume};
 use crate::wire::book::ground::SurfaceKind;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -65,8 +66,12 @@ impl Earth {
         if let Some(soil) = book.soil(layout.soil) {
             // Backfill takes compacted / (compacted over bank) of bank volume; the rest is export.
             let for_back = soil.bank_to_compacted.undo(self.back);
-            let export_bank = (self.dug - for_back).at_least_zero();
+            let left_over = (self.dug - for_back).at_least_zero();
+            let kept = kept(left_over, layout, &mut q, checks);
+            let export_bank = left_over - kept;
             let loose = soil.bank_to_loose.of(export_bank);
+            let kept_words =
+                if kept.nm3() > 0 { format!(" - {} kept", show.volume(kept)) } else { String::new() };
             if for_back > self.dug {
                 checks.push(check(
                     "backfill_from_spoil",
@@ -96,7 +101,7 @@ impl Earth {
                 ),
             ));
             let basis = format!(
-                "({} dug - {} back) x {} loose over bank, {}",
+                "({} dug - {} back{kept_words}) x {} loose over bank, {}",
                 show.volume(self.dug),
                 show.volume(for_back),
                 soil.bank_to_loose,
@@ -148,9 +153,97 @@ impl Earth {
                 needs.add(book, item, Need::Pieces(loads), "earth.loads", &basis);
             }
             q.push(quantity("haul_loads", Quantity::pieces(loads), "earth.loads", basis));
+            trips(loads, haul, layout, book, needs, &mut q);
         }
         EarthTakeoff { quantities: q }
     }
+}
+
+/// What the notes keep on site of the soil that backfill leaves over, in the bank.
+fn kept(
+    left_over: Volume,
+    layout: &Layout<'_>,
+    q: &mut Vec<QuantityLine>,
+    checks: &mut Vec<Check>,
+) -> Volume {
+    let Some(notes) = layout.haul else { return Volume::ZERO };
+    let wish = if notes.keep_all_spoil.0 { Some(left_over) } else { notes.spoil_kept };
+    let Some(wish) = wish else { return Volume::ZERO };
+    let show = layout.show;
+    let kept = wish.min(left_over);
+    if wish > left_over {
+        checks.push(check(
+            "spoil_kept",
+            "earth",
+            Outcome::Warn,
+            format!(
+                "the notes keep {} on site, but backfill leaves only {}",
+                show.volume(wish),
+                show.volume(left_over)
+            ),
+        ));
+    }
+    let basis = format!("kept on site of {} that backfill leaves, in the bank", show.volume(left_over));
+    q.push(quantity("spoil_kept", show.volume(kept), "earth.kept", basis));
+    kept
+}
+
+/// The round trip and what all trips take, where book or notes say how far the tip is and how fast the truck.
+fn trips<'a>(
+    loads: i64,
+    haul: &'a crate::wire::book::ground::HaulRule,
+    layout: &Layout<'_>,
+    book: &PriceBook,
+    needs: &mut Needs<'a>,
+    q: &mut Vec<QuantityLine>,
+) {
+    let distance = layout.haul.and_then(|n| n.distance).or(haul.distance);
+    let speed = layout.haul.and_then(|n| n.speed).or(haul.speed);
+    let Some(driving) = distance.zip(speed).and_then(|(d, s)| drive_seconds(d, s)).map(Span::from_seconds)
+    else {
+        return;
+    };
+    let none = Span::from_seconds(0);
+    let (loading, tipping) = (haul.loading.unwrap_or(none), haul.tipping.unwrap_or(none));
+    let trucks = haul.trucks.map_or(1, |t| t.get());
+    let Some(trip) = Trip::of(loads, trucks, loading, driving, tipping) else { return };
+    let minutes = |s: Span| Quantity::of_base(i128::from(s.seconds()), Unit::Min, 2);
+    let hours = |s: Span| Quantity::of_base(i128::from(s.seconds()), Unit::Hr, 4);
+    let (road, mean) = road_words(distance, speed, layout.show.0);
+    q.push(quantity(
+        "haul_round_trip",
+        minutes(trip.one),
+        "earth.trip",
+        format!(
+            "{} loading + {} on the road (2 x {road} at {mean}) + {} tipping",
+            minutes(loading),
+            minutes(driving),
+            minutes(tipping)
+        ),
+    ));
+    let basis = format!("{loads} trip(s) of {}", minutes(trip.one));
+    if let Some(item) = &haul.truck_hour_item {
+        needs.add(book, item, Need::Units(hours(trip.all).value()), "earth.trip", &basis);
+    }
+    q.push(quantity("haul_truck_hours", hours(trip.all), "earth.trip", basis));
+    q.push(quantity(
+        "haul_elapsed",
+        hours(trip.elapsed),
+        "earth.trip",
+        format!("{loads} trip(s) shared among {trucks} truck(s), {} each", minutes(trip.one)),
+    ));
+}
+
+/// Distance and speed in words.
+fn road_words(distance: Option<Distance>, speed: Option<Speed>, system: UnitSystem) -> (Quantity, Quantity) {
+    let (far, fast) = match system {
+        UnitSystem::Us => (Unit::Mi, Unit::MiPerHr),
+        UnitSystem::Metric => (Unit::Km, Unit::KmPerHr),
+    };
+    (
+        Quantity::of_base(distance.map_or(0, |d| i128::from(d.nm())), far, 2),
+        Quantity::of_base(speed.map_or(0, |s| i128::from(s.nm_per_h())), fast, 2),
+    )
 }
 
 fn fee<'a>(
@@ -191,29 +284,6 @@ fn weight_shown(weight: Mass, system: UnitSystem) -> Quantity {
         UnitSystem::Us => Quantity::of_base(weight.base(), Unit::ShortTon, 3),
         UnitSystem::Metric => Quantity::of_base(weight.base(), Unit::T, 3),
     }
-}
-
-/// Loads by loose volume and by weight, whichever needs more.
-///
-/// # Formula
-/// `max(ceil(volume / truck volume), ceil(weight / payload))`
-/// # Units
-/// exact
-/// # Valid for
-/// a truck that takes something; an empty export needs no load
-/// # Source
-/// common practice, no source; the volume part as in a construction-estimating textbook, ch. 9, ex. 9-2 (read): 1,300 loose yd³ at 7 yd³ is 186 loads
-/// # Example
-/// ```
-/// use rillcast::{compute::takeoff::earth::by_volume_and_weight, units::{Length, Volume, quantity::Mass}};
-/// let yard = Length::feet(3) * Length::feet(3) * Length::feet(3);
-/// assert_eq!(by_volume_and_weight(yard * 1300, Mass::pounds(0), yard * 7, Mass::pounds(20_000)).0, 186);
-/// assert_eq!(by_volume_and_weight(yard * 4, Mass::pounds(16_200), yard * 10, Mass::pounds(8_000)).0, 3);
-/// ```
-pub fn by_volume_and_weight(loose: Volume, weight: Mass, truck: Volume, payload: Mass) -> (i64, bool) {
-    let up = |need: i128, each: i128| if need <= 0 || each <= 0 { 0 } else { (need - 1) / each + 1 };
-    let (by_volume, by_weight) = (up(loose.nm3(), truck.nm3()), up(weight.base(), payload.base()));
-    (i64::try_from(by_volume.max(by_weight)).unwrap_or(i64::MAX), by_weight > by_volume)
 }
 
 fn loads(

@@ -7,11 +7,13 @@
 //! | [`resolve`] | site notes + price book to a layout, every fault with its pointer |
 //! | [`runs`] | chains, spans, ends and outlets of one run |
 //! | `pricing` | allowances, discounts, options, alternates and the place of the sale |
+//! | [`pours`] | on which day what is poured, in which weather |
 //! | [`lines`] | drain lines, the order in which water passes them |
 //! | [`mod@water`] | the storm, the catchments and where their water reaches the runs |
 
 pub mod choices;
 pub mod lines;
+pub mod pours;
 mod pricing;
 pub mod resolve;
 pub mod runs;
@@ -24,7 +26,7 @@ use crate::units::{Grade, Length, Percent};
 use crate::wire::Code;
 use crate::wire::book::ground::SurfaceKind;
 use crate::wire::book::systems::{ChannelSystem, Grate, OutletFitting, Pipe, SettingDetail, TurnFitting};
-use crate::wire::notes::{Extra, LineEnd, ScheduleNotes, YardOffcut};
+use crate::wire::notes::{ConcreteNotes, Extra, HaulNotes, LineEnd, ScheduleNotes, YardOffcut};
 
 /// A resolved layout. Borrows the notes and the book it came from.
 #[derive(Debug, Clone)]
@@ -61,6 +63,12 @@ pub struct Layout<'a> {
     pub most_suppliers: Option<i64>,
     /// Way to get concrete, when the notes choose one.
     pub concrete_way: Option<&'a Code>,
+    /// How the concrete is ordered and poured, when the notes say it.
+    pub concrete: Option<&'a ConcreteNotes>,
+    /// Where the spoil goes, when the notes say it.
+    pub haul: Option<&'a HaulNotes>,
+    /// Pour days of each run, then of each line; empty when the notes name none at all.
+    pub pour_days: Vec<Vec<i64>>,
     /// Waste of concrete, when the notes set it.
     pub waste: Option<Percent>,
     /// Markup scheme, when the notes choose one.

@@ -1,6 +1,6 @@
 //! Site notes and a price book to a layout; every fault with its pointer into the notes.
 
-use super::{Layout, choices, lines, runs, water};
+use super::{Layout, choices, lines, pours, runs, water};
 use crate::domain::book::PriceBook;
 use crate::domain::words::{Climate, Difficulty, Soil};
 use crate::units::show::Show;
@@ -22,6 +22,8 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
         difficulty,
         weather,
         schedule,
+        concrete,
+        haul,
         runs: run_notes,
         drain_lines,
         storm,
@@ -104,6 +106,16 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
     if let Some(schedule) = schedule {
         choices::schedule(schedule, book, &root.member("schedule"), &mut faults);
     }
+    let pour_days = pours::days(run_notes, drain_lines, &mut faults);
+    if let Some(concrete) = concrete {
+        let here = root.member("concrete");
+        let poured =
+            |day| pour_days.iter().flatten().any(|d| *d == day) || (pour_days.is_empty() && day == 1);
+        pours::check(concrete, poured, &here, &mut faults);
+    }
+    if let Some(haul) = haul {
+        pours::check_haul(haul, &root.member("haul"), &mut faults);
+    }
     let water = water::resolve(storm.as_ref(), catchments, inflows, run_notes, &runs, book, &mut faults);
     if let Some(pricing) = pricing {
         super::pricing::check(pricing, notes, book, &root.member("pricing"), &mut faults);
@@ -133,6 +145,9 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
         needed_by: options.and_then(|o| o.needed_by).map(|d| d.date()),
         most_suppliers: options.and_then(|o| o.most_suppliers).map(|n| n.get()),
         concrete_way: options.and_then(|o| o.concrete_way.as_ref()),
+        concrete: concrete.as_ref(),
+        haul: haul.as_ref(),
+        pour_days,
         waste: options.and_then(|o| o.waste_pct),
         markup_scheme: options.and_then(|o| o.markup_scheme.as_ref()),
         methods,

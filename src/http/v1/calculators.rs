@@ -2,7 +2,7 @@
 
 use super::{book, rains};
 use crate::app::AppState;
-use crate::compute::pipeline;
+use crate::compute::{order_concrete, pipeline};
 use crate::domain::answers::{ConcreteAnswer, Estimate, FlowAnswer, LaborAnswer, LayoutAnswer};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params};
@@ -50,7 +50,7 @@ pub async fn calculate_concrete_order(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
-    reply::computed(&pipeline::concrete(
+    reply::computed(&order_concrete::concrete(
         &document,
         &book,
         &used,

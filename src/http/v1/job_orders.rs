@@ -7,11 +7,12 @@ use crate::documents::job_orders::purchase_orders::{self, PurchaseOrders, purcha
 use crate::documents::job_orders::{DocumentError, Revision};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::Params;
+use crate::http::negotiate::{Form, json_or_csv};
 use crate::http::problem::{self, Problem};
 use crate::http::reply;
 use crate::store::estimates::EstimateRow;
 use axum::extract::{Path, State};
-use axum::http::{HeaderValue, StatusCode, header};
+use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse as _, Response};
 
 async fn row(state: &AppState, id: &str) -> Result<EstimateRow, Problem> {
@@ -39,6 +40,21 @@ fn csv_file(name: &str, bytes: Vec<u8>) -> Response {
     response
 }
 
+/// The answer depends on what the request accepts; caches must know.
+fn varied(mut response: Response) -> Response {
+    response.headers_mut().insert(header::VARY, HeaderValue::from_static("accept"));
+    response
+}
+
+fn orders_csv(orders: &PurchaseOrders) -> Response {
+    csv_file(&format!("purchase-orders-{}", orders.revision), purchase_orders::csv(orders))
+}
+
+fn sheet_csv(sheet: &CuttingSheet, row: &EstimateRow) -> Result<Response, Problem> {
+    let bytes = cutting_sheet::csv(sheet).map_err(refused)?;
+    Ok(csv_file(&format!("cutting-sheet-{}", row.revision), bytes))
+}
+
 async fn orders_of(state: &AppState, id: &str) -> Result<PurchaseOrders, Problem> {
     let row = row(state, id).await?;
     let (book, _) = book(state, Some(&row.price_book_version_id)).await?;
@@ -48,18 +64,26 @@ async fn orders_of(state: &AppState, id: &str) -> Result<PurchaseOrders, Problem
 /// Read the purchase orders
 ///
 /// One order for each supplier, with codes, packs, quantities, prices, where to deliver and when it is needed; made from the
-/// estimate as it was stored. Materials bought at the price of the book stand under their usual supplier.
+/// estimate as it was stored. Materials bought at the price of the book stand under their usual supplier. With `Accept:
+/// text/csv` as CSV, the same bytes as `…/purchase-orders.csv`.
 #[utoipa::path(get, path = "/v1/estimates/{id}/purchase-orders", tag = "estimates", operation_id = "getPurchaseOrders",
     params(("id" = String, Path, description = "Id of the revision, `est_…`.")),
-    responses((status = 200, description = "The orders.", body = PurchaseOrders)))]
+    responses((status = 200, description = "The orders.", content((PurchaseOrders = "application/json"),
+        (String = "text/csv")))))]
 pub async fn get_purchase_orders(
     State(state): State<AppState>,
     _: Caller<may::EstimatesRead>,
     Path(id): Path<String>,
     params: Params,
+    headers: HeaderMap,
 ) -> Result<Response, Problem> {
     params.only(&[])?;
-    reply::json(StatusCode::OK, &orders_of(&state, &id).await?)
+    let form = json_or_csv(&headers)?;
+    let orders = orders_of(&state, &id).await?;
+    Ok(varied(match form {
+        Form::Json => reply::json(StatusCode::OK, &orders)?,
+        Form::Csv => orders_csv(&orders),
+    }))
 }
 
 /// Export the purchase orders
@@ -77,26 +101,32 @@ pub async fn export_purchase_orders(
     params: Params,
 ) -> Result<Response, Problem> {
     params.only(&[])?;
-    let orders = orders_of(&state, &id).await?;
-    Ok(csv_file(&format!("purchase-orders-{}", orders.revision), purchase_orders::csv(&orders)))
+    Ok(orders_csv(&orders_of(&state, &id).await?))
 }
 
 /// Read the cutting sheet
 ///
 /// For the crew at the saw: what is cut from each stock piece, in order, and the leg and station each piece goes to; from the
-/// estimate as it was stored.
+/// estimate as it was stored. With `Accept: text/csv` as CSV, the same bytes as `…/cutting-sheet.csv`.
 #[utoipa::path(get, path = "/v1/estimates/{id}/cutting-sheet", tag = "estimates", operation_id = "getCuttingSheet",
     params(("id" = String, Path, description = "Id of the revision, `est_…`.")),
-    responses((status = 200, description = "The sheet.", body = CuttingSheet)))]
+    responses((status = 200, description = "The sheet.", content((CuttingSheet = "application/json"),
+        (String = "text/csv")))))]
 pub async fn get_cutting_sheet(
     State(state): State<AppState>,
     _: Caller<may::EstimatesRead>,
     Path(id): Path<String>,
     params: Params,
+    headers: HeaderMap,
 ) -> Result<Response, Problem> {
     params.only(&[])?;
+    let form = json_or_csv(&headers)?;
     let row = row(&state, &id).await?;
-    reply::json(StatusCode::OK, &cutting_sheet(revision(&row)).map_err(refused)?)
+    let sheet = cutting_sheet(revision(&row)).map_err(refused)?;
+    Ok(varied(match form {
+        Form::Json => reply::json(StatusCode::OK, &sheet)?,
+        Form::Csv => sheet_csv(&sheet, &row)?,
+    }))
 }
 
 /// Export the cutting sheet
@@ -115,6 +145,5 @@ pub async fn export_cutting_sheet(
     params.only(&[])?;
     let row = row(&state, &id).await?;
     let sheet = cutting_sheet(revision(&row)).map_err(refused)?;
-    let bytes = cutting_sheet::csv(&sheet).map_err(refused)?;
-    Ok(csv_file(&format!("cutting-sheet-{}", row.revision), bytes))
+    sheet_csv(&sheet, &row)
 }

@@ -1,7 +1,7 @@
 //! The ways to get concrete.
 
 use crate::units::quantity::{Mass, Span};
-use crate::units::{Amount, Length, Percent, Volume};
+use crate::units::{Amount, Factor, Length, Percent, Temperature, Volume};
 use crate::wire::{Code, Label, Whole};
 use crate::{wire_object, wire_union};
 
@@ -16,12 +16,20 @@ wire_object! {
         pub cure_days_feet: Whole<0, 60>,
         /// From batching to the end of discharge.
         pub time_limit: Span,
+        /// The same when the concrete is hot; `time_limit` when left out.
+        pub time_limit_hot: Option<Span>,
         /// Strength the mix is ordered at, in words.
         pub mix: Option<Label>,
         /// Weight of a cubic foot of fresh concrete, for uplift and haul.
         pub weight_per_ft3: Mass,
         /// Greatest thickness of patch placed in one lift with the surround.
         pub one_lift: Option<Length>,
+        /// Air below this is cold; 40 °F when left out (UFGS 03300N, read).
+        pub cold_below: Option<Temperature>,
+        /// Concrete above this is hot; 95 °F when left out (from memory).
+        pub hot_above: Option<Temperature>,
+        /// Evaporation above this, in kg/m² an hour, asks for measures; 1 when left out (UFGS 03300N, read).
+        pub evaporation_limit: Option<Factor>,
     }
 }
 
@@ -72,6 +80,10 @@ wire_union! {
             waiting_per_hour: Option<Amount>,
             /// How long this crew takes to place one unit of the item's unit.
             unloading_per_unit: Option<Span>,
+            /// Time to batch one load; none when left out.
+            batching: Option<Span>,
+            /// From the plant to the site, one way; the notes may say another. None when left out.
+            travel: Option<Span>,
         }
         /// bags mixed on site
         Bags as BagsWay = "bags" {
@@ -91,6 +103,14 @@ wire_union! {
             mixing_per_bag: Span,
             /// Who mixes.
             trade: Code,
+            /// Price of a whole pallet; that of its bags when left out.
+            pallet_price: Option<Amount>,
+            /// Whether bags are sold by whole pallets only.
+            whole_pallets: crate::wire::scalar::Flag,
+            /// Delivery of an order.
+            delivery: Option<Amount>,
+            /// Delivery of each pallet begun.
+            delivery_per_pallet: Option<Amount>,
         }
         /// a trailer or small mixer fetched by the crew
         Trailer as TrailerWay = "trailer" {
@@ -110,6 +130,10 @@ wire_union! {
             trip_time: Span,
             /// Who fetches it.
             trade: Code,
+            /// Nothing smaller is filled; any amount when left out.
+            least_order: Option<Volume>,
+            /// People who fetch it; one when left out.
+            people: Option<Whole<1, 10>>,
         }
     }
 }

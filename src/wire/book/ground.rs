@@ -1,8 +1,8 @@
 //! Soils, existing surfaces, trench rules and haul.
 
 use crate::domain::words::Soil;
-use crate::units::quantity::Mass;
-use crate::units::{Factor, Length, Percent, Volume};
+use crate::units::quantity::{Mass, Span};
+use crate::units::{Distance, Factor, Length, Percent, Speed, Volume};
 use crate::wire::{Code, List, Whole};
 use crate::{wire_enum, wire_object};
 
@@ -113,5 +113,17 @@ wire_object! {
         pub haul_item: Option<Code>,
         /// Item of the tipping fee for soil, priced by volume (loose), weight or load.
         pub soil_disposal_item: Option<Code>,
+        /// From the site to the tip by road, one way; the notes may say another. Without it trips have no time.
+        pub distance: Option<Distance>,
+        /// Mean speed of a truck, there and back.
+        pub speed: Option<Speed>,
+        /// Time to load a truck; none when left out.
+        pub loading: Option<Span>,
+        /// Time to tip; none when left out.
+        pub tipping: Option<Span>,
+        /// Trucks that run at once; one when left out.
+        pub trucks: Option<Whole<1, 50>>,
+        /// Item paid per hour of truck and driver, priced by time.
+        pub truck_hour_item: Option<Code>,
     }
 }

@@ -202,6 +202,10 @@ wire_object! {
         pub board_length: Length,
         /// Face width of a board.
         pub board_width: Length,
+        /// Nominal thickness lumber of this size is sold by; with `nominal_width` the board feet are told.
+        pub nominal_thickness: Option<Length>,
+        /// Nominal width.
+        pub nominal_width: Option<Length>,
     }
 }
 

@@ -87,6 +87,15 @@ fn ground(check: &mut Check<'_>) {
                 "a tipping fee",
                 &here.member("soil_disposal_item"),
             );
+            check.optional(
+                haul.truck_hour_item.as_ref(),
+                &[D::Time],
+                "an hour of truck and driver",
+                &here.member("truck_hour_item"),
+            );
+            if haul.speed.is_some_and(|s| s.nm_per_h() == 0) {
+                check.add(&here.member("speed"), "out_of_range", "a truck moves: more than 0");
+            }
         }
     }
     lines(check);
@@ -172,6 +181,8 @@ fn concrete(check: &mut Check<'_>) {
                 free_unloading: _,
                 waiting_per_hour,
                 unloading_per_unit,
+                batching: _,
+                travel: _,
             } => {
                 check.item(item, &[D::Volume], "ready-mix", &here.member("item"));
                 volume(check, *increment, &here.member("increment"));
@@ -194,7 +205,25 @@ fn concrete(check: &mut Check<'_>) {
                     );
                 }
             }
-            ConcreteWay::Bags { item, bag_weight, bag_yield, trade, .. } => {
+            ConcreteWay::Bags {
+                item,
+                bag_weight,
+                bag_yield,
+                trade,
+                bags_per_pallet,
+                pallet_price,
+                whole_pallets,
+                delivery_per_pallet,
+                ..
+            } => {
+                let by_pallet = pallet_price.is_some() || delivery_per_pallet.is_some() || whole_pallets.0;
+                if by_pallet && bags_per_pallet.is_none() {
+                    check.add(
+                        &here.member("bags_per_pallet"),
+                        "required",
+                        "pallets are priced or delivered, so say how many bags are on one",
+                    );
+                }
                 check.item(item, &[D::Count], "a bag", &here.member("item"));
                 volume(check, *bag_yield, &here.member("bag_yield"));
                 // Label yield is 0.15 ft³ for 20 lb; twice that is a mistake.

@@ -34,6 +34,22 @@ fn work(check: &mut Check<'_>) {
             check.item(&rule.item, &[D::Count], "a board", &here.member("item"));
             check.positive(rule.board_length, "a board", &here.member("board_length"));
             check.positive(rule.board_width, "a board", &here.member("board_width"));
+            for (name, nominal, other) in [
+                ("nominal_thickness", rule.nominal_thickness, rule.nominal_width),
+                ("nominal_width", rule.nominal_width, rule.nominal_thickness),
+            ] {
+                match nominal {
+                    Some(size) => check.positive(size, "a board", &here.member(name)),
+                    None if other.is_some() => {
+                        check.add(
+                            &here.member(name),
+                            "required",
+                            "board feet need the nominal thickness and width",
+                        );
+                    }
+                    None => {}
+                }
+            }
         }
     }
     let consumables = root.member("consumables");

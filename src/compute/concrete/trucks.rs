@@ -1,0 +1,203 @@
+//! Truck sequence, interval and age of the concrete.
+
+use super::ways::{in_unit, split};
+use super::{Terms, WayOrder, weather};
+use crate::domain::book::PriceBook;
+use crate::domain::lines::{Check, Outcome};
+use crate::domain::words::{Measure, Task};
+use crate::units::decimal::trim;
+use crate::units::exact::div_round;
+use crate::units::quantity::Span;
+use crate::units::{Quantity, Unit, Volume};
+use crate::wire::book::concrete::ConcreteWay;
+use rust_decimal::Decimal;
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// More trucks than this are not listed one by one.
+const MOST_TRUCKS: usize = 200;
+
+/// One truck. Minutes count from the arrival of the first, to two decimals.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct Truck {
+    /// Its number, from 1.
+    pub number: i64,
+    /// What it brings.
+    pub load: Quantity,
+    /// When its batching starts.
+    pub batched_at: Quantity,
+    /// When it arrives and begins to unload.
+    pub arrives_at: Quantity,
+    /// When it is empty.
+    pub empty_at: Quantity,
+    /// Age of its concrete when it is empty, from the start of batching.
+    pub age: Quantity,
+    /// Whether that keeps the time limit.
+    pub within_limit: bool,
+}
+
+/// The trucks of a pour day, one after the other without a pause in the pour.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct TruckSequence {
+    /// The trucks in order.
+    pub trucks: Vec<Truck>,
+    /// Time between full trucks.
+    pub interval: Quantity,
+    /// Trucks on the road at once, so that none is waited for.
+    pub trucks_at_once: i64,
+    /// From the start of batching to the end of discharge.
+    pub time_limit: Quantity,
+    /// Whether every truck keeps it.
+    pub within_limit: bool,
+    /// Largest load that keeps it at this pour rate; absent when none does.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub largest_load: Option<Quantity>,
+    /// How it came about.
+    pub basis: String,
+    /// What to mind.
+    pub warnings: Vec<String>,
+}
+
+impl TruckSequence {
+    /// The time limit as a check.
+    pub(super) fn check(&self, day: i64) -> Check {
+        let outcome = if self.within_limit { Outcome::Pass } else { Outcome::Warn };
+        let reason = self
+            .warnings
+            .first()
+            .cloned()
+            .unwrap_or_else(|| format!("every truck is empty within {} of batching", self.time_limit));
+        Check { name: "concrete_time_limit", subject: format!("pour day {day}"), outcome, reason }
+    }
+}
+
+/// Minutes it takes to place a volume, in hundredths, half up; `None` beyond 128 bits.
+///
+/// # Formula
+/// `volume x seconds a unit / unit / 60`
+/// # Units
+/// cubic nanometres and seconds in, hundredths of a minute out
+/// # Valid for
+/// a unit of volume
+/// # Source
+/// definition
+/// # Example
+/// ```
+/// use rillcast::{compute::concrete::trucks::placing_minutes, units::{Length, Unit, quantity::Span}};
+/// let yard = Length::feet(3) * Length::feet(3) * Length::feet(3);
+/// assert_eq!(placing_minutes(yard * 10, Span::from_seconds(450), Unit::Yd3), Some(7_500)); // 75 min
+/// ```
+pub fn placing_minutes(volume: Volume, per_unit: Span, unit: Unit) -> Option<i64> {
+    let scaled = volume.nm3().checked_mul(i128::from(per_unit.seconds()))?.checked_mul(100)?;
+    i64::try_from(div_round(scaled, unit.factor()?.checked_mul(60)?)).ok()
+}
+
+/// Hundredths of a minute as minutes.
+fn minutes(hundredths: i64) -> Quantity {
+    let (mantissa, places) = trim(hundredths, 2);
+    Quantity::new(mantissa, places as u8, Unit::Min)
+}
+
+/// How long the crew takes to place one unit: the way's own figure, else the book's usual rate of placing.
+fn per_unit(way: &ConcreteWay, unit: Unit, book: &PriceBook) -> Option<(Span, &'static str)> {
+    let ConcreteWay::ReadyMix { unloading_per_unit, .. } = way else { return None };
+    if let Some(span) = unloading_per_unit.filter(|s| s.seconds() > 0) {
+        return Some((span, "by the way's own rate"));
+    }
+    let rate = book.labor(Task::Pour, None)?;
+    let people: i64 = rate.crew.iter().map(|c| c.count.get()).sum();
+    let of = rate.rates.iter().find(|r| r.measure == Measure::ConcreteOrdered)?;
+    let share = Decimal::from_i128_with_scale(unit.factor()? / 1_000_000_000_000, 0)
+        / Decimal::from_i128_with_scale(of.unit.factor()? / 1_000_000_000_000, 0);
+    let seconds = of.hours.number() * share * Decimal::from(3_600) / Decimal::from(people.max(1));
+    let seconds = i64::try_from(seconds.round().mantissa()).ok().filter(|s| *s > 0)?;
+    Some((Span::from_seconds(seconds), "by the crew's rate of placing"))
+}
+
+/// The trucks of an order; `None` where nothing comes by truck or the book gives no pour rate.
+pub(super) fn sequence(
+    day: i64,
+    order: &WayOrder,
+    way: &ConcreteWay,
+    terms: &Terms<'_>,
+    book: &PriceBook,
+) -> Option<TruckSequence> {
+    let ConcreteWay::ReadyMix { truck_capacity, batching, travel, increment, .. } = way else { return None };
+    let unit = book.item(way.item())?.unit;
+    let (per_unit, whose) = per_unit(way, unit, book)?;
+    let loads = split(order.trucked, *truck_capacity).filter(|l| l.len() <= MOST_TRUCKS)?;
+    let limit = weather::time_limit(day, terms, book)?;
+    let travel = terms.travel.or(*travel);
+    let hundredths = |s: Option<Span>| s.map_or(0, |s| s.seconds().saturating_mul(100) / 60);
+    let (batch, road) = (hundredths(*batching), hundredths(travel));
+    let interval = placing_minutes(*truck_capacity, per_unit, unit)?.max(1);
+    let limit_h = hundredths(Some(limit));
+    let (mut trucks, mut late) = (Vec::new(), Vec::new());
+    let mut arrives = 0_i64;
+    for (i, load) in loads.iter().enumerate() {
+        let unloads = placing_minutes(*load, per_unit, unit)?;
+        let age = batch.checked_add(road)?.checked_add(unloads)?;
+        let number = i as i64 + 1;
+        if age > limit_h {
+            late.push((number, age));
+        }
+        let empty = arrives.checked_add(unloads)?;
+        trucks.push(Truck {
+            number,
+            load: Quantity::volume(*load, unit),
+            batched_at: minutes(arrives - batch - road),
+            arrives_at: minutes(arrives),
+            empty_at: minutes(empty),
+            age: minutes(age),
+            within_limit: age <= limit_h,
+        });
+        arrives = empty;
+    }
+    let round = batch + road * 2 + interval;
+    let at_once = ((round + interval - 1) / interval).min(trucks.len() as i64);
+    // Whole increments that are placed in what is left of the limit.
+    let seconds = |s: Option<Span>| s.map_or(0, |s| s.seconds());
+    let left = limit.seconds().saturating_sub(seconds(*batching)).saturating_sub(seconds(travel));
+    let each = increment.nm3().checked_mul(i128::from(per_unit.seconds()))?.max(1);
+    let fits = i64::try_from(i128::from(left.max(0)).checked_mul(unit.factor()?)? / each).ok()?;
+    let largest = (*increment * fits).min(*truck_capacity);
+    let largest_load = (fits > 0).then(|| Quantity::volume(largest, unit));
+    let mut warnings = Vec::new();
+    if let Some((number, age)) = late.first() {
+        let advice = match &largest_load {
+            Some(load) => format!("order loads of {load} or less, place faster, or agree another limit"),
+            None => "place faster or agree another limit with the producer".to_owned(),
+        };
+        warnings.push(format!(
+            "truck {number} is empty {} after batching began, the limit is {}{}: {advice}",
+            minutes(*age),
+            minutes(limit_h),
+            if late.len() > 1 { format!(" ({} trucks in all)", late.len()) } else { String::new() },
+        ));
+    }
+    if travel.is_none() {
+        warnings.push("no travel time from the plant is known: ages count without it".to_owned());
+    }
+    let basis = format!(
+        "{} a truck at {} min a {unit} {whose}: a truck every {}; a round of {} batching + 2 x {} travel + {} unloading = {}, \
+         so {at_once} truck(s) at once",
+        Quantity::decimal(in_unit(*truck_capacity, unit), unit, 4),
+        super::ways::minutes(per_unit.seconds()),
+        minutes(interval),
+        minutes(batch),
+        minutes(road),
+        minutes(interval),
+        minutes(round),
+    );
+    Some(TruckSequence {
+        trucks,
+        interval: minutes(interval),
+        trucks_at_once: at_once,
+        time_limit: minutes(limit_h),
+        within_limit: late.is_empty(),
+        largest_load,
+        basis,
+        warnings,
+    })
+}

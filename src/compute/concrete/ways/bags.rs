@@ -1,0 +1,129 @@
+//! Bags mixed on site.
+
+use super::super::{WayOrder, increments};
+use super::{charge, hours_of, item_of, labor_cost, line, mixer_hire, rounded_basis};
+use crate::domain::book::PriceBook;
+use crate::domain::lines::CostLine;
+use crate::units::decimal::plain;
+use crate::units::show::Show;
+use crate::units::{Amount, Percent, Quantity, Unit, Volume};
+use crate::wire::book::Item;
+use crate::wire::book::concrete::ConcreteWay;
+use rust_decimal::Decimal;
+
+/// Bags for a net volume.
+pub(in crate::compute::concrete) fn reckon(
+    way: &ConcreteWay,
+    net: Volume,
+    waste: Percent,
+    book: &PriceBook,
+    show: Show,
+) -> Option<WayOrder> {
+    let ConcreteWay::Bags {
+        code,
+        name,
+        item: _,
+        bag_weight: _,
+        bag_yield,
+        bags_per_pallet,
+        mixing_per_bag,
+        trade,
+        pallet_price: _,
+        whole_pallets: _,
+        delivery,
+        delivery_per_pallet,
+    } = way
+    else {
+        return None;
+    };
+    let item = item_of(way, book)?;
+    let count = increments(net, waste, *bag_yield)?;
+    let volume = *bag_yield * count;
+    let unit = if show.volume_unit() == Unit::Yd3 { Unit::Ft3 } else { Unit::L };
+    let basis =
+        rounded_basis(net, waste, count, &format!("{} a bag", Quantity::volume(*bag_yield, unit)), show);
+    let (bought, mut lines) = purchase(way, item, count, basis);
+    let pallets = bags_per_pallet.map_or(0, |p| (bought + p.get() - 1) / p.get());
+    if let Some(each) = delivery {
+        let basis = "delivery of the order".to_owned();
+        lines.push(charge(code, "Delivery", item.category, *each, 1, "concrete.delivery", basis));
+    }
+    if let Some(each) = delivery_per_pallet.filter(|_| pallets > 0) {
+        let basis = format!("{pallets} pallet(s) begun");
+        let what = "Delivery of pallets";
+        lines.push(charge(code, what, item.category, each, pallets, "concrete.delivery", basis));
+    }
+    let hours = hours_of(mixing_per_bag.seconds().saturating_mul(count));
+    let (_, labor) = labor_cost(trade, hours, book);
+    let hire = mixer_hire(hours.value(), book);
+    let all_in = lines.iter().map(|l| l.cost).sum::<Amount>() + labor + hire;
+    let mut warnings = Vec::new();
+    if let Some(rules) = &book.doc().concrete_rules {
+        let limit = rules.time_limit.hours();
+        let people = (hours.value() / limit.max(Decimal::new(1, 2))).ceil();
+        if people > Decimal::ONE {
+            warnings.push(format!(
+                "mixing takes {} person-hours; the mix is to be placed within {} h of mixing, so pour in parts or let \
+                 {people} mix at once",
+                plain(hours.value(), 1),
+                plain(limit, 2)
+            ));
+        }
+    }
+    Some(WayOrder {
+        code: code.as_str().to_owned(),
+        name: name.as_str().to_owned(),
+        cheapest: false,
+        order: Quantity::decimal(Decimal::from(bought), item.unit, 6),
+        volume_ordered: show.volume(volume),
+        loads: pallets,
+        load_sizes: Vec::new(),
+        extra_hours: hours,
+        extra_trade: Some(trade.as_str().to_owned()),
+        extra_labor_cost: labor,
+        extra_hire_cost: hire,
+        lines,
+        all_in,
+        warnings,
+        volume,
+        trucked: Volume::ZERO,
+        bags: count,
+    })
+}
+
+/// Bags bought and their lines: single bags, whole pallets and the rest singly, or whole pallets only, whichever is
+/// cheapest; of equal costs the fewest bags.
+fn purchase(way: &ConcreteWay, item: &Item, count: i64, basis: String) -> (i64, Vec<CostLine>) {
+    let singly = |n: i64, basis: String| {
+        line(item, item.category, Decimal::from(n), item.unit, item.price, "concrete.bags", basis)
+    };
+    let ConcreteWay::Bags { code, bags_per_pallet: Some(per), pallet_price, whole_pallets, .. } = way else {
+        return (count, vec![singly(count, basis)]);
+    };
+    let per = per.get();
+    if pallet_price.is_none() && !whole_pallets.0 {
+        return (count, vec![singly(count, basis)]);
+    }
+    let each = pallet_price.unwrap_or_else(|| item.price.times(Decimal::from(per)));
+    let of = |pallets: i64, rest: i64| {
+        let mut lines = Vec::new();
+        if pallets > 0 {
+            let basis = format!("{basis}; {pallets} whole pallet(s) of {per}");
+            lines.push(charge(code, "Pallet of bags", item.category, each, pallets, "concrete.bags", basis));
+        }
+        if rest > 0 {
+            lines.push(singly(rest, format!("{basis}; {rest} singly")));
+        }
+        (pallets * per + rest, lines)
+    };
+    let full = of((count + per - 1) / per, 0);
+    if whole_pallets.0 {
+        return full;
+    }
+    let cost = |o: &(i64, Vec<CostLine>)| o.1.iter().map(|l| l.cost).sum::<Amount>();
+    let loose = (count, vec![singly(count, basis.clone())]);
+    [loose, of(count / per, count % per), full]
+        .into_iter()
+        .min_by_key(|o| (cost(o), o.0))
+        .unwrap_or_else(|| (count, vec![singly(count, basis)]))
+}

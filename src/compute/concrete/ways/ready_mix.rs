@@ -1,0 +1,160 @@
+//! Trucks from the plant.
+
+use super::super::{WayOrder, increments};
+use super::{charge, hours_of, in_unit, item_of, line, minutes, rounded_basis, split};
+use crate::domain::book::PriceBook;
+use crate::domain::lines::CostLine;
+use crate::units::show::Show;
+use crate::units::{Amount, Percent, Price, Quantity, Unit, Volume};
+use crate::wire::book::concrete::{ConcreteWay, ShortLoad};
+use rust_decimal::Decimal;
+
+/// Trucks for a net volume.
+pub(super) fn reckon(
+    way: &ConcreteWay,
+    net: Volume,
+    waste: Percent,
+    book: &PriceBook,
+    show: Show,
+) -> Option<WayOrder> {
+    let ConcreteWay::ReadyMix { increment, least_order, .. } = way else { return None };
+    let unit = item_of(way, book)?.unit;
+    let steps = increments(net, waste, *increment)?;
+    let least_steps = increments(*least_order, Percent::ZERO, *increment)?;
+    let count = steps.max(least_steps);
+    let mut basis = rounded_basis(net, waste, steps, &Quantity::volume(*increment, unit).to_string(), show);
+    if count > steps {
+        basis.push_str(&format!("; the least order is {}", Quantity::volume(*least_order, unit)));
+    }
+    of_order(way, count, basis, book, show)
+}
+
+/// Trucks for an order of so many increments.
+pub(in crate::compute::concrete) fn of_order(
+    way: &ConcreteWay,
+    count: i64,
+    basis: String,
+    book: &PriceBook,
+    show: Show,
+) -> Option<WayOrder> {
+    let ConcreteWay::ReadyMix {
+        code,
+        name,
+        item: _,
+        increment,
+        least_order: _,
+        short_load,
+        truck_capacity,
+        delivery_per_load,
+        free_unloading,
+        waiting_per_hour,
+        unloading_per_unit,
+        batching: _,
+        travel: _,
+    } = way
+    else {
+        return None;
+    };
+    let item = item_of(way, book)?;
+    let unit = item.unit;
+    let volume = *increment * count;
+    let number = in_unit(volume, unit);
+    let mut lines = vec![line(item, item.category, number, unit, item.price, "concrete.order", basis)];
+    let mut warnings = Vec::new();
+    let loads = split(volume, *truck_capacity)?;
+    let load_count = loads.len() as i64;
+    if let Some(each) = delivery_per_load {
+        lines.push(charge(
+            code,
+            "Delivery",
+            item.category,
+            *each,
+            load_count,
+            "concrete.delivery",
+            format!("{load_count} load(s) of up to {}", Quantity::volume(*truck_capacity, unit)),
+        ));
+    }
+    if let Some(rule) = short_load {
+        let (ShortLoad::Flat { below, .. } | ShortLoad::PerMissing { below, .. }) = rule;
+        for load in loads.iter().filter(|l| *l < below) {
+            let size = Quantity::volume(*load, unit);
+            let limit = Quantity::volume(*below, unit);
+            if load_count > 1 {
+                warnings.push(format!(
+                    "the last load of {size} is short of {limit}: order a little more or fill up with bags"
+                ));
+            }
+            match rule {
+                ShortLoad::Flat { charge: each, .. } => lines.push(charge(
+                    code,
+                    "Short load",
+                    item.category,
+                    *each,
+                    1,
+                    "concrete.short_load",
+                    format!("a load of {size} is below {limit}"),
+                )),
+                ShortLoad::PerMissing { charge: each, .. } => {
+                    let missing = in_unit(*below - *load, unit);
+                    let price = Price::from_millionths(each.minor() * 10_000);
+                    lines.push(CostLine {
+                        code: code.as_str().to_owned(),
+                        description: "Short load".to_owned(),
+                        category: item.category,
+                        quantity: Quantity::decimal(missing, unit, 6),
+                        unit_price: price,
+                        cost: price.times(missing),
+                        rule: "concrete.short_load",
+                        basis: format!("{limit} less the load of {size}"),
+                    });
+                }
+            }
+        }
+    }
+    if let (Some(per_hour), Some(per_unit)) = (waiting_per_hour, unloading_per_unit) {
+        let free = free_unloading.map_or(0, |s| s.seconds());
+        let mut late = 0;
+        for load in &loads {
+            let takes = in_unit(*load, unit) * Decimal::from(per_unit.seconds());
+            late += (i64::try_from(takes.ceil().mantissa()).unwrap_or(0) - free).max(0);
+        }
+        if late > 0 {
+            let hours = hours_of(late);
+            let price = Price::from_millionths(per_hour.minor() * 10_000);
+            lines.push(CostLine {
+                code: code.as_str().to_owned(),
+                description: "Waiting".to_owned(),
+                category: item.category,
+                quantity: hours,
+                unit_price: price,
+                cost: price.times(hours.value()),
+                rule: "concrete.waiting",
+                basis: format!(
+                    "unloading takes {} min a {unit}, {} min a load are free",
+                    minutes(per_unit.seconds()),
+                    minutes(free)
+                ),
+            });
+        }
+    }
+    let all_in = lines.iter().map(|l| l.cost).sum();
+    Some(WayOrder {
+        code: code.as_str().to_owned(),
+        name: name.as_str().to_owned(),
+        cheapest: false,
+        order: Quantity::decimal(number, unit, 6),
+        volume_ordered: show.volume(volume),
+        loads: load_count,
+        load_sizes: loads.iter().map(|l| Quantity::volume(*l, unit)).collect(),
+        extra_hours: Quantity::new(0, 0, Unit::Hr),
+        extra_trade: None,
+        extra_labor_cost: Amount::ZERO,
+        extra_hire_cost: Amount::ZERO,
+        lines,
+        all_in,
+        warnings,
+        volume,
+        trucked: volume,
+        bags: 0,
+    })
+}

@@ -1,0 +1,98 @@
+//! A trailer fetched by the crew.
+
+use super::super::{WayOrder, increments};
+use super::{charge, hours_of, in_unit, item_of, labor_cost, line, minutes, rounded_basis, split};
+use crate::domain::book::PriceBook;
+use crate::domain::lines::CostLine;
+use crate::domain::words::Category;
+use crate::units::show::Show;
+use crate::units::{Amount, Percent, Quantity, Volume};
+use crate::wire::book::concrete::ConcreteWay;
+
+/// A trailer for a net volume.
+pub(super) fn reckon(
+    way: &ConcreteWay,
+    net: Volume,
+    waste: Percent,
+    book: &PriceBook,
+    show: Show,
+) -> Option<WayOrder> {
+    let ConcreteWay::Trailer {
+        code,
+        name,
+        item: _,
+        increment,
+        capacity,
+        hire_per_trip,
+        trip_time,
+        trade,
+        least_order,
+        people,
+    } = way
+    else {
+        return None;
+    };
+    let item = item_of(way, book)?;
+    let steps = increments(net, waste, *increment)?;
+    let least = least_order.unwrap_or(Volume::ZERO);
+    let count = steps.max(increments(least, Percent::ZERO, *increment)?);
+    let volume = *increment * count;
+    let trips = split(volume, *capacity)?;
+    let trip_count = trips.len() as i64;
+    let number = in_unit(volume, item.unit);
+    let mut basis =
+        rounded_basis(net, waste, steps, &Quantity::volume(*increment, item.unit).to_string(), show);
+    if count > steps {
+        basis.push_str(&format!("; the least order is {}", Quantity::volume(least, item.unit)));
+    }
+    let people = people.map_or(1, |p| p.get());
+    let hours = hours_of(trip_time.seconds().saturating_mul(trip_count).saturating_mul(people));
+    let (price, labor) = labor_cost(trade, hours, book);
+    let mut lines = vec![
+        line(item, item.category, number, item.unit, item.price, "concrete.trips", basis),
+        charge(
+            code,
+            "Trailer hire",
+            Category::Hire,
+            *hire_per_trip,
+            trip_count,
+            "concrete.hire",
+            format!("{trip_count} trip(s) of up to {}", Quantity::volume(*capacity, item.unit)),
+        ),
+    ];
+    // Fetching is no task of the plan, so its hours are a line of their own.
+    lines.push(CostLine {
+        code: trade.as_str().to_owned(),
+        description: "Fetching and returning the trailer".to_owned(),
+        category: Category::Labor,
+        quantity: hours,
+        unit_price: price,
+        cost: labor,
+        rule: "concrete.labor",
+        basis: format!(
+            "{trip_count} trip(s) of {} min{} at the wage with burden",
+            minutes(trip_time.seconds()),
+            if people > 1 { format!(" x {people} people") } else { String::new() }
+        ),
+    });
+    let all_in = lines.iter().map(|l| l.cost).sum::<Amount>();
+    Some(WayOrder {
+        code: code.as_str().to_owned(),
+        name: name.as_str().to_owned(),
+        cheapest: false,
+        order: Quantity::decimal(number, item.unit, 6),
+        volume_ordered: show.volume(volume),
+        loads: trip_count,
+        load_sizes: trips.iter().map(|l| Quantity::volume(*l, item.unit)).collect(),
+        extra_hours: hours,
+        extra_trade: Some(trade.as_str().to_owned()),
+        extra_labor_cost: labor,
+        extra_hire_cost: Amount::ZERO,
+        lines,
+        all_in,
+        warnings: Vec::new(),
+        volume,
+        trucked: Volume::ZERO,
+        bags: 0,
+    })
+}

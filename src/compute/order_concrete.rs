@@ -1,0 +1,178 @@
+//! The concrete calculator: for site notes, for pours, for a volume, or for bare dimensions.
+
+use super::concrete::days::{Pour, by_day};
+use super::concrete::{self, Terms};
+use super::drainage::choose;
+use super::drainage::shelf::RainShelf;
+use super::pipeline::{book_waste, pours_of};
+use super::{ENGINE, cautions, takeoff};
+use crate::domain::answers::{BookUsed, ConcreteAnswer};
+use crate::domain::book::{BookRef, PriceBook};
+use crate::domain::layout::resolve::resolve;
+use crate::domain::layout::{choices, pours};
+use crate::domain::lines::Caution;
+use crate::units::show::Show;
+use crate::units::{Percent, Volume};
+use crate::wire::calc::ConcreteRequest;
+use crate::wire::notes::{ConcreteNotes, SiteNotes};
+use crate::wire::{At, Code, Faults};
+use std::borrow::Cow;
+
+/// What is poured, and what was said about it.
+struct Asked<'r> {
+    pours: Vec<Pour>,
+    basis: String,
+    show: Show,
+    waste: Option<Percent>,
+    way: Option<Code>,
+    notes: Option<Cow<'r, ConcreteNotes>>,
+    cautions: Vec<Caution>,
+}
+
+/// The concrete order only.
+///
+/// # Errors
+/// Every fault of the request.
+pub fn concrete(
+    request: &ConcreteRequest,
+    book: &PriceBook,
+    used: &BookRef,
+    rains: &RainShelf,
+) -> Result<ConcreteAnswer, Faults> {
+    let ConcreteRequest {
+        price_book_version: _,
+        notes,
+        pours: given_pours,
+        volume,
+        length,
+        width,
+        depth,
+        waste_pct,
+        concrete_way,
+        concrete: about,
+        break_even_up_to,
+        unit_system,
+    } = request;
+    let mut faults = Faults::new();
+    let dimensions = [length, width, depth];
+    let given = usize::from(notes.is_some())
+        + usize::from(!given_pours.is_empty())
+        + usize::from(volume.is_some())
+        + usize::from(dimensions.iter().any(|d| d.is_some()));
+    if given != 1 {
+        faults.add(&At::ROOT, "one_of", "say what the concrete is for in exactly one way").allow([
+            "notes",
+            "pours",
+            "volume",
+            "length, width and depth together",
+        ]);
+        return Err(faults);
+    }
+    let show = Show(unit_system.unwrap_or(book.doc().unit_system));
+    let plain = |pours: Vec<Pour>, basis: String| Asked {
+        pours,
+        basis,
+        show,
+        waste: None,
+        way: None,
+        notes: None,
+        cautions: Vec::new(),
+    };
+    let one = |net: Volume| vec![Pour { of: "the volume given".to_owned(), day: 1, net }];
+    let asked = match (notes, volume, length, width, depth) {
+        (Some(notes), ..) => {
+            of_notes(notes, unit_system.map(Show), book, rains).map_err(|f| f.under("notes"))?
+        }
+        (None, Some(volume), ..) => plain(one(*volume), format!("as given, {}", show.volume(*volume))),
+        (None, None, Some(length), Some(width), Some(depth)) => {
+            let net = *length * *width * *depth;
+            if net > Volume::LARGEST {
+                faults.add(&At::ROOT, "out_of_range", "the volume is beyond 100,000 m³");
+            }
+            let basis =
+                format!("{} x {} x {}", show.length(*length), show.length(*width), show.length(*depth));
+            plain(one(net), basis)
+        }
+        _ if !given_pours.is_empty() => {
+            let pours: Vec<Pour> = given_pours
+                .iter()
+                .map(|p| Pour {
+                    of: p.name.as_str().to_owned(),
+                    day: p.day.map_or(1, |d| d.get()),
+                    net: p.volume,
+                })
+                .collect();
+            if pours.iter().map(|p| p.net).sum::<Volume>() > Volume::LARGEST {
+                let rule = "the pours together are beyond 100,000 m³";
+                faults.add(&At::ROOT.member("pours"), "out_of_range", rule);
+            }
+            let basis = format!("{} pour(s) as given", pours.len());
+            plain(pours, basis)
+        }
+        _ => {
+            for (name, missing) in
+                [("length", length.is_none()), ("width", width.is_none()), ("depth", depth.is_none())]
+            {
+                if missing {
+                    faults.add(
+                        &At::ROOT.member(name),
+                        "required",
+                        "dimensions need length, width and depth together",
+                    );
+                }
+            }
+            return Err(faults);
+        }
+    };
+    choices::concrete_way(concrete_way.as_ref(), book, &At::ROOT.member("concrete_way"), &mut faults);
+    if let Some(about) = about {
+        let poured = |day| asked.pours.iter().any(|p| p.day == day);
+        pours::check(about, poured, &At::ROOT.member("concrete"), &mut faults);
+    }
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    // What the request says goes before what its notes say.
+    let waste = waste_pct.or(asked.waste).unwrap_or_else(|| book_waste(book));
+    let notes = about.as_ref().or(asked.notes.as_deref());
+    let terms = Terms::of(waste, concrete_way.as_ref().or(asked.way.as_ref()), notes);
+    let mut order = by_day(&asked.pours, &terms, book, asked.show)?;
+    let net = asked.pours.iter().map(|p| p.net).sum();
+    let reach = break_even_up_to.or_else(|| concrete::usual_reach(net, waste));
+    order.break_even = reach.filter(|r| r.nm3() > 0).and_then(|r| concrete::break_even(r, book, asked.show));
+    let mut cautions = asked.cautions;
+    cautions.extend(cautions::pour_weather(&order));
+    Ok(ConcreteAnswer {
+        engine: ENGINE,
+        price_book: BookUsed::from(used),
+        unit_system: asked.show.0,
+        currency: book.currency(),
+        net_basis: asked.basis,
+        concrete: order,
+        cautions,
+    })
+}
+
+fn of_notes<'r>(
+    notes: &'r SiteNotes,
+    show: Option<Show>,
+    book: &PriceBook,
+    rains: &RainShelf,
+) -> Result<Asked<'r>, Faults> {
+    let filled = choose::fill(notes, book, rains)?.0;
+    let layout = resolve(&filled, book)?;
+    let taken = takeoff::take_off(&layout, book);
+    Ok(Asked {
+        pours: pours_of(&layout, &taken),
+        basis: format!(
+            "surround and patches of {} run(s) and {} line(s)",
+            layout.runs.len(),
+            layout.lines.len()
+        ),
+        show: show.unwrap_or(layout.show),
+        waste: layout.waste,
+        way: layout.concrete_way.cloned(),
+        notes: notes.concrete.as_ref().map(Cow::Borrowed),
+        cautions: cautions::all(&layout, &taken, &taken.measures),
+    })
+}

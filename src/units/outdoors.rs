@@ -1,0 +1,168 @@
+//! Distances, speeds and temperatures of the road and the weather.
+
+use super::grammar::Refusal;
+use super::quantity::{input_schema, note, quantity_wire, read_base};
+use super::{Dimension, Quantity, Unit};
+use crate::wire::{At, Faults, Wire};
+use serde::{Serialize, Serializer};
+use serde_json::Value;
+use std::borrow::Cow;
+use utoipa::openapi::{RefOr, Schema};
+use utoipa::{PartialSchema, ToSchema};
+
+/// A distance by road, exact to the nanometre.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Distance(i64);
+
+impl Distance {
+    /// Nanometres.
+    pub const fn nm(self) -> i64 {
+        self.0
+    }
+}
+
+impl Serialize for Distance {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        // A thousandth of a mile is a whole number of nanometres.
+        let unit = if self.0 % 1_609_344_000 == 0 { Unit::Mi } else { Unit::Km };
+        Quantity::of_base(i128::from(self.0), unit, 6).serialize(s)
+    }
+}
+
+quantity_wire!(
+    Distance,
+    "DistanceInput",
+    Dimension::Length,
+    false,
+    |nm| i64::try_from(nm).ok().filter(|n| *n <= 1_000_000_000_000_000).map(Distance),
+    "A distance by road up to 1,000 km with its unit. A bare number is refused.",
+    ["6 mi", "9.5 km", "800 m"]
+);
+
+/// A speed of a truck or the wind, exact to the nanometre an hour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Speed(i64);
+
+impl Speed {
+    /// Nanometres an hour.
+    pub const fn nm_per_h(self) -> i64 {
+        self.0
+    }
+    /// Kilometres an hour, for the formula of evaporation.
+    pub fn km_per_h(self) -> f64 {
+        self.0 as f64 / 1e12
+    }
+}
+
+impl Serialize for Speed {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        let unit = if self.0 % 1_609_344_000 == 0 { Unit::MiPerHr } else { Unit::KmPerHr };
+        Quantity::of_base(i128::from(self.0), unit, 6).serialize(s)
+    }
+}
+
+quantity_wire!(
+    Speed,
+    "SpeedInput",
+    Dimension::Speed,
+    false,
+    |base| i64::try_from(base).ok().filter(|b| *b <= 400_000_000_000_000).map(Speed),
+    "A speed up to 400 km an hour with its unit. A bare number is refused.",
+    ["10 mi_per_hr", "16 km_per_hr", "4.5 m_per_s"]
+);
+
+/// A temperature, exact to a nine-thousandth of a kelvin: thousandths of a degree of either scale are whole numbers of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Temperature {
+    /// Nine-thousandths of a degree Celsius.
+    base: i64,
+    /// Whether it was written in Fahrenheit, and is written back so.
+    fahrenheit: bool,
+}
+
+/// 32 °F in nine-thousandths of a degree Celsius.
+const FREEZING_F: i128 = 32 * 5_000;
+
+impl Temperature {
+    /// Degrees Celsius, for the formula of evaporation.
+    pub fn celsius(self) -> f64 {
+        self.base as f64 / 9_000.0
+    }
+}
+
+impl Serialize for Temperature {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        let (base, unit) = if self.fahrenheit {
+            (i128::from(self.base) + FREEZING_F, Unit::DegF)
+        } else {
+            (i128::from(self.base), Unit::DegC)
+        };
+        Quantity::of_base(base, unit, 6).serialize(s)
+    }
+}
+
+impl PartialSchema for Temperature {
+    fn schema() -> RefOr<Schema> {
+        input_schema(
+            "A temperature from -60 to 100 °C with its unit. A bare number is refused.",
+            ["85 deg_f", "29.5 deg_c", "-4 deg_c"],
+        )
+    }
+}
+
+impl ToSchema for Temperature {
+    fn name() -> Cow<'static, str> {
+        "TemperatureInput".into()
+    }
+    fn schemas(into: &mut Vec<(String, RefOr<Schema>)>) {
+        crate::wire::read::register_named::<Quantity>(into);
+    }
+}
+
+impl Wire for Temperature {
+    fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+        let (base, unit) = read_base(value, Dimension::Temperature, true, at, faults)?;
+        let fahrenheit = unit == Unit::DegF;
+        let base = if fahrenheit { base - FREEZING_F } else { base };
+        let made = i64::try_from(base).ok().filter(|b| (-60 * 9_000..=100 * 9_000).contains(b));
+        if made.is_none() {
+            note(Refusal::Range, &value.to_string(), Dimension::Temperature, at, faults);
+        }
+        made.map(|base| Temperature { base, fahrenheit })
+    }
+    crate::wire_named!();
+}
+
+#[cfg(test)]
+mod tests {
+    #![expect(clippy::unwrap_used, reason = "a test stops where a text is not read")]
+    use super::*;
+    use serde_json::json;
+
+    fn read<T: Wire>(text: &str) -> Option<T> {
+        let mut faults = Faults::new();
+        T::read(&json!(text), &At::ROOT, &mut faults)
+    }
+
+    #[test]
+    fn temperatures_read_and_write_back_in_their_scale() {
+        // NIST SP 811 (2008) B.8 (from memory): °C = (°F - 32) / 1.8.
+        let celsius = |t: &str| read::<Temperature>(t).unwrap().celsius();
+        assert!((celsius("95 deg_f") - 35.0).abs() < 1e-12);
+        assert!((celsius("-40 deg_f") + 40.0).abs() < 1e-12);
+        assert!((celsius("-4.5 deg_c") + 4.5).abs() < 1e-12);
+        for (text, value, unit) in [("85.5 deg_f", "85.5", "deg_f"), ("-4.25 deg_c", "-4.25", "deg_c")] {
+            let back = serde_json::to_value(read::<Temperature>(text).unwrap()).unwrap();
+            assert_eq!(back, json!({"value": value, "unit": unit}));
+        }
+        assert!(read::<Temperature>("101 deg_c").is_none() && read::<Temperature>("80").is_none());
+    }
+
+    #[test]
+    fn roads_and_winds_are_exact() {
+        assert_eq!(read::<Distance>("6 mi").unwrap().nm(), 9_656_064_000_000);
+        assert_eq!(read::<Speed>("25 mi_per_hr").unwrap().nm_per_h(), 40_233_600_000_000);
+        assert!((read::<Speed>("10 m_per_s").unwrap().km_per_h() - 36.0).abs() < 1e-12);
+        assert!(read::<Distance>("1001 km").is_none() && read::<Speed>("401 km_per_hr").is_none());
+    }
+}
