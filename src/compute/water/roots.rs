@@ -48,6 +48,37 @@ pub(crate) fn bracketed<E>(
     Ok(if f1.abs() < f2.abs() { x1 } else { x2 })
 }
 
+/// Root of `f` near a place, by the secant method from there and a point `step` beside it; `None` where that does not
+/// close in on one within the range.
+pub(crate) fn secant<E>(
+    mut f: impl FnMut(f64) -> Result<f64, E>,
+    (low, high): (f64, f64),
+    near: f64,
+    step: f64,
+    x_tolerance: f64,
+) -> Result<Option<f64>, E> {
+    let beside = if near + step <= high { near + step } else { near - step };
+    let ((mut x1, mut f1), (mut x2, mut f2)) = ((beside, f(beside)?), (near, f(near)?));
+    for _ in 0..8 {
+        if f2 == 0.0 {
+            return Ok(Some(x2));
+        }
+        let next = x2 - f2 * (x2 - x1) / (f2 - f1);
+        if !(low..=high).contains(&next) {
+            return Ok(None);
+        }
+        if (next - x2).abs() <= x_tolerance {
+            return Ok(Some(next));
+        }
+        let value = f(next)?;
+        if value.abs() > 0.5 * f2.abs() {
+            return Ok(None);
+        }
+        (x1, f1, x2, f2) = (x2, f2, next, value);
+    }
+    Ok(None)
+}
+
 /// [`bracketed`] for a function that cannot fail.
 pub(crate) fn bracketed_plain(
     mut f: impl FnMut(f64) -> f64,

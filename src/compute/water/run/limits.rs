@@ -5,6 +5,7 @@ use super::extremes;
 use super::input::{Run, RunInput};
 use super::profile::Extreme;
 use super::solve;
+use super::terms::Follow;
 use crate::compute::water::bounds::{LEG_LENGTH, STATION};
 use crate::compute::water::roots;
 
@@ -32,8 +33,9 @@ pub enum LongestRun {
     LessThan(f64),
 }
 
-/// Relative width to which the limits are found.
+/// Relative width to which the limits are found, and to which they are found at first.
 const TOLERANCE: f64 = 1e-7;
+const NEAR: f64 = 1e-5;
 /// A deep enough lack of room for a flow that has no steady surface at all, m.
 const NO_SURFACE: f64 = -1.0;
 
@@ -43,7 +45,11 @@ impl Run {
     /// # Errors
     /// As [`Run::profile`].
     pub fn least_freeboard(&self) -> Result<Extreme, RunError> {
-        Ok(extremes::least_freeboard(&solve::solve(self)?))
+        self.least_freeboard_by(Follow::FINE)
+    }
+
+    fn least_freeboard_by(&self, follow: Follow) -> Result<Extreme, RunError> {
+        Ok(extremes::least_freeboard(&solve::solve(self, follow)?))
     }
 
     /// Finds the most flow and the longest run that keep the least freeboard of the settings.
@@ -63,10 +69,10 @@ impl Run {
     }
 
     /// Room left with a changed description; a description without a steady surface has none.
-    fn spare(&self, input: RunInput, wanted: f64) -> f64 {
+    fn spare(input: RunInput, wanted: f64, follow: Follow) -> f64 {
         Run::new(input)
             .ok()
-            .and_then(|run| run.least_freeboard().ok())
+            .and_then(|run| run.least_freeboard_by(follow).ok())
             .map_or(NO_SURFACE, |least| least.value - wanted)
     }
 
@@ -74,7 +80,9 @@ impl Run {
         if self.total_inflow_m3_per_s() <= 0.0 {
             return None;
         }
-        let spare = |log_factor: f64| self.spare(self.input().with_flow_times(log_factor.exp()), wanted);
+        let spare = |log_factor: f64, follow: Follow| {
+            Self::spare(self.input().with_flow_times(log_factor.exp()), wanted, follow)
+        };
         let step = if now >= 0.0 { 0.7 } else { -0.7 };
         crossing(spare, now, step, 60).map(f64::exp)
     }
@@ -82,7 +90,9 @@ impl Run {
     fn longest(&self, now: f64, wanted: f64) -> LongestRun {
         let length = self.length_m();
         let shortest_leg = self.input().legs.iter().map(|leg| leg.length_m).fold(f64::INFINITY, f64::min);
-        let spare = |log_factor: f64| self.spare(self.input().with_length_times(log_factor.exp()), wanted);
+        let spare = |log_factor: f64, follow: Follow| {
+            Self::spare(self.input().with_length_times(log_factor.exp()), wanted, follow)
+        };
         let (step, room): (f64, f64) = if now >= 0.0 {
             let longest_leg = self.input().legs.iter().map(|leg| leg.length_m).fold(0.0, f64::max);
             (0.35, (LEG_LENGTH.max / longest_leg).min(STATION.max / length).ln())
@@ -101,18 +111,31 @@ impl Run {
 }
 
 /// First place, going from 0 in steps, where `spare` changes sign; on the side that fits.
-fn crossing(spare: impl Fn(f64) -> f64, now: f64, step: f64, steps: usize) -> Option<f64> {
+fn crossing(spare: impl Fn(f64, Follow) -> f64, now: f64, step: f64, steps: usize) -> Option<f64> {
     let fits = now >= 0.0;
+    let rough = |at: f64| spare(at, Follow::COARSE);
     let (mut at, mut value) = (0.0, now);
     for _ in 0..steps {
         let next = at + step;
-        let there = spare(next);
+        let there = rough(next);
         if (there >= 0.0) != fits {
-            let root = roots::bracketed_plain(&spare, (at, value), (next, there), TOLERANCE);
-            // Round to the side that fits.
-            return Some(if spare(root) >= 0.0 { root } else { root - 2.0 * TOLERANCE });
+            let near = roots::bracketed_plain(rough, (at, value), (next, there), NEAR);
+            return Some(settled(|at| spare(at, Follow::FINE), near, (at, next)));
         }
         (at, value) = (next, there);
     }
     None
+}
+
+/// The place near `near` where `spare` changes sign, found finely; on the side that fits.
+fn settled(spare: impl Fn(f64) -> f64, near: f64, (from, to): (f64, f64)) -> f64 {
+    let range = (from.min(to), from.max(to));
+    let fine = |at: f64| Ok::<f64, std::convert::Infallible>(spare(at));
+    let root = match roots::secant(fine, range, near, 10.0 * NEAR, TOLERANCE) {
+        Ok(Some(root)) => root,
+        // A sudden change: no closer than this.
+        Ok(None) => roots::bracketed_plain(&spare, (from, spare(from)), (to, spare(to)), TOLERANCE),
+    };
+    // Less flow, and a shorter run, leave more room.
+    if spare(root) >= 0.0 { root } else { root - 2.0 * TOLERANCE }
 }

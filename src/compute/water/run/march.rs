@@ -14,8 +14,6 @@ use super::terms::{Channel, Reach, Terms};
 use crate::compute::water::roots;
 use crate::compute::water::section::Prismatic;
 
-/// Relative error allowed per step.
-const RELATIVE: f64 = 1e-8;
 /// Absolute error of the depth allowed per step, m.
 const ABSOLUTE: f64 = 1e-18;
 /// How much of what the equation is off in the middle of a step counts as its error.
@@ -186,7 +184,7 @@ impl<'a, S: Prismatic> March<'a, S> {
                 continue;
             };
             let next_y = segment.y(1.0);
-            let ratio = error / (ABSOLUTE + RELATIVE * y.max(next_y));
+            let ratio = error / (ABSOLUTE + self.channel.follow.0 * y.max(next_y));
             let factor = if ratio > 0.0 { (0.9 * ratio.powf(-0.2)).clamp(0.2, 5.0) } else { 5.0 };
             if ratio > 1.0 {
                 h *= factor.min(0.9);
@@ -317,10 +315,10 @@ impl<'a, S: Prismatic> March<'a, S> {
                 continue;
             };
             let next = self.channel.terms(self.reach, next_x, next_y);
-            let size = y.max(next_y);
-            let ratio_y = (error_y - last_error(h, next.numerator)).abs() / (ABSOLUTE + RELATIVE * size);
+            let (size, relative) = (y.max(next_y), self.channel.follow.0);
+            let ratio_y = (error_y - last_error(h, next.numerator)).abs() / (ABSOLUTE + relative * size);
             let ratio_x = (error_x - last_error(h, next.denominator)).abs()
-                / (10.0 * RELATIVE * size + 1e-15 * x.abs());
+                / (10.0 * relative * size + 1e-15 * x.abs());
             let ratio = ratio_x.max(ratio_y);
             let factor = if ratio > 0.0 { (0.9 * ratio.powf(-0.2)).clamp(0.2, 5.0) } else { 5.0 };
             if ratio.is_nan() || ratio > 1.0 {

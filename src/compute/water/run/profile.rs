@@ -8,6 +8,7 @@ use super::input::Run;
 use super::remarks;
 use super::solve::{self, Solution, SolvedBranch};
 use super::sweep::ControlKind;
+use super::terms::Follow;
 use crate::compute::water::section::{self, Prismatic};
 use crate::compute::water::warning::Warning;
 
@@ -211,7 +212,7 @@ impl Run {
     /// # Errors
     /// When no steady water surface exists as described (an outlet that feeds the run), or it could not be followed.
     pub fn profile(&self) -> Result<RunProfile, RunError> {
-        let solution = solve::solve(self)?;
+        let solution = solve::solve(self, Follow::FINE)?;
         Ok(assemble(self, &solution))
     }
 }

@@ -12,7 +12,7 @@ use super::error::RunError;
 use super::input::{Outlet, Run};
 use super::layout::Place;
 use super::sweep;
-use super::terms::Channel;
+use super::terms::{Channel, Follow};
 use crate::compute::water::roots;
 use crate::compute::water::section::{OpenSection, Prismatic};
 
@@ -56,20 +56,26 @@ pub(super) struct ChannelOf {
     section: OpenSection,
     gravity: f64,
     n_squared: f64,
+    follow: Follow,
 }
 
 impl ChannelOf {
-    pub(super) fn new(run: &Run) -> Self {
+    fn new(run: &Run, follow: Follow) -> Self {
         let input = run.input();
         Self {
             section: input.section,
             gravity: input.settings.gravity,
             n_squared: input.manning_n * input.manning_n,
+            follow,
         }
     }
 
+    fn over<'a, S>(&self, section: &'a S) -> Channel<'a, S> {
+        Channel { section, gravity: self.gravity, n_squared: self.n_squared, follow: self.follow }
+    }
+
     pub(super) fn get(&self) -> Channel<'_, OpenSection> {
-        Channel { section: &self.section, gravity: self.gravity, n_squared: self.n_squared }
+        self.over(&self.section)
     }
 }
 
@@ -77,8 +83,8 @@ impl ChannelOf {
 const ROUNDS: usize = 60;
 
 /// Solves a run.
-pub(super) fn solve(run: &Run) -> Result<Solution, RunError> {
-    let owner = ChannelOf::new(run);
+pub(super) fn solve(run: &Run, follow: Follow) -> Result<Solution, RunError> {
+    let owner = ChannelOf::new(run, follow);
     // One copy of the flow computation per shape is worth its size: the shape is asked at every stage.
     match owner.section {
         OpenSection::Rectangle(ref section) => Solver::new(run, &owner, section).solve(),
@@ -113,7 +119,7 @@ impl<'a, S: Prismatic> Solver<'a, S> {
         Self {
             run,
             owner: *owner,
-            channel: Channel { section, gravity: owner.gravity, n_squared: owner.n_squared },
+            channel: owner.over(section),
             outlets: &input.outlets,
             to_left: between.iter().map(|inflow| 0.5 * inflow).collect(),
             between,
@@ -153,13 +159,15 @@ impl<'a, S: Prismatic> Solver<'a, S> {
         span: usize,
         nodes: (usize, usize),
         flow: f64,
+        follow: Follow,
     ) -> Result<(f64, f64), RunError> {
         let left_total = self.outflow_without(span, true, false) + flow;
         let inflow = self.between.get(span).copied().unwrap_or(0.0);
         let right_total = self.outflow_without(span + 1, false, true) + inflow - flow;
         let (left, right) = self.sides(nodes, inflow, flow);
-        let left = sweep::upstream(self.channel, &left, self.outlet_depth(span, left_total))?;
-        let right = sweep::upstream(self.channel, &right, self.outlet_depth(span + 1, right_total))?;
+        let channel = Channel { follow, ..self.channel };
+        let left = sweep::upstream(channel, &left, self.outlet_depth(span, left_total))?;
+        let right = sweep::upstream(channel, &right, self.outlet_depth(span + 1, right_total))?;
         Ok((left.upper_depth, right.upper_depth))
     }
 
@@ -181,7 +189,10 @@ impl<'a, S: Prismatic> Solver<'a, S> {
     /// Finds the flow to the left outlet of one span with everything else as it stands.
     fn settle_span(&self, span: usize, nodes: (usize, usize)) -> Result<f64, RunError> {
         let total = self.between.get(span).copied().unwrap_or(0.0);
-        let excess = |flow: f64| self.depths_at_divide(span, nodes, flow).map(|(left, right)| left - right);
+        let excess_by = |flow: f64, follow: Follow| {
+            self.depths_at_divide(span, nodes, flow, follow).map(|(left, right)| left - right)
+        };
+        let excess = |flow: f64| excess_by(flow, self.channel.follow);
         // A divide on a dry ridge is settled by the inflow alone.
         for gap in self.run.layout.gaps_between(nodes.0, nodes.1) {
             if excess(gap)? == 0.0 {
@@ -207,7 +218,15 @@ impl<'a, S: Prismatic> Solver<'a, S> {
                 if low > 0.0 { (left, right, low) } else { (right, left, -high) };
             return Err(RunError::OutletFeedsRun { station_m, other_station_m, excess_m });
         }
-        roots::bracketed(excess, (least, low), (most, high), 1e-12 * (most - least))
+        let range = most - least;
+        let rough = |flow: f64| excess_by(flow, Follow::COARSE);
+        // Coarse marches come near, a few fine ones settle it.
+        if let Ok(near) = roots::bracketed(rough, (least, low), (most, high), 1e-6 * range)
+            && let Some(flow) = roots::secant(excess, (least, most), near, 1e-4 * range, 1e-12 * range)?
+        {
+            return Ok(flow);
+        }
+        roots::bracketed(excess, (least, low), (most, high), 1e-12 * range)
     }
 
     fn settle(&mut self) -> Result<(), RunError> {

@@ -42,7 +42,7 @@ pub fn water_surface_slope<S: Prismatic>(
     n: f64,
     gravity: f64,
 ) -> f64 {
-    let channel = Channel { section, gravity, n_squared: n * n };
+    let channel = Channel { section, gravity, n_squared: n * n, follow: Follow::FINE };
     let reach = Reach { length_m: 0.0, slope, lateral: lateral_m2_per_s, flow: flow_m3_per_s };
     let (numerator, denominator) = channel.slopes(&reach, 0.0, depth_m);
     numerator / denominator
@@ -129,6 +129,19 @@ pub(super) struct Channel<'a, S> {
     pub(super) section: &'a S,
     pub(super) gravity: f64,
     pub(super) n_squared: f64,
+    /// How finely the water surface is followed.
+    pub(super) follow: Follow,
+}
+
+/// How finely a water surface is followed: relative error of the depth allowed per step.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Follow(pub(super) f64);
+
+impl Follow {
+    /// For what is handed out.
+    pub(super) const FINE: Self = Self(1e-8);
+    /// To come near what is searched for.
+    pub(super) const COARSE: Self = Self(1e-5);
 }
 
 impl<S> Clone for Channel<'_, S> {
@@ -212,7 +225,7 @@ impl<S: Prismatic> Channel<'_, S> {
 
 #[cfg(test)]
 mod tests {
-    use super::{Channel, Reach};
+    use super::{Channel, Follow, Reach};
     use crate::compute::water::bounds::Fault;
     use crate::compute::water::section::{OpenSection, Rectangle, Trapezoid, UShape};
 
@@ -222,7 +235,7 @@ mod tests {
             [Rectangle::new(0.15)?.into(), UShape::new(0.2)?.into(), Trapezoid::new(0.1, 0.7)?.into()];
         let reach = Reach { length_m: 9.0, slope: 0.01, lateral: 4e-4, flow: 1e-3 };
         for section in &sections {
-            let channel = Channel { section, gravity: 9.80665, n_squared: 1.3e-4 };
+            let channel = Channel { section, gravity: 9.80665, n_squared: 1.3e-4, follow: Follow::FINE };
             for y in [0.02, 0.06, 0.13, 0.3] {
                 let (x, step) = (4.0, 1e-5);
                 let at = channel.terms(&reach, x, y);
