@@ -268,10 +268,10 @@ impl WayOrder {
         self.load_sizes.extend(other.load_sizes);
         self.extra_hours = Quantity::decimal(hours, self.extra_hours.unit(), 4);
         self.extra_trade = self.extra_trade.or(other.extra_trade);
-        self.extra_labor_cost = self.extra_labor_cost + other.extra_labor_cost;
-        self.extra_hire_cost = self.extra_hire_cost + other.extra_hire_cost;
+        self.extra_labor_cost += other.extra_labor_cost;
+        self.extra_hire_cost += other.extra_hire_cost;
         self.lines.extend(other.lines);
-        self.all_in = self.all_in + other.all_in;
+        self.all_in += other.all_in;
         self.warnings.extend(other.warnings);
         self.bags += other.bags;
         self
