@@ -16,7 +16,7 @@ use super::labor::{self, Conditions};
 use super::needs::Need;
 use super::plan::Plan;
 use super::pricing::terms::Terms;
-use super::purchase::{self, Bought};
+use super::purchase;
 use super::takeoff::{self, Takeoff};
 use super::{ENGINE, cautions, consumables, load_out, machines, options, pricing};
 use crate::domain::answers::{
@@ -95,8 +95,10 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
     };
     let hires = machines::hires(planned.as_ref().map(|p| p.plan.machine_windows.as_slice()), &labor, book);
 
-    let Bought { lines: mut cost_lines, plan: purchases } =
-        purchase::buy(&taken.needs, book, purchase::Terms::of(&layout), &mut checks);
+    let buying = purchase::Terms::of(&layout);
+    let bought = purchase::buy(&taken.needs, book, buying, &mut checks);
+    let purchases = bought.plan(&taken.needs, book, buying);
+    let mut cost_lines = bought.lines;
     let load_out = load_out::list(&labor.methods_in_use(), &cost_lines, book);
     cost_lines.extend(order.chosen_lines().cloned());
     cost_lines.extend(labor.cost_lines.iter().cloned());
@@ -367,8 +369,7 @@ pub fn layout(
     checks.append(&mut taken.needs.problems);
     checks.extend(uplift(&layout, &taken, book));
     let cautions = cautions::all(&layout, &taken, &measures);
-    let Bought { lines: materials, plan: _ } =
-        purchase::buy(&taken.needs, book, purchase::Terms::of(&layout), &mut checks);
+    let materials = purchase::buy(&taken.needs, book, purchase::Terms::of(&layout), &mut checks).lines;
     sort(&mut checks);
     Ok(LayoutAnswer {
         engine: ENGINE,

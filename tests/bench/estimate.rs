@@ -126,5 +126,16 @@ fn choosing(c: &mut Criterion) {
     });
 }
 
-criterion_group!(all, benches, choosing);
+/// A length alone, as in a one-line call.
+fn one_run(c: &mut Criterion) {
+    let book = PriceBook::check(read_document(BOOK.as_bytes()).unwrap()).unwrap();
+    let used = BookRef { version_id: "v".to_owned(), name: "demo".to_owned(), number: 1 };
+    let rains = rillcast::domain::demo::rains().unwrap();
+    let request = read_value(&json!({"length": "41 ft 6 in"})).unwrap();
+    c.bench_function("layout of one run", |b| {
+        b.iter(|| pipeline::layout(black_box(&request), &book, &used, &rains).unwrap());
+    });
+}
+
+criterion_group!(all, benches, one_run, choosing);
 criterion_main!(all);

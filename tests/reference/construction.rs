@@ -146,6 +146,7 @@ fn dug(soil: Soil, methods: &[(Task, &Code)]) -> LaborAnswer {
         difficulty: Difficulty::Normal,
         deepest_run: Length::FOOT,
         deepest_line: Length::FOOT,
+        thickest_sawn: Length::ZERO,
         methods,
     };
     hours(&measures, &conditions, &book_with(|_| ()), Show(UnitSystem::Us))
@@ -230,6 +231,7 @@ fn nine_days_of_a_machine_are_hired_as_published() {
         difficulty: Difficulty::Normal,
         deepest_run: Length::FOOT,
         deepest_line: Length::FOOT,
+        thickest_sawn: Length::ZERO,
         methods: &[(Task::DigRun, &method)],
     };
     let show = Show(UnitSystem::Us);

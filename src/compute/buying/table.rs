@@ -5,6 +5,7 @@ use super::packs::{Packs, cheapest};
 use super::request::{Offer, Request};
 use jiff::ToSpan;
 use rust_decimal::Decimal;
+use rustc_hash::FxHashSet;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Largest figure taken: keeps every product and sum inside `i64` minor units.
@@ -149,7 +150,7 @@ fn check(r: &Request) -> Vec<BuyingFault> {
         faults.push(BuyingFault::Amount { field, value: Decimal::from(r.minor_digits), rule });
     }
     let mut twice = |kind: &'static str, ids: Vec<&String>| {
-        let mut seen = BTreeSet::new();
+        let mut seen = FxHashSet::default();
         for id in ids {
             if !seen.insert(id) {
                 faults.push(BuyingFault::Twice { kind, id: id.clone() });
@@ -160,26 +161,26 @@ fn check(r: &Request) -> Vec<BuyingFault> {
     twice("supplier", r.suppliers.iter().map(|s| &s.id).collect());
     twice("offer", r.offers.iter().map(|o| &o.id).collect());
     let known: BTreeSet<&str> = r.suppliers.iter().map(|s| s.id.as_str()).collect();
-    let mut amount = |field: String, value: Decimal, zero: bool| {
+    let mut amount = |field: &dyn Fn() -> String, value: Decimal, zero: bool| {
         let low = value.is_sign_negative() && !value.is_zero() || !zero && value.is_zero();
         if low || value > Decimal::from(LARGEST) {
             let rule =
                 if zero { "0 or more, at most 1 000 000 000" } else { "more than 0, at most 1 000 000 000" };
-            faults.push(BuyingFault::Amount { field, value, rule });
+            faults.push(BuyingFault::Amount { field: field(), value, rule });
         }
     };
     for n in &r.needs {
-        amount(format!("needs[{}].quantity", n.item), n.quantity, false);
+        amount(&|| format!("needs[{}].quantity", n.item), n.quantity, false);
     }
     for s in &r.suppliers {
-        amount(format!("suppliers[{}].delivery", s.id), s.delivery, true);
-        amount(format!("suppliers[{}].free_from", s.id), s.free_from.unwrap_or_default(), true);
+        amount(&|| format!("suppliers[{}].delivery", s.id), s.delivery, true);
+        amount(&|| format!("suppliers[{}].free_from", s.id), s.free_from.unwrap_or_default(), true);
     }
     for o in &r.offers {
-        amount(format!("offers[{}].pack", o.id), o.pack, false);
-        amount(format!("offers[{}].price", o.id), o.price, true);
+        amount(&|| format!("offers[{}].pack", o.id), o.pack, false);
+        amount(&|| format!("offers[{}].price", o.id), o.price, true);
         for b in &o.breaks {
-            amount(format!("offers[{}].breaks.price", o.id), b.price, true);
+            amount(&|| format!("offers[{}].breaks.price", o.id), b.price, true);
         }
     }
     for o in &r.offers {

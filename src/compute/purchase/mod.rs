@@ -86,21 +86,42 @@ pub(crate) type Wanted<'n> = (&'n str, Decimal, Unit);
 
 /// What is bought: cost lines, and the plan where the book has offers.
 #[derive(Debug, Clone)]
-pub struct Bought {
+pub struct Bought<'n, 'a> {
     /// Cost lines of everything bought.
     pub lines: Vec<CostLine>,
-    /// The purchase plan; `None` where nobody offers anything that is needed.
-    pub plan: Option<PurchasePlan>,
+    /// What is bought by plan; `None` where nobody offers anything that is needed.
+    planned: Option<Planned<'n, 'a>>,
+}
+
+#[derive(Debug, Clone)]
+struct Planned<'n, 'a> {
+    wanted: Vec<&'n Gathered<'a>>,
+    request: Request,
+    plan: BuyingPlan,
+}
+
+impl Bought<'_, '_> {
+    /// The purchase plan written down.
+    pub fn plan(&self, needs: &Needs<'_>, book: &PriceBook, terms: Terms) -> Option<PurchasePlan> {
+        let Planned { wanted, request, plan } = self.planned.as_ref()?;
+        let at_book_prices = wanted.iter().filter_map(|n| needs.line(n, book)).map(|l| l.cost).sum();
+        Some(answer::write(plan, request, Market::of(book), terms, Some(at_book_prices)))
+    }
 }
 
 /// Buys the needs.
-pub fn buy(needs: &Needs<'_>, book: &PriceBook, terms: Terms, checks: &mut Vec<Check>) -> Bought {
+pub fn buy<'n, 'a>(
+    needs: &'n Needs<'a>,
+    book: &PriceBook,
+    terms: Terms,
+    checks: &mut Vec<Check>,
+) -> Bought<'n, 'a> {
     let offered: HashSet<&str> = book.doc().offers.iter().map(|o| o.item.as_str()).collect();
     let mut wanted: Vec<&Gathered<'_>> =
         needs.gathered().filter(|n| offered.contains(n.code.as_str()) && !n.units.is_zero()).collect();
     let found = solve(&mut wanted, book, terms, checks);
     let Some((request, plan)) = found else {
-        return Bought { lines: needs.lines(book), plan: None };
+        return Bought { lines: needs.lines(book), planned: None };
     };
     let mut lines = Vec::new();
     for need in needs.gathered() {
@@ -110,9 +131,7 @@ pub fn buy(needs: &Needs<'_>, book: &PriceBook, terms: Terms, checks: &mut Vec<C
         }
     }
     lines.extend(plan.orders.iter().filter(|o| !o.delivery.is_zero()).map(|o| delivery_line(o, book)));
-    let at_book_prices = wanted.iter().filter_map(|n| needs.line(n, book)).map(|l| l.cost).sum();
-    let plan = answer::write(&plan, &request, Market::of(book), terms, Some(at_book_prices));
-    Bought { lines, plan: Some(plan) }
+    Bought { lines, planned: Some(Planned { wanted, request, plan }) }
 }
 
 /// Finds the plan. Needs that no offer can serve go back to the book's price, each with a check that says why.
