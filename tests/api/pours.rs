@@ -150,6 +150,23 @@ async fn the_wish_for_the_last_truck_reaches_order_labor_and_checks() {
 }
 
 #[tokio::test]
+async fn the_cheapest_ways_are_told_where_they_are_asked_for() {
+    let app = TestApp::start().await;
+    let ask = |body: Value| {
+        let app = &app;
+        async move { app.post("/v1/calculators/concrete-order", &body).await.ok(200).json() }
+    };
+    assert!(ask(json!({"volume": "2.1 yd3"})).await["concrete"].get("break_even").is_none());
+    let told = ask(json!({"volume": "2.1 yd3", "break_even_up_to": "5 yd3"})).await;
+    let bands = told["concrete"]["break_even"]["bands"].as_array().unwrap();
+    assert_eq!(bands.last().unwrap()["up_to"], json!({"value": "5", "unit": "yd3"}));
+    // What is needed with waste, 2.31 yd³, lies in the band of the way that is chosen.
+    let need = Decimal::new(231, 2);
+    let band = bands.iter().find(|b| figure(&b["above"]) < need && need <= figure(&b["up_to"])).unwrap();
+    assert_eq!(band["way"], told["concrete"]["chosen"]);
+}
+
+#[tokio::test]
 async fn faults_of_pour_days_are_named() {
     let app = TestApp::start().await;
     let weather =

@@ -143,7 +143,7 @@ pub fn by_day(
     }
     let as_planned = orders.iter().map(|(_, o)| cost(o)).sum();
     let mut alone = Vec::new();
-    for pour in &pours {
+    for pour in pours.iter().filter(|_| pours.len() > 1) {
         let order = order_with(pour.net, terms, book, show)?;
         alone.push(PourAlone {
             of: pour.of.clone(),
