@@ -6,7 +6,7 @@
 //! | `ways` | what one way orders and costs |
 //! | [`days`] | what is poured on one day ordered together |
 //! | [`last_load`] | a short last truck: take it, order more, or bags for the rest |
-//! | [`break_even`] | from which volume on which way is the cheapest |
+//! | [`mod@break_even`] | from which volume on which way is the cheapest |
 //! | [`trucks`] | truck sequence, interval, time limit |
 //! | [`weather`] | cold, hot, evaporation |
 

@@ -147,6 +147,16 @@ async fn the_wish_for_the_last_truck_reaches_order_labor_and_checks() {
     app.patch(&format!("/v1/jobs/{}", app.job), &etag, &json!({"notes": wished})).await.ok(200);
     let made = app.act(&format!("/v1/jobs/{}/estimates", app.job), "*").await.ok(201).json();
     assert_eq!(made["estimate"]["concrete"]["days"], by_bags["concrete"]["days"]);
+    let path = format!("/v1/estimates/{}", made["id"].as_str().unwrap());
+    let again = app.act(&format!("{path}/recompute"), "*").await.ok(200).json();
+    assert_eq!(again["same"], true);
+    // Trucks and bags reach the purchase orders, and these foot to the materials.
+    let orders = app.get(&format!("{path}/purchase-orders")).await.ok(200).json();
+    let lines = made["estimate"]["cost_lines"].as_array().unwrap().iter();
+    let materials: Decimal = lines.filter(|l| l["category"] == "material").map(|l| figure(&l["cost"])).sum();
+    assert_eq!(figure(&orders["total"]), materials);
+    let bag = chosen["bags_by"].as_str().unwrap().replace("bags-", "bag-");
+    assert!(orders.to_string().contains(&format!("\"{bag}\"")), "{bag}");
 }
 
 #[tokio::test]
