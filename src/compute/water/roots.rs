@@ -94,9 +94,40 @@ pub(crate) fn power_law(mut f: impl FnMut(f64) -> (f64, f64), guess: f64) -> f64
     x
 }
 
+/// Cube root of a positive number, to a relative 1e-14: where the water surface is followed it is asked for more often
+/// than anything else, and the last digit does not matter.
+///
+/// A third of the exponent, then Halley's method twice. Only additions, products and quotients: the same digits
+/// everywhere.
+#[inline]
+pub(crate) fn cube_root(x: f64) -> f64 {
+    /// Two thirds of the exponent's bias, less what makes the first guess even.
+    const THIRD: u64 = 715_094_163 << 32;
+    if x.is_nan() || x < f64::MIN_POSITIVE || x.is_infinite() {
+        return x.cbrt();
+    }
+    let mut root = f64::from_bits(x.to_bits() / 3 + THIRD);
+    for _ in 0..2 {
+        let cube = root * root * root;
+        root *= (cube + 2.0 * x) / (2.0 * cube + x);
+    }
+    root
+}
+
 #[cfg(test)]
 mod tests {
-    use super::{bracketed_plain, power_law};
+    use super::{bracketed_plain, cube_root, power_law};
+
+    #[test]
+    fn cube_roots_agree_with_the_library() {
+        let mut x = 1e-12_f64;
+        while x < 1e6 {
+            let share = cube_root(x) / x.cbrt() - 1.0;
+            assert!(share.abs() < 2e-14, "{x} {share}");
+            x *= 1.000_37;
+        }
+        assert_eq!(cube_root(0.0), 0.0);
+    }
 
     #[test]
     fn finds_known_roots() {

@@ -41,7 +41,7 @@ pub(super) fn momentum(solution: &Solution) -> f64 {
 }
 
 /// Share of the greater force at its ends that a strip may be off before its quadrature is refined.
-const REFINE_ABOVE: f64 = 1e-8;
+const REFINE_ABOVE: f64 = 5e-8;
 /// Pieces it is then cut into at once: a round bottom may be but the end of a long strip.
 const PIECES: u32 = 32;
 /// Times a piece may be halved: enough for a depth that vanishes in a round bed.

@@ -6,6 +6,7 @@
 
 use super::terms::{Channel, Reach};
 use crate::compute::water::roots;
+use crate::compute::water::roots::cube_root;
 use crate::compute::water::section::{Prismatic, critical_flow_m3_per_s};
 
 /// Slope that a bed needs for its flow to pass at critical depth, as a function of that depth:
@@ -14,7 +15,7 @@ pub(super) fn slope_needed<S: Prismatic>(channel: &Channel<'_, S>, lateral: f64,
     let at = channel.section.geometry(critical_depth);
     let radius = at.hydraulic_radius_m();
     let friction =
-        channel.n_squared * channel.gravity * at.area_m2 / at.top_width_m / (radius * radius.cbrt());
+        channel.n_squared * channel.gravity * at.area_m2 / at.top_width_m / (radius * cube_root(radius));
     friction + 2.0 * lateral / (channel.gravity * at.area_m2 * at.top_width_m).sqrt()
 }
 

@@ -31,25 +31,20 @@ pub(super) fn step<const N: usize>(
     start: [f64; N],
     first: [f64; N],
 ) -> Option<([f64; N], [f64; N])> {
-    let mut slopes = [[0.0; N]; 6];
-    slopes[0] = first;
-    for (stage, (row, c)) in A.iter().zip(C).enumerate() {
-        let mut point = start;
-        for (coefficient, slope) in row.iter().zip(&slopes).take(stage + 1) {
-            for (value, rate) in point.iter_mut().zip(slope) {
-                *value += h * coefficient * rate;
-            }
-        }
-        slopes[stage + 1] = f(c, point)?;
-    }
-    let mut point = start;
-    let mut error = [0.0; N];
-    for (slope, (b, e)) in slopes.iter().zip(B.iter().zip(&E)) {
-        for i in 0..N {
-            point[i] += h * b * slope[i];
-            error[i] += h * e * slope[i];
-        }
-    }
+    let k0 = first;
+    let along = |terms: &[(f64, &[f64; N])]| -> [f64; N] {
+        std::array::from_fn(|i| start[i] + h * terms.iter().map(|(a, k)| a * k[i]).sum::<f64>())
+    };
+    let k1 = f(C[0], along(&[(A[0][0], &k0)]))?;
+    let k2 = f(C[1], along(&[(A[1][0], &k0), (A[1][1], &k1)]))?;
+    let k3 = f(C[2], along(&[(A[2][0], &k0), (A[2][1], &k1), (A[2][2], &k2)]))?;
+    let k4 = f(C[3], along(&[(A[3][0], &k0), (A[3][1], &k1), (A[3][2], &k2), (A[3][3], &k3)]))?;
+    let k5 =
+        f(C[4], along(&[(A[4][0], &k0), (A[4][1], &k1), (A[4][2], &k2), (A[4][3], &k3), (A[4][4], &k4)]))?;
+    let point = along(&[(B[0], &k0), (B[2], &k2), (B[3], &k3), (B[4], &k4), (B[5], &k5)]);
+    let error = std::array::from_fn(|i| {
+        h * (E[0] * k0[i] + E[2] * k2[i] + E[3] * k3[i] + E[4] * k4[i] + E[5] * k5[i])
+    });
     Some((point, error))
 }
 

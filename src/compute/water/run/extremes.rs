@@ -1,7 +1,7 @@
 //! The greatest and least along a water surface, found between the stations too.
 
 use super::input::Run;
-use super::profile::Extreme;
+use super::profile::{Extreme, Station};
 use super::solve::{Solution, SolvedBranch};
 use crate::compute::water::section::Prismatic;
 
@@ -17,6 +17,28 @@ pub(super) struct Extremes {
     pub(super) greatest_fill: Extreme,
     /// Stretches of the run whose Froude number lies in the settings' band.
     pub(super) near_critical: Vec<(f64, f64)>,
+}
+
+impl Extremes {
+    /// The same with what is drawn: of two tops of nearly one height the other may be the higher one.
+    pub(super) fn with_drawn(mut self, stations: &[Station]) -> Self {
+        let raise = |extreme: &mut Extreme, value: f64, station: &Station| {
+            if value > extreme.value {
+                *extreme = Extreme { station_m: station.station_m, value };
+            }
+        };
+        for s in stations {
+            raise(&mut self.greatest_depth, s.depth_m, s);
+            raise(&mut self.greatest_velocity, s.velocity_m_per_s.abs(), s);
+            if s.channel_depth_m > 0.0 {
+                raise(&mut self.greatest_fill, s.depth_m / s.channel_depth_m, s);
+            }
+            if s.freeboard_m < self.least_freeboard.value {
+                self.least_freeboard = Extreme { station_m: s.station_m, value: s.freeboard_m };
+            }
+        }
+        self
+    }
 }
 
 /// A place in the solution: branch, strip, share of the strip.

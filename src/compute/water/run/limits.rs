@@ -33,7 +33,7 @@ pub enum LongestRun {
 }
 
 /// Relative width to which the limits are found.
-const TOLERANCE: f64 = 1e-9;
+const TOLERANCE: f64 = 1e-7;
 /// A deep enough lack of room for a flow that has no steady surface at all, m.
 const NO_SURFACE: f64 = -1.0;
 

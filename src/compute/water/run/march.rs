@@ -15,7 +15,7 @@ use crate::compute::water::roots;
 use crate::compute::water::section::Prismatic;
 
 /// Relative error allowed per step.
-const RELATIVE: f64 = 3e-9;
+const RELATIVE: f64 = 1e-8;
 /// Absolute error of the depth allowed per step, m.
 const ABSOLUTE: f64 = 1e-18;
 /// How much of what the equation is off in the middle of a step counts as its error.

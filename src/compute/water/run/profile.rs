@@ -217,8 +217,8 @@ impl Run {
 }
 
 fn assemble(run: &Run, solution: &Solution) -> RunProfile {
-    let extremes = extremes::find(run, solution);
     let stations = stations(run, solution);
+    let extremes = extremes::find(run, solution).with_drawn(&stations);
     let overtopping = (extremes.least_freeboard.value < 0.0).then(|| {
         let worst = extremes.least_freeboard;
         let above = |s: &&Station| s.freeboard_m < 0.0;

@@ -1,5 +1,6 @@
 //! The equation of the water surface: its numerator and denominator, and their derivatives.
 
+use crate::compute::water::roots::cube_root;
 use crate::compute::water::section::Prismatic;
 
 /// Slope of the water depth along a channel into which water falls all along (spatially varied flow with
@@ -146,7 +147,7 @@ impl<S: Prismatic> Channel<'_, S> {
         let velocity = reach.flow_at(x) / at.area_m2;
         let weight = self.gravity * at.area_m2;
         let radius = at.hydraulic_radius_m();
-        let friction = self.n_squared * velocity * velocity / (radius * radius.cbrt());
+        let friction = self.n_squared * velocity * velocity / (radius * cube_root(radius));
         let inflow = 2.0 * velocity * reach.lateral / weight;
         (reach.slope - friction - inflow, 1.0 - velocity * velocity * at.top_width_m / weight)
     }
@@ -159,7 +160,7 @@ impl<S: Prismatic> Channel<'_, S> {
         let gained = reach.lateral / area;
         let weight = self.gravity * area;
         let radius = at.hydraulic_radius_m();
-        let resistance = self.n_squared / (radius * radius.cbrt());
+        let resistance = self.n_squared / (radius * cube_root(radius));
         let friction = resistance * velocity * velocity;
         let inflow = 2.0 * velocity * reach.lateral / weight;
         let narrowing = top / area;
@@ -192,7 +193,7 @@ impl<S: Prismatic> Channel<'_, S> {
         let at = self.section.geometry(y);
         let velocity = reach.flow_at(x) / at.area_m2;
         let radius = at.hydraulic_radius_m();
-        at.area_m2 * (reach.slope - self.n_squared * velocity * velocity / (radius * radius.cbrt()))
+        at.area_m2 * (reach.slope - self.n_squared * velocity * velocity / (radius * cube_root(radius)))
     }
 
     /// Numerator of the water-surface slope at critical depth: negative where the bed is too flat to turn the
