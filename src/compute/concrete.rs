@@ -6,7 +6,7 @@
 //! | `ways` | what one way orders and costs |
 //! | [`days`] | what is poured on one day ordered together |
 //! | [`last_load`] | a short last truck: take it, order more, or bags for the rest |
-//! | [`break_even`] | from which volume on which way is the cheapest |
+//! | [`mod@break_even`] | from which volume on which way is the cheapest |
 //! | [`trucks`] | truck sequence, interval, time limit |
 //! | [`weather`] | cold, hot, evaporation |
 
@@ -57,7 +57,7 @@ pub struct ConcreteOrder {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub compared: Option<PoursCompared>,
-    /// From which volume on which way is the cheapest; in the calculator only.
+    /// From which volume on which way is the cheapest; in the calculator, where it is asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub break_even: Option<BreakEven>,
@@ -201,11 +201,6 @@ pub fn order(
 /// `None` when a volume cannot be reckoned exactly.
 pub fn break_even(up_to: Volume, book: &PriceBook, show: Show) -> Option<BreakEven> {
     break_even::break_even(up_to, book, show)
-}
-
-/// Twice what a net volume with waste takes, the usual end of [`break_even`].
-pub fn usual_reach(net: Volume, waste: Percent) -> Option<Volume> {
-    ways::with_waste_up(net, waste).map(|need| need + need)
 }
 
 fn order_with(net: Volume, terms: &Terms<'_>, book: &PriceBook, show: Show) -> Result<ConcreteOrder, Faults> {

@@ -137,9 +137,9 @@ pub fn concrete(
     let notes = about.as_ref().or(asked.notes.as_deref());
     let terms = Terms::of(waste, concrete_way.as_ref().or(asked.way.as_ref()), notes);
     let mut order = by_day(&asked.pours, &terms, book, asked.show)?;
-    let net = asked.pours.iter().map(|p| p.net).sum();
-    let reach = break_even_up_to.or_else(|| concrete::usual_reach(net, waste));
-    order.break_even = reach.filter(|r| r.nm3() > 0).and_then(|r| concrete::break_even(r, book, asked.show));
+    if let Some(reach) = break_even_up_to.filter(|r| r.nm3() > 0) {
+        order.break_even = concrete::break_even(reach, book, asked.show);
+    }
     let mut cautions = asked.cautions;
     cautions.extend(cautions::pour_weather(&order));
     Ok(ConcreteAnswer {

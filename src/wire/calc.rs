@@ -64,7 +64,7 @@ wire_object! {
         pub concrete_way: Option<Code>,
         /// The last truck, the plant and the weather; those of the notes when left out.
         pub concrete: Option<ConcreteNotes>,
-        /// Up to which volume, waste included, the cheapest ways are told; twice what is needed when left out.
+        /// Tell from which volume on which way is the cheapest, up to this volume, waste included; not told when left out.
         pub break_even_up_to: Option<Volume>,
         /// Units of the answer; those of the book when left out.
         pub unit_system: Option<UnitSystem>,

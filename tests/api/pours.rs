@@ -147,6 +147,33 @@ async fn the_wish_for_the_last_truck_reaches_order_labor_and_checks() {
     app.patch(&format!("/v1/jobs/{}", app.job), &etag, &json!({"notes": wished})).await.ok(200);
     let made = app.act(&format!("/v1/jobs/{}/estimates", app.job), "*").await.ok(201).json();
     assert_eq!(made["estimate"]["concrete"]["days"], by_bags["concrete"]["days"]);
+    let path = format!("/v1/estimates/{}", made["id"].as_str().unwrap());
+    let again = app.act(&format!("{path}/recompute"), "*").await.ok(200).json();
+    assert_eq!(again["same"], true);
+    // Trucks and bags reach the purchase orders, and these foot to the materials.
+    let orders = app.get(&format!("{path}/purchase-orders")).await.ok(200).json();
+    let lines = made["estimate"]["cost_lines"].as_array().unwrap().iter();
+    let materials: Decimal = lines.filter(|l| l["category"] == "material").map(|l| figure(&l["cost"])).sum();
+    assert_eq!(figure(&orders["total"]), materials);
+    let bag = chosen["bags_by"].as_str().unwrap().replace("bags-", "bag-");
+    assert!(orders.to_string().contains(&format!("\"{bag}\"")), "{bag}");
+}
+
+#[tokio::test]
+async fn the_cheapest_ways_are_told_where_they_are_asked_for() {
+    let app = TestApp::start().await;
+    let ask = |body: Value| {
+        let app = &app;
+        async move { app.post("/v1/calculators/concrete-order", &body).await.ok(200).json() }
+    };
+    assert!(ask(json!({"volume": "2.1 yd3"})).await["concrete"].get("break_even").is_none());
+    let told = ask(json!({"volume": "2.1 yd3", "break_even_up_to": "5 yd3"})).await;
+    let bands = told["concrete"]["break_even"]["bands"].as_array().unwrap();
+    assert_eq!(bands.last().unwrap()["up_to"], json!({"value": "5", "unit": "yd3"}));
+    // What is needed with waste, 2.31 yd³, lies in the band of the way that is chosen.
+    let need = Decimal::new(231, 2);
+    let band = bands.iter().find(|b| figure(&b["above"]) < need && need <= figure(&b["up_to"])).unwrap();
+    assert_eq!(band["way"], told["concrete"]["chosen"]);
 }
 
 #[tokio::test]

@@ -353,7 +353,7 @@ proptest! {
     fn the_cheapest_last_load_is_never_dearer_and_never_too_little(net in 1_000_i64..40_000) {
         let book = book_with(|_| ());
         let body = |wish: &str| json!({"volume": format!("{}.{:03} yd3", net / 1000, net % 1000), "concrete_way": "plant",
-            "waste_pct": "0", "break_even_up_to": "1 ft3", "concrete": {"short_last_load": wish}});
+            "waste_pct": "0", "concrete": {"short_last_load": wish}});
         let need = Decimal::new(net, 3);
         let as_is = number(&way(&ask_of(&book, body("as_is")), "plant")["all_in"]);
         for wish in ["cheapest", "bags", "order_more"] {

@@ -143,7 +143,7 @@ pub fn by_day(
     }
     let as_planned = orders.iter().map(|(_, o)| cost(o)).sum();
     let mut alone = Vec::new();
-    for pour in &pours {
+    for pour in pours.iter().filter(|_| pours.len() > 1) {
         let order = order_with(pour.net, terms, book, show)?;
         alone.push(PourAlone {
             of: pour.of.clone(),
@@ -268,10 +268,10 @@ impl WayOrder {
         self.load_sizes.extend(other.load_sizes);
         self.extra_hours = Quantity::decimal(hours, self.extra_hours.unit(), 4);
         self.extra_trade = self.extra_trade.or(other.extra_trade);
-        self.extra_labor_cost = self.extra_labor_cost + other.extra_labor_cost;
-        self.extra_hire_cost = self.extra_hire_cost + other.extra_hire_cost;
+        self.extra_labor_cost += other.extra_labor_cost;
+        self.extra_hire_cost += other.extra_hire_cost;
         self.lines.extend(other.lines);
-        self.all_in = self.all_in + other.all_in;
+        self.all_in += other.all_in;
         self.warnings.extend(other.warnings);
         self.bags += other.bags;
         self

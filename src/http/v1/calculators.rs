@@ -37,8 +37,10 @@ pub async fn calculate_layout_quantities(
 
 /// Order concrete
 ///
-/// Every way of the price book compared, rounded up exactly to the supplier's increment: for site notes, a net volume, or
-/// bare dimensions.
+/// Every way of the price book compared, rounded up exactly to the supplier's increment: for site notes, pours by day, a net
+/// volume, or bare dimensions. What is poured on one day is ordered together, beside each pour alone and all at once; with the
+/// truck sequence and its time limit, what can be done about a short last truck, the weather of a pour day and, where
+/// `break_even_up_to` asks for it, from which volume on which way is the cheapest.
 #[utoipa::path(post, path = "/v1/calculators/concrete-order", tag = "calculators",
     operation_id = "calculateConcreteOrder", request_body(content = ConcreteRequest, example = json!({"volume": "2.1 yd3"})),
     responses((status = 200, description = "The order.", body = ConcreteAnswer)))]

@@ -97,7 +97,7 @@ fn purchase(way: &ConcreteWay, item: &Item, count: i64, basis: String) -> (i64, 
     let singly = |n: i64, basis: String| {
         line(item, item.category, Decimal::from(n), item.unit, item.price, "concrete.bags", basis)
     };
-    let ConcreteWay::Bags { code, bags_per_pallet: Some(per), pallet_price, whole_pallets, .. } = way else {
+    let ConcreteWay::Bags { bags_per_pallet: Some(per), pallet_price, whole_pallets, .. } = way else {
         return (count, vec![singly(count, basis)]);
     };
     let per = per.get();
@@ -109,7 +109,16 @@ fn purchase(way: &ConcreteWay, item: &Item, count: i64, basis: String) -> (i64, 
         let mut lines = Vec::new();
         if pallets > 0 {
             let basis = format!("{basis}; {pallets} whole pallet(s) of {per}");
-            lines.push(charge(code, "Pallet of bags", item.category, each, pallets, "concrete.bags", basis));
+            // Under the item's code, so that the order goes to the item's supplier.
+            lines.push(charge(
+                &item.code,
+                "Pallet of bags",
+                item.category,
+                each,
+                pallets,
+                "concrete.bags",
+                basis,
+            ));
         }
         if rest > 0 {
             lines.push(singly(rest, format!("{basis}; {rest} singly")));
