@@ -98,7 +98,7 @@ mod tests {
     use crate::compute::exact::Nm;
     use rust_decimal::Decimal;
 
-    fn model(leg_mm: i64, least_mm: i64) -> Model {
+    fn model(leg_mm: i64, least_mm: i64) -> Option<Model> {
         let cost = |parts: i64| Work { parts: Decimal::from(parts), minutes: Decimal::ZERO };
         Model::build(&Problem {
             legs: vec![Wanted::new("a", Nm::mm(leg_mm)), Wanted::new("b", Nm::mm(leg_mm))],
@@ -108,24 +108,24 @@ mod tests {
             cut: cost(1),
             ..Problem::default()
         })
-        .unwrap_or_else(|e| panic!("{e:?}"))
+        .ok()
     }
 
     #[test]
     fn a_rest_below_the_least_piece_needs_two_cut_pieces() {
-        let cut = |leg, least| Leg::new(&model(leg, least), leg * 1_000_000, &[9]).least_cut();
-        assert_eq!(cut(3_000, 100), 0);
-        assert_eq!(cut(3_100, 100), 1);
-        assert_eq!(cut(3_050, 100), 2);
-        assert_eq!(cut(950, 100), 1);
+        let cut = |leg| model(leg, 100).map(|m| Leg::new(&m, leg * 1_000_000, &[9]).least_cut());
+        assert_eq!(cut(3_000), Some(0));
+        assert_eq!(cut(3_100), Some(1));
+        assert_eq!(cut(3_050), Some(2));
+        assert_eq!(cut(950), Some(1));
     }
 
     #[test]
     fn two_such_legs_leave_two_stock_pieces_not_used_up() {
-        let m = model(3_050, 100);
         let [a, b] = [3_050_000_000; 2];
         // 7 lengths at 60, 6 joints at 3, and of the 8 pieces 5 are used up or whole: 3 cuts at 1
         let micro = 1_000_000;
-        assert_eq!(bound(&m, &[a, b], &[7]), (7 * 60 + 6 * 3 + 3) * micro);
+        let least = model(3_050, 100).map(|m| bound(&m, &[a, b], &[7]));
+        assert_eq!(least, Some((7 * 60 + 6 * 3 + 3) * micro));
     }
 }

@@ -48,33 +48,26 @@ pub(crate) fn bracketed<E>(
     Ok(if f1.abs() < f2.abs() { x1 } else { x2 })
 }
 
-/// Root of `f` near a place, by the secant method from there and a point `step` beside it; `None` where that does not
-/// close in on one within the range.
-pub(crate) fn secant<E>(
+/// Root of `f` near a place where its slope is about known, by going along that slope; `None` where that does not close
+/// in on one within the range.
+pub(crate) fn near<E>(
     mut f: impl FnMut(f64) -> Result<f64, E>,
+    slope: f64,
+    place: f64,
     (low, high): (f64, f64),
-    near: f64,
-    step: f64,
     x_tolerance: f64,
 ) -> Result<Option<f64>, E> {
-    let beside = if near + step <= high { near + step } else { near - step };
-    let ((mut x1, mut f1), (mut x2, mut f2)) = ((beside, f(beside)?), (near, f(near)?));
+    let (mut x, mut last) = (place, f64::INFINITY);
     for _ in 0..8 {
-        if f2 == 0.0 {
-            return Ok(Some(x2));
-        }
-        let next = x2 - f2 * (x2 - x1) / (f2 - f1);
-        if !(low..=high).contains(&next) {
+        let step = f(x)? / slope;
+        let next = x - step;
+        if !(low..=high).contains(&next) || step.abs() > 0.2 * last {
             return Ok(None);
         }
-        if (next - x2).abs() <= x_tolerance {
+        if step.abs() <= x_tolerance {
             return Ok(Some(next));
         }
-        let value = f(next)?;
-        if value.abs() > 0.5 * f2.abs() {
-            return Ok(None);
-        }
-        (x1, f1, x2, f2) = (x2, f2, next, value);
+        (x, last) = (next, step.abs());
     }
     Ok(None)
 }
@@ -147,7 +140,7 @@ pub(crate) fn cube_root(x: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::{bracketed_plain, cube_root, power_law};
+    use super::{bracketed_plain, cube_root, near, power_law};
 
     #[test]
     fn cube_roots_agree_with_the_library() {
@@ -168,6 +161,15 @@ mod tests {
         assert!((root - 1.0).abs() < 1e-4);
         let step = bracketed_plain(|x| if x < 0.3 { -1.0 } else { 1.0 }, (0.0, -1.0), (1.0, 1.0), 1e-12);
         assert!((step - 0.3).abs() < 1e-11);
+    }
+
+    #[test]
+    fn near_closes_in_or_says_that_it_does_not() {
+        let f = |x: f64| Ok::<f64, std::convert::Infallible>(x * x - 2.0);
+        let root = near(f, 2.83, 1.4142, (0.0, 2.0), 1e-12);
+        assert!(matches!(root, Ok(Some(x)) if (x - std::f64::consts::SQRT_2).abs() < 1e-12));
+        assert!(matches!(near(f, -2.83, 1.4142, (0.0, 2.0), 1e-12), Ok(None)));
+        assert!(matches!(near(f, 2.83, 1.4142, (1.5, 2.0), 1e-12), Ok(None)));
     }
 
     #[test]

@@ -120,7 +120,9 @@ fn crossing(spare: impl Fn(f64, Follow) -> f64, now: f64, step: f64, steps: usiz
         let there = rough(next);
         if (there >= 0.0) != fits {
             let near = roots::bracketed_plain(rough, (at, value), (next, there), NEAR);
-            return Some(settled(|at| spare(at, Follow::FINE), near, (at, next)));
+            let beside = near + 1e-3 * if near < 0.5 * (at + next) { 1.0 } else { -1.0 };
+            let slope = (rough(beside) - rough(near)) / (beside - near);
+            return Some(settled(|at| spare(at, Follow::FINE), slope, near, (at, next)));
         }
         (at, value) = (next, there);
     }
@@ -128,10 +130,10 @@ fn crossing(spare: impl Fn(f64, Follow) -> f64, now: f64, step: f64, steps: usiz
 }
 
 /// The place near `near` where `spare` changes sign, found finely; on the side that fits.
-fn settled(spare: impl Fn(f64) -> f64, near: f64, (from, to): (f64, f64)) -> f64 {
+fn settled(spare: impl Fn(f64) -> f64, slope: f64, near: f64, (from, to): (f64, f64)) -> f64 {
     let range = (from.min(to), from.max(to));
     let fine = |at: f64| Ok::<f64, std::convert::Infallible>(spare(at));
-    let root = match roots::secant(fine, range, near, 10.0 * NEAR, TOLERANCE) {
+    let root = match roots::near(fine, slope, near, range, TOLERANCE) {
         Ok(Some(root)) => root,
         // A sudden change: no closer than this.
         Ok(None) => roots::bracketed_plain(&spare, (from, spare(from)), (to, spare(to)), TOLERANCE),

@@ -71,7 +71,7 @@ impl ChannelOf {
     }
 
     fn over<'a, S>(&self, section: &'a S) -> Channel<'a, S> {
-        Channel { section, gravity: self.gravity, n_squared: self.n_squared, follow: self.follow }
+        Channel::new(section, self.gravity, self.n_squared, self.follow)
     }
 
     pub(super) fn get(&self) -> Channel<'_, OpenSection> {
@@ -221,10 +221,12 @@ impl<'a, S: Prismatic> Solver<'a, S> {
         let range = most - least;
         let rough = |flow: f64| excess_by(flow, Follow::COARSE);
         // Coarse marches come near, a few fine ones settle it.
-        if let Ok(near) = roots::bracketed(rough, (least, low), (most, high), 1e-6 * range)
-            && let Some(flow) = roots::secant(excess, (least, most), near, 1e-4 * range, 1e-12 * range)?
-        {
-            return Ok(flow);
+        if let Ok(near) = roots::bracketed(rough, (least, low), (most, high), 1e-5 * range) {
+            let beside = if near < 0.5 * (least + most) { near + 1e-3 * range } else { near - 1e-3 * range };
+            let slope = (rough(beside)? - rough(near)?) / (beside - near);
+            if let Some(flow) = roots::near(excess, slope, near, (least, most), 1e-9 * range)? {
+                return Ok(flow);
+            }
         }
         roots::bracketed(excess, (least, low), (most, high), 1e-12 * range)
     }

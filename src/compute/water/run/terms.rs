@@ -42,7 +42,7 @@ pub fn water_surface_slope<S: Prismatic>(
     n: f64,
     gravity: f64,
 ) -> f64 {
-    let channel = Channel { section, gravity, n_squared: n * n, follow: Follow::FINE };
+    let channel = Channel::new(section, gravity, n * n, Follow::FINE);
     let reach = Reach { length_m: 0.0, slope, lateral: lateral_m2_per_s, flow: flow_m3_per_s };
     let (numerator, denominator) = channel.slopes(&reach, 0.0, depth_m);
     numerator / denominator
@@ -128,6 +128,7 @@ impl Terms {
 pub(super) struct Channel<'a, S> {
     pub(super) section: &'a S,
     pub(super) gravity: f64,
+    pub(super) per_gravity: f64,
     pub(super) n_squared: f64,
     /// How finely the water surface is followed.
     pub(super) follow: Follow,
@@ -152,40 +153,50 @@ impl<S> Clone for Channel<'_, S> {
 
 impl<S> Copy for Channel<'_, S> {}
 
+impl<'a, S> Channel<'a, S> {
+    /// A section with its gravity, m/s², the square of its roughness, and how finely its water is followed.
+    pub(super) fn new(section: &'a S, gravity: f64, n_squared: f64, follow: Follow) -> Self {
+        Self { section, gravity, per_gravity: 1.0 / gravity, n_squared, follow }
+    }
+}
+
 impl<S: Prismatic> Channel<'_, S> {
     /// Numerator and denominator of the water-surface slope.
     #[inline]
     pub(super) fn slopes(&self, reach: &Reach, x: f64, y: f64) -> (f64, f64) {
         let at = self.section.geometry(y);
-        let velocity = reach.flow_at(x) / at.area_m2;
-        let weight = self.gravity * at.area_m2;
-        let radius = at.hydraulic_radius_m();
-        let friction = self.n_squared * velocity * velocity / (radius * cube_root(radius));
-        let inflow = 2.0 * velocity * reach.lateral / weight;
-        (reach.slope - friction - inflow, 1.0 - velocity * velocity * at.top_width_m / weight)
+        // Asked for at every stage of every step: one division, and the hydraulic radius upside down.
+        let per_area = 1.0 / at.area_m2;
+        let velocity = reach.flow_at(x) * per_area;
+        let per_weight = per_area * self.per_gravity;
+        let per_radius = at.wetted_perimeter_m * per_area;
+        let friction = self.n_squared * velocity * velocity * (per_radius * cube_root(per_radius));
+        let inflow = 2.0 * velocity * reach.lateral * per_weight;
+        (reach.slope - friction - inflow, 1.0 - velocity * velocity * at.top_width_m * per_weight)
     }
 
     /// Numerator and denominator with their derivatives.
     pub(super) fn terms(&self, reach: &Reach, x: f64, y: f64) -> Terms {
         let at = self.section.geometry(y);
         let (area, top) = (at.area_m2, at.top_width_m);
-        let velocity = reach.flow_at(x) / area;
-        let gained = reach.lateral / area;
-        let weight = self.gravity * area;
-        let radius = at.hydraulic_radius_m();
-        let resistance = self.n_squared / (radius * cube_root(radius));
+        let per_area = 1.0 / area;
+        let velocity = reach.flow_at(x) * per_area;
+        let gained = reach.lateral * per_area;
+        let per_weight = per_area * self.per_gravity;
+        let per_radius = at.wetted_perimeter_m * per_area;
+        let resistance = self.n_squared * (per_radius * cube_root(per_radius));
         let friction = resistance * velocity * velocity;
-        let inflow = 2.0 * velocity * reach.lateral / weight;
-        let narrowing = top / area;
+        let inflow = 2.0 * velocity * reach.lateral * per_weight;
+        let narrowing = top * per_area;
         let widening = at.wetted_perimeter_rate / at.wetted_perimeter_m;
         Terms {
             numerator: reach.slope - friction - inflow,
-            denominator: 1.0 - velocity * velocity * top / weight,
-            numerator_x: -2.0 * gained * (resistance * velocity + reach.lateral / weight),
+            denominator: 1.0 - velocity * velocity * top * per_weight,
+            numerator_x: -2.0 * gained * (resistance * velocity + reach.lateral * per_weight),
             numerator_y: friction * (10.0 / 3.0 * narrowing - 4.0 / 3.0 * widening)
                 + 2.0 * inflow * narrowing,
-            denominator_x: -2.0 * velocity * gained * top / weight,
-            denominator_y: velocity * velocity / weight * (3.0 * top * narrowing - at.top_width_rate),
+            denominator_x: -2.0 * velocity * gained * top * per_weight,
+            denominator_y: velocity * velocity * per_weight * (3.0 * top * narrowing - at.top_width_rate),
             reference: reach.slope.abs() + friction + inflow,
         }
     }
@@ -205,8 +216,9 @@ impl<S: Prismatic> Channel<'_, S> {
         }
         let at = self.section.geometry(y);
         let velocity = reach.flow_at(x) / at.area_m2;
-        let radius = at.hydraulic_radius_m();
-        at.area_m2 * (reach.slope - self.n_squared * velocity * velocity / (radius * cube_root(radius)))
+        let per_radius = at.wetted_perimeter_m / at.area_m2;
+        at.area_m2
+            * (reach.slope - self.n_squared * velocity * velocity * (per_radius * cube_root(per_radius)))
     }
 
     /// Numerator of the water-surface slope at critical depth: negative where the bed is too flat to turn the
@@ -235,7 +247,7 @@ mod tests {
             [Rectangle::new(0.15)?.into(), UShape::new(0.2)?.into(), Trapezoid::new(0.1, 0.7)?.into()];
         let reach = Reach { length_m: 9.0, slope: 0.01, lateral: 4e-4, flow: 1e-3 };
         for section in &sections {
-            let channel = Channel { section, gravity: 9.80665, n_squared: 1.3e-4, follow: Follow::FINE };
+            let channel = Channel::new(section, 9.80665, 1.3e-4, Follow::FINE);
             for y in [0.02, 0.06, 0.13, 0.3] {
                 let (x, step) = (4.0, 1e-5);
                 let at = channel.terms(&reach, x, y);
