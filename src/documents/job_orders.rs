@@ -4,6 +4,7 @@
 //! follows RFC 4180; a text that a spreadsheet would run as a formula gets a `'` in front.
 
 pub mod cutting_sheet;
+pub mod order_file;
 pub mod purchase_orders;
 
 use serde::{Deserialize, Serialize};

@@ -82,6 +82,7 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::estimates::recompute_estimate))
         .routes(routes!(v1::job_orders::get_purchase_orders))
         .routes(routes!(v1::job_orders::export_purchase_orders))
+        .routes(routes!(v1::order_files::get_purchase_order_ubl))
         .routes(routes!(v1::job_orders::get_cutting_sheet))
         .routes(routes!(v1::job_orders::export_cutting_sheet))
         // Quotes.

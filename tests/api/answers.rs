@@ -290,6 +290,10 @@ async fn money(app: &TestApp, estimate_path: &str) {
     compare("acceptQuote", act(format!("{quote}/accept"), yes.clone()).await);
     compare("getQuote", app.get(&quote).await.json());
     compare("recomputeQuote", app.act(&format!("{quote}/recompute"), "*").await.json());
+    let order = file(&app.get(&format!("{estimate_path}/purchase-orders/1/ubl")).await);
+    let today = jiff::Timestamp::now().strftime("%Y-%m-%d").to_string();
+    let settled = order.to_string().replace(estimate, "<est id>").replace(&job, "<job id>");
+    compare("getPurchaseOrderUbl", serde_json::from_str(&settled.replace(&today, "<today>")).unwrap());
     compare("getQuoteUbl", file(&app.get(&format!("{quote}/ubl")).await));
     compare("listQuotes", app.get(&format!("/v1/jobs/{job}/quotes")).await.json());
 

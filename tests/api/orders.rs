@@ -173,6 +173,40 @@ async fn purchase_orders_foot_to_the_materials_of_the_estimate() {
 }
 
 #[tokio::test]
+async fn a_purchase_order_leaves_as_a_file_once_the_office_is_known() {
+    let app = TestApp::start().await;
+    let made = app.act(&format!("/v1/jobs/{}/estimates", app.job), "*").await.ok(201).json();
+    let id = made["id"].as_str().unwrap();
+    let path = format!("/v1/estimates/{id}/purchase-orders");
+    let told = app.get(&format!("{path}/1/ubl")).await.problem(409, "state-conflict");
+    assert!(told["detail"].as_str().unwrap().contains("seller"), "{told}");
+    app.quote(&app.job, &crate::records::terms(id)).await;
+    let orders = app.get(&path).await.ok(200).json();
+    let list = orders["orders"].as_array().unwrap();
+    for (i, stated) in list.iter().enumerate() {
+        let answer = app.get(&format!("{path}/{}/ubl", i + 1)).await;
+        if stated["supplier"] == "any supplier" {
+            let told = answer.problem(409, "state-conflict");
+            assert!(told["detail"].as_str().unwrap().contains(stated["lines"][0]["item"].as_str().unwrap()));
+            continue;
+        }
+        let answer = answer.ok(200);
+        assert_eq!(answer.header("content-type"), "application/xml");
+        let name = format!("attachment; filename=\"{}.xml\"", stated["number"].as_str().unwrap());
+        assert_eq!(answer.header("content-disposition"), name);
+        let text = answer.text();
+        for part in ["<cbc:Name>Example Drainage</cbc:Name>", stated["supplier"].as_str().unwrap()] {
+            assert!(text.contains(part), "{part}: {text}");
+        }
+        let total = format!(">{}</cbc:PayableAmount>", stated["total"].as_str().unwrap());
+        assert!(text.contains(&total), "{total}: {text}");
+    }
+    for place in ["0", "99", "x", "-1"] {
+        app.get(&format!("{path}/{place}/ubl")).await.problem(404, "not-found");
+    }
+}
+
+#[tokio::test]
 async fn the_papers_come_in_the_form_that_is_accepted() {
     let app = TestApp::start().await;
     let made = app.act(&format!("/v1/jobs/{}/estimates", app.job), "*").await.ok(201).json();

@@ -136,11 +136,17 @@ async fn annual_maximum_series_bounds_and_spreadsheet_saves_are_read() {
     let rows =
         |text: &str| text[text.find("by duration").unwrap()..text.find("\nDate/time").unwrap()].to_owned();
     let upper = champaign("depth", "inches", |v, _| v * 1.1, "Partial duration", ARI);
+    let lower = champaign("depth", "inches", |v, _| v * 0.9, "Partial duration", ARI);
     let bounds = format!(
-        "{}\n\nPRECIPITATION FREQUENCY ESTIMATES UPPER BOUND OF 90% CONFIDENCE INTERVAL\n{}\n",
+        "{}\n\nPRECIPITATION FREQUENCY ESTIMATES UPPER BOUND OF 90% CONFIDENCE INTERVAL\n{}\n\n\
+         PRECIPITATION FREQUENCY ESTIMATES LOWER BOUND OF 90% CONFIDENCE INTERVAL\n{}\n",
         mean.trim_end(),
-        rows(&upper)
+        rows(&upper),
+        rows(&lower)
     );
+    let made = import(&app, "code=below&bound=lower", &bounds).await.ok(201).json();
+    // 0.9 · 0.647 in, to the three decimals of the file.
+    assert_eq!(made["table"]["rows"][0]["values"][3], "0.582");
     let made = import(&app, "code=bounds&bound=upper", &bounds).await.ok(201).json();
     assert_eq!(made["table"]["rows"][0]["values"][3], "0.712");
     let made = import(&app, "code=mean&bound=mean", &bounds).await.ok(201).json();

@@ -72,6 +72,7 @@ const SCOPES: &[(&str, &str)] = &[
     ("listChangeOrders", "quotes:read"),
     ("listCosts", "invoices:read"),
     ("getPriceBookVersionInEffect", "price-books:read"),
+    ("getPurchaseOrderUbl", "estimates:read"),
     ("getPurchaseOrders", "estimates:read"),
     ("getRateProposal", "price-books:read"),
     ("importPriceList", "price-books:write"),

@@ -162,11 +162,11 @@ async fn an_unknown_id_is_refused() {
         let foreign = elsewhere.iter().find(|id| !usual.contains(**id)).unwrap();
         for id in ["job_00000000000000000000000000", "x", "%20", "%27%3B--", "a%2Fb", "%E2%9C%93", foreign] {
             let mut ask = operation.working(&records).key(&app.key);
-            ask.path = operation.path.replace("{id}", id);
+            ask.path = operation.path.replace("{id}", id).replace("{place}", "1");
             app.send(ask).await.problem(404, "not-found");
         }
         let mut ask = operation.working(&records).key(&app.key);
-        ask.path = operation.path.replace("{id}", "%FF");
+        ask.path = operation.path.replace("{id}", "%FF").replace("{place}", "1");
         let problem = app.send(ask).await.any_problem();
         assert!(matches!(problem["status"].as_u64(), Some(400 | 404)), "{problem}");
     }

@@ -212,10 +212,13 @@ fn an_order_names_units_by_their_published_codes() {
         .iter()
         .filter(|l| l.category == rillcast::domain::words::Category::Material)
         .map(|l| order::OrderLine {
-            code: l.code.clone(),
+            order_code: None,
+            item: l.code.clone(),
             description: l.description.clone(),
-            quantity: l.quantity,
-            unit_price: l.unit_price,
+            count: l.quantity.value(),
+            pack: rust_decimal::Decimal::ONE,
+            unit: l.quantity.unit(),
+            price: l.unit_price.to_string().parse().unwrap(),
             amount: l.cost,
         })
         .collect();
@@ -228,10 +231,18 @@ fn an_order_names_units_by_their_published_codes() {
         note: Some("Call before you come.".to_owned()),
         job_id: "job_x".to_owned(),
         buyer: Course::accepted().quote.terms.seller,
-        supplier: "Example Supply".to_owned(),
-        site: fact.site,
+        tax_scheme: read(&json!("STT")),
+        supplier: order::OrderSupplier {
+            name: "Example Supply".to_owned(),
+            contact: None,
+            address: None,
+            country: None,
+            tax_number: None,
+        },
+        deliver_to: Some(fact.site.address.to_string()),
         currency: estimate.currency,
         lines,
+        delivery: Amount::ZERO,
     };
     let bytes = order::order(&paper).unwrap();
     stored("order", &bytes);
@@ -239,6 +250,70 @@ fn an_order_names_units_by_their_published_codes() {
     assert_eq!((one(&bytes, "Order/AnticipatedMonetaryTotal/PayableAmount"), back), (total, total));
     let text = String::from_utf8(bytes).unwrap();
     assert!(text.contains("unitCode=\"YDQ\""), "{text}");
+}
+
+/// The orders of the demo estimate as they leave: packs, a charge for the delivery, what the book knows of the supplier.
+#[test]
+fn purchase_orders_of_an_estimate_leave_with_their_sums() {
+    use rillcast::documents::job_orders::order_file::{Buyer, OrderFault, order_paper};
+    use rillcast::documents::job_orders::{Revision, purchase_orders::purchase_orders};
+    let mut doc: serde_json::Value = serde_json::from_str(rillcast::domain::demo::BOOK).unwrap();
+    for (i, supplier) in doc["suppliers"].as_array_mut().unwrap().iter_mut().enumerate() {
+        supplier["address"] = json!(format!("{i} Example Row"));
+        supplier["country"] = json!("CA");
+        supplier["tax_number"] = json!("EX-77");
+    }
+    let book = rillcast::domain::book::PriceBook::check(read(&doc)).unwrap();
+    let used = rillcast::domain::book::BookRef { version_id: "v".into(), name: "Demo".into(), number: 1 };
+    let notes = read(&serde_json::from_str(rillcast::domain::demo::NOTES).unwrap());
+    let rains = rillcast::domain::demo::rains().unwrap();
+    let estimate = rillcast::compute::pipeline::estimate(&notes, &book, &used, &rains).unwrap();
+    let answer = serde_json::to_string(&estimate).unwrap();
+    let orders = purchase_orders(Revision { id: "est_1", number: 1, answer: &answer }, &book).unwrap();
+    let buyer = Buyer {
+        office: Course::accepted().quote.terms.seller,
+        tax_scheme: read(&json!("STT")),
+        job_id: "job_x".to_owned(),
+        on: read(&json!("2026-03-06")),
+    };
+    let (mut written, mut charged, mut packed) = (0, 0, 0);
+    for (i, stated) in orders.orders.iter().enumerate() {
+        let paper = match order_paper(&orders, i + 1, &book, buyer.clone()) {
+            Ok(paper) => paper,
+            Err(fault) => {
+                assert_eq!(stated.supplier, "any supplier");
+                assert!(matches!(fault, OrderFault::Nobody(_)), "{fault}");
+                continue;
+            }
+        };
+        let bytes = order::order(&paper).unwrap();
+        stored(&format!("order_{}", i + 1), &bytes);
+        written += 1;
+        let figure = |text: &str| read::<rillcast::wire::contract::Signed>(&json!(text)).0;
+        let total = one(&bytes, "Order/AnticipatedMonetaryTotal/PayableAmount");
+        assert_eq!(total, figure(&stated.total), "{}", stated.number);
+        let lines: Amount = amounts(&bytes, "Order/OrderLine/LineItem/LineExtensionAmount").into_iter().sum();
+        assert_eq!(lines, figure(&stated.goods));
+        let charge: Amount = amounts(&bytes, "Order/AllowanceCharge/Amount").into_iter().sum();
+        assert_eq!(charge, figure(&stated.delivery));
+        charged += usize::from(charge != Amount::ZERO);
+        // Quantity / base quantity · price is the line, to the cent.
+        let text = String::from_utf8(bytes.clone()).unwrap();
+        for line in text.split("<cac:LineItem>").skip(1) {
+            let of = |name: &str| -> Option<rust_decimal::Decimal> {
+                let (_, rest) = line.split_once(&format!("<cbc:{name} "))?;
+                rest.split_once('>')?.1.split_once('<')?.0.parse().ok()
+            };
+            let base = of("BaseQuantity").unwrap_or(rust_decimal::Decimal::ONE);
+            packed += usize::from(base != rust_decimal::Decimal::ONE);
+            let exact = of("Quantity").unwrap() / base * of("PriceAmount").unwrap();
+            assert_eq!(Amount::line(exact).decimal(), of("LineExtensionAmount").unwrap(), "{line}");
+        }
+    }
+    assert!(written > 1 && charged > 0 && packed > 0, "{written} {charged} {packed}");
+    let beyond = order_paper(&orders, orders.orders.len() + 1, &book, buyer.clone());
+    assert_eq!(beyond.unwrap_err(), OrderFault::NoSuchOrder(orders.orders.len()));
+    assert!(order_paper(&orders, 0, &book, buyer).is_err());
 }
 
 #[test]

@@ -92,6 +92,9 @@ pub struct PurchaseOrders {
     pub total: String,
 }
 
+/// Stands where the book names no supplier.
+pub const ANY_SUPPLIER: &str = "any supplier";
+
 #[derive(Debug, Deserialize)]
 struct Stored {
     #[serde(flatten)]
@@ -200,7 +203,7 @@ pub fn purchase_orders(revision: Revision<'_>, book: &PriceBook) -> Result<Purch
         } else {
             named
         };
-        let supplier = supplier.unwrap_or_else(|| "any supplier".to_owned());
+        let supplier = supplier.unwrap_or_else(|| ANY_SUPPLIER.to_owned());
         let at = orders.iter().skip(first_other).position(|o| o.supplier == supplier);
         let at = at.map_or(orders.len(), |i| i + first_other);
         if at == orders.len() {

@@ -101,7 +101,8 @@ pub(super) fn location(xml: &mut Xml, site: &Site, office: &Seller) -> Written {
     })
 }
 
-fn address_line(xml: &mut Xml, line: &str, office: &Seller) -> Written {
+/// An address on one line, in the country of the office.
+pub(super) fn address_line(xml: &mut Xml, line: &str, office: &Seller) -> Written {
     xml.group("AddressLine", |xml| xml.text("Line", line))?;
     country(xml, office)
 }

@@ -15,11 +15,11 @@ use axum::extract::{Path, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse as _, Response};
 
-async fn row(state: &AppState, id: &str) -> Result<EstimateRow, Problem> {
+pub(super) async fn row(state: &AppState, id: &str) -> Result<EstimateRow, Problem> {
     state.inner.store.estimate(id).await?.ok_or_else(|| missing("estimate"))
 }
 
-fn refused(error: DocumentError) -> Problem {
+pub(super) fn refused(error: DocumentError) -> Problem {
     match error {
         DocumentError::TooOld(_) => Problem::new(problem::NOT_FOUND, error.to_string()),
         DocumentError::Unreadable(_) => Problem::internal(error.to_string()),

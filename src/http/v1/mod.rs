@@ -13,6 +13,7 @@ pub mod job_orders;
 pub mod jobs;
 pub mod learning;
 pub mod ledger;
+pub mod order_files;
 pub mod orders;
 pub mod papers;
 pub mod plans;

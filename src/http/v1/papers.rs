@@ -336,11 +336,15 @@ pub(crate) fn one_contract(error: StoreError) -> Problem {
 
 /// A UBL file of an issued paper.
 pub(crate) fn xml(row: &PaperRow, bytes: Vec<u8>) -> Response {
+    xml_file(row.number.as_deref().unwrap_or("draft"), bytes)
+}
+
+/// An XML file of this name.
+pub(crate) fn xml_file(name: &str, bytes: Vec<u8>) -> Response {
     let mut response = (StatusCode::OK, bytes).into_response();
     let headers = response.headers_mut();
     headers.insert(header::CONTENT_TYPE, HeaderValue::from_static("application/xml"));
     headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("private, no-cache"));
-    let name = row.number.as_deref().unwrap_or("draft");
     if let Ok(value) = HeaderValue::from_str(&format!("attachment; filename=\"{name}.xml\"")) {
         headers.insert(header::CONTENT_DISPOSITION, value);
     }

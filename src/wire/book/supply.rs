@@ -14,6 +14,12 @@ wire_object! {
         pub name: Label,
         /// Where orders go, on one line.
         pub contact: Option<Label>,
+        /// Its postal address on one line, as it stands on orders handed to other programs.
+        pub address: Option<Label>,
+        /// Its country, two letters (ISO 3166-1); that of the office when left out.
+        pub country: Option<Label>,
+        /// Number under which it collects tax.
+        pub tax_number: Option<Label>,
         /// Charge for delivering one order; none when left out.
         pub delivery: Option<Amount>,
         /// Delivery is free when the goods of an order reach this; never when left out.

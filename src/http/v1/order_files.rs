@@ -1,0 +1,76 @@
+//! Purchase orders of stored estimates as UBL.
+
+use super::job_orders::{refused, row};
+use super::{book, missing, papers};
+use crate::app::AppState;
+use crate::compute::contract::moves::{PaperKind, PaperState};
+use crate::documents::job_orders::Revision;
+use crate::documents::job_orders::order_file::{Buyer, OrderFault, order_paper};
+use crate::documents::job_orders::purchase_orders::purchase_orders;
+use crate::documents::ubl::order::order;
+use crate::http::auth::{Caller, may};
+use crate::http::extract::Params;
+use crate::http::problem::{self, Problem};
+use crate::http::timestamp;
+use crate::store::papers::PaperRow;
+use crate::wire::contract::CivilDate;
+use crate::wire::contract::inputs::QuoteInputs;
+use crate::wire::contract::terms::TaxScheme;
+use axum::extract::{Path, State};
+use axum::response::Response;
+
+/// The quote that says who the office is: the accepted one, else the last one written.
+fn speaking(rows: &[PaperRow]) -> Option<&PaperRow> {
+    let quotes = || rows.iter().filter(|r| r.kind == PaperKind::Quote.word());
+    quotes().find(|r| r.state == PaperState::Accepted.word()).or_else(|| quotes().next_back())
+}
+
+/// Get a purchase order as UBL
+///
+/// A UBL 2.1 `Order` of one of the estimate's purchase orders, dated the day the estimate was stored (UTC). The office that
+/// buys is the `seller` of the job's quote: the accepted one, else the last one written. What is known of the supplier stands
+/// in the price book. Packs are written out in the item's unit, with the price of as much as one pack holds.
+#[utoipa::path(get, path = "/v1/estimates/{id}/purchase-orders/{place}/ubl", tag = "estimates",
+    operation_id = "getPurchaseOrderUbl",
+    params(("id" = String, Path, description = "Id of the revision, `est_…`."),
+        ("place" = String, Path, description = "Place of the order in the list, from 1: the last part of its number.")),
+    responses((status = 200, description = "The file.", body = String, content_type = "application/xml")))]
+pub async fn get_purchase_order_ubl(
+    State(state): State<AppState>,
+    _: Caller<may::EstimatesRead>,
+    Path((id, place)): Path<(String, String)>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = row(&state, &id).await?;
+    let place: usize = place.parse().map_err(|_| missing("purchase order"))?;
+    let (book, _) = book(&state, Some(&row.price_book_version_id)).await?;
+    let orders = purchase_orders(Revision { id: &row.id, number: row.revision, answer: &row.answer }, &book)
+        .map_err(refused)?;
+    let rows = state.inner.store.papers(&row.job_id).await?;
+    let quote = speaking(&rows).ok_or_else(|| {
+        Problem::new(
+            problem::STATE_CONFLICT,
+            "nothing says yet who the office is that orders: draft a quote on the job with its `seller`",
+        )
+    })?;
+    let terms = papers::stored::<QuoteInputs>(&quote.inputs)?.terms;
+    let on = timestamp(row.created_at);
+    let on = on
+        .get(..10)
+        .and_then(CivilDate::parse)
+        .ok_or_else(|| Problem::internal("stored estimate: its day"))?;
+    let buyer = Buyer {
+        office: terms.seller,
+        tax_scheme: terms.tax_scheme.unwrap_or(TaxScheme::Stt),
+        job_id: row.job_id.clone(),
+        on,
+    };
+    let paper = order_paper(&orders, place, &book, buyer).map_err(|fault| match fault {
+        OrderFault::NoSuchOrder(_) => Problem::new(problem::NOT_FOUND, fault.to_string()),
+        OrderFault::Nobody(_) => Problem::new(problem::STATE_CONFLICT, fault.to_string()),
+        OrderFault::Unreadable(error) => refused(error),
+    })?;
+    let bytes = order(&paper).map_err(|e| Problem::internal(e.to_string()))?;
+    Ok(papers::xml_file(&paper.number, bytes))
+}
