@@ -38,6 +38,7 @@ impl File {
         write.put_version("pbv_2", "pb_1", "{\"a\":2}").await.unwrap();
         write.put_job("job_1", &fields("Job", "C-1")).await.unwrap();
         write.put_estimate(&estimate("est_1", "job_1")).await.unwrap();
+        write.put_rain_table("valley", "Valley", "{\"a\":1}", None).await.unwrap();
         write.commit().await.unwrap();
         file
     }
@@ -235,6 +236,8 @@ async fn what_is_final_cannot_be_changed_by_sql_either() {
             "a published price-book version",
         ),
         ("UPDATE estimates SET answer = '{}'", "an estimate revision cannot change"),
+        ("UPDATE rain_tables SET document = '{}' WHERE code = 'valley'", "a rain table cannot change"),
+        ("DELETE FROM rain_tables", "a rain table cannot be deleted"),
         ("UPDATE estimates SET total_minor = 0 WHERE id = 'est_1'", "an estimate revision cannot change"),
         ("DELETE FROM estimates", "an estimate revision cannot be deleted"),
         ("UPDATE audit SET key_id = 'someone else'", "the audit trail cannot change"),
