@@ -37,6 +37,35 @@ async fn ledger(app: &TestApp) -> Answer {
 }
 
 #[tokio::test]
+async fn an_accepted_quote_marks_its_job_and_keeps_its_price() {
+    let app = TestApp::start().await;
+    let first = estimate(&app, &json!({})).await;
+    let mark = format!("/v1/jobs/{}/acceptance", app.job);
+    app.get(&mark).await.problem(404, "not-found");
+    app.contract(&app.job, &terms(&first)).await;
+    let found = app.get(&mark).await.ok(200).json();
+    assert_eq!(found["estimate_id"], json!(first));
+    let quotes = app.all(&format!("/v1/jobs/{}/quotes", app.job)).await;
+    assert_eq!(found["source"], quotes[0]["id"], "{found}");
+    // What happens is recorded without another mark.
+    let ended = json!({"entries": [{"kind": "finished", "on": "2026-03-05"}]});
+    app.post(&format!("/v1/jobs/{}/actuals?validate_only=true", app.job), &ended).await.ok(200);
+    // The agreed price is not made anew: not alone, and not among the open jobs.
+    let draft = app.all("/v1/price-books").await.remove(0);
+    let versions = format!("/v1/price-books/{}/versions", text(&draft, "id"));
+    let published = text(&app.all(&versions).await[0], "id");
+    let copy = text(&app.post(&versions, &json!({"copy_of": published})).await.ok(201).json(), "id");
+    let publish = format!("/v1/price-book-versions/{copy}/publish");
+    app.send(Ask::post(&publish).key(&app.key).header("if-match", "*").json(&json!({}))).await.ok(200);
+    let alone = app.post(&format!("/v1/jobs/{}/reprice", app.job), &json!({})).await;
+    assert!(alone.problem(409, "state-conflict")["detail"].as_str().unwrap().contains("change order"));
+    let all = app.act(&format!("/v1/price-book-versions/{copy}/reprice"), "*").await.ok(200).json();
+    let ours = all["items"].as_array().unwrap().iter().find(|i| i["job_id"] == json!(app.job)).unwrap();
+    assert_eq!(ours["outcome"], "accepted");
+    assert!(ours.get("estimate").is_none());
+}
+
+#[tokio::test]
 async fn a_job_from_estimate_to_the_last_invoice_line() {
     let app = TestApp::start().await;
     let first = estimate(&app, &json!({})).await;

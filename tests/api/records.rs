@@ -15,7 +15,7 @@ pub(crate) struct Records {
     pub(crate) proposal: String,
     /// The demo price book.
     pub(crate) document: Value,
-    /// The paper each operation works on.
+    /// The paper each operation works on, or the job that is in the right state for it.
     pub(crate) papers: BTreeMap<&'static str, String>,
 }
 
@@ -143,6 +143,10 @@ async fn papers(app: &TestApp, estimate: &str) -> BTreeMap<&'static str, String>
     let other = text(&make_job(app, &job_with_notes()).await.json(), "id");
     let made = app.post(&format!("/v1/jobs/{other}/estimates"), &json!({})).await.ok(201).json();
     out.insert("acceptQuote", app.issued(&other, &self::terms(&text(&made, "id"))).await);
+    // A job under contract is not priced anew.
+    let open = text(&make_job(app, &job_with_notes()).await.json(), "id");
+    app.post(&format!("/v1/jobs/{open}/estimates"), &json!({})).await.ok(201);
+    out.insert("repriceJob", open);
 
     let draft = json!({"title": "Draft", "basis": {"kind": "lines", "lines": [
         {"code": "more", "description": "More", "category": "labor", "price": "10.00"}]}});

@@ -5,8 +5,14 @@ use crate::wire::contract::Number;
 use crate::wire::contract::account::{Component, ContractLine};
 use crate::wire::contract::inputs::QuoteInputs;
 use crate::wire::contract::requests::AcceptIn;
-use crate::wire::{At, Faults};
+use crate::wire::{At, Code, Faults, Label};
 use std::collections::BTreeSet;
+
+/// The estimate that is taken: the quoted one, or that of the alternate.
+pub fn taken_estimate<'a>(inputs: &'a QuoteInputs, alternate: Option<&Code>) -> &'a Label {
+    let other = alternate.and_then(|code| inputs.alternates.iter().find(|a| a.code == *code));
+    &other.map_or(&inputs.estimate, |a| &a.estimate).estimate_id
+}
 
 /// The parts of the contract that an acceptance makes.
 ///

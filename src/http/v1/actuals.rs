@@ -109,7 +109,8 @@ pub(super) fn today() -> Result<Day, Problem> {
 fn not_accepted() -> Problem {
     Problem::new(
         problem::STATE_CONFLICT,
-        "the job is not accepted: mark it with `POST /v1/jobs/{id}/acceptance` before recording what happens on it",
+        "the job is not accepted: accept its quote, or mark it with `POST /v1/jobs/{id}/acceptance`, before recording what \
+         happens on it",
     )
 }
 

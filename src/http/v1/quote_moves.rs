@@ -4,7 +4,7 @@ use super::missing;
 use super::papers::{self, json_text, moved, of_kind};
 use super::quotes::{QuoteOut, changed, drafted, made, new_draft, read};
 use crate::app::AppState;
-use crate::compute::contract::accept::accept;
+use crate::compute::contract::accept::{accept, taken_estimate};
 use crate::compute::contract::fold;
 use crate::compute::contract::moves::{Move, PaperKind};
 use crate::http::auth::{Caller, may};
@@ -57,6 +57,11 @@ pub async fn accept_quote(
         .await
         .map_err(papers::one_contract)?;
     session.write.touch_ledger(&row.job_id).await?;
+    // What happens on the job is recorded against the estimate the customer took; a mark set by hand stays.
+    if session.write.acceptance(&row.job_id).await?.is_none() {
+        let taken = taken_estimate(&inputs, document.alternate.as_ref());
+        session.write.put_acceptance(&row.job_id, taken.as_str(), &document.on.to_string(), &row.id).await?;
+    }
     let after = papers::read_back(&mut session, &id).await?;
     papers::audit(&mut session, "accept", &row, &after, serde_json::json!({"decision": decision})).await?;
     session.finish(changed(after)?).await

@@ -5,6 +5,7 @@ use super::estimates::{EstimateFacts, new_revision};
 use super::versions::{allowed, row};
 use super::{book, missing};
 use crate::app::{AppState, LoadedBook};
+use crate::compute::contract::moves::{PaperKind, PaperState};
 use crate::compute::repricing::{EstimateDifference, Priced, difference};
 use crate::compute::{ENGINE, pipeline};
 use crate::domain::answers::Estimate;
@@ -14,6 +15,7 @@ use crate::http::page::{Cursor, cut};
 use crate::http::problem::{self, FieldError, Problem};
 use crate::http::reply::{Asked, Opened, Reply, Session};
 use crate::store::book_life::PricedRow;
+use crate::store::papers::PaperRow;
 use crate::units::Amount;
 use crate::wire::notes::SiteNotes;
 use crate::wire::{Faults, Label, read_document};
@@ -43,6 +45,8 @@ wire_enum! {
         Repriced = "repriced",
         /// its last revision was made from this version by this engine already
         AlreadyPriced = "already_priced",
+        /// the customer accepted it: its price changes by a change order only
+        Accepted = "accepted",
         /// it got another revision meanwhile; ask again
         ChangedMeanwhile = "changed_meanwhile",
         /// its notes cannot be computed from this version; the errors say why
@@ -105,6 +109,9 @@ struct Computed {
 async fn compute(state: &AppState, row: PricedRow, loaded: &LoadedBook) -> Result<Computed, Problem> {
     let (book, used) = loaded;
     let none = |row, outcome, errors| Ok(Computed { row, estimate: None, outcome, errors });
+    if under_contract(&state.inner.store.papers(&row.job_id).await?) {
+        return none(row, RepriceOutcome::Accepted, Vec::new());
+    }
     if row.price_book_version_id == used.version_id && row.engine == ENGINE {
         return none(row, RepriceOutcome::AlreadyPriced, Vec::new());
     }
@@ -149,6 +156,10 @@ async fn write(session: &mut Session, computed: Computed) -> Result<RepricedJob,
         errors,
     };
     let Some((estimate, found)) = estimate else { return Ok(out) };
+    if under_contract(&session.write.papers(&job_id).await?) {
+        out.outcome = RepriceOutcome::Accepted;
+        return Ok(out);
+    }
     if session.write.last_revision(&job_id).await? != revision {
         out.outcome = RepriceOutcome::ChangedMeanwhile;
         return Ok(out);
@@ -163,10 +174,23 @@ async fn write(session: &mut Session, computed: Computed) -> Result<RepricedJob,
     Ok(out)
 }
 
+/// Whether the customer accepted one of the quotes among a job's papers.
+fn under_contract(papers: &[PaperRow]) -> bool {
+    papers.iter().any(|p| p.kind == PaperKind::Quote.word() && p.state == PaperState::Accepted.word())
+}
+
+fn accepted() -> Problem {
+    Problem::new(
+        problem::STATE_CONFLICT,
+        "the customer accepted this job and its price is agreed: a new estimate and a change order change it \
+         (`POST /v1/jobs/{id}/change-orders`)",
+    )
+}
+
 /// Price a job anew
 ///
 /// A new revision from the site notes of the job's last one and another price book, with the difference shown. A job whose
-/// last revision was made from this version already is left as it is.
+/// last revision was made from this version already is left as it is; one that the customer accepted is refused.
 #[utoipa::path(post, path = "/v1/jobs/{id}/reprice", tag = "estimates", operation_id = "repriceJob",
     request_body(content = RepriceIn, description = "May be left out.", example = json!({})),
     params(("id" = String, Path, description = "Id of the job, `job_…`."),
@@ -198,6 +222,9 @@ pub async fn reprice_job(
     })?;
     let loaded = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
     let computed = compute(&state, last, &loaded).await?;
+    if computed.outcome == RepriceOutcome::Accepted {
+        return Err(accepted());
+    }
     if computed.outcome == RepriceOutcome::Refused {
         let mut again = Faults::new();
         for error in &computed.errors {
@@ -222,6 +249,7 @@ pub async fn reprice_job(
         Some(facts) => {
             Reply::created(format!("/v1/estimates/{}", facts.id), format!("\"{}.1\"", facts.id), &done)?
         }
+        None if done.outcome == RepriceOutcome::Accepted => return Err(accepted()),
         None if done.outcome == RepriceOutcome::ChangedMeanwhile => {
             return Err(Problem::new(problem::CONFLICT, "the job got another revision meanwhile: ask again"));
         }
@@ -234,7 +262,7 @@ pub async fn reprice_job(
 ///
 /// One batch of the open jobs that have an estimate, in order of their ids: each gets a new revision from the site notes
 /// of its last one and this version, with the difference shown. Jobs priced from it already are left as they are, so a
-/// batch may be asked for again. Jobs whose notes cannot be computed from it are listed with the reasons; the others go
+/// batch may be asked for again; so are jobs that a customer accepted, each listed as such. Jobs whose notes cannot be computed from it are listed with the reasons; the others go
 /// on. The batch is written as a whole; go on with `next_cursor` until there is none.
 #[utoipa::path(post, path = "/v1/price-book-versions/{id}/reprice", tag = "estimates", operation_id = "repriceOpenJobs",
     params(("id" = String, Path, description = "Id of the published version, `pbv_…`."),
