@@ -66,6 +66,33 @@ async fn an_accepted_quote_marks_its_job_and_keeps_its_price() {
 }
 
 #[tokio::test]
+async fn the_days_of_a_change_come_from_the_two_plans() {
+    let app = TestApp::start().await;
+    let mut notes: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
+    notes["schedule"] = json!({"start": "2027-03-02"});
+    let first = estimate(&app, &json!({"notes": notes})).await;
+    app.contract(&app.job, &terms(&first)).await;
+    notes["runs"][0]["legs"][0]["length"] = json!("120 ft");
+    let second = estimate(&app, &json!({"notes": notes})).await;
+    let planned = |answer: Value| answer["estimate"]["plan"]["crew_days"].as_i64().unwrap();
+    let mut crew_days = Vec::new();
+    for id in [&first, &second] {
+        crew_days.push(planned(app.get(&format!("/v1/estimates/{id}")).await.ok(200).json()));
+    }
+    assert!(crew_days[1] > crew_days[0], "{crew_days:?}");
+    let path = format!("/v1/jobs/{}/change-orders", app.job);
+    let body = json!({"title": "Longer", "basis": {"kind": "revision", "estimate_id": second}});
+    let work = app.money(&path, &body).await.ok(201).json()["document"]["work"].clone();
+    assert_eq!(work["days"]["value"], json!((crew_days[1] - crew_days[0]).to_string()), "{work}");
+    assert!(text(&work, "basis").contains("by the plan"), "{work}");
+    // By line there is no second plan: hours over the day.
+    let lines = json!({"title": "More", "basis": {"kind": "lines", "lines": [
+        {"code": "more", "description": "More", "category": "labor", "price": "10.00", "crew_hours": "4"}]}});
+    let work = app.money(&path, &lines).await.ok(201).json()["document"]["work"].clone();
+    assert!(text(&work, "basis").contains("crew-hours / "), "{work}");
+}
+
+#[tokio::test]
 async fn a_job_from_estimate_to_the_last_invoice_line() {
     let app = TestApp::start().await;
     let first = estimate(&app, &json!({})).await;

@@ -148,11 +148,7 @@ pub fn change(inputs: &ChangeInputs) -> Result<(ChangeDocument, Component), Faul
     let before_tax: Amount = lines.iter().map(|(l, _)| l.price.0).sum();
     let tax: Amount = taxes.iter().map(|t| t.amount.0).sum();
     let total = before_tax + tax;
-    let per_day = crew_hours_per_day.get();
-    let days = Number::new(
-        (crew_hours / Decimal::from(per_day))
-            .round_dp_with_strategy(2, rust_decimal::RoundingStrategy::MidpointAwayFromZero),
-    );
+    let (days, days_basis) = days(from, to.as_ref(), crew_hours, crew_hours_per_day.get());
     let hours = |value: Decimal| Measured::hours(Number::new(value));
     let paper = number.clone().or_else(|| Label::new("draft"));
     let whole = paper.and_then(|paper| {
@@ -215,12 +211,31 @@ pub fn change(inputs: &ChangeInputs) -> Result<(ChangeDocument, Component), Faul
             crew_hours: hours(crew_hours),
             person_hours: hours(person_hours),
             days: Measured { value: days, unit: crate::units::Unit::Day },
-            basis: format!("{} crew-hours / {per_day} a day", Number::new(crew_hours)),
+            basis: days_basis,
         },
         contract_before: contract_before.0,
         contract_after: contract_before.0 + total,
     };
     Ok((document, component))
+}
+
+/// Working days of a change: those of the plan after it less those of the plan before, where both estimates were planned;
+/// else its hours over the hours of a day.
+fn days(
+    from: &EstimateFact,
+    to: Option<&EstimateFact>,
+    crew_hours: Decimal,
+    per_day: i64,
+) -> (Number, String) {
+    if let (Some(before), Some(after)) = (from.crew_days, to.and_then(|to| to.crew_days)) {
+        let (before, after) = (before.get(), after.get());
+        let basis =
+            format!("{after} crew days by the plan of the changed estimate - {before} by the one before");
+        return (Number::new(Decimal::from(after - before)), basis);
+    }
+    let days = (crew_hours / Decimal::from(per_day))
+        .round_dp_with_strategy(2, rust_decimal::RoundingStrategy::MidpointAwayFromZero);
+    (Number::new(days), format!("{} crew-hours / {per_day} a day", Number::new(crew_hours)))
 }
 
 fn by_lines(prefix: &str, lines: &[ChangeLineIn], inputs: &ChangeInputs) -> Result<Drawn, Faults> {

@@ -66,8 +66,11 @@ pub fn facts(origin: Origin<'_>, answer: &Value, taxes: &[Tax]) -> Result<Estima
         "excluded": at("/excluded"),
         "by_others": at("/by_others"),
     });
-    if let (Some(note), Some(members)) = (answer.get("notes_to_customer"), fact.as_object_mut()) {
-        members.insert("notes_to_customer".to_owned(), note.clone());
+    let optional = [("notes_to_customer", "/notes_to_customer"), ("crew_days", "/plan/crew_days")];
+    for (name, pointer) in optional {
+        if let (Some(there), Some(members)) = (answer.pointer(pointer), fact.as_object_mut()) {
+            members.insert(name.to_owned(), there.clone());
+        }
     }
     prune(&mut fact);
     let fact: EstimateFact = read_value(&fact)?;

@@ -105,6 +105,8 @@ wire_object! {
         pub crew_hours: Number,
         /// Hours of people.
         pub person_hours: Number,
+        /// Days on which a crew works by the plan; absent where the notes name no day to plan from.
+        pub crew_days: Option<Whole<0, 100000>>,
         /// Cautions.
         pub cautions: List<Note, 0, 2000>,
         /// Checks that failed.
