@@ -27,6 +27,7 @@ use crate::units::{Amount, Factor, Percent, Quantity, Volume};
 use crate::wire::notes::{ConcreteNotes, PourWeather, ShortLastLoad};
 use crate::wire::{At, Code, Faults};
 use break_even::BreakEven;
+pub use break_even::break_even;
 use days::{PourDay, PoursCompared};
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -194,13 +195,6 @@ pub fn order(
     show: Show,
 ) -> Result<ConcreteOrder, Faults> {
     order_with(net, &Terms::of(waste, wish, None), book, show)
-}
-
-/// From which volume on which way is the cheapest, up to a volume, waste included.
-///
-/// `None` when a volume cannot be reckoned exactly.
-pub fn break_even(up_to: Volume, book: &PriceBook, show: Show) -> Option<BreakEven> {
-    break_even::break_even(up_to, book, show)
 }
 
 fn order_with(net: Volume, terms: &Terms<'_>, book: &PriceBook, show: Show) -> Result<ConcreteOrder, Faults> {

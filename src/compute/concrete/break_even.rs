@@ -61,7 +61,7 @@ impl Standing<'_> {
 ///
 /// Every way's cost is the same between two whole multiples of its increment or bag, so looking at those multiples alone
 /// is exact. `None` when a volume cannot be reckoned exactly.
-pub(super) fn break_even(up_to: Volume, book: &PriceBook, show: Show) -> Option<BreakEven> {
+pub fn break_even(up_to: Volume, book: &PriceBook, show: Show) -> Option<BreakEven> {
     let mut standings = Vec::new();
     for way in &book.doc().concrete_ways {
         let (ConcreteWay::ReadyMix { increment, .. }

@@ -9,18 +9,16 @@ use super::model::{Model, len_i64};
 /// Most pieces made shorter in one chain.
 const MOST_MENDS: i64 = 4;
 
-/// Cuts the legs one after the other from the stock pieces one after the other.
+/// Cuts the legs one after the other from the stock pieces one after the other; legs are named by `legs`' first part.
 ///
 /// `None` when the stock does not reach, or a piece breaks the least piece or the joint limit.
-pub(super) fn chain(m: &Model, legs: &[(usize, i64)], stock: &[usize]) -> Option<Vec<Cut>> {
-    let mut links = Links::new(m, legs, stock, 0, i64::MAX);
-    links.mends = 0;
+pub(super) fn chain(m: &Model, legs: &[(usize, i64)], stock: &[usize]) -> Option<Group> {
+    let mut links = Links::new(m, legs, stock, (0, i64::MAX), 0);
     links.go(links.start()?);
-    links.best.map(|(_, cuts)| cuts)
+    links.best
 }
 
-/// The cheapest chain below `bar`, with pieces made shorter where that is needed; `positions` names the legs of the
-/// group. The second part counts the nodes.
+/// The cheapest chain below `bar`, with pieces made shorter where that is needed. The second part counts the nodes.
 pub(super) fn mended(
     m: &Model,
     legs: &[(usize, i64)],
@@ -28,13 +26,13 @@ pub(super) fn mended(
     base: i64,
     bar: i64,
 ) -> (Option<Group>, usize) {
-    let mut links = Links::new(m, legs, stock, base, bar);
+    // a piece made shorter leaves a stock piece that is not used up: one cut more, but for the last one
+    let mends = if m.cut > 0 { (bar - base - 1) / m.cut + 1 } else { MOST_MENDS };
+    let mut links = Links::new(m, legs, stock, (base, bar), mends.min(MOST_MENDS));
     if let Some(start) = links.start() {
         links.go(start);
     }
-    let Links { best, nodes, .. } = links;
-    let group = best.map(|(_, cuts)| Group::new(m, (0..legs.len()).collect(), stock, &cuts));
-    (group, nodes)
+    (links.best, links.nodes)
 }
 
 /// Where a chain has come to.
@@ -58,16 +56,20 @@ struct Links<'a> {
     base: i64,
     bar: i64,
     cuts: Vec<Cut>,
-    best: Option<(i64, Vec<Cut>)>,
+    best: Option<Group>,
     nodes: usize,
 }
 
 impl<'a> Links<'a> {
-    fn new(m: &'a Model, legs: &'a [(usize, i64)], stock: &'a [usize], base: i64, bar: i64) -> Self {
-        // a piece made shorter leaves a stock piece that is not used up: one cut more, but for the last one
-        let mends = if m.cut > 0 { (bar - base - 1) / m.cut + 1 } else { MOST_MENDS };
+    fn new(
+        m: &'a Model,
+        legs: &'a [(usize, i64)],
+        stock: &'a [usize],
+        (base, bar): (i64, i64),
+        mends: i64,
+    ) -> Self {
         let cuts = Vec::with_capacity(legs.len() + stock.len());
-        Self { m, legs, stock, mends: mends.min(MOST_MENDS), base, bar, cuts, best: None, nodes: 0 }
+        Self { m, legs, stock, mends, base, bar, cuts, best: None, nodes: 0 }
     }
 
     fn start(&self) -> Option<At> {
@@ -161,7 +163,7 @@ impl<'a> Links<'a> {
         let group = Group::new(self.m, (0..self.legs.len()).collect(), self.stock, &self.cuts);
         if group.cost < self.bar {
             self.bar = group.cost;
-            self.best = Some((group.cost, self.cuts.clone()));
+            self.best = Some(group);
         }
     }
 }

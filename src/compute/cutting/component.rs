@@ -130,7 +130,7 @@ pub(super) fn realise(
         budget.take(nodes);
         if let Some(group) = group {
             bar = group.cost;
-            best = Some(Group { legs: positions.clone(), ..group });
+            best = Some(group);
         }
         bar <= base
     };

@@ -90,6 +90,8 @@ struct Search<'a> {
     /// Leg lengths plus one gap: what pieces plus their gaps must add up to.
     goal: Vec<i64>,
     need: i64,
+    /// Most that one stock piece gains by being cut for all legs, where a gap is wider than a kerf.
+    bonus: i64,
     stock: &'a [usize],
     blocks: Vec<Block>,
     /// Most and least that the blocks from each on can add.
@@ -150,6 +152,7 @@ pub(super) fn search(
     let mut search = Search {
         m,
         need: goal.iter().sum(),
+        bonus,
         goal,
         stock,
         blocks,
@@ -219,8 +222,7 @@ impl Search<'_> {
         let whole = block.count - p.cut;
         let unit = block.len + self.m.gap;
         let after = |v: &[i64]| v.get(p.block + 1).copied().unwrap_or(0);
-        let bonus = (self.m.gap - self.m.kerf).max(0) * (len_i64(self.goal.len()) - 1);
-        let reach = len_i64(whole) * (unit + bonus) + after(&self.reach);
+        let reach = len_i64(whole) * (unit + self.bonus) + after(&self.reach);
         let floor = len_i64(whole) * (self.m.least + self.m.gap) + after(&self.floor);
         if p.most + reach < self.need || p.least + floor > self.need {
             return;

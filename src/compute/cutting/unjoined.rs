@@ -36,8 +36,7 @@ pub(super) fn best_fit(m: &Model) -> Option<Vec<Group>> {
         .map(|(kind, _, legs)| {
             let line: Vec<(usize, i64)> =
                 legs.iter().enumerate().filter_map(|(i, &l)| m.legs.get(l).map(|&len| (i, len))).collect();
-            let cuts = chain(m, &line, &[kind])?;
-            Some(Group::new(m, legs, &[kind], &cuts))
+            Some(Group { legs, ..chain(m, &line, &[kind])? })
         })
         .collect()
 }

@@ -188,7 +188,6 @@ pub(super) fn reckon(
     };
     missing(rate, measures, conditions, &counted, checks);
     method_checks(rate, conditions, deepest, checks, show);
-    saw_reach(rate, conditions.thickest_sawn, checks, show);
     let difficulty = rules
         .and_then(|r| r.difficulty.iter().find(|d| d.difficulty == conditions.difficulty))
         .map_or(Factor::ONE, |d| d.factor);
@@ -269,15 +268,23 @@ fn method_checks(
     checks: &mut Vec<Check>,
     show: Show,
 ) {
-    if let (Some(reach), Some(deepest)) = (rate.greatest_depth, deepest.filter(|d| d.is_positive())) {
-        let (outcome, word) =
-            if deepest > reach { (Outcome::Fail, "does not reach") } else { (Outcome::Pass, "reaches") };
-        checks.push(check(
-            "method_reach",
-            rate.task.word(),
-            outcome,
-            format!("`{}` digs to {} and {word} {}", rate.method, show.length(reach), show.length(deepest)),
-        ));
+    let sawn = (rate.task == Task::SawCut).then_some(conditions.thickest_sawn);
+    let wanted = deepest.or(sawn).filter(|d| d.is_positive());
+    if let (Some(reach), Some(wanted)) = (rate.greatest_depth, wanted) {
+        let reaches = wanted <= reach;
+        let (most, wanted) = (show.length(reach), show.length(wanted));
+        let method = &rate.method;
+        let reason = match (sawn.is_some(), reaches) {
+            (false, true) => format!("`{method}` digs to {most} and reaches {wanted}"),
+            (false, false) => format!("`{method}` digs to {most} and does not reach {wanted}"),
+            (true, true) => format!("`{method}` cuts {most} deep; {wanted} is sawn: it goes through"),
+            (true, false) => format!(
+                "`{method}` cuts {most} deep; {wanted} is sawn: it does not go through: choose another method in \
+                 `options.methods`, or cut from both faces"
+            ),
+        };
+        let outcome = if reaches { Outcome::Pass } else { Outcome::Fail };
+        checks.push(check("method_reach", rate.task.word(), outcome, reason));
     }
     if rate.not_in.contains(&conditions.soil) && deepest.is_some() {
         checks.push(check(
@@ -290,31 +297,4 @@ fn method_checks(
             ),
         ));
     }
-}
-
-/// Whether the blade goes through what is sawn.
-fn saw_reach(rate: &LaborRate, thickest: Length, checks: &mut Vec<Check>, show: Show) {
-    let Some(reach) = rate.greatest_depth.filter(|_| rate.task == Task::SawCut && thickest.is_positive())
-    else {
-        return;
-    };
-    let (outcome, word) = if thickest > reach {
-        (
-            Outcome::Fail,
-            "does not go through: choose another method in `options.methods`, or cut from both faces",
-        )
-    } else {
-        (Outcome::Pass, "goes through")
-    };
-    checks.push(check(
-        "method_reach",
-        rate.task.word(),
-        outcome,
-        format!(
-            "`{}` cuts {} deep; {} is sawn: it {word}",
-            rate.method,
-            show.length(reach),
-            show.length(thickest)
-        ),
-    ));
 }

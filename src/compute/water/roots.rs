@@ -72,6 +72,39 @@ pub(crate) fn near<E>(
     Ok(None)
 }
 
+/// How closely a root is looked for: by the rough function at first, then by the fine one.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Closeness {
+    /// To which the rough function is followed.
+    pub(crate) rough: f64,
+    /// Step over which its slope is taken.
+    pub(crate) slope_step: f64,
+    /// To which the fine one is followed along that slope.
+    pub(crate) near: f64,
+    /// To which it is followed from both ends where that fails: at a sudden change.
+    pub(crate) fine: f64,
+}
+
+/// Root of `f(x, true)`, which is dear, by way of the root of `f(x, false)`, which is cheap and comes near it. `first`
+/// and `second` enclose both, with their rough values.
+pub(crate) fn rough_then_fine<E>(
+    mut f: impl FnMut(f64, bool) -> Result<f64, E>,
+    first: (f64, f64),
+    second: (f64, f64),
+    to: Closeness,
+) -> Result<f64, E> {
+    let (low, high) = (first.0.min(second.0), first.0.max(second.0));
+    if let Ok(place) = bracketed(|x| f(x, false), first, second, to.rough) {
+        let beside = if place < 0.5 * (low + high) { place + to.slope_step } else { place - to.slope_step };
+        let slope = (f(beside, false)? - f(place, false)?) / (beside - place);
+        if let Some(root) = near(|x| f(x, true), slope, place, (low, high), to.near)? {
+            return Ok(root);
+        }
+    }
+    let ends = ((first.0, f(first.0, true)?), (second.0, f(second.0, true)?));
+    bracketed(|x| f(x, true), ends.0, ends.1, to.fine)
+}
+
 /// [`bracketed`] for a function that cannot fail.
 pub(crate) fn bracketed_plain(
     mut f: impl FnMut(f64) -> f64,

@@ -3,7 +3,7 @@
 use super::job_orders::{refused, row};
 use super::{book, missing, papers};
 use crate::app::AppState;
-use crate::compute::contract::moves::{PaperKind, PaperState};
+use crate::compute::contract::moves::PaperKind;
 use crate::documents::job_orders::Revision;
 use crate::documents::job_orders::order_file::{Buyer, OrderFault, order_paper};
 use crate::documents::job_orders::purchase_orders::purchase_orders;
@@ -21,8 +21,8 @@ use axum::response::Response;
 
 /// The quote that says who the office is: the accepted one, else the last one written.
 fn speaking(rows: &[PaperRow]) -> Option<&PaperRow> {
-    let quotes = || rows.iter().filter(|r| r.kind == PaperKind::Quote.word());
-    quotes().find(|r| r.state == PaperState::Accepted.word()).or_else(|| quotes().next_back())
+    let last = || rows.iter().rfind(|r| r.kind == PaperKind::Quote.word());
+    papers::accepted_quote(rows).or_else(last)
 }
 
 /// Get a purchase order as UBL

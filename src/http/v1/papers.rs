@@ -225,11 +225,16 @@ pub(crate) async fn estimate_fact(
 /// The parts of a contract as they are kept.
 pub(crate) type Components = List<Component, 0, 100>;
 
+/// The accepted quote among the papers of a job.
+pub(crate) fn accepted_quote(rows: &[PaperRow]) -> Option<&PaperRow> {
+    rows.iter().find(|r| r.kind == PaperKind::Quote.word() && r.state == PaperState::Accepted.word())
+}
+
 /// The contract of a job from its papers, once there is an accepted quote; with the id of that quote.
 pub(crate) fn contract(rows: &[PaperRow]) -> Result<Option<(String, Contract)>, Problem> {
     let accepted = |row: &&PaperRow| row.state == PaperState::Accepted.word();
     let of = |kind: PaperKind| rows.iter().filter(move |r| r.kind == kind.word());
-    let Some(quote) = of(PaperKind::Quote).find(accepted) else { return Ok(None) };
+    let Some(quote) = accepted_quote(rows) else { return Ok(None) };
     let effect = |row: &PaperRow| row.effect.clone().unwrap_or_default();
     let inputs: QuoteInputs = stored(&quote.inputs)?;
     let components: Components = stored(&effect(quote))?;

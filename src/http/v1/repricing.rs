@@ -2,10 +2,10 @@
 
 use super::book_changes::{compared, errors};
 use super::estimates::{EstimateFacts, new_revision};
+use super::papers::accepted_quote;
 use super::versions::{allowed, row};
 use super::{book, missing};
 use crate::app::{AppState, LoadedBook};
-use crate::compute::contract::moves::{PaperKind, PaperState};
 use crate::compute::repricing::{EstimateDifference, Priced, difference};
 use crate::compute::{ENGINE, pipeline};
 use crate::domain::answers::Estimate;
@@ -15,7 +15,6 @@ use crate::http::page::{Cursor, cut};
 use crate::http::problem::{self, FieldError, Problem};
 use crate::http::reply::{Asked, Opened, Reply, Session};
 use crate::store::book_life::PricedRow;
-use crate::store::papers::PaperRow;
 use crate::units::Amount;
 use crate::wire::notes::SiteNotes;
 use crate::wire::{Faults, Label, read_document};
@@ -109,7 +108,7 @@ struct Computed {
 async fn compute(state: &AppState, row: PricedRow, loaded: &LoadedBook) -> Result<Computed, Problem> {
     let (book, used) = loaded;
     let none = |row, outcome, errors| Ok(Computed { row, estimate: None, outcome, errors });
-    if under_contract(&state.inner.store.papers(&row.job_id).await?) {
+    if accepted_quote(&state.inner.store.papers(&row.job_id).await?).is_some() {
         return none(row, RepriceOutcome::Accepted, Vec::new());
     }
     if row.price_book_version_id == used.version_id && row.engine == ENGINE {
@@ -156,7 +155,7 @@ async fn write(session: &mut Session, computed: Computed) -> Result<RepricedJob,
         errors,
     };
     let Some((estimate, found)) = estimate else { return Ok(out) };
-    if under_contract(&session.write.papers(&job_id).await?) {
+    if accepted_quote(&session.write.papers(&job_id).await?).is_some() {
         out.outcome = RepriceOutcome::Accepted;
         return Ok(out);
     }
@@ -172,11 +171,6 @@ async fn write(session: &mut Session, computed: Computed) -> Result<RepricedJob,
     out.estimate = (!session.is_dry_run()).then_some(facts);
     out.difference = Some(found);
     Ok(out)
-}
-
-/// Whether the customer accepted one of the quotes among a job's papers.
-fn under_contract(papers: &[PaperRow]) -> bool {
-    papers.iter().any(|p| p.kind == PaperKind::Quote.word() && p.state == PaperState::Accepted.word())
 }
 
 fn accepted() -> Problem {

@@ -119,25 +119,16 @@ fn crossing(spare: impl Fn(f64, Follow) -> f64, now: f64, step: f64, steps: usiz
         let next = at + step;
         let there = rough(next);
         if (there >= 0.0) != fits {
-            let near = roots::bracketed_plain(rough, (at, value), (next, there), NEAR);
-            let beside = near + 1e-3 * if near < 0.5 * (at + next) { 1.0 } else { -1.0 };
-            let slope = (rough(beside) - rough(near)) / (beside - near);
-            return Some(settled(|at| spare(at, Follow::FINE), slope, near, (at, next)));
+            let by = |at: f64, fine: bool| {
+                let follow = if fine { Follow::FINE } else { Follow::COARSE };
+                Ok::<f64, std::convert::Infallible>(spare(at, follow))
+            };
+            let to = roots::Closeness { rough: NEAR, slope_step: 1e-3, near: TOLERANCE, fine: TOLERANCE };
+            let Ok(root) = roots::rough_then_fine(by, (at, value), (next, there), to);
+            // Less flow, and a shorter run, leave more room.
+            return Some(if spare(root, Follow::FINE) >= 0.0 { root } else { root - 2.0 * TOLERANCE });
         }
         (at, value) = (next, there);
     }
     None
-}
-
-/// The place near `near` where `spare` changes sign, found finely; on the side that fits.
-fn settled(spare: impl Fn(f64) -> f64, slope: f64, near: f64, (from, to): (f64, f64)) -> f64 {
-    let range = (from.min(to), from.max(to));
-    let fine = |at: f64| Ok::<f64, std::convert::Infallible>(spare(at));
-    let root = match roots::near(fine, slope, near, range, TOLERANCE) {
-        Ok(Some(root)) => root,
-        // A sudden change: no closer than this.
-        Ok(None) => roots::bracketed_plain(&spare, (from, spare(from)), (to, spare(to)), TOLERANCE),
-    };
-    // Less flow, and a shorter run, leave more room.
-    if spare(root) >= 0.0 { root } else { root - 2.0 * TOLERANCE }
 }

@@ -219,16 +219,17 @@ impl<'a, S: Prismatic> Solver<'a, S> {
             return Err(RunError::OutletFeedsRun { station_m, other_station_m, excess_m });
         }
         let range = most - least;
-        let rough = |flow: f64| excess_by(flow, Follow::COARSE);
-        // Coarse marches come near, a few fine ones settle it.
-        if let Ok(near) = roots::bracketed(rough, (least, low), (most, high), 1e-5 * range) {
-            let beside = if near < 0.5 * (least + most) { near + 1e-3 * range } else { near - 1e-3 * range };
-            let slope = (rough(beside)? - rough(near)?) / (beside - near);
-            if let Some(flow) = roots::near(excess, slope, near, (least, most), 1e-9 * range)? {
-                return Ok(flow);
-            }
-        }
-        roots::bracketed(excess, (least, low), (most, high), 1e-12 * range)
+        roots::rough_then_fine(
+            |flow, fine| excess_by(flow, if fine { self.channel.follow } else { Follow::COARSE }),
+            (least, low),
+            (most, high),
+            roots::Closeness {
+                rough: 1e-5 * range,
+                slope_step: 1e-3 * range,
+                near: 1e-9 * range,
+                fine: 1e-12 * range,
+            },
+        )
     }
 
     fn settle(&mut self) -> Result<(), RunError> {
