@@ -9,6 +9,7 @@ mod answers;
 mod book_life;
 mod calculators;
 mod concurrency;
+mod costs;
 mod estimates;
 mod faults;
 mod idempotency;

@@ -13,6 +13,7 @@
 //! | [`bill`] | what a bill comes to, line by line |
 //! | [`invoice`] | the invoice: lines, taxes, retainage |
 //! | [`credit`] | what a credit note gives back |
+//! | [`costs`] | costs reported and recorded, expected margin |
 //! | [`ledger`] | contract, billed, paid, retained, costs, expected margin |
 //!
 //! Three sums always hold: contract = quote + accepted change orders; contract = billed + open, line by line and tax by
@@ -22,6 +23,7 @@ pub mod accept;
 pub mod account;
 pub mod bill;
 pub mod change;
+pub mod costs;
 pub mod credit;
 pub mod estimate;
 pub mod fold;
