@@ -24,6 +24,7 @@ mod pours;
 mod price_books;
 mod price_lists;
 mod pricing;
+mod quote_options;
 mod rain_tables;
 mod scopes;
 mod sweep;

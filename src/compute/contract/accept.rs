@@ -1,6 +1,7 @@
 //! The acceptance of a quote: what is taken, and the parts of the contract it makes.
 
-use super::quote::{addition_lines, addition_taxes, component, lines};
+use super::additions;
+use super::quote::{component, lines};
 use crate::wire::contract::account::{Component, ContractLine};
 use crate::wire::contract::inputs::{ChangeInputs, QuoteInputs};
 use crate::wire::contract::requests::AcceptIn;
@@ -107,9 +108,9 @@ pub fn accept(
     let mut out = Vec::new();
     let own: Vec<ContractLine> = lines(estimate, &terms.lines).into_iter().map(|(l, _)| l).collect();
     out.extend(component("quote", paper, &name, own, &estimate.taxes, estimate.crew_hours, Some(estimate)));
-    for addition in taken {
-        let lines = addition_lines(addition).unwrap_or_default().into_iter().map(|(l, _)| l).collect();
-        let taxes = addition_taxes(&estimate.tax_rules, addition);
+    for addition in taken.into_iter().filter_map(|a| additions::offered(a, &inputs.estimate)) {
+        let lines = additions::lines(&addition).into_iter().map(|(l, _)| l).collect();
+        let taxes = additions::taxes(&estimate.tax_rules, &addition);
         let code = format!("add-{}", addition.code);
         out.extend(component(&code, paper, &addition.name, lines, &taxes, Number::ZERO, None));
     }

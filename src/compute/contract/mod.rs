@@ -6,6 +6,7 @@
 //! | [`sums`] | sums by category, taxes on them |
 //! | [`estimate`] | what a paper takes over from a stored estimate |
 //! | [`quote`], [`terms`] | the quote, and what its terms must hold |
+//! | [`additions`] | what may be taken on top |
 //! | [`accept`] | the parts of the contract an acceptance makes |
 //! | [`change`] | the difference between two revisions, or lines written by hand |
 //! | [`fold`] | the papers of a job folded into its contract |
@@ -21,6 +22,7 @@
 
 pub mod accept;
 pub mod account;
+mod additions;
 pub mod bill;
 pub mod change;
 pub mod costs;
