@@ -22,7 +22,7 @@
 
 pub mod accept;
 pub mod account;
-mod additions;
+pub mod additions;
 pub mod bill;
 pub mod change;
 pub mod costs;
