@@ -357,7 +357,8 @@ pub fn layout(
     rains: &RainShelf,
 ) -> Result<LayoutAnswer, Faults> {
     let notes = layout_notes(request, book)?;
-    let (notes, chosen) = choose::fill(&notes, book, rains)?;
+    let asked = options::with_chosen(&notes);
+    let (notes, chosen) = choose::fill(&asked, book, rains)?;
     let layout = resolve(&notes, book)?;
     let mut taken = takeoff::take_off(&layout, book);
     let mut checks = std::mem::take(&mut taken.checks);
@@ -396,7 +397,8 @@ pub fn flow(
 ) -> Result<FlowAnswer, Faults> {
     let FlowRequest { price_book_version: _, notes } = request;
     let under = |f: Faults| f.under("notes");
-    let (notes, chosen) = choose::fill(notes, book, rains).map_err(under)?;
+    let asked = options::with_chosen(notes);
+    let (notes, chosen) = choose::fill(&asked, book, rains).map_err(under)?;
     let layout = resolve(&notes, book).map_err(under)?;
     let mut checks = Vec::new();
     let Some(water) = water(&layout, &notes, book, rains, chosen, &mut checks).map_err(under)? else {

@@ -99,18 +99,33 @@ pub fn charge(rates: &Rates, half_days: u32) -> Result<HireCharge, Vec<HireFault
 pub(super) struct Charges {
     rates: Rates,
     options: Vec<(u32, Decimal, Period)>,
-    /// Least total, fewest periods, and the option taken last, for each number of half days.
-    best: Vec<(Decimal, u32, Option<usize>)>,
+    /// Least total in `10^-scale`, fewest periods, and the option taken last, for each number of half days.
+    best: Vec<(i128, u32, Option<usize>)>,
+    scale: u32,
+}
+
+/// Most decimals that rates are compared with: far below the least coin.
+const MOST_DECIMALS: u32 = 12;
+
+/// A rate in whole `10^-scale`.
+fn whole(rate: Decimal, scale: u32) -> i128 {
+    let mut rate = rate.round_dp(scale);
+    rate.rescale(scale);
+    rate.mantissa()
 }
 
 impl Charges {
     /// The table up to `half_days`, for rates that passed [`check`].
     pub(super) fn up_to(rates: &Rates, half_days: u32) -> Self {
         let options = options(rates);
-        let mut best: Vec<(Decimal, u32, Option<usize>)> = vec![(Decimal::ZERO, 0, None)];
+        let scale = options.iter().map(|(_, rate, _)| rate.normalize().scale()).max().unwrap_or(0);
+        let scale = scale.min(MOST_DECIMALS);
+        let prices: Vec<(u32, i128)> = options.iter().map(|(n, rate, _)| (*n, whole(*rate, scale))).collect();
+        let mut best: Vec<(i128, u32, Option<usize>)> = Vec::with_capacity(half_days as usize + 1);
+        best.push((0, 0, None));
         for n in 1..=half_days {
-            let mut least: Option<(Decimal, u32, Option<usize>)> = None;
-            for (i, &(covers, rate, _)) in options.iter().enumerate() {
+            let mut least: Option<(i128, u32, Option<usize>)> = None;
+            for (i, &(covers, rate)) in prices.iter().enumerate() {
                 let Some(&(total, periods, _)) = best.get(n.saturating_sub(covers) as usize) else {
                     continue;
                 };
@@ -121,12 +136,13 @@ impl Charges {
             }
             best.extend(least);
         }
-        Self { rates: *rates, options, best }
+        Self { rates: *rates, options, best, scale }
     }
 
     /// Least total for so many half days within the table.
     pub(super) fn total(&self, half_days: u32) -> Decimal {
-        self.best.get(half_days as usize).map_or(Decimal::MAX, |b| b.0)
+        let total = self.best.get(half_days as usize).map(|b| b.0);
+        total.and_then(|t| Decimal::try_from_i128_with_scale(t, self.scale).ok()).unwrap_or(Decimal::MAX)
     }
 
     /// The cheapest mix for so many half days within the table.
@@ -134,7 +150,8 @@ impl Charges {
         let mut periods = Counts::default();
         let mut n = half_days;
         let last = |n: u32| self.best.get(n as usize).and_then(|b| b.2).and_then(|i| self.options.get(i));
-        while let Some(&(covers, _, period)) = last(n) {
+        let mut total = Decimal::ZERO;
+        while let Some(&(covers, rate, period)) = last(n) {
             let count = match period {
                 Period::HalfDay => &mut periods.half_days,
                 Period::Day => &mut periods.days,
@@ -142,9 +159,9 @@ impl Charges {
                 Period::FourWeeks => &mut periods.four_weeks,
             };
             *count += 1;
+            total += rate;
             n = n.saturating_sub(covers);
         }
-        let total = self.total(half_days);
         let basis = basis(&self.rates, half_days, &periods, total);
         HireCharge { half_days, periods, total, basis }
     }

@@ -83,7 +83,7 @@ pub(crate) struct Closeness {
     pub(crate) rough: f64,
     /// Least distance over which its slope is taken.
     pub(crate) slope_step: f64,
-    /// To which the fine one is followed along that slope.
+    /// Longest step along that slope that is taken without looking again; the slope's own error, times that, is left.
     pub(crate) near: f64,
     /// To which it is followed from both ends where that fails: at a sudden change.
     pub(crate) fine: f64,

@@ -133,10 +133,14 @@ fn fill(solved: &SolvedBranch, strip: usize, share: f64) -> f64 {
 pub(super) fn least_freeboard(solution: &Solution) -> Extreme {
     let mut best = Best::NONE;
     for (b, solved) in solution.branches.iter().enumerate() {
-        for s in 0..solved.surface.strips.len() {
-            for share in SHARES {
+        let mut above = None;
+        for (s, strip) in solved.surface.strips.iter().enumerate() {
+            let here = (strip.segment.reach, strip.supercritical);
+            // Where one strip goes on in the next, its end has been looked at.
+            for share in SHARES.into_iter().skip(usize::from(above == Some(here))) {
                 best.offer(negative_freeboard(solved, s, share), b, s, share);
             }
+            above = Some(here);
         }
     }
     let found = best.refined(solution, negative_freeboard);
@@ -159,10 +163,17 @@ pub(super) fn find(run: &Run, solution: &Solution) -> Extremes {
         if y > 0.0 && flow > 0.0 { flow / channel.section.area_m2(y) } else { 0.0 }
     };
     for (b, solved) in solution.branches.iter().enumerate() {
+        // Where one strip goes on in the next, its end has been looked at.
+        let mut last: Option<(usize, (f64, f64), (f64, f64))> = None;
         for (s, strip) in solved.surface.strips.iter().enumerate() {
+            let known = last.filter(|(reach, end, _)| *reach == strip.segment.reach && *end == strip.start());
             let reach = solved.branch.reaches.get(strip.segment.reach);
             let mut samples = [(0.0, 0.0); SHARES.len()];
             for (share, sample) in SHARES.into_iter().zip(&mut samples) {
+                if let Some((.., seen)) = known.filter(|_| share == 0.0) {
+                    *sample = seen;
+                    continue;
+                }
                 let (x, y) = strip.at(share);
                 let (_, channel_depth) = solved.branch.bed_and_depth(strip.segment.reach, x);
                 deepest.offer(y, b, s, share);
@@ -177,6 +188,7 @@ pub(super) fn find(run: &Run, solution: &Solution) -> Extremes {
                     sample.1 = (speed * speed * at.top_width_m / (channel.gravity * at.area_m2)).sqrt();
                 }
             }
+            last = samples.last().map(|sample| (strip.segment.reach, strip.end(), *sample));
             for pair in samples.windows(2) {
                 if let [(x0, f0), (x1, f1)] = pair {
                     let middle = 0.5 * (f0 + f1);

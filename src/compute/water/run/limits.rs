@@ -33,9 +33,12 @@ pub enum LongestRun {
     LessThan(f64),
 }
 
-/// Relative width to which the limits are found, and to which they are found at first.
+/// Relative width to which the limits are found.
 const TOLERANCE: f64 = 1e-7;
+/// To which they are found at first; a last step of no more along the slope leaves an error far below it.
 const NEAR: f64 = 1e-5;
+/// Longest such step: about what the rough water surface lies off the fine one.
+const LAST_STEP: f64 = 3e-5;
 /// A deep enough lack of room for a flow that has no steady surface at all, m.
 const NO_SURFACE: f64 = -1.0;
 
@@ -126,7 +129,7 @@ fn crossing(spare: impl Fn(f64, Follow) -> f64, now: f64, step: f64, steps: usiz
                 let follow = if fine { Follow::FINE } else { Follow::COARSE };
                 Ok::<f64, std::convert::Infallible>(spare(at, follow))
             };
-            let to = roots::Closeness { rough: NEAR, slope_step: 1e-3, near: TOLERANCE, fine: TOLERANCE };
+            let to = roots::Closeness { rough: NEAR, slope_step: 1e-3, near: LAST_STEP, fine: TOLERANCE };
             let Ok(root) = roots::rough_then_fine(by, (at, value), (next, there), to);
             // Less flow, and a shorter run, leave more room.
             return Some(root - 2.0 * TOLERANCE);
