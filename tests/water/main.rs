@@ -7,6 +7,7 @@ mod coverage;
 mod formula_cases;
 mod fuzz;
 mod laws;
+mod office;
 mod outside;
 mod rain_cases;
 mod run_cases;

@@ -27,6 +27,7 @@ mod storm;
 mod words;
 
 use super::takeoff::levels;
+use super::water::runoff::ConcentrationSettings;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::lines::Check;
@@ -56,9 +57,19 @@ impl<'a> Rules<'a> {
     fn clogged(self) -> f64 {
         self.0.clogged_pct.map_or(0.5, |p| p.millionths() as f64 / 1e6)
     }
-    /// 5 min (usual floor of the rational method, FHWA HEC-22, from memory).
-    fn floor_minutes(self) -> f64 {
-        self.0.least_concentration.map_or(5.0, |s| s.seconds() as f64 / 60.0)
+    /// The floor and the lengths up to which formulas are used; the usual ones stand with their settings.
+    fn concentration(self) -> ConcentrationSettings {
+        let usual = ConcentrationSettings::default();
+        let metres = |set: Option<Length>, usual: f64| set.map_or(usual, Length::metres_f64);
+        ConcentrationSettings {
+            floor_minutes: self
+                .0
+                .least_concentration
+                .map_or(usual.floor_minutes, |s| s.seconds() as f64 / 60.0),
+            longest_sheet_m: metres(self.0.longest_sheet_flow, usual.longest_sheet_m),
+            longest_overland_m: metres(self.0.longest_overland_flow, usual.longest_overland_m),
+            ..usual
+        }
     }
     fn corner_loss(self) -> f64 {
         self.0
