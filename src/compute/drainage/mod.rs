@@ -26,7 +26,7 @@ pub mod shelf;
 mod storm;
 mod words;
 
-use super::takeoff::levels;
+use super::takeoff::levels::Levels;
 use super::water::runoff::ConcentrationSettings;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
@@ -94,21 +94,23 @@ impl<'a> Rules<'a> {
     }
 }
 
-/// Water through a layout; `None` when the notes say nothing about it.
+/// Water through a layout whose lines lie as the take-off found; `None` when the notes say nothing about it.
 ///
 /// # Errors
 /// A rain table that is not known or has not what is asked; pointers into the notes.
 pub fn check(
     layout: &Layout<'_>,
+    levels: &[Levels],
     book: &PriceBook,
     rains: &RainShelf,
 ) -> Result<Option<(WaterAnswer, Vec<Check>)>, Faults> {
-    check_with(layout, book, rains, true)
+    check_with(layout, levels, book, rains, true)
 }
 
 /// The same, without the most flow and the longest run where only the outcome counts.
 fn check_with(
     layout: &Layout<'_>,
+    levels: &[Levels],
     book: &PriceBook,
     rains: &RainShelf,
     limits: bool,
@@ -116,8 +118,6 @@ fn check_with(
     let Some(demand) = &layout.water else { return Ok(None) };
     let rules = Rules::of(book);
     let flows = storm::flows(demand, layout, rules, rains)?;
-    // The levels' own checks belong to the take-off.
-    let profiles = levels::all(layout, book, &mut Vec::new());
-    let settled = settle::settle(layout, &flows, &profiles, rules, book, limits);
+    let settled = settle::settle(layout, &flows, levels, rules, book, limits);
     Ok(Some(report::report(layout, &flows, &settled, rules)))
 }
