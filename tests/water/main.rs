@@ -4,6 +4,7 @@
 mod cases;
 mod continuity;
 mod coverage;
+mod divides;
 mod formula_cases;
 mod fuzz;
 mod laws;
