@@ -12,6 +12,7 @@ use crate::store::StoreError;
 use crate::store::jobs::JobRow;
 use crate::store::papers::{NewPaper, PaperRow};
 use crate::units::Amount;
+use crate::wire::contract::CivilDate;
 use crate::wire::contract::account::{Component, Effect};
 use crate::wire::contract::facts::{EstimateFact, JobFact};
 use crate::wire::contract::inputs::{ChangeInputs, QuoteInputs};
@@ -373,4 +374,9 @@ pub(crate) fn need_issued(row: &PaperRow) -> Result<(), Problem> {
         return Ok(());
     }
     Err(Problem::new(problem::STATE_CONFLICT, "a draft leaves as no file: issue it first"))
+}
+
+/// The last day that can have happened somewhere, as papers write it.
+pub(crate) fn last_day() -> Result<CivilDate, Problem> {
+    Ok(CivilDate::new(super::actuals::last_day()?.date()))
 }
