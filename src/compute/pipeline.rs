@@ -17,6 +17,7 @@ use super::needs::Need;
 use super::plan::Plan;
 use super::pricing::terms::Terms;
 use super::purchase;
+use super::takeoff::levels::Levels;
 use super::takeoff::{self, Takeoff};
 use super::{ENGINE, cautions, consumables, load_out, machines, options, pricing};
 use crate::domain::answers::{
@@ -72,7 +73,7 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
     let layout = resolve(notes, book)?;
     let mut taken = takeoff::take_off(&layout, book);
     let mut checks = std::mem::take(&mut taken.checks);
-    let water = water(&layout, notes, book, rains, chosen, &mut checks)?;
+    let water = water(&layout, &taken.levels, notes, book, rains, chosen, &mut checks)?;
     let mut measures = taken.measures.clone();
 
     let order = concrete_for(&layout, &taken, book)?;
@@ -362,7 +363,7 @@ pub fn layout(
     let layout = resolve(&notes, book)?;
     let mut taken = takeoff::take_off(&layout, book);
     let mut checks = std::mem::take(&mut taken.checks);
-    let water = water(&layout, &notes, book, rains, chosen, &mut checks)?;
+    let water = water(&layout, &taken.levels, &notes, book, rains, chosen, &mut checks)?;
     let mut measures = taken.measures.clone();
     // Consumables that go by the concrete need the order.
     let order = concrete_for(&layout, &taken, book)?;
@@ -401,7 +402,9 @@ pub fn flow(
     let (notes, chosen) = choose::fill(&asked, book, rains).map_err(under)?;
     let layout = resolve(&notes, book).map_err(under)?;
     let mut checks = Vec::new();
-    let Some(water) = water(&layout, &notes, book, rains, chosen, &mut checks).map_err(under)? else {
+    let levels = takeoff::levels::all(&layout, book);
+    let Some(water) = water(&layout, &levels, &notes, book, rains, chosen, &mut checks).map_err(under)?
+    else {
         let mut faults = Faults::new();
         faults.add(
             &At::ROOT.member("notes").member("storm"),
@@ -411,7 +414,7 @@ pub fn flow(
         return Err(faults);
     };
     // Least falls, and the fall that is there against the fall needed: checks of the take-off that belong to the water.
-    takeoff::levels::all(&layout, book, &mut checks);
+    checks.extend(takeoff::levels::checks(&layout, book, &levels));
     sort(&mut checks);
     Ok(FlowAnswer {
         engine: ENGINE,
@@ -426,13 +429,14 @@ pub fn flow(
 /// The water stage, with what was chosen before it.
 fn water(
     layout: &Layout<'_>,
+    levels: &[Levels],
     notes: &SiteNotes,
     book: &PriceBook,
     rains: &RainShelf,
     chosen: Vec<Chosen>,
     checks: &mut Vec<Check>,
 ) -> Result<Option<WaterAnswer>, Faults> {
-    let Some((mut water, found)) = drainage::check(layout, book, rains)? else { return Ok(None) };
+    let Some((mut water, found)) = drainage::check(layout, levels, book, rains)? else { return Ok(None) };
     if found.iter().any(|c| c.outcome == Outcome::Fail) {
         water.suggested = choose::suggest(notes, &found, book, rains)?;
     }

@@ -94,7 +94,7 @@ wire_object! {
 wire_union! {
     /// A part of the longest way of the water to the run.
     pub enum FlowPath {
-        /// a thin sheet over a plane (kinematic wave), up to 100 ft
+        /// a thin sheet over a plane (kinematic wave), up to 100 ft or what the water rules set
         Sheet as SheetPath = "sheet" {
             /// Length.
             length: Length,
@@ -103,7 +103,7 @@ wire_union! {
             /// Manning's n of the surface, for example `"0.011"` for smooth paving, `"0.24"` for dense grass.
             roughness: Factor,
         }
-        /// overland flow by the formula of the US Federal Aviation Administration, up to 500 ft
+        /// overland flow by the formula of the US Federal Aviation Administration, up to 500 ft or what the water rules set
         Overland as OverlandPath = "overland" {
             /// Length.
             length: Length,
@@ -195,6 +195,10 @@ wire_object! {
         pub clogged_pct: Option<Percent>,
         /// Least time of concentration; 5 min.
         pub least_concentration: Option<crate::units::quantity::Span>,
+        /// Length up to which water runs as a sheet; a longer `sheet` path is warned about; 100 ft.
+        pub longest_sheet_flow: Option<Length>,
+        /// Length up to which the formula of overland flow is used; a longer `overland` path is warned about; 500 ft.
+        pub longest_overland_flow: Option<Length>,
         /// Head lost at a corner of a run, in velocity heads; 1.2 for a mitre.
         pub corner_loss: Option<Factor>,
         /// Head lost at each bend of a pipe, in velocity heads; 0.25.
@@ -218,6 +222,8 @@ impl WaterRules {
         ponding: None,
         clogged_pct: None,
         least_concentration: None,
+        longest_sheet_flow: None,
+        longest_overland_flow: None,
         corner_loss: None,
         bend_loss: None,
         junction_loss: None,

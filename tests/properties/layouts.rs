@@ -127,8 +127,7 @@ proptest! {
         });
         let notes = read(&notes);
         let layout = resolve(&notes, &BOOK).unwrap_or_else(|e| panic!("{e}"));
-        let mut checks = Vec::new();
-        let levels = levels::all(&layout, &BOOK, &mut checks);
+        let levels = levels::all(&layout, &BOOK);
         let line = &layout.lines[0];
         let inch = |n| Length::inches(n, 1);
         let (outside, bedding) = (line.pipe.outside_diameter, inch(4));

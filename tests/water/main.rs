@@ -4,9 +4,11 @@
 mod cases;
 mod continuity;
 mod coverage;
+mod divides;
 mod formula_cases;
 mod fuzz;
 mod laws;
+mod office;
 mod outside;
 mod rain_cases;
 mod run_cases;

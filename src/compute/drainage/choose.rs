@@ -3,6 +3,7 @@
 use super::answer::{Chosen, PassedOver};
 use super::shelf::RainShelf;
 use super::{Rules, check_with};
+use crate::compute::takeoff::levels;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::resolve::resolve;
 use crate::domain::layout::runs;
@@ -198,7 +199,8 @@ fn advance(
         return Ok(false);
     }
     let layout = resolve(notes, book)?;
-    let Some((_, checks)) = check_with(&layout, book, rains, false)? else { return Ok(false) };
+    let levels = levels::all(&layout, book);
+    let Some((_, checks)) = check_with(&layout, &levels, book, rains, false)? else { return Ok(false) };
     let failures: Vec<Vec<String>> = searches
         .iter()
         .map(|s| {

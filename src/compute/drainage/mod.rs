@@ -26,7 +26,8 @@ pub mod shelf;
 mod storm;
 mod words;
 
-use super::takeoff::levels;
+use super::takeoff::levels::Levels;
+use super::water::runoff::ConcentrationSettings;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::lines::Check;
@@ -56,9 +57,19 @@ impl<'a> Rules<'a> {
     fn clogged(self) -> f64 {
         self.0.clogged_pct.map_or(0.5, |p| p.millionths() as f64 / 1e6)
     }
-    /// 5 min (usual floor of the rational method, FHWA HEC-22, from memory).
-    fn floor_minutes(self) -> f64 {
-        self.0.least_concentration.map_or(5.0, |s| s.seconds() as f64 / 60.0)
+    /// The floor and the lengths up to which formulas are used; the usual ones stand with their settings.
+    fn concentration(self) -> ConcentrationSettings {
+        let usual = ConcentrationSettings::default();
+        let metres = |set: Option<Length>, usual: f64| set.map_or(usual, Length::metres_f64);
+        ConcentrationSettings {
+            floor_minutes: self
+                .0
+                .least_concentration
+                .map_or(usual.floor_minutes, |s| s.seconds() as f64 / 60.0),
+            longest_sheet_m: metres(self.0.longest_sheet_flow, usual.longest_sheet_m),
+            longest_overland_m: metres(self.0.longest_overland_flow, usual.longest_overland_m),
+            ..usual
+        }
     }
     fn corner_loss(self) -> f64 {
         self.0
@@ -83,21 +94,23 @@ impl<'a> Rules<'a> {
     }
 }
 
-/// Water through a layout; `None` when the notes say nothing about it.
+/// Water through a layout whose lines lie as the take-off found; `None` when the notes say nothing about it.
 ///
 /// # Errors
 /// A rain table that is not known or has not what is asked; pointers into the notes.
 pub fn check(
     layout: &Layout<'_>,
+    levels: &[Levels],
     book: &PriceBook,
     rains: &RainShelf,
 ) -> Result<Option<(WaterAnswer, Vec<Check>)>, Faults> {
-    check_with(layout, book, rains, true)
+    check_with(layout, levels, book, rains, true)
 }
 
 /// The same, without the most flow and the longest run where only the outcome counts.
 fn check_with(
     layout: &Layout<'_>,
+    levels: &[Levels],
     book: &PriceBook,
     rains: &RainShelf,
     limits: bool,
@@ -105,8 +118,6 @@ fn check_with(
     let Some(demand) = &layout.water else { return Ok(None) };
     let rules = Rules::of(book);
     let flows = storm::flows(demand, layout, rules, rains)?;
-    // The levels' own checks belong to the take-off.
-    let profiles = levels::all(layout, book, &mut Vec::new());
-    let settled = settle::settle(layout, &flows, &profiles, rules, book, limits);
+    let settled = settle::settle(layout, &flows, levels, rules, book, limits);
     Ok(Some(report::report(layout, &flows, &settled, rules)))
 }

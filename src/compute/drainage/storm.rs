@@ -6,8 +6,7 @@ use super::shelf::RainShelf;
 use super::words::Say;
 use crate::compute::rain::{Frequency, IntensityFormula, Rain, RainError};
 use crate::compute::water::runoff::{
-    Catchment, CatchmentError, ConcentrationSettings, DesignFlow, FrequencyFactors, PathSegment, SURFACES,
-    SurfaceArea, design_flow,
+    Catchment, CatchmentError, DesignFlow, FrequencyFactors, PathSegment, SURFACES, SurfaceArea, design_flow,
 };
 use crate::domain::layout::Layout;
 use crate::domain::layout::water::{Demand, Shed};
@@ -47,8 +46,7 @@ pub(super) fn flows(
     let mut runs = vec![RunInflow::default(); layout.runs.len()];
     let mut catchments = Vec::with_capacity(demand.catchments.len());
     let list_at = At::ROOT.member("catchments");
-    let settings =
-        ConcentrationSettings { floor_minutes: rules.floor_minutes(), ..ConcentrationSettings::default() };
+    let settings = rules.concentration();
     for (i, shed) in demand.catchments.iter().enumerate() {
         let catchment = Catchment {
             surfaces: shed.notes.surfaces.iter().map(surface).collect(),

@@ -106,6 +106,11 @@ impl Say {
                 far(low),
                 far(high)
             ),
+            Warning::LongFlow { what, length_m, limit_m } => format!(
+                "{} of {what}, longer than the {} up to which its formula is used: describe the rest as `shallow`",
+                far(length_m),
+                far(limit_m)
+            ),
             Warning::TooSlow { velocity_m_per_s, limit_m_per_s } => format!(
                 "flowing full it runs {}, slower than the {} that carry grit away",
                 self.speed(velocity_m_per_s),

@@ -38,18 +38,27 @@ impl Levels {
     }
 }
 
-/// Profiles of all lines, in the order of the notes.
-pub fn all(layout: &Layout<'_>, book: &PriceBook, checks: &mut Vec<Check>) -> Vec<Levels> {
+/// Profiles of all lines, in the order of the notes. Reckoned once for a layout and handed on.
+pub fn all(layout: &Layout<'_>, book: &PriceBook) -> Vec<Levels> {
     let nothing = Levels { start: Length::ZERO, finish: Length::ZERO, fall: Percent::ZERO, why: Why::Usual };
     let mut out = vec![nothing; layout.lines.len()];
     for index in &layout.flow_order {
         let Some(line) = layout.lines.get(*index) else { continue };
         let levels = one(line, layout, book, &out);
-        fall_checks(line, &levels, layout, book, checks);
-        entry_checks(line, &levels, layout, &out, checks);
         out[*index] = levels;
     }
     out
+}
+
+/// Least falls, the fall that is there against the fall needed, and what arrives below the invert; upstream first.
+pub fn checks(layout: &Layout<'_>, book: &PriceBook, levels: &[Levels]) -> Vec<Check> {
+    let mut checks = Vec::new();
+    for index in &layout.flow_order {
+        let (Some(line), Some(here)) = (layout.lines.get(*index), levels.get(*index)) else { continue };
+        fall_checks(line, here, layout, book, &mut checks);
+        entry_checks(line, here, layout, levels, &mut checks);
+    }
+    checks
 }
 
 fn outlet_invert(layout: &Layout<'_>, run: usize, outlet: usize) -> Option<Length> {
@@ -165,7 +174,7 @@ fn entry_checks(
     line: &Line<'_>,
     levels: &Levels,
     layout: &Layout<'_>,
-    done: &[Levels],
+    all: &[Levels],
     checks: &mut Vec<Check>,
 ) {
     let show = layout.show;
@@ -175,7 +184,7 @@ fn entry_checks(
     });
     let joined = line.joined_by.iter().filter_map(|(other, station)| {
         let id = layout.lines.get(*other)?.id;
-        Some((format!("line {id}"), done.get(*other)?.finish, *station))
+        Some((format!("line {id}"), all.get(*other)?.finish, *station))
     });
     for (what, arrives, station) in outlets.chain(joined) {
         let here = levels.invert(station, line.length);

@@ -36,6 +36,8 @@ pub struct Takeoff<'a> {
     pub cuts: CutLists<'a>,
     /// Run by run.
     pub runs: Vec<run::RunTakeoff>,
+    /// Inverts and falls of the lines, in the order of the notes.
+    pub levels: Vec<levels::Levels>,
     /// Line by line, in the order of the notes.
     pub lines: Vec<line::LineTakeoff>,
     /// Sums over the layout.
@@ -87,7 +89,8 @@ pub fn take_off<'a>(layout: &Layout<'a>, book: &'a PriceBook) -> Takeoff<'a> {
         parts.push(measures.since(&before));
         before.clone_from(&measures);
     }
-    let levels = levels::all(layout, book, &mut checks);
+    let levels = levels::all(layout, book);
+    checks.extend(levels::checks(layout, book, &levels));
     let mut lines = Vec::with_capacity(layout.lines.len());
     let mut deepest_line = Length::ZERO;
     for (index, (line, level)) in layout.lines.iter().zip(&levels).enumerate() {
@@ -114,6 +117,7 @@ pub fn take_off<'a>(layout: &Layout<'a>, book: &'a PriceBook) -> Takeoff<'a> {
     Takeoff {
         cuts,
         runs,
+        levels,
         lines,
         measures,
         parts,

@@ -235,7 +235,7 @@ pub(crate) fn cube_root(x: f64) -> f64 {
 pub(crate) fn per_fifth_root(x: f64) -> f64 {
     /// Six fifths of the exponent's bias, less what makes the first guess even.
     const BIAS: u64 = 0x4CB8_A8A0_0000_0000;
-    if x.is_nan() || x < 1e-200 || x > 1e200 {
+    if !(1e-200..=1e200).contains(&x) {
         return x.powf(-0.2);
     }
     let mut root = f64::from_bits(BIAS - x.to_bits() / 5);

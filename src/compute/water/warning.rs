@@ -99,6 +99,15 @@ pub enum Warning {
         /// What its unit is.
         unit: &'static str,
     },
+    /// Water runs further in one way than the formula for it is used.
+    LongFlow {
+        /// In which way it runs.
+        what: &'static str,
+        /// How far, m.
+        length_m: f64,
+        /// Up to how far the formula is used, m.
+        limit_m: f64,
+    },
     /// Flow too slow to carry grit.
     TooSlow {
         /// Velocity flowing full, m/s.
@@ -131,7 +140,7 @@ impl Warning {
             Self::NotTurbulent { .. } => "not_turbulent",
             Self::BalanceNotClosed { .. } => "balance_not_closed",
             Self::AboveGrate { .. } => "above_grate",
-            Self::OutsideRange { .. } => "outside_range",
+            Self::OutsideRange { .. } | Self::LongFlow { .. } => "outside_range",
             Self::TooSlow { .. } => "too_slow",
             Self::TooFast { .. } => "too_fast",
         }
@@ -199,6 +208,11 @@ impl fmt::Display for Warning {
             Self::OutsideRange { what, value, range: (low, high), unit } => write!(
                 f,
                 "{what} is {value} {unit}, outside the {low} to {high} {unit} the formula was published for"
+            ),
+            Self::LongFlow { what, length_m, limit_m } => write!(
+                f,
+                "{length_m:.3} m of {what}, longer than the {limit_m:.3} m up to which its formula is used: the \
+                 rest runs gathered, and faster"
             ),
             Self::TooSlow { velocity_m_per_s, limit_m_per_s } => write!(
                 f,

@@ -22,7 +22,7 @@ pub enum RunError {
         /// By how much it stands too high, m.
         excess_m: f64,
     },
-    /// The search for the divides between outlets did not settle.
+    /// The search for the divides between outlets used its whole budget of trials.
     #[error(
         "the split of the flow between the outlets near {station_m:.3} m did not settle: state one outlet fewer \
          there, or give the outlets' depths instead of their openings"

@@ -14,7 +14,7 @@
 //! | `march`, `dormand_prince`, `radau`, `singular`, `segment` | its integration |
 //! | `joint` | point inflows and corners |
 //! | `control`, `sweep`, `compose` | what controls the flow; slow water upstream, fast water downstream, jumps |
-//! | `solve` | divides between outlets |
+//! | `solve`, `divides` | which water goes to which outlet |
 //! | `profile`, `extremes`, `balance`, `remarks` | the answer and what it says of itself |
 //! | `limits` | most flow and longest run |
 //!
@@ -25,6 +25,7 @@ mod balance;
 mod branch;
 mod compose;
 mod control;
+mod divides;
 mod dormand_prince;
 mod error;
 mod extremes;

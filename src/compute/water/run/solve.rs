@@ -1,4 +1,4 @@
-//! Which water goes to which outlet, and the water surface of every branch.
+//! Which water goes to which outlet ([`super::divides`]), and the water surface of every branch.
 //!
 //! Between two outlets the flow parts where the water stands equally deep on both sides. The divide is counted in
 //! flow, not in length: so a point inflow can part too, and a stretch without inflow has its divide on its ridge.
@@ -13,7 +13,6 @@ use super::input::{Outlet, Run};
 use super::layout::Place;
 use super::sweep;
 use super::terms::{Channel, Follow};
-use crate::compute::water::roots;
 use crate::compute::water::section::{OpenSection, Prismatic};
 
 /// A branch with its water surface.
@@ -79,9 +78,6 @@ impl ChannelOf {
     }
 }
 
-/// Times all divides are gone over before they must have settled.
-const ROUNDS: usize = 60;
-
 /// Solves a run.
 pub(super) fn solve(run: &Run, follow: Follow) -> Result<Solution, RunError> {
     let owner = ChannelOf::new(run, follow);
@@ -93,17 +89,19 @@ pub(super) fn solve(run: &Run, follow: Follow) -> Result<Solution, RunError> {
     }
 }
 
-struct Solver<'a, S> {
-    run: &'a Run,
+pub(super) struct Solver<'a, S> {
+    pub(super) run: &'a Run,
     owner: ChannelOf,
-    channel: Channel<'a, S>,
-    outlets: &'a [Outlet],
+    pub(super) channel: Channel<'a, S>,
+    pub(super) outlets: &'a [Outlet],
     /// Inflow between each outlet and the next, m³/s.
     between: Vec<f64>,
     /// Of that, what goes to the outlet on the left.
-    to_left: Vec<f64>,
+    pub(super) to_left: Vec<f64>,
     from_start: f64,
     from_finish: f64,
+    /// How fast the water at an outlet falls that gives water while divides are searched, m per m³/s.
+    pub(super) falls_by: f64,
 }
 
 impl<'a, S: Prismatic> Solver<'a, S> {
@@ -127,11 +125,12 @@ impl<'a, S: Prismatic> Solver<'a, S> {
             from_finish: input.entering_at_finish_m3_per_s
                 + finish_inflow
                 + layout.inflow_between(last, finish),
+            falls_by: 0.0,
         }
     }
 
     /// Flow to an outlet without what comes from the span on one side of it.
-    fn outflow_without(&self, outlet: usize, left_span: bool, right_span: bool) -> f64 {
+    pub(super) fn outflow_without(&self, outlet: usize, left_span: bool, right_span: bool) -> f64 {
         let layout = &self.run.layout;
         let own = layout.outlets.get(outlet).map_or(0.0, |node| layout.node(*node).inflow);
         let from_left = match outlet.checked_sub(1) {
@@ -150,11 +149,12 @@ impl<'a, S: Prismatic> Solver<'a, S> {
     }
 
     fn outlet_depth(&self, outlet: usize, flow: f64) -> f64 {
-        self.outlets.get(outlet).map_or(0.0, |outlet| outlet.depth_m(flow, self.channel.gravity))
+        let depth = self.outlets.get(outlet).map_or(0.0, |outlet| outlet.depth_m(flow, self.channel.gravity));
+        depth + self.falls_by * flow.min(0.0)
     }
 
     /// Depth at a place on both sides when the span sends `flow` to its left outlet.
-    fn depths_at_divide(
+    pub(super) fn depths_at_divide(
         &self,
         span: usize,
         nodes: (usize, usize),
@@ -162,7 +162,7 @@ impl<'a, S: Prismatic> Solver<'a, S> {
         follow: Follow,
     ) -> Result<(f64, f64), RunError> {
         let left_total = self.outflow_without(span, true, false) + flow;
-        let inflow = self.between.get(span).copied().unwrap_or(0.0);
+        let inflow = self.inflow_of(span);
         let right_total = self.outflow_without(span + 1, false, true) + inflow - flow;
         let (left, right) = self.sides(nodes, inflow, flow);
         let channel = Channel { follow, ..self.channel };
@@ -186,80 +186,32 @@ impl<'a, S: Prismatic> Solver<'a, S> {
         }
     }
 
-    /// Finds the flow to the left outlet of one span with everything else as it stands.
-    fn settle_span(&self, span: usize, nodes: (usize, usize)) -> Result<f64, RunError> {
-        let total = self.between.get(span).copied().unwrap_or(0.0);
-        let excess_by = |flow: f64, follow: Follow| {
-            self.depths_at_divide(span, nodes, flow, follow).map(|(left, right)| left - right)
-        };
-        let excess = |flow: f64| excess_by(flow, self.channel.follow);
-        // A divide on a dry ridge is settled by the inflow alone.
-        for gap in self.run.layout.gaps_between(nodes.0, nodes.1) {
-            if excess(gap)? == 0.0 {
-                return Ok(gap);
-            }
-        }
-        let (mut least, mut most) = (0.0, total);
-        let (mut low, mut high) = (excess(least)?, excess(most)?);
-        // An outlet that stands too high for what arrives lets the rest pass, down to nothing taken at all.
-        if low > 0.0 {
-            (most, high) = (least, low);
-            least = -self.outflow_without(span, true, false);
-            low = excess(least)?;
-        } else if high < 0.0 {
-            (least, low) = (most, high);
-            most = total + self.outflow_without(span + 1, false, true);
-            high = excess(most)?;
-        }
-        if low > 0.0 || high < 0.0 {
-            let layout = &self.run.layout;
-            let (left, right) = (layout.node(nodes.0).x, layout.node(nodes.1).x);
-            let (station_m, other_station_m, excess_m) =
-                if low > 0.0 { (left, right, low) } else { (right, left, -high) };
-            return Err(RunError::OutletFeedsRun { station_m, other_station_m, excess_m });
-        }
-        let range = most - least;
-        roots::rough_then_fine(
-            |flow, fine| excess_by(flow, if fine { self.channel.follow } else { Follow::COARSE }),
-            (least, low),
-            (most, high),
-            roots::Closeness {
-                rough: 1e-5 * range,
-                slope_step: 1e-3 * range,
-                near: 1e-9 * range,
-                fine: 1e-12 * range,
-            },
-        )
+    /// Inflow of a span, m³/s.
+    pub(super) fn inflow_of(&self, span: usize) -> f64 {
+        self.between.get(span).copied().unwrap_or(0.0)
     }
 
-    fn settle(&mut self) -> Result<(), RunError> {
-        let spans: Vec<(usize, usize)> = pairs(&self.run.layout.outlets).collect();
-        let coupled = spans.len() > 1 && self.outlets.iter().any(Outlet::depends_on_flow);
-        let rounds = if coupled { ROUNDS } else { 1 };
-        let scale: f64 = self.between.iter().sum::<f64>().max(f64::MIN_POSITIVE);
-        let mut moved = 0.0;
-        let mut where_moved = 0.0;
-        for _ in 0..rounds {
-            moved = 0.0;
-            for (span, nodes) in spans.iter().enumerate() {
-                let flow = self.settle_span(span, *nodes)?;
-                if let Some(old) = self.to_left.get_mut(span) {
-                    if (flow - *old).abs() > moved {
-                        moved = (flow - *old).abs();
-                        where_moved =
-                            self.run.layout.station_of(self.run.layout.place_of(nodes.0, nodes.1, flow));
-                    }
-                    *old = flow;
-                }
-            }
-            if moved <= 1e-11 * scale {
-                return Ok(());
-            }
-        }
-        if coupled && moved > 1e-7 * scale {
-            return Err(RunError::DivideUnsettled { station_m: where_moved });
-        }
-        Ok(())
+    /// All that arrives at the left outlet of a span and left of it, m³/s.
+    pub(super) fn arriving_left_of(&self, span: usize) -> f64 {
+        let own: f64 = self.own_inflows().take(span + 1).sum();
+        self.from_start + self.between.iter().take(span).sum::<f64>() + own
+    }
+
+    /// All that arrives at the right outlet of a span and right of it, m³/s.
+    pub(super) fn arriving_right_of(&self, span: usize) -> f64 {
+        let own: f64 = self.own_inflows().skip(span + 1).sum();
+        self.from_finish + self.between.iter().skip(span + 1).sum::<f64>() + own
+    }
+
+    /// All inflow of the run, m³/s.
+    pub(super) fn all_inflow(&self) -> f64 {
+        let own: f64 = self.own_inflows().sum();
+        self.from_start + self.from_finish + self.between.iter().sum::<f64>() + own
+    }
+
+    /// What joins right at each outlet, m³/s.
+    fn own_inflows(&self) -> impl Iterator<Item = f64> + '_ {
+        self.run.layout.outlets.iter().map(|node| self.run.layout.node(*node).inflow)
     }
 
     fn solve(mut self) -> Result<Solution, RunError> {
@@ -267,7 +219,7 @@ impl<'a, S: Prismatic> Solver<'a, S> {
         let layout = &self.run.layout;
         let input = self.run.input();
         let outflows: Vec<f64> =
-            (0..self.outlets.len()).map(|outlet| self.outflow_without(outlet, true, true)).collect();
+            (0..self.outlets.len()).map(|outlet| self.outflow_without(outlet, true, true).max(0.0)).collect();
         let mut solution = Solution {
             branches: Vec::new(),
             divides: Vec::new(),
@@ -285,7 +237,7 @@ impl<'a, S: Prismatic> Solver<'a, S> {
             if outlet < last
                 && let (Some(&next), Some(&flow)) = (layout.outlets.get(outlet + 1), self.to_left.get(outlet))
             {
-                let inflow = self.between.get(outlet).copied().unwrap_or(0.0);
+                let inflow = self.inflow_of(outlet);
                 let (left, right) = self.sides((node, next), inflow, flow);
                 let station = right.origin_m;
                 if !left.reaches.is_empty() {
@@ -325,6 +277,6 @@ impl<'a, S: Prismatic> Solver<'a, S> {
     }
 }
 
-fn pairs(nodes: &[usize]) -> impl Iterator<Item = (usize, usize)> + '_ {
+pub(super) fn pairs(nodes: &[usize]) -> impl Iterator<Item = (usize, usize)> + '_ {
     nodes.iter().copied().zip(nodes.iter().copied().skip(1))
 }

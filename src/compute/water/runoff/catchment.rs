@@ -123,18 +123,13 @@ impl PathSegment {
     }
 
     /// Lengths beyond which a formula is not meant to be used.
-    fn warning(&self) -> Option<Warning> {
-        let (what, length_m, limit) = match *self {
-            Self::Sheet { length_m, .. } => ("the length of sheet flow", length_m, 30.48),
-            Self::Overland { length_m, .. } => ("the length of overland flow", length_m, 152.4),
+    fn warning(&self, settings: &ConcentrationSettings) -> Option<Warning> {
+        let (what, length_m, limit_m) = match *self {
+            Self::Sheet { length_m, .. } => ("sheet flow", length_m, settings.longest_sheet_m),
+            Self::Overland { length_m, .. } => ("overland flow", length_m, settings.longest_overland_m),
             _ => return None,
         };
-        (length_m > limit * (1.0 + 1e-9)).then_some(Warning::OutsideRange {
-            what,
-            value: length_m,
-            range: (0.0, limit),
-            unit: "m",
-        })
+        (length_m > limit_m * (1.0 + 1e-9)).then_some(Warning::LongFlow { what, length_m, limit_m })
     }
 }
 
@@ -145,11 +140,22 @@ pub struct ConcentrationSettings {
     pub floor_minutes: f64,
     /// Constant of the kinematic wave.
     pub kinematic_constant: KinematicConstant,
+    /// Length up to which water runs as a sheet and the kinematic wave is used, m; 30.48, which is 100 ft (limit of
+    /// sheet flow, USDA NRCS and FHWA HEC-22, from memory).
+    pub longest_sheet_m: f64,
+    /// Length up to which the formula of the Federal Aviation Administration is used, m; 152.4, which is 500 ft (from
+    /// memory).
+    pub longest_overland_m: f64,
 }
 
 impl Default for ConcentrationSettings {
     fn default() -> Self {
-        Self { floor_minutes: 5.0, kinematic_constant: KinematicConstant::Us }
+        Self {
+            floor_minutes: 5.0,
+            kinematic_constant: KinematicConstant::Us,
+            longest_sheet_m: 30.48,
+            longest_overland_m: 152.4,
+        }
     }
 }
 
@@ -273,7 +279,7 @@ pub fn design_flow(
     let (duration, intensity, travel) = steps.last().map_or((settings.floor_minutes, 0.0, 0.0), |s| {
         (s.duration_minutes, s.intensity_mm_per_h, s.travel_minutes)
     });
-    let mut warnings: Vec<Warning> = path.iter().filter_map(PathSegment::warning).collect();
+    let mut warnings: Vec<Warning> = path.iter().filter_map(|segment| segment.warning(settings)).collect();
     warnings.extend(factor_warning);
     Ok(DesignFlow {
         composite,

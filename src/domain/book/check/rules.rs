@@ -2,7 +2,7 @@
 
 use super::Check;
 use crate::domain::words::Soil;
-use crate::units::{Dimension as D, Volume};
+use crate::units::{Dimension as D, Length, Volume};
 use crate::wire::At;
 use crate::wire::book::concrete::{ConcreteWay, ShortLoad};
 use crate::wire::book::ground::SurfaceKind;
@@ -153,6 +153,14 @@ fn water(check: &mut Check<'_>) {
     }
     if rules.least_concentration.is_some_and(|s| s.seconds() < 60) {
         check.add(&here.member("least_concentration"), "out_of_range", "at least 1 min");
+    }
+    for (name, length) in [
+        ("longest_sheet_flow", rules.longest_sheet_flow),
+        ("longest_overland_flow", rules.longest_overland_flow),
+    ] {
+        if length.is_some_and(|l| l <= Length::ZERO) {
+            check.add(&here.member(name), "out_of_range", "water runs some way: more than 0");
+        }
     }
 }
 
