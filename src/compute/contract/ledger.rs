@@ -4,8 +4,8 @@ use super::account::is_change;
 use super::moves::{PaperKind, PaperState};
 use crate::domain::words::Category;
 use crate::units::{Amount, Currency};
-use crate::wire::contract::CivilDate;
 use crate::wire::contract::account::{Account, Component, LinePosition, StagePosition};
+use crate::wire::day::Day;
 use rust_decimal::{Decimal, RoundingStrategy};
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -196,7 +196,7 @@ pub struct Ledger {
     /// Last date reported for a payment.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
-    pub last_payment_on: Option<CivilDate>,
+    pub last_payment_on: Option<Day>,
 }
 
 /// What a ledger is drawn from.
@@ -217,7 +217,7 @@ pub struct LedgerInputs<'a> {
     /// Costs as reported.
     pub costs: &'a [Cost],
     /// Last date reported for a payment.
-    pub last_payment_on: Option<CivilDate>,
+    pub last_payment_on: Option<Day>,
 }
 
 fn sum_of<'c>(components: impl Iterator<Item = &'c Component>) -> Sum {

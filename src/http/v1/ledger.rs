@@ -19,9 +19,9 @@ use crate::http::timestamp;
 use crate::store::papers::PaperRow;
 use crate::store::reports::{NewReport, ReportRow};
 use crate::units::Amount;
-use crate::wire::contract::CivilDate;
 use crate::wire::contract::inputs::QuoteInputs;
 use crate::wire::contract::requests::CostIn;
+use crate::wire::day::Day;
 use axum::extract::{OriginalUri, Path, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse as _, Response};
@@ -97,7 +97,7 @@ pub async fn get_ledger(
         })
         .collect();
     let last_payment_on =
-        reports.iter().filter(|r| r.kind == "payment").filter_map(|r| CivilDate::parse(&r.on_date)).max();
+        reports.iter().filter(|r| r.kind == "payment").filter_map(|r| Day::parse(&r.on_date)).max();
     let page = ledger(LedgerInputs {
         job_id: &id,
         version,

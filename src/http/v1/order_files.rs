@@ -13,9 +13,9 @@ use crate::http::extract::Params;
 use crate::http::problem::{self, Problem};
 use crate::http::timestamp;
 use crate::store::papers::PaperRow;
-use crate::wire::contract::CivilDate;
 use crate::wire::contract::inputs::QuoteInputs;
 use crate::wire::contract::terms::TaxScheme;
+use crate::wire::day::Day;
 use axum::extract::{Path, State};
 use axum::response::Response;
 
@@ -56,10 +56,8 @@ pub async fn get_purchase_order_ubl(
     })?;
     let terms = papers::stored::<QuoteInputs>(&quote.inputs)?.terms;
     let on = timestamp(row.created_at);
-    let on = on
-        .get(..10)
-        .and_then(CivilDate::parse)
-        .ok_or_else(|| Problem::internal("stored estimate: its day"))?;
+    let on =
+        on.get(..10).and_then(Day::parse).ok_or_else(|| Problem::internal("stored estimate: its day"))?;
     let buyer = Buyer {
         office: terms.seller,
         tax_scheme: terms.tax_scheme.unwrap_or(TaxScheme::Stt),
