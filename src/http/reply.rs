@@ -45,6 +45,17 @@ pub fn raw(status: StatusCode, bytes: Vec<u8>) -> Response {
     response
 }
 
+/// A CSV file (RFC 4180, UTF-8, a header line) to be saved as `{name}.csv`.
+pub fn csv_file(name: &str, bytes: Vec<u8>) -> Response {
+    let mut response = (StatusCode::OK, bytes).into_response();
+    let headers = response.headers_mut();
+    headers.insert(header::CONTENT_TYPE, HeaderValue::from_static("text/csv; charset=utf-8; header=present"));
+    if let Ok(value) = HeaderValue::from_str(&format!("attachment; filename=\"{name}.csv\"")) {
+        headers.insert(header::CONTENT_DISPOSITION, value);
+    }
+    response
+}
+
 /// A record with its ETag; 304 when the client has it.
 ///
 /// # Errors
