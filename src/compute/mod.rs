@@ -34,7 +34,7 @@
 //! [`pipeline`] shows the stages in order; [`rules`] is the table that lines refer to.
 
 /// Version of the engine: changes whenever the same input may give another answer.
-pub const ENGINE: &str = "1.3.0";
+pub const ENGINE: &str = "1.4.0";
 
 pub mod buying;
 pub mod calendar;

@@ -1,8 +1,10 @@
 //! Optional lines and alternates: each priced by running the whole estimate with it, so that its total is the one the
 //! customer would pay.
 
+use super::pricing::CategoryPrice;
 use crate::domain::book::{BookRef, PriceBook};
 use crate::domain::lines::Outcome;
+use crate::domain::words::Category;
 use crate::units::Amount;
 use crate::wire::notes::{Alternate, OptionalLine, PricingNotes, SiteNotes};
 use crate::wire::{At, Code, Faults, List};
@@ -42,6 +44,14 @@ pub struct PricedOption {
     pub tax: Amount,
     /// Price with tax of the whole work with it.
     pub total: Amount,
+    /// Category in which most of the difference in cost lies; absent where nothing costs more or less.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub category: Option<Category>,
+    /// An optional line: what it adds to the price before tax. An alternate: its price less that of this estimate.
+    pub difference_before_tax: Amount,
+    /// What it adds to the direct cost, or the cost of an alternate less that of this estimate.
+    pub difference_in_cost: Amount,
     /// An optional line: what it adds to the total. An alternate: its total less that of this estimate.
     pub difference: Amount,
     /// Worst outcome of the checks of the whole work with it.
@@ -53,6 +63,8 @@ pub struct PricedOption {
 /// The figures of one run of the estimate.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Outline {
+    /// Cost and price by category.
+    pub by_category: Vec<CategoryPrice>,
     /// Direct cost.
     pub direct_cost: Amount,
     /// Price before tax.
@@ -176,7 +188,7 @@ pub fn priced(
         codes.push(alternate.code.clone());
         let outline = if chosen { Some(base.clone()) } else { computed(&codes, &list.element(i)) };
         let Some(outline) = outline else { continue };
-        let difference = outline.total - base.total;
+        let difference = Difference::between(base, &outline);
         let changes = changes_of_alternate(alternate);
         out.push(option(
             OptionKind::Alternate,
@@ -196,8 +208,9 @@ pub fn priced(
             codes.push(optional.code.clone());
         }
         let Some(other) = computed(&codes, &list.element(i)) else { continue };
-        let (with, without) = if chosen { (base.clone(), other.total) } else { (other, base.total) };
-        let difference = with.total - without;
+        let difference =
+            if chosen { Difference::between(&other, base) } else { Difference::between(base, &other) };
+        let with = if chosen { base.clone() } else { other };
         let changes = changes_of_optional(optional);
         out.push(option(
             OptionKind::Optional,
@@ -212,6 +225,32 @@ pub fn priced(
     faults.finish(Some(out))
 }
 
+/// What one run costs more than another.
+struct Difference {
+    category: Option<Category>,
+    cost: Amount,
+    before_tax: Amount,
+    total: Amount,
+}
+
+impl Difference {
+    fn between(without: &Outline, with: &Outline) -> Self {
+        let cost_in = |outline: &Outline, category: Category| -> Amount {
+            outline.by_category.iter().filter(|c| c.category == category).map(|c| c.cost).sum()
+        };
+        let differing =
+            Category::ALL.iter().map(|c| (*c, (cost_in(with, *c) - cost_in(without, *c)).minor().abs()));
+        // Of equal differences the first category stands.
+        let most = differing.rev().max_by_key(|(_, minor)| *minor).filter(|(_, minor)| *minor > 0);
+        Self {
+            category: most.map(|(category, _)| category),
+            cost: with.direct_cost - without.direct_cost,
+            before_tax: with.price_before_tax - without.price_before_tax,
+            total: with.total - without.total,
+        }
+    }
+}
+
 fn option(
     kind: OptionKind,
     code: &Code,
@@ -219,9 +258,10 @@ fn option(
     chosen: bool,
     changes: Vec<String>,
     outline: Outline,
-    difference: Amount,
+    difference: Difference,
 ) -> PricedOption {
-    let Outline { direct_cost, price_before_tax, tax, total, outcome, failed } = outline;
+    let Outline { by_category: _, direct_cost, price_before_tax, tax, total, outcome, failed } = outline;
+    let Difference { category, cost, before_tax, total: difference } = difference;
     PricedOption {
         kind,
         code: code.to_string(),
@@ -232,6 +272,9 @@ fn option(
         price_before_tax,
         tax,
         total,
+        category,
+        difference_before_tax: before_tax,
+        difference_in_cost: cost,
         difference,
         outcome,
         failed,

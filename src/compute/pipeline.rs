@@ -46,15 +46,16 @@ pub fn estimate(
     rains: &RainShelf,
 ) -> Result<Estimate, Faults> {
     let mut estimate = one(&options::with_chosen(notes), book, used, rains)?;
-    let outlined = |notes: &SiteNotes, book: &PriceBook, used: &BookRef| {
-        Ok(outline(&one(notes, book, used, rains)?.summary))
-    };
-    estimate.options = options::priced(notes, book, used, &outline(&estimate.summary), &outlined)?;
+    let outlined =
+        |notes: &SiteNotes, book: &PriceBook, used: &BookRef| Ok(outline(&one(notes, book, used, rains)?));
+    estimate.options = options::priced(notes, book, used, &outline(&estimate), &outlined)?;
     Ok(estimate)
 }
 
-fn outline(summary: &Summary) -> options::Outline {
+fn outline(estimate: &Estimate) -> options::Outline {
+    let summary = &estimate.summary;
     options::Outline {
+        by_category: estimate.price.by_category.clone(),
         direct_cost: summary.direct_cost,
         price_before_tax: summary.price_before_tax,
         tax: summary.tax,

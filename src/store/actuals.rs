@@ -120,18 +120,19 @@ impl Write {
         Ok(sqlx::query_as(sql::ACCEPTANCE_GET).bind(job).fetch_optional(&mut *self.tx).await?)
     }
 
-    /// Marks a job as accepted.
+    /// Marks a job as accepted, in place of the mark `before`.
     ///
     /// # Errors
-    /// [`StoreError::Conflict`] when it is accepted already.
-    pub async fn put_acceptance(
+    /// [`StoreError::Conflict`] when it is accepted already and `before` does not say so.
+    pub async fn set_acceptance(
         &mut self,
         job: &str,
         estimate: &str,
         accepted_on: &str,
         source: &str,
+        before: Option<AcceptanceRow>,
     ) -> Result<(), StoreError> {
-        sqlx::query(sql::ACCEPTANCE_PUT)
+        sqlx::query(if before.is_some() { sql::ACCEPTANCE_MOVE } else { sql::ACCEPTANCE_PUT })
             .bind(job)
             .bind(estimate)
             .bind(accepted_on)
@@ -140,7 +141,13 @@ impl Write {
             .bind(&self.actor.key_id)
             .execute(&mut *self.tx)
             .await?;
-        self.audit("job.accept", job, serde_json::json!({"estimate": estimate, "source": source})).await
+        let mut detail = serde_json::json!({"estimate": estimate, "source": source});
+        if let (Some(before), Some(members)) = (before, detail.as_object_mut()) {
+            let was = serde_json::json!({"estimate": before.estimate_id, "source": before.source,
+                "accepted_on": before.accepted_on});
+            members.insert("before".to_owned(), was);
+        }
+        self.audit("job.accept", job, detail).await
     }
 
     /// All records of a job, oldest first, as this transaction sees them.

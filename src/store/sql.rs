@@ -220,6 +220,9 @@ statements! {
     /// A job accepted.
     ACCEPTANCE_PUT = "INSERT INTO acceptances (job_id, estimate_id, accepted_on, source, created_at, created_by) \
                       VALUES ($1, $2, $3, $4, $5, $6)";
+    /// A mark in place of another.
+    ACCEPTANCE_MOVE = "UPDATE acceptances SET estimate_id = $2, accepted_on = $3, source = $4, created_at = $5, \
+                       created_by = $6 WHERE job_id = $1";
     /// The acceptance of a job.
     ACCEPTANCE_GET = "SELECT job_id, estimate_id, accepted_on, source, created_at, created_by FROM acceptances \
                       WHERE job_id = $1";

@@ -2,7 +2,7 @@
 
 use crate::domain::words::{Measure, Task};
 use crate::units::quantity::{AnyQuantity, Span};
-use crate::units::{Factor, Percent, Volume};
+use crate::units::{Amount, Factor, Percent, Volume};
 use crate::wire::day::Day;
 use crate::wire::scalar::Flag;
 use crate::wire::{Code, Label, List};
@@ -83,6 +83,19 @@ wire_union! {
             /// The record this stands in place of.
             corrects: Option<Label>,
         }
+        /// a purchase order that was placed
+        Ordered as OrderPlaced = "order" {
+            /// The day it was placed.
+            on: Day,
+            /// Its number, as the purchase orders of the estimate give it.
+            order: Label,
+            /// What the supplier confirmed for all of it, before tax; the total of the purchase order when left out.
+            total: Option<Amount>,
+            /// Remarks.
+            note: Option<Label>,
+            /// The record this stands in place of.
+            corrects: Option<Label>,
+        }
         /// the job is finished
         Finished as JobFinished = "finished" {
             /// The day.
@@ -110,6 +123,7 @@ impl ActualEntry {
             | ActualEntry::Quantity { on, .. }
             | ActualEntry::Concrete { on, .. }
             | ActualEntry::Delivery { on, .. }
+            | ActualEntry::Ordered { on, .. }
             | ActualEntry::Finished { on, .. }
             | ActualEntry::Void { on, .. } => *on,
         }
@@ -122,6 +136,7 @@ impl ActualEntry {
             | ActualEntry::Quantity { corrects, .. }
             | ActualEntry::Concrete { corrects, .. }
             | ActualEntry::Delivery { corrects, .. }
+            | ActualEntry::Ordered { corrects, .. }
             | ActualEntry::Finished { corrects, .. } => corrects.as_ref(),
             ActualEntry::Void { corrects, .. } => Some(corrects),
         }

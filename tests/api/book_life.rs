@@ -351,7 +351,7 @@ async fn the_jobs_of_a_version_are_listed_in_pages() {
 #[tokio::test]
 async fn a_job_is_priced_anew_once() {
     let app = TestApp::start().await;
-    let records = Records::bare(&app).await;
+    let records = Records::open(&app).await;
     let path = format!("/v1/jobs/{}/reprice", app.job);
     let same = app.post(&path, &json!({})).await.ok(200).json();
     assert_eq!(text(&same, "outcome"), "already_priced");
@@ -399,7 +399,7 @@ async fn a_job_is_priced_anew_once() {
 #[tokio::test]
 async fn open_jobs_are_priced_anew_in_batches_that_may_be_repeated() {
     let app = TestApp::start().await;
-    let records = Records::bare(&app).await;
+    let records = Records::open(&app).await;
     let jobs = priced_jobs(&app, 7).await;
     app.patch(&format!("/v1/jobs/{}", jobs[2]), "*", &json!({"closed": true})).await.ok(200);
     let next = draft(&app, &records, "99.00").await;
@@ -459,7 +459,7 @@ async fn open_jobs_are_priced_anew_in_batches_that_may_be_repeated() {
 #[tokio::test(flavor = "multi_thread", worker_threads = 4)]
 async fn a_batch_sent_many_times_at_once_makes_one_revision_per_job() {
     let app = TestApp::start().await;
-    let records = Records::bare(&app).await;
+    let records = Records::open(&app).await;
     let jobs = priced_jobs(&app, 3).await;
     let next = draft(&app, &records, "99.00").await;
     publish(&app, &next, &json!({})).await.ok(200);
@@ -488,7 +488,7 @@ async fn a_batch_sent_many_times_at_once_makes_one_revision_per_job() {
 #[tokio::test]
 async fn a_repeat_gets_its_answer_though_the_work_is_refused_by_now() {
     let app = TestApp::start().await;
-    let records = Records::bare(&app).await;
+    let records = Records::open(&app).await;
     let next = draft(&app, &records, "99.00").await;
     publish(&app, &next, &json!({})).await.ok(200);
     let one = format!("/v1/jobs/{}/reprice", app.job);
@@ -509,7 +509,7 @@ async fn a_repeat_gets_its_answer_though_the_work_is_refused_by_now() {
 #[tokio::test]
 async fn another_currency_is_no_basis_for_a_difference() {
     let app = TestApp::start().await;
-    let records = Records::bare(&app).await;
+    let records = Records::open(&app).await;
     let euro = draft(&app, &records, "30.00").await;
     app.patch(&format!("{}/document", version_path(&euro)), "*", &json!({"currency": "EUR"})).await.ok(200);
     publish(&app, &euro, &json!({})).await.ok(200);

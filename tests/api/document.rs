@@ -144,9 +144,9 @@ impl Operation {
     /// a fresh one.
     pub(crate) async fn answer(&self, shared: &TestApp, papers: &Records) -> crate::app::Answer {
         let tags = &self.value["tags"];
-        // The file of a purchase order names the office as the job's quote does.
+        // The file of a purchase order names the office as the job's quote does; an accepted job is not priced anew.
         let of_papers = ["quotes", "change orders", "invoices", "ledger"].iter().any(|t| tags[0] == *t);
-        if of_papers || self.id == "getPurchaseOrderUbl" {
+        if of_papers || ["getPurchaseOrderUbl", "repriceJob"].contains(&self.id.as_str()) {
             return shared.send(self.working(papers).key(&shared.key)).await;
         }
         let app = TestApp::start().await;

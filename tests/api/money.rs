@@ -89,7 +89,7 @@ async fn the_days_of_a_change_come_from_the_two_plans() {
     let lines = json!({"title": "More", "basis": {"kind": "lines", "lines": [
         {"code": "more", "description": "More", "category": "labor", "price": "10.00", "crew_hours": "4"}]}});
     let work = app.money(&path, &lines).await.ok(201).json()["document"]["work"].clone();
-    assert!(text(&work, "basis").contains("crew-hours / "), "{work}");
+    assert!(text(&work, "basis").contains("a day; lines written by hand have no plan"), "{work}");
 }
 
 #[tokio::test]

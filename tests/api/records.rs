@@ -26,8 +26,17 @@ impl Records {
         records
     }
 
-    /// Without papers.
+    /// Without papers; the demo job is finished, and rates are proposed from it.
     pub(crate) async fn bare(app: &TestApp) -> Self {
+        let mut records = Self::open(app).await;
+        finish(app, &app.job).await;
+        let proposals = format!("/v1/price-books/{}/rate-proposals", records.book);
+        records.proposal = text(&app.post(&proposals, &json!({})).await.ok(201).json(), "id");
+        records
+    }
+
+    /// Without papers and proposals; nobody has accepted the demo job.
+    pub(crate) async fn open(app: &TestApp) -> Self {
         let book = app.all("/v1/price-books").await.remove(0);
         let book = text(&book, "id");
         let versions = format!("/v1/price-books/{book}/versions");
@@ -37,9 +46,6 @@ impl Records {
         let estimate = text(&estimate, "id");
         let start = json!({"start": "2027-03-02"});
         let plan = app.post(&format!("/v1/estimates/{estimate}/plan"), &start).await.ok(201).json();
-        finish(app, &app.job).await;
-        let proposals = format!("/v1/price-books/{book}/rate-proposals");
-        let proposal = app.post(&proposals, &json!({})).await.ok(201).json();
         let document = app.get(&format!("/v1/price-book-versions/{published}/document")).await.ok(200).json();
         Self {
             job: app.job.clone(),
@@ -48,7 +54,7 @@ impl Records {
             published,
             estimate,
             plan: text(&plan, "id"),
-            proposal: text(&proposal, "id"),
+            proposal: String::new(),
             document,
             papers: BTreeMap::new(),
         }

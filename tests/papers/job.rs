@@ -86,11 +86,17 @@ pub(crate) struct Course {
     invoices: usize,
 }
 
+/// The last day that can have happened where these papers live.
+pub(crate) fn last_day() -> rillcast::wire::day::Day {
+    rillcast::wire::day::Day::parse("2026-12-31").unwrap()
+}
+
 impl Course {
     pub(crate) fn accepted() -> Self {
         let quote = quote_inputs();
         let decision = json!({"by": "Household", "on": "2026-03-05", "additions": ["cover"]});
-        let components = accept::accept(&quote, &read(&decision)).unwrap_or_else(|e| panic!("{e}"));
+        let components =
+            accept::accept(&quote, &read(&decision), last_day()).unwrap_or_else(|e| panic!("{e}"));
         Self { quote, components, effects: Vec::new(), scheme: "STT", invoices: 0 }
     }
 

@@ -73,7 +73,7 @@ fn faults_of_the_terms_are_listed_at_once() {
 fn an_acceptance_says_what_is_taken() {
     let inputs = quote_inputs();
     let accept = |decision: Value| {
-        accept::accept(&inputs, &read(&decision))
+        accept::accept(&inputs, &read(&decision), crate::job::last_day())
             .map(|list| list.iter().map(|c| c.code.to_string()).collect::<Vec<_>>())
             .map_err(|f| f.list().iter().map(|f| format!("{} {}", f.pointer, f.code)).collect::<Vec<_>>())
     };

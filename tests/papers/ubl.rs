@@ -185,7 +185,9 @@ fn an_invoice_under_vat() {
     course.quote = read(&quote);
     course.scheme = "VAT";
     let decision = read(&json!({"by": "Household", "on": "2026-03-05"}));
-    course.components = rillcast::compute::contract::accept::accept(&course.quote, &decision).unwrap();
+    course.components =
+        rillcast::compute::contract::accept::accept(&course.quote, &decision, crate::job::last_day())
+            .unwrap();
     let rules = course.rules().to_vec();
     let paper = course.bill(&json!({"kind": "percent", "pct_to_date": "40"}));
     let bytes =

@@ -151,8 +151,8 @@ async fn states_of_plans_and_records_of_jobs_cannot_be_changed_or_deleted() {
     };
     // Nothing is recorded on a job that was never accepted.
     assert!(write.put_actuals("job_1", &[record("act_0", None)]).await.is_err());
-    write.put_acceptance("job_1", "est_1", "2026-03-02", "mark").await.unwrap();
-    let again = write.put_acceptance("job_1", "est_1", "2026-03-02", "mark").await;
+    write.set_acceptance("job_1", "est_1", "2026-03-02", "mark", None).await.unwrap();
+    let again = write.set_acceptance("job_1", "est_1", "2026-03-02", "mark", None).await;
     assert!(matches!(again, Err(StoreError::Conflict)));
     write.put_actuals("job_1", &[record("act_1", None), record("act_2", Some("act_1"))]).await.unwrap();
     let twice = write.put_actuals("job_1", &[record("act_3", Some("act_1"))]).await;

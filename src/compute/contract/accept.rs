@@ -1,10 +1,12 @@
 //! The acceptance of a quote: what is taken, and the parts of the contract it makes.
 
-use super::quote::{addition_lines, addition_taxes, component, lines};
+use super::additions;
+use super::quote::{component, lines};
 use crate::wire::contract::Number;
 use crate::wire::contract::account::{Component, ContractLine};
-use crate::wire::contract::inputs::QuoteInputs;
+use crate::wire::contract::inputs::{ChangeInputs, QuoteInputs};
 use crate::wire::contract::requests::AcceptIn;
+use crate::wire::day::Day;
 use crate::wire::{At, Code, Faults, Label};
 use std::collections::BTreeSet;
 
@@ -14,28 +16,49 @@ pub fn taken_estimate<'a>(inputs: &'a QuoteInputs, alternate: Option<&Code>) -> 
     &other.map_or(&inputs.estimate, |a| &a.estimate).estimate_id
 }
 
-/// The parts of the contract that an acceptance makes.
+/// What is wrong with the date of a yes: to come, or before the paper was issued.
+fn dated(decision: &AcceptIn, issued_on: Option<Day>, last_day: Day, paper: &str, faults: &mut Faults) {
+    let root = At::ROOT;
+    let (here, on) = (root.member("on"), decision.on);
+    if on > last_day {
+        let detail = format!("the last day that can have happened is {last_day}");
+        faults.value(&here, "in_the_future", &on.to_string(), detail);
+    }
+    if issued_on.is_some_and(|issued| on < issued) {
+        let detail = format!("a {paper} cannot be accepted before it was issued");
+        faults.value(&here, "before_issue_date", &on.to_string(), detail);
+    }
+}
+
+/// What is wrong with the acceptance of a change order.
+pub fn check_change(inputs: &ChangeInputs, decision: &AcceptIn, last_day: Day) -> Faults {
+    let mut faults = Faults::new();
+    for (name, sent) in
+        [("alternate", decision.alternate.is_some()), ("additions", !decision.additions.is_empty())]
+    {
+        if sent {
+            faults.add(&At::ROOT.member(name), "not_here", "a change order has no options to choose from");
+        }
+    }
+    dated(decision, inputs.issued_on, last_day, "change order", &mut faults);
+    faults
+}
+
+/// The parts of the contract that an acceptance makes; `last_day` is the last one that can have happened.
 ///
 /// # Errors
 /// Every fault of the acceptance.
-pub fn accept(inputs: &QuoteInputs, decision: &AcceptIn) -> Result<Vec<Component>, Faults> {
+pub fn accept(inputs: &QuoteInputs, decision: &AcceptIn, last_day: Day) -> Result<Vec<Component>, Faults> {
     let QuoteInputs { number, issued_on, job, terms, estimate, alternates, .. } = inputs;
     let mut faults = Faults::new();
     let root = At::ROOT;
+    dated(decision, *issued_on, last_day, "quote", &mut faults);
     if decision.on > terms.valid_until {
         faults.value(
             &root.member("on"),
             "after_valid_until",
             &decision.on.to_string(),
             format!("the quote can be accepted until {}: supersede it by a new one", terms.valid_until),
-        );
-    }
-    if issued_on.is_some_and(|on| decision.on < on) {
-        faults.value(
-            &root.member("on"),
-            "before_issue_date",
-            &decision.on.to_string(),
-            "a quote cannot be accepted before it was issued",
         );
     }
     let chosen = match &decision.alternate {
@@ -76,9 +99,9 @@ pub fn accept(inputs: &QuoteInputs, decision: &AcceptIn) -> Result<Vec<Component
     let mut out = Vec::new();
     let own: Vec<ContractLine> = lines(estimate, &terms.lines).into_iter().map(|(l, _)| l).collect();
     out.extend(component("quote", paper, &name, own, &estimate.taxes, estimate.crew_hours, Some(estimate)));
-    for addition in taken {
-        let lines = addition_lines(addition).unwrap_or_default().into_iter().map(|(l, _)| l).collect();
-        let taxes = addition_taxes(&estimate.tax_rules, addition);
+    for addition in taken.into_iter().filter_map(|a| additions::offered(a, &inputs.estimate)) {
+        let lines = additions::lines(&addition).into_iter().map(|(l, _)| l).collect();
+        let taxes = additions::taxes(&estimate.tax_rules, &addition);
         let code = format!("add-{}", addition.code);
         out.extend(component(&code, paper, &addition.name, lines, &taxes, Number::ZERO, None));
     }

@@ -236,7 +236,13 @@ fn days(
     }
     let days = (crew_hours / Decimal::from(per_day))
         .round_dp_with_strategy(2, rust_decimal::RoundingStrategy::MidpointAwayFromZero);
-    (Number::new(days), format!("{} crew-hours / {per_day} a day", Number::new(crew_hours)))
+    let why = match (from.crew_days, to.map(|to| to.crew_days)) {
+        (_, None) => "lines written by hand have no plan",
+        (None, Some(None)) => "neither estimate was planned: their notes name no day to start",
+        (None, Some(Some(_))) => "the estimate before was not planned: its notes name no day to start",
+        (Some(_), Some(_)) => "the changed estimate was not planned: its notes name no day to start",
+    };
+    (Number::new(days), format!("{} crew-hours / {per_day} a day; {why}", Number::new(crew_hours)))
 }
 
 fn by_lines(prefix: &str, lines: &[ChangeLineIn], inputs: &ChangeInputs) -> Result<Drawn, Faults> {

@@ -25,6 +25,19 @@ fn named(value: &Value, name: &str) -> Value {
     value.get(name).cloned().unwrap_or(Value::Null)
 }
 
+/// An optional line that was not taken into the estimate, with all that a paper needs of it.
+fn is_open(option: &Value) -> bool {
+    let word = |name: &str| option.get(name).and_then(Value::as_str);
+    word("kind") == Some("optional")
+        && option.get("chosen").and_then(Value::as_bool) == Some(false)
+        && word("category").is_some()
+}
+
+fn optional(option: &Value) -> Value {
+    json!({"code": named(option, "code"), "name": named(option, "name"), "category": named(option, "category"),
+        "price": named(option, "difference_before_tax"), "cost": named(option, "difference_in_cost")})
+}
+
 /// The facts of a stored estimate, `answer` being its JSON and `taxes` the taxes of its price book.
 ///
 /// # Errors
@@ -56,6 +69,14 @@ pub fn facts(origin: Origin<'_>, answer: &Value, taxes: &[Tax]) -> Result<Estima
         "categories": at("/price/by_category"),
         "tax_rules": rules,
         "taxes": sums,
+        "discounts": list(answer, "/price/steps")
+            .filter(|s| s.get("name").and_then(Value::as_str) == Some("discount"))
+            .map(|s| json!({"name": named(s, "label"), "amount": named(s, "amount")}))
+            .collect::<Vec<_>>(),
+        "allowances": list(answer, "/price/allowances")
+            .map(|a| json!({"name": named(a, "name"), "amount": named(a, "amount")}))
+            .collect::<Vec<_>>(),
+        "optional": list(answer, "/options").filter(|o| is_open(o)).map(optional).collect::<Vec<_>>(),
         "quantities": list(answer, "/layout/totals")
             .map(|q| json!({"name": named(q, "name"), "quantity": named(q, "quantity")}))
             .collect::<Vec<_>>(),

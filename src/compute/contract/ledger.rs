@@ -1,12 +1,12 @@
 //! The job on one page: contract, billed, asked for, paid, retained, costs, expected margin.
 
 use super::account::is_change;
+use super::costs::{LedgerCost, Margin, margin};
 use super::moves::{PaperKind, PaperState};
 use crate::domain::words::Category;
 use crate::units::{Amount, Currency};
 use crate::wire::contract::account::{Account, Component, LinePosition, StagePosition};
 use crate::wire::day::Day;
-use rust_decimal::{Decimal, RoundingStrategy};
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -99,55 +99,6 @@ pub struct LedgerPaper {
     pub paid: Amount,
 }
 
-/// A cost of the job as it was reported.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Cost {
-    /// Category.
-    pub category: Category,
-    /// Ordered and not billed yet.
-    pub committed: bool,
-    /// How much.
-    pub amount: Amount,
-}
-
-/// Costs of a category.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
-pub struct CategoryCost {
-    /// Category.
-    pub category: Category,
-    /// In the estimate the contract stands on, with change orders.
-    pub estimated: Amount,
-    /// Reported as spent.
-    pub actual: Amount,
-    /// Reported as ordered.
-    pub committed: Amount,
-    /// Spent and ordered.
-    pub to_date: Amount,
-    /// The larger of estimated and to date.
-    pub expected: Amount,
-}
-
-/// What the job is expected to leave.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
-pub struct Margin {
-    /// Costs by category.
-    pub by_category: Vec<CategoryCost>,
-    /// Estimated cost.
-    pub estimated_cost: Amount,
-    /// Spent and ordered.
-    pub cost_to_date: Amount,
-    /// Expected cost.
-    pub expected_cost: Amount,
-    /// Contract before tax less expected cost.
-    pub expected_margin: Amount,
-    /// As a share of the contract before tax, in percent, one decimal; absent without a contract.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(nullable = false)]
-    pub expected_margin_pct: Option<String>,
-    /// The working.
-    pub basis: String,
-}
-
 /// The job on one page.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct Ledger {
@@ -191,6 +142,8 @@ pub struct Ledger {
     pub stages: Vec<LedgerStage>,
     /// Costs and margin.
     pub margin: Margin,
+    /// The costs the margin is drawn from, each with where it is known from.
+    pub costs: Vec<LedgerCost>,
     /// The papers, oldest first.
     pub papers: Vec<LedgerPaper>,
     /// Last date reported for a payment.
@@ -214,8 +167,8 @@ pub struct LedgerInputs<'a> {
     pub components: &'a [Component],
     /// The papers.
     pub papers: Vec<LedgerPaper>,
-    /// Costs as reported.
-    pub costs: &'a [Cost],
+    /// Costs as reported and as recorded.
+    pub costs: Vec<LedgerCost>,
     /// Last date reported for a payment.
     pub last_payment_on: Option<Day>,
 }
@@ -277,7 +230,8 @@ pub fn ledger(inputs: LedgerInputs<'_>) -> Ledger {
             .collect(),
         lines: account.map_or_else(Vec::new, |a| a.lines.iter().map(line).collect()),
         stages: account.map_or_else(Vec::new, |a| a.stages.iter().map(stage).collect()),
-        margin: margin(contract.before_tax, components, costs),
+        margin: margin(contract.before_tax, components, &costs),
+        costs,
         papers,
         last_payment_on,
     }
@@ -301,51 +255,5 @@ fn stage(position: &StagePosition) -> LedgerStage {
         name: position.name.to_string(),
         amount: position.amount.0,
         billed: position.billed.0,
-    }
-}
-
-/// What the job is expected to leave: in each category the larger of what was estimated and what was spent and ordered.
-fn margin(contract: Amount, components: &[Component], costs: &[Cost]) -> Margin {
-    let by_category: Vec<CategoryCost> = Category::ALL
-        .iter()
-        .map(|category| {
-            let estimated: Amount = components
-                .iter()
-                .flat_map(|c| c.lines.iter())
-                .filter(|l| l.category == *category)
-                .map(|l| l.cost.0)
-                .sum();
-            let of = |committed: bool| -> Amount {
-                costs
-                    .iter()
-                    .filter(|c| c.category == *category && c.committed == committed)
-                    .map(|c| c.amount)
-                    .sum()
-            };
-            let (actual, committed) = (of(false), of(true));
-            let to_date = actual + committed;
-            let expected = estimated.max(to_date);
-            CategoryCost { category: *category, estimated, actual, committed, to_date, expected }
-        })
-        .filter(|c| c.expected != Amount::ZERO || c.to_date != Amount::ZERO || c.estimated != Amount::ZERO)
-        .collect();
-    let expected_cost: Amount = by_category.iter().map(|c| c.expected).sum();
-    let expected_margin = contract - expected_cost;
-    let share = expected_margin.decimal().checked_div(contract.decimal()).map(|s| {
-        let shown =
-            (s * Decimal::ONE_HUNDRED).round_dp_with_strategy(1, RoundingStrategy::MidpointAwayFromZero);
-        format!("{shown:.1}")
-    });
-    Margin {
-        estimated_cost: by_category.iter().map(|c| c.estimated).sum(),
-        cost_to_date: by_category.iter().map(|c| c.to_date).sum(),
-        expected_cost,
-        expected_margin,
-        expected_margin_pct: share,
-        basis: format!(
-            "contract {contract} before tax less {expected_cost}, in each category the larger of estimated and spent \
-             with ordered"
-        ),
-        by_category,
     }
 }

@@ -6,6 +6,7 @@
 //! | [`sums`] | sums by category, taxes on them |
 //! | [`estimate`] | what a paper takes over from a stored estimate |
 //! | [`quote`], [`terms`] | the quote, and what its terms must hold |
+//! | [`additions`] | what may be taken on top |
 //! | [`accept`] | the parts of the contract an acceptance makes |
 //! | [`change`] | the difference between two revisions, or lines written by hand |
 //! | [`fold`] | the papers of a job folded into its contract |
@@ -13,6 +14,7 @@
 //! | [`bill`] | what a bill comes to, line by line |
 //! | [`invoice`] | the invoice: lines, taxes, retainage |
 //! | [`credit`] | what a credit note gives back |
+//! | [`costs`] | costs reported and recorded, expected margin |
 //! | [`ledger`] | contract, billed, paid, retained, costs, expected margin |
 //!
 //! Three sums always hold: contract = quote + accepted change orders; contract = billed + open, line by line and tax by
@@ -20,8 +22,10 @@
 
 pub mod accept;
 pub mod account;
+pub mod additions;
 pub mod bill;
 pub mod change;
+pub mod costs;
 pub mod credit;
 pub mod estimate;
 pub mod fold;

@@ -1,13 +1,14 @@
 //! The quote: an estimate as a promise.
 
+use super::additions;
 use super::sums::{ByCategory, parts, tax};
 use crate::domain::words::Category;
 use crate::units::money::share_out;
 use crate::units::{Amount, Currency, Percent};
 use crate::wire::contract::account::{Component, ContractLine};
-use crate::wire::contract::facts::{EstimateFact, TaxRule, TaxSum};
+use crate::wire::contract::facts::{EstimateFact, NamedSum, TaxRule, TaxSum};
 use crate::wire::contract::inputs::QuoteInputs;
-use crate::wire::contract::terms::{Addition, QuoteLine, Retainage, Seller, Stage, StageKind};
+use crate::wire::contract::terms::{QuoteLine, Retainage, Seller, Stage, StageKind};
 use crate::wire::contract::{Number, Signed};
 use crate::wire::day::Day;
 use crate::wire::notes::{Customer, Site};
@@ -106,6 +107,19 @@ pub struct EstimateUsed {
     pub price_book_number: i64,
 }
 
+/// A sum that is in the price already, with its name.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct IncludedSum {
+    /// What it is for.
+    pub name: String,
+    /// How much; what a discount takes off is negative.
+    pub amount: Amount,
+}
+
+fn included(sums: &[NamedSum]) -> Vec<IncludedSum> {
+    sums.iter().map(|s| IncludedSum { name: s.name.to_string(), amount: s.amount.0 }).collect()
+}
+
 /// A quote.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct QuoteDocument {
@@ -135,6 +149,12 @@ pub struct QuoteDocument {
     pub currency: Currency,
     /// What is promised.
     pub offer: Offer,
+    /// Discounts that are in the price of the offer.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub discounts: Vec<IncludedSum>,
+    /// Allowances that are in the price of the offer: sums for what is not known yet.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub allowances: Vec<IncludedSum>,
     /// What may be taken instead, each whole.
     pub alternates: Vec<Offer>,
     /// What may be taken on top.
@@ -292,21 +312,6 @@ pub(super) fn own_taxes(rules: &[TaxRule], sums: &ByCategory) -> Vec<TaxSum> {
         .collect()
 }
 
-pub(super) fn addition_lines(addition: &Addition) -> Option<Vec<(ContractLine, String)>> {
-    let line = ContractLine {
-        code: Code::new(&format!("add-{}", addition.code))?,
-        description: addition.name.clone(),
-        category: addition.category,
-        price: Signed(addition.price),
-        cost: Signed(addition.cost.unwrap_or_default()),
-    };
-    Some(vec![(line, "price as written in the terms".to_owned())])
-}
-
-pub(super) fn addition_taxes(rules: &[TaxRule], addition: &Addition) -> Vec<TaxSum> {
-    own_taxes(rules, &ByCategory::collect([(addition.category, addition.price)]))
-}
-
 /// The payment schedule over a price and its tax; all columns foot.
 pub fn schedule(stages: &[Stage], before_tax: Amount, tax: Amount) -> Vec<StageShare> {
     let weights: Vec<i64> = stages.iter().map(|s| s.pct.millionths()).collect();
@@ -358,9 +363,10 @@ pub fn quote(inputs: &QuoteInputs) -> Result<QuoteDocument, Faults> {
     let additions = terms
         .additions
         .iter()
-        .filter_map(|a| {
-            let lines = addition_lines(a)?;
-            Some(offer(a.code.as_str(), a.name.as_str(), None, &lines, rules, &addition_taxes(rules, a)))
+        .filter_map(|a| additions::offered(a, estimate))
+        .map(|a| {
+            let lines = additions::lines(&a);
+            offer(a.code.as_str(), a.name.as_str(), None, &lines, rules, &additions::taxes(rules, &a))
         })
         .collect();
     let texts = |own: &[Label], more: &[Label]| {
@@ -378,6 +384,8 @@ pub fn quote(inputs: &QuoteInputs) -> Result<QuoteDocument, Faults> {
         currency: estimate.currency,
         schedule: schedule(&terms.schedule, main.before_tax, main.tax),
         offer: main,
+        discounts: included(&estimate.discounts),
+        allowances: included(&estimate.allowances),
         alternates,
         additions,
         retainage: terms.retainage.clone(),

@@ -78,7 +78,9 @@ pub(super) fn check(inputs: &QuoteInputs) -> Faults {
             faults.value(&at, "does_not_foot", &shown, detail);
         }
     }
-    unique(additions.iter().map(|a| &a.code), &root.member("additions"), &mut faults);
+    let at = root.member("additions");
+    unique(additions.iter().map(|a| &a.code), &at, &mut faults);
+    super::additions::check(additions, estimate, &at, &mut faults);
     let at = root.member("alternates");
     unique(names.iter().map(|a| &a.code), &at, &mut faults);
     for (i, name) in names.iter().enumerate() {

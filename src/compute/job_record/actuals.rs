@@ -2,8 +2,9 @@
 
 use super::entries::{Recorded, in_force};
 use crate::domain::words::{Measure, Task};
-use crate::units::Volume;
+use crate::units::{Amount, Volume};
 use crate::wire::Code;
+use crate::wire::day::Day;
 use crate::wire::records::ActualEntry;
 use jiff::civil::Date;
 use rust_decimal::Decimal;
@@ -24,10 +25,21 @@ pub struct JobActuals {
     pub tickets: BTreeMap<String, Volume>,
     /// Units of items delivered.
     pub deliveries: BTreeMap<String, Decimal>,
+    /// Purchase orders placed, by number.
+    pub orders: BTreeMap<String, Placed>,
     /// The day on which the job was finished.
     pub finished_on: Option<Date>,
     /// Records in force.
     pub records: usize,
+}
+
+/// A purchase order that was placed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Placed {
+    /// The day.
+    pub on: Day,
+    /// What the supplier confirmed, where it is not the total of the order.
+    pub total: Option<Amount>,
 }
 
 impl JobActuals {
@@ -59,6 +71,9 @@ impl JobActuals {
                 }
                 ActualEntry::Delivery { item, quantity, .. } => {
                     *out.deliveries.entry(item.to_string()).or_default() += quantity.number();
+                }
+                ActualEntry::Ordered { on, order, total, .. } => {
+                    out.orders.insert(order.to_string(), Placed { on: *on, total: *total });
                 }
                 ActualEntry::Finished { on, .. } => out.finished_on = Some(on.date()),
                 ActualEntry::Void { .. } => {}

@@ -1,11 +1,11 @@
 //! Estimate against actual of one job, line by line.
 
 use super::actuals::JobActuals;
-use crate::compute::labor::{LaborAnswer, hour_with_burden};
+use super::costs::{seconds_by_trade, trade_costs};
+use crate::compute::labor::LaborAnswer;
 use crate::compute::pipeline::HoursFor;
 use crate::domain::book::PriceBook;
 use crate::domain::words::{Measure, Task};
-use crate::units::quantity::Span;
 use crate::units::{Amount, Quantity, Unit};
 use crate::wire::Code;
 use serde::Serialize;
@@ -170,25 +170,18 @@ pub fn compare(job: (&str, &str), actuals: &JobActuals, hours: &HoursFor, book: 
         .map(|t| t.trade.as_str())
         .chain(actuals.hours.keys().map(|(_, t)| t.as_str()))
         .collect();
-    let mut actual_cost = Amount::ZERO;
-    let mut trades = Vec::new();
-    for code in codes {
-        let seconds: i64 = actuals
-            .hours
-            .iter()
-            .filter(|((_, t), _)| t == code)
-            .map(|(_, s)| *s)
-            .fold(0, i64::saturating_add);
-        if let Some(trade) = Code::new(code).and_then(|c| book.trade(&c).cloned()) {
-            actual_cost += hour_with_burden(&trade).times(Span::from_seconds(seconds).hours());
-        }
-        let estimated = hours.estimated.trades.iter().find(|t| t.trade == code);
-        trades.push(TradeComparison {
-            trade: code.to_owned(),
-            estimated: estimated.map_or(Quantity::new(0, 0, Unit::Hr), |t| t.hours),
-            actual: q(seconds as f64 / 3600.0),
-        });
-    }
+    let recorded = seconds_by_trade(actuals);
+    let trades = codes
+        .into_iter()
+        .map(|code| {
+            let estimated = hours.estimated.trades.iter().find(|t| t.trade == code);
+            TradeComparison {
+                trade: code.to_owned(),
+                estimated: estimated.map_or(Quantity::new(0, 0, Unit::Hr), |t| t.hours),
+                actual: q(recorded.get(code).copied().unwrap_or_default() as f64 / 3600.0),
+            }
+        })
+        .collect();
     let quantities = actuals
         .quantities
         .keys()
@@ -232,7 +225,7 @@ pub fn compare(job: (&str, &str), actuals: &JobActuals, hours: &HoursFor, book: 
         estimated: hours.estimated.person_hours,
         actual: q(actuals.hours.values().map(|s| *s as f64).sum::<f64>() / 3600.0),
         estimated_cost: hours.estimated.tasks.iter().map(|t| t.cost).sum(),
-        actual_cost,
+        actual_cost: trade_costs(actuals, book).iter().map(|t| t.cost).sum(),
         enough: false,
         enough_basis: "one job shows what happened on it, not how good the rates are: compare over many jobs",
     }

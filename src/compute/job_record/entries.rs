@@ -1,5 +1,6 @@
 //! Records of what happened: which are in force, and what is wrong with new ones.
 
+use super::costs::Placeable;
 use crate::domain::book::PriceBook;
 use crate::units::Unit;
 use crate::wire::day::Day;
@@ -26,22 +27,42 @@ pub fn in_force(records: &[Recorded]) -> Vec<&Recorded> {
         .collect()
 }
 
+fn order_of(entry: &ActualEntry) -> Option<String> {
+    match entry {
+        ActualEntry::Ordered { order, .. } => Some(order.to_string()),
+        _ => None,
+    }
+}
+
 /// Longest time one record of hours may tell of: twenty people round the clock.
 const MOST_SECONDS: i64 = 20 * 24 * 3600;
 
-/// Checks new records against those that are there, the book and the last day that can have happened.
+/// What records must fit.
+#[derive(Debug, Clone, Copy)]
+pub struct Grounds<'a> {
+    /// The price book of the accepted estimate.
+    pub book: &'a PriceBook,
+    /// Purchase orders that can be placed.
+    pub orders: &'a [Placeable],
+    /// The last day that can have happened.
+    pub last_day: Day,
+}
+
+/// Checks new records against those that are there and what they must fit.
 ///
 /// # Errors
-/// Every fault at once: a day to come, a code the book does not have, a correction of nothing or of what is corrected
-/// already, no hours, a second end.
-pub fn check(before: &[Recorded], new: &[ActualEntry], book: &PriceBook, last_day: Day) -> Faults {
+/// Every fault at once: a day to come, a code the book does not have, an order the job does not have or that is placed
+/// already, a correction of nothing or of what is corrected already, no hours, a second end.
+pub fn check(before: &[Recorded], new: &[ActualEntry], grounds: Grounds<'_>) -> Faults {
+    let Grounds { book, orders, last_day } = grounds;
     let mut faults = Faults::new();
     let root = At::ROOT;
     let list = root.member("entries");
     let mut corrected: BTreeSet<String> =
         before.iter().filter_map(|r| r.entry.corrects()).map(ToString::to_string).collect();
-    let mut ends =
-        in_force(before).iter().filter(|r| matches!(r.entry, ActualEntry::Finished { .. })).count();
+    let standing = in_force(before);
+    let mut ends = standing.iter().filter(|r| matches!(r.entry, ActualEntry::Finished { .. })).count();
+    let mut placed: BTreeSet<String> = standing.iter().filter_map(|r| order_of(&r.entry)).collect();
     for (i, entry) in new.iter().enumerate() {
         let here = list.element(i);
         if entry.on() > last_day {
@@ -84,10 +105,33 @@ pub fn check(before: &[Recorded], new: &[ActualEntry], book: &PriceBook, last_da
                 Some(old) => {
                     corrected.insert(id.to_string());
                     ends -= usize::from(matches!(old.entry, ActualEntry::Finished { .. })).min(ends);
+                    if let Some(order) = order_of(&old.entry) {
+                        placed.remove(&order);
+                    }
                 }
             }
         }
         fields(entry, book, &here, &mut faults);
+        if let Some(order) = order_of(entry) {
+            let at = here.member("order");
+            if !orders.iter().any(|o| o.number == order) {
+                faults
+                    .value(
+                        &at,
+                        "unknown_order",
+                        &order,
+                        "no estimate of this job has a purchase order of this number",
+                    )
+                    .allow(orders.iter().map(|o| o.number.as_str()));
+            } else if !placed.insert(order.clone()) {
+                faults.value(
+                    &at,
+                    "placed_already",
+                    &order,
+                    "the order is placed already; correct that record",
+                );
+            }
+        }
         if matches!(entry, ActualEntry::Finished { .. }) {
             ends += 1;
             if ends > 1 {
@@ -155,6 +199,9 @@ fn fields(entry: &ActualEntry, book: &PriceBook, here: &At<'_>, faults: &mut Fau
                 );
             }
         }
-        ActualEntry::Concrete { .. } | ActualEntry::Finished { .. } | ActualEntry::Void { .. } => {}
+        ActualEntry::Concrete { .. }
+        | ActualEntry::Ordered { .. }
+        | ActualEntry::Finished { .. }
+        | ActualEntry::Void { .. } => {}
     }
 }

@@ -10,6 +10,7 @@
 //! |---|---|
 //! | [`entries`] | records, corrections, what is wrong with new ones |
 //! | [`actuals`] | the records of a job added up |
+//! | [`costs`] | what recorded hours and placed orders cost |
 //! | [`comparison`] | estimate against actual, one job |
 //! | [`many`] | estimate against actual over many jobs |
 //! | [`proposals`] | rates learned, and their effect on a past job |
@@ -17,6 +18,7 @@
 
 pub mod actuals;
 pub mod comparison;
+pub mod costs;
 pub mod draft;
 pub mod entries;
 pub mod many;

@@ -71,6 +71,13 @@ pub struct PurchaseOrder {
     pub total: String,
 }
 
+impl PurchaseOrder {
+    /// The total.
+    pub fn amount(&self) -> Amount {
+        self.total.parse().map_or(Amount::ZERO, Amount::line)
+    }
+}
+
 /// Every purchase order of an estimate.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct PurchaseOrders {

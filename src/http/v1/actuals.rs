@@ -1,8 +1,10 @@
 //! Accepted jobs and what happened on them: records that are only ever added to, and estimate against actual.
 
+use super::job_orders::placeable;
 use super::{book, missing, new_id, page_type, rains, with_link};
 use crate::app::{AppState, LoadedBook};
 use crate::compute::job_record::comparison::{JobComparison, compare};
+use crate::compute::job_record::entries::Grounds;
 use crate::compute::job_record::{JobActuals, Recorded, entries};
 use crate::compute::pipeline;
 use crate::http::auth::{Caller, may};
@@ -34,7 +36,7 @@ pub struct AcceptanceOut {
     /// The day.
     #[schema(format = Date)]
     pub accepted_on: String,
-    /// Who set it: `mark` for this operation.
+    /// Who set it: `mark` for the mark by hand, else the id of the accepted quote, `quo_…`.
     pub source: String,
     /// When it was set.
     pub created_at: String,
@@ -127,8 +129,9 @@ pub(super) fn records(rows: &[ActualRow]) -> Result<Vec<Recorded>, Problem> {
 
 /// Mark a job as accepted
 ///
-/// On one of its estimates, the newest when left out. From then on what happens on it can be recorded. Marking it again on
-/// the same estimate changes nothing; on another one it is refused.
+/// On one of its estimates, the newest when left out. From then on what happens on it can be recorded, and its price is not
+/// made anew in bulk. Marking it again on the same estimate changes nothing; on another one it is refused. An accepted quote
+/// marks its job itself and takes the place of a mark set by hand.
 #[utoipa::path(post, path = "/v1/jobs/{id}/acceptance", tag = "actuals", operation_id = "acceptJob",
     request_body(content = AcceptanceIn, example = json!({"accepted_on": "2026-03-02"})),
     params(("id" = String, Path, description = "Id of the job, `job_…`."),
@@ -191,7 +194,7 @@ pub async fn accept_job(
             ));
         }
         None => {
-            session.write.put_acceptance(&id, &estimate, &accepted_on.to_string(), "mark").await?;
+            session.write.set_acceptance(&id, &estimate, &accepted_on.to_string(), "mark", None).await?;
             let row = session.write.acceptance(&id).await?.ok_or_else(|| missing("acceptance"))?;
             (row, StatusCode::CREATED)
         }
@@ -220,8 +223,9 @@ pub async fn get_acceptance(
 
 /// Record what happened
 ///
-/// Hours by task and trade, quantities done, concrete tickets, deliveries, the end of the job. Records are only added:
-/// a later one corrects an earlier one by naming it. All entries are written or none.
+/// Hours by task and trade, quantities done, concrete tickets, purchase orders placed, deliveries, the end of the job. Records
+/// are only added: a later one corrects an earlier one by naming it. All entries are written or none. Hours and orders placed
+/// are costs in the job's ledger, so its ETag changes.
 #[utoipa::path(post, path = "/v1/jobs/{id}/actuals", tag = "actuals", operation_id = "addActuals",
     request_body(content = ActualsIn, example = json!({"entries": [
         {"kind": "hours", "on": "2026-03-09", "task": "dig_run", "trade": "laborer", "hours": "6.5 hr", "crew": "crew-1"},
@@ -245,13 +249,19 @@ pub async fn add_actuals(
     let estimate =
         state.inner.store.estimate(&acceptance.estimate_id).await?.ok_or_else(|| missing("estimate"))?;
     let (book, _) = book(&state, Some(&estimate.price_book_version_id)).await?;
-    let last = last_day()?;
+    let numbers = document.entries.iter().filter_map(|e| match e {
+        ActualEntry::Ordered { order, .. } => Some(order.as_str()),
+        _ => None,
+    });
+    let orders = placeable(&state, &id, &estimate.id, numbers).await?;
+    let last_day = last_day()?;
     let mut session = match asked.open(&state, &caller, &bytes).await? {
         Opened::Replay(response) => return Ok(response),
         Opened::Fresh(session) => session,
     };
     let before = records(&session.write.actuals(&id).await?)?;
-    let faults = entries::check(&before, &document.entries, &book, last);
+    let faults =
+        entries::check(&before, &document.entries, Grounds { book: &book, orders: &orders, last_day });
     if !faults.is_empty() {
         return Err(faults.into());
     }
@@ -274,6 +284,8 @@ pub async fn add_actuals(
         }
         other => other.into(),
     })?;
+    // Costs of the ledger come from the records.
+    session.write.touch_ledger(&id).await?;
     let rows = session.write.actuals(&id).await?;
     let items = rows.into_iter().skip(before.len()).map(out).collect::<Result<_, _>>()?;
     let body = serde_json::to_vec(&ActualsAdded { items }).map_err(|e| Problem::internal(e.to_string()))?;

@@ -1,10 +1,13 @@
 //! Change orders: the contract of a job changed.
 
 use super::missing;
-use super::papers::{self, PaperPage, PaperRecomputed, estimate_fact, json_text, moved, of_kind, paper_out};
+use super::papers::{
+    self, PaperPage, PaperRecomputed, estimate_fact, json_text, last_day, moved, of_kind, paper_out,
+};
 use super::quote_moves::close;
 use super::quotes::list;
 use crate::app::AppState;
+use crate::compute::contract::accept;
 use crate::compute::contract::change::{ChangeDocument, change};
 use crate::compute::contract::fold::Contract;
 use crate::compute::contract::moves::{Move, PaperKind};
@@ -256,18 +259,7 @@ pub async fn accept_change_order(
     asked.if_match().check(&row.id, row.row_version)?;
     let to = moved(&row, Move::Accept)?;
     let inputs: ChangeInputs = papers::stored(&row.inputs)?;
-    let mut faults = Faults::new();
-    for (name, sent) in
-        [("alternate", document.alternate.is_some()), ("additions", !document.additions.is_empty())]
-    {
-        if sent {
-            faults.add(&At::ROOT.member(name), "not_here", "a change order has no options to choose from");
-        }
-    }
-    if inputs.issued_on.is_some_and(|on| document.on < on) {
-        let detail = "a change order cannot be accepted before it was issued";
-        faults.value(&At::ROOT.member("on"), "before_issue_date", &document.on.to_string(), detail);
-    }
+    let faults = accept::check_change(&inputs, &document, last_day()?);
     if !faults.is_empty() {
         return Err(faults.into());
     }

@@ -2,6 +2,7 @@
 
 use super::{book, missing};
 use crate::app::AppState;
+use crate::compute::job_record::costs::Placeable;
 use crate::documents::job_orders::cutting_sheet::{self, CuttingSheet, cutting_sheet};
 use crate::documents::job_orders::purchase_orders::{self, PurchaseOrders, purchase_orders};
 use crate::documents::job_orders::{DocumentError, Revision};
@@ -49,6 +50,37 @@ async fn orders_of(state: &AppState, id: &str) -> Result<PurchaseOrders, Problem
     let row = row(state, id).await?;
     let (book, _) = book(state, Some(&row.price_book_version_id)).await?;
     purchase_orders(revision(&row), &book).map_err(refused)
+}
+
+/// Purchase orders that can be placed: of the accepted estimate, and of the job's other estimates that `numbers` name.
+/// Estimates older than purchase plans have none.
+pub(super) async fn placeable(
+    state: &AppState,
+    job: &str,
+    accepted: &str,
+    numbers: impl Iterator<Item = &str>,
+) -> Result<Vec<Placeable>, Problem> {
+    let mut estimates = vec![accepted];
+    for id in numbers.filter_map(|n| n.rsplit_once('-')).map(|(id, _)| id) {
+        if !estimates.contains(&id) {
+            estimates.push(id);
+        }
+    }
+    let mut list = Vec::new();
+    for id in estimates {
+        let Some(row) = state.inner.store.estimate(id).await?.filter(|e| e.job_id == job) else { continue };
+        let (book, _) = book(state, Some(&row.price_book_version_id)).await?;
+        match purchase_orders(revision(&row), &book) {
+            Ok(orders) => list.extend(orders.orders.into_iter().map(|o| Placeable {
+                total: o.amount(),
+                number: o.number,
+                supplier: o.supplier,
+            })),
+            Err(DocumentError::TooOld(_)) => {}
+            Err(error) => return Err(refused(error)),
+        }
+    }
+    Ok(list)
 }
 
 /// Read the purchase orders

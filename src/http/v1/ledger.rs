@@ -1,13 +1,17 @@
 //! The job on one page, its costs, and its invoices as rows.
 
+use super::actuals::accepted;
 use super::invoices::{ledger_tag, reported};
+use super::job_orders::placeable;
 use super::papers::{self, json_text};
-use super::{missing, new_id, page_type, with_link};
+use super::{book, missing, new_id, page_type, with_link};
 use crate::app::AppState;
+use crate::compute::contract::costs::LedgerCost;
 use crate::compute::contract::credit::credit;
 use crate::compute::contract::invoice::invoice;
-use crate::compute::contract::ledger::{Cost, Ledger, LedgerInputs, LedgerPaper, ledger};
+use crate::compute::contract::ledger::{Ledger, LedgerInputs, LedgerPaper, ledger};
 use crate::compute::contract::moves::{PaperKind, PaperState};
+use crate::compute::job_record::costs::{order_costs, trade_costs};
 use crate::documents::invoice_csv::{self, Paper};
 use crate::domain::words::Category;
 use crate::http::auth::{Caller, may};
@@ -61,8 +65,9 @@ fn cost_out(row: ReportRow) -> Result<CostOut, Problem> {
 
 /// Get the ledger of a job
 ///
-/// Contract, billed, asked for, paid, retained, costs and expected margin, each with its parts. Its ETag is what an invoice
-/// takes in `If-Match`.
+/// Contract, billed, asked for, paid, retained, costs and expected margin, each with its parts. Costs are those reported by
+/// the accounting system and those of the job's records (hours worked, purchase orders placed); in each category the larger
+/// of the two accounts stands. Its ETag is what an invoice takes in `If-Match`.
 #[utoipa::path(get, path = "/v1/jobs/{id}/ledger", tag = "ledger", operation_id = "getLedger",
     params(("id" = String, Path, description = "Id of the job, `job_…`."),
         ("If-None-Match" = Option<String>, Header, description = "304 when the ETag is still this.")),
@@ -88,14 +93,17 @@ pub async fn get_ledger(
         Some(quote) => Some(papers::stored::<QuoteInputs>(&quote.inputs)?.estimate.currency),
         None => None,
     };
-    let costs: Vec<Cost> = reports
+    let mut costs: Vec<LedgerCost> = reports
         .iter()
         .filter(|r| r.kind == "cost")
         .filter_map(|r| {
             let category = Category::from_word(r.category.as_deref()?)?;
-            Some(Cost { category, committed: r.committed != 0, amount: Amount::from_minor(r.amount_minor) })
+            let (on, amount) = (Day::parse(&r.on_date), Amount::from_minor(r.amount_minor));
+            let reference = r.reference.clone();
+            Some(LedgerCost::reported(&r.system, reference, on, category, r.committed != 0, amount))
         })
         .collect();
+    costs.extend(recorded_costs(&state, &id).await?);
     let last_payment_on =
         reports.iter().filter(|r| r.kind == "payment").filter_map(|r| Day::parse(&r.on_date)).max();
     let page = ledger(LedgerInputs {
@@ -105,10 +113,22 @@ pub async fn get_ledger(
         account: account.as_ref(),
         components: contract.as_ref().map_or(&[], |(_, c)| c.components.as_slice()),
         papers: rows.iter().map(line).collect::<Result<_, _>>()?,
-        costs: &costs,
+        costs,
         last_payment_on,
     });
     reply::record(&headers, &etag(&ledger_tag(&id), version), &page)
+}
+
+/// Costs that the job's own records tell.
+async fn recorded_costs(state: &AppState, job: &str) -> Result<Vec<LedgerCost>, Problem> {
+    let Some(job_record) = accepted(state, job).await? else { return Ok(Vec::new()) };
+    let actuals = &job_record.actuals;
+    let (book, _) = book(state, Some(&job_record.book_version)).await?;
+    let numbers = actuals.orders.keys().map(String::as_str);
+    let orders = placeable(state, job, &job_record.estimate_id, numbers).await?;
+    let hours = trade_costs(actuals, &book);
+    let placed = order_costs(actuals, &orders);
+    Ok(hours.iter().map(LedgerCost::hours).chain(placed.iter().map(LedgerCost::order)).collect())
 }
 
 fn line(row: &PaperRow) -> Result<LedgerPaper, Problem> {

@@ -1,9 +1,11 @@
 //! Purchase orders of stored estimates as UBL.
 
+use super::actuals::records;
 use super::job_orders::{refused, row};
 use super::{book, missing, papers};
 use crate::app::AppState;
 use crate::compute::contract::moves::PaperKind;
+use crate::compute::job_record::JobActuals;
 use crate::documents::job_orders::Revision;
 use crate::documents::job_orders::order_file::{Buyer, OrderFault, order_paper};
 use crate::documents::job_orders::purchase_orders::purchase_orders;
@@ -12,6 +14,7 @@ use crate::http::auth::{Caller, may};
 use crate::http::extract::Params;
 use crate::http::problem::{self, Problem};
 use crate::http::timestamp;
+use crate::store::estimates::EstimateRow;
 use crate::store::papers::PaperRow;
 use crate::wire::contract::inputs::QuoteInputs;
 use crate::wire::contract::terms::TaxScheme;
@@ -25,9 +28,21 @@ fn speaking(rows: &[PaperRow]) -> Option<&PaperRow> {
     papers::accepted_quote(rows).or_else(last)
 }
 
+/// The day the order was recorded as placed, else the day its estimate was stored.
+async fn day_of(state: &AppState, row: &EstimateRow, place: usize) -> Result<Day, Problem> {
+    let records = records(&state.inner.store.actuals(&row.job_id, None, i64::MAX).await?)?;
+    if let Some(placed) = JobActuals::of(&records).orders.get(&format!("{}-{place}", row.id)) {
+        return Ok(placed.on);
+    }
+    let stored = timestamp(row.created_at);
+    let day = stored.get(..10).and_then(Day::parse);
+    day.ok_or_else(|| Problem::internal("stored estimate: its day"))
+}
+
 /// Get a purchase order as UBL
 ///
-/// A UBL 2.1 `Order` of one of the estimate's purchase orders, dated the day the estimate was stored (UTC). The office that
+/// A UBL 2.1 `Order` of one of the estimate's purchase orders, dated the day it was recorded as placed (`POST
+/// /v1/jobs/{id}/actuals`, kind `order`), before that the day the estimate was stored (UTC). The office that
 /// buys is the `seller` of the job's quote: the accepted one, else the last one written. What is known of the supplier stands
 /// in the price book. Packs are written out in the item's unit, with the price of as much as one pack holds.
 #[utoipa::path(get, path = "/v1/estimates/{id}/purchase-orders/{place}/ubl", tag = "estimates",
@@ -55,9 +70,7 @@ pub async fn get_purchase_order_ubl(
         )
     })?;
     let terms = papers::stored::<QuoteInputs>(&quote.inputs)?.terms;
-    let on = timestamp(row.created_at);
-    let on =
-        on.get(..10).and_then(Day::parse).ok_or_else(|| Problem::internal("stored estimate: its day"))?;
+    let on = day_of(&state, &row, place).await?;
     let buyer = Buyer {
         office: terms.seller,
         tax_scheme: terms.tax_scheme.unwrap_or(TaxScheme::Stt),

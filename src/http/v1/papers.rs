@@ -1,5 +1,6 @@
 //! What quotes, change orders, invoices and credit notes have in common.
 
+pub(super) use super::actuals::last_day;
 use super::{missing, new_id, page_type};
 use crate::app::AppState;
 use crate::compute::contract::estimate::{Origin, facts};

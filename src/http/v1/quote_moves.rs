@@ -1,7 +1,7 @@
 //! What becomes of a quote: accepted, declined, expired, withdrawn, superseded.
 
 use super::missing;
-use super::papers::{self, json_text, moved, of_kind};
+use super::papers::{self, json_text, last_day, moved, of_kind};
 use super::quotes::{QuoteOut, changed, drafted, made, new_draft, read};
 use crate::app::AppState;
 use crate::compute::contract::accept::{accept, taken_estimate};
@@ -20,7 +20,8 @@ use axum::response::Response;
 
 /// Accept a quote
 ///
-/// The customer's yes, with the options taken. The job has a contract from here on; it is changed by change orders.
+/// The customer's yes, with the options taken. The job has a contract from here on; it is changed by change orders. The job is
+/// marked as accepted on the estimate taken (`GET /v1/jobs/{id}/acceptance`); a mark set by hand gives way to it.
 #[utoipa::path(post, path = "/v1/quotes/{id}/accept", tag = "quotes", operation_id = "acceptQuote",
     request_body(content = AcceptIn),
     params(("id" = String, Path, description = "Id of the quote, `quo_…`."),
@@ -44,7 +45,7 @@ pub async fn accept_quote(
     asked.if_match().check(&row.id, row.row_version)?;
     let to = moved(&row, Move::Accept)?;
     let inputs: QuoteInputs = papers::stored(&row.inputs)?;
-    let components = accept(&inputs, &document)?;
+    let components = accept(&inputs, &document, last_day()?)?;
     let contract = fold::total(&components);
     let mut decision = serde_json::to_value(&document).map_err(|e| Problem::internal(e.to_string()))?;
     if let Some(members) = decision.as_object_mut() {
@@ -57,11 +58,13 @@ pub async fn accept_quote(
         .await
         .map_err(papers::one_contract)?;
     session.write.touch_ledger(&row.job_id).await?;
-    // What happens on the job is recorded against the estimate the customer took; a mark set by hand stays.
-    if session.write.acceptance(&row.job_id).await?.is_none() {
-        let taken = taken_estimate(&inputs, document.alternate.as_ref());
-        session.write.put_acceptance(&row.job_id, taken.as_str(), &document.on.to_string(), &row.id).await?;
-    }
+    // What happens on the job is recorded against the estimate the customer took; a mark set by hand gives way to it.
+    let taken = taken_estimate(&inputs, document.alternate.as_ref());
+    let before = session.write.acceptance(&row.job_id).await?;
+    session
+        .write
+        .set_acceptance(&row.job_id, taken.as_str(), &document.on.to_string(), &row.id, before)
+        .await?;
     let after = papers::read_back(&mut session, &id).await?;
     papers::audit(&mut session, "accept", &row, &after, serde_json::json!({"decision": decision})).await?;
     session.finish(changed(after)?).await

@@ -44,7 +44,7 @@ wire_enum! {
         Repriced = "repriced",
         /// its last revision was made from this version by this engine already
         AlreadyPriced = "already_priced",
-        /// the customer accepted it: its price changes by a change order only
+        /// the customer accepted it, by a quote or by the mark: its price changes by a change order only
         Accepted = "accepted",
         /// it got another revision meanwhile; ask again
         ChangedMeanwhile = "changed_meanwhile",
@@ -108,7 +108,10 @@ struct Computed {
 async fn compute(state: &AppState, row: PricedRow, loaded: &LoadedBook) -> Result<Computed, Problem> {
     let (book, used) = loaded;
     let none = |row, outcome, errors| Ok(Computed { row, estimate: None, outcome, errors });
-    if accepted_quote(&state.inner.store.papers(&row.job_id).await?).is_some() {
+    let store = &state.inner.store;
+    if store.acceptance(&row.job_id).await?.is_some()
+        || accepted_quote(&store.papers(&row.job_id).await?).is_some()
+    {
         return none(row, RepriceOutcome::Accepted, Vec::new());
     }
     if row.price_book_version_id == used.version_id && row.engine == ENGINE {
@@ -155,7 +158,9 @@ async fn write(session: &mut Session, computed: Computed) -> Result<RepricedJob,
         errors,
     };
     let Some((estimate, found)) = estimate else { return Ok(out) };
-    if accepted_quote(&session.write.papers(&job_id).await?).is_some() {
+    if session.write.acceptance(&job_id).await?.is_some()
+        || accepted_quote(&session.write.papers(&job_id).await?).is_some()
+    {
         out.outcome = RepriceOutcome::Accepted;
         return Ok(out);
     }
@@ -176,8 +181,8 @@ async fn write(session: &mut Session, computed: Computed) -> Result<RepricedJob,
 fn accepted() -> Problem {
     Problem::new(
         problem::STATE_CONFLICT,
-        "the customer accepted this job and its price is agreed: a new estimate and a change order change it \
-         (`POST /v1/jobs/{id}/change-orders`)",
+        "the customer accepted this job and its price is agreed: a new estimate and, where there is a quote, a change order \
+         change it (`POST /v1/jobs/{id}/change-orders`)",
     )
 }
 

@@ -77,6 +77,32 @@ wire_object! {
 }
 
 wire_object! {
+    /// A sum that the price of an estimate contains, with its name.
+    pub struct NamedSum {
+        /// What it is for.
+        pub name: Label,
+        /// The sum.
+        pub amount: Signed,
+    }
+}
+
+wire_object! {
+    /// An optional line of an estimate that is no part of its price.
+    pub struct OptionalFact {
+        /// Its name on the job.
+        pub code: Code,
+        /// What the customer reads.
+        pub name: Label,
+        /// Where most of its cost lies.
+        pub category: Category,
+        /// What it adds to the price before tax.
+        pub price: Signed,
+        /// What it adds to the direct cost.
+        pub cost: Signed,
+    }
+}
+
+wire_object! {
     /// What a paper takes over from an estimate.
     pub struct EstimateFact {
         /// Its id.
@@ -99,6 +125,12 @@ wire_object! {
         pub tax_rules: List<TaxRule, 0, 20>,
         /// Taxes on the sale: the amounts.
         pub taxes: List<TaxSum, 0, 20>,
+        /// Discounts in the price.
+        pub discounts: List<NamedSum, 0, 10>,
+        /// Allowances in the price.
+        pub allowances: List<NamedSum, 0, 20>,
+        /// Optional lines that are no part of the price.
+        pub optional: List<OptionalFact, 0, 10>,
         /// Measured quantities.
         pub quantities: List<QuantityFact, 0, 1000>,
         /// Hours of the crew.

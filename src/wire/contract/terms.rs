@@ -91,7 +91,8 @@ wire_object! {
 }
 
 wire_object! {
-    /// Another estimate of the same job that the customer may take instead.
+    /// Another estimate of the same job that the customer may take instead. An alternate of the notes is offered by a revision
+    /// that has it in `pricing.chosen`: what is ordered and recorded later then goes by that revision.
     pub struct QuoteAlternate {
         /// The office's own code.
         pub code: Code,
@@ -103,17 +104,18 @@ wire_object! {
 }
 
 wire_object! {
-    /// Something the customer may take on top.
+    /// Something the customer may take on top. An optional line of the estimate is offered by its code alone; what has a price
+    /// of its own has a name and a category as well.
     pub struct Addition {
-        /// The office's own code.
+        /// The office's own code, or that of an optional line of the estimate.
         pub code: Code,
-        /// What the customer reads.
-        pub name: Label,
-        /// Category, which decides the taxes on it.
-        pub category: Category,
-        /// Price before tax.
-        pub price: Amount,
-        /// What it is expected to cost the office.
+        /// What the customer reads; that of the optional line when left out.
+        pub name: Option<Label>,
+        /// Category, which decides the taxes on it; that in which most of the optional line's cost lies when left out.
+        pub category: Option<Category>,
+        /// Price before tax; what the optional line adds to the estimate's price when left out.
+        pub price: Option<Amount>,
+        /// What it is expected to cost the office; what the optional line adds to the estimate's cost when left out.
         pub cost: Option<Amount>,
     }
 }

@@ -1,0 +1,194 @@
+//! What a job costs: as the accounting system reports it, as the job's own records tell it, and what it is expected to leave.
+//!
+//! Two accounts of the same money are never added up. The accounting system reports what was spent and ordered; the records
+//! of the job tell hours that were worked and purchase orders that were placed. In each category the larger of the two
+//! stands: hours are known on the day they are worked, a supplier's bill often weeks after the order.
+
+use crate::compute::job_record::costs::{OrderCost, TradeCost};
+use crate::domain::words::Category;
+use crate::units::Amount;
+use crate::wire::contract::account::Component;
+use crate::wire::day::Day;
+use rust_decimal::{Decimal, RoundingStrategy};
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// Where a cost is known from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum CostSource {
+    /// Reported as spent.
+    ReportedSpent,
+    /// Reported as ordered and not billed yet.
+    ReportedOrdered,
+    /// Hours recorded on the job.
+    RecordedHours,
+    /// A purchase order recorded as placed.
+    PlacedOrder,
+}
+
+/// A cost of the job.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct LedgerCost {
+    /// Where it is known from.
+    pub source: CostSource,
+    /// Reference of the accounting system, trade code, or number of the purchase order.
+    pub reference: String,
+    /// Its date; absent for hours, which are of many days.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub on: Option<Day>,
+    /// Category.
+    pub category: Category,
+    /// How much, before tax.
+    pub amount: Amount,
+    /// The working.
+    pub basis: String,
+}
+
+impl LedgerCost {
+    /// A cost as the accounting system reported it.
+    pub fn reported(
+        system: &str,
+        reference: String,
+        on: Option<Day>,
+        category: Category,
+        committed: bool,
+        amount: Amount,
+    ) -> Self {
+        let (source, word) = if committed {
+            (CostSource::ReportedOrdered, "ordered")
+        } else {
+            (CostSource::ReportedSpent, "spent")
+        };
+        let basis = format!("reported as {word} by {system}");
+        Self { source, reference, on, category, amount, basis }
+    }
+
+    /// Recorded hours of a trade.
+    pub fn hours(worked: &TradeCost) -> Self {
+        let TradeCost { trade, name, worked, hour, cost } = worked;
+        Self {
+            source: CostSource::RecordedHours,
+            reference: trade.to_string(),
+            on: None,
+            category: Category::Labor,
+            amount: *cost,
+            basis: format!(
+                "{name}: {} hr recorded at {hour}, wage with burden of the accepted estimate's price book",
+                worked.hours().round_dp(4).normalize()
+            ),
+        }
+    }
+
+    /// A purchase order that was placed.
+    pub fn order(placed: &OrderCost) -> Self {
+        let OrderCost { number, supplier, on, cost, confirmed } = placed;
+        let said = if *confirmed { "as confirmed" } else { "goods and delivery of the purchase order" };
+        Self {
+            source: CostSource::PlacedOrder,
+            reference: number.clone(),
+            on: Some(*on),
+            category: Category::Material,
+            amount: *cost,
+            basis: format!("placed with {supplier}: {said}"),
+        }
+    }
+}
+
+/// Costs of a category.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct CategoryCost {
+    /// Category.
+    pub category: Category,
+    /// In the estimate the contract stands on, with change orders.
+    pub estimated: Amount,
+    /// Reported as spent.
+    pub actual: Amount,
+    /// Reported as ordered.
+    pub committed: Amount,
+    /// Hours recorded on the job, at the rates of the accepted estimate.
+    pub recorded: Amount,
+    /// Purchase orders recorded as placed.
+    pub ordered: Amount,
+    /// The larger of what was reported (spent and ordered) and what was recorded (hours and orders placed): both tell of the
+    /// same money.
+    pub to_date: Amount,
+    /// The larger of estimated and to date.
+    pub expected: Amount,
+    /// The working.
+    pub basis: String,
+}
+
+/// What the job is expected to leave.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct Margin {
+    /// Costs by category.
+    pub by_category: Vec<CategoryCost>,
+    /// Estimated cost.
+    pub estimated_cost: Amount,
+    /// Cost to date of all categories.
+    pub cost_to_date: Amount,
+    /// Expected cost.
+    pub expected_cost: Amount,
+    /// Contract before tax less expected cost.
+    pub expected_margin: Amount,
+    /// As a share of the contract before tax, in percent, one decimal; absent without a contract.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub expected_margin_pct: Option<String>,
+    /// The working.
+    pub basis: String,
+}
+
+fn category_cost(category: Category, components: &[Component], costs: &[LedgerCost]) -> CategoryCost {
+    let lines = components.iter().flat_map(|c| c.lines.iter());
+    let estimated: Amount = lines.filter(|l| l.category == category).map(|l| l.cost.0).sum();
+    let of = |source: CostSource| -> Amount {
+        costs.iter().filter(|c| c.category == category && c.source == source).map(|c| c.amount).sum()
+    };
+    let actual = of(CostSource::ReportedSpent);
+    let committed = of(CostSource::ReportedOrdered);
+    let recorded = of(CostSource::RecordedHours);
+    let ordered = of(CostSource::PlacedOrder);
+    let to_date = (actual + committed).max(recorded + ordered);
+    let expected = estimated.max(to_date);
+    let basis = format!(
+        "to date {to_date}, the larger of {} reported ({actual} spent, {committed} ordered) and {} recorded ({recorded} \
+         hours, {ordered} orders placed); expected {expected}, the larger of that and {estimated} estimated",
+        actual + committed,
+        recorded + ordered,
+    );
+    CategoryCost { category, estimated, actual, committed, recorded, ordered, to_date, expected, basis }
+}
+
+/// What the job is expected to leave: in each category the larger of what was estimated and what it has cost to date.
+pub fn margin(contract: Amount, components: &[Component], costs: &[LedgerCost]) -> Margin {
+    let nothing = |c: &CategoryCost| {
+        [c.estimated, c.actual, c.committed, c.recorded, c.ordered].iter().all(|a| *a == Amount::ZERO)
+    };
+    let by_category: Vec<CategoryCost> = Category::ALL
+        .iter()
+        .map(|category| category_cost(*category, components, costs))
+        .filter(|c| !nothing(c))
+        .collect();
+    let expected_cost: Amount = by_category.iter().map(|c| c.expected).sum();
+    let expected_margin = contract - expected_cost;
+    let share = expected_margin.decimal().checked_div(contract.decimal()).map(|s| {
+        let shown =
+            (s * Decimal::ONE_HUNDRED).round_dp_with_strategy(1, RoundingStrategy::MidpointAwayFromZero);
+        format!("{shown:.1}")
+    });
+    Margin {
+        estimated_cost: by_category.iter().map(|c| c.estimated).sum(),
+        cost_to_date: by_category.iter().map(|c| c.to_date).sum(),
+        expected_cost,
+        expected_margin,
+        expected_margin_pct: share,
+        basis: format!(
+            "contract {contract} before tax less {expected_cost}, in each category the larger of estimated and to date; \
+             reports of the accounting system and the job's own records tell of the same money and are not added up"
+        ),
+        by_category,
+    }
+}

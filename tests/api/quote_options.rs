@@ -1,0 +1,80 @@
+//! What an estimate's pricing brings into its quote: discounts, allowances, optional lines. Invented job and figures.
+
+use crate::app::{TestApp, text};
+use crate::records::terms;
+use rust_decimal::Decimal;
+use serde_json::{Value, json};
+
+fn sum(value: &Value) -> Decimal {
+    value.as_str().unwrap_or_default().parse().unwrap_or_else(|e| panic!("{value}: {e}"))
+}
+
+/// The demo job with a discount, an allowance and an optional line.
+async fn priced(app: &TestApp) -> Value {
+    let mut notes: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
+    notes["pricing"] = json!({
+        "discounts": [{"kind": "percent", "name": "Neighbor", "pct": "5"}],
+        "allowances": [{"code": "rock", "name": "Rock in the trench", "category": "labor", "amount": "300.00"}],
+        "optional": [{"code": "spares", "name": "Spare hangers", "extras": [{"item": "hanger", "quantity": "10"}]}]});
+    app.post(&format!("/v1/jobs/{}/estimates", app.job), &json!({"notes": notes})).await.ok(201).json()
+}
+
+#[tokio::test]
+async fn an_optional_line_is_offered_by_its_code_and_may_be_taken() {
+    let app = TestApp::start().await;
+    let made = priced(&app).await;
+    let (estimate, option) = (text(&made, "id"), made["estimate"]["options"][0].clone());
+    // The difference stands in the estimate: the whole work with it less the work without.
+    let price = &made["estimate"]["summary"]["price_before_tax"];
+    assert_eq!(sum(&option["difference_before_tax"]), sum(&option["price_before_tax"]) - sum(price));
+    let mut terms = terms(&estimate);
+    terms["additions"] = json!([{"code": "spares"}]);
+    let draft = app.money(&format!("/v1/jobs/{}/quotes", app.job), &terms).await.ok(201).json();
+    let document = &draft["document"];
+    let offered = &document["additions"][0];
+    assert_eq!(
+        (&offered["name"], &offered["lines"][0]["category"]),
+        (&json!("Spare hangers"), &json!("material"))
+    );
+    assert_eq!(offered["before_tax"], option["difference_before_tax"]);
+    // Discount and allowance are shown, and they are in the price already.
+    let step =
+        made["estimate"]["price"]["steps"].as_array().unwrap().iter().find(|s| s["name"] == "discount");
+    assert_eq!(document["discounts"], json!([{"name": "Neighbor", "amount": step.unwrap()["amount"]}]));
+    assert!(sum(&document["discounts"][0]["amount"]) < Decimal::ZERO);
+    assert_eq!(document["allowances"], json!([{"name": "Rock in the trench", "amount": "300.00"}]));
+    assert_eq!(document["offer"]["before_tax"], *price);
+    let quote = format!("/v1/quotes/{}", text(&draft, "id"));
+    app.money(&format!("{quote}/issue"), &json!({"on": "2026-02-02"})).await.ok(200);
+    let yes = json!({"by": "H", "on": "2026-02-10", "additions": ["spares"]});
+    let taken = app.money(&format!("{quote}/accept"), &yes).await.ok(200).json();
+    let whole = sum(&document["offer"]["total"]) + sum(&offered["total"]);
+    assert_eq!(sum(&taken["decision"]["contract"]), whole);
+    let ledger = app.get(&format!("/v1/jobs/{}/ledger", app.job)).await.ok(200).json();
+    let line = ledger["lines"].as_array().unwrap().iter().find(|l| l["code"] == "add-spares").unwrap();
+    assert_eq!(line["contract"], option["difference_before_tax"]);
+    // What it costs the office is in the expected margin.
+    let estimated: Decimal = sum(&ledger["margin"]["estimated_cost"]);
+    let cost = sum(&made["estimate"]["summary"]["direct_cost"]) + sum(&option["difference_in_cost"]);
+    assert_eq!(estimated, cost);
+}
+
+#[tokio::test]
+async fn an_addition_needs_a_price_or_an_optional_line() {
+    let app = TestApp::start().await;
+    let mut terms = terms(&text(&priced(&app).await, "id"));
+    terms["additions"] =
+        json!([{"code": "spares", "price": "99.00"}, {"code": "grates"}, {"code": "lamp", "price": "20.00"}]);
+    let path = format!("/v1/jobs/{}/quotes", app.job);
+    let told = app.money(&path, &terms).await.problem(422, "validation-failed");
+    let found: Vec<(String, String)> =
+        told["errors"].as_array().unwrap().iter().map(|e| (text(e, "pointer"), text(e, "code"))).collect();
+    let at = |pointer: &str, code: &str| (format!("#/additions/{pointer}"), code.to_owned());
+    assert_eq!(found, [at("1/code", "unknown_code"), at("2/name", "required"), at("2/category", "required")]);
+    assert_eq!(told["errors"][0]["allowed"], json!(["spares"]));
+    // A price of the office's own goes before that of the estimate.
+    terms["additions"] = json!([{"code": "spares", "price": "99.00"}]);
+    let draft = app.money(&path, &terms).await.ok(201).json();
+    assert_eq!(draft["document"]["additions"][0]["before_tax"], "99.00");
+    assert_eq!(draft["document"]["additions"][0]["lines"][0]["basis"], "price as written in the terms");
+}
