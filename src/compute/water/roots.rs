@@ -48,8 +48,8 @@ pub(crate) fn bracketed<E>(
     Ok(if f1.abs() < f2.abs() { x1 } else { x2 })
 }
 
-/// Root of `f` near a place where its slope is about known, by going along that slope; `None` where that does not close
-/// in on one within the range.
+/// Root of `f` near a place where its slope is about known, by going along that slope and then along its own secants;
+/// `None` where that does not close in on one within the range.
 pub(crate) fn near<E>(
     mut f: impl FnMut(f64) -> Result<f64, E>,
     slope: f64,
@@ -57,17 +57,21 @@ pub(crate) fn near<E>(
     (low, high): (f64, f64),
     x_tolerance: f64,
 ) -> Result<Option<f64>, E> {
-    let (mut x, mut last) = (place, f64::INFINITY);
+    let (mut x, mut value) = (place, f(place)?);
+    let mut slope = slope;
+    let mut last = f64::INFINITY;
     for _ in 0..8 {
-        let step = f(x)? / slope;
+        let step = value / slope;
         let next = x - step;
-        if !(low..=high).contains(&next) || step.abs() > 0.2 * last {
+        if !(low..=high).contains(&next) || step.abs() > 0.5 * last {
             return Ok(None);
         }
         if step.abs() <= x_tolerance {
             return Ok(Some(next));
         }
-        (x, last) = (next, step.abs());
+        let there = f(next)?;
+        slope = (there - value) / (next - x);
+        (x, value, last) = (next, there, step.abs());
     }
     Ok(None)
 }
@@ -77,12 +81,69 @@ pub(crate) fn near<E>(
 pub(crate) struct Closeness {
     /// To which the rough function is followed.
     pub(crate) rough: f64,
-    /// Step over which its slope is taken.
+    /// Least distance over which its slope is taken.
     pub(crate) slope_step: f64,
     /// To which the fine one is followed along that slope.
     pub(crate) near: f64,
     /// To which it is followed from both ends where that fails: at a sudden change.
     pub(crate) fine: f64,
+}
+
+/// Place and slope of a root of a smooth function between two points where its signs differ, without closing in on it from
+/// both sides: the last step is a secant's. `None` at a sudden change.
+fn approach<E>(
+    mut f: impl FnMut(f64) -> Result<f64, E>,
+    first: (f64, f64),
+    second: (f64, f64),
+    to: Closeness,
+) -> Result<Option<(f64, f64)>, E> {
+    let (mut a, mut b) = (first, second);
+    // The point nearest to `a` that its slope can be taken to.
+    let mut other = b;
+    let mut share = (a.1 / (a.1 - b.1)).clamp(0.1, 0.9);
+    for _ in 0..60 {
+        let x = a.0 + share * (b.0 - a.0);
+        let value = f(x)?;
+        let left_out = if (value > 0.0) == (a.1 > 0.0) {
+            a
+        } else {
+            let old = b;
+            b = a;
+            old
+        };
+        let distance = |p: (f64, f64)| (p.0 - x).abs();
+        for point in [left_out, b, other] {
+            let nearer = distance(point) < distance(other) || distance(other) < to.slope_step;
+            if distance(point) >= to.slope_step && nearer {
+                other = point;
+            }
+        }
+        a = (x, value);
+        let slope = (other.1 - value) / (other.0 - x);
+        let step = value / slope;
+        if step.abs() <= to.rough {
+            return Ok((slope.is_finite() && slope != 0.0).then_some((x - step, slope)));
+        }
+        if (b.0 - a.0).abs() <= to.rough {
+            return Ok(None);
+        }
+        // As in `bracketed`: inverse quadratic interpolation where that is safe.
+        let xi = (a.0 - b.0) / (left_out.0 - b.0);
+        let phi = (a.1 - b.1) / (left_out.1 - b.1);
+        share = if phi * phi < xi && (1.0 - phi) * (1.0 - phi) < 1.0 - xi {
+            let (f1, f2, f3) = (a.1, b.1, left_out.1);
+            f1 / (f2 - f1) * f3 / (f2 - f3)
+                + (left_out.0 - a.0) / (b.0 - a.0) * f1 / (f3 - f1) * f2 / (f3 - f2)
+        } else {
+            0.5
+        };
+        share = if share.is_finite() { share.clamp(0.0, 1.0) } else { 0.5 };
+        if share * (b.0 - a.0).abs() < 0.5 * to.rough {
+            // Across the root, so that it is enclosed again.
+            share = (to.rough / (b.0 - a.0).abs()).min(0.5);
+        }
+    }
+    Ok(None)
 }
 
 /// Root of `f(x, true)`, which is dear, by way of the root of `f(x, false)`, which is cheap and comes near it. `first`
@@ -94,12 +155,10 @@ pub(crate) fn rough_then_fine<E>(
     to: Closeness,
 ) -> Result<f64, E> {
     let (low, high) = (first.0.min(second.0), first.0.max(second.0));
-    if let Ok(place) = bracketed(|x| f(x, false), first, second, to.rough) {
-        let beside = if place < 0.5 * (low + high) { place + to.slope_step } else { place - to.slope_step };
-        let slope = (f(beside, false)? - f(place, false)?) / (beside - place);
-        if let Some(root) = near(|x| f(x, true), slope, place, (low, high), to.near)? {
-            return Ok(root);
-        }
+    if let Ok(Some((place, slope))) = approach(|x| f(x, false), first, second, to)
+        && let Some(root) = near(|x| f(x, true), slope, place.clamp(low, high), (low, high), to.near)?
+    {
+        return Ok(root);
     }
     let ends = ((first.0, f(first.0, true)?), (second.0, f(second.0, true)?));
     bracketed(|x| f(x, true), ends.0, ends.1, to.fine)
@@ -171,9 +230,23 @@ pub(crate) fn cube_root(x: f64) -> f64 {
     root
 }
 
+/// One over the fifth root of a positive number, to four parts in a thousand: for the length of steps. The same digits everywhere.
+#[inline]
+pub(crate) fn per_fifth_root(x: f64) -> f64 {
+    /// Six fifths of the exponent's bias, less what makes the first guess even.
+    const BIAS: u64 = 0x4CB8_A8A0_0000_0000;
+    if x.is_nan() || x < 1e-200 || x > 1e200 {
+        return x.powf(-0.2);
+    }
+    let mut root = f64::from_bits(BIAS - x.to_bits() / 5);
+    let square = root * root;
+    root *= 0.2 * (6.0 - x * square * square * root);
+    root
+}
+
 #[cfg(test)]
 mod tests {
-    use super::{bracketed_plain, cube_root, near, power_law};
+    use super::{Closeness, bracketed_plain, cube_root, near, per_fifth_root, power_law, rough_then_fine};
 
     #[test]
     fn cube_roots_agree_with_the_library() {
@@ -184,6 +257,16 @@ mod tests {
             x *= 1.000_37;
         }
         assert_eq!(cube_root(0.0), 0.0);
+    }
+
+    #[test]
+    fn fifth_roots_agree_with_the_library() {
+        let mut x = 1e-30_f64;
+        while x < 1e30 {
+            let share = per_fifth_root(x) * x.powf(0.2) - 1.0;
+            assert!(share.abs() < 4e-3, "{x} {share}");
+            x *= 1.003;
+        }
     }
 
     #[test]
@@ -203,6 +286,29 @@ mod tests {
         assert!(matches!(root, Ok(Some(x)) if (x - std::f64::consts::SQRT_2).abs() < 1e-12));
         assert!(matches!(near(f, -2.83, 1.41, (0.0, 2.0), 1e-12), Ok(None)));
         assert!(matches!(near(f, 2.83, 1.41, (1.5, 2.0), 1e-12), Ok(None)));
+    }
+
+    #[test]
+    fn a_rough_function_leads_to_the_root_of_the_fine_one() {
+        let to = Closeness { rough: 1e-5, slope_step: 1e-3, near: 1e-9, fine: 1e-12 };
+        let mut counts = (0, 0);
+        let f = |x: f64, fine: bool| {
+            if fine {
+                counts.1 += 1
+            } else {
+                counts.0 += 1
+            }
+            Ok::<f64, std::convert::Infallible>(x.exp() - 3.0 + if fine { 0.0 } else { 1e-5 })
+        };
+        let (first, second) = ((0.0, -2.0), (2.0, 2.0_f64.exp() - 3.0));
+        let Ok(root) = rough_then_fine(f, first, second, to);
+        assert!((root - 3.0_f64.ln()).abs() < 1e-12, "{root}");
+        assert!(counts.0 <= 7 && counts.1 <= 3, "{counts:?}");
+        // A sudden change is enclosed from both ends.
+        let step =
+            |x: f64, _: bool| Ok::<f64, std::convert::Infallible>(if x < 0.3 { -1.0 - x } else { 1.0 + x });
+        let Ok(root) = rough_then_fine(step, (0.0, -1.0), (1.0, 2.0), to);
+        assert!((root - 0.3).abs() < 1e-11, "{root}");
     }
 
     #[test]

@@ -26,7 +26,11 @@ pub(super) fn momentum(solution: &Solution) -> f64 {
                 continue;
             };
             let force_at = |(x, y): (f64, f64)| channel.force(reach.flow_at(x).max(0.0), y);
-            let (start, end) = (force_at(strip.start()), force_at(strip.end()));
+            // Where one strip goes on in the next, the force at the seam is the same.
+            let goes_on = above
+                .filter(|(last, _)| last.segment.reach == strip.segment.reach && last.end() == strip.start());
+            let start = goes_on.map_or_else(|| force_at(strip.start()), |(_, force)| force);
+            let end = force_at(strip.end());
             off += strip_off(&channel, reach, strip, (start, end));
             if let Some((last, force)) = above
                 && is_balanced(branch, last, strip)

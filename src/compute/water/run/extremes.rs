@@ -76,15 +76,25 @@ impl Best {
             None
         };
         for (strip, mut low, mut high) in std::iter::once(own).chain(beside) {
-            for _ in 0..24 {
-                let (a, b) = (high - ratio * (high - low), low + ratio * (high - low));
-                let (at_a, at_b) = (of(solved, strip, a), of(solved, strip, b));
-                for (share, value) in [(a, at_a), (b, at_b)] {
-                    if value > best.2 {
-                        best = (strip, share, value);
-                    }
+            let mut inside = |share: f64| {
+                let value = of(solved, strip, share);
+                if value > best.2 {
+                    best = (strip, share, value);
                 }
-                if at_a > at_b { high = b } else { low = a }
+                value
+            };
+            let (mut a, mut b) = (high - ratio * (high - low), low + ratio * (high - low));
+            let (mut at_a, mut at_b) = (inside(a), inside(b));
+            for _ in 0..24 {
+                if at_a > at_b {
+                    (high, b, at_b) = (b, a, at_a);
+                    a = high - ratio * (high - low);
+                    at_a = inside(a);
+                } else {
+                    (low, a, at_a) = (a, b, at_b);
+                    b = low + ratio * (high - low);
+                    at_b = inside(b);
+                }
             }
         }
         let station_m = solved
@@ -161,7 +171,7 @@ pub(super) fn find(run: &Run, solution: &Solution) -> Extremes {
                 let flow = reach.map_or(0.0, |r| r.flow_at(x).max(0.0));
                 *sample = (x, 0.0);
                 if y > 0.0 && flow > 0.0 {
-                    let at = channel.section.geometry(y);
+                    let at = channel.section.wet(y);
                     let speed = flow / at.area_m2;
                     fastest.offer(speed, b, s, share);
                     sample.1 = (speed * speed * at.top_width_m / (channel.gravity * at.area_m2)).sqrt();

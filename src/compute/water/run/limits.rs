@@ -110,13 +110,16 @@ impl Run {
     }
 }
 
-/// First place, going from 0 in steps, where `spare` changes sign; on the side that fits.
+/// Place where `spare` changes sign, going from 0 in growing strides up to `steps` steps; on the side that fits.
 fn crossing(spare: impl Fn(f64, Follow) -> f64, now: f64, step: f64, steps: usize) -> Option<f64> {
     let fits = now >= 0.0;
     let rough = |at: f64| spare(at, Follow::COARSE);
     let (mut at, mut value) = (0.0, now);
-    for _ in 0..steps {
-        let next = at + step;
+    let (mut gone, mut stride) = (0, 1);
+    while gone < steps {
+        gone = (gone + stride).min(steps);
+        stride *= 2;
+        let next = step * gone as f64;
         let there = rough(next);
         if (there >= 0.0) != fits {
             let by = |at: f64, fine: bool| {
@@ -126,7 +129,7 @@ fn crossing(spare: impl Fn(f64, Follow) -> f64, now: f64, step: f64, steps: usiz
             let to = roots::Closeness { rough: NEAR, slope_step: 1e-3, near: TOLERANCE, fine: TOLERANCE };
             let Ok(root) = roots::rough_then_fine(by, (at, value), (next, there), to);
             // Less flow, and a shorter run, leave more room.
-            return Some(if spare(root, Follow::FINE) >= 0.0 { root } else { root - 2.0 * TOLERANCE });
+            return Some(root - 2.0 * TOLERANCE);
         }
         (at, value) = (next, there);
     }

@@ -66,6 +66,11 @@ pub(super) enum Stop {
     Halted,
 }
 
+/// How much longer the next step may be after one whose error was `ratio` of what is allowed.
+fn growth(ratio: f64) -> f64 {
+    if ratio > 0.0 { (0.9 * roots::per_fifth_root(ratio)).clamp(0.2, 5.0) } else { 5.0 }
+}
+
 enum Pace {
     Explicit,
     Implicit,
@@ -185,7 +190,7 @@ impl<'a, S: Prismatic> March<'a, S> {
             };
             let next_y = segment.y(1.0);
             let ratio = error / (ABSOLUTE + self.channel.follow.0 * y.max(next_y));
-            let factor = if ratio > 0.0 { (0.9 * ratio.powf(-0.2)).clamp(0.2, 5.0) } else { 5.0 };
+            let factor = growth(ratio);
             if ratio > 1.0 {
                 h *= factor.min(0.9);
                 continue;
@@ -320,7 +325,7 @@ impl<'a, S: Prismatic> March<'a, S> {
             let ratio_x = (error_x - last_error(h, next.denominator)).abs()
                 / (10.0 * relative * size + 1e-15 * x.abs());
             let ratio = ratio_x.max(ratio_y);
-            let factor = if ratio > 0.0 { (0.9 * ratio.powf(-0.2)).clamp(0.2, 5.0) } else { 5.0 };
+            let factor = growth(ratio);
             if ratio.is_nan() || ratio > 1.0 {
                 h *= if ratio.is_nan() { 0.25 } else { factor.min(0.9) };
                 continue;

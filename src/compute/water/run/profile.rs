@@ -9,7 +9,7 @@ use super::remarks;
 use super::solve::{self, Solution, SolvedBranch};
 use super::sweep::ControlKind;
 use super::terms::Follow;
-use crate::compute::water::section::{self, Prismatic};
+use crate::compute::water::section::Prismatic;
 use crate::compute::water::warning::Warning;
 
 /// Which way the flow is held.
@@ -298,7 +298,13 @@ fn station_at(solution: &Solution, solved: &SolvedBranch, strip: &Strip, x: f64,
     let reach = strip.segment.reach;
     let flow = branch.reaches.get(reach).map_or(0.0, |r| r.flow_at(x).max(0.0));
     let (bed_m, channel_depth_m) = branch.bed_and_depth(reach, x);
-    let velocity = if depth > 0.0 && flow > 0.0 { flow / channel.section.area_m2(depth) } else { 0.0 };
+    let (velocity, froude) = if depth > 0.0 && flow > 0.0 {
+        let at = channel.section.wet(depth);
+        let velocity = flow / at.area_m2;
+        (velocity, (velocity * velocity * at.top_width_m / (channel.gravity * at.area_m2)).sqrt())
+    } else {
+        (0.0, 0.0)
+    };
     Station {
         station_m: branch.run_station(reach, x),
         bed_m,
@@ -307,7 +313,7 @@ fn station_at(solution: &Solution, solved: &SolvedBranch, strip: &Strip, x: f64,
         freeboard_m: channel_depth_m - depth,
         flow_m3_per_s: branch.direction * flow,
         velocity_m_per_s: branch.direction * velocity,
-        froude: section::froude(channel.section, flow, depth, channel.gravity),
+        froude,
         regime: regime_of(solved, strip),
     }
 }

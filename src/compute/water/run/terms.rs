@@ -164,7 +164,7 @@ impl<S: Prismatic> Channel<'_, S> {
     /// Numerator and denominator of the water-surface slope.
     #[inline]
     pub(super) fn slopes(&self, reach: &Reach, x: f64, y: f64) -> (f64, f64) {
-        let at = self.section.geometry(y);
+        let at = self.section.wet(y);
         // Asked for at every stage of every step: one division, and the hydraulic radius upside down.
         let per_area = 1.0 / at.area_m2;
         let velocity = reach.flow_at(x) * per_area;
@@ -214,7 +214,7 @@ impl<S: Prismatic> Channel<'_, S> {
         if y <= 0.0 {
             return 0.0;
         }
-        let at = self.section.geometry(y);
+        let at = self.section.wet(y);
         let velocity = reach.flow_at(x) / at.area_m2;
         let per_radius = at.wetted_perimeter_m / at.area_m2;
         at.area_m2

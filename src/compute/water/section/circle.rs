@@ -1,4 +1,4 @@
-use super::{Geometry, Prismatic};
+use super::{Geometry, Prismatic, Wet};
 use crate::compute::water::bounds::{BORE, Fault};
 
 /// A round pipe flowing partly full.
@@ -26,6 +26,20 @@ impl Circle {
     #[must_use]
     pub fn full_area_m2(&self) -> f64 {
         0.25 * std::f64::consts::PI * self.bore_m * self.bore_m
+    }
+}
+
+/// What of a circular segment is wet; `per_radius` is one over the radius. As [`segment`], without what only its derivatives
+/// need.
+#[inline]
+pub(super) fn wet_segment(radius_m: f64, per_radius: f64, depth_m: f64) -> Wet {
+    let share = depth_m * per_radius;
+    let phi = 2.0 * (0.5 * share).clamp(0.0, 1.0).sqrt().asin();
+    let (sin, cos) = ((share * (2.0 - share)).max(0.0).sqrt(), 1.0 - share);
+    Wet {
+        area_m2: radius_m * radius_m * segment_area_factor(phi, sin, cos),
+        top_width_m: 2.0 * radius_m * sin,
+        wetted_perimeter_m: 2.0 * radius_m * phi,
     }
 }
 
@@ -60,23 +74,22 @@ pub(super) fn segment_moment_factor(phi: f64, sin: f64, cos: f64) -> f64 {
     }
 }
 
-/// Geometry of a circular segment; `depth_m` from above zero to below the full bore.
-pub(super) fn segment(radius_m: f64, depth_m: f64) -> Geometry {
-    let phi = half_angle(radius_m, depth_m);
-    let (sin, cos) = sin_cos(radius_m, depth_m);
-    let top_width_m = 2.0 * radius_m * sin;
+/// Geometry of a circular segment; `depth_m` from above zero to below the full bore, `per_radius` one over the radius.
+pub(super) fn segment(radius_m: f64, per_radius: f64, depth_m: f64) -> Geometry {
+    let Wet { area_m2, top_width_m, wetted_perimeter_m } = wet_segment(radius_m, per_radius, depth_m);
+    let per_width = 1.0 / top_width_m;
     Geometry {
-        area_m2: radius_m * radius_m * segment_area_factor(phi, sin, cos),
+        area_m2,
         top_width_m,
-        wetted_perimeter_m: 2.0 * radius_m * phi,
-        top_width_rate: 4.0 * (radius_m - depth_m) / top_width_m,
-        wetted_perimeter_rate: 4.0 * radius_m / top_width_m,
+        wetted_perimeter_m,
+        top_width_rate: 4.0 * (radius_m - depth_m) * per_width,
+        wetted_perimeter_rate: 4.0 * radius_m * per_width,
     }
 }
 
 impl Prismatic for Circle {
     fn geometry(&self, depth_m: f64) -> Geometry {
-        segment(0.5 * self.bore_m, depth_m)
+        segment(0.5 * self.bore_m, 2.0 / self.bore_m, depth_m)
     }
 
     fn first_moment_m3(&self, depth_m: f64) -> f64 {

@@ -46,10 +46,27 @@ impl Geometry {
     }
 }
 
+/// What of a section the water touches.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Wet {
+    /// Area of water, m².
+    pub area_m2: f64,
+    /// Width of its surface, m.
+    pub top_width_m: f64,
+    /// Length of the wetted boundary, m.
+    pub wetted_perimeter_m: f64,
+}
+
 /// A section that stays the same along a channel.
 pub trait Prismatic {
     /// Area, widths and perimeters at a depth above zero.
     fn geometry(&self, depth_m: f64) -> Geometry;
+
+    /// Area, top width and wetted perimeter alone, at a depth above zero.
+    fn wet(&self, depth_m: f64) -> Wet {
+        let Geometry { area_m2, top_width_m, wetted_perimeter_m, .. } = self.geometry(depth_m);
+        Wet { area_m2, top_width_m, wetted_perimeter_m }
+    }
 
     /// First moment of the water's area about its surface, `A` times the depth of its centroid, m³: the
     /// pressure force on the section divided by the unit weight of water.
@@ -81,6 +98,14 @@ impl Prismatic for OpenSection {
             Self::Rectangle(section) => section.geometry(depth_m),
             Self::UShape(section) => section.geometry(depth_m),
             Self::Trapezoid(section) => section.geometry(depth_m),
+        }
+    }
+
+    fn wet(&self, depth_m: f64) -> Wet {
+        match self {
+            Self::Rectangle(section) => section.wet(depth_m),
+            Self::UShape(section) => section.wet(depth_m),
+            Self::Trapezoid(section) => section.wet(depth_m),
         }
     }
 

@@ -1,5 +1,5 @@
-use super::circle::{half_angle, segment, segment_area_factor, segment_moment_factor, sin_cos};
-use super::{Geometry, Prismatic};
+use super::circle::{half_angle, segment, segment_area_factor, segment_moment_factor, sin_cos, wet_segment};
+use super::{Geometry, Prismatic, Wet};
 use crate::compute::water::bounds::{Fault, WIDTH};
 use std::f64::consts::{FRAC_PI_2, PI};
 
@@ -8,6 +8,7 @@ use std::f64::consts::{FRAC_PI_2, PI};
 pub struct UShape {
     width_m: f64,
     radius_m: f64,
+    per_radius: f64,
 }
 
 impl UShape {
@@ -17,7 +18,7 @@ impl UShape {
     /// When the width is outside [`WIDTH`].
     pub fn new(width_m: f64) -> Result<Self, Fault> {
         let width_m = WIDTH.check("width_m", width_m)?;
-        Ok(Self { width_m, radius_m: 0.5 * width_m })
+        Ok(Self { width_m, radius_m: 0.5 * width_m, per_radius: 2.0 / width_m })
     }
 
     /// Inside width, m.
@@ -30,7 +31,7 @@ impl UShape {
 impl Prismatic for UShape {
     fn geometry(&self, depth_m: f64) -> Geometry {
         if depth_m < self.radius_m {
-            segment(self.radius_m, depth_m)
+            segment(self.radius_m, self.per_radius, depth_m)
         } else {
             let above = depth_m - self.radius_m;
             Geometry {
@@ -39,6 +40,20 @@ impl Prismatic for UShape {
                 wetted_perimeter_m: PI * self.radius_m + 2.0 * above,
                 top_width_rate: 0.0,
                 wetted_perimeter_rate: 2.0,
+            }
+        }
+    }
+
+    #[inline]
+    fn wet(&self, depth_m: f64) -> Wet {
+        if depth_m < self.radius_m {
+            wet_segment(self.radius_m, self.per_radius, depth_m)
+        } else {
+            let above = depth_m - self.radius_m;
+            Wet {
+                area_m2: FRAC_PI_2 * self.radius_m * self.radius_m + self.width_m * above,
+                top_width_m: self.width_m,
+                wetted_perimeter_m: PI * self.radius_m + 2.0 * above,
             }
         }
     }
