@@ -23,7 +23,8 @@ use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::units::quantity::Span;
 use crate::units::show::Show;
-use crate::units::{Amount, Factor, Percent, Quantity, Volume};
+use crate::units::{Amount, Factor, Percent, Quantity, Unit, Volume};
+use crate::wire::book::concrete::ConcreteWay;
 use crate::wire::notes::{ConcreteNotes, PourWeather, ShortLastLoad};
 use crate::wire::{At, Code, Faults};
 use break_even::BreakEven;
@@ -144,6 +145,31 @@ pub struct WayOrder {
     pub bags: i64,
 }
 
+impl WayOrder {
+    /// The order of a way that is these lines and nothing else: no loads, no hours of the crew, no bags.
+    fn of(way: &ConcreteWay, order: Quantity, volume: Volume, lines: Vec<CostLine>, show: Show) -> Self {
+        Self {
+            code: way.code().as_str().to_owned(),
+            name: way.name().as_str().to_owned(),
+            cheapest: false,
+            order,
+            volume_ordered: show.volume(volume),
+            loads: 0,
+            load_sizes: Vec::new(),
+            extra_hours: Quantity::new(0, 0, Unit::Hr),
+            extra_trade: None,
+            extra_labor_cost: Amount::ZERO,
+            extra_hire_cost: Amount::ZERO,
+            all_in: lines.iter().map(|l| l.cost).sum(),
+            lines,
+            warnings: Vec::new(),
+            volume,
+            trucked: Volume::ZERO,
+            bags: 0,
+        }
+    }
+}
+
 impl ConcreteOrder {
     /// The way chosen.
     pub fn chosen_way(&self) -> Option<&WayOrder> {
@@ -181,6 +207,28 @@ pub fn increments(net: Volume, waste: Percent, increment: Volume) -> Option<i64>
         return None;
     }
     i64::try_from(if need <= 0 { 0 } else { (need - 1) / step + 1 }).ok()
+}
+
+/// How many increments are ordered where a least order holds: those needed, and no fewer than cover it, exactly.
+///
+/// # Formula
+/// `max(increments needed, ceil(least order / increment))`
+/// # Units
+/// whole increments; cubic nanometres
+/// # Valid for
+/// as [`increments`]
+/// # Source
+/// definition of a least order
+/// # Example
+/// ```
+/// use rillcast::{compute::concrete::at_least_order, units::{Length, Volume}};
+/// let yard = { let y = Length::feet(3); y * y * y };
+/// let quarter_yard = Volume::from_nm3(yard.nm3() / 4);
+/// assert_eq!(at_least_order(3, yard, quarter_yard), Some(4)); // 0.75 yd³ needed, 1 yd³ is the least
+/// assert_eq!(at_least_order(9, yard, quarter_yard), Some(9));
+/// ```
+pub fn at_least_order(needed: i64, least: Volume, increment: Volume) -> Option<i64> {
+    increments(least, Percent::ZERO, increment).map(|fewest| needed.max(fewest))
 }
 
 /// Orders concrete for a net volume; a short last truck comes as it is.

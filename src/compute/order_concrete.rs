@@ -5,7 +5,7 @@ use super::concrete::{self, Terms};
 use super::drainage::choose;
 use super::drainage::shelf::RainShelf;
 use super::pipeline::{book_waste, pours_of};
-use super::{ENGINE, cautions, takeoff};
+use super::{ENGINE, cautions, options, takeoff};
 use crate::domain::answers::{BookUsed, ConcreteAnswer};
 use crate::domain::book::{BookRef, PriceBook};
 use crate::domain::layout::resolve::resolve;
@@ -153,13 +153,15 @@ pub fn concrete(
     })
 }
 
+/// What the notes pour, with the options that are chosen in them.
 fn of_notes<'r>(
     notes: &'r SiteNotes,
     show: Option<Show>,
     book: &PriceBook,
     rains: &RainShelf,
 ) -> Result<Asked<'r>, Faults> {
-    let filled = choose::fill(notes, book, rains)?.0;
+    let asked = options::with_chosen(notes);
+    let filled = choose::fill(&asked, book, rains)?.0;
     let layout = resolve(&filled, book)?;
     let taken = takeoff::take_off(&layout, book);
     Ok(Asked {

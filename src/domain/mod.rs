@@ -2,6 +2,7 @@
 
 pub mod answers;
 pub mod book;
+pub mod codes;
 pub mod demo;
 pub mod layout;
 pub mod lines;

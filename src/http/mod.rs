@@ -44,8 +44,8 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::orders::calculate_cut_list))
         .routes(routes!(v1::orders::calculate_purchase_plan))
         .routes(routes!(v1::orders::calculate_hire_plan))
-        .routes(routes!(v1::plans::calculate_plan))
-        .routes(routes!(v1::plans::calculate_risk))
+        .routes(routes!(v1::plan_calculators::calculate_plan))
+        .routes(routes!(v1::plan_calculators::calculate_risk))
         .routes(routes!(v1::rules::list_rules))
         // Price books and their versions.
         .routes(routes!(v1::price_books::create_price_book, v1::price_books::list_price_books))
@@ -126,7 +126,7 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::plans::get_job_plan))
         .routes(routes!(v1::plans::report_progress))
         .routes(routes!(v1::plans::list_plan_versions))
-        .routes(routes!(v1::plans::get_plan_calendar))
+        .routes(routes!(v1::plan_calendar::get_plan_calendar))
         // What happened, and what it teaches.
         .routes(routes!(v1::actuals::accept_job, v1::actuals::get_acceptance))
         .routes(routes!(v1::actuals::add_actuals, v1::actuals::list_actuals))

@@ -2,23 +2,29 @@
 
 use super::faults::{At, Faults};
 use super::read::{Wire, wrong_kind};
-use jiff::civil::Date;
+use jiff::civil::{Date, date};
 use serde::{Serialize, Serializer};
 use serde_json::Value;
 use utoipa::openapi::schema::{KnownFormat, ObjectBuilder, SchemaFormat, Type};
 use utoipa::openapi::{RefOr, Schema};
 use utoipa::{PartialSchema, ToSchema};
 
-/// First and last year a date may have: what lies outside is a slip of the pen, not a day of a job.
-const YEARS: std::ops::RangeInclusive<i16> = 1980..=2199;
+/// First and last day there is: what lies outside is a slip of the pen, not a day of a job.
+const DAYS: (Date, Date) = (date(1980, 1, 1), date(2199, 12, 31));
+
+const RULE: &str =
+    "a day that exists, as YYYY-MM-DD, from 1980-01-01 to 2199-12-31, for example \"2026-03-09\"";
 
 /// A civil date without time or zone: the day as it is written on the wall of the office.
 ///
 /// ```
 /// use rillcast::wire::day::Day;
 /// assert_eq!(Day::parse("2026-03-09").map(|d| d.to_string()).as_deref(), Some("2026-03-09"));
-/// assert_eq!(Day::parse("2026-02-30"), None); // no such day
-/// assert_eq!(Day::parse("20260309"), None);
+/// for refused in
+///     ["2026-02-30", "20260309", "2026-3-9", "2026-03-09T00:00", " 2026-03-09", "+002026-03-09", "0226-03-09"]
+/// {
+///     assert_eq!(Day::parse(refused), None, "{refused}");
+/// }
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Day(Date);
@@ -26,7 +32,7 @@ pub struct Day(Date);
 impl Day {
     /// A day of a civil date, when its year is one in which jobs are done.
     pub fn of(date: Date) -> Option<Day> {
-        YEARS.contains(&date.year()).then_some(Day(date))
+        (DAYS.0..=DAYS.1).contains(&date).then_some(Day(date))
     }
 
     /// Reads `YYYY-MM-DD` and nothing else.
@@ -43,6 +49,22 @@ impl Day {
     /// The civil date.
     pub const fn date(self) -> Date {
         self.0
+    }
+
+    /// So many days later, or earlier; the last or first day there is when that is beyond it.
+    ///
+    /// ```
+    /// use rillcast::wire::day::Day;
+    /// let later = |from: &str, days| Day::parse(from).map(|d| d.plus_days(days).to_string());
+    /// assert_eq!(later("2028-02-15", 30).as_deref(), Some("2028-03-16")); // a leap year
+    /// assert_eq!(later("2199-12-01", 60).as_deref(), Some("2199-12-31"));
+    /// assert_eq!(later("1980-01-05", i64::MIN).as_deref(), Some("1980-01-01"));
+    /// ```
+    #[must_use]
+    pub fn plus_days(self, days: i64) -> Day {
+        // 220 years are some 80,000 days: more than that leads to the same end.
+        let days = jiff::Span::new().days(days.clamp(-100_000, 100_000));
+        Day(self.0.saturating_add(days).clamp(DAYS.0, DAYS.1))
     }
 }
 
@@ -63,12 +85,17 @@ impl PartialSchema for Day {
         ObjectBuilder::new()
             .schema_type(Type::String)
             .format(Some(SchemaFormat::KnownFormat(KnownFormat::Date)))
+            .description(Some(RULE))
             .examples([serde_json::json!("2026-03-09")])
             .into()
     }
 }
 
-impl ToSchema for Day {}
+impl ToSchema for Day {
+    fn name() -> std::borrow::Cow<'static, str> {
+        "Day".into()
+    }
+}
 
 impl Wire for Day {
     fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
@@ -78,23 +105,10 @@ impl Wire for Day {
         };
         let day = Day::parse(text);
         if day.is_none() {
-            faults.value(
-                at,
-                "date",
-                text,
-                format!(
-                    "a day that exists, as YYYY-MM-DD, from {} to {}, for example \"2026-03-09\"",
-                    YEARS.start(),
-                    YEARS.end()
-                ),
-            );
+            faults.value(at, "date", text, RULE);
         }
         day
     }
 
-    fn member_schema() -> RefOr<Schema> {
-        Self::schema()
-    }
-
-    fn register(_: &mut Vec<(String, RefOr<Schema>)>) {}
+    crate::wire_named!();
 }

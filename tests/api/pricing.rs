@@ -50,6 +50,33 @@ async fn two_channel_systems_side_by_side_and_the_chosen_one() {
 }
 
 #[tokio::test]
+async fn the_concrete_calculator_orders_for_what_is_chosen() {
+    let app = TestApp::start().await;
+    let order = async |pricing: &Value| {
+        let answer = app.post("/v1/calculators/concrete-order", &with(pricing.clone())).await;
+        answer.ok(200).json()["concrete"].clone()
+    };
+    let mut pricing = json!({"alternates": [
+        {"code": "six", "name": "6 in channel", "systems": [{"channel_system": "channel-6-u"}]},
+        {"code": "fetched", "name": "Six, concrete fetched", "systems": [{"channel_system": "channel-6-u"}], "concrete_way": "trailer"}]});
+    let plain = order(&pricing).await;
+    for (code, way) in [("six", None), ("fetched", Some("trailer"))] {
+        pricing["chosen"] = json!([code]);
+        let asked = order(&pricing).await;
+        let estimated = estimate(&app, pricing.clone()).await.ok(200).json()["concrete"].clone();
+        // The wider channel takes a wider trench, so another volume goes around it.
+        assert_ne!(asked["net"], plain["net"], "{code}");
+        for member in ["net", "with_waste", "chosen"] {
+            assert_eq!(asked[member], estimated[member], "{code}: {member}");
+        }
+        if let Some(way) = way {
+            assert_eq!(text(&asked, "chosen"), way);
+            assert_ne!(text(&plain, "chosen"), way);
+        }
+    }
+}
+
+#[tokio::test]
 async fn discounts_and_allowances_stand_in_the_build_up() {
     let app = TestApp::start().await;
     let plain = estimate(&app, json!({})).await.ok(200).json();

@@ -87,8 +87,8 @@ pub(crate) struct Course {
 }
 
 /// The last day that can have happened where these papers live.
-pub(crate) fn last_day() -> rillcast::wire::contract::CivilDate {
-    rillcast::wire::contract::CivilDate::parse("2026-12-31").unwrap()
+pub(crate) fn last_day() -> rillcast::wire::day::Day {
+    rillcast::wire::day::Day::parse("2026-12-31").unwrap()
 }
 
 impl Course {

@@ -115,23 +115,15 @@ impl Search<'_> {
         }
     }
 
-    /// Keeps a full choice when it is allowed and cheaper.
-    pub(super) fn offer(&mut self, chosen: &[usize]) {
-        let mut goods: Vec<Option<i64>> = vec![None; self.t.delivery.len()];
-        for (row, &i) in self.t.choices.iter().zip(chosen) {
-            let Some(c) = row.get(i) else { return };
-            if let Some(g) = goods.get_mut(c.supplier) {
-                *g = Some(g.unwrap_or(0) + c.cost);
-            }
-        }
-        if goods.iter().flatten().count() > self.t.most {
-            return;
-        }
-        let cost: i64 =
-            goods.iter().enumerate().filter_map(|(s, g)| g.map(|g| g + self.t.delivery(s, g))).sum();
-        if cost < self.bar() {
+    /// Keeps a full choice when it is allowed and cheaper. What it buys is handed back; `None` where it names an offer that
+    /// is not in the table.
+    pub(super) fn offer(&mut self, chosen: &[usize]) -> Option<Goods> {
+        let goods = Goods::of(self.t, chosen)?;
+        let cost = goods.with_delivery(self.t);
+        if goods.suppliers() <= self.t.most && cost < self.bar() {
             self.best = Some((cost, chosen.to_vec()));
         }
+        Some(goods)
     }
 
     fn is_open(&self, c: &Choice) -> bool {
@@ -208,25 +200,11 @@ impl Search<'_> {
             .filter(|&s| self.t.delivery.get(s).is_some_and(|d| *d > 0))
             .filter_map(|s| Some((s, self.t.free_from.get(s).copied().flatten()?)))
             .collect();
-        self.offer(&chosen);
-        let goods = self.goods(&chosen);
-        if wanted.iter().any(|&(s, threshold)| goods.get(s).is_none_or(|g| *g < threshold)) {
+        let Some(goods) = self.offer(&chosen) else { return };
+        if wanted.iter().any(|&(s, threshold)| goods.at(s) < threshold) {
             let rows = Rows::of(self.t, |c| self.is_open(c));
             self.decide(rows, &wanted, paid, bound, HINGES);
         }
-    }
-
-    /// Goods a choice buys at each supplier.
-    fn goods(&self, pick: &[usize]) -> Vec<i64> {
-        let mut goods = vec![0_i64; self.roles.len()];
-        for (row, &i) in self.t.choices.iter().zip(pick) {
-            if let Some(c) = row.get(i)
-                && let Some(g) = goods.get_mut(c.supplier)
-            {
-                *g += c.cost;
-            }
-        }
-        goods
     }
 
     /// Narrows the offers down; what is left is split at a need that decides, or kept to be settled.
@@ -270,15 +248,14 @@ impl Search<'_> {
             // whole minor units: the bound rounds up
             let bound = crate::compute::exact::ceil_div(value, i128::from(PARTS)).unwrap_or(0);
             let bound = i64::try_from(bound).unwrap_or(i64::MAX);
-            self.offer(&pick);
+            let goods = self.offer(&pick)?;
             if bound >= self.bar() {
                 return None;
             }
             if best.as_ref().is_none_or(|b| value > b.value) {
                 best = Some(Bounded { bound, value, weight: weight.clone() });
             }
-            let goods = self.goods(&pick);
-            let reached = |&(s, threshold): &Wanted| goods.get(s).is_some_and(|g| *g >= threshold);
+            let reached = |&(s, threshold): &Wanted| goods.at(s) >= threshold;
             if round == 0 && wanted.iter().all(reached) {
                 return None;
             }
@@ -286,7 +263,7 @@ impl Search<'_> {
             let mut moved = false;
             for &(s, threshold) in wanted {
                 let Some(w) = weight.get_mut(s) else { continue };
-                let lack = threshold - goods.get(s).copied().unwrap_or(0);
+                let lack = threshold - goods.at(s);
                 let new = if lack > 0 { (*w + step).min(2 * PARTS) } else { (*w - step).max(0) };
                 moved |= new != *w;
                 *w = new;
@@ -309,6 +286,37 @@ impl Search<'_> {
             pick.push(i);
         }
         (sum, pick)
+    }
+}
+
+/// What a full choice buys at each supplier, minor units; nothing where it buys nothing.
+pub(super) struct Goods(Vec<Option<i64>>);
+
+impl Goods {
+    fn of(t: &Table, chosen: &[usize]) -> Option<Self> {
+        let mut goods = vec![None; t.delivery.len()];
+        for (row, &i) in t.choices.iter().zip(chosen) {
+            let c = row.get(i)?;
+            if let Some(g) = goods.get_mut(c.supplier) {
+                *g = Some(g.unwrap_or(0) + c.cost);
+            }
+        }
+        Some(Self(goods))
+    }
+
+    /// Bought at one supplier.
+    fn at(&self, supplier: usize) -> i64 {
+        self.0.get(supplier).copied().flatten().unwrap_or(0)
+    }
+
+    /// How many suppliers something is bought from.
+    fn suppliers(&self) -> usize {
+        self.0.iter().flatten().count()
+    }
+
+    /// Everything with its delivery.
+    fn with_delivery(&self, t: &Table) -> i64 {
+        self.0.iter().enumerate().filter_map(|(s, g)| g.map(|g| g + t.delivery(s, g))).sum()
     }
 }
 

@@ -10,7 +10,7 @@ pub(super) mod bags;
 pub(super) mod ready_mix;
 mod trailer;
 
-use super::WayOrder;
+use super::{WayOrder, at_least_order, increments};
 use crate::compute::labor::{crew_seconds, hour_with_burden, person_hours};
 use crate::compute::machines;
 use crate::domain::book::PriceBook;
@@ -133,6 +133,24 @@ fn mixer_hire(mixing: Decimal, book: &PriceBook) -> Amount {
 fn rounded_basis(net: Volume, waste: Percent, count: i64, step: &str, show: Show) -> String {
     let with = waste.on_top().of(net);
     format!("{} x (1 + {waste}) = {}, rounded up to {count} x {step}", show.volume(net), show.volume(with))
+}
+
+/// Increments ordered for a net volume with waste, no fewer than the least order, and how that came about.
+fn rounded_up(
+    net: Volume,
+    waste: Percent,
+    increment: Volume,
+    least: Volume,
+    unit: Unit,
+    show: Show,
+) -> Option<(i64, String)> {
+    let needed = increments(net, waste, increment)?;
+    let count = at_least_order(needed, least, increment)?;
+    let mut basis = rounded_basis(net, waste, needed, &Quantity::volume(increment, unit).to_string(), show);
+    if count > needed {
+        basis.push_str(&format!("; the least order is {}", Quantity::volume(least, unit)));
+    }
+    Some((count, basis))
 }
 
 /// Full trucks and what is left; `None` beyond [`MOST_LOADS`].

@@ -2,10 +2,11 @@
 
 use super::additions;
 use super::quote::{component, lines};
+use crate::wire::contract::Number;
 use crate::wire::contract::account::{Component, ContractLine};
 use crate::wire::contract::inputs::{ChangeInputs, QuoteInputs};
 use crate::wire::contract::requests::AcceptIn;
-use crate::wire::contract::{CivilDate, Number};
+use crate::wire::day::Day;
 use crate::wire::{At, Code, Faults, Label};
 use std::collections::BTreeSet;
 
@@ -16,13 +17,7 @@ pub fn taken_estimate<'a>(inputs: &'a QuoteInputs, alternate: Option<&Code>) -> 
 }
 
 /// What is wrong with the date of a yes: to come, or before the paper was issued.
-fn dated(
-    decision: &AcceptIn,
-    issued_on: Option<CivilDate>,
-    last_day: CivilDate,
-    paper: &str,
-    faults: &mut Faults,
-) {
+fn dated(decision: &AcceptIn, issued_on: Option<Day>, last_day: Day, paper: &str, faults: &mut Faults) {
     let root = At::ROOT;
     let (here, on) = (root.member("on"), decision.on);
     if on > last_day {
@@ -36,7 +31,7 @@ fn dated(
 }
 
 /// What is wrong with the acceptance of a change order.
-pub fn check_change(inputs: &ChangeInputs, decision: &AcceptIn, last_day: CivilDate) -> Faults {
+pub fn check_change(inputs: &ChangeInputs, decision: &AcceptIn, last_day: Day) -> Faults {
     let mut faults = Faults::new();
     for (name, sent) in
         [("alternate", decision.alternate.is_some()), ("additions", !decision.additions.is_empty())]
@@ -53,11 +48,7 @@ pub fn check_change(inputs: &ChangeInputs, decision: &AcceptIn, last_day: CivilD
 ///
 /// # Errors
 /// Every fault of the acceptance.
-pub fn accept(
-    inputs: &QuoteInputs,
-    decision: &AcceptIn,
-    last_day: CivilDate,
-) -> Result<Vec<Component>, Faults> {
+pub fn accept(inputs: &QuoteInputs, decision: &AcceptIn, last_day: Day) -> Result<Vec<Component>, Faults> {
     let QuoteInputs { number, issued_on, job, terms, estimate, alternates, .. } = inputs;
     let mut faults = Faults::new();
     let root = At::ROOT;

@@ -9,7 +9,8 @@ use crate::wire::contract::facts::{EstimateFact, Measured, TaxSum};
 use crate::wire::contract::inputs::ChangeInputs;
 use crate::wire::contract::requests::{ChangeBasis, ChangeLineIn};
 use crate::wire::contract::terms::Seller;
-use crate::wire::contract::{CivilDate, Number, Signed};
+use crate::wire::contract::{Number, Signed};
+use crate::wire::day::Day;
 use crate::wire::notes::{Customer, Site};
 use crate::wire::{At, Code, Faults, Label};
 use rust_decimal::Decimal;
@@ -57,7 +58,7 @@ pub struct ChangeDocument {
     /// Date; absent on a draft.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
-    pub issued_on: Option<CivilDate>,
+    pub issued_on: Option<Day>,
     /// What changes.
     pub title: String,
     /// Why.

@@ -7,8 +7,8 @@
 use crate::compute::job_record::costs::{OrderCost, TradeCost};
 use crate::domain::words::Category;
 use crate::units::Amount;
-use crate::wire::contract::CivilDate;
 use crate::wire::contract::account::Component;
+use crate::wire::day::Day;
 use rust_decimal::{Decimal, RoundingStrategy};
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -37,7 +37,7 @@ pub struct LedgerCost {
     /// Its date; absent for hours, which are of many days.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
-    pub on: Option<CivilDate>,
+    pub on: Option<Day>,
     /// Category.
     pub category: Category,
     /// How much, before tax.
@@ -51,7 +51,7 @@ impl LedgerCost {
     pub fn reported(
         system: &str,
         reference: String,
-        on: Option<CivilDate>,
+        on: Option<Day>,
         category: Category,
         committed: bool,
         amount: Amount,
@@ -88,7 +88,7 @@ impl LedgerCost {
         Self {
             source: CostSource::PlacedOrder,
             reference: number.clone(),
-            on: Some(CivilDate::new(on.date())),
+            on: Some(*on),
             category: Category::Material,
             amount: *cost,
             basis: format!("placed with {supplier}: {said}"),

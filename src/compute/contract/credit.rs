@@ -2,12 +2,13 @@
 
 use super::quote::{PaperLine, PaperTax};
 use crate::units::{Amount, Currency};
+use crate::wire::contract::Signed;
 use crate::wire::contract::account::{BilledLine, ContractLine, Effect};
 use crate::wire::contract::facts::TaxSum;
 use crate::wire::contract::inputs::CreditInputs;
 use crate::wire::contract::requests::{Credit, CreditedLineIn};
 use crate::wire::contract::terms::Seller;
-use crate::wire::contract::{CivilDate, Signed};
+use crate::wire::day::Day;
 use crate::wire::notes::{Customer, Site};
 use crate::wire::{At, Faults, List};
 use rust_decimal::Decimal;
@@ -22,9 +23,9 @@ pub struct CreditDocument {
     /// Number of the invoice.
     pub invoice: String,
     /// Date of the invoice.
-    pub invoice_issued_on: CivilDate,
+    pub invoice_issued_on: Day,
     /// Date.
-    pub issued_on: CivilDate,
+    pub issued_on: Day,
     /// Why.
     pub reason: String,
     /// What the job is called.

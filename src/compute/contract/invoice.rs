@@ -4,12 +4,12 @@ use super::bill::{Drawn, draw, over_contract};
 use super::sums::{ByCategory, share, tax};
 use crate::domain::words::Category;
 use crate::units::{Amount, Currency};
-use crate::wire::contract::CivilDate;
 use crate::wire::contract::Signed;
 use crate::wire::contract::account::{Account, BilledLine, Effect};
 use crate::wire::contract::facts::{TaxRule, TaxSum};
 use crate::wire::contract::inputs::InvoiceInputs;
 use crate::wire::contract::terms::{RetainageBase, Seller};
+use crate::wire::day::Day;
 use crate::wire::notes::{Customer, Site};
 use crate::wire::{At, Faults, List};
 use crate::wire_enum;
@@ -93,9 +93,9 @@ pub struct InvoiceDocument {
     #[schema(nullable = false)]
     pub stage: Option<String>,
     /// Date.
-    pub issued_on: CivilDate,
+    pub issued_on: Day,
     /// When it is due.
-    pub due_on: CivilDate,
+    pub due_on: Day,
     /// What the job is called.
     pub title: String,
     /// The office.

@@ -5,8 +5,8 @@ use super::costs::{LedgerCost, Margin, margin};
 use super::moves::{PaperKind, PaperState};
 use crate::domain::words::Category;
 use crate::units::{Amount, Currency};
-use crate::wire::contract::CivilDate;
 use crate::wire::contract::account::{Account, Component, LinePosition, StagePosition};
+use crate::wire::day::Day;
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -149,7 +149,7 @@ pub struct Ledger {
     /// Last date reported for a payment.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
-    pub last_payment_on: Option<CivilDate>,
+    pub last_payment_on: Option<Day>,
 }
 
 /// What a ledger is drawn from.
@@ -170,7 +170,7 @@ pub struct LedgerInputs<'a> {
     /// Costs as reported and as recorded.
     pub costs: Vec<LedgerCost>,
     /// Last date reported for a payment.
-    pub last_payment_on: Option<CivilDate>,
+    pub last_payment_on: Option<Day>,
 }
 
 fn sum_of<'c>(components: impl Iterator<Item = &'c Component>) -> Sum {

@@ -9,7 +9,8 @@ use crate::wire::contract::account::{Component, ContractLine};
 use crate::wire::contract::facts::{EstimateFact, NamedSum, TaxRule, TaxSum};
 use crate::wire::contract::inputs::QuoteInputs;
 use crate::wire::contract::terms::{QuoteLine, Retainage, Seller, Stage, StageKind};
-use crate::wire::contract::{CivilDate, Number, Signed};
+use crate::wire::contract::{Number, Signed};
+use crate::wire::day::Day;
 use crate::wire::notes::{Customer, Site};
 use crate::wire::{Code, Faults, Label, List};
 use serde::Serialize;
@@ -129,9 +130,9 @@ pub struct QuoteDocument {
     /// Date; absent on a draft.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
-    pub issued_on: Option<CivilDate>,
+    pub issued_on: Option<Day>,
     /// Last date on which it can be accepted.
-    pub valid_until: CivilDate,
+    pub valid_until: Day,
     /// Number of the quote it takes the place of.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]

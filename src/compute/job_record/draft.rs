@@ -1,6 +1,7 @@
 //! Proposed rates put into a copy of a price book.
 
-use super::proposals::{Found, scaled, scaled_setup};
+use super::proposals::Found;
+use crate::units::Factor;
 use crate::units::quantity::Span;
 use crate::wire::List;
 use crate::wire::book::BookDoc;
@@ -39,4 +40,15 @@ pub fn with_rates(doc: &BookDoc, found: &Found) -> BookDoc {
     });
     rules.job_spread_pct = Some(found.job_spread);
     out
+}
+
+/// Hours after a ratio, rounded to a millionth, never nothing.
+pub(super) fn scaled(hours: Factor, ratio: f64) -> Factor {
+    let millionths = (hours.millionths() as f64 * ratio).round() as i64;
+    Factor::from_millionths(millionths.clamp(1, 1_000_000_000))
+}
+
+/// Seconds of setup after a ratio, rounded to the second.
+pub(super) fn scaled_setup(seconds: i64, ratio: f64) -> i64 {
+    ((seconds as f64 * ratio).round() as i64).clamp(0, 366 * 86_400)
 }

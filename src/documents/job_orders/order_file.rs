@@ -5,8 +5,9 @@ use super::purchase_orders::{ANY_SUPPLIER, PurchaseOrder, PurchaseOrders};
 use crate::documents::ubl::order::{OrderLine, OrderPaper, OrderSupplier};
 use crate::domain::book::PriceBook;
 use crate::units::{Amount, Currency, Unit};
+use crate::wire::contract::Signed;
 use crate::wire::contract::terms::{Seller, TaxScheme};
-use crate::wire::contract::{CivilDate, Signed};
+use crate::wire::day::Day;
 use crate::wire::read_value;
 use rust_decimal::Decimal;
 
@@ -20,7 +21,7 @@ pub struct Buyer {
     /// The job.
     pub job_id: String,
     /// Date of the order.
-    pub on: CivilDate,
+    pub on: Day,
 }
 
 /// Why an order does not leave as a file.
@@ -51,8 +52,8 @@ fn amount(text: &str) -> Result<Amount, OrderFault> {
     read_value::<Signed>(&text.into()).map(|s| s.0).map_err(|_| unreadable("an amount", text))
 }
 
-fn day(text: &str) -> Result<CivilDate, OrderFault> {
-    CivilDate::parse(text).ok_or_else(|| unreadable("a date", text))
+fn day(text: &str) -> Result<Day, OrderFault> {
+    Day::parse(text).ok_or_else(|| unreadable("a date", text))
 }
 
 /// What the supplier should read that has no element of its own.

@@ -4,8 +4,8 @@ use super::codes::{LUMP_SUM, unit};
 use super::parts;
 use super::xml::{WriteError, Written, Xml, document};
 use crate::units::{Amount, Currency, Unit};
-use crate::wire::contract::CivilDate;
 use crate::wire::contract::terms::{Seller, TaxScheme};
+use crate::wire::day::Day;
 use rust_decimal::Decimal;
 
 /// A line of an order: so many packs.
@@ -50,9 +50,9 @@ pub struct OrderPaper {
     /// Number.
     pub number: String,
     /// Date.
-    pub issued_on: CivilDate,
+    pub issued_on: Day,
     /// When it is wanted on site.
-    pub wanted_on: Option<CivilDate>,
+    pub wanted_on: Option<Day>,
     /// What the supplier should read.
     pub note: Option<String>,
     /// Job it is for.

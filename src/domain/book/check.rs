@@ -107,7 +107,7 @@ impl Check<'_> {
 
     /// No two of a kind may have one code.
     fn unique<'c>(&mut self, codes: impl Iterator<Item = &'c Code>, list: &At<'_>) {
-        for i in crate::domain::layout::runs::duplicates(codes) {
+        for i in crate::domain::codes::duplicates(codes) {
             let here = list.element(i);
             self.add(
                 &here.member("code"),

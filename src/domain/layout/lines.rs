@@ -1,7 +1,8 @@
 //! Drain lines: what enters where, what joins what, and the order in which water passes.
 
-use super::{Leg, Line, Run, runs};
+use super::{Leg, Line, Run, surface};
 use crate::domain::book::PriceBook;
+use crate::domain::codes::duplicates;
 use crate::units::Length;
 use crate::wire::notes::{self, LineEnd};
 use crate::wire::{At, Faults};
@@ -15,7 +16,7 @@ pub fn resolve<'a>(
     faults: &mut Faults,
 ) -> Option<(Vec<Line<'a>>, Vec<usize>)> {
     let before = faults.len();
-    for i in runs::duplicates(notes.iter().map(|l| &l.id)) {
+    for i in duplicates(notes.iter().map(|l| &l.id)) {
         faults.value(
             &at.element(i).member("id"),
             "duplicate",
@@ -101,7 +102,7 @@ fn one<'a>(
         if !leg.length.is_positive() {
             faults.add(&here.member("length"), "out_of_range", "a leg must be longer than 0");
         }
-        if let Some(top) = runs::top(leg.surface.as_ref(), &here.member("surface"), faults) {
+        if let Some(top) = surface::top(leg.surface.as_ref(), &here.member("surface"), faults) {
             legs.push(Leg { length: leg.length, bend: leg.bend.map_or(0, |b| b.get()), top });
         }
     }

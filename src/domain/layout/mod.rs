@@ -6,6 +6,7 @@
 //! | [`choices`] | ways and methods chosen by code |
 //! | [`resolve`] | site notes + price book to a layout, every fault with its pointer |
 //! | [`runs`] | chains, spans, ends and outlets of one run |
+//! | [`surface`] | what lies on top of a run or a line |
 //! | `pricing` | allowances, discounts, options, alternates and the place of the sale |
 //! | [`pours`] | on which day what is poured, in which weather |
 //! | [`lines`] | drain lines, the order in which water passes them |
@@ -17,6 +18,7 @@ pub mod pours;
 mod pricing;
 pub mod resolve;
 pub mod runs;
+pub mod surface;
 pub mod water;
 
 use crate::domain::words::{Climate, Crossing, Difficulty, Soil, Task, Weather};
@@ -282,7 +284,7 @@ impl Run<'_> {
             .chains
             .iter()
             .flat_map(|c| c.stretches())
-            .map(|stretch| runs::height_profile(&self.system.section, stretch).nm2())
+            .map(|stretch| runs::height::height_profile(&self.system.section, stretch).nm2())
             .sum();
         Length::from_nm(crate::units::exact::div_round(profile, i128::from(length.nm())) as i64)
     }
@@ -292,7 +294,7 @@ impl Run<'_> {
         self.chains
             .iter()
             .flat_map(|c| c.stretches())
-            .map(|stretch| runs::height_at(&self.system.section, stretch))
+            .map(|stretch| runs::height::height_at(&self.system.section, stretch))
             .max()
             .unwrap_or(self.system.section.overall_height)
     }

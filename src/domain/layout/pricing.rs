@@ -1,7 +1,7 @@
 //! What the notes say about pricing must name things that are there.
 
-use super::runs::duplicates;
 use crate::domain::book::PriceBook;
+use crate::domain::codes::duplicates;
 use crate::units::Percent;
 use crate::wire::notes::{
     Allowance, Alternate, Discount, OptionalLine, PricingNotes, SiteNotes, SystemChange,

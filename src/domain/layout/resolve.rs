@@ -2,6 +2,7 @@
 
 use super::{Layout, choices, lines, pours, runs, water};
 use crate::domain::book::PriceBook;
+use crate::domain::codes::duplicates;
 use crate::domain::words::{Climate, Difficulty, Soil};
 use crate::units::show::Show;
 use crate::wire::notes::SiteNotes;
@@ -40,7 +41,7 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
     let mut faults = Faults::new();
     let root = At::ROOT;
     let runs_at = root.member("runs");
-    for i in runs::duplicates(run_notes.iter().map(|r| &r.id)) {
+    for i in duplicates(run_notes.iter().map(|r| &r.id)) {
         faults.value(
             &runs_at.element(i).member("id"),
             "duplicate",

@@ -1,7 +1,8 @@
 //! The storm, the catchments and where their water reaches the runs.
 
-use super::{Chain, Run, runs};
+use super::{Chain, Run};
 use crate::domain::book::PriceBook;
+use crate::domain::codes::duplicates;
 use crate::units::{Length, Percent};
 use crate::wire::notes::Run as RunNotes;
 use crate::wire::water::{Catchment, Inflow, RainNotes, Reaches, Storm};
@@ -75,8 +76,8 @@ pub fn resolve<'a>(
     let root = At::ROOT;
     let (catchments_at, inflows_at) = (root.member("catchments"), root.member("inflows"));
     for (list, at) in [
-        (runs::duplicates(catchments.iter().map(|c| &c.id)), &catchments_at),
-        (runs::duplicates(inflows.iter().map(|c| &c.id)), &inflows_at),
+        (duplicates(catchments.iter().map(|c| &c.id)), &catchments_at),
+        (duplicates(inflows.iter().map(|c| &c.id)), &inflows_at),
     ] {
         for i in list {
             faults.add(&at.element(i).member("id"), "duplicate", "another one has this name");

@@ -14,7 +14,7 @@ use crate::http::reply;
 use crate::store::estimates::EstimateRow;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
-use axum::response::{IntoResponse as _, Response};
+use axum::response::Response;
 
 pub(super) async fn row(state: &AppState, id: &str) -> Result<EstimateRow, Problem> {
     state.inner.store.estimate(id).await?.ok_or_else(|| missing("estimate"))
@@ -31,16 +31,6 @@ fn revision(row: &EstimateRow) -> Revision<'_> {
     Revision { id: &row.id, number: row.revision, answer: &row.answer }
 }
 
-fn csv_file(name: &str, bytes: Vec<u8>) -> Response {
-    let mut response = (StatusCode::OK, bytes).into_response();
-    let headers = response.headers_mut();
-    headers.insert(header::CONTENT_TYPE, HeaderValue::from_static("text/csv; charset=utf-8; header=present"));
-    if let Ok(value) = HeaderValue::from_str(&format!("attachment; filename=\"{name}.csv\"")) {
-        headers.insert(header::CONTENT_DISPOSITION, value);
-    }
-    response
-}
-
 /// The answer depends on what the request accepts; caches must know.
 fn varied(mut response: Response) -> Response {
     response.headers_mut().insert(header::VARY, HeaderValue::from_static("accept"));
@@ -48,12 +38,12 @@ fn varied(mut response: Response) -> Response {
 }
 
 fn orders_csv(orders: &PurchaseOrders) -> Response {
-    csv_file(&format!("purchase-orders-{}", orders.revision), purchase_orders::csv(orders))
+    reply::csv_file(&format!("purchase-orders-{}", orders.revision), purchase_orders::csv(orders))
 }
 
 fn sheet_csv(sheet: &CuttingSheet, row: &EstimateRow) -> Result<Response, Problem> {
     let bytes = cutting_sheet::csv(sheet).map_err(refused)?;
-    Ok(csv_file(&format!("cutting-sheet-{}", row.revision), bytes))
+    Ok(reply::csv_file(&format!("cutting-sheet-{}", row.revision), bytes))
 }
 
 async fn orders_of(state: &AppState, id: &str) -> Result<PurchaseOrders, Problem> {

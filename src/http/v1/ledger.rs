@@ -23,9 +23,9 @@ use crate::http::timestamp;
 use crate::store::papers::PaperRow;
 use crate::store::reports::{NewReport, ReportRow};
 use crate::units::Amount;
-use crate::wire::contract::CivilDate;
 use crate::wire::contract::inputs::QuoteInputs;
 use crate::wire::contract::requests::CostIn;
+use crate::wire::day::Day;
 use axum::extract::{OriginalUri, Path, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse as _, Response};
@@ -98,14 +98,14 @@ pub async fn get_ledger(
         .filter(|r| r.kind == "cost")
         .filter_map(|r| {
             let category = Category::from_word(r.category.as_deref()?)?;
-            let (on, amount) = (CivilDate::parse(&r.on_date), Amount::from_minor(r.amount_minor));
+            let (on, amount) = (Day::parse(&r.on_date), Amount::from_minor(r.amount_minor));
             let reference = r.reference.clone();
             Some(LedgerCost::reported(&r.system, reference, on, category, r.committed != 0, amount))
         })
         .collect();
     costs.extend(recorded_costs(&state, &id).await?);
     let last_payment_on =
-        reports.iter().filter(|r| r.kind == "payment").filter_map(|r| CivilDate::parse(&r.on_date)).max();
+        reports.iter().filter(|r| r.kind == "payment").filter_map(|r| Day::parse(&r.on_date)).max();
     let page = ledger(LedgerInputs {
         job_id: &id,
         version,

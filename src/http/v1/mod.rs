@@ -16,6 +16,8 @@ pub mod ledger;
 pub mod order_files;
 pub mod orders;
 pub mod papers;
+pub mod plan_calculators;
+pub mod plan_calendar;
 pub mod plans;
 pub mod price_books;
 pub mod price_lists;

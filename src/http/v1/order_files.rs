@@ -16,9 +16,9 @@ use crate::http::problem::{self, Problem};
 use crate::http::timestamp;
 use crate::store::estimates::EstimateRow;
 use crate::store::papers::PaperRow;
-use crate::wire::contract::CivilDate;
 use crate::wire::contract::inputs::QuoteInputs;
 use crate::wire::contract::terms::TaxScheme;
+use crate::wire::day::Day;
 use axum::extract::{Path, State};
 use axum::response::Response;
 
@@ -29,13 +29,13 @@ fn speaking(rows: &[PaperRow]) -> Option<&PaperRow> {
 }
 
 /// The day the order was recorded as placed, else the day its estimate was stored.
-async fn day_of(state: &AppState, row: &EstimateRow, place: usize) -> Result<CivilDate, Problem> {
+async fn day_of(state: &AppState, row: &EstimateRow, place: usize) -> Result<Day, Problem> {
     let records = records(&state.inner.store.actuals(&row.job_id, None, i64::MAX).await?)?;
     if let Some(placed) = JobActuals::of(&records).orders.get(&format!("{}-{place}", row.id)) {
-        return Ok(CivilDate::new(placed.on.date()));
+        return Ok(placed.on);
     }
     let stored = timestamp(row.created_at);
-    let day = stored.get(..10).and_then(CivilDate::parse);
+    let day = stored.get(..10).and_then(Day::parse);
     day.ok_or_else(|| Problem::internal("stored estimate: its day"))
 }
 

@@ -1,5 +1,6 @@
 //! What quotes, change orders, invoices and credit notes have in common.
 
+pub(super) use super::actuals::last_day;
 use super::{missing, new_id, page_type};
 use crate::app::AppState;
 use crate::compute::contract::estimate::{Origin, facts};
@@ -12,7 +13,6 @@ use crate::store::StoreError;
 use crate::store::jobs::JobRow;
 use crate::store::papers::{NewPaper, PaperRow};
 use crate::units::Amount;
-use crate::wire::contract::CivilDate;
 use crate::wire::contract::account::{Component, Effect};
 use crate::wire::contract::facts::{EstimateFact, JobFact};
 use crate::wire::contract::inputs::{ChangeInputs, QuoteInputs};
@@ -374,9 +374,4 @@ pub(crate) fn need_issued(row: &PaperRow) -> Result<(), Problem> {
         return Ok(());
     }
     Err(Problem::new(problem::STATE_CONFLICT, "a draft leaves as no file: issue it first"))
-}
-
-/// The last day that can have happened somewhere, as papers write it.
-pub(crate) fn last_day() -> Result<CivilDate, Problem> {
-    Ok(CivilDate::new(super::actuals::last_day()?.date()))
 }

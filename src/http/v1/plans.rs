@@ -1,16 +1,14 @@
-//! Plans: of notes, and of stored estimates with versions that keep ids and raise sequence numbers.
+//! Kept plans of stored estimates: versions that keep ids and raise sequence numbers.
 
 use super::{book, missing, new_id, page_type, rains, with_link};
 use crate::app::{AppState, LoadedBook};
 use crate::compute::drainage::shelf::RainShelf;
 use crate::compute::job_plan::kept::{self, ChangeOut, WithdrawnOut};
-use crate::compute::job_plan::risk::RiskAnswer;
 use crate::compute::job_plan::{PlanAnswer, report};
 use crate::compute::pipeline;
 use crate::compute::plan::issued::{Changes, IssuedPlan};
-use crate::documents::icalendar::{self, Feed};
 use crate::http::auth::{Caller, may};
-use crate::http::extract::{Body, OptionalBody, Params, etag, not_modified};
+use crate::http::extract::{Body, OptionalBody, Params, etag};
 use crate::http::page::{Cursor, cut, limit};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply, Session};
@@ -19,62 +17,14 @@ use crate::store::estimates::EstimateRow;
 use crate::store::plans::{NewPlanVersion, PlanRow};
 use crate::wire::day::Day;
 use crate::wire::notes::SiteNotes;
-use crate::wire::planning::{PlanInputs, PlanRequest, ProgressReport, RiskRequestBody};
+use crate::wire::planning::{PlanInputs, ProgressReport};
 use crate::wire::{List, read_document};
 use axum::extract::{OriginalUri, Path, State};
-use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
-use axum::response::{IntoResponse, Response};
+use axum::http::{HeaderMap, StatusCode};
+use axum::response::Response;
 use serde::Serialize;
 use serde_json::value::RawValue;
 use utoipa::ToSchema;
-
-/// Plan a job
-///
-/// Tasks with predecessors made from the layout, waits, crews and machines as the price book has them, for a start or a
-/// wished finish. Nothing is stored: `POST /v1/estimates/{id}/plan` keeps one.
-#[utoipa::path(post, path = "/v1/calculators/plan", tag = "calculators", operation_id = "calculatePlan",
-    request_body(content = PlanRequest, example = json!({"start": "2027-03-01", "notes": {"runs": [{"id": "a",
-        "legs": [{"length": "24 ft"}], "channel_system": "channel-4-light", "crossing": "feet",
-        "outlets": [{"kind": "end", "id": "a-out", "at": "finish"}]}]}})),
-    responses((status = 200, description = "The plan.", body = PlanAnswer)))]
-pub async fn calculate_plan(
-    State(state): State<AppState>,
-    _: Caller<may::Calculate>,
-    params: Params,
-    Body { document, .. }: Body<PlanRequest>,
-) -> Result<Response, Problem> {
-    params.only(&[])?;
-    let PlanRequest { price_book_version, notes, start, finish, not_before } = document;
-    let (book, used) = book(&state, price_book_version.as_ref().map(|v| v.as_str())).await?;
-    let inputs = PlanInputs { start, finish, not_before, ..pipeline::no_inputs() };
-    let (answer, _) = pipeline::plan(&notes, &inputs, &book, &used, &rains(&state, Some(&notes)).await?)?;
-    reply::computed(&answer)
-}
-
-/// Reckon how sure an estimate is
-///
-/// Hours, cost and finish drawn again and again from the spread of the rates: percentiles, what drives the spread, and the
-/// contingency that buys a wished confidence. The same seed gives the same answer.
-#[utoipa::path(post, path = "/v1/calculators/risk", tag = "calculators", operation_id = "calculateRisk",
-    request_body(content = RiskRequestBody, example = json!({"start": "2027-03-01", "draws": 1000, "seed": 7, "confidence_pct": "80",
-        "notes": {"runs": [{"id": "a", "legs": [{"length": "24 ft"}], "channel_system": "channel-4-light", "crossing": "feet",
-        "outlets": [{"kind": "end", "id": "a-out", "at": "finish"}]}]}})),
-    responses((status = 200, description = "Percentiles, drivers and contingency.", body = RiskAnswer)))]
-pub async fn calculate_risk(
-    State(state): State<AppState>,
-    _: Caller<may::Calculate>,
-    params: Params,
-    Body { document, .. }: Body<RiskRequestBody>,
-) -> Result<Response, Problem> {
-    params.only(&[])?;
-    let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
-    // A simulation may take its time; other requests go on meanwhile.
-    let rains = rains(&state, Some(&document.notes)).await?;
-    let found = tokio::task::spawn_blocking(move || pipeline::risk(&document, &book, &used, &rains))
-        .await
-        .map_err(|e| Problem::internal(e.to_string()))??;
-    reply::computed(&found)
-}
 
 /// A kept plan.
 #[derive(Debug, Serialize, ToSchema)]
@@ -384,56 +334,4 @@ pub async fn list_plan_versions(
         .collect::<Result<_, Problem>>()?;
     let page = PlanVersionPage { items, next_cursor };
     Ok(with_link(reply::json(StatusCode::OK, &page)?, &uri, page.next_cursor.as_deref()))
-}
-
-/// How often a calendar program should look again, in minutes.
-const LOOK_AGAIN: u32 = 60;
-
-/// Get a plan as a calendar
-///
-/// iCalendar (RFC 5545): an all-day event for every task and hold point, with the sequence numbers of the plan; what was
-/// withdrawn is cancelled. Events of a job that is not accepted yet are tentative.
-#[utoipa::path(get, path = "/v1/plans/{id}/calendar", tag = "plans", operation_id = "getPlanCalendar",
-    params(("id" = String, Path, description = "Id of the plan, `plan_…`."),
-        ("If-None-Match" = Option<String>, Header, description = "304 when the ETag is still this.")),
-    responses((status = 200, description = "The calendar.", body = String, content_type = "text/calendar",
-        headers(("ETag" = String, description = "Of the plan."))), (status = 304, description = "Not modified.")))]
-pub async fn get_plan_calendar(
-    State(state): State<AppState>,
-    _: Caller<may::PlansRead>,
-    Path(id): Path<String>,
-    headers: HeaderMap,
-    params: Params,
-) -> Result<Response, Problem> {
-    params.only(&[])?;
-    let row = state.inner.store.plan(&id).await?.ok_or_else(|| missing("plan"))?;
-    let job = state.inner.store.job(&row.job_id).await?.ok_or_else(|| missing("job"))?;
-    let accepted = state.inner.store.acceptance(&row.job_id).await?.is_some();
-    let issued = kept::read(&row.issued).ok_or_else(|| Problem::internal("stored plan: issued"))?;
-    let tag = etag(&row.plan_id, row.number * 2 + i64::from(accepted));
-    if not_modified(&headers, &tag) {
-        let mut response = StatusCode::NOT_MODIFIED.into_response();
-        reply::tag(&mut response, &tag);
-        return Ok(response);
-    }
-    let stamp = jiff::Timestamp::from_millisecond(row.created_at)
-        .map(|at| jiff::tz::TimeZone::UTC.to_datetime(at))
-        .map_err(|e| Problem::internal(e.to_string()))?;
-    let file = icalendar::write(&Feed {
-        product_id: "-//rillcast//plan 1//EN".to_owned(),
-        name: job.title,
-        uid_domain: "rillcast".to_owned(),
-        stamp_utc: stamp,
-        refresh_minutes: Some(LOOK_AGAIN),
-        events: icalendar::events_of(&issued, &row.job_id, accepted),
-    })
-    .map_err(|faults| {
-        Problem::internal(faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))
-    })?;
-    let mut response = (StatusCode::OK, file).into_response();
-    response
-        .headers_mut()
-        .insert(header::CONTENT_TYPE, HeaderValue::from_static("text/calendar; charset=utf-8"));
-    reply::tag(&mut response, &tag);
-    Ok(response)
 }

@@ -12,7 +12,7 @@ use crate::units::Percent;
 use crate::wire::book::BookDoc;
 use crate::wire::{List, read_document};
 use axum::extract::{Path, State};
-use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
+use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse as _, Response};
 use report::PriceListReport;
 use serde::Serialize;
@@ -49,13 +49,7 @@ pub async fn export_price_list(
     }
     let doc: BookDoc =
         read_document(row.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
-    let mut response = (StatusCode::OK, write(&doc)).into_response();
-    let out = response.headers_mut();
-    out.insert(header::CONTENT_TYPE, HeaderValue::from_static("text/csv; charset=utf-8; header=present"));
-    let name = format!("attachment; filename=\"price-list-{}.csv\"", row.number);
-    if let Ok(name) = HeaderValue::from_str(&name) {
-        out.insert(header::CONTENT_DISPOSITION, name);
-    }
+    let mut response = reply::csv_file(&format!("price-list-{}", row.number), write(&doc));
     reply::tag(&mut response, &tag);
     Ok(response)
 }

@@ -261,8 +261,9 @@ pub async fn reprice_job(
 ///
 /// One batch of the open jobs that have an estimate, in order of their ids: each gets a new revision from the site notes
 /// of its last one and this version, with the difference shown. Jobs priced from it already are left as they are, so a
-/// batch may be asked for again; so are jobs that a customer accepted, each listed as such. Jobs whose notes cannot be computed from it are listed with the reasons; the others go
-/// on. The batch is written as a whole; go on with `next_cursor` until there is none.
+/// batch may be asked for again; so are jobs that a customer accepted, each listed as such. Jobs whose notes cannot be
+/// computed from it are listed with the reasons; the others go on. The batch is written as a whole; go on with `next_cursor`
+/// until there is none.
 #[utoipa::path(post, path = "/v1/price-book-versions/{id}/reprice", tag = "estimates", operation_id = "repriceOpenJobs",
     params(("id" = String, Path, description = "Id of the published version, `pbv_…`."),
         ("limit" = Option<i64>, Query, description = "1 to 50 jobs; 20 when left out.", minimum = 1, maximum = 50),

@@ -5,7 +5,8 @@ use super::facts::{EstimateFact, JobFact, TaxRule};
 use super::requests::{ChangeIn, CreditIn, InvoiceIn};
 use super::terms::{QuoteTerms, Seller, TaxScheme};
 use crate::units::Currency;
-use crate::wire::contract::{CivilDate, Signed};
+use crate::wire::contract::Signed;
+use crate::wire::day::Day;
 use crate::wire::{Code, Label, List, Whole};
 use crate::wire_object;
 
@@ -25,7 +26,7 @@ wire_object! {
         /// Number; none for a draft.
         pub number: Option<Label>,
         /// Date; none for a draft.
-        pub issued_on: Option<CivilDate>,
+        pub issued_on: Option<Day>,
         /// Number of the quote it takes the place of.
         pub supersedes: Option<Label>,
         /// The job.
@@ -47,7 +48,7 @@ wire_object! {
         /// Code of its component in the contract; none for a draft.
         pub code: Option<Code>,
         /// Date; none for a draft.
-        pub issued_on: Option<CivilDate>,
+        pub issued_on: Option<Day>,
         /// The job.
         pub job: JobFact,
         /// The office.
@@ -101,7 +102,7 @@ wire_object! {
         /// Number of the invoice.
         pub invoice: Label,
         /// Date of the invoice.
-        pub invoice_on: CivilDate,
+        pub invoice_on: Day,
         /// The job.
         pub job: JobFact,
         /// The office.

@@ -3,7 +3,7 @@
 //!
 //! | file | subject |
 //! |---|---|
-//! | [`scalars`] | civil dates, signed sums, signed numbers |
+//! | [`scalars`] | signed sums, signed numbers |
 //! | [`terms`] | what a quote is written with |
 //! | [`facts`] | what a paper takes over from an estimate and a job |
 //! | [`requests`] | what may be done with papers |
@@ -17,4 +17,4 @@ pub mod requests;
 pub mod scalars;
 pub mod terms;
 
-pub use scalars::{CivilDate, Number, Signed};
+pub use scalars::{Number, Signed};

@@ -3,7 +3,8 @@
 use super::facts::Measured;
 use crate::domain::words::Category;
 use crate::units::{Amount, Percent};
-use crate::wire::contract::{CivilDate, Number, Signed};
+use crate::wire::contract::{Number, Signed};
+use crate::wire::day::Day;
 use crate::wire::scalar::Flag;
 use crate::wire::{Code, Label, List, Note};
 use crate::{wire_object, wire_union};
@@ -12,7 +13,7 @@ wire_object! {
     /// A paper goes out.
     pub struct IssueIn {
         /// Date on the paper.
-        pub on: CivilDate,
+        pub on: Day,
     }
     example = serde_json::json!({"on": "2026-03-02"});
 }
@@ -23,7 +24,7 @@ wire_object! {
         /// Who accepted.
         pub by: Label,
         /// When.
-        pub on: CivilDate,
+        pub on: Day,
         /// The alternate taken instead; the quoted estimate when left out.
         pub alternate: Option<Code>,
         /// What is taken on top, by code.
@@ -36,7 +37,7 @@ wire_object! {
     /// A paper comes to its end some other way.
     pub struct CloseIn {
         /// When.
-        pub on: CivilDate,
+        pub on: Day,
         /// Who said so.
         pub by: Option<Label>,
         /// Why.
@@ -49,11 +50,11 @@ wire_object! {
     /// A new draft takes the place of a quote.
     pub struct SupersedeIn {
         /// When.
-        pub on: CivilDate,
+        pub on: Day,
         /// Estimate of the new draft; the same when left out.
         pub estimate_id: Option<Label>,
         /// Last date on which the new one can be accepted; the same when left out.
-        pub valid_until: Option<CivilDate>,
+        pub valid_until: Option<Day>,
         /// Why.
         pub reason: Option<Note>,
     }
@@ -170,9 +171,9 @@ wire_object! {
         /// What it bills.
         pub bill: Bill,
         /// Date on the invoice.
-        pub on: CivilDate,
+        pub on: Day,
         /// When it is due; so many days after its date as the quote says when left out.
-        pub due_on: Option<CivilDate>,
+        pub due_on: Option<Day>,
         /// What the customer should read.
         pub note: Option<Note>,
         /// Bill more than the contract holds. Without it such an invoice is refused; with it the invoice says so.
@@ -210,7 +211,7 @@ wire_object! {
         /// What it gives back.
         pub credit: Credit,
         /// Date on the credit note.
-        pub on: CivilDate,
+        pub on: Day,
         /// Why.
         pub reason: Note,
     }
@@ -225,7 +226,7 @@ wire_object! {
         /// Its own reference; unique per system.
         pub reference: Label,
         /// Date of the payment.
-        pub on: CivilDate,
+        pub on: Day,
         /// How much; negative when money went back.
         pub amount: Signed,
         /// More about it.
@@ -242,7 +243,7 @@ wire_object! {
         /// Its own reference; unique per system.
         pub reference: Label,
         /// Date of the void.
-        pub on: CivilDate,
+        pub on: Day,
         /// Why.
         pub reason: Note,
     }
@@ -257,7 +258,7 @@ wire_object! {
         /// Its own reference; unique per system.
         pub reference: Label,
         /// Date of the cost.
-        pub on: CivilDate,
+        pub on: Day,
         /// What it is for.
         pub category: Category,
         /// How much; negative for a refund.

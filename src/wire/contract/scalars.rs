@@ -1,19 +1,14 @@
-//! Civil dates and numbers that may be negative.
+//! Numbers that may be negative.
 
 use crate::units::Amount;
 use crate::units::percent::plain_decimal;
 use crate::wire::{At, Faults, Wire, wrong_kind};
-use jiff::civil::Date;
 use rust_decimal::Decimal;
 use serde::{Serialize, Serializer};
 use serde_json::Value;
-use utoipa::openapi::schema::{KnownFormat, ObjectBuilder, SchemaFormat, Type};
+use utoipa::openapi::schema::{ObjectBuilder, Type};
 use utoipa::openapi::{RefOr, Schema};
 use utoipa::{PartialSchema, ToSchema};
-
-/// A date of the office's calendar, `YYYY-MM-DD`.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct CivilDate(Date);
 
 /// A sum of money of either sign. JSON: a decimal string such as `"-75.00"`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
@@ -23,47 +18,10 @@ pub struct Signed(pub Amount);
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct Number(Decimal);
 
-const DATE_RULE: &str = "a date as YYYY-MM-DD, for example \"2026-03-09\"";
 const SUM_RULE: &str =
     "an amount of money of either sign as a decimal string with at most two decimals, for example \"-75.00\"";
 const NUMBER_RULE: &str =
     "a number of either sign as a decimal string with at most six decimals, for example \"-1.5\"";
-
-impl CivilDate {
-    /// The date.
-    pub const fn new(date: Date) -> Self {
-        Self(date)
-    }
-
-    /// The date.
-    pub const fn date(self) -> Date {
-        self.0
-    }
-
-    /// So many days later; the last date there is when that is beyond it.
-    #[must_use]
-    pub fn plus_days(self, days: i64) -> Self {
-        Self(self.0.saturating_add(jiff::Span::new().days(days)))
-    }
-
-    /// Strictly `YYYY-MM-DD`.
-    ///
-    /// ```
-    /// use rillcast::wire::contract::CivilDate;
-    /// assert_eq!(CivilDate::parse("2026-03-09").map(|d| d.to_string()), Some("2026-03-09".to_owned()));
-    /// for refused in ["2026-02-30", "20260309", "2026-3-9", "2026-03-09T00:00", " 2026-03-09", "+002026-03-09"] {
-    ///     assert_eq!(CivilDate::parse(refused), None, "{refused}");
-    /// }
-    /// ```
-    pub fn parse(text: &str) -> Option<Self> {
-        let shape = text.len() == 10
-            && text
-                .bytes()
-                .enumerate()
-                .all(|(i, b)| if i == 4 || i == 7 { b == b'-' } else { b.is_ascii_digit() });
-        if shape { text.parse().ok().map(Self) } else { None }
-    }
-}
 
 impl Signed {
     /// No money.
@@ -116,8 +74,7 @@ fn read_text<T>(
     };
     let read = parse(text);
     if read.is_none() {
-        let code = if rule == DATE_RULE { "date" } else { "decimal_string" };
-        faults.value(at, code, text, rule);
+        faults.value(at, "decimal_string", text, rule);
     }
     read
 }
@@ -155,12 +112,6 @@ macro_rules! text_scalar {
     };
 }
 
-text_scalar!(
-    CivilDate,
-    DATE_RULE,
-    |s| s.format(Some(SchemaFormat::KnownFormat(KnownFormat::Date))),
-    CivilDate::parse
-);
 text_scalar!(Signed, SUM_RULE, |s| s.pattern(Some(r"^-?\d{1,12}(\.\d{1,2})?$")).max_length(Some(24)), |t| {
     signed(t, 2, 100_000_000_000_000).map(|minor| Signed(Amount::from_minor(minor)))
 });

@@ -2,7 +2,7 @@
 
 use crate::domain::words::Category;
 use crate::units::{Amount, Percent};
-use crate::wire::contract::CivilDate;
+use crate::wire::day::Day;
 use crate::wire::{Code, Label, List, Note, Whole};
 use crate::{wire_enum, wire_object};
 
@@ -142,7 +142,7 @@ wire_object! {
         /// The office.
         pub seller: Seller,
         /// Last date on which it can be accepted.
-        pub valid_until: CivilDate,
+        pub valid_until: Day,
         /// What is done for the price.
         pub scope: Option<Note>,
         /// What is not, beside what the estimate excludes.

@@ -21,7 +21,7 @@ pub(in crate::compute::concrete) fn reckon(
 ) -> Option<WayOrder> {
     let ConcreteWay::Bags {
         code,
-        name,
+        name: _,
         item: _,
         bag_weight: _,
         bag_yield,
@@ -56,7 +56,6 @@ pub(in crate::compute::concrete) fn reckon(
     let hours = hours_of(mixing_per_bag.seconds().saturating_mul(count));
     let (_, labor) = labor_cost(trade, hours, book);
     let hire = mixer_hire(hours.value(), book);
-    let all_in = lines.iter().map(|l| l.cost).sum::<Amount>() + labor + hire;
     let mut warnings = Vec::new();
     if let Some(rules) = &book.doc().concrete_rules {
         let limit = rules.time_limit.hours();
@@ -70,24 +69,19 @@ pub(in crate::compute::concrete) fn reckon(
             ));
         }
     }
+    let bought = Quantity::decimal(Decimal::from(bought), item.unit, 6);
+    let order = WayOrder::of(way, bought, volume, lines, show);
     Some(WayOrder {
-        code: code.as_str().to_owned(),
-        name: name.as_str().to_owned(),
-        cheapest: false,
-        order: Quantity::decimal(Decimal::from(bought), item.unit, 6),
-        volume_ordered: show.volume(volume),
         loads: pallets,
-        load_sizes: Vec::new(),
         extra_hours: hours,
         extra_trade: Some(trade.as_str().to_owned()),
         extra_labor_cost: labor,
         extra_hire_cost: hire,
-        lines,
-        all_in,
+        // Mixing and the mixer stand in no line of this order.
+        all_in: order.all_in + labor + hire,
         warnings,
-        volume,
-        trucked: Volume::ZERO,
         bags: count,
+        ..order
     })
 }
 

@@ -1,11 +1,11 @@
 //! Trucks from the plant.
 
-use super::super::{WayOrder, increments};
-use super::{charge, hours_of, in_unit, item_of, line, minutes, rounded_basis, split};
+use super::super::WayOrder;
+use super::{charge, hours_of, in_unit, item_of, line, minutes, rounded_up, split};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::units::show::Show;
-use crate::units::{Amount, Percent, Price, Quantity, Unit, Volume};
+use crate::units::{Percent, Price, Quantity, Volume};
 use crate::wire::book::concrete::{ConcreteWay, ShortLoad};
 use rust_decimal::Decimal;
 
@@ -19,13 +19,7 @@ pub(super) fn reckon(
 ) -> Option<WayOrder> {
     let ConcreteWay::ReadyMix { increment, least_order, .. } = way else { return None };
     let unit = item_of(way, book)?.unit;
-    let steps = increments(net, waste, *increment)?;
-    let least_steps = increments(*least_order, Percent::ZERO, *increment)?;
-    let count = steps.max(least_steps);
-    let mut basis = rounded_basis(net, waste, steps, &Quantity::volume(*increment, unit).to_string(), show);
-    if count > steps {
-        basis.push_str(&format!("; the least order is {}", Quantity::volume(*least_order, unit)));
-    }
+    let (count, basis) = rounded_up(net, waste, *increment, *least_order, unit, show)?;
     of_order(way, count, basis, book, show)
 }
 
@@ -39,7 +33,7 @@ pub(in crate::compute::concrete) fn of_order(
 ) -> Option<WayOrder> {
     let ConcreteWay::ReadyMix {
         code,
-        name,
+        name: _,
         item: _,
         increment,
         least_order: _,
@@ -137,24 +131,11 @@ pub(in crate::compute::concrete) fn of_order(
             });
         }
     }
-    let all_in = lines.iter().map(|l| l.cost).sum();
     Some(WayOrder {
-        code: code.as_str().to_owned(),
-        name: name.as_str().to_owned(),
-        cheapest: false,
-        order: Quantity::decimal(number, unit, 6),
-        volume_ordered: show.volume(volume),
         loads: load_count,
         load_sizes: loads.iter().map(|l| Quantity::volume(*l, unit)).collect(),
-        extra_hours: Quantity::new(0, 0, Unit::Hr),
-        extra_trade: None,
-        extra_labor_cost: Amount::ZERO,
-        extra_hire_cost: Amount::ZERO,
-        lines,
-        all_in,
         warnings,
-        volume,
         trucked: volume,
-        bags: 0,
+        ..WayOrder::of(way, Quantity::decimal(number, unit, 6), volume, lines, show)
     })
 }

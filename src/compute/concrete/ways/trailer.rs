@@ -1,12 +1,12 @@
 //! A trailer fetched by the crew.
 
-use super::super::{WayOrder, increments};
-use super::{charge, hours_of, in_unit, item_of, labor_cost, line, minutes, rounded_basis, split};
+use super::super::WayOrder;
+use super::{charge, hours_of, in_unit, item_of, labor_cost, line, minutes, rounded_up, split};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::domain::words::Category;
 use crate::units::show::Show;
-use crate::units::{Amount, Percent, Quantity, Volume};
+use crate::units::{Percent, Quantity, Volume};
 use crate::wire::book::concrete::ConcreteWay;
 
 /// A trailer for a net volume.
@@ -19,7 +19,7 @@ pub(super) fn reckon(
 ) -> Option<WayOrder> {
     let ConcreteWay::Trailer {
         code,
-        name,
+        name: _,
         item: _,
         increment,
         capacity,
@@ -33,18 +33,12 @@ pub(super) fn reckon(
         return None;
     };
     let item = item_of(way, book)?;
-    let steps = increments(net, waste, *increment)?;
     let least = least_order.unwrap_or(Volume::ZERO);
-    let count = steps.max(increments(least, Percent::ZERO, *increment)?);
+    let (count, basis) = rounded_up(net, waste, *increment, least, item.unit, show)?;
     let volume = *increment * count;
     let trips = split(volume, *capacity)?;
     let trip_count = trips.len() as i64;
     let number = in_unit(volume, item.unit);
-    let mut basis =
-        rounded_basis(net, waste, steps, &Quantity::volume(*increment, item.unit).to_string(), show);
-    if count > steps {
-        basis.push_str(&format!("; the least order is {}", Quantity::volume(least, item.unit)));
-    }
     let people = people.map_or(1, |p| p.get());
     let hours = hours_of(trip_time.seconds().saturating_mul(trip_count).saturating_mul(people));
     let (price, labor) = labor_cost(trade, hours, book);
@@ -75,24 +69,12 @@ pub(super) fn reckon(
             if people > 1 { format!(" x {people} people") } else { String::new() }
         ),
     });
-    let all_in = lines.iter().map(|l| l.cost).sum::<Amount>();
     Some(WayOrder {
-        code: code.as_str().to_owned(),
-        name: name.as_str().to_owned(),
-        cheapest: false,
-        order: Quantity::decimal(number, item.unit, 6),
-        volume_ordered: show.volume(volume),
         loads: trip_count,
         load_sizes: trips.iter().map(|l| Quantity::volume(*l, item.unit)).collect(),
         extra_hours: hours,
         extra_trade: Some(trade.as_str().to_owned()),
         extra_labor_cost: labor,
-        extra_hire_cost: Amount::ZERO,
-        lines,
-        all_in,
-        warnings: Vec::new(),
-        volume,
-        trucked: Volume::ZERO,
-        bags: 0,
+        ..WayOrder::of(way, Quantity::decimal(number, item.unit, 6), volume, lines, show)
     })
 }

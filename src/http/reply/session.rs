@@ -1,0 +1,270 @@
+//! Writes in one transaction, that can be repeated.
+
+use super::Reply;
+use crate::app::AppState;
+use crate::http::auth::{Caller, hex};
+use crate::http::extract::{IfMatch, Params};
+use crate::http::problem::{self, Problem};
+use crate::store::Write;
+use crate::store::idempotency::KeptAnswer;
+use axum::extract::{FromRequestParts, OriginalUri};
+use axum::http::request::Parts;
+use axum::http::{HeaderMap, Method, StatusCode, Uri};
+use axum::response::Response;
+use sha2::{Digest, Sha256};
+
+/// One write in one transaction, with its Idempotency-Key and `validate_only`.
+///
+/// The handler opens it with [`Asked::open`], works on [`Session::write`], and ends with [`Session::finish`]. Between
+/// the two nothing foreign is awaited.
+#[derive(Debug)]
+pub struct Session {
+    /// The open transaction.
+    pub write: Write,
+    key: Option<(String, String)>,
+    validate_only: bool,
+}
+
+/// What opening a session gives.
+#[derive(Debug)]
+pub enum Opened {
+    /// Go on.
+    Fresh(Box<Session>),
+    /// The same request was answered before.
+    Replay(Response),
+}
+
+/// A request that writes: what its fingerprint, its preconditions and its `validate_only` are read from.
+#[derive(Debug)]
+pub struct Asked {
+    method: Method,
+    uri: Uri,
+    headers: HeaderMap,
+    params: Params,
+}
+
+impl FromRequestParts<AppState> for Asked {
+    type Rejection = Problem;
+
+    async fn from_request_parts(parts: &mut Parts, state: &AppState) -> Result<Self, Problem> {
+        let Ok(OriginalUri(uri)) = OriginalUri::from_request_parts(parts, state).await;
+        let params = Params::from_request_parts(parts, state).await?;
+        Ok(Self { method: parts.method.clone(), uri, headers: parts.headers.clone(), params })
+    }
+}
+
+impl Asked {
+    /// Refuses query parameters other than `validate_only`.
+    ///
+    /// # Errors
+    /// The first such parameter.
+    pub fn check_query(&self) -> Result<(), Problem> {
+        self.params.only(&["validate_only"])
+    }
+
+    /// The query parameters, those of `known` and `validate_only` only.
+    ///
+    /// # Errors
+    /// The first other parameter, or one sent twice.
+    pub fn check_query_with(&self, known: &[&str]) -> Result<&Params, Problem> {
+        let mut all = known.to_vec();
+        all.push("validate_only");
+        self.params.only(&all)?;
+        self.params.validate_only()?;
+        Ok(&self.params)
+    }
+
+    /// The precondition of the request.
+    pub fn if_match(&self) -> IfMatch {
+        IfMatch::of(&self.headers)
+    }
+
+    /// Opens the transaction and looks for an answer kept for this request's key.
+    ///
+    /// # Errors
+    /// 400 for a malformed key, 422 when the key belongs to another request, 503 when the database is busy.
+    pub async fn open<S>(
+        &self,
+        state: &AppState,
+        caller: &Caller<S>,
+        body: &[u8],
+    ) -> Result<Opened, Problem> {
+        let validate_only = self.params.validate_only()?;
+        let key = if validate_only { None } else { self.idempotency_key()? };
+        let mut write = state.inner.store.begin(caller.actor()).await?;
+        let key = match key {
+            None => None,
+            Some(key) => {
+                let fingerprint = self.fingerprint(body);
+                if let Some(kept) = write.kept(&key).await? {
+                    if kept.fingerprint != fingerprint {
+                        return Err(Problem::new(
+                            problem::KEY_REUSED,
+                            "this Idempotency-Key was sent with another request before",
+                        ));
+                    }
+                    let status = u16::try_from(kept.status).ok().and_then(|s| StatusCode::from_u16(s).ok());
+                    let reply = Reply {
+                        status: status.unwrap_or(StatusCode::OK),
+                        location: kept.location,
+                        etag: kept.etag,
+                        body: kept.body.into_bytes(),
+                    };
+                    return Ok(Opened::Replay(reply.response(true)));
+                }
+                Some((key, fingerprint))
+            }
+        };
+        Ok(Opened::Fresh(Box::new(Session { write, key, validate_only })))
+    }
+
+    /// Opens the transaction of an operation that moves money or promises it: it needs an Idempotency-Key, unless it only
+    /// validates.
+    ///
+    /// # Errors
+    /// As [`Asked::open`], and 400 when there is no key.
+    pub async fn open_keyed<S>(
+        &self,
+        state: &AppState,
+        caller: &Caller<S>,
+        body: &[u8],
+    ) -> Result<Opened, Problem> {
+        self.check_query()?;
+        if !self.params.validate_only()? && self.idempotency_key()?.is_none() {
+            return Err(Problem::bad_header(
+                "Idempotency-Key",
+                "this operation needs one, so that sending it again does not do it again: 8 to 64 letters, digits, `-` and \
+                 `_`, for example a UUID",
+            ));
+        }
+        self.open(state, caller, body).await
+    }
+
+    /// The answer kept for this request's key, for requests whose work is refused once it is done.
+    ///
+    /// # Errors
+    /// As [`Asked::open`].
+    pub async fn replay<S>(
+        &self,
+        state: &AppState,
+        caller: &Caller<S>,
+        body: &[u8],
+    ) -> Result<Option<Response>, Problem> {
+        if self.params.validate_only()? || self.idempotency_key()?.is_none() {
+            return Ok(None);
+        }
+        match self.open(state, caller, body).await? {
+            Opened::Replay(response) => Ok(Some(response)),
+            // Rolled back: the work is done first.
+            Opened::Fresh(_) => Ok(None),
+        }
+    }
+
+    /// The Idempotency-Key, quoted or bare.
+    fn idempotency_key(&self) -> Result<Option<String>, Problem> {
+        let Some(value) = self.headers.get("idempotency-key") else { return Ok(None) };
+        let text = value.to_str().unwrap_or("").trim();
+        let bare = text.strip_prefix('"').and_then(|t| t.strip_suffix('"')).unwrap_or(text);
+        let sound = (8..=64).contains(&bare.len())
+            && bare.bytes().all(|b| b.is_ascii_alphanumeric() || matches!(b, b'-' | b'_'));
+        if sound {
+            Ok(Some(bare.to_owned()))
+        } else {
+            Err(Problem::bad_header(
+                "Idempotency-Key",
+                "8 to 64 letters, digits, `-` and `_`, quoted or bare, for example a UUID",
+            ))
+        }
+    }
+
+    /// SHA-256 over method, path, query and the canonical body: the order of members does not matter.
+    fn fingerprint(&self, body: &[u8]) -> String {
+        let canonical = serde_json::from_slice::<serde_json::Value>(body)
+            .map_or_else(|_| body.to_vec(), |v| canonical(&v).into_bytes());
+        let mut hasher = Sha256::new();
+        hasher.update(self.method.as_str());
+        hasher.update("\n");
+        hasher.update(self.uri.path());
+        hasher.update("\n");
+        hasher.update(self.uri.query().unwrap_or(""));
+        hasher.update("\n");
+        hasher.update(&canonical);
+        hex(&hasher.finalize())
+    }
+}
+
+/// JSON with members in order of their names.
+fn canonical(value: &serde_json::Value) -> String {
+    use serde_json::Value;
+    match value {
+        Value::Object(members) => {
+            let mut names: Vec<&String> = members.keys().collect();
+            names.sort();
+            let parts: Vec<String> = names
+                .into_iter()
+                .map(|n| {
+                    format!(
+                        "{}:{}",
+                        Value::String(n.clone()),
+                        members.get(n).map_or(String::new(), canonical)
+                    )
+                })
+                .collect();
+            format!("{{{}}}", parts.join(","))
+        }
+        Value::Array(list) => format!("[{}]", list.iter().map(canonical).collect::<Vec<_>>().join(",")),
+        other => other.to_string(),
+    }
+}
+
+impl Session {
+    /// The instant this write carries, unix milliseconds.
+    pub fn now(&self) -> i64 {
+        self.write.actor.now
+    }
+
+    /// Whether nothing will be written in the end.
+    pub fn is_dry_run(&self) -> bool {
+        self.validate_only
+    }
+
+    /// Keeps the answer and commits, or rolls everything back for `validate_only`.
+    ///
+    /// # Errors
+    /// When the database refuses; then nothing is written.
+    pub async fn finish(mut self, reply: Reply) -> Result<Response, Problem> {
+        if self.validate_only {
+            drop(self.write);
+            return Ok(Reply {
+                status: StatusCode::OK,
+                location: None,
+                etag: None,
+                body: without_id(&reply.body),
+            }
+            .response(false));
+        }
+        if let Some((key, fingerprint)) = &self.key {
+            let kept = KeptAnswer {
+                fingerprint: fingerprint.clone(),
+                status: i64::from(reply.status.as_u16()),
+                location: reply.location.clone(),
+                etag: reply.etag.clone(),
+                body: String::from_utf8_lossy(&reply.body).into_owned(),
+            };
+            self.write.keep(key, &kept).await?;
+        }
+        self.write.commit().await?;
+        Ok(reply.response(false))
+    }
+}
+
+/// The body without the id of a record that was not made.
+fn without_id(body: &[u8]) -> Vec<u8> {
+    match serde_json::from_slice::<serde_json::Value>(body) {
+        Ok(serde_json::Value::Object(mut members)) => {
+            members.remove("id");
+            serde_json::to_vec(&members).unwrap_or_else(|_| body.to_vec())
+        }
+        _ => body.to_vec(),
+    }
+}

@@ -1,0 +1,65 @@
+//! A kept plan as a calendar file.
+
+use super::missing;
+use crate::app::AppState;
+use crate::compute::job_plan::kept;
+use crate::documents::icalendar::{self, Feed};
+use crate::http::auth::{Caller, may};
+use crate::http::extract::{Params, etag, not_modified};
+use crate::http::problem::Problem;
+use crate::http::reply;
+use axum::extract::{Path, State};
+use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
+use axum::response::{IntoResponse as _, Response};
+
+/// How often a calendar program should look again, in minutes.
+const LOOK_AGAIN: u32 = 60;
+
+/// Get a plan as a calendar
+///
+/// iCalendar (RFC 5545): an all-day event for every task and hold point, with the sequence numbers of the plan; what was
+/// withdrawn is cancelled. Events of a job that is not accepted yet are tentative.
+#[utoipa::path(get, path = "/v1/plans/{id}/calendar", tag = "plans", operation_id = "getPlanCalendar",
+    params(("id" = String, Path, description = "Id of the plan, `plan_…`."),
+        ("If-None-Match" = Option<String>, Header, description = "304 when the ETag is still this.")),
+    responses((status = 200, description = "The calendar.", body = String, content_type = "text/calendar",
+        headers(("ETag" = String, description = "Of the plan."))), (status = 304, description = "Not modified.")))]
+pub async fn get_plan_calendar(
+    State(state): State<AppState>,
+    _: Caller<may::PlansRead>,
+    Path(id): Path<String>,
+    headers: HeaderMap,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = state.inner.store.plan(&id).await?.ok_or_else(|| missing("plan"))?;
+    let job = state.inner.store.job(&row.job_id).await?.ok_or_else(|| missing("job"))?;
+    let accepted = state.inner.store.acceptance(&row.job_id).await?.is_some();
+    let issued = kept::read(&row.issued).ok_or_else(|| Problem::internal("stored plan: issued"))?;
+    let tag = etag(&row.plan_id, row.number * 2 + i64::from(accepted));
+    if not_modified(&headers, &tag) {
+        let mut response = StatusCode::NOT_MODIFIED.into_response();
+        reply::tag(&mut response, &tag);
+        return Ok(response);
+    }
+    let stamp = jiff::Timestamp::from_millisecond(row.created_at)
+        .map(|at| jiff::tz::TimeZone::UTC.to_datetime(at))
+        .map_err(|e| Problem::internal(e.to_string()))?;
+    let file = icalendar::write(&Feed {
+        product_id: "-//rillcast//plan 1//EN".to_owned(),
+        name: job.title,
+        uid_domain: "rillcast".to_owned(),
+        stamp_utc: stamp,
+        refresh_minutes: Some(LOOK_AGAIN),
+        events: icalendar::events_of(&issued, &row.job_id, accepted),
+    })
+    .map_err(|faults| {
+        Problem::internal(faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))
+    })?;
+    let mut response = (StatusCode::OK, file).into_response();
+    response
+        .headers_mut()
+        .insert(header::CONTENT_TYPE, HeaderValue::from_static("text/calendar; charset=utf-8"));
+    reply::tag(&mut response, &tag);
+    Ok(response)
+}

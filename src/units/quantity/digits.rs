@@ -1,0 +1,69 @@
+//! A number in decimal digits, without the formatter.
+
+/// A number in decimal digits on the stack: answers hold hundreds of them, and the formatter would cost more than the rest.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Digits {
+    buffer: [u8; 40],
+    start: usize,
+}
+
+impl Digits {
+    /// `mantissa / 10^places`, all places written.
+    pub(crate) fn new(mantissa: i64, places: u32) -> Self {
+        let mut digits = Digits { buffer: [b'0'; 40], start: 40 };
+        let mut rest = mantissa.unsigned_abs();
+        let places = places.min(18);
+        for _ in 0..places {
+            digits.put(b'0' + (rest % 10) as u8);
+            rest /= 10;
+        }
+        if places > 0 {
+            digits.put(b'.');
+        }
+        loop {
+            digits.put(b'0' + (rest % 10) as u8);
+            rest /= 10;
+            if rest == 0 {
+                break;
+            }
+        }
+        if mantissa < 0 {
+            digits.put(b'-');
+        }
+        digits
+    }
+
+    fn put(&mut self, byte: u8) {
+        // At most 20 digits, a point, a sign: the buffer never runs full.
+        self.start = self.start.saturating_sub(1);
+        if let Some(place) = self.buffer.get_mut(self.start) {
+            *place = byte;
+        }
+    }
+
+    /// The digits.
+    pub(crate) fn as_str(&self) -> &str {
+        self.buffer.get(self.start..).and_then(|b| std::str::from_utf8(b).ok()).unwrap_or("0")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn digits_are_written_in_full() {
+        for (mantissa, places, text) in [
+            (0, 0, "0"),
+            (0, 2, "0.00"),
+            (5, 2, "0.05"),
+            (-5, 3, "-0.005"),
+            (16_250, 3, "16.250"),
+            (1625, 2, "16.25"),
+            (-7, 0, "-7"),
+        ] {
+            assert_eq!(Digits::new(mantissa, places).as_str(), text);
+        }
+        assert_eq!(Digits::new(i64::MIN, 6).as_str(), "-9223372036854.775808");
+    }
+}

@@ -1,0 +1,146 @@
+//! Both forms of a quantity in a request: read, refused with what would be right, described.
+
+use super::Quantity;
+use crate::units::grammar::{self, Refusal};
+use crate::units::unit::{Dimension, Unit};
+use crate::wire::{At, Faults, wrong_kind};
+use serde_json::Value;
+use utoipa::openapi::schema::{ObjectBuilder, OneOfBuilder, Type};
+use utoipa::openapi::{RefOr, Schema};
+
+/// Reads either form into base units; notes what is wrong and which units would be right.
+pub(in crate::units) fn read_base(
+    value: &Value,
+    dimension: Dimension,
+    signed: bool,
+    at: &At<'_>,
+    faults: &mut Faults,
+) -> Option<(i128, Unit)> {
+    let (refusal, sent) = match value {
+        Value::String(text) => {
+            let (negative, size) = match text.trim_start().strip_prefix(['-', '\u{2212}']) {
+                Some(size) if signed => (true, size),
+                _ => (false, text.as_str()),
+            };
+            match grammar::parse(size, dimension) {
+                Ok((base, unit)) => return Some((if negative { -base } else { base }, unit)),
+                Err(refusal) => (refusal, text.clone()),
+            }
+        }
+        Value::Object(_) => {
+            let members = crate::wire::Members::open(value, &["value", "unit"], at, faults)?;
+            let unit = members.take::<Unit>("unit", at, faults);
+            let number = value.get("value");
+            let here = at.member("value");
+            let text = match number {
+                Some(Value::String(text)) => text.clone(),
+                Some(other) => {
+                    wrong_kind(other, "a decimal number as text, for example \"41.5\"", &here, faults);
+                    return None;
+                }
+                None => {
+                    faults.add(&here, "required", "the member `value` is required");
+                    return None;
+                }
+            };
+            let unit = unit?;
+            if unit.dimension() != dimension {
+                note(Refusal::Dimension, unit.word(), dimension, &at.member("unit"), faults);
+                return None;
+            }
+            let (negative, size) = match text.strip_prefix('-') {
+                Some(size) if signed => (true, size),
+                Some(_) => {
+                    note(Refusal::Negative, &text, dimension, &here, faults);
+                    return None;
+                }
+                None => (false, text.as_str()),
+            };
+            match grammar::decimal(size, unit) {
+                Ok(base) => return Some((if negative { -base } else { base }, unit)),
+                Err(refusal) => {
+                    note(refusal, &text, dimension, &here, faults);
+                    return None;
+                }
+            }
+        }
+        Value::Number(number) => (Refusal::NoUnit, number.to_string()),
+        other => {
+            wrong_kind(other, "a quantity with its unit", at, faults);
+            return None;
+        }
+    };
+    note(refusal, &sent, dimension, at, faults);
+    None
+}
+
+pub(in crate::units) fn note(
+    refusal: Refusal,
+    sent: &str,
+    dimension: Dimension,
+    at: &At<'_>,
+    faults: &mut Faults,
+) {
+    let forms = match dimension {
+        Dimension::Length => {
+            "\"41 ft 6 in\", \"3 1/2 in\", \"12.6 m\" or {\"value\":\"41.5\",\"unit\":\"ft\"}"
+        }
+        Dimension::Area => "\"120 ft2\", \"11.5 m2\" or {\"value\":\"120\",\"unit\":\"ft2\"}",
+        Dimension::Volume => "\"2.25 yd3\", \"1.7 m3\" or {\"value\":\"2.25\",\"unit\":\"yd3\"}",
+        Dimension::Mass => "\"80 lb\", \"36 kg\" or {\"value\":\"80\",\"unit\":\"lb\"}",
+        Dimension::Time => "\"45 min\", \"1.5 hr\" or {\"value\":\"1.5\",\"unit\":\"hr\"}",
+        Dimension::Flow => {
+            "\"12 gal_us_per_min\", \"0.8 l_per_s\" or {\"value\":\"12\",\"unit\":\"gal_us_per_min\"}"
+        }
+        Dimension::RainIntensity => {
+            "\"4.2 in_per_hr\", \"100 mm_per_hr\" or {\"value\":\"4.2\",\"unit\":\"in_per_hr\"}"
+        }
+        Dimension::Speed => "\"10 mi_per_hr\", \"16 km_per_hr\" or {\"value\":\"10\",\"unit\":\"mi_per_hr\"}",
+        Dimension::Temperature => "\"85 deg_f\", \"29.5 deg_c\" or {\"value\":\"85\",\"unit\":\"deg_f\"}",
+        _ => "a number and its unit",
+    };
+    let units = Unit::of(dimension).map(Unit::word);
+    faults.value(at, refusal.code(), sent, format!("{refusal}; accepted: {forms}")).allow(units);
+}
+
+pub(in crate::units) fn input_schema(what: &str, examples: [&str; 3]) -> RefOr<Schema> {
+    let text = ObjectBuilder::new().schema_type(Type::String).min_length(Some(1)).max_length(Some(60));
+    OneOfBuilder::new()
+        .description(Some(what))
+        .item(text)
+        .item(crate::wire::read::reference_to::<Quantity>())
+        .examples(examples.map(serde_json::Value::from))
+        .into()
+}
+
+macro_rules! quantity_wire {
+    ($t:ty, $name:literal, $dimension:expr, $signed:literal, $make:expr, $what:literal, $examples:expr) => {
+        impl PartialSchema for $t {
+            fn schema() -> RefOr<Schema> {
+                input_schema($what, $examples)
+            }
+        }
+        impl ToSchema for $t {
+            fn name() -> Cow<'static, str> {
+                $name.into()
+            }
+            fn schemas(into: &mut Vec<(String, RefOr<Schema>)>) {
+                crate::wire::read::register_named::<Quantity>(into);
+            }
+        }
+        impl Wire for $t {
+            fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+                let (base, _) = read_base(value, $dimension, $signed, at, faults)?;
+                let make: fn(i128) -> Option<$t> = $make;
+                let made = make(base);
+                if made.is_none() {
+                    note(Refusal::Range, &value.to_string(), $dimension, at, faults);
+                }
+                made
+            }
+            crate::wire_named!();
+        }
+    };
+}
+
+pub(in crate::units) use quantity_wire;
