@@ -41,6 +41,15 @@ impl Extremes {
     }
 }
 
+/// Where a strip ended: its reach, station and depth there, and what was found there.
+#[derive(Debug, Clone, Copy)]
+struct Seam {
+    reach: usize,
+    end: (f64, f64),
+    /// Station and Froude number.
+    sample: (f64, f64),
+}
+
 /// A place in the solution: branch, strip, share of the strip.
 #[derive(Debug, Clone, Copy)]
 struct Best {
@@ -164,14 +173,14 @@ pub(super) fn find(run: &Run, solution: &Solution) -> Extremes {
     };
     for (b, solved) in solution.branches.iter().enumerate() {
         // Where one strip goes on in the next, its end has been looked at.
-        let mut last: Option<(usize, (f64, f64), (f64, f64))> = None;
+        let mut last: Option<Seam> = None;
         for (s, strip) in solved.surface.strips.iter().enumerate() {
-            let known = last.filter(|(reach, end, _)| *reach == strip.segment.reach && *end == strip.start());
+            let known = last.filter(|seam| seam.reach == strip.segment.reach && seam.end == strip.start());
             let reach = solved.branch.reaches.get(strip.segment.reach);
             let mut samples = [(0.0, 0.0); SHARES.len()];
             for (share, sample) in SHARES.into_iter().zip(&mut samples) {
-                if let Some((.., seen)) = known.filter(|_| share == 0.0) {
-                    *sample = seen;
+                if let Some(seam) = known.filter(|_| share == 0.0) {
+                    *sample = seam.sample;
                     continue;
                 }
                 let (x, y) = strip.at(share);
@@ -188,7 +197,8 @@ pub(super) fn find(run: &Run, solution: &Solution) -> Extremes {
                     sample.1 = (speed * speed * at.top_width_m / (channel.gravity * at.area_m2)).sqrt();
                 }
             }
-            last = samples.last().map(|sample| (strip.segment.reach, strip.end(), *sample));
+            let (reach_index, end) = (strip.segment.reach, strip.end());
+            last = samples.last().map(|sample| Seam { reach: reach_index, end, sample: *sample });
             for pair in samples.windows(2) {
                 if let [(x0, f0), (x1, f1)] = pair {
                     let middle = 0.5 * (f0 + f1);
