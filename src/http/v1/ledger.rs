@@ -28,7 +28,7 @@ use crate::wire::contract::requests::CostIn;
 use crate::wire::day::Day;
 use axum::extract::{OriginalUri, Path, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
-use axum::response::{IntoResponse as _, Response};
+use axum::response::Response;
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -175,14 +175,8 @@ pub async fn get_invoice_rows(
         }
     }
     let bytes = invoice_csv::rows(&list).map_err(|e| Problem::internal(e.to_string()))?;
-    let mut response = (StatusCode::OK, bytes).into_response();
-    let headers = response.headers_mut();
-    headers.insert(header::CONTENT_TYPE, HeaderValue::from_static("text/csv; charset=utf-8; header=present"));
-    headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("private, no-cache"));
-    headers.insert(
-        header::CONTENT_DISPOSITION,
-        HeaderValue::from_static("attachment; filename=\"invoice-rows.csv\""),
-    );
+    let mut response = reply::csv_file("invoice-rows", bytes);
+    response.headers_mut().insert(header::CACHE_CONTROL, HeaderValue::from_static("private, no-cache"));
     Ok(response)
 }
 

@@ -27,8 +27,7 @@ pub(super) fn momentum(solution: &Solution) -> f64 {
             };
             let force_at = |(x, y): (f64, f64)| channel.force(reach.flow_at(x).max(0.0), y);
             // Where one strip goes on in the next, the force at the seam is the same.
-            let goes_on = above
-                .filter(|(last, _)| last.segment.reach == strip.segment.reach && last.end() == strip.start());
+            let goes_on = above.filter(|(last, _)| strip.goes_on_from(last));
             let start = goes_on.map_or_else(|| force_at(strip.start()), |(_, force)| force);
             let end = force_at(strip.end());
             off += strip_off(&channel, reach, strip, (start, end));

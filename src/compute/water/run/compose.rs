@@ -33,6 +33,11 @@ impl Strip {
         (self.segment.x(self.to), self.segment.y(self.to))
     }
 
+    /// Whether it begins just where another ended, in the same reach and at the same depth.
+    pub(super) fn goes_on_from(&self, above: &Strip) -> bool {
+        above.segment.reach == self.segment.reach && above.end() == self.start()
+    }
+
     /// Station and depth at a share of the strip's parameter.
     pub(super) fn at(&self, share: f64) -> (f64, f64) {
         let t = self.from + share * (self.to - self.from);

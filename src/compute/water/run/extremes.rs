@@ -1,5 +1,6 @@
 //! The greatest and least along a water surface, found between the stations too.
 
+use super::compose::Strip;
 use super::input::Run;
 use super::profile::{Extreme, Station};
 use super::solve::{Solution, SolvedBranch};
@@ -39,15 +40,6 @@ impl Extremes {
         }
         self
     }
-}
-
-/// Where a strip ended: its reach, station and depth there, and what was found there.
-#[derive(Debug, Clone, Copy)]
-struct Seam {
-    reach: usize,
-    end: (f64, f64),
-    /// Station and Froude number.
-    sample: (f64, f64),
 }
 
 /// A place in the solution: branch, strip, share of the strip.
@@ -173,14 +165,14 @@ pub(super) fn find(run: &Run, solution: &Solution) -> Extremes {
     };
     for (b, solved) in solution.branches.iter().enumerate() {
         // Where one strip goes on in the next, its end has been looked at.
-        let mut last: Option<Seam> = None;
+        let mut last: Option<(&Strip, (f64, f64))> = None;
         for (s, strip) in solved.surface.strips.iter().enumerate() {
-            let known = last.filter(|seam| seam.reach == strip.segment.reach && seam.end == strip.start());
+            let known = last.filter(|(above, _)| strip.goes_on_from(above));
             let reach = solved.branch.reaches.get(strip.segment.reach);
             let mut samples = [(0.0, 0.0); SHARES.len()];
             for (share, sample) in SHARES.into_iter().zip(&mut samples) {
-                if let Some(seam) = known.filter(|_| share == 0.0) {
-                    *sample = seam.sample;
+                if let Some((_, seen)) = known.filter(|_| share == 0.0) {
+                    *sample = seen;
                     continue;
                 }
                 let (x, y) = strip.at(share);
@@ -194,11 +186,10 @@ pub(super) fn find(run: &Run, solution: &Solution) -> Extremes {
                     let at = channel.section.wet(y);
                     let speed = flow / at.area_m2;
                     fastest.offer(speed, b, s, share);
-                    sample.1 = (speed * speed * at.top_width_m / (channel.gravity * at.area_m2)).sqrt();
+                    sample.1 = channel.froude(speed, &at);
                 }
             }
-            let (reach_index, end) = (strip.segment.reach, strip.end());
-            last = samples.last().map(|sample| Seam { reach: reach_index, end, sample: *sample });
+            last = samples.last().map(|sample| (strip, *sample));
             for pair in samples.windows(2) {
                 if let [(x0, f0), (x1, f1)] = pair {
                     let middle = 0.5 * (f0 + f1);

@@ -301,7 +301,7 @@ fn station_at(solution: &Solution, solved: &SolvedBranch, strip: &Strip, x: f64,
     let (velocity, froude) = if depth > 0.0 && flow > 0.0 {
         let at = channel.section.wet(depth);
         let velocity = flow / at.area_m2;
-        (velocity, (velocity * velocity * at.top_width_m / (channel.gravity * at.area_m2)).sqrt())
+        (velocity, channel.froude(velocity, &at))
     } else {
         (0.0, 0.0)
     };

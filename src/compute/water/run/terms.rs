@@ -1,7 +1,7 @@
 //! The equation of the water surface: its numerator and denominator, and their derivatives.
 
 use crate::compute::water::roots::cube_root;
-use crate::compute::water::section::Prismatic;
+use crate::compute::water::section::{Prismatic, Wet};
 
 /// Slope of the water depth along a channel into which water falls all along (spatially varied flow with
 /// increasing discharge).
@@ -199,6 +199,11 @@ impl<S: Prismatic> Channel<'_, S> {
             denominator_y: velocity * velocity * per_weight * (3.0 * top * narrowing - at.top_width_rate),
             reference: reach.slope.abs() + friction + inflow,
         }
+    }
+
+    /// Froude number of a velocity in what is wet.
+    pub(super) fn froude(&self, velocity: f64, at: &Wet) -> f64 {
+        (velocity * velocity * at.top_width_m / (self.gravity * at.area_m2)).sqrt()
     }
 
     /// Specific force `Q²/(gA) + Aȳ`, m³.
