@@ -161,6 +161,12 @@ pub fn ceil_div(n: i128, d: i128) -> Option<i128> {
 /// Millionths of the currency unit, rounded half up; `None` beyond about 9 million million units.
 #[must_use]
 pub fn micros(amount: Decimal) -> Option<i64> {
+    // what has no more than six places is only scaled
+    if let Some(places) = 6_u32.checked_sub(amount.scale())
+        && let Ok(mantissa) = i64::try_from(amount.mantissa())
+    {
+        return mantissa.checked_mul(10_i64.pow(places));
+    }
     let scaled = amount.checked_mul(Decimal::from(1_000_000))?;
     let whole = scaled.round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero);
     i64::try_from(whole.mantissa() / 10_i128.pow(whole.scale())).ok()
@@ -169,6 +175,14 @@ pub fn micros(amount: Decimal) -> Option<i64> {
 /// The amount of so many millionths.
 #[must_use]
 pub fn from_micros(m: i128) -> Decimal {
+    if let Ok(mut rest) = i64::try_from(m) {
+        let mut places = 6;
+        while places > 0 && rest % 10 == 0 {
+            rest /= 10;
+            places -= 1;
+        }
+        return Decimal::new(rest, places);
+    }
     Decimal::try_from_i128_with_scale(m, 6).unwrap_or(Decimal::MAX).normalize()
 }
 

@@ -1,12 +1,14 @@
 //! The plans as data: what is cut from each stock length, in order, and where each piece goes.
 
 use super::{CutLists, List, Part};
-use crate::compute::cutting::{self, CutPlan, Problem, Source};
+use crate::compute::cutting::{self, CutPlan, Name, Problem, Source};
+use crate::compute::exact::micros;
 use crate::units::show::Show;
 use crate::units::{Amount, Length, Percent, Price, Quantity};
 use crate::wire_enum;
 use rust_decimal::{Decimal, RoundingStrategy};
-use serde::Serialize;
+use serde::{Serialize, Serializer};
+use std::fmt;
 use utoipa::ToSchema;
 
 wire_enum! {
@@ -23,8 +25,8 @@ wire_enum! {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct CutPiece {
     /// The leg it goes to.
-    #[schema(example = "run drive, leg 2")]
-    pub leg: String,
+    #[schema(value_type = String, example = "run drive, leg 2")]
+    pub leg: Name,
     /// Station on that leg where it begins.
     pub from: Quantity,
     /// Station where it ends.
@@ -32,8 +34,27 @@ pub struct CutPiece {
     /// Its length.
     pub length: Quantity,
     /// The same as a foreman writes it.
-    #[schema(example = "3 ft 5 7/8 in")]
-    pub mark: String,
+    #[schema(value_type = String, example = "3 ft 5 7/8 in")]
+    pub mark: Mark,
+}
+
+/// A length as a foreman writes it on the piece; put into words when the answer is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Mark {
+    length: Length,
+    show: Show,
+}
+
+impl fmt::Display for Mark {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        fmt::Display::fmt(&self.show.length(self.length), f)
+    }
+}
+
+impl Serialize for Mark {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        s.collect_str(self)
+    }
 }
 
 /// One stock piece and what is cut from it.
@@ -42,7 +63,8 @@ pub struct CutStockPiece {
     /// Number on the cutting sheet, from 1.
     pub number: i64,
     /// Item code, or the name of the offcut.
-    pub stock: String,
+    #[schema(value_type = String)]
+    pub stock: Name,
     /// Where it comes from.
     pub source: StockSource,
     /// Its whole length.
@@ -70,8 +92,8 @@ pub struct SettingOut {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct CutLeg {
     /// Its name.
-    #[schema(example = "run drive, leg 2")]
-    pub leg: String,
+    #[schema(value_type = String, example = "run drive, leg 2")]
+    pub leg: Name,
     /// Length covered.
     pub length: Quantity,
     /// Numbers of the stock pieces it is made from, from its start.
@@ -88,7 +110,8 @@ pub struct KeptOffcut {
     /// Stock piece it is left of.
     pub stock_piece: i64,
     /// Item code.
-    pub stock: String,
+    #[schema(value_type = String)]
+    pub stock: Name,
     /// Its length.
     pub length: Quantity,
 }
@@ -190,7 +213,7 @@ pub(crate) fn write(plan: &CutPlan, problem: &Problem, about: &About<'_>, show: 
         from: long(p.from.0),
         to: long(p.to.0),
         length: long(p.length().0),
-        mark: show.length(Length::from_nm(p.length().0)).to_string(),
+        mark: Mark { length: Length::from_nm(p.length().0), show },
     };
     CutListOut {
         part: about.part,
@@ -281,14 +304,10 @@ fn words(plan: &CutPlan, problem: &Problem, show: Show) -> String {
 
 /// A price to the millionth.
 fn price(exact: Decimal) -> Price {
-    let millionths =
-        (exact * Decimal::from(1_000_000)).round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero);
-    Price::from_millionths(i64::try_from(millionths).unwrap_or(i64::MAX))
+    Price::from_millionths(micros(exact).unwrap_or(i64::MAX))
 }
 
 /// A share as percent, to four decimals.
 fn percent(share: Decimal) -> Percent {
-    let millionths =
-        (share * Decimal::from(1_000_000)).round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero);
-    Percent::from_millionths(i64::try_from(millionths).unwrap_or(0))
+    Percent::from_millionths(micros(share).unwrap_or(0))
 }

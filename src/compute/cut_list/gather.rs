@@ -1,5 +1,7 @@
 //! Which legs there are, from which stock, by which rules.
 
+mod parts;
+
 use super::costs::{Worth, one_more};
 use super::{List, Part, Place};
 use crate::compute::cutting::{Leg, Problem, Source, Stock, Work};
@@ -11,8 +13,8 @@ use crate::domain::words::{Climate, Measure};
 use crate::units::{Dimension, Length};
 use crate::wire::Code;
 use crate::wire::book::cutting::CuttingRules;
-use crate::wire::book::ground::SurfaceKind;
 use rust_decimal::Decimal;
+use std::fmt::{self, Write as _};
 
 /// Rounded half up to a millionth of the currency unit, as the search counts.
 fn to_millionth(exact: Decimal) -> Decimal {
@@ -43,24 +45,25 @@ struct Gather<'a, 'l> {
     lists: Vec<(Rules<'a>, List<'a>)>,
     /// What one more of a measure costs, once it has been asked for.
     known: Vec<(Measure, Decimal)>,
+    /// Name of the leg at hand.
+    name: String,
+}
+
+/// A leg to be added to a list.
+struct Wanted<'a, 'n> {
+    owner: &'a Code,
+    name: fmt::Arguments<'n>,
+    place: Place,
 }
 
 /// Every cut list of the layout, not yet worked out.
 pub(super) fn all<'a>(layout: &Layout<'a>, book: &'a PriceBook) -> Vec<List<'a>> {
-    let mut gather = Gather { layout, book, lists: Vec::new(), known: Vec::new() };
-    for index in 0..layout.runs.len() {
-        gather.channel(index);
-    }
-    for index in 0..layout.runs.len() {
-        gather.grates(index);
-    }
+    let mut gather = Gather { layout, book, lists: Vec::new(), known: Vec::new(), name: String::new() };
+    gather.channels();
+    gather.grates();
     gather.pipes();
-    for index in 0..layout.runs.len() {
-        gather.boards(index);
-    }
-    for index in 0..layout.runs.len() {
-        gather.bars(index);
-    }
+    gather.boards();
+    gather.bars();
     gather.lists.into_iter().map(|(_, list)| list).collect()
 }
 
@@ -84,20 +87,25 @@ impl<'a> Gather<'a, '_> {
         self.book.doc().cutting.as_ref()
     }
 
-    fn add(&mut self, rules: Rules<'a>, owner: &'a Code, name: String, place: Place) {
-        let demand = less_end_gap(place.length, &rules.stock, rules.gap);
-        let leg = Leg::new(name, Nm(demand.nm()));
+    /// The list of these rules, opened where it is the first of them.
+    fn list(&mut self, rules: Rules<'a>) -> usize {
         let found = self.lists.iter().position(|(have, _)| *have == rules);
-        let index = found.unwrap_or_else(|| {
+        found.unwrap_or_else(|| {
             let list = self.open(&rules);
             self.lists.push((rules, list));
             self.lists.len() - 1
-        });
-        if let Some((_, list)) = self.lists.get_mut(index) {
-            list.places.push(place);
-            list.owners.push(owner);
-            list.problem.legs.push(leg);
-        }
+        })
+    }
+
+    fn add(&mut self, index: usize, leg: Wanted<'a, '_>) {
+        let Some((rules, list)) = self.lists.get_mut(index) else { return };
+        let demand = less_end_gap(leg.place.length, &rules.stock, rules.gap);
+        self.name.clear();
+        // writing to a string does not fail
+        let _ = self.name.write_fmt(leg.name);
+        list.problem.legs.push(Leg::new(self.name.as_str(), Nm(demand.nm())));
+        list.places.push(leg.place);
+        list.owners.push(leg.owner);
     }
 
     fn open(&self, rules: &Rules<'a>) -> List<'a> {
@@ -159,7 +167,7 @@ impl<'a> Gather<'a, '_> {
         let Some(facts) = self.book.item(item) else { return Decimal::ZERO };
         let offers = self.book.doc().offers.iter().filter(|o| o.item == *item);
         let market = Market::of(self.book);
-        let offered = offers.map(|o| market.price(o) / o.pack.map_or(Decimal::ONE, |p| p.number()));
+        let offered = offers.map(|o| o.pack.map_or(market.price(o), |p| market.price(o) / p.number()));
         let price = offered.min().unwrap_or(facts.price.decimal());
         match (facts.unit.dimension(), facts.unit.factor()) {
             (Dimension::Length, Some(factor)) => {
@@ -186,151 +194,6 @@ impl<'a> Gather<'a, '_> {
             worth.and_measure(*measure, *times, cost);
         }
         worth
-    }
-
-    fn channel(&mut self, index: usize) {
-        let Some(run) = self.layout.runs.get(index) else { return };
-        let system = run.system;
-        let one = Decimal::ONE;
-        let rules = Rules {
-            part: Part::Channel,
-            code: &system.code,
-            stock: system.stock.iter().map(|s| (&s.item, s.length)).collect(),
-            kerf: system.kerf,
-            gap: Length::ZERO,
-            least: system.least_piece,
-            longest_setting: self.settings().and_then(|s| s.longest_setting),
-            joint: self.worth(
-                &[(Measure::ChannelJoints, one), (Measure::ChannelSections, one)],
-                &[(system.coupling.as_ref(), one)],
-            ),
-            cut: self.worth(&[(Measure::ChannelCuts, one)], &[]),
-        };
-        for (leg, run_leg) in run.legs.iter().enumerate() {
-            for (part, span) in run_leg.spans.iter().enumerate() {
-                let part =
-                    if run_leg.spans.len() > 1 { format!(", part {}", part + 1) } else { String::new() };
-                let name = format!("run {}, leg {}{part}", run.id, leg + 1);
-                let place = Place { of: index, leg, from: span.from, length: span.length };
-                self.add(rules.clone(), run.id, name, place);
-            }
-        }
-    }
-
-    fn grates(&mut self, index: usize) {
-        let Some(run) = self.layout.runs.get(index) else { return };
-        let grate = run.grate;
-        let screws = Decimal::from(grate.screws.get());
-        let rules = Rules {
-            part: Part::Grate,
-            code: &grate.item,
-            stock: vec![(&grate.item, grate.length)],
-            kerf: run.system.kerf,
-            gap: grate_gap(self.layout, run),
-            least: grate.least_piece.unwrap_or(Length::ZERO),
-            longest_setting: None,
-            joint: self.worth(
-                &[(Measure::Grates, Decimal::ONE), (Measure::GrateScrews, screws)],
-                &[(run.system.screw.as_ref(), screws)],
-            ),
-            cut: self.worth(&[(Measure::GrateCuts, Decimal::ONE)], &[]),
-        };
-        for (leg, run_leg) in run.legs.iter().enumerate() {
-            let name = format!("run {}, leg {}", run.id, leg + 1);
-            let place = Place { of: index, leg, from: Length::ZERO, length: run_leg.length };
-            self.add(rules.clone(), run.id, name, place);
-        }
-    }
-
-    fn pipes(&mut self) {
-        let layout = self.layout;
-        for (index, line) in layout.lines.iter().enumerate() {
-            let pipe = line.pipe;
-            let (kerf, least) = self.loose();
-            let rules = Rules {
-                part: Part::Pipe,
-                code: &pipe.code,
-                stock: vec![(&pipe.item, pipe.stock_length)],
-                kerf,
-                gap: Length::ZERO,
-                least,
-                longest_setting: None,
-                joint: self
-                    .worth(&[(Measure::PipeJoints, Decimal::ONE)], &[(pipe.coupling.as_ref(), Decimal::ONE)]),
-                cut: Worth::default(),
-            };
-            for (leg, line_leg) in line.legs.iter().enumerate() {
-                let name = format!("line {}, leg {}", line.id, leg + 1);
-                let place = Place { of: index, leg, from: Length::ZERO, length: line_leg.length };
-                self.add(rules.clone(), line.id, name, place);
-            }
-        }
-    }
-
-    /// Kerf and least piece of what no channel system speaks of.
-    fn loose(&self) -> (Length, Length) {
-        let settings = self.settings();
-        (
-            settings.and_then(|s| s.kerf).unwrap_or(Length::ZERO),
-            settings.and_then(|s| s.least_piece).unwrap_or(Length::ZERO),
-        )
-    }
-
-    /// Rows of boards along both sides and both ends of the trench, where there is no slab edge.
-    fn boards(&mut self, index: usize) {
-        let Some(run) = self.layout.runs.get(index) else { return };
-        let Some(form) = self.book.doc().forms.as_ref().filter(|_| run.top.kind != SurfaceKind::ConcreteSlab)
-        else {
-            return;
-        };
-        let (kerf, least) = self.loose();
-        let rules = Rules {
-            part: Part::FormBoard,
-            code: &form.item,
-            stock: vec![(&form.item, form.board_length)],
-            kerf,
-            gap: Length::ZERO,
-            least,
-            longest_setting: None,
-            joint: Worth::default(),
-            cut: Worth::default(),
-        };
-        for row in 0..form_rows(run, form.board_width) {
-            let sides = [
-                ("side 1", run.trench_length()),
-                ("side 2", run.trench_length()),
-                ("end 1", run.trench_width()),
-                ("end 2", run.trench_width()),
-            ];
-            for (leg, (side, length)) in sides.into_iter().enumerate() {
-                let name = format!("run {}, {side}, row {}", run.id, row + 1);
-                self.add(rules.clone(), run.id, name, Place { of: index, leg, from: Length::ZERO, length });
-            }
-        }
-    }
-
-    /// Bars side by side along the trench, lapped where they meet.
-    fn bars(&mut self, index: usize) {
-        let Some(run) = self.layout.runs.get(index) else { return };
-        let Some(steel) = &run.detail.reinforcement else { return };
-        let (kerf, least) = self.loose();
-        let rules = Rules {
-            part: Part::Bar,
-            code: &steel.item,
-            stock: vec![(&steel.item, steel.bar_length)],
-            kerf,
-            gap: -steel.lap,
-            least: least.max(steel.lap + Length::from_nm(1)),
-            longest_setting: None,
-            joint: Worth::default(),
-            cut: Worth::default(),
-        };
-        for bar in 0..steel.bars.get() {
-            let name = format!("run {}, bar {}", run.id, bar + 1);
-            let leg = usize::try_from(bar).unwrap_or(0);
-            let place = Place { of: index, leg, from: Length::ZERO, length: run.trench_length() };
-            self.add(rules.clone(), run.id, name, place);
-        }
     }
 }
 

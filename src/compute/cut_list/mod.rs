@@ -3,7 +3,8 @@
 //!
 //! | file | subject |
 //! |---|---|
-//! | `gather` | which legs there are, from which stock, by which rules |
+//! | `gather` | the lists of legs by what they are cut from, with their rules |
+//! | `gather::parts` | which legs there are of channel, grates, pipe, form boards and bars |
 //! | [`costs`] | what one more joint or cut costs by the rates of the book |
 //! | `share` | what each run and line gets out of the plans |
 //! | [`answer`] | the plans as data: the cutting sheet |
@@ -96,8 +97,9 @@ impl<'a> CutLists<'a> {
     }
 
     /// What a run or line gets of a part.
-    pub fn share(&self, part: Part, of: usize) -> Share {
-        self.shares.get(&(part, of)).cloned().unwrap_or_default()
+    pub fn share(&self, part: Part, of: usize) -> &Share {
+        static NOTHING: Share = Share { pieces: Vec::new(), count: 0, joints: 0, cuts: 0 };
+        self.shares.get(&(part, of)).unwrap_or(&NOTHING)
     }
 
     /// The stock to be bought, once for the whole layout.
@@ -111,7 +113,7 @@ impl<'a> CutLists<'a> {
         for list in &self.lists {
             let Some(plan) = &list.plan else { continue };
             for (item, length) in &list.stock {
-                let bought = plan.stock.iter().filter(|s| s.stock == item.as_str()).count() as i64;
+                let bought = plan.stock.iter().filter(|s| s.stock.as_str() == item.as_str()).count() as i64;
                 if bought == 0 {
                     continue;
                 }

@@ -67,29 +67,27 @@ pub(super) struct Group {
 impl Group {
     /// A group with its cost worked out from its pieces; stock that gives no piece is dropped.
     pub(super) fn new(m: &Model, legs: Vec<usize>, stock: &[usize], cuts: &[Cut]) -> Self {
-        let mut used = vec![(0_i64, 0_usize); stock.len()];
+        // length and pieces taken of each stock piece, and its position among those used
+        let mut used = vec![(0_i64, 0_usize, 0_usize); stock.len()];
         for c in cuts {
             if let Some(u) = used.get_mut(c.stock) {
                 u.0 += c.len;
                 u.1 += 1;
             }
         }
-        let mut place = vec![0; stock.len()];
-        let (mut kept, mut prices, mut exact) = (Vec::new(), 0, 0);
-        for (i, (&kind, &(len, n))) in stock.iter().zip(&used).enumerate() {
+        let (mut kept, mut prices, mut exact) = (Vec::with_capacity(stock.len()), 0, 0);
+        for (&kind, (len, n, place)) in stock.iter().zip(&mut used) {
             let Some(k) = m.kinds.get(kind) else { continue };
-            if n > 0 {
-                if let Some(p) = place.get_mut(i) {
-                    *p = kept.len();
-                }
+            if *n > 0 {
+                *place = kept.len();
                 kept.push(kind);
                 prices += k.price;
-                let kerfs = m.kerf * (super::model::len_i64(n) - 1);
-                exact += usize::from(len + kerfs == k.len);
+                let kerfs = m.kerf * (super::model::len_i64(*n) - 1);
+                exact += usize::from(*len + kerfs == k.len);
             }
         }
-        let cuts: Vec<Cut> =
-            cuts.iter().map(|c| Cut { stock: place.get(c.stock).copied().unwrap_or(0), ..*c }).collect();
+        let place = |c: &Cut| Cut { stock: used.get(c.stock).map_or(0, |u| u.2), ..*c };
+        let cuts: Vec<Cut> = cuts.iter().map(place).collect();
         let cost = m.cost(prices, legs.len(), cuts.len(), exact);
         Self { legs, stock: kept, cuts, cost }
     }
@@ -115,18 +113,10 @@ pub(super) fn realise(
     if base >= below {
         return (None, true);
     }
-    let positions: Vec<usize> = (0..legs.len()).collect();
-    let blocks: Vec<(usize, u32)> =
-        counts.iter().enumerate().filter(|(_, n)| **n > 0).map(|(k, &n)| (k, n)).collect();
-    let unrolled = |order: &[usize]| -> Vec<usize> {
-        let blocks = order.iter().filter_map(|&b| blocks.get(b));
-        blocks.flat_map(|&(k, n)| std::iter::repeat_n(k, n as usize)).collect()
-    };
     let mut best: Option<Group> = None;
     let mut bar = below;
-    let mut chained = |stock: &[usize], order: &[usize], budget: &mut Budget| {
-        let line: Vec<(usize, i64)> = order.iter().filter_map(|&i| legs.get(i).map(|&l| (i, l))).collect();
-        let (group, nodes) = mended(m, &line, stock, base, bar);
+    let mut chained = |line: &[(usize, i64)], stock: &[usize], budget: &mut Budget| {
+        let (group, nodes) = mended(m, line, stock, base, bar);
         budget.take(nodes);
         if let Some(group) = group {
             bar = group.cost;
@@ -134,63 +124,99 @@ pub(super) fn realise(
         }
         bar <= base
     };
-    let as_given: Vec<usize> = (0..blocks.len()).collect();
+    let as_given = unrolled(counts.iter().copied().enumerate());
+    let line: Vec<(usize, i64)> = legs.iter().copied().enumerate().collect();
     // mostly the legs and the stock as they come make a chain
-    if !chained(&unrolled(&as_given), &positions, budget) {
-        let leg_orders = orders(legs);
-        'orders: for block_order in orders(&blocks) {
-            let stock = unrolled(&block_order);
-            for order in &leg_orders {
-                if !budget.is_open() || chained(&stock, order, budget) {
-                    break 'orders;
-                }
-            }
-        }
+    if !chained(&line, &as_given, budget) {
+        let blocks: Vec<(usize, u32)> = counts.iter().copied().enumerate().filter(|(_, n)| *n > 0).collect();
+        let mut turned = line.clone();
+        each_order(&blocks, |block_order| {
+            let stock = unrolled(block_order.iter().filter_map(|&b| blocks.get(b)).copied());
+            each_order(legs, |order| {
+                turned.clear();
+                turned.extend(order.iter().filter_map(|&i| line.get(i)));
+                budget.is_open() && !chained(&turned, &stock, budget)
+            })
+        });
     }
     if base >= bar {
         return (best, true);
     }
-    let (found, complete) = support::search(m, legs, &unrolled(&as_given), base, bar, effort, budget);
+    let (found, complete) = support::search(m, legs, &as_given, base, bar, effort, budget);
     (found.or(best), complete)
+}
+
+/// The stock pieces behind counts of kinds.
+fn unrolled(counts: impl Iterator<Item = (usize, u32)>) -> Vec<usize> {
+    counts.flat_map(|(k, n)| std::iter::repeat_n(k, n as usize)).collect()
 }
 
 /// Most orders tried.
 const MOST_ORDERS: usize = 60;
 
-/// Orders to try: all that differ where they are few, else falling, rising and some rotations.
-fn orders<T: PartialEq>(things: &[T]) -> Vec<Vec<usize>> {
-    let mut all = Vec::new();
-    if differing(things, &mut Vec::with_capacity(things.len()), &mut all) {
-        return all;
+/// Visits orders until one says stop: all that differ where they are few, else falling, rising and some rotations.
+/// Returns whether none did.
+fn each_order<T: PartialEq>(things: &[T], mut visit: impl FnMut(&[usize]) -> bool) -> bool {
+    let mut order: Vec<usize> = (0..things.len()).collect();
+    // equal neighbours keep their order: what differs is the order of their runs
+    let mut ends = Vec::new();
+    for run in things.chunk_by(PartialEq::eq) {
+        ends.push(ends.last().copied().unwrap_or(0) + run.len());
     }
-    let first: Vec<usize> = (0..things.len()).collect();
-    let mut some: Vec<Vec<usize>> = Vec::new();
-    for r in 0..things.len().min(6) {
-        let mut turned = first.clone();
-        turned.rotate_left(r);
-        some.push(turned.iter().rev().copied().collect());
-        some.push(turned);
+    if !are_few(&ends) {
+        return (0..things.len().min(6)).all(|_| {
+            let rising: Vec<usize> = order.iter().rev().copied().collect();
+            let go_on = visit(&rising) && visit(&order);
+            order.rotate_left(1);
+            go_on
+        });
     }
-    some
+    let run_of = |i: usize| ends.partition_point(|end| *end <= i);
+    let mut runs: Vec<usize> = order.iter().map(|&i| run_of(i)).collect();
+    loop {
+        if !visit(&order) {
+            return false;
+        }
+        if !to_next(&mut runs) {
+            return true;
+        }
+        let mut next: Vec<usize> = std::iter::once(0).chain(ends.iter().copied()).collect();
+        for (place, run) in order.iter_mut().zip(&runs) {
+            if let Some(n) = next.get_mut(*run) {
+                *place = *n;
+                *n += 1;
+            }
+        }
+    }
 }
 
-/// Every order in which equal neighbours keep theirs; `false` when there are too many.
-fn differing<T: PartialEq>(things: &[T], begun: &mut Vec<usize>, all: &mut Vec<Vec<usize>>) -> bool {
-    if begun.len() == things.len() {
-        all.push(begun.clone());
-        return all.len() <= MOST_ORDERS;
-    }
-    for (i, thing) in things.iter().enumerate() {
-        let free = !begun.contains(&i);
-        let later = i > 0 && things.get(i - 1) == Some(thing) && !begun.contains(&(i - 1));
-        if free && !later {
-            begun.push(i);
-            let few = differing(things, begun, all);
-            begun.pop();
-            if !few {
+/// Whether the orders of runs that end at these places number at most [`MOST_ORDERS`].
+fn are_few(ends: &[usize]) -> bool {
+    let (mut orders, mut begin) = (1_usize, 0);
+    for &end in ends {
+        // places of this run among all up to its end: a binomial coefficient, whole at each step
+        let mut ways = 1_usize;
+        for i in 1..=end - begin {
+            ways = ways * (begin + i) / i;
+            if ways * orders > MOST_ORDERS {
                 return false;
             }
         }
+        orders *= ways;
+        begin = end;
+    }
+    true
+}
+
+/// The next sequence in dictionary order; `false` when it is the last.
+fn to_next(runs: &mut [usize]) -> bool {
+    let Some(at) = runs.windows(2).rposition(|w| matches!(w, [a, b] if a < b)) else { return false };
+    let pivot = runs.get(at).copied().unwrap_or(0);
+    if let Some(with) = runs.iter().rposition(|r| *r > pivot) {
+        runs.swap(at, with);
+    }
+    if let Some(tail) = runs.get_mut(at + 1..) {
+        tail.reverse();
     }
     true
 }
@@ -267,4 +293,44 @@ pub(super) fn cheapest(t: &Terms, legs: &[i64], fixed: &[u32], below: i64, budge
         }
     }
     Best { group: best, settled }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn orders(things: &[u8]) -> Vec<Vec<usize>> {
+        let mut all = Vec::new();
+        assert!(each_order(things, |order| {
+            all.push(order.to_vec());
+            true
+        }));
+        all
+    }
+
+    #[test]
+    fn equal_neighbours_keep_their_order() {
+        assert_eq!(orders(&[7, 7, 3]), [[0, 1, 2], [0, 2, 1], [2, 0, 1]]);
+        assert_eq!(orders(&[7, 7, 7]), [[0, 1, 2]]);
+        // 4! of four that differ, 5! / (2! 2!) of five in two pairs and one
+        assert_eq!(orders(&[4, 3, 2, 1]).len(), 24);
+        assert_eq!(orders(&[3, 3, 2, 2, 1]).len(), 30);
+    }
+
+    #[test]
+    fn of_many_orders_some_are_tried() {
+        let some = orders(&[5, 4, 3, 2, 1]);
+        assert_eq!(some.len(), 10);
+        assert_eq!(some[..4], [[4, 3, 2, 1, 0], [0, 1, 2, 3, 4], [0, 4, 3, 2, 1], [1, 2, 3, 4, 0]]);
+    }
+
+    #[test]
+    fn it_stops_where_it_is_told_to() {
+        let mut visited = 0;
+        assert!(!each_order(&[3, 2, 1], |_| {
+            visited += 1;
+            visited < 2
+        }));
+        assert_eq!(visited, 2);
+    }
 }

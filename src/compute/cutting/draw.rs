@@ -2,121 +2,160 @@
 
 use super::component::Group;
 use super::many::Found;
-use super::model::{Model, len_i64};
+use super::model::{Kind, Model, div_up, len_i64};
+use super::name::Name;
 use super::plan::{CutPlan, LegPiece, LegPlan, Offcut, Piece, Setting, StockPiece, Totals};
 use super::problem::Problem;
-use crate::compute::exact::{Fraction, Nm, from_micros, micros, times};
+use super::simple::Alike;
+use crate::compute::exact::{Fraction, Nm, from_micros, times};
 use rust_decimal::Decimal;
+use std::cmp::Reverse;
 
-/// One stock piece before it has a number: its kind, and its pieces as (leg of the request, length).
-struct Bar {
+/// One piece before its stock piece has a number.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Part {
+    /// Stock piece, in the order of the groups, and its kind.
+    bar: usize,
     kind: usize,
-    pieces: Vec<(usize, i64)>,
+    /// Leg of the request.
+    leg: usize,
+    len: i64,
 }
 
-/// Leg of the request, station where a piece begins, station where it ends.
-type Place = (usize, i64, i64);
+/// One piece of a leg: where it is drawn on the sheet.
+#[derive(Debug, Clone, Copy)]
+struct Placed {
+    leg: usize,
+    whole: bool,
+    len: i64,
+    /// Position of the stock piece on the sheet, and of the piece on the stock piece.
+    bar: usize,
+    at: usize,
+}
 
 /// The drawn plan of the groups found.
-pub(super) fn draw(p: &Problem, m: &Model, simple: Option<&[Group]>, found: &Found) -> CutPlan {
-    let bars = bars(m, &found.groups);
-    let (legs, stations) = legs(p, m, &bars);
-    let stock: Vec<StockPiece> = bars
-        .iter()
-        .zip(stations)
-        .enumerate()
-        .filter_map(|(i, (bar, pieces))| stock_piece(p, m, i + 1, bar, pieces))
-        .collect();
-    let totals = totals(p, &stock);
-    let simple = simple.map(|groups| simple_totals(p, m, groups));
+pub(super) fn draw(p: &Problem, m: &Model, simple: Option<&[Alike]>, found: &Found) -> CutPlan {
+    let mut parts = parts(m, &found.groups);
+    let bars = bars(&mut parts);
+    let (mut stock, placed) = sheet(p, m, &bars);
+    let legs = legs(p, m, placed, &mut stock);
+    let totals = totals(m, &bars);
+    let simple = simple.map(|list| simple_totals(m, list));
     // a bound in search units is a bound in millionths after rounding up, since every total is whole
     // millionths
-    let bound = i128::from(super::model::div_up(found.bound, m.scale));
+    let bound = i128::from(div_up(found.bound, m.scale));
     let lower_bound = from_micros(bound).min(totals.total).max(Decimal::ZERO);
     let gap = totals.total - lower_bound;
-    let share = ratio(gap, totals.total);
     let offcuts: Vec<Offcut> = stock
         .iter()
         .filter(|s| s.left.0 > 0 && s.left >= p.keep)
         .map(|s| Offcut { stock_piece: s.number, stock: s.stock.clone(), length: s.left })
         .collect();
-    let kept = offcuts.iter().fold(0_i64, |sum, o| sum.saturating_add(o.length.0));
     CutPlan {
         saving: simple.as_ref().map(|s| s.total - totals.total),
-        basis: basis(p, &totals),
         notes: notes(p, m),
-        offcut_value: times(Nm(kept).metres(), p.offcut_value_per_metre).round_dp(6),
+        offcut_value: offcut_value(p, &offcuts),
         proven: gap.is_zero(),
         nodes: found.nodes,
         stock,
         legs,
         offcuts,
+        gap_share: ratio(gap, totals.total),
         totals,
         simple,
         lower_bound,
         gap,
-        gap_share: share,
     }
+}
+
+/// The pieces of all groups, stock piece by stock piece, each in cutting order: longest first.
+fn parts(m: &Model, groups: &[Group]) -> Vec<Part> {
+    let mut parts = Vec::with_capacity(groups.iter().map(|g| g.cuts.len()).sum());
+    let mut before = 0;
+    for g in groups {
+        for c in &g.cuts {
+            let leg = g.legs.get(c.leg).and_then(|&l| m.order.get(l));
+            if let (Some(&kind), Some(&leg)) = (g.stock.get(c.stock), leg) {
+                parts.push(Part { bar: before + c.stock, kind, leg, len: c.len });
+            }
+        }
+        before += g.stock.len();
+    }
+    parts.sort_by_key(|part| (part.bar, Reverse(part.len), part.leg));
+    parts
 }
 
 /// Stock pieces with their pieces, longest stock first, then by the first leg they serve.
-fn bars(m: &Model, groups: &[Group]) -> Vec<Bar> {
-    let mut bars = Vec::new();
-    for g in groups {
-        let mut own: Vec<Bar> = g.stock.iter().map(|&kind| Bar { kind, pieces: Vec::new() }).collect();
-        for c in &g.cuts {
-            let leg = g.legs.get(c.leg).and_then(|&l| m.order.get(l)).copied();
-            if let (Some(bar), Some(leg)) = (own.get_mut(c.stock), leg) {
-                bar.pieces.push((leg, c.len));
-            }
-        }
-        for bar in &mut own {
-            bar.pieces.sort_by_key(|&(leg, len)| (std::cmp::Reverse(len), leg));
-        }
-        bars.extend(own);
-    }
-    bars.sort_by(|a, b| {
-        let first = |bar: &Bar| bar.pieces.iter().map(|p| p.0).min();
-        let longest = |bar: &Bar| bar.pieces.first().map(|p| p.1);
-        (a.kind, first(a))
-            .cmp(&(b.kind, first(b)))
-            .then_with(|| longest(b).cmp(&longest(a)))
-            .then_with(|| a.pieces.cmp(&b.pieces))
+fn bars(parts: &mut [Part]) -> Vec<&[Part]> {
+    let mut bars: Vec<(usize, &[Part])> = parts
+        .chunk_by(|a, b| a.bar == b.bar)
+        .map(|bar| (bar.iter().map(|part| part.leg).min().unwrap_or(0), bar))
+        .collect();
+    bars.sort_by(|(leg_a, a), (leg_b, b)| {
+        let key = |bar: &[Part], leg: usize| bar.first().map(|part| (part.kind, leg, Reverse(part.len)));
+        let piece = |part: &Part| (part.leg, part.len);
+        key(a, *leg_a).cmp(&key(b, *leg_b)).then_with(|| a.iter().map(piece).cmp(b.iter().map(piece)))
     });
-    bars
+    bars.into_iter().map(|(_, bar)| bar).collect()
 }
 
-/// Every leg from end to end: whole stock lengths first, then cut pieces, longest first. Also the station of
-/// every piece of every stock piece.
-fn legs(p: &Problem, m: &Model, bars: &[Bar]) -> (Vec<LegPlan>, Vec<Vec<Place>>) {
-    let mut of_leg: Vec<Vec<(bool, i64, usize, usize)>> = vec![Vec::new(); p.legs.len()];
-    for (b, bar) in bars.iter().enumerate() {
-        let len = m.kinds.get(bar.kind).map_or(0, |k| k.len);
-        for (i, &(leg, x)) in bar.pieces.iter().enumerate() {
-            if let Some(list) = of_leg.get_mut(leg) {
-                list.push((x == len, x, b, i));
-            }
+/// The sheet, every piece still at the start of its leg, and what every leg is made of.
+fn sheet(p: &Problem, m: &Model, bars: &[&[Part]]) -> (Vec<StockPiece>, Vec<Placed>) {
+    let mut stock = Vec::with_capacity(bars.len());
+    let mut placed = Vec::with_capacity(bars.iter().map(|bar| bar.len()).sum());
+    let mut name: Option<(usize, Name)> = None;
+    for bar in bars {
+        let kind = bar.first().and_then(|part| Some((part.kind, m.kinds.get(part.kind)?)));
+        let Some((index, kind)) = kind else { continue };
+        let Some(from) = p.stock.get(kind.stock) else { continue };
+        let known = name.take().filter(|(of, _)| *of == index);
+        let (_, name) = name.insert(known.unwrap_or_else(|| (index, Name::from(from.id.as_str()))));
+        let (cuts, left) = cuts_and_left(m, kind, bar.len(), bar.iter().map(|part| part.len).sum());
+        let mut pieces = Vec::with_capacity(bar.len());
+        for part in *bar {
+            let Some(leg) = p.legs.get(part.leg) else { continue };
+            let (bar, at) = (stock.len(), pieces.len());
+            placed.push(Placed { leg: part.leg, whole: part.len == kind.len, len: part.len, bar, at });
+            pieces.push(Piece { leg: leg.id.clone(), from: Nm(0), to: Nm(part.len) });
         }
+        stock.push(StockPiece {
+            number: stock.len() + 1,
+            stock: name.clone(),
+            source: from.source,
+            length: from.length,
+            price: from.price,
+            pieces,
+            cuts,
+            left: Nm(left),
+        });
     }
-    let mut stations: Vec<Vec<Place>> =
-        bars.iter().map(|b| b.pieces.iter().map(|&(leg, _)| (leg, 0, 0)).collect()).collect();
+    placed.sort_by_key(|x| (x.leg, Reverse(x.whole), Reverse(x.len), x.bar));
+    (stock, placed)
+}
+
+/// Every leg from end to end: whole stock lengths first, then cut pieces, longest first. Every piece of the sheet gets its
+/// station.
+fn legs(p: &Problem, m: &Model, placed: Vec<Placed>, stock: &mut [StockPiece]) -> Vec<LegPlan> {
+    let mut placed = placed.as_slice();
     let mut plans = Vec::with_capacity(p.legs.len());
-    for (i, (leg, mut list)) in p.legs.iter().zip(of_leg).enumerate() {
-        list.sort_by_key(|&(whole, x, b, _)| (std::cmp::Reverse(whole), std::cmp::Reverse(x), b));
+    for (i, leg) in p.legs.iter().enumerate() {
+        let (own, others) = placed.split_at(placed.iter().take_while(|x| x.leg == i).count());
+        placed = others;
         let mut at = 0_i64;
-        let mut pieces = Vec::with_capacity(list.len());
-        for (whole, x, b, place) in list {
-            pieces.push(LegPiece { stock_piece: b + 1, from: Nm(at), to: Nm(at + x), whole });
-            if let Some(s) = stations.get_mut(b).and_then(|s| s.get_mut(place)) {
-                *s = (i, at, at + x);
+        let mut pieces = Vec::with_capacity(own.len());
+        for x in own {
+            let (from, to) = (Nm(at), Nm(at + x.len));
+            if let Some(piece) = stock.get_mut(x.bar).and_then(|s| s.pieces.get_mut(x.at)) {
+                (piece.from, piece.to) = (from, to);
             }
-            at += x + m.gap;
+            pieces.push(LegPiece { stock_piece: x.bar + 1, place: x.at, from, to, whole: x.whole });
+            at += x.len + m.gap;
         }
         let settings = settings(&pieces, p.longest_setting);
         let joints = pieces.len().saturating_sub(1);
         plans.push(LegPlan { leg: leg.id.clone(), length: leg.length, pieces, joints, settings });
     }
-    (plans, stations)
+    plans
 }
 
 /// Neighbouring pieces put together as long as the crew can lift them: as few settings as possible.
@@ -131,49 +170,35 @@ fn settings(pieces: &[LegPiece], longest: Option<Nm>) -> Vec<Setting> {
     settings
 }
 
-fn stock_piece(p: &Problem, m: &Model, number: usize, bar: &Bar, pieces: Vec<Place>) -> Option<StockPiece> {
-    let stock = p.stock.get(m.kinds.get(bar.kind)?.stock)?;
-    let (cuts, left) = bar.cuts_and_left(m)?;
-    let pieces = pieces
-        .into_iter()
-        .filter_map(|(leg, from, to)| {
-            p.legs.get(leg).map(|l| Piece { leg: l.id.clone(), from: Nm(from), to: Nm(to) })
-        })
-        .collect();
-    let (stock_id, source) = (stock.id.clone(), stock.source);
-    let (length, price) = (stock.length, stock.price);
-    Some(StockPiece { number, stock: stock_id, source, length, price, pieces, cuts, left: Nm(left) })
+/// Cuts made in a stock piece that gives so many pieces of so much length, and the length left over.
+fn cuts_and_left(m: &Model, kind: &Kind, pieces: usize, sum: i64) -> (usize, i64) {
+    let exact = sum + m.kerf * (len_i64(pieces) - 1) == kind.len;
+    let cuts = pieces - usize::from(exact);
+    (cuts, (kind.len - sum - m.kerf * len_i64(cuts)).max(0))
 }
 
-impl Bar {
-    /// Cuts made in it, and the length left over.
-    fn cuts_and_left(&self, m: &Model) -> Option<(usize, i64)> {
-        let len = m.kinds.get(self.kind)?.len;
-        let sum: i64 = self.pieces.iter().map(|p| p.1).sum();
-        let n = self.pieces.len();
-        let exact = sum + m.kerf * (len_i64(n) - 1) == len;
-        let cuts = if exact { n - 1 } else { n };
-        Some((cuts, (len - sum - m.kerf * len_i64(cuts)).max(0)))
-    }
-}
-
-fn totals(p: &Problem, stock: &[StockPiece]) -> Totals {
+fn totals(m: &Model, bars: &[&[Part]]) -> Totals {
     let mut sums = Sums::default();
-    for s in stock {
-        sums.add(s.pieces.len(), s.cuts, s.left.0, s.length, s.price);
-    }
-    sum_up(p, sums)
-}
-
-fn simple_totals(p: &Problem, m: &Model, groups: &[Group]) -> Totals {
-    let mut sums = Sums::default();
-    for bar in bars(m, groups) {
-        let stock = m.kinds.get(bar.kind).and_then(|k| p.stock.get(k.stock));
-        if let (Some(stock), Some((cuts, left))) = (stock, bar.cuts_and_left(m)) {
-            sums.add(bar.pieces.len(), cuts, left, stock.length, stock.price);
+    for bar in bars {
+        if let Some(kind) = bar.first().and_then(|part| m.kinds.get(part.kind)) {
+            sums.add(m, kind, bar.len(), bar.iter().map(|part| part.len).sum(), 1);
         }
     }
-    sum_up(p, sums)
+    sums.close(m)
+}
+
+/// The totals of the plain list, where every piece has a stock piece of its own.
+fn simple_totals(m: &Model, list: &[Alike]) -> Totals {
+    let mut sums = Sums::default();
+    for alike in list {
+        for c in &alike.group.cuts {
+            let kind = alike.group.stock.get(c.stock).and_then(|&k| m.kinds.get(k));
+            if let Some(kind) = kind {
+                sums.add(m, kind, 1, c.len, alike.legs.len());
+            }
+        }
+    }
+    sums.close(m)
 }
 
 /// Counts and sums over stock pieces.
@@ -188,37 +213,50 @@ struct Sums {
 }
 
 impl Sums {
-    fn add(&mut self, pieces: usize, cuts: usize, left: i64, length: Nm, price: Decimal) {
-        self.stock_pieces += 1;
-        self.pieces += pieces;
-        self.cuts += cuts;
-        self.price += i128::from(micros(price).unwrap_or(0));
-        self.length += length.0;
-        self.left += left;
+    /// Adds `times` stock pieces that each give so many pieces of `sum` in all.
+    fn add(&mut self, m: &Model, kind: &Kind, pieces: usize, sum: i64, times: usize) {
+        let (cuts, left) = cuts_and_left(m, kind, pieces, sum);
+        let n = len_i64(times);
+        self.stock_pieces += times;
+        self.pieces += pieces * times;
+        self.cuts += cuts * times;
+        self.price += i128::from(kind.micros) * i128::from(n);
+        self.length += kind.len * n;
+        self.left += left * n;
+    }
+
+    fn close(self, m: &Model) -> Totals {
+        let Self { stock_pieces, pieces, cuts, price, length, left } = self;
+        let joints = pieces.saturating_sub(m.legs.len());
+        let joint = i128::from(m.joint / m.scale) * i128::from(len_i64(joints));
+        let cut = i128::from(m.cut / m.scale) * i128::from(len_i64(cuts));
+        Totals {
+            stock_pieces,
+            pieces,
+            joints,
+            cuts,
+            stock_length: Nm(length),
+            left: Nm(left),
+            stock_cost: from_micros(price),
+            joint_cost: from_micros(joint),
+            cut_cost: from_micros(cut),
+            total: from_micros(price + joint + cut),
+        }
     }
 }
 
-fn sum_up(p: &Problem, sums: Sums) -> Totals {
-    let Sums { stock_pieces, pieces, cuts, price, length, left } = sums;
-    let joints = pieces.saturating_sub(p.legs.len());
-    let each = |w: super::problem::Work| i128::from(micros(w.cost(p.rate_per_hour)).unwrap_or(0));
-    let joint = each(p.joint) * i128::from(len_i64(joints));
-    let cut = each(p.cut) * i128::from(len_i64(cuts));
-    Totals {
-        stock_pieces,
-        pieces,
-        joints,
-        cuts,
-        stock_length: Nm(length),
-        left: Nm(left),
-        stock_cost: from_micros(price),
-        joint_cost: from_micros(joint),
-        cut_cost: from_micros(cut),
-        total: from_micros(price + joint + cut),
+fn offcut_value(p: &Problem, offcuts: &[Offcut]) -> Decimal {
+    if p.offcut_value_per_metre.is_zero() {
+        return Decimal::ZERO;
     }
+    let kept = offcuts.iter().fold(0_i64, |sum, o| sum.saturating_add(o.length.0));
+    times(Nm(kept).metres(), p.offcut_value_per_metre).round_dp(6)
 }
 
 fn ratio(part: Decimal, whole: Decimal) -> Decimal {
+    if part.is_zero() {
+        return Decimal::ZERO;
+    }
     let parts = Fraction::from_decimal(part).checked_div(Fraction::from_decimal(whole));
     parts.map_or(Decimal::ZERO, |f| f.to_decimal(6))
 }
@@ -240,21 +278,4 @@ fn notes(p: &Problem, m: &Model) -> Vec<String> {
         notes.push(format!("stock `{}` ({} m) was not used: {why}", s.id, s.length.metres()));
     }
     notes
-}
-
-fn basis(p: &Problem, t: &Totals) -> String {
-    let (joint, cut) = (p.joint.cost(p.rate_per_hour), p.cut.cost(p.rate_per_hour));
-    format!(
-        "{} stock pieces of {} m in all at {} + {} joints ({} pieces less {} legs) x {} + {} cuts x {} = {}",
-        t.stock_pieces,
-        t.stock_length.metres(),
-        t.stock_cost.normalize(),
-        t.joints,
-        t.pieces,
-        p.legs.len(),
-        joint.round_dp(6).normalize(),
-        t.cuts,
-        cut.round_dp(6).normalize(),
-        t.total.normalize()
-    )
 }

@@ -192,12 +192,12 @@ impl<'a> Few<'a> {
         loop {
             self.partition(budget);
             let now = self.bound(self.full());
-            let (mut groups, mut raised) = (Vec::new(), Vec::new());
+            let (mut real, mut raised) = (Vec::new(), Vec::new());
             let mut state = self.full();
             while self.content(state).legs > 0 {
                 let group = self.first.get(state).copied().filter(|g| *g > 0)?;
                 match self.settle(group, budget) {
-                    Settled::Real(g) => groups.push((group, g)),
+                    Settled::Real => real.push(group),
                     Settled::Raised { sure } => {
                         raised.push(group);
                         if !sure {
@@ -209,6 +209,8 @@ impl<'a> Few<'a> {
                 state = state.checked_sub(group)?;
             }
             if raised.is_empty() || !budget.is_open() {
+                let known = |state: &usize| Some((*state, self.settled.get(state)?.clone()));
+                let mut groups: Vec<(usize, Group)> = real.iter().filter_map(known).collect();
                 for group in raised {
                     groups.extend(self.apart(group)?);
                 }
@@ -318,8 +320,8 @@ impl<'a> Few<'a> {
 
     /// Makes the group of a state real, or raises its bound.
     fn settle(&mut self, state: usize, budget: &mut Budget) -> Settled {
-        if let Some(g) = self.settled.get(&state) {
-            return Settled::Real(g.clone());
+        if self.settled.contains_key(&state) {
+            return Settled::Real;
         }
         let lengths = self.lengths(state);
         let fixed = self.fixed(state);
@@ -335,9 +337,9 @@ impl<'a> Few<'a> {
         let cost = match found.group.or(alone) {
             Some(g) => {
                 let cost = g.cost;
-                self.settled.insert(state, g.clone());
+                self.settled.insert(state, g);
                 if cost <= bound {
-                    return Settled::Real(g);
+                    return Settled::Real;
                 }
                 cost
             }
@@ -353,7 +355,7 @@ impl<'a> Few<'a> {
 /// What became of a group of the best partition.
 enum Settled {
     /// It costs what its bound said.
-    Real(Group),
+    Real,
     /// Its bound went up and the partition has to be found again; `sure` when the new bound is proved.
     Raised { sure: bool },
 }

@@ -14,10 +14,11 @@ const MOST_WAYS: u32 = 4_000;
 pub(super) fn bound(m: &Model, legs: &[i64], counts: &[u32]) -> i64 {
     let mut need = 0_usize;
     let mut known: Option<(i64, usize)> = None;
+    let units = units(m, counts);
     for &leg in legs {
         let least = match known {
             Some((same, least)) if same == leg => least,
-            _ => Leg::new(m, leg, counts).least_cut(),
+            _ => Leg::new(m, leg, &units).least_cut(),
         };
         known = Some((leg, least));
         need += least;
@@ -41,11 +42,16 @@ pub(super) fn bound(m: &Model, legs: &[i64], counts: &[u32]) -> i64 {
         .unwrap_or(0)
 }
 
+/// Length with one gap of each kind in use, longest first; how many there are.
+fn units(m: &Model, counts: &[u32]) -> Vec<(i64, i64)> {
+    let used = m.kinds.iter().zip(counts).filter(|(_, n)| **n > 0);
+    used.map(|(k, &n)| (k.len + m.gap, i64::from(n))).collect()
+}
+
 /// One leg against the stock pieces that may go whole into it.
 struct Leg<'a> {
     m: &'a Model,
-    /// Length with one gap, longest first; how many there are.
-    units: Vec<(i64, i64)>,
+    units: &'a [(i64, i64)],
     goal: i64,
     /// Longest piece that is not a whole stock piece.
     longest: i64,
@@ -54,9 +60,7 @@ struct Leg<'a> {
 }
 
 impl<'a> Leg<'a> {
-    fn new(m: &'a Model, leg: i64, counts: &[u32]) -> Self {
-        let used = m.kinds.iter().zip(counts).filter(|(_, n)| **n > 0);
-        let units: Vec<(i64, i64)> = used.map(|(k, &n)| (k.len + m.gap, i64::from(n))).collect();
+    fn new(m: &'a Model, leg: i64, units: &'a [(i64, i64)]) -> Self {
         let longest = units.first().map_or(0, |u| u.0 - m.gap - 1);
         Self { m, units, goal: leg + m.gap, longest, ways: 0, least: 2 }
     }
@@ -113,7 +117,7 @@ mod tests {
 
     #[test]
     fn a_rest_below_the_least_piece_needs_two_cut_pieces() {
-        let cut = |leg| model(leg, 100).map(|m| Leg::new(&m, leg * 1_000_000, &[9]).least_cut());
+        let cut = |leg| model(leg, 100).map(|m| Leg::new(&m, leg * 1_000_000, &units(&m, &[9])).least_cut());
         assert_eq!(cut(3_000), Some(0));
         assert_eq!(cut(3_100), Some(1));
         assert_eq!(cut(3_050), Some(2));

@@ -10,6 +10,7 @@ use super::improve::{Guide, Step, improve, left_over, start, take};
 use super::matching::pairs;
 use super::menu::Menu;
 use super::model::{Kind, Model, UNLIMITED};
+use super::simple::Alike;
 use super::{bound, simple, unjoined};
 
 /// Nodes one pattern search may take when it decides the whole plan.
@@ -32,15 +33,15 @@ pub(super) struct Found {
 }
 
 /// The best plan within the budget; `None` when none was found within limited stock.
-pub(super) fn solve(m: &Model, simple: Option<&[Group]>, nodes: u64) -> Option<Found> {
+pub(super) fn solve(m: &Model, simple: Option<&[Alike]>, nodes: u64) -> Option<Found> {
     let mut budget = Budget::new(nodes.max(1));
     let limits: Vec<u32> = m.kinds.iter().map(|k| k.avail).collect();
-    let mut state = State { m, limits, bound: 0, groups: simple.map(<[Group]>::to_vec) };
+    let mut state = State { m, limits, bound: 0, simple, groups: None };
     if !state.whole(&mut budget) {
         state.many(&mut budget);
     }
     let cost = state.cost();
-    let groups = state.groups?;
+    let groups = state.take()?;
     Some(Found { groups, bound: state.bound.min(cost), nodes: budget.used })
 }
 
@@ -71,12 +72,23 @@ struct State<'a> {
     m: &'a Model,
     limits: Vec<u32>,
     bound: i64,
+    /// The plain list stands until there is something better.
+    simple: Option<&'a [Alike]>,
     groups: Option<Vec<Group>>,
 }
 
 impl State<'_> {
     fn cost(&self) -> i64 {
-        self.groups.as_ref().map_or(i64::MAX / 4, |g| g.iter().map(|g| g.cost).sum())
+        match (&self.groups, self.simple) {
+            (Some(groups), _) => groups.iter().map(|g| g.cost).sum(),
+            (None, Some(list)) => simple::cost(list),
+            (None, None) => i64::MAX / 4,
+        }
+    }
+
+    /// The best groups so far.
+    fn take(&mut self) -> Option<Vec<Group>> {
+        self.groups.take().or_else(|| self.simple.map(simple::groups))
     }
 
     fn proven(&self) -> bool {
@@ -124,7 +136,7 @@ impl State<'_> {
         self.bound = self.bound.max(bound::whole(self.m, &priced, &charge).saturating_sub(refund));
         let n = self.m.legs.len();
         if n <= MOST_PAIRED {
-            let p = portion(self.m, &charge, self.groups.take(), self.bound, budget);
+            let p = portion(self.m, &charge, self.take(), self.bound, budget);
             self.bound = self.bound.max(p.bound.saturating_sub(refund));
             self.groups = p.groups;
             return;
@@ -136,7 +148,8 @@ impl State<'_> {
             let legs: Vec<usize> = (p..n).step_by(parts).collect();
             let part = self.m.portion(&legs, &left);
             let mut own = Budget::new(share.max(1));
-            let found = portion(&part, &charge, simple::list(&part), 0, &mut own);
+            let start = simple::list(&part).map(|list| simple::groups(&list));
+            let found = portion(&part, &charge, start, 0, &mut own);
             budget.take(usize::try_from(own.used).unwrap_or(usize::MAX));
             for (&l, &v) in legs.iter().zip(&found.price) {
                 price.iter_mut().skip(l).take(1).for_each(|p| *p = v);
@@ -161,7 +174,7 @@ impl State<'_> {
         if let Some(groups) = all {
             self.offer(groups);
         }
-        let Some(groups) = self.groups.take() else { return };
+        let Some(groups) = self.take() else { return };
         let menu = open_menu(self.m);
         let t = Step { m: self.m, menu: &menu, charge: &charge };
         let share = price.iter().map(|p| 2 * p).collect();
@@ -197,7 +210,7 @@ fn portion(
     let menu = open_menu(m);
     let t = Step { m, menu: &menu, charge };
     let refund = refund(&limits, charge);
-    let mut state = State { m, limits, bound: known, groups: start_from };
+    let mut state = State { m, limits, bound: known, simple: None, groups: start_from };
     let mut out = Portion { groups: None, price: vec![0; m.legs.len()], bound: 0 };
     let mut hints = Vec::new();
     if m.max_pieces == 1
@@ -270,7 +283,9 @@ mod tests {
         for seed in 0..60 {
             let Ok(m) = Model::build(&job(seed)) else { continue };
             let limits: Vec<u32> = m.kinds.iter().map(|k| k.avail).collect();
-            let new = || State { m: &m, limits: limits.clone(), bound: 0, groups: simple::list(&m) };
+            let list = simple::list(&m);
+            let simple = list.as_deref();
+            let new = || State { m: &m, limits: limits.clone(), bound: 0, simple, groups: None };
             let (mut exact, mut many) = (new(), new());
             assert!(exact.whole(&mut Budget::new(20_000_000)));
             many.many(&mut Budget::new(20_000_000));

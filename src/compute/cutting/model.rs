@@ -1,10 +1,10 @@
 //! The request in whole search units: lengths in nanometres, costs in millionths times a tie-break factor.
 
 use super::fault::CuttingFault;
-use super::problem::{Problem, Source};
+use super::problem::{Problem, Source, Work};
 use crate::compute::exact::{Nm, micros};
 use rust_decimal::Decimal;
-use std::collections::BTreeSet;
+use rustc_hash::{FxBuildHasher, FxHashSet};
 
 /// Longest single length: 1000 km keeps every sum inside `i64`.
 const LONGEST: i64 = 1_000_000_000_000_000;
@@ -25,6 +25,8 @@ pub(super) struct Kind {
     pub len: i64,
     /// Price of one in search units.
     pub price: i64,
+    /// Price of one in millionths of the currency unit.
+    pub micros: i64,
     /// How many, or [`UNLIMITED`].
     pub avail: u32,
 }
@@ -69,17 +71,20 @@ impl Model {
             .map(|s| u64::from(s.available.unwrap_or(1)).min(1_000))
             .sum();
         let scale = i64::try_from(yard.min(1_000)).unwrap_or(0) + 1;
-        let unit = |d: Decimal| micros(d).unwrap_or(0).saturating_mul(scale);
+        let unit = |micros: i64| micros.saturating_mul(scale);
+        let each = |w: Work| unit(micros(w.cost(p.rate_per_hour)).unwrap_or(0));
         let mut kinds: Vec<Kind> = p
             .stock
             .iter()
             .enumerate()
             .filter(|(_, s)| s.length.0 >= least && s.length.0 <= longest_setting && s.available != Some(0))
             .map(|(stock, s)| {
-                let full = unit(s.price);
+                let micros = micros(s.price).unwrap_or(0);
+                let full = unit(micros);
                 // one search unit less makes the yard win a tie
                 let bonus = i64::from(s.source == Source::Yard && full > 0);
-                Kind { stock, len: s.length.0, price: full - bonus, avail: s.available.unwrap_or(UNLIMITED) }
+                let avail = s.available.unwrap_or(UNLIMITED);
+                Kind { stock, len: s.length.0, price: full - bonus, micros, avail }
             })
             .collect();
         kinds.sort_by(|a, b| b.len.cmp(&a.len).then(a.price.cmp(&b.price)).then(a.stock.cmp(&b.stock)));
@@ -99,8 +104,8 @@ impl Model {
             gap: p.gap.0,
             least,
             max_pieces: p.max_joints_per_leg.map_or(i64::MAX, |j| i64::from(j) + 1),
-            joint: unit(p.joint.cost(p.rate_per_hour)),
-            cut: unit(p.cut.cost(p.rate_per_hour)),
+            joint: each(p.joint),
+            cut: each(p.cut),
             scale,
         };
         model.check_possible(p, longest, &mut faults);
@@ -123,17 +128,21 @@ impl Model {
     }
 
     fn check_possible(&self, p: &Problem, longest: i64, faults: &mut Vec<CuttingFault>) {
-        let mut pieces = 0_i64;
+        let name = |i: usize| p.legs.get(i).map(|l| l.id.to_string()).unwrap_or_default();
+        let (mut pieces, mut fewest, mut most) = (0_i64, 0, 0);
+        let mut before = None;
         for (&i, &len) in self.order.iter().zip(&self.legs) {
-            let id = p.legs.get(i).map(|l| l.id.clone()).unwrap_or_default();
             if len < self.least {
-                let least = Nm(self.least);
-                faults.push(CuttingFault::LeastPieceLongerThanLeg { leg: id, length: Nm(len), least });
+                let (leg, least) = (name(i), Nm(self.least));
+                faults.push(CuttingFault::LeastPieceLongerThanLeg { leg, length: Nm(len), least });
                 continue;
             }
-            let fewest = div_up(len + self.gap, longest + self.gap);
-            let by_least = (len + self.gap) / (self.least + self.gap);
-            let most = by_least.min(self.max_pieces);
+            // legs of one length come one after the other
+            if before != Some(len) {
+                before = Some(len);
+                fewest = div_up(len + self.gap, longest + self.gap);
+                most = ((len + self.gap) / (self.least + self.gap)).min(self.max_pieces);
+            }
             pieces = pieces.saturating_add(fewest);
             if fewest > most {
                 let fix = if self.max_pieces < fewest {
@@ -141,15 +150,17 @@ impl Model {
                 } else {
                     "allow a shorter least piece or offer a longer stock length"
                 };
-                let (length, longest) = (Nm(len), Nm(longest));
-                faults.push(CuttingFault::LegImpossible { leg: id, length, longest, fewest, most, fix });
+                let (leg, length, longest) = (name(i), Nm(len), Nm(longest));
+                faults.push(CuttingFault::LegImpossible { leg, length, longest, fewest, most, fix });
             }
         }
         // the shortest stock decides how many pieces a plan can have
         let open = self.kinds.iter().filter(|k| k.avail == UNLIMITED).map(|k| k.len).min();
         let shortest = open.unwrap_or(longest) + self.gap;
-        let worst: i64 =
-            self.legs.iter().fold(1_000, |n, &l| n.saturating_add(div_up(l + self.gap, shortest)));
+        let worst = self.legs.chunk_by(|a, b| a == b).fold(1_000_i64, |n, alike| {
+            let each = alike.first().map_or(0, |l| div_up(l + self.gap, shortest));
+            n.saturating_add(each.saturating_mul(len_i64(alike.len())))
+        });
         let dearest = self.kinds.iter().map(|k| k.price).max().unwrap_or(0);
         let each = i128::from(dearest) + i128::from(self.joint) + 2 * i128::from(self.cut);
         if pieces > MOST || each * i128::from(worst) > LARGEST_TOTAL {
@@ -198,62 +209,63 @@ fn check_names(p: &Problem, faults: &mut Vec<CuttingFault>) {
     if len_i64(p.legs.len()) > MOST || p.stock.len() > 1_000 {
         faults.push(CuttingFault::TooLarge { what: "legs or stock lengths" });
     }
-    let mut seen = BTreeSet::new();
+    let mut seen = FxHashSet::with_capacity_and_hasher(p.legs.len(), FxBuildHasher);
     for l in &p.legs {
-        if !seen.insert(&l.id) {
-            faults.push(CuttingFault::Twice { kind: "leg", id: l.id.clone() });
+        if !seen.insert(l.id.as_str()) {
+            faults.push(CuttingFault::Twice { kind: "leg", id: l.id.to_string() });
         }
     }
     seen.clear();
     for s in &p.stock {
-        if !seen.insert(&s.id) {
+        if !seen.insert(s.id.as_str()) {
             faults.push(CuttingFault::Twice { kind: "stock", id: s.id.clone() });
         }
     }
 }
 
 fn check_lengths(p: &Problem, faults: &mut Vec<CuttingFault>) {
-    let mut check = |field: String, value: Nm, low: i64, rule: &'static str| {
+    let mut check = |field: &dyn Fn() -> String, value: Nm, low: i64, rule: &'static str| {
         if value.0 < low || value.0 > LONGEST {
-            faults.push(CuttingFault::Length { field, value, rule });
+            faults.push(CuttingFault::Length { field: field(), value, rule });
         }
     };
     let positive = "more than 0 and at most 1000 km";
     let not_negative = "0 or more, at most 1000 km";
     for l in &p.legs {
-        check(format!("legs[{}].length", l.id), l.length, 1, positive);
+        check(&|| format!("legs[{}].length", l.id), l.length, 1, positive);
     }
     let lap = p.gap.0.min(0).saturating_neg();
     for s in &p.stock {
         check(
-            format!("stock[{}].length", s.id),
+            &|| format!("stock[{}].length", s.id),
             s.length,
             lap.saturating_add(1).max(1),
             "longer than the lap, at most 1000 km",
         );
     }
-    check("kerf".into(), p.kerf, 0, not_negative);
-    check("least_piece".into(), p.least_piece, 0, not_negative);
-    check("gap".into(), p.gap, -LONGEST, "between -1000 km (a lap) and 1000 km");
-    check("keep".into(), p.keep, 0, not_negative);
+    check(&|| "kerf".into(), p.kerf, 0, not_negative);
+    check(&|| "least_piece".into(), p.least_piece, 0, not_negative);
+    check(&|| "gap".into(), p.gap, -LONGEST, "between -1000 km (a lap) and 1000 km");
+    check(&|| "keep".into(), p.keep, 0, not_negative);
     if let Some(l) = p.longest_setting {
-        check("longest_setting".into(), l, 1, positive);
+        check(&|| "longest_setting".into(), l, 1, positive);
     }
 }
 
 fn check_amounts(p: &Problem, faults: &mut Vec<CuttingFault>) {
-    let mut check = |field: String, value: Decimal| {
+    let mut check = |field: &dyn Fn() -> String, value: Decimal| {
         if value.is_sign_negative() && !value.is_zero() || value > Decimal::from(DEAREST) {
-            faults.push(CuttingFault::Amount { field, value, rule: "0 or more, at most 1 000 000 000" });
+            let rule = "0 or more, at most 1 000 000 000";
+            faults.push(CuttingFault::Amount { field: field(), value, rule });
         }
     };
     for s in &p.stock {
-        check(format!("stock[{}].price", s.id), s.price);
+        check(&|| format!("stock[{}].price", s.id), s.price);
     }
-    check("joint.parts".into(), p.joint.parts);
-    check("joint.minutes".into(), p.joint.minutes);
-    check("cut.parts".into(), p.cut.parts);
-    check("cut.minutes".into(), p.cut.minutes);
-    check("rate_per_hour".into(), p.rate_per_hour);
-    check("offcut_value_per_metre".into(), p.offcut_value_per_metre);
+    check(&|| "joint.parts".into(), p.joint.parts);
+    check(&|| "joint.minutes".into(), p.joint.minutes);
+    check(&|| "cut.parts".into(), p.cut.parts);
+    check(&|| "cut.minutes".into(), p.cut.minutes);
+    check(&|| "rate_per_hour".into(), p.rate_per_hour);
+    check(&|| "offcut_value_per_metre".into(), p.offcut_value_per_metre);
 }

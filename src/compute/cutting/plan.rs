@@ -1,5 +1,6 @@
 //! The answer: every stock piece drawn out, every leg from end to end, what it costs and how good it is.
 
+use super::name::Name;
 use super::problem::Source;
 use crate::compute::exact::Nm;
 use rust_decimal::Decimal;
@@ -33,8 +34,6 @@ pub struct CutPlan {
     pub offcut_value: Decimal,
     /// What was left out or should be known.
     pub notes: Vec<String>,
-    /// The sum in words, to be checked by hand.
-    pub basis: String,
 }
 
 /// One stock piece and what is cut from it, in cutting order.
@@ -43,7 +42,7 @@ pub struct StockPiece {
     /// Number on the cutting sheet.
     pub number: usize,
     /// Name of the stock length.
-    pub stock: String,
+    pub stock: Name,
     /// Bought or from the yard.
     pub source: Source,
     /// Its whole length.
@@ -62,7 +61,7 @@ pub struct StockPiece {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Piece {
     /// Name of the leg.
-    pub leg: String,
+    pub leg: Name,
     /// Station where it begins.
     pub from: Nm,
     /// Station where it ends.
@@ -81,7 +80,7 @@ impl Piece {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct LegPlan {
     /// Name of the leg.
-    pub leg: String,
+    pub leg: Name,
     /// Its length.
     pub length: Nm,
     /// Its pieces from start to end.
@@ -97,6 +96,8 @@ pub struct LegPlan {
 pub struct LegPiece {
     /// Number of the stock piece.
     pub stock_piece: usize,
+    /// Which of the pieces of that stock piece it is, counted from 0.
+    pub place: usize,
     /// Station where it begins.
     pub from: Nm,
     /// Station where it ends.
@@ -120,7 +121,7 @@ pub struct Offcut {
     /// Number of the stock piece.
     pub stock_piece: usize,
     /// Name of the stock length.
-    pub stock: String,
+    pub stock: Name,
     /// Its length.
     pub length: Nm,
 }

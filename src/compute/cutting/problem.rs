@@ -1,5 +1,6 @@
 //! The request: what has to be covered, and from what.
 
+use super::name::Name;
 use crate::compute::exact::Nm;
 use rust_decimal::Decimal;
 
@@ -7,7 +8,7 @@ use rust_decimal::Decimal;
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Leg {
     /// Name of the leg, unique in the request; the cutting sheet uses it.
-    pub id: String,
+    pub id: Name,
     /// Length to cover, net of what fittings use up.
     pub length: Nm,
 }
@@ -15,7 +16,7 @@ pub struct Leg {
 impl Leg {
     /// A leg of that name and length.
     #[must_use]
-    pub fn new(id: impl Into<String>, length: Nm) -> Self {
+    pub fn new(id: impl Into<Name>, length: Nm) -> Self {
         Self { id: id.into(), length }
     }
 }
@@ -87,6 +88,9 @@ impl Work {
     /// ```
     #[must_use]
     pub fn cost(&self, rate_per_hour: Decimal) -> Decimal {
+        if self.minutes.is_zero() {
+            return self.parts;
+        }
         let labor = self.minutes.checked_mul(rate_per_hour).map(|m| m / Decimal::from(60));
         labor.and_then(|l| self.parts.checked_add(l)).unwrap_or(Decimal::MAX)
     }

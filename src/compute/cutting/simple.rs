@@ -7,25 +7,53 @@ use super::component::{Cut, Group};
 use super::fault::CuttingFault;
 use super::model::{Model, UNLIMITED, len_i64};
 use crate::compute::exact::Nm;
+use std::ops::Range;
+
+/// Legs of one length that are made alike.
+#[derive(Debug, Clone)]
+pub(super) struct Alike {
+    /// Model legs.
+    pub legs: Range<usize>,
+    /// How the first of them is made.
+    pub group: Group,
+}
 
 /// The plain list within the stock on hand; `None` when limited stock does not reach this way.
-pub(super) fn list(m: &Model) -> Option<Vec<Group>> {
+pub(super) fn list(m: &Model) -> Option<Vec<Alike>> {
     let mut left: Vec<u32> = m.kinds.iter().map(|k| k.avail).collect();
-    let mut groups = Vec::with_capacity(m.legs.len());
-    for (i, &len) in m.legs.iter().enumerate() {
+    let mut list = Vec::new();
+    let mut i = 0;
+    while let Some(&len) = m.legs.get(i) {
         let mut group = leg(m, len, &mut left)?;
         group.legs = vec![i];
-        groups.push(group);
+        // made from stock without limit, the next of that length is made the same way
+        let again = group.stock.iter().all(|&k| left.get(k) == Some(&UNLIMITED));
+        let same = m.legs.iter().skip(i).take_while(|l| again && **l == len).count();
+        let end = i + same.max(1);
+        list.push(Alike { legs: i..end, group });
+        i = end;
     }
-    Some(groups)
+    Some(list)
+}
+
+/// What a plain list costs in search units.
+pub(super) fn cost(list: &[Alike]) -> i64 {
+    list.iter().map(|a| a.group.cost * len_i64(a.legs.len())).sum()
+}
+
+/// A plain list leg by leg.
+pub(super) fn groups(list: &[Alike]) -> Vec<Group> {
+    let each = |a: &Alike| {
+        let group = a.group.clone();
+        a.legs.clone().map(move |leg| Group { legs: vec![leg], ..group.clone() })
+    };
+    list.iter().flat_map(each).collect()
 }
 
 /// One leg on its own; takes what it uses from `left`.
 pub(super) fn leg(m: &Model, len: i64, left: &mut [u32]) -> Option<Group> {
     // what can be bought without limit is what a plain list is written from
-    let open: Vec<usize> = (0..m.kinds.len()).filter(|&k| left.get(k) == Some(&UNLIMITED)).collect();
-    let some: Vec<usize> = (0..m.kinds.len()).filter(|&k| left.get(k).is_some_and(|n| *n > 0)).collect();
-    let (stock, lens) = pick(m, len, &open, left).or_else(|| pick(m, len, &some, left))?;
+    let (stock, lens) = pick(m, len, left, |n| n == UNLIMITED).or_else(|| pick(m, len, left, |n| n > 0))?;
     for &k in &stock {
         if let Some(n) = left.get_mut(k)
             && *n != UNLIMITED
@@ -38,29 +66,26 @@ pub(super) fn leg(m: &Model, len: i64, left: &mut [u32]) -> Option<Group> {
 }
 
 /// Longest stock lengths first, the last piece from the cheapest that holds it.
-fn pick(m: &Model, len: i64, kinds: &[usize], left: &[u32]) -> Option<(Vec<usize>, Vec<i64>)> {
-    let mut have: Vec<u32> = left.to_vec();
+fn pick(m: &Model, len: i64, left: &[u32], usable: impl Fn(u32) -> bool) -> Option<(Vec<usize>, Vec<i64>)> {
+    // kinds are sorted longest first
+    let mut have: Vec<u32> = left.iter().map(|&n| if usable(n) { n } else { 0 }).collect();
     let (mut stock, mut lens) = (Vec::new(), Vec::new());
     let mut open = len;
     loop {
-        let usable = |k: &&usize| have.get(**k).is_some_and(|n| *n > 0);
+        let kinds = m.kinds.iter().enumerate().zip(&have).filter(|(_, n)| **n > 0).map(|(kind, _)| kind);
         let last = kinds
-            .iter()
-            .filter(usable)
-            .filter_map(|&k| m.kinds.get(k).map(|kind| (kind.price, kind.len, k)))
-            .filter(|(_, l, _)| *l >= open.max(m.least))
+            .clone()
+            .filter(|(_, kind)| kind.len >= open.max(m.least))
+            .map(|(k, kind)| (kind.price, kind.len, k))
             .min();
         if let Some((_, _, k)) = last {
             stock.push(k);
             lens.push(open);
             break;
         }
-        let longest = kinds
-            .iter()
-            .filter(usable)
-            .max_by_key(|k| (m.kinds.get(**k).map(|k| k.len), std::cmp::Reverse(**k)));
-        let k = *longest?;
-        let full = m.kinds.get(k)?.len;
+        let mut kinds = kinds;
+        let (k, longest) = kinds.next()?;
+        let full = longest.len;
         if let Some(n) = have.get_mut(k)
             && *n != UNLIMITED
         {

@@ -2,10 +2,11 @@
 //!
 //! It shares no code with the search. It is run on every plan before it is handed out.
 
-use super::plan::{CutPlan, StockPiece};
-use super::problem::{Problem, Stock, Work};
+use super::plan::{CutPlan, Piece, StockPiece};
+use super::problem::{Leg, Problem, Stock, Work};
 use crate::compute::exact::{Nm, from_micros, micros};
 use rust_decimal::Decimal;
+use rustc_hash::{FxBuildHasher, FxHashMap};
 use std::collections::BTreeMap;
 
 /// What is wrong with a plan.
@@ -98,45 +99,62 @@ pub enum PlanFault {
 /// Everything that is wrong with the plan.
 pub fn verify(plan: &CutPlan, problem: &Problem) -> Result<(), Vec<PlanFault>> {
     let mut faults = Vec::new();
-    let mut used: BTreeMap<&str, u32> = BTreeMap::new();
-    let mut covers: BTreeMap<&str, Vec<(i64, i64, usize)>> = BTreeMap::new();
+    let mut legs = FxHashMap::with_capacity_and_hasher(problem.legs.len(), FxBuildHasher);
+    for (i, leg) in problem.legs.iter().enumerate() {
+        legs.entry(leg.id.as_str()).or_insert(i);
+    }
+    let mut covers = Vec::with_capacity(plan.stock.iter().map(|s| s.pieces.len()).sum());
+    // pieces that belong to no leg of the request
+    let mut strays: BTreeMap<&str, usize> = BTreeMap::new();
     for s in &plan.stock {
-        *used.entry(s.stock.as_str()).or_default() += 1;
         check_stock_piece(s, problem, &mut faults);
-        for p in &s.pieces {
-            covers.entry(p.leg.as_str()).or_default().push((p.from.0, p.to.0, s.number));
+        for (place, p) in s.pieces.iter().enumerate() {
+            match legs.get(p.leg.as_str()) {
+                Some(&leg) => covers.push(Cover { leg, from: p.from.0, to: p.to.0, number: s.number, place }),
+                None => _ = strays.entry(p.leg.as_str()).or_insert(s.number),
+            }
         }
     }
     for stock in &problem.stock {
-        let n = used.get(stock.id.as_str()).copied().unwrap_or(0);
-        if let Some(available) = stock.available.filter(|a| n > *a) {
-            faults.push(PlanFault::TooMany { stock: stock.id.clone(), used: n, available });
+        let Some(available) = stock.available else { continue };
+        let used = plan.stock.iter().filter(|s| s.stock.as_str() == stock.id).count();
+        let used = u32::try_from(used).unwrap_or(u32::MAX);
+        if used > available {
+            faults.push(PlanFault::TooMany { stock: stock.id.clone(), used, available });
         }
     }
-    check_legs(plan, problem, &mut covers, &mut faults);
-    // what is left in `covers` belongs to no leg of the request
-    for (leg, pieces) in covers {
-        let piece = pieces.first().map_or(0, |p| p.2);
-        faults.push(PlanFault::Unknown { piece, name: leg.to_owned() });
-    }
+    covers.sort_unstable();
+    check_legs(plan, problem, &covers, &mut faults);
+    faults.extend(strays.into_iter().map(|(leg, piece)| PlanFault::Unknown { piece, name: leg.to_owned() }));
     check_figures(plan, problem, &mut faults);
     check_offcuts(plan, problem, &mut faults);
     if faults.is_empty() { Ok(()) } else { Err(faults) }
 }
 
+/// A piece of a leg of the request, as the sheet draws it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Cover {
+    leg: usize,
+    from: i64,
+    to: i64,
+    /// Number of the stock piece, and which of its pieces it is.
+    number: usize,
+    place: usize,
+}
+
 fn find<'a>(problem: &'a Problem, s: &StockPiece) -> Option<&'a Stock> {
-    problem.stock.iter().find(|k| k.id == s.stock)
+    problem.stock.iter().find(|k| k.id == s.stock.as_str())
 }
 
 fn check_stock_piece(s: &StockPiece, problem: &Problem, faults: &mut Vec<PlanFault>) {
     let same =
         find(problem, s).is_some_and(|k| k.length == s.length && k.price == s.price && k.source == s.source);
     if !same || s.pieces.is_empty() {
-        faults.push(PlanFault::Unknown { piece: s.number, name: s.stock.clone() });
+        faults.push(PlanFault::Unknown { piece: s.number, name: s.stock.to_string() });
         return;
     }
-    let lengths: Vec<i128> = s.pieces.iter().map(|p| i128::from(p.to.0) - i128::from(p.from.0)).collect();
-    let sum: i128 = lengths.iter().sum();
+    let length = |p: &Piece| i128::from(p.to.0) - i128::from(p.from.0);
+    let sum: i128 = s.pieces.iter().map(length).sum();
     let n = s.pieces.len() as i128;
     let kerf = i128::from(problem.kerf.0);
     let whole = i128::from(s.length.0);
@@ -150,46 +168,44 @@ fn check_stock_piece(s: &StockPiece, problem: &Problem, faults: &mut Vec<PlanFau
         faults.push(PlanFault::Overfull { piece, pieces, cuts, left, length });
     }
     let longest = problem.longest_setting.map_or(i128::MAX, |l| i128::from(l.0));
-    for (p, &len) in s.pieces.iter().zip(&lengths) {
+    for p in &s.pieces {
+        let len = length(p);
         if len < i128::from(problem.least_piece.0) || len < 1 || len > longest {
-            faults.push(PlanFault::PieceLength { piece: s.number, leg: p.leg.clone(), length: p.length() });
+            let (piece, leg) = (s.number, p.leg.to_string());
+            faults.push(PlanFault::PieceLength { piece, leg, length: p.length() });
         }
     }
 }
 
-fn check_legs(
-    plan: &CutPlan,
-    problem: &Problem,
-    covers: &mut BTreeMap<&str, Vec<(i64, i64, usize)>>,
-    faults: &mut Vec<PlanFault>,
-) {
+fn check_legs(plan: &CutPlan, problem: &Problem, covers: &[Cover], faults: &mut Vec<PlanFault>) {
+    let mut covers = covers;
+    let name = |leg: &Leg| leg.id.to_string();
     for (i, leg) in problem.legs.iter().enumerate() {
-        let mut pieces = covers.remove(leg.id.as_str()).unwrap_or_default();
-        pieces.sort_unstable();
+        let (pieces, others) = covers.split_at(covers.iter().take_while(|c| c.leg == i).count());
+        covers = others;
         let mut expected = 0_i64;
         let mut end = 0_i64;
-        for &(from, to, _) in &pieces {
-            if from != expected {
-                faults.push(PlanFault::Cover {
-                    leg: leg.id.clone(),
-                    expected: Nm(expected),
-                    found: Nm(from),
-                });
+        for piece in pieces {
+            if piece.from != expected {
+                let (expected, found) = (Nm(expected), Nm(piece.from));
+                faults.push(PlanFault::Cover { leg: name(leg), expected, found });
             }
-            end = to;
-            expected = to.saturating_add(problem.gap.0);
+            end = piece.to;
+            expected = piece.to.saturating_add(problem.gap.0);
         }
         if end != leg.length.0 {
-            faults.push(PlanFault::Cover { leg: leg.id.clone(), expected: leg.length, found: Nm(end) });
+            faults.push(PlanFault::Cover { leg: name(leg), expected: leg.length, found: Nm(end) });
         }
         let joints = pieces.len().saturating_sub(1);
         if problem.max_joints_per_leg.is_some_and(|m| joints > m as usize) {
-            faults.push(PlanFault::Joints { leg: leg.id.clone(), joints });
+            faults.push(PlanFault::Joints { leg: name(leg), joints });
         }
         let own =
             plan.legs.get(i).filter(|l| l.leg == leg.id && l.length == leg.length && l.joints == joints);
-        let listed: Option<Vec<(i64, i64, usize)>> =
-            own.map(|l| l.pieces.iter().map(|p| (p.from.0, p.to.0, p.stock_piece)).collect());
+        let listed = own.is_some_and(|l| {
+            let listed = l.pieces.iter().map(|p| (p.from.0, p.to.0, p.stock_piece, p.place));
+            listed.eq(pieces.iter().map(|c| (c.from, c.to, c.number, c.place)))
+        });
         let settings_fit = own.is_some_and(|l| {
             let short =
                 |s: &super::plan::Setting| problem.longest_setting.is_none_or(|m| s.to.0 - s.from.0 <= m.0);
@@ -198,8 +214,8 @@ fn check_legs(
                 && l.settings.last().is_some_and(|s| s.to == leg.length)
                 && l.settings.windows(2).all(|w| matches!(w, [a, b] if b.from.0 == a.to.0 + problem.gap.0))
         });
-        if listed.as_ref() != Some(&pieces) || !settings_fit {
-            faults.push(PlanFault::LegList { leg: leg.id.clone() });
+        if !listed || !settings_fit {
+            faults.push(PlanFault::LegList { leg: name(leg) });
         }
     }
 }
@@ -242,9 +258,8 @@ fn check_figures(plan: &CutPlan, problem: &Problem, faults: &mut Vec<PlanFault>)
 
 fn check_offcuts(plan: &CutPlan, problem: &Problem, faults: &mut Vec<PlanFault>) {
     let worth = |s: &&StockPiece| s.left.0 > 0 && s.left.0 >= problem.keep.0;
-    let left: Vec<(usize, i64)> = plan.stock.iter().filter(worth).map(|s| (s.number, s.left.0)).collect();
-    let listed: Vec<(usize, i64)> = plan.offcuts.iter().map(|o| (o.stock_piece, o.length.0)).collect();
-    if left != listed {
+    let left = plan.stock.iter().filter(worth).map(|s| (s.number, s.left.0));
+    if !left.eq(plan.offcuts.iter().map(|o| (o.stock_piece, o.length.0))) {
         faults.push(PlanFault::Offcuts);
     }
 }

@@ -2,6 +2,7 @@
 
 use super::{check, quantity};
 use crate::compute::cut_list::{CutLists, Part, Share, grate_gap};
+use crate::compute::cutting::Name;
 use crate::compute::needs::{Need, Needs};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Run};
@@ -24,7 +25,8 @@ pub struct PieceOut {
     /// Length of the piece.
     pub length: Quantity,
     /// Item code of the stock length.
-    pub item: String,
+    #[schema(value_type = String)]
+    pub item: Name,
     /// Whether it is cut.
     pub cut: bool,
     /// Whether it comes from the offcut of an earlier piece or from the yard.
@@ -97,10 +99,10 @@ pub fn take_off<'a>(
     q.push(quantity("joints", Quantity::pieces(joints), "run.joints", joints_basis));
 
     fittings(run, book, measures, needs, q);
-    let mut pieces = channel.pieces;
-    pieces.extend(grates(run, cuts.share(Part::Grate, index), layout, book, measures, needs, q, checks));
+    let grate = cuts.share(Part::Grate, index);
+    grates(run, grate, layout, book, measures, needs, q, checks);
     hangers(run, layout, book, measures, needs, q);
-    pieces
+    [channel.pieces.as_slice(), &grate.pieces].concat()
 }
 
 /// Corners, tees, outlets, end caps.
@@ -147,14 +149,14 @@ fn fittings<'a>(
 #[expect(clippy::too_many_arguments, reason = "one step of the take-off, split off for its length")]
 fn grates<'a>(
     run: &Run<'a>,
-    share: Share,
+    share: &Share,
     layout: &Layout<'a>,
     book: &'a PriceBook,
     measures: &mut Measures,
     needs: &mut Needs<'a>,
     q: &mut Vec<QuantityLine>,
     checks: &mut Vec<Check>,
-) -> Vec<PieceOut> {
+) {
     let grate = run.grate;
     let show = layout.show;
     let laid = share.count;
@@ -178,7 +180,6 @@ fn grates<'a>(
     }
     q.push(quantity("grate_screws", Quantity::pieces(screws), "run.screws", screw_basis));
     load_class(run, book, checks);
-    share.pieces
 }
 
 /// The grate's class against what crosses.

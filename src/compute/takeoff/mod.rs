@@ -98,7 +98,7 @@ pub fn take_off<'a>(layout: &Layout<'a>, book: &'a PriceBook) -> Takeoff<'a> {
         let taken = line::take_off(
             line,
             level,
-            &share,
+            share,
             layout,
             book,
             &mut measures,

@@ -225,9 +225,9 @@ pub fn take_off<'a>(
         ),
     ));
     if run.top.kind != SurfaceKind::ConcreteSlab {
-        forms(run, &t, &cuts.share(Part::FormBoard, index), layout, book, measures, &mut q);
+        forms(run, &t, cuts.share(Part::FormBoard, index), layout, book, measures, &mut q);
     }
-    bars(run, &t, &cuts.share(Part::Bar, index), layout, measures, &mut q);
+    bars(run, &t, cuts.share(Part::Bar, index), layout, measures, &mut q);
     checks_of(run, &t, layout, checks);
     let displaced = length * section.overall_width * height;
     RunTakeoff {

@@ -1,0 +1,241 @@
+//! The legs of each part: channel, grates, pipe, form boards, bars, and by which rules they are cut.
+
+use super::{Gather, Part, Place, Rules, Wanted, Worth, form_rows, grate_gap};
+use crate::domain::layout::{Line, Run};
+use crate::domain::words::Measure;
+use crate::units::Length;
+use crate::wire::book::ground::SurfaceKind;
+use rust_decimal::Decimal;
+
+/// The list of each run or line gathered so far: what is made of the same things of the book goes into one list.
+struct Known<'l, T>(Vec<(&'l T, usize)>);
+
+impl<T> Default for Known<'_, T> {
+    fn default() -> Self {
+        Self(Vec::new())
+    }
+}
+
+impl<'l, T> Known<'l, T> {
+    /// The list of the first that is like the one at hand.
+    fn of(&self, like: impl Fn(&&'l T) -> bool) -> Option<usize> {
+        self.0.iter().find(|(before, _)| like(before)).map(|(_, list)| *list)
+    }
+
+    /// Keeps the first of each list.
+    fn add(&mut self, it: &'l T, list: usize) {
+        self.0.push((it, list));
+    }
+}
+
+impl<'a> Gather<'a, '_> {
+    pub(super) fn channels(&mut self) {
+        let layout = self.layout;
+        let mut lists = Known::default();
+        for (index, run) in layout.runs.iter().enumerate() {
+            if run.legs.iter().all(|leg| leg.spans.is_empty()) {
+                continue;
+            }
+            let like = |before: &&Run<'a>| std::ptr::eq(before.system, run.system);
+            let list = lists.of(like).unwrap_or_else(|| {
+                let rules = self.channel_rules(run);
+                self.list(rules)
+            });
+            lists.add(run, list);
+            for (leg, run_leg) in run.legs.iter().enumerate() {
+                let parts = run_leg.spans.len();
+                for (part, span) in run_leg.spans.iter().enumerate() {
+                    let place = Place { of: index, leg, from: span.from, length: span.length };
+                    let (leg, part) = (leg + 1, part + 1);
+                    let whole = format_args!("run {}, leg {leg}", run.id);
+                    let name = if parts > 1 {
+                        format_args!("{whole}, part {part}")
+                    } else {
+                        format_args!("{whole}")
+                    };
+                    self.add(list, Wanted { owner: run.id, name, place });
+                }
+            }
+        }
+    }
+
+    fn channel_rules(&mut self, run: &Run<'a>) -> Rules<'a> {
+        let system = run.system;
+        let one = Decimal::ONE;
+        Rules {
+            part: Part::Channel,
+            code: &system.code,
+            stock: system.stock.iter().map(|s| (&s.item, s.length)).collect(),
+            kerf: system.kerf,
+            gap: Length::ZERO,
+            least: system.least_piece,
+            longest_setting: self.settings().and_then(|s| s.longest_setting),
+            joint: self.worth(
+                &[(Measure::ChannelJoints, one), (Measure::ChannelSections, one)],
+                &[(system.coupling.as_ref(), one)],
+            ),
+            cut: self.worth(&[(Measure::ChannelCuts, one)], &[]),
+        }
+    }
+
+    pub(super) fn grates(&mut self) {
+        let layout = self.layout;
+        let mut lists = Known::default();
+        for (index, run) in layout.runs.iter().enumerate() {
+            if run.legs.is_empty() {
+                continue;
+            }
+            let like = |before: &&Run<'a>| {
+                std::ptr::eq(before.grate, run.grate)
+                    && std::ptr::eq(before.system, run.system)
+                    && std::ptr::eq(before.detail, run.detail)
+            };
+            let list = lists.of(like).unwrap_or_else(|| {
+                let rules = self.grate_rules(run);
+                self.list(rules)
+            });
+            lists.add(run, list);
+            for (leg, run_leg) in run.legs.iter().enumerate() {
+                let place = Place { of: index, leg, from: Length::ZERO, length: run_leg.length };
+                let name = format_args!("run {}, leg {}", run.id, leg + 1);
+                self.add(list, Wanted { owner: run.id, name, place });
+            }
+        }
+    }
+
+    fn grate_rules(&mut self, run: &Run<'a>) -> Rules<'a> {
+        let grate = run.grate;
+        let screws = Decimal::from(grate.screws.get());
+        Rules {
+            part: Part::Grate,
+            code: &grate.item,
+            stock: vec![(&grate.item, grate.length)],
+            kerf: run.system.kerf,
+            gap: grate_gap(self.layout, run),
+            least: grate.least_piece.unwrap_or(Length::ZERO),
+            longest_setting: None,
+            joint: self.worth(
+                &[(Measure::Grates, Decimal::ONE), (Measure::GrateScrews, screws)],
+                &[(run.system.screw.as_ref(), screws)],
+            ),
+            cut: self.worth(&[(Measure::GrateCuts, Decimal::ONE)], &[]),
+        }
+    }
+
+    pub(super) fn pipes(&mut self) {
+        let layout = self.layout;
+        let mut lists = Known::default();
+        for (index, line) in layout.lines.iter().enumerate() {
+            if line.legs.is_empty() {
+                continue;
+            }
+            let like = |before: &&Line<'a>| std::ptr::eq(before.pipe, line.pipe);
+            let list = lists.of(like).unwrap_or_else(|| {
+                let rules = self.pipe_rules(line);
+                self.list(rules)
+            });
+            lists.add(line, list);
+            for (leg, line_leg) in line.legs.iter().enumerate() {
+                let place = Place { of: index, leg, from: Length::ZERO, length: line_leg.length };
+                let name = format_args!("line {}, leg {}", line.id, leg + 1);
+                self.add(list, Wanted { owner: line.id, name, place });
+            }
+        }
+    }
+
+    fn pipe_rules(&mut self, line: &Line<'a>) -> Rules<'a> {
+        let pipe = line.pipe;
+        let (kerf, least) = self.loose();
+        let one = Decimal::ONE;
+        Rules {
+            part: Part::Pipe,
+            code: &pipe.code,
+            stock: vec![(&pipe.item, pipe.stock_length)],
+            kerf,
+            gap: Length::ZERO,
+            least,
+            longest_setting: None,
+            joint: self.worth(&[(Measure::PipeJoints, one)], &[(pipe.coupling.as_ref(), one)]),
+            cut: Worth::default(),
+        }
+    }
+
+    /// Kerf and least piece of what no channel system speaks of.
+    fn loose(&self) -> (Length, Length) {
+        let settings = self.settings();
+        (
+            settings.and_then(|s| s.kerf).unwrap_or(Length::ZERO),
+            settings.and_then(|s| s.least_piece).unwrap_or(Length::ZERO),
+        )
+    }
+
+    /// Rows of boards along both sides and both ends of the trench, where there is no slab edge.
+    pub(super) fn boards(&mut self) {
+        let layout = self.layout;
+        let Some(form) = self.book.doc().forms.as_ref() else { return };
+        let mut list = None;
+        for (index, run) in layout.runs.iter().enumerate() {
+            let rows = form_rows(run, form.board_width);
+            if run.top.kind == SurfaceKind::ConcreteSlab || rows < 1 {
+                continue;
+            }
+            let list = *list.get_or_insert_with(|| {
+                let (kerf, least) = self.loose();
+                self.list(Rules {
+                    part: Part::FormBoard,
+                    code: &form.item,
+                    stock: vec![(&form.item, form.board_length)],
+                    kerf,
+                    gap: Length::ZERO,
+                    least,
+                    longest_setting: None,
+                    joint: Worth::default(),
+                    cut: Worth::default(),
+                })
+            });
+            let (long, wide) = (run.trench_length(), run.trench_width());
+            let sides = [("side 1", long), ("side 2", long), ("end 1", wide), ("end 2", wide)];
+            for row in 1..=rows {
+                for (leg, (side, length)) in sides.into_iter().enumerate() {
+                    let place = Place { of: index, leg, from: Length::ZERO, length };
+                    let name = format_args!("run {}, {side}, row {row}", run.id);
+                    self.add(list, Wanted { owner: run.id, name, place });
+                }
+            }
+        }
+    }
+
+    /// Bars side by side along the trench, lapped where they meet.
+    pub(super) fn bars(&mut self) {
+        let layout = self.layout;
+        let mut lists = Known::default();
+        for (index, run) in layout.runs.iter().enumerate() {
+            let Some(steel) = run.detail.reinforcement.as_ref().filter(|s| s.bars.get() > 0) else {
+                continue;
+            };
+            let like = |before: &&Run<'a>| std::ptr::eq(before.detail, run.detail);
+            let list = lists.of(like).unwrap_or_else(|| {
+                let (kerf, least) = self.loose();
+                self.list(Rules {
+                    part: Part::Bar,
+                    code: &steel.item,
+                    stock: vec![(&steel.item, steel.bar_length)],
+                    kerf,
+                    gap: -steel.lap,
+                    least: least.max(steel.lap + Length::from_nm(1)),
+                    longest_setting: None,
+                    joint: Worth::default(),
+                    cut: Worth::default(),
+                })
+            });
+            lists.add(run, list);
+            let length = run.trench_length();
+            for bar in 1..=steel.bars.get() {
+                let leg = usize::try_from(bar - 1).unwrap_or(0);
+                let place = Place { of: index, leg, from: Length::ZERO, length };
+                let name = format_args!("run {}, bar {bar}", run.id);
+                self.add(list, Wanted { owner: run.id, name, place });
+            }
+        }
+    }
+}
