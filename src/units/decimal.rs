@@ -96,6 +96,21 @@ pub fn plain(value: Decimal, places: u32) -> Plain {
     }
 }
 
+/// A decimal as it stands, its trailing zeros kept.
+///
+/// ```
+/// use rillcast::units::decimal::kept;
+/// use rust_decimal::Decimal;
+/// assert_eq!(kept(Decimal::new(12_50, 2)).to_string(), "12.50");
+/// assert_eq!(kept(Decimal::new(-5, 3)).to_string(), "-0.005");
+/// ```
+pub fn kept(value: Decimal) -> Plain {
+    match i64::try_from(value.mantissa()) {
+        Ok(mantissa) if value.scale() <= 18 => Plain::Small(mantissa, value.scale()),
+        _ => Plain::Large(value),
+    }
+}
+
 /// A decimal without trailing zeros, unrounded.
 pub fn whole(value: Decimal) -> Plain {
     plain(value, Decimal::MAX_SCALE)

@@ -4,6 +4,7 @@ use super::plan::{BuyingPlan, Line, OneStop, Order};
 use super::request::{Need, Request};
 use super::search::Found;
 use super::table::{Choice, Table};
+use crate::units::decimal::kept;
 use rust_decimal::Decimal;
 
 pub(super) fn answer<'a>(r: &Request<'a>, t: &Table, found: &Found) -> BuyingPlan<'a> {
@@ -47,13 +48,18 @@ fn order<'a>(r: &Request<'a>, t: &Table, s: usize, picks: &[Option<&Choice>]) ->
     let short = supplier.free_from.map(|f| f - goods).filter(|d| *d > Decimal::ZERO && !delivery.is_zero());
     let lead_days = own().filter_map(|(_, c)| r.offers.get(c.offer)).map(|o| o.lead_days).max().unwrap_or(0);
     let terms = match supplier.free_from {
-        Some(f) if delivery.is_zero() && !supplier.delivery.is_zero() => format!("free from {f}"),
-        Some(f) if !delivery.is_zero() => format!("{delivery}, free from {f}"),
-        _ => delivery.to_string(),
+        Some(f) if delivery.is_zero() && !supplier.delivery.is_zero() => format!("free from {}", kept(f)),
+        Some(f) if !delivery.is_zero() => format!("{}, free from {}", kept(delivery), kept(f)),
+        _ => kept(delivery).to_string(),
     };
     Some(Order {
         supplier: supplier.id.clone(),
-        basis: format!("{} lines {goods} + delivery {terms} = {}", lines.len(), goods + delivery),
+        basis: format!(
+            "{} lines {} + delivery {terms} = {}",
+            lines.len(),
+            kept(goods),
+            kept(goods + delivery)
+        ),
         lines,
         goods,
         delivery,
@@ -66,6 +72,7 @@ fn order<'a>(r: &Request<'a>, t: &Table, s: usize, picks: &[Option<&Choice>]) ->
 fn line<'a>(r: &Request<'a>, need: &Need<'a>, c: &Choice) -> Option<Line<'a>> {
     let offer = r.offers.get(c.offer)?;
     let packs = c.packs;
+    let cost = money(r, c.cost);
     let bought = crate::compute::exact::times(offer.pack, Decimal::from(packs.packs));
     Some(Line {
         item: need.item.clone(),
@@ -76,16 +83,16 @@ fn line<'a>(r: &Request<'a>, need: &Need<'a>, c: &Choice) -> Option<Line<'a>> {
         packs: packs.packs,
         pack: offer.pack,
         price: packs.price,
-        cost: money(r, c.cost),
+        cost,
         over: bought - need.quantity,
         basis: format!(
             "{} {} in packs of {}: {} packs x {} = {}",
-            need.quantity,
+            kept(need.quantity),
             need.unit,
-            offer.pack,
+            kept(offer.pack),
             packs.packs,
-            packs.price,
-            money(r, c.cost)
+            kept(packs.price),
+            kept(cost)
         ),
     })
 }
