@@ -1,6 +1,7 @@
 //! Exact quantities: whole nanometres, their products, fractions, and every rounding by name.
 
-use rust_decimal::{Decimal, RoundingStrategy};
+use crate::units::decimal::in_parts;
+use rust_decimal::Decimal;
 
 /// A length in whole nanometres. Inches, their 64ths, feet and millimetres are all whole numbers of it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
@@ -161,15 +162,7 @@ pub fn ceil_div(n: i128, d: i128) -> Option<i128> {
 /// Millionths of the currency unit, rounded half up; `None` beyond about 9 million million units.
 #[must_use]
 pub fn micros(amount: Decimal) -> Option<i64> {
-    // what has no more than six places is only scaled
-    if let Some(places) = 6_u32.checked_sub(amount.scale())
-        && let Ok(mantissa) = i64::try_from(amount.mantissa())
-    {
-        return mantissa.checked_mul(10_i64.pow(places));
-    }
-    let scaled = amount.checked_mul(Decimal::from(1_000_000))?;
-    let whole = scaled.round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero);
-    i64::try_from(whole.mantissa() / 10_i128.pow(whole.scale())).ok()
+    i64::try_from(in_parts(amount, 6)?).ok()
 }
 
 /// The amount of so many millionths.
@@ -195,7 +188,10 @@ pub fn from_micros(m: i128) -> Decimal {
 /// ```
 #[must_use]
 pub fn to_minor(amount: Decimal, digits: u32) -> Decimal {
-    amount.round_dp_with_strategy(digits, RoundingStrategy::MidpointAwayFromZero)
+    if amount.scale() <= digits {
+        return amount;
+    }
+    in_parts(amount, digits).map_or(amount, |minor| Decimal::from_i128_with_scale(minor, digits))
 }
 
 /// `a * b`, or the largest amount when that does not fit; callers bound their inputs so that it does.

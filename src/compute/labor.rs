@@ -22,7 +22,7 @@ use crate::units::show::Show;
 use crate::units::{Amount, Length, Price, Quantity, Unit};
 use crate::wire::Code;
 use crate::wire::book::work::Trade;
-use rust_decimal::{Decimal, RoundingStrategy};
+use rust_decimal::Decimal;
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -267,8 +267,5 @@ fn shown(seconds: i64) -> Quantity {
 /// assert_eq!(hour_with_burden(&trade).to_string(), "34.155");
 /// ```
 pub fn hour_with_burden(trade: &Trade) -> Price {
-    let loaded = trade.wage.decimal() * (Decimal::ONE + trade.burden_pct.share());
-    let millionths =
-        (loaded * Decimal::from(1_000_000)).round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero);
-    Price::from_millionths(i64::try_from(millionths.mantissa()).unwrap_or(i64::MAX))
+    Price::rounded(trade.wage.decimal() * (Decimal::ONE + trade.burden_pct.share()))
 }

@@ -7,7 +7,7 @@ use crate::domain::book::PriceBook;
 use crate::domain::lines::{Check, CostLine, Outcome};
 use crate::units::decimal::whole;
 use crate::units::quantity::Mass;
-use crate::units::{Area, Dimension, Length, Quantity, Unit, Volume};
+use crate::units::{Amount, Area, Dimension, Length, Quantity, Unit, Volume};
 use crate::wire::Code;
 use rust_decimal::Decimal;
 use rustc_hash::FxHashMap;
@@ -94,13 +94,20 @@ impl<'a> Needs<'a> {
     }
 
     /// What is needed of each item.
-    pub fn gathered(&self) -> impl Iterator<Item = &Gathered<'a>> {
+    pub fn gathered(&self) -> impl ExactSizeIterator<Item = &Gathered<'a>> {
         self.order.iter()
     }
 
     /// The needs as cost lines at the items' own prices: each rounded up to the item's increment.
     pub fn lines(&self, book: &PriceBook) -> Vec<CostLine> {
         self.order.iter().filter_map(|need| self.line(need, book)).collect()
+    }
+
+    /// What one need costs at the item's own price.
+    pub fn cost(&self, need: &Gathered<'_>, book: &PriceBook) -> Option<Amount> {
+        let item = book.item(need.code)?;
+        let (ordered, _) = round_up(need.units, item.increment.map_or(Decimal::ONE, |f| f.number()));
+        Some(item.price.times(ordered))
     }
 
     /// One need as a cost line at the item's own price.

@@ -2,6 +2,7 @@
 //!
 //! An answer shows hundreds of numbers; those that fit 64 bits, which is nearly all, are rounded and trimmed as whole numbers.
 
+use super::exact::div_round;
 use super::quantity::Digits;
 use rust_decimal::Decimal;
 use std::fmt;
@@ -33,6 +34,23 @@ pub(crate) fn trim(mut mantissa: i64, mut scale: u32) -> (i64, u32) {
         scale -= 1;
     }
     (mantissa, scale)
+}
+
+/// A decimal in whole parts of `1 / 10^digits`, rounded half away from zero; `None` beyond 128 bits.
+///
+/// ```
+/// use rillcast::units::decimal::in_parts;
+/// use rust_decimal::Decimal;
+/// assert_eq!(in_parts(Decimal::new(2_345, 3), 2), Some(235));
+/// assert_eq!(in_parts(Decimal::new(-2_345, 3), 2), Some(-235));
+/// assert_eq!(in_parts(Decimal::new(7, 0), 6), Some(7_000_000));
+/// ```
+pub fn in_parts(value: Decimal, digits: u32) -> Option<i128> {
+    let (mantissa, scale) = (value.mantissa(), value.scale());
+    match scale.checked_sub(digits) {
+        Some(more) => Some(div_round(mantissa, 10_i128.checked_pow(more)?)),
+        None => mantissa.checked_mul(10_i128.checked_pow(digits - scale)?),
+    }
 }
 
 /// A decimal to be printed.
@@ -75,6 +93,21 @@ pub fn plain(value: Decimal, places: u32) -> Plain {
                 _ => Plain::Large(rounded),
             }
         }
+    }
+}
+
+/// A decimal as it stands, its trailing zeros kept.
+///
+/// ```
+/// use rillcast::units::decimal::kept;
+/// use rust_decimal::Decimal;
+/// assert_eq!(kept(Decimal::new(12_50, 2)).to_string(), "12.50");
+/// assert_eq!(kept(Decimal::new(-5, 3)).to_string(), "-0.005");
+/// ```
+pub fn kept(value: Decimal) -> Plain {
+    match i64::try_from(value.mantissa()) {
+        Ok(mantissa) if value.scale() <= 18 => Plain::Small(mantissa, value.scale()),
+        _ => Plain::Large(value),
     }
 }
 

@@ -122,7 +122,7 @@ pub(crate) const fn div_round(numerator: i128, denominator: i128) -> i128 {
     }
     let (n, d) = if denominator < 0 { (-numerator, -denominator) } else { (numerator, denominator) };
     let q = n / d;
-    let r = n % d;
+    let r = n - q * d;
     if r.abs() >= d - r.abs() { if n < 0 { q - 1 } else { q + 1 } } else { q }
 }
 

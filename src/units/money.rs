@@ -1,7 +1,7 @@
 //! Money: currencies, amounts, unit prices, and every rounding of money by name.
 //!
-//! Amounts are decimal and always carry exactly the minor digits of their currency. There are three roundings and no
-//! other: [`Amount::line`] (half away from zero, once per line), [`tax_rounding`] (third decimal, SSUTA sec. 324) and
+//! Amounts are decimal and always carry exactly the minor digits of their currency. There are three roundings of
+//! amounts and no other: [`Amount::line`] (half away from zero, once per line), [`tax_rounding`] (third decimal, SSUTA sec. 324) and
 //! [`share_out`] (largest remainder, so that parts always foot).
 
 use super::exact::div_round;
@@ -118,6 +118,18 @@ impl Price {
     /// A price in millionths of the currency unit.
     pub const fn from_millionths(millionths: i64) -> Self {
         Price(millionths)
+    }
+
+    /// The rounding of a price that was worked out: to the millionth, half away from zero.
+    ///
+    /// ```
+    /// use rillcast::units::Price;
+    /// use rust_decimal::Decimal;
+    /// assert_eq!(Price::rounded(Decimal::new(1_234_567_5, 7)), Price::from_millionths(1_234_568));
+    /// ```
+    pub fn rounded(exact: Decimal) -> Price {
+        let millionths = super::decimal::in_parts(exact, 6).and_then(|m| i64::try_from(m).ok());
+        Price(millionths.unwrap_or(i64::MAX))
     }
 
     /// The price as a decimal.

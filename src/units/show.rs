@@ -1,9 +1,9 @@
 //! Lengths as a foreman writes them, for the working beside each figure.
 
 use super::exact::{Area, Length, Volume};
-use super::quantity::{Quantity, UnitSystem};
+use super::quantity::{Digits, Quantity, UnitSystem};
 use super::unit::Unit;
-use std::fmt;
+use std::fmt::{self, Display as _};
 
 /// Shows quantities in one unit system.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -84,35 +84,37 @@ impl fmt::Display for ShownLength {
         let size = Length::from_nm(nm.abs());
         match self.system {
             UnitSystem::Metric if size < Length::METRE => {
-                write!(f, "{}", Quantity::of_base(i128::from(size.nm()), Unit::Mm, 1))
+                Quantity::of_base(i128::from(size.nm()), Unit::Mm, 1).fmt(f)
             }
-            UnitSystem::Metric => write!(f, "{}", Quantity::of_base(i128::from(size.nm()), Unit::M, 3)),
+            UnitSystem::Metric => Quantity::of_base(i128::from(size.nm()), Unit::M, 3).fmt(f),
             UnitSystem::Us => feet_and_inches(size, f),
         }
     }
 }
 
+fn number(n: i64, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+    f.write_str(Digits::new(n, 0).as_str())
+}
+
 fn feet_and_inches(size: Length, f: &mut fmt::Formatter<'_>) -> fmt::Result {
     let sixteenth = Length::inches(1, 16).nm();
     if size.nm() % sixteenth != 0 {
-        return if size < Length::FOOT {
-            write!(f, "{}", Quantity::of_base(i128::from(size.nm()), Unit::In, 3))
-        } else {
-            write!(f, "{}", Quantity::of_base(i128::from(size.nm()), Unit::Ft, 3))
-        };
+        let unit = if size < Length::FOOT { Unit::In } else { Unit::Ft };
+        return Quantity::of_base(i128::from(size.nm()), unit, 3).fmt(f);
     }
     let sixteenths = size.nm() / sixteenth;
     let (feet, rest) = (sixteenths / 192, sixteenths % 192);
     let (inches, part) = (rest / 16, rest % 16);
     if feet > 0 {
-        write!(f, "{feet} ft")?;
+        number(feet, f)?;
         if rest == 0 {
-            return Ok(());
+            return f.write_str(" ft");
         }
-        f.write_str(" ")?;
+        f.write_str(" ft ")?;
     }
     if part == 0 {
-        return write!(f, "{inches} in");
+        number(inches, f)?;
+        return f.write_str(" in");
     }
     let mut above = part;
     let mut below = 16;
@@ -120,7 +122,14 @@ fn feet_and_inches(size: Length, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         above /= 2;
         below /= 2;
     }
-    if inches > 0 { write!(f, "{inches} {above}/{below} in") } else { write!(f, "{above}/{below} in") }
+    if inches > 0 {
+        number(inches, f)?;
+        f.write_str(" ")?;
+    }
+    number(above, f)?;
+    f.write_str("/")?;
+    number(below, f)?;
+    f.write_str(" in")
 }
 
 #[cfg(test)]

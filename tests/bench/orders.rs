@@ -82,7 +82,7 @@ fn cutting(c: &mut Criterion) {
 }
 
 /// A job of so many items at so many suppliers, in cents.
-fn shopping(items: i64, suppliers: i64) -> Request {
+fn shopping(items: i64, suppliers: i64) -> Request<'static> {
     let mut r = Request::on(date(2026, 5, 4), date(2026, 5, 18));
     let mut seed = 7_u64;
     let mut roll = |n: i64| {
@@ -91,7 +91,11 @@ fn shopping(items: i64, suppliers: i64) -> Request {
     };
     for s in 0..suppliers {
         let free_from = (s % 3 > 0).then(|| Decimal::from(400 + roll(1_500)));
-        r.suppliers.push(Supplier { id: format!("s{s}"), delivery: Decimal::from(30 + roll(60)), free_from });
+        r.suppliers.push(Supplier {
+            id: format!("s{s}").into(),
+            delivery: Decimal::from(30 + roll(60)),
+            free_from,
+        });
     }
     for n in 0..items {
         r.needs.push(Need::new(format!("n{n}"), Decimal::from(1 + roll(60)), "each"));
@@ -99,9 +103,9 @@ fn shopping(items: i64, suppliers: i64) -> Request {
         for s in (0..suppliers).filter(|s| (n + s) % 3 != 0) {
             let pack = [1, 5, 10][usize::try_from(roll(3)).unwrap_or(0)];
             r.offers.push(Offer {
-                id: format!("n{n} s{s}"),
-                supplier: format!("s{s}"),
-                item: format!("n{n}"),
+                id: format!("n{n} s{s}").into(),
+                supplier: format!("s{s}").into(),
+                item: format!("n{n}").into(),
                 unit: "each".into(),
                 pack: Decimal::from(pack),
                 price: Decimal::new(pack * worth * (80 + roll(50)) / 100, 2),

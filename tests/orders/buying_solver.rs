@@ -7,13 +7,17 @@ use rillcast::compute::buying::{self, Break, Need, Offer, Request, Supplier};
 use rust_decimal::Decimal;
 
 /// A random request in whole cents.
-pub fn request(seed: u64, needs: i64, suppliers: i64) -> Request {
+pub fn request(seed: u64, needs: i64, suppliers: i64) -> Request<'static> {
     let mut d = Dice::new(seed);
     let mut r = Request::on(date(2026, 5, 4), date(2026, 5, 18));
     for s in 0..suppliers {
         let delivery = [0, 25, 60, 90][usize::try_from(d.roll(4)).unwrap()];
         let free_from = (d.roll(3) > 0).then(|| Decimal::from(d.within(50, 120 * needs / 2)));
-        r.suppliers.push(Supplier { id: format!("s{s}"), delivery: Decimal::from(delivery), free_from });
+        r.suppliers.push(Supplier {
+            id: format!("s{s}").into(),
+            delivery: Decimal::from(delivery),
+            free_from,
+        });
     }
     for n in 0..needs {
         let quantity = Decimal::from(d.within(1, 60));
@@ -32,9 +36,9 @@ pub fn request(seed: u64, needs: i64, suppliers: i64) -> Request {
                     Vec::new()
                 };
                 r.offers.push(Offer {
-                    id: format!("n{n} s{s} {k}"),
-                    supplier: format!("s{s}"),
-                    item: format!("n{n}"),
+                    id: format!("n{n} s{s} {k}").into(),
+                    supplier: format!("s{s}").into(),
+                    item: format!("n{n}").into(),
                     unit: "each".into(),
                     pack: Decimal::from(pack),
                     price,
@@ -51,7 +55,7 @@ pub fn request(seed: u64, needs: i64, suppliers: i64) -> Request {
 }
 
 /// Line cost by plain trial of every number of packs, in cents.
-fn line_cost(o: &Offer, quantity: Decimal) -> i64 {
+fn line_cost(o: &Offer<'_>, quantity: Decimal) -> i64 {
     (1..=2_000_u32)
         .filter(|n| Decimal::from(*n) * o.pack >= quantity && *n >= o.least_packs)
         .map(|n| {
@@ -67,7 +71,7 @@ fn line_cost(o: &Offer, quantity: Decimal) -> i64 {
 
 /// The model: `z` assigns a need to an offer, `u` uses a supplier, `f` has its delivery free, which asks for
 /// goods.
-pub fn solve(r: &Request) -> Option<i64> {
+pub fn solve(r: &Request<'_>) -> Option<i64> {
     let mut vars = ProblemVariables::new();
     let cents = |d: Decimal| i64::try_from((d * Decimal::from(100)).round()).unwrap() as f64;
     let z: Vec<_> = r.offers.iter().map(|_| vars.add(variable().binary())).collect();

@@ -1,20 +1,21 @@
 //! From the choice to the orders.
 
 use super::plan::{BuyingPlan, Line, OneStop, Order};
-use super::request::Request;
+use super::request::{Need, Request};
 use super::search::Found;
 use super::table::{Choice, Table};
+use crate::units::decimal::kept;
 use rust_decimal::Decimal;
 
-pub(super) fn answer(r: &Request, t: &Table, found: &Found) -> BuyingPlan {
+pub(super) fn answer<'a>(r: &Request<'a>, t: &Table, found: &Found) -> BuyingPlan<'a> {
     let picks: Vec<Option<&Choice>> =
         t.choices.iter().zip(&found.chosen).map(|(row, &i)| row.get(i)).collect();
-    let orders: Vec<Order> = (0..r.suppliers.len()).filter_map(|s| order(r, t, s, &picks)).collect();
+    let orders: Vec<Order<'a>> = (0..r.suppliers.len()).filter_map(|s| order(r, t, s, &picks)).collect();
     let goods: Decimal = orders.iter().map(|o| o.goods).sum();
     let delivery: Decimal = orders.iter().map(|o| o.delivery).sum();
     let total = goods + delivery;
     let lower_bound = money(r, found.bound).min(total);
-    let one_stop: Vec<OneStop> = (0..r.suppliers.len()).filter_map(|s| one_stop(r, t, s)).collect();
+    let one_stop: Vec<OneStop<'a>> = (0..r.suppliers.len()).filter_map(|s| one_stop(r, t, s)).collect();
     let best = one_stop.iter().filter(|o| o.missing.is_empty()).map(|o| o.total).min();
     BuyingPlan {
         orders,
@@ -31,14 +32,14 @@ pub(super) fn answer(r: &Request, t: &Table, found: &Found) -> BuyingPlan {
     }
 }
 
-fn money(r: &Request, minor: i64) -> Decimal {
+fn money(r: &Request<'_>, minor: i64) -> Decimal {
     Decimal::from_i128_with_scale(i128::from(minor), r.minor_digits.min(4))
 }
 
-fn order(r: &Request, t: &Table, s: usize, picks: &[Option<&Choice>]) -> Option<Order> {
+fn order<'a>(r: &Request<'a>, t: &Table, s: usize, picks: &[Option<&Choice>]) -> Option<Order<'a>> {
     let supplier = r.suppliers.get(s)?;
     let own = || r.needs.iter().zip(picks).filter_map(|(n, c)| c.filter(|c| c.supplier == s).map(|c| (n, c)));
-    let lines: Vec<Line> = own().filter_map(|(need, c)| line(r, need, c)).collect();
+    let lines: Vec<Line<'a>> = own().filter_map(|(need, c)| line(r, need, c)).collect();
     if lines.is_empty() {
         return None;
     }
@@ -47,13 +48,18 @@ fn order(r: &Request, t: &Table, s: usize, picks: &[Option<&Choice>]) -> Option<
     let short = supplier.free_from.map(|f| f - goods).filter(|d| *d > Decimal::ZERO && !delivery.is_zero());
     let lead_days = own().filter_map(|(_, c)| r.offers.get(c.offer)).map(|o| o.lead_days).max().unwrap_or(0);
     let terms = match supplier.free_from {
-        Some(f) if delivery.is_zero() && !supplier.delivery.is_zero() => format!("free from {f}"),
-        Some(f) if !delivery.is_zero() => format!("{delivery}, free from {f}"),
-        _ => delivery.to_string(),
+        Some(f) if delivery.is_zero() && !supplier.delivery.is_zero() => format!("free from {}", kept(f)),
+        Some(f) if !delivery.is_zero() => format!("{}, free from {}", kept(delivery), kept(f)),
+        _ => kept(delivery).to_string(),
     };
     Some(Order {
         supplier: supplier.id.clone(),
-        basis: format!("{} lines {goods} + delivery {terms} = {}", lines.len(), goods + delivery),
+        basis: format!(
+            "{} lines {} + delivery {terms} = {}",
+            lines.len(),
+            kept(goods),
+            kept(goods + delivery)
+        ),
         lines,
         goods,
         delivery,
@@ -63,33 +69,35 @@ fn order(r: &Request, t: &Table, s: usize, picks: &[Option<&Choice>]) -> Option<
     })
 }
 
-fn line(r: &Request, need: &super::request::Need, c: &Choice) -> Option<Line> {
+fn line<'a>(r: &Request<'a>, need: &Need<'a>, c: &Choice) -> Option<Line<'a>> {
     let offer = r.offers.get(c.offer)?;
     let packs = c.packs;
+    let cost = money(r, c.cost);
     let bought = crate::compute::exact::times(offer.pack, Decimal::from(packs.packs));
     Some(Line {
         item: need.item.clone(),
         offer: offer.id.clone(),
+        place: c.offer,
         needed: need.quantity,
         unit: need.unit.clone(),
         packs: packs.packs,
         pack: offer.pack,
         price: packs.price,
-        cost: money(r, c.cost),
+        cost,
         over: bought - need.quantity,
         basis: format!(
             "{} {} in packs of {}: {} packs x {} = {}",
-            need.quantity,
+            kept(need.quantity),
             need.unit,
-            offer.pack,
+            kept(offer.pack),
             packs.packs,
-            packs.price,
-            money(r, c.cost)
+            kept(packs.price),
+            kept(cost)
         ),
     })
 }
 
-fn one_stop(r: &Request, t: &Table, s: usize) -> Option<OneStop> {
+fn one_stop<'a>(r: &Request<'a>, t: &Table, s: usize) -> Option<OneStop<'a>> {
     let supplier = r.suppliers.get(s)?;
     let (mut goods, mut missing, mut any) = (0_i64, Vec::new(), false);
     for (need, row) in r.needs.iter().zip(&t.choices) {

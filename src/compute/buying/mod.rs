@@ -56,7 +56,7 @@ pub use verify::verify;
 /// assert!(plan.proven);
 /// # Ok::<(), Vec<buying::BuyingFault>>(())
 /// ```
-pub fn plan(request: &Request) -> Result<BuyingPlan, Vec<BuyingFault>> {
+pub fn plan<'a>(request: &Request<'a>) -> Result<BuyingPlan<'a>, Vec<BuyingFault>> {
     let table = table::Table::build(request)?;
     let found =
         search::solve(&table, request.node_budget).ok_or_else(|| vec![table.too_few_suppliers(request)])?;

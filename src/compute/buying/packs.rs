@@ -1,7 +1,8 @@
 //! Packs and cost of one need from one offer.
 
 use super::request::Offer;
-use crate::compute::exact::{Fraction, to_minor};
+use super::table::minor;
+use crate::compute::exact::{Fraction, ceil_div};
 use rust_decimal::Decimal;
 
 /// So many packs at so much.
@@ -9,8 +10,8 @@ use rust_decimal::Decimal;
 pub(super) struct Packs {
     pub packs: u32,
     pub price: Decimal,
-    /// Line total, rounded once to the minor unit.
-    pub cost: Decimal,
+    /// Line total in minor units, rounded once.
+    pub cost: i64,
 }
 
 /// The cheapest number of packs that covers a quantity.
@@ -44,18 +45,29 @@ pub(super) struct Packs {
 /// assert_eq!((line.packs, line.cost), (10, Decimal::from(50)));
 /// # Ok::<(), Vec<buying::BuyingFault>>(())
 /// ```
-pub(super) fn cheapest(offer: &Offer, quantity: Decimal, minor: u32) -> Option<Packs> {
-    let whole = Fraction::from_decimal(quantity).checked_div(Fraction::from_decimal(offer.pack))?.ceil();
+pub(super) fn cheapest(offer: &Offer<'_>, quantity: Decimal, minor_digits: u32) -> Option<Packs> {
+    let whole = whole_packs(quantity, offer.pack)?;
     let fewest = u32::try_from(whole).ok().filter(|n| *n < 1 << 31)?.max(offer.least_packs).max(1);
     let price_at =
         |packs: u32| offer.breaks.iter().rev().find(|b| b.packs <= packs).map_or(offer.price, |b| b.price);
     let line = |packs: u32| {
         let price = price_at(packs);
-        let cost = to_minor(price.checked_mul(Decimal::from(packs))?, minor);
+        let cost = minor(price.checked_mul(Decimal::from(packs))?, minor_digits)?;
         Some(Packs { packs, price, cost })
     };
     let further = offer.breaks.iter().filter(|b| b.packs > fewest).filter_map(|b| line(b.packs));
     line(fewest).into_iter().chain(further).min_by_key(|p| (p.cost, p.packs))
+}
+
+/// How many packs cover a quantity; nothing rounded on the way.
+fn whole_packs(quantity: Decimal, pack: Decimal) -> Option<i128> {
+    // Both as whole numbers of the finer scale, which nearly always fit; the fraction in lowest terms otherwise.
+    let scaled = |d: Decimal, by: u32| 10_i128.checked_pow(by).and_then(|p| d.mantissa().checked_mul(p));
+    let (q, p) = (quantity.scale(), pack.scale());
+    match (scaled(quantity, p.saturating_sub(q)), scaled(pack, q.saturating_sub(p))) {
+        (Some(quantity), Some(pack)) => ceil_div(quantity, pack),
+        _ => Some(Fraction::from_decimal(quantity).checked_div(Fraction::from_decimal(pack))?.ceil()),
+    }
 }
 
 #[cfg(test)]
@@ -63,21 +75,21 @@ mod tests {
     use super::*;
     use crate::compute::buying::request::Break;
 
-    fn offer(breaks: Vec<Break>, least_packs: u32) -> Offer {
+    fn offer(breaks: Vec<Break>, least_packs: u32) -> Offer<'static> {
         Offer { pack: Decimal::from(10), price: Decimal::from(7), breaks, least_packs, ..Offer::default() }
     }
 
     #[test]
     fn an_exact_multiple_gains_no_pack() {
         let p = cheapest(&offer(vec![], 0), Decimal::from(30), 2);
-        assert_eq!(p.map(|p| (p.packs, p.cost)), Some((3, Decimal::from(21))));
+        assert_eq!(p.map(|p| (p.packs, p.cost)), Some((3, 2_100)));
     }
 
     #[test]
     fn a_price_break_beyond_the_need_is_taken_when_cheaper() {
         // 9 packs at 7 cost 63, 10 packs at 5 cost 50
         let p = cheapest(&offer(vec![Break { packs: 10, price: Decimal::from(5) }], 0), Decimal::from(85), 2);
-        assert_eq!(p.map(|p| (p.packs, p.cost)), Some((10, Decimal::from(50))));
+        assert_eq!(p.map(|p| (p.packs, p.cost)), Some((10, 5_000)));
     }
 
     #[test]

@@ -2,12 +2,13 @@
 
 use super::fault::SetAside;
 use rust_decimal::Decimal;
+use std::borrow::Cow;
 
 /// The cheapest way to buy everything.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct BuyingPlan {
+pub struct BuyingPlan<'a> {
     /// One order per supplier used, in the order of the request.
-    pub orders: Vec<Order>,
+    pub orders: Vec<Order<'a>>,
     /// Goods of all orders.
     pub goods: Decimal,
     /// Delivery of all orders.
@@ -23,7 +24,7 @@ pub struct BuyingPlan {
     /// Search nodes used.
     pub nodes: u64,
     /// Every supplier on its own, in the order of the request.
-    pub one_stop: Vec<OneStop>,
+    pub one_stop: Vec<OneStop<'a>>,
     /// Cheapest supplier that sells everything, and what the plan saves against it.
     pub saving_over_one_stop: Option<Decimal>,
     /// Offers that could not be used, and why.
@@ -32,11 +33,11 @@ pub struct BuyingPlan {
 
 /// What is ordered from one supplier.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Order {
+pub struct Order<'a> {
     /// The supplier.
-    pub supplier: String,
+    pub supplier: Cow<'a, str>,
     /// Its lines, in the order of the needs.
-    pub lines: Vec<Line>,
+    pub lines: Vec<Line<'a>>,
     /// Sum of the lines.
     pub goods: Decimal,
     /// Delivery charge.
@@ -53,15 +54,17 @@ pub struct Order {
 
 /// One line of an order. Its cost is rounded once to the minor unit, half up.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Line {
+pub struct Line<'a> {
     /// The item.
-    pub item: String,
+    pub item: Cow<'a, str>,
     /// The offer taken.
-    pub offer: String,
+    pub offer: Cow<'a, str>,
+    /// Its place among the offers of the request.
+    pub place: usize,
     /// How much is needed.
     pub needed: Decimal,
     /// The unit.
-    pub unit: String,
+    pub unit: Cow<'a, str>,
     /// Whole packs ordered.
     pub packs: u32,
     /// How much is in one pack.
@@ -78,11 +81,11 @@ pub struct Line {
 
 /// Everything from one supplier.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct OneStop {
+pub struct OneStop<'a> {
     /// The supplier.
-    pub supplier: String,
+    pub supplier: Cow<'a, str>,
     /// Goods and delivery of what it sells.
     pub total: Decimal,
     /// What it cannot supply; empty when it sells everything.
-    pub missing: Vec<String>,
+    pub missing: Vec<Cow<'a, str>>,
 }

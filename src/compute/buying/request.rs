@@ -2,31 +2,32 @@
 
 use jiff::civil::Date;
 use rust_decimal::Decimal;
+use std::borrow::Cow;
 
 /// So much of one item.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Need {
+pub struct Need<'a> {
     /// The item, unique in the request.
-    pub item: String,
+    pub item: Cow<'a, str>,
     /// How much.
     pub quantity: Decimal,
     /// The unit it is counted in; an offer must use the same.
-    pub unit: String,
+    pub unit: Cow<'a, str>,
 }
 
-impl Need {
+impl<'a> Need<'a> {
     /// So much of an item.
     #[must_use]
-    pub fn new(item: impl Into<String>, quantity: Decimal, unit: impl Into<String>) -> Self {
+    pub fn new(item: impl Into<Cow<'a, str>>, quantity: Decimal, unit: impl Into<Cow<'a, str>>) -> Self {
         Self { item: item.into(), quantity, unit: unit.into() }
     }
 }
 
 /// A supplier and its delivery terms.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct Supplier {
+pub struct Supplier<'a> {
     /// Name, unique in the request.
-    pub id: String,
+    pub id: Cow<'a, str>,
     /// Delivery charge of one order, currency.
     pub delivery: Decimal,
     /// Delivery is free when the goods reach this; `None` when it never is.
@@ -44,15 +45,15 @@ pub struct Break {
 
 /// One supplier's offer of one item in packs.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct Offer {
-    /// Name or code, unique in the request.
-    pub id: String,
+pub struct Offer<'a> {
+    /// Name or code, unique among the offers of its supplier.
+    pub id: Cow<'a, str>,
     /// The supplier.
-    pub supplier: String,
+    pub supplier: Cow<'a, str>,
     /// The item.
-    pub item: String,
+    pub item: Cow<'a, str>,
     /// The unit the pack is counted in.
-    pub unit: String,
+    pub unit: Cow<'a, str>,
     /// How much is in one pack.
     pub pack: Decimal,
     /// Price of one pack, currency.
@@ -69,13 +70,13 @@ pub struct Offer {
 
 /// Everything to be bought, and everything on offer.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Request {
+pub struct Request<'a> {
     /// What is needed; at least one.
-    pub needs: Vec<Need>,
+    pub needs: Vec<Need<'a>>,
     /// Who may be bought from.
-    pub suppliers: Vec<Supplier>,
+    pub suppliers: Vec<Supplier<'a>>,
     /// What they offer.
-    pub offers: Vec<Offer>,
+    pub offers: Vec<Offer<'a>>,
     /// The day the orders go out.
     pub as_of: Date,
     /// The day everything must be there.
@@ -88,7 +89,7 @@ pub struct Request {
     pub node_budget: u64,
 }
 
-impl Request {
+impl Request<'_> {
     /// An empty request between two days, with cents and the usual budget.
     #[must_use]
     pub fn on(as_of: Date, needed_by: Date) -> Self {

@@ -289,34 +289,49 @@ impl Search<'_> {
     }
 }
 
-/// What a full choice buys at each supplier, minor units; nothing where it buys nothing.
-pub(super) struct Goods(Vec<Option<i64>>);
+/// What a full choice buys at each supplier: how many needs, and for how much in minor units.
+pub(super) struct Goods(Vec<(usize, i64)>);
 
 impl Goods {
-    fn of(t: &Table, chosen: &[usize]) -> Option<Self> {
-        let mut goods = vec![None; t.delivery.len()];
+    /// That of a choice; `None` where it names an offer that is not in the table.
+    pub(super) fn of(t: &Table, chosen: &[usize]) -> Option<Self> {
+        let mut goods = Self(vec![(0, 0); t.delivery.len()]);
         for (row, &i) in t.choices.iter().zip(chosen) {
-            let c = row.get(i)?;
-            if let Some(g) = goods.get_mut(c.supplier) {
-                *g = Some(g.unwrap_or(0) + c.cost);
-            }
+            goods.add(row.get(i)?);
         }
-        Some(Self(goods))
+        Some(goods)
+    }
+
+    fn add(&mut self, c: &Choice) {
+        if let Some((needs, goods)) = self.0.get_mut(c.supplier) {
+            *needs += 1;
+            *goods += c.cost;
+        }
+    }
+
+    /// One need bought at another offer.
+    pub(super) fn exchange(&mut self, old: &Choice, new: &Choice) {
+        if let Some((needs, goods)) = self.0.get_mut(old.supplier) {
+            *needs -= 1;
+            *goods -= old.cost;
+        }
+        self.add(new);
     }
 
     /// Bought at one supplier.
     fn at(&self, supplier: usize) -> i64 {
-        self.0.get(supplier).copied().flatten().unwrap_or(0)
+        self.0.get(supplier).map_or(0, |(_, goods)| *goods)
     }
 
     /// How many suppliers something is bought from.
-    fn suppliers(&self) -> usize {
-        self.0.iter().flatten().count()
+    pub(super) fn suppliers(&self) -> usize {
+        self.0.iter().filter(|(needs, _)| *needs > 0).count()
     }
 
     /// Everything with its delivery.
-    fn with_delivery(&self, t: &Table) -> i64 {
-        self.0.iter().enumerate().filter_map(|(s, g)| g.map(|g| g + t.delivery(s, g))).sum()
+    pub(super) fn with_delivery(&self, t: &Table) -> i64 {
+        let used = self.0.iter().enumerate().filter(|(_, (needs, _))| *needs > 0);
+        used.map(|(s, (_, goods))| goods + t.delivery(s, *goods)).sum()
     }
 }
 

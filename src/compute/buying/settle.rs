@@ -5,7 +5,7 @@
 //! so can one that the bound of the weights or the thresholds themselves rule out.
 
 use super::rows::Wanted;
-use super::search::{PARTS, Pending, Search, owed, weighed};
+use super::search::{Goods, PARTS, Pending, Search, owed, weighed};
 
 /// The needs of one leaf in the order they are settled.
 struct Needs<const W: usize> {
@@ -63,24 +63,27 @@ impl Search<'_> {
 
     /// Moves needs of the best choice to other offers one at a time as long as that gains.
     pub(super) fn polish(&mut self) {
+        let t = self.t;
+        let Some((_, chosen)) = self.best.as_mut() else { return };
+        let Some(mut goods) = Goods::of(t, chosen) else { return };
         let mut improved = true;
         while improved && self.left > 0 {
             improved = false;
-            let Some((_, chosen)) = self.best.clone() else {
-                return;
-            };
-            for (need, row) in self.t.choices.iter().enumerate() {
-                for i in 0..row.len() {
-                    let before = self.bar();
-                    let mut other = self.best.as_ref().map_or_else(|| chosen.clone(), |b| b.1.clone());
-                    if let Some(o) = other.get_mut(need) {
-                        *o = i;
+            let Some((cost, chosen)) = self.best.as_mut() else { return };
+            for (row, place) in t.choices.iter().zip(chosen) {
+                for (i, other) in row.iter().enumerate() {
+                    let Some(now) = row.get(*place) else { continue };
+                    goods.exchange(now, other);
+                    let with = goods.with_delivery(t);
+                    if with < *cost && goods.suppliers() <= t.most {
+                        (*cost, *place) = (with, i);
+                        improved = true;
+                    } else {
+                        goods.exchange(other, now);
                     }
-                    self.offer(&other);
-                    improved |= self.bar() < before;
                 }
             }
-            self.take(self.t.choices.len() as u64);
+            self.take(t.choices.len() as u64);
         }
     }
 

@@ -3,10 +3,11 @@
 use super::fault::{BuyingFault, SetAside, Why};
 use super::packs::{Packs, cheapest};
 use super::request::{Offer, Request};
+use crate::units::decimal::in_parts;
 use jiff::ToSpan;
 use rust_decimal::Decimal;
-use rustc_hash::FxHashSet;
-use std::collections::{BTreeMap, BTreeSet};
+use rustc_hash::{FxHashMap, FxHashSet};
+use std::collections::BTreeSet;
 
 /// Largest figure taken: keeps every product and sum inside `i64` minor units.
 const LARGEST: i64 = 1_000_000_000;
@@ -40,43 +41,49 @@ pub(super) struct Table {
 
 impl Table {
     /// Checks the request and sets up the table; every fault at once.
-    pub(super) fn build(r: &Request) -> Result<Self, Vec<BuyingFault>> {
+    pub(super) fn build(r: &Request<'_>) -> Result<Self, Vec<BuyingFault>> {
         let mut faults = check(r);
         if !faults.is_empty() {
             return Err(faults);
         }
-        let suppliers: BTreeMap<&str, usize> =
-            r.suppliers.iter().enumerate().map(|(i, s)| (s.id.as_str(), i)).collect();
-        let mut by_item: BTreeMap<&str, Vec<(usize, &Offer)>> = BTreeMap::new();
+        let suppliers: FxHashMap<&str, usize> =
+            r.suppliers.iter().enumerate().map(|(i, s)| (s.id.as_ref(), i)).collect();
+        let needs: FxHashMap<&str, usize> =
+            r.needs.iter().enumerate().map(|(i, n)| (n.item.as_ref(), i)).collect();
+        let mut by_need: Vec<Vec<usize>> = vec![Vec::new(); r.needs.len()];
         for (i, o) in r.offers.iter().enumerate() {
-            by_item.entry(o.item.as_str()).or_default().push((i, o));
+            if let Some(offers) = needs.get(o.item.as_ref()).and_then(|&n| by_need.get_mut(n)) {
+                offers.push(i);
+            }
         }
         let (mut choices, mut all_aside) = (Vec::with_capacity(r.needs.len()), Vec::new());
-        for need in &r.needs {
-            let mut row: Vec<Choice> = Vec::new();
+        let days = days_to_spare(r);
+        for (need, offers) in r.needs.iter().zip(&by_need) {
+            let mut row: Vec<Choice> = Vec::with_capacity(offers.len());
             let mut aside = Vec::new();
-            let offers = by_item.get(need.item.as_str()).map_or(&[][..], Vec::as_slice);
-            for &(offer, o) in offers {
-                if let Some(why) = unusable(o, &need.unit, r) {
-                    let (id, supplier, item) = (o.id.clone(), o.supplier.clone(), o.item.clone());
-                    aside.push(SetAside { offer: id, supplier, item, why });
+            for (offer, o) in offers.iter().filter_map(|&i| Some((i, r.offers.get(i)?))) {
+                if let Some(why) = unusable(o, &need.unit, days, r) {
+                    let own = |s: &str| s.to_owned();
+                    let (offer, supplier, item) = (own(&o.id), own(&o.supplier), own(&o.item));
+                    aside.push(SetAside { offer, supplier, item, why });
                     continue;
                 }
-                let Some(&supplier) = suppliers.get(o.supplier.as_str()) else {
+                let Some(&supplier) = suppliers.get(o.supplier.as_ref()) else {
                     continue;
                 };
-                let priced = cheapest(o, need.quantity, r.minor_digits)
-                    .and_then(|packs| Some((packs, minor(packs.cost, r.minor_digits)?)));
-                match priced.filter(|p| p.1 <= LARGEST_LINE) {
-                    Some((packs, cost)) => row.push(Choice { offer, supplier, packs, cost }),
+                let priced = cheapest(o, need.quantity, r.minor_digits).filter(|p| p.cost <= LARGEST_LINE);
+                match priced {
+                    Some(packs) => row.push(Choice { offer, supplier, packs, cost: packs.cost }),
                     None => faults.push(BuyingFault::TooLarge { what: "packs of one line, or their cost" }),
                 }
             }
             row.sort_by_key(|c| (c.cost, c.supplier, c.offer));
             if row.is_empty() && !faults.iter().any(|f| matches!(f, BuyingFault::TooLarge { .. })) {
                 faults.push(match aside.is_empty() {
-                    true => BuyingFault::NobodySells { item: need.item.clone() },
-                    false => BuyingFault::NoUsableOffer { item: need.item.clone(), offers: aside.clone() },
+                    true => BuyingFault::NobodySells { item: need.item.to_string() },
+                    false => {
+                        BuyingFault::NoUsableOffer { item: need.item.to_string(), offers: aside.clone() }
+                    }
                 });
             }
             all_aside.extend(aside);
@@ -102,38 +109,57 @@ impl Table {
     }
 
     /// The fault when the limit on suppliers cannot be kept.
-    pub(super) fn too_few_suppliers(&self, r: &Request) -> BuyingFault {
+    pub(super) fn too_few_suppliers(&self, r: &Request<'_>) -> BuyingFault {
         let sellers = |row: &Vec<Choice>| row.iter().map(|c| c.supplier).collect::<BTreeSet<_>>().len();
         let fewest = self.choices.iter().map(sellers).min().unwrap_or(0);
         let hard = self.choices.iter().zip(&r.needs).filter(|(row, _)| sellers(row) == fewest);
         BuyingFault::TooFewSuppliers {
             most: r.most_suppliers.unwrap_or(0),
-            hard: hard.map(|(_, n)| n.item.clone()).take(10).collect(),
+            hard: hard.map(|(_, n)| n.item.to_string()).take(10).collect(),
         }
     }
 }
 
 /// An amount in minor units, rounded half up.
 pub(super) fn minor(amount: Decimal, digits: u32) -> Option<i64> {
-    let rounded = crate::compute::exact::to_minor(amount, digits);
-    let scaled = rounded.checked_mul(Decimal::from(10_i64.checked_pow(digits)?))?;
-    i64::try_from(scaled.trunc().mantissa() / 10_i128.pow(scaled.trunc().scale())).ok()
+    i64::try_from(in_parts(amount, digits)?).ok()
 }
 
-fn unusable(o: &Offer, unit: &str, r: &Request) -> Option<Why> {
+/// Calendar days from the order to the need.
+fn days_to_spare(r: &Request<'_>) -> i64 {
+    r.as_of.duration_until(r.needed_by).as_hours() / 24
+}
+
+fn unusable(o: &Offer<'_>, unit: &str, days: i64, r: &Request<'_>) -> Option<Why> {
     if o.unit != unit {
-        return Some(Why::Unit { offered: o.unit.clone(), needed: unit.to_owned() });
+        return Some(Why::Unit { offered: o.unit.to_string(), needed: unit.to_owned() });
     }
     if let Some(valid_until) = o.valid_until.filter(|v| *v < r.as_of) {
         return Some(Why::Expired { valid_until, as_of: r.as_of });
     }
+    if i64::from(o.lead_days) <= days {
+        return None;
+    }
     let arrives =
         r.as_of.checked_add(i64::from(o.lead_days.min(3_650_000)).days()).unwrap_or(jiff::civil::Date::MAX);
-    let (lead_days, needed_by) = (o.lead_days, r.needed_by);
-    (arrives > needed_by).then_some(Why::TooLate { lead_days, arrives, needed_by })
+    Some(Why::TooLate { lead_days: o.lead_days, arrives, needed_by: r.needed_by })
 }
 
-fn check(r: &Request) -> Vec<BuyingFault> {
+/// Names given twice, each within what it belongs to.
+fn twice<'r>(
+    kind: &'static str,
+    names: impl Iterator<Item = (&'r str, &'r str)>,
+    faults: &mut Vec<BuyingFault>,
+) {
+    let mut seen = FxHashSet::default();
+    for (of, id) in names {
+        if !seen.insert((of, id)) {
+            faults.push(BuyingFault::Twice { kind, id: id.to_owned() });
+        }
+    }
+}
+
+fn check(r: &Request<'_>) -> Vec<BuyingFault> {
     let mut faults = Vec::new();
     if r.needs.is_empty() {
         faults.push(BuyingFault::NoNeeds);
@@ -149,21 +175,14 @@ fn check(r: &Request) -> Vec<BuyingFault> {
         let (field, rule) = ("minor_digits".to_owned(), "0 to 4");
         faults.push(BuyingFault::Amount { field, value: Decimal::from(r.minor_digits), rule });
     }
-    let mut twice = |kind: &'static str, ids: Vec<&String>| {
-        let mut seen = FxHashSet::default();
-        for id in ids {
-            if !seen.insert(id) {
-                faults.push(BuyingFault::Twice { kind, id: id.clone() });
-            }
-        }
-    };
-    twice("need", r.needs.iter().map(|n| &n.item).collect());
-    twice("supplier", r.suppliers.iter().map(|s| &s.id).collect());
-    twice("offer", r.offers.iter().map(|o| &o.id).collect());
-    let known: BTreeSet<&str> = r.suppliers.iter().map(|s| s.id.as_str()).collect();
+    twice("need", r.needs.iter().map(|n| ("", n.item.as_ref())), &mut faults);
+    twice("supplier", r.suppliers.iter().map(|s| ("", s.id.as_ref())), &mut faults);
+    twice("offer", r.offers.iter().map(|o| (o.supplier.as_ref(), o.id.as_ref())), &mut faults);
+    let known: FxHashSet<&str> = r.suppliers.iter().map(|s| s.id.as_ref()).collect();
+    let most = Decimal::from(LARGEST);
     let mut amount = |field: &dyn Fn() -> String, value: Decimal, zero: bool| {
         let low = value.is_sign_negative() && !value.is_zero() || !zero && value.is_zero();
-        if low || value > Decimal::from(LARGEST) {
+        if low || value > most {
             let rule =
                 if zero { "0 or more, at most 1 000 000 000" } else { "more than 0, at most 1 000 000 000" };
             faults.push(BuyingFault::Amount { field: field(), value, rule });
@@ -184,12 +203,13 @@ fn check(r: &Request) -> Vec<BuyingFault> {
         }
     }
     for o in &r.offers {
-        if !known.contains(o.supplier.as_str()) {
-            faults.push(BuyingFault::NoSuchSupplier { offer: o.id.clone(), supplier: o.supplier.clone() });
+        if !known.contains(o.supplier.as_ref()) {
+            let (offer, supplier) = (o.id.to_string(), o.supplier.to_string());
+            faults.push(BuyingFault::NoSuchSupplier { offer, supplier });
         }
         if !o.breaks.is_sorted_by(|a, b| a.packs < b.packs) || o.breaks.first().is_some_and(|b| b.packs < 2) {
             let rule = "packs of the breaks must rise, from 2 on";
-            faults.push(BuyingFault::Breaks { offer: o.id.clone(), rule });
+            faults.push(BuyingFault::Breaks { offer: o.id.to_string(), rule });
         }
     }
     faults

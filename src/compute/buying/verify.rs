@@ -1,7 +1,7 @@
 //! The independent checker of a purchase plan, from the request and the drawn orders alone.
 
 use super::plan::{BuyingPlan, Order};
-use super::request::Request;
+use super::request::{Need, Request};
 use crate::compute::exact::to_minor;
 use rust_decimal::Decimal;
 use std::collections::BTreeMap;
@@ -10,22 +10,18 @@ use std::collections::BTreeMap;
 ///
 /// # Errors
 /// Everything that is wrong, in words.
-pub fn verify(plan: &BuyingPlan, request: &Request) -> Result<(), Vec<String>> {
+pub fn verify(plan: &BuyingPlan<'_>, request: &Request<'_>) -> Result<(), Vec<String>> {
     let mut faults = Vec::new();
-    let mut met: BTreeMap<&str, u32> = BTreeMap::new();
+    let mut needs: BTreeMap<&str, (&Need<'_>, u32)> =
+        request.needs.iter().map(|n| (n.item.as_ref(), (n, 0))).collect();
     for order in &plan.orders {
-        for line in &order.lines {
-            *met.entry(line.item.as_str()).or_default() += 1;
-        }
-        check_order(order, request, &mut faults);
+        check_order(order, request, &mut needs, &mut faults);
     }
-    for need in &request.needs {
-        let times = met.remove(need.item.as_str()).unwrap_or(0);
+    for (item, (_, times)) in needs {
         if times != 1 {
-            faults.push(format!("need {} is met {times} times", need.item));
+            faults.push(format!("need {item} is met {times} times"));
         }
     }
-    faults.extend(met.keys().map(|item| format!("{item} is bought but not needed")));
     if request.most_suppliers.is_some_and(|m| plan.orders.len() > m as usize) {
         faults.push(format!("{} suppliers are used", plan.orders.len()));
     }
@@ -43,31 +39,36 @@ pub fn verify(plan: &BuyingPlan, request: &Request) -> Result<(), Vec<String>> {
     if faults.is_empty() { Ok(()) } else { Err(faults) }
 }
 
-fn check_order(order: &Order, request: &Request, faults: &mut Vec<String>) {
+fn check_order(
+    order: &Order<'_>,
+    request: &Request<'_>,
+    needs: &mut BTreeMap<&str, (&Need<'_>, u32)>,
+    faults: &mut Vec<String>,
+) {
     let Some(supplier) = request.suppliers.iter().find(|s| s.id == order.supplier) else {
         faults.push(format!("supplier {} is not in the request", order.supplier));
         return;
     };
+    let days = days_between(request.as_of, request.needed_by);
     for line in &order.lines {
-        let offer = request.offers.iter().find(|o| o.id == line.offer && o.supplier == order.supplier);
-        let need = request.needs.iter().find(|n| n.item == line.item);
-        let (Some(offer), Some(need)) = (offer, need) else {
+        let named = request.offers.get(line.place);
+        let offer = named.filter(|o| o.id == line.offer && o.supplier == order.supplier);
+        let (Some(offer), Some((need, times))) = (offer, needs.get_mut(line.item.as_ref())) else {
             faults.push(format!("line {} has no offer or need", line.item));
             continue;
         };
+        *times += 1;
         let mut price = offer.price;
         for b in &offer.breaks {
             if line.packs >= b.packs {
                 price = b.price;
             }
         }
-        let arrives =
-            request.as_of.checked_add(jiff::Span::new().days(i64::from(offer.lead_days.min(3_650_000))));
         let bought = offer.pack.checked_mul(Decimal::from(line.packs)).unwrap_or_default();
         let ok = offer.item == need.item
             && offer.unit == need.unit
             && offer.valid_until.is_none_or(|v| v >= request.as_of)
-            && arrives.is_ok_and(|a| a <= request.needed_by)
+            && i64::from(offer.lead_days) <= days
             && line.packs >= offer.least_packs.max(1)
             && bought >= need.quantity
             && line.over == bought - need.quantity
@@ -84,4 +85,8 @@ fn check_order(order: &Order, request: &Request, faults: &mut Vec<String>) {
     if order.goods != goods || order.delivery != delivery || order.total != goods + delivery {
         faults.push(format!("the order of {} does not add up", order.supplier));
     }
+}
+
+fn days_between(from: jiff::civil::Date, to: jiff::civil::Date) -> i64 {
+    from.duration_until(to).as_hours() / 24
 }

@@ -76,14 +76,8 @@ pub fn own_or_hire(rates: &Rates, own: &Own, days: u32, horizon: u32) -> Result<
     }
     let own_for = |days: u32| plus(own.price - own.resale, times(own.upkeep_per_day, Decimal::from(days)));
     let table = Charges::up_to(rates, 2 * days.max(horizon));
-    let mut cheaper_from = None;
-    for n in 1..=horizon {
-        if own_for(n) < table.total(2 * n) {
-            cheaper_from.get_or_insert(n);
-        } else {
-            cheaper_from = None;
-        }
-    }
+    // From the far end back, as long as owning costs less.
+    let break_even_days = (1..=horizon).rev().take_while(|&n| own_for(n) < table.total(2 * n)).last();
     let hire = table.charge(2 * days);
     let owned = own_for(days);
     let basis = format!(
@@ -91,5 +85,5 @@ pub fn own_or_hire(rates: &Rates, own: &Own, days: u32, horizon: u32) -> Result<
         hire.basis, own.price, own.resale, own.upkeep_per_day
     );
     let own_is_cheaper = owned < hire.total;
-    Ok(OwnOrHire { hire: hire.total, own: owned, own_is_cheaper, break_even_days: cheaper_from, basis })
+    Ok(OwnOrHire { hire: hire.total, own: owned, own_is_cheaper, break_even_days, basis })
 }

@@ -1,7 +1,7 @@
 //! The purchase plan as data: one order per supplier, what one-stop buying would cost, how good the plan is.
 
-use super::{Market, Terms, amount, is_offer, price};
-use crate::compute::buying::{BuyingPlan, Line, Request};
+use super::{Asked, Market, Terms, amount};
+use crate::compute::buying::{BuyingPlan, Line};
 use crate::units::{Amount, Price, Quantity, Unit};
 use crate::wire::book::supply::SupplierOffer;
 use jiff::ToSpan;
@@ -134,8 +134,8 @@ pub struct PurchasePlan {
 
 /// The plan written down.
 pub(crate) fn write(
-    plan: &BuyingPlan,
-    request: &Request,
+    plan: &BuyingPlan<'_>,
+    asked: &Asked<'_>,
     market: Market<'_>,
     terms: Terms,
     at_book_prices: Option<Amount>,
@@ -147,13 +147,13 @@ pub(crate) fn write(
             let supplier = market.suppliers.iter().find(|s| s.code.as_str() == order.supplier);
             // Lead times count even where no day is named: they are part of what was offered.
             let offers: Vec<Option<&SupplierOffer>> =
-                order.lines.iter().map(|l| market.offers.iter().find(|o| is_offer(o, &l.offer))).collect();
+                order.lines.iter().map(|l| asked.offers.get(l.place).copied()).collect();
             let lead = |o: &SupplierOffer| o.lead_days.map_or(0, |d| d.get());
             let lead_days = offers.iter().flatten().map(|o| lead(o)).max().unwrap_or(0);
             let order_by =
                 terms.order_on.and(terms.needed()).and_then(|d| d.checked_sub(lead_days.days()).ok());
             SupplierOrder {
-                supplier: order.supplier.clone(),
+                supplier: order.supplier.to_string(),
                 name: supplier.map_or(String::new(), |s| s.name.to_string()),
                 contact: supplier.and_then(|s| s.contact.as_ref()).map(ToString::to_string),
                 lines: order.lines.iter().zip(offers).map(|(l, offer)| line(l, offer, market)).collect(),
@@ -182,9 +182,9 @@ pub(crate) fn write(
             .one_stop
             .iter()
             .map(|s| OneStopOut {
-                supplier: s.supplier.clone(),
+                supplier: s.supplier.to_string(),
                 total: amount(s.total),
-                missing: s.missing.clone(),
+                missing: s.missing.iter().map(ToString::to_string).collect(),
             })
             .collect(),
         saving_over_one_stop: plan.saving_over_one_stop.map(amount),
@@ -192,31 +192,35 @@ pub(crate) fn write(
         set_aside: plan
             .set_aside
             .iter()
-            .map(|s| SetAsideOut { item: s.item.clone(), offer: s.offer.clone(), why: s.why.to_string() })
+            .map(|s| SetAsideOut {
+                item: s.item.clone(),
+                offer: format!("{}: {}", s.supplier, s.offer),
+                why: s.why.to_string(),
+            })
             .collect(),
         basis: format!(
             "{} = {} for {} needs out of {} offers",
             sums.join(" + "),
             amount(plan.total),
-            request.needs.len(),
-            request.offers.len()
+            asked.request.needs.len(),
+            asked.offers.len()
         ),
         orders,
     }
 }
 
-fn line(line: &Line, offer: Option<&SupplierOffer>, market: Market<'_>) -> OrderLine {
+fn line(line: &Line<'_>, offer: Option<&SupplierOffer>, market: Market<'_>) -> OrderLine {
     let item = offer.and_then(|o| market.book.item(&o.item));
     let unit = Unit::from_word(&line.unit).unwrap_or(Unit::Each);
     let quantity = |d: Decimal| Quantity::decimal(d, unit, 6);
     OrderLine {
-        item: line.item.clone(),
-        name: item.map_or_else(|| line.item.clone(), |i| i.name.to_string()),
+        item: line.item.to_string(),
+        name: item.map_or_else(|| line.item.to_string(), |i| i.name.to_string()),
         order_code: offer.map_or(String::new(), |o| o.order_code.to_string()),
         needed: quantity(line.needed),
         pack: quantity(line.pack),
         packs: i64::from(line.packs),
-        price: price(line.price),
+        price: Price::rounded(line.price),
         cost: amount(line.cost),
         over: quantity(line.over),
         basis: line.basis.clone(),

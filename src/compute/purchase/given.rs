@@ -47,16 +47,16 @@ pub(crate) fn given(r: &PurchaseRequest, book: &PriceBook) -> Result<PurchasePla
         .needs
         .iter()
         .map(|n| {
-            let unit = n.unit.or_else(|| market.unit(n.item.as_str())).unwrap_or(Unit::Each);
+            let unit = n.unit.or_else(|| market.unit(&n.item)).unwrap_or(Unit::Each);
             (n.item.as_str(), n.quantity.number(), unit)
         })
         .collect();
     if !faults.is_empty() {
         return Err(faults);
     }
-    let request = request(&needs, market, terms);
-    match buying::plan(&request) {
-        Ok(plan) => Ok(write(&plan, &request, market, terms, None)),
+    let asked = request(&needs, market, terms);
+    match buying::plan(&asked.request) {
+        Ok(plan) => Ok(write(&plan, &asked, market, terms, None)),
         Err(list) => Err(at_their_places(&list, r)),
     }
 }

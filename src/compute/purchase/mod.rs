@@ -14,13 +14,14 @@ use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, CostLine, Outcome};
 use crate::domain::words::Category;
 use crate::units::{Price, Quantity, Unit};
+use crate::wire::Code;
 use crate::wire::book::supply::{Supplier, SupplierOffer};
 use answer::PurchasePlan;
 pub(crate) use given::given;
 use jiff::ToSpan;
 use jiff::civil::{Date, date};
-use rust_decimal::{Decimal, RoundingStrategy};
-use std::collections::{HashMap, HashSet};
+use rust_decimal::Decimal;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 /// Search steps of a purchase plan.
 pub(crate) const MOST_NODES: u64 = 400_000;
@@ -75,9 +76,8 @@ impl<'b> Market<'b> {
     }
 
     /// The unit an item is needed in.
-    pub(crate) fn unit(&self, item: &str) -> Option<Unit> {
-        let item = crate::wire::Code::new(item)?;
-        self.book.item(&item).map(|i| i.unit)
+    pub(crate) fn unit(&self, item: &Code) -> Option<Unit> {
+        self.book.item(item).map(|i| i.unit)
     }
 }
 
@@ -96,51 +96,61 @@ pub struct Bought<'n, 'a> {
 #[derive(Debug, Clone)]
 struct Planned<'n, 'a> {
     wanted: Vec<&'n Gathered<'a>>,
-    request: Request,
-    plan: BuyingPlan,
+    asked: Asked<'n>,
+    plan: BuyingPlan<'n>,
+}
+
+/// A request, with the offers it was made from in the order in which it names them.
+#[derive(Debug, Clone)]
+pub(crate) struct Asked<'b> {
+    pub(crate) request: Request<'b>,
+    pub(crate) offers: Vec<&'b SupplierOffer>,
 }
 
 impl Bought<'_, '_> {
     /// The purchase plan written down.
     pub fn plan(&self, needs: &Needs<'_>, book: &PriceBook, terms: Terms) -> Option<PurchasePlan> {
-        let Planned { wanted, request, plan } = self.planned.as_ref()?;
-        let at_book_prices = wanted.iter().filter_map(|n| needs.line(n, book)).map(|l| l.cost).sum();
-        Some(answer::write(plan, request, Market::of(book), terms, Some(at_book_prices)))
+        let Planned { wanted, asked, plan } = self.planned.as_ref()?;
+        let at_book_prices = wanted.iter().filter_map(|n| needs.cost(n, book)).sum();
+        Some(answer::write(plan, asked, Market::of(book), terms, Some(at_book_prices)))
     }
 }
 
 /// Buys the needs.
 pub fn buy<'n, 'a>(
     needs: &'n Needs<'a>,
-    book: &PriceBook,
+    book: &'n PriceBook,
     terms: Terms,
     checks: &mut Vec<Check>,
 ) -> Bought<'n, 'a> {
-    let offered: HashSet<&str> = book.doc().offers.iter().map(|o| o.item.as_str()).collect();
+    let offered: FxHashSet<&str> = book.doc().offers.iter().map(|o| o.item.as_str()).collect();
     let mut wanted: Vec<&Gathered<'_>> =
         needs.gathered().filter(|n| offered.contains(n.code.as_str()) && !n.units.is_zero()).collect();
     let found = solve(&mut wanted, book, terms, checks);
-    let Some((request, plan)) = found else {
+    let Some((asked, plan)) = found else {
         return Bought { lines: needs.lines(book), planned: None };
     };
-    let mut lines = Vec::new();
+    let orders = plan.orders.iter();
+    let planned: FxHashMap<&str, (&buying::Order<'_>, &buying::Line<'_>)> =
+        orders.flat_map(|o| o.lines.iter().map(move |l| (l.item.as_ref(), (o, l)))).collect();
+    let mut lines = Vec::with_capacity(needs.gathered().len() + plan.orders.len());
     for need in needs.gathered() {
-        match plan.orders.iter().flat_map(|o| &o.lines).find(|l| l.item == need.code.as_str()) {
-            Some(line) => lines.extend(cost_line(need, line, book)),
+        match planned.get(need.code.as_str()) {
+            Some((order, line)) => lines.extend(cost_line(need, order, line, book)),
             None => lines.extend(needs.line(need, book)),
         }
     }
     lines.extend(plan.orders.iter().filter(|o| !o.delivery.is_zero()).map(|o| delivery_line(o, book)));
-    Bought { lines, planned: Some(Planned { wanted, request, plan }) }
+    Bought { lines, planned: Some(Planned { wanted, asked, plan }) }
 }
 
 /// Finds the plan. Needs that no offer can serve go back to the book's price, each with a check that says why.
 fn solve<'n, 'a>(
     wanted: &mut Vec<&'n Gathered<'a>>,
-    book: &PriceBook,
+    book: &'n PriceBook,
     terms: Terms,
     checks: &mut Vec<Check>,
-) -> Option<(Request, BuyingPlan)> {
+) -> Option<(Asked<'n>, BuyingPlan<'n>)> {
     let mut terms_used = terms;
     for _ in 0..3 {
         if wanted.is_empty() {
@@ -149,10 +159,10 @@ fn solve<'n, 'a>(
         let market = Market::of(book);
         let needs: Vec<Wanted<'_>> = wanted
             .iter()
-            .map(|n| (n.code.as_str(), n.units, market.unit(n.code.as_str()).unwrap_or(Unit::Each)))
+            .map(|n| (n.code.as_str(), n.units, market.unit(n.code).unwrap_or(Unit::Each)))
             .collect();
-        let request = request(&needs, market, terms_used);
-        let faults = match buying::plan(&request) {
+        let asked = request(&needs, market, terms_used);
+        let faults = match buying::plan(&asked.request) {
             Ok(plan) => {
                 if terms.order_on.is_none() && book.doc().offers.iter().any(|o| o.valid_until.is_some()) {
                     checks.push(check(
@@ -163,11 +173,11 @@ fn solve<'n, 'a>(
                             .to_owned(),
                     ));
                 }
-                return Some((request, plan));
+                return Some((asked, plan));
             }
             Err(faults) => faults,
         };
-        let mut given_up: HashSet<String> = HashSet::new();
+        let mut given_up: FxHashSet<String> = FxHashSet::default();
         for fault in faults {
             match &fault {
                 BuyingFault::NobodySells { item } | BuyingFault::NoUsableOffer { item, .. } => {
@@ -192,51 +202,42 @@ fn solve<'n, 'a>(
 }
 
 /// The request of needs against the offers of a market.
-pub(crate) fn request(wanted: &[Wanted<'_>], market: Market<'_>, terms: Terms) -> Request {
+pub(crate) fn request<'b>(wanted: &[Wanted<'b>], market: Market<'b>, terms: Terms) -> Asked<'b> {
     // Without a day of order nothing can be late or out of date.
     let as_of = terms.order_on.unwrap_or(date(2000, 1, 1));
     let needed_by = terms.needed().unwrap_or(date(2010, 1, 1));
     let mut request = Request::on(as_of, needed_by);
     request.node_budget = MOST_NODES;
     request.most_suppliers = terms.most_suppliers;
-    let units: HashMap<&str, Unit> = wanted.iter().map(|(item, _, unit)| (*item, *unit)).collect();
+    let units: FxHashMap<&str, Unit> = wanted.iter().map(|(item, _, unit)| (*item, *unit)).collect();
     for (item, quantity, unit) in wanted {
         request.needs.push(buying::Need::new(*item, *quantity, unit.word()));
     }
     for s in market.suppliers {
         request.suppliers.push(buying::Supplier {
-            id: s.code.as_str().to_owned(),
+            id: s.code.as_str().into(),
             delivery: s.delivery.map_or(Decimal::ZERO, |d| d.decimal()),
             free_from: s.free_delivery_from.map(|d| d.decimal()),
         });
     }
+    let mut offers = Vec::new();
     for o in market.offers {
         if let Some(needed) = units.get(o.item.as_str()) {
-            let unit = o.unit.or_else(|| market.unit(o.item.as_str())).unwrap_or(*needed);
+            let unit = o.unit.or_else(|| market.unit(&o.item)).unwrap_or(*needed);
             request.offers.push(offer(o, unit, market.price(o), terms.order_on.is_some()));
+            offers.push(o);
         }
     }
-    request
+    Asked { request, offers }
 }
 
-/// Name of an offer in a request.
-pub(crate) fn offer_id(o: &SupplierOffer) -> String {
-    format!("{}: {}", o.supplier, o.order_code)
-}
-
-/// Whether a request names this offer so.
-pub(crate) fn is_offer(o: &SupplierOffer, id: &str) -> bool {
-    let code = id.strip_prefix(o.supplier.as_str()).and_then(|rest| rest.strip_prefix(": "));
-    code == Some(o.order_code.as_str())
-}
-
-fn offer(o: &SupplierOffer, unit: Unit, price: Decimal, dated: bool) -> buying::Offer {
+fn offer(o: &SupplierOffer, unit: Unit, price: Decimal, dated: bool) -> buying::Offer<'_> {
     let count = |n: i64| u32::try_from(n).unwrap_or(u32::MAX);
     buying::Offer {
-        id: offer_id(o),
-        supplier: o.supplier.as_str().to_owned(),
-        item: o.item.as_str().to_owned(),
-        unit: unit.word().to_owned(),
+        id: o.order_code.as_str().into(),
+        supplier: o.supplier.as_str().into(),
+        item: o.item.as_str().into(),
+        unit: unit.word().into(),
         pack: o.pack.map_or(Decimal::ONE, |p| p.number()),
         price,
         breaks: o
@@ -250,19 +251,17 @@ fn offer(o: &SupplierOffer, unit: Unit, price: Decimal, dated: bool) -> buying::
     }
 }
 
-/// A price to the millionth.
-pub(crate) fn price(exact: Decimal) -> Price {
-    let millionths =
-        (exact * Decimal::from(1_000_000)).round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero);
-    Price::from_millionths(i64::try_from(millionths).unwrap_or(i64::MAX))
-}
-
 fn amount(exact: Decimal) -> crate::units::Amount {
     crate::units::Amount::line(exact)
 }
 
 /// One line of an order as cost: packs at the price of a pack.
-fn cost_line(need: &Gathered<'_>, line: &buying::Line, book: &PriceBook) -> Option<CostLine> {
+fn cost_line(
+    need: &Gathered<'_>,
+    order: &buying::Order<'_>,
+    line: &buying::Line<'_>,
+    book: &PriceBook,
+) -> Option<CostLine> {
     let item = book.item(need.code)?;
     let single = line.pack == Decimal::ONE;
     let unit = if single { item.unit } else { Unit::Each };
@@ -277,21 +276,21 @@ fn cost_line(need: &Gathered<'_>, line: &buying::Line, book: &PriceBook) -> Opti
         description,
         category: item.category,
         quantity: Quantity::decimal(packs, unit, 6),
-        unit_price: price(line.price),
+        unit_price: Price::rounded(line.price),
         cost: amount(line.cost),
         rule: need.rule,
-        basis: format!("{}; {} from {}", need.basis, line.basis, line.offer),
+        basis: format!("{}; {} from {}: {}", need.basis, line.basis, order.supplier, line.offer),
     })
 }
 
-fn delivery_line(order: &buying::Order, book: &PriceBook) -> CostLine {
+fn delivery_line(order: &buying::Order<'_>, book: &PriceBook) -> CostLine {
     let name = book.doc().suppliers.iter().find(|s| s.code.as_str() == order.supplier);
     CostLine {
-        code: order.supplier.clone(),
-        description: format!("Delivery, {}", name.map_or(order.supplier.as_str(), |s| s.name.as_str())),
+        code: order.supplier.to_string(),
+        description: format!("Delivery, {}", name.map_or(order.supplier.as_ref(), |s| s.name.as_str())),
         category: Category::Material,
         quantity: Quantity::pieces(1),
-        unit_price: price(order.delivery),
+        unit_price: Price::rounded(order.delivery),
         cost: amount(order.delivery),
         rule: "buying.delivery",
         basis: order.basis.clone(),
