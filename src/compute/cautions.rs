@@ -104,10 +104,11 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
             source: "buoyancy; common practice, no source",
         });
     }
-    if layout.runs.iter().any(|r| r.length() > Length::feet(12)) {
+    let long = Length::feet(12);
+    if layout.runs.iter().any(|r| r.length() > long) {
         out.push(Caution {
             name: "lifting",
-            raised_by: "a run longer than 12 ft".to_owned(),
+            raised_by: format!("a run longer than {}", show.length(long)),
             text:
                 "A long assembled run is heavy and bends: lift it with enough people or in shorter settings."
                     .to_owned(),

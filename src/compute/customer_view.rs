@@ -177,7 +177,7 @@ pub fn view(estimate: &Value, detail: Detail) -> Option<CustomerView> {
     let mut lines = Vec::new();
     for (category, part) in parts {
         let whole =
-            |price| ViewLine { description: shown(category).to_owned(), category, quantity: None, price };
+            |price| ViewLine { description: category.title().to_owned(), category, quantity: None, price };
         let own: Vec<&Value> =
             list(estimate, "cost_lines").filter(|l| l["category"] == category.word()).collect();
         match detail {
@@ -233,16 +233,4 @@ pub fn view(estimate: &Value, detail: Detail) -> Option<CustomerView> {
         notes_to_customer: text(estimate, "notes_to_customer"),
         cautions: list(estimate, "cautions").filter_map(|c| text(c, "text")).collect(),
     })
-}
-
-/// A category as a customer reads it.
-const fn shown(category: Category) -> &'static str {
-    match category {
-        Category::Material => "Materials",
-        Category::Labor => "Labor",
-        Category::Hire => "Machines and gear",
-        Category::Subcontract => "Subcontractors",
-        Category::Disposal => "Disposal and haul",
-        Category::Permit => "Permits and fees",
-    }
 }

@@ -3,6 +3,7 @@
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::domain::words::{Category, Task};
+use crate::units::{Quantity, Unit};
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -13,10 +14,22 @@ pub struct LoadOutLine {
     pub kind: &'static str,
     /// What it is.
     pub name: String,
-    /// How many, as the order or the list says.
+    /// How many: whole pieces, or a quantity with its unit. What is charged by its wear counts as a whole piece.
     pub count: String,
     /// Why it is on the list.
     pub because: String,
+}
+
+/// The rule of lines for what a supplier asks for bringing.
+const DELIVERY: &str = "buying.delivery";
+
+/// How many to load: of what is charged by its wear or share, still one whole piece.
+fn whole(quantity: &Quantity) -> String {
+    if quantity.unit() == Unit::Each {
+        quantity.value().ceil().normalize().to_string()
+    } else {
+        quantity.to_string()
+    }
 }
 
 /// Tools by the tasks and methods in use, then the small material that is bought for the job.
@@ -39,15 +52,14 @@ pub fn list(in_use: &[(Task, String)], bought: &[CostLine], book: &PriceBook) ->
             });
         }
     }
-    for line in bought {
-        if line.category == Category::Material {
-            out.push(LoadOutLine {
-                kind: "material",
-                name: line.description.clone(),
-                count: line.quantity.to_string(),
-                because: line.rule.to_owned(),
-            });
-        }
+    // What a supplier asks for bringing it is bought, and nothing to load.
+    for line in bought.iter().filter(|l| l.category == Category::Material && l.rule != DELIVERY) {
+        out.push(LoadOutLine {
+            kind: "material",
+            name: line.description.clone(),
+            count: whole(&line.quantity),
+            because: line.rule.to_owned(),
+        });
     }
     out
 }

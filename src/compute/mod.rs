@@ -31,7 +31,8 @@
 //!
 //! [`rain`] and [`water`] are the hydraulics by themselves, in SI units.
 //!
-//! [`pipeline`] shows the stages in order; [`rules`] is the table that lines refer to.
+//! [`pipeline`] shows the stages in order; beside it stand `pouring` (the order of a layout's concrete), `uplift`,
+//! `unconnected` (outlets without a line), `short_forms` (requests that say less than whole notes) and `summary`. [`rules`] is the table that lines refer to.
 
 /// Version of the engine: changes whenever the same input may give another answer.
 pub const ENGINE: &str = "1.4.0";
@@ -61,11 +62,16 @@ pub mod order_concrete;
 pub mod orders;
 pub mod pipeline;
 pub mod plan;
+mod pouring;
 pub mod pricing;
 pub mod purchase;
 pub mod rain;
 pub mod repricing;
 pub mod risk;
 pub mod rules;
+mod short_forms;
+mod summary;
 pub mod takeoff;
+mod unconnected;
+mod uplift;
 pub mod water;

@@ -4,7 +4,7 @@ use super::concrete::days::{Pour, by_day};
 use super::concrete::{self, Terms};
 use super::drainage::choose;
 use super::drainage::shelf::RainShelf;
-use super::pipeline::{book_waste, pours_of};
+use super::pouring::{book_waste, pours_of};
 use super::{ENGINE, cautions, options, takeoff};
 use crate::domain::answers::{BookUsed, ConcreteAnswer};
 use crate::domain::book::{BookRef, PriceBook};

@@ -5,8 +5,6 @@
 //!                                    checks and cautions gathered on the way -> estimate
 //! ```
 
-use super::concrete::days::Pour;
-use super::concrete::{self, ConcreteOrder};
 use super::drainage::answer::{Chosen, WaterAnswer};
 use super::drainage::shelf::RainShelf;
 use super::drainage::{self, choose};
@@ -19,20 +17,19 @@ use super::pricing::terms::Terms;
 use super::purchase;
 use super::takeoff::levels::Levels;
 use super::takeoff::{self, Takeoff};
-use super::{ENGINE, cautions, consumables, load_out, machines, options, pricing};
-use crate::domain::answers::{
-    BookUsed, Estimate, FlowAnswer, LaborAnswer, LayoutAnswer, LayoutQuantities, PlanBrief, Summary,
-};
+use super::{ENGINE, cautions, consumables, load_out, machines, options, pouring, pricing};
+use super::{short_forms, summary, unconnected, uplift};
+use crate::domain::answers::{BookUsed, Estimate, FlowAnswer, LaborAnswer, LayoutAnswer, PlanBrief};
 use crate::domain::book::{BookRef, PriceBook};
 use crate::domain::layout::resolve::resolve;
 use crate::domain::layout::{Layout, choices};
-use crate::domain::lines::{Check, Outcome, QuantityLine};
+use crate::domain::lines::{Check, Outcome};
 use crate::domain::measures::Measures;
-use crate::domain::words::{Crossing, Difficulty, Measure, Soil, Task};
+use crate::domain::words::{Difficulty, Measure, Soil, Task};
+use crate::units::Percent;
 use crate::units::show::Show;
-use crate::units::{Percent, Quantity, Unit, Volume};
 use crate::wire::calc::{FlowRequest, LaborRequest, LayoutRequest};
-use crate::wire::notes::{Leg, LegEnd, Outlet, Run, SiteNotes};
+use crate::wire::notes::SiteNotes;
 use crate::wire::planning::{PlanInputs, RiskRequestBody};
 use crate::wire::{At, Code, Faults, List};
 
@@ -47,23 +44,11 @@ pub fn estimate(
     rains: &RainShelf,
 ) -> Result<Estimate, Faults> {
     let mut estimate = one(&options::with_chosen(notes), book, used, rains)?;
-    let outlined =
-        |notes: &SiteNotes, book: &PriceBook, used: &BookRef| Ok(outline(&one(notes, book, used, rains)?));
-    estimate.options = options::priced(notes, book, used, &outline(&estimate), &outlined)?;
+    let outlined = |notes: &SiteNotes, book: &PriceBook, used: &BookRef| {
+        Ok(summary::outline(&one(notes, book, used, rains)?))
+    };
+    estimate.options = options::priced(notes, book, used, &summary::outline(&estimate), &outlined)?;
     Ok(estimate)
-}
-
-fn outline(estimate: &Estimate) -> options::Outline {
-    let summary = &estimate.summary;
-    options::Outline {
-        by_category: estimate.price.by_category.clone(),
-        direct_cost: summary.direct_cost,
-        price_before_tax: summary.price_before_tax,
-        tax: summary.tax,
-        total: summary.total,
-        outcome: summary.outcome,
-        failed: summary.failed.clone(),
-    }
 }
 
 /// The estimate of the notes as they stand, their options left alone.
@@ -76,9 +61,9 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
     let water = water(&layout, &taken.levels, notes, book, rains, chosen, &mut checks)?;
     let mut measures = taken.measures.clone();
 
-    let order = concrete_for(&layout, &taken, book)?;
+    let order = pouring::order(&layout, &taken, book)?;
     checks.extend(order.days.iter().flat_map(|d| d.checks()));
-    concrete_measures(&order, &mut measures);
+    pouring::add_measures(&order, &mut measures);
     consumables::add(&measures, book, &mut taken.needs, &mut checks);
     for extra in layout.extras {
         let note = extra.note.as_ref().map_or("added by hand", |n| n.as_str());
@@ -90,6 +75,7 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
     let mut labor = labor::hours(&measures, &conditions, book, layout.show);
     checks.extend(labor.checks.iter().cloned());
     let planned = dated_plan(&layout, &taken, &conditions, &labor, book)?;
+    checks.extend(planned.as_ref().and_then(job_plan::Planned::wish));
     lay_on_days(&mut labor, planned.as_ref(), &layout, book);
     let hired = match &planned {
         Some(planned) => machines::on_site(&planned.plan.machine_windows, &labor, book),
@@ -123,13 +109,14 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
     let price = pricing::build_up_with(&cost_lines, scheme, taxes, book.currency(), &terms, &mut checks);
     checks.extend(terms.check(taxes));
 
-    checks.extend(uplift(&layout, &taken, book));
-    sort(&mut checks);
+    checks.extend(uplift::checks(&layout, &taken, book));
+    checks.extend(unconnected::checks(&layout));
+    summary::sort(&mut checks);
     let mut cautions = cautions::all(&layout, &taken, &measures);
     cautions.extend(cautions::pour_weather(&order));
-    let summary = summarize(&layout, &measures, &order, &labor, &price, &checks);
+    let summary = summary::summarize(&layout, &measures, &order, &labor, &price, &checks);
     let plan = planned.map(|p| PlanBrief::of(&p.answer(&layout, &labor, BookUsed::from(used))));
-    let layout_out = quantities(&layout, taken, &measures);
+    let layout_out = summary::quantities(&layout, taken, &measures);
     Ok(Estimate {
         engine: ENGINE,
         price_book: BookUsed::from(used),
@@ -260,8 +247,8 @@ pub fn hours_for(
     let layout = resolve(&notes, book)?;
     let taken = takeoff::take_off(&layout, book);
     let mut measures = taken.measures.clone();
-    let order = concrete_for(&layout, &taken, book)?;
-    concrete_measures(&order, &mut measures);
+    let order = pouring::order(&layout, &taken, book)?;
+    pouring::add_measures(&order, &mut measures);
     let mut done = measures.clone();
     if !actuals.tickets.is_empty() {
         done.set_base(Measure::ConcreteOrdered, actuals.concrete().nm3());
@@ -306,8 +293,8 @@ pub(crate) fn worked<'a>(
 ) -> Result<(Takeoff<'a>, labor::LaborAnswer), Faults> {
     let taken = takeoff::take_off(layout, book);
     let mut measures = taken.measures.clone();
-    let order = concrete_for(layout, &taken, book)?;
-    concrete_measures(&order, &mut measures);
+    let order = pouring::order(layout, &taken, book)?;
+    pouring::add_measures(&order, &mut measures);
     let labor = labor::hours(&measures, &conditions_of(layout, &taken), book, layout.show);
     Ok((taken, labor))
 }
@@ -357,7 +344,7 @@ pub fn layout(
     used: &BookRef,
     rains: &RainShelf,
 ) -> Result<LayoutAnswer, Faults> {
-    let notes = layout_notes(request, book)?;
+    let notes = short_forms::layout_notes(request, book)?;
     let asked = options::with_chosen(&notes);
     let (notes, chosen) = choose::fill(&asked, book, rains)?;
     let layout = resolve(&notes, book)?;
@@ -366,21 +353,21 @@ pub fn layout(
     let water = water(&layout, &taken.levels, &notes, book, rains, chosen, &mut checks)?;
     let mut measures = taken.measures.clone();
     // Consumables that go by the concrete need the order.
-    let order = concrete_for(&layout, &taken, book)?;
-    concrete_measures(&order, &mut measures);
+    let order = pouring::order(&layout, &taken, book)?;
+    pouring::add_measures(&order, &mut measures);
     consumables::add(&measures, book, &mut taken.needs, &mut checks);
     checks.append(&mut taken.needs.problems);
-    checks.extend(uplift(&layout, &taken, book));
+    checks.extend(uplift::checks(&layout, &taken, book));
     let cautions = cautions::all(&layout, &taken, &measures);
     let materials = purchase::buy(&taken.needs, book, purchase::Terms::of(&layout), &mut checks).lines;
-    sort(&mut checks);
+    summary::sort(&mut checks);
     Ok(LayoutAnswer {
         engine: ENGINE,
         price_book: BookUsed::from(used),
         unit_system: layout.show.0,
         checks,
         cautions,
-        layout: quantities(&layout, taken, &measures),
+        layout: summary::quantities(&layout, taken, &measures),
         water,
         materials,
     })
@@ -415,12 +402,12 @@ pub fn flow(
     };
     // Least falls, and the fall that is there against the fall needed: checks of the take-off that belong to the water.
     checks.extend(takeoff::levels::checks(&layout, book, &levels));
-    sort(&mut checks);
+    summary::sort(&mut checks);
     Ok(FlowAnswer {
         engine: ENGINE,
         price_book: BookUsed::from(used),
         unit_system: layout.show.0,
-        outcome: checks.iter().map(|c| c.outcome).max().unwrap_or(Outcome::Pass),
+        outcome: summary::outcome(&checks),
         checks,
         water,
     })
@@ -479,13 +466,13 @@ pub fn labor(
         let layout = resolve(&notes, book).map_err(|f| f.under("notes"))?;
         let taken = takeoff::take_off(&layout, book);
         let mut measures = taken.measures.clone();
-        let order = concrete_for(&layout, &taken, book)?;
-        concrete_measures(&order, &mut measures);
+        let order = pouring::order(&layout, &taken, book)?;
+        pouring::add_measures(&order, &mut measures);
         let conditions = conditions_of(&layout, &taken);
         let show = unit_system.map_or(layout.show, Show);
         (labor::hours(&measures, &conditions, book, show), show)
     } else {
-        let measures = given_measures(request, &mut faults);
+        let measures = short_forms::given_measures(request, &mut faults);
         let chosen = choices::methods(methods, book, &At::ROOT.member("methods"), &mut faults);
         if !faults.is_empty() {
             return Err(faults);
@@ -504,7 +491,7 @@ pub fn labor(
         (labor::hours(&measures, &conditions, book, show), show)
     };
     let mut checks = labor.checks.clone();
-    sort(&mut checks);
+    summary::sort(&mut checks);
     Ok(LaborAnswer {
         engine: ENGINE,
         price_book: BookUsed::from(used),
@@ -513,120 +500,6 @@ pub fn labor(
         checks,
         labor,
     })
-}
-
-fn given_measures(request: &LaborRequest, faults: &mut Faults) -> Measures {
-    let mut measures = Measures::default();
-    let list_at = At::ROOT.member("quantities");
-    for (i, given) in request.quantities.iter().enumerate() {
-        let here = list_at.element(i);
-        let need = given.measure.dimension();
-        if given.quantity.unit().dimension() != need {
-            faults
-                .value(
-                    &here.member("quantity"),
-                    "unit_dimension",
-                    given.quantity.unit().word(),
-                    format!("`{}` is measured as {need}", given.measure),
-                )
-                .allow(Unit::of(need).map(Unit::word));
-        }
-        measures.add_base(given.measure, given.quantity.base());
-    }
-    measures
-}
-
-/// The notes of a layout request; the short form becomes one straight run.
-fn layout_notes<'r>(
-    request: &'r LayoutRequest,
-    book: &PriceBook,
-) -> Result<std::borrow::Cow<'r, SiteNotes>, Faults> {
-    let LayoutRequest {
-        price_book_version: _,
-        notes,
-        length,
-        channel_system,
-        crossing,
-        surface,
-        unit_system,
-    } = request;
-    let mut faults = Faults::new();
-    if let Some(notes) = notes {
-        let short = [
-            ("length", length.is_some()),
-            ("channel_system", channel_system.is_some()),
-            ("crossing", crossing.is_some()),
-            ("surface", surface.is_some()),
-        ];
-        for (name, _) in short.iter().filter(|(_, sent)| *sent) {
-            faults.add(
-                &At::ROOT.member(name),
-                "not_here",
-                "the short form does not go with `notes`: leave one of them out",
-            );
-        }
-        if let Some(system) = unit_system {
-            let mut notes = notes.as_ref().clone();
-            notes.unit_system = Some(*system);
-            return faults.finish(Some(std::borrow::Cow::Owned(notes)));
-        }
-        return faults.finish(Some(std::borrow::Cow::Borrowed(notes.as_ref())));
-    }
-    let Some(length) = length else {
-        faults
-            .add(&At::ROOT, "one_of", "send whole `notes`, or at least the `length` of one run")
-            .allow(["notes", "length"]);
-        return Err(faults);
-    };
-    let system =
-        channel_system.clone().or_else(|| book.doc().channel_systems.first().map(|s| s.code.clone()));
-    let (Some(system), Some(id), Some(outlet)) = (system, Code::new("run"), Code::new("outlet")) else {
-        faults.add(&At::ROOT, "no_channel_system", "the price book has no channel system");
-        return Err(faults);
-    };
-    let legs = List::new(vec![Leg { length: *length, meets: None, fall_pct: None }]);
-    let outlets = List::new(vec![Outlet::End { id: outlet, at: LegEnd::Finish, leg: None }]);
-    let run = legs.zip(outlets).map(|(legs, outlets)| Run {
-        id,
-        legs,
-        channel_system: Some(system),
-        channel_systems: List::default(),
-        grate: None,
-        crossing: crossing.unwrap_or(Crossing::Feet),
-        surface: surface.clone(),
-        over_cut: None,
-        relief_cuts: None,
-        outlets,
-        surface_level: None,
-        setting_detail: None,
-        pour_days: List::default(),
-    });
-    let notes = run.and_then(|run| List::new(vec![run])).map(|runs| SiteNotes {
-        title: None,
-        customer: None,
-        site: None,
-        unit_system: *unit_system,
-        climate: None,
-        soil: None,
-        difficulty: None,
-        weather: None,
-        schedule: None,
-        concrete: None,
-        haul: None,
-        runs,
-        drain_lines: List::default(),
-        storm: None,
-        catchments: List::default(),
-        inflows: List::default(),
-        extras: List::default(),
-        yard_offcuts: List::default(),
-        excluded: List::default(),
-        by_others: List::default(),
-        notes_to_customer: None,
-        options: None,
-        pricing: None,
-    });
-    faults.finish(notes.map(std::borrow::Cow::Owned))
 }
 
 fn conditions_of<'a>(layout: &'a Layout<'_>, taken: &Takeoff<'_>) -> Conditions<'a> {
@@ -638,123 +511,5 @@ fn conditions_of<'a>(layout: &'a Layout<'_>, taken: &Takeoff<'_>) -> Conditions<
         deepest_line: taken.deepest_line,
         thickest_sawn: layout.thickest_sawn(),
         methods: &layout.methods,
-    }
-}
-
-pub(crate) fn book_waste(book: &PriceBook) -> Percent {
-    book.doc().concrete_rules.as_ref().map_or(Percent::whole(10), |r| r.waste_pct)
-}
-
-/// The order of a layout: by pour days where the notes say something about pouring.
-fn concrete_for(layout: &Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook) -> Result<ConcreteOrder, Faults> {
-    let waste = layout.waste.unwrap_or_else(|| book_waste(book));
-    if layout.concrete.is_none() && layout.pour_days.is_empty() {
-        return concrete::order(taken.concrete_net, waste, layout.concrete_way, book, layout.show);
-    }
-    let terms = concrete::Terms::of(waste, layout.concrete_way, layout.concrete);
-    concrete::days::by_day(&pours_of(layout, taken), &terms, book, layout.show)
-}
-
-/// What is poured, on which day: the surround and patches of each run and line, in equal parts on its pour days.
-pub(crate) fn pours_of(layout: &Layout<'_>, taken: &Takeoff<'_>) -> Vec<Pour> {
-    let runs = taken.runs.iter().map(|r| (format!("run {}", r.run), r.concrete_net));
-    let lines =
-        taken.lines.iter().zip(&layout.lines).map(|(l, line)| (format!("line {}", line.id), l.concrete_net));
-    let mut out = Vec::new();
-    for (part, (of, net)) in runs.chain(lines).enumerate() {
-        let days = layout.pour_days.get(part).map_or(&[1][..], |d| d);
-        let of_each = i128::try_from(days.len()).unwrap_or(1).max(1);
-        for (i, day) in days.iter().enumerate() {
-            // The first part takes what does not divide.
-            let rest = if i == 0 { net.nm3() % of_each } else { 0 };
-            let net = Volume::from_nm3(net.nm3() / of_each + rest);
-            let of =
-                if days.len() > 1 { format!("{of}, part {} of {}", i + 1, days.len()) } else { of.clone() };
-            out.push(Pour { of, day: *day, net });
-        }
-    }
-    out
-}
-
-fn concrete_measures(order: &ConcreteOrder, measures: &mut Measures) {
-    measures.add_volume(Measure::ConcreteOrdered, order.taken().map(|w| w.volume).sum());
-    measures.add_count(Measure::BagsMixed, order.taken().map(|w| w.bags).sum());
-}
-
-/// Uplift on the empty channel in wet concrete against what the hangers hold.
-fn uplift(layout: &Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook) -> Vec<Check> {
-    let (Some(rules), Some(hangers)) = (&book.doc().concrete_rules, &book.doc().hangers) else {
-        return Vec::new();
-    };
-    let Some(holds) = hangers.holds else { return Vec::new() };
-    let mut out = Vec::new();
-    for (run, quantities) in layout.runs.iter().zip(&taken.runs) {
-        let lift = takeoff::earth::weigh(quantities.displaced, rules.weight_per_ft3);
-        let count = run.hangers(hangers.spacing);
-        let held = i128::from(count) * holds.base();
-        let pounds = |base: i128| Quantity::of_base(base, Unit::Lb, 0);
-        let (outcome, word) =
-            if held >= lift.base() { (Outcome::Pass, "hold") } else { (Outcome::Warn, "do not hold") };
-        out.push(takeoff::check(
-            "uplift",
-            format!("run {}", run.id),
-            outcome,
-            format!(
-                "the empty channel displaces {} and is pushed up with {}; {count} hangers of {} {word} it{}",
-                layout.show.volume(quantities.displaced),
-                pounds(lift.base()),
-                pounds(holds.base()),
-                if outcome == Outcome::Warn { ": weigh it down or set hangers closer" } else { "" }
-            ),
-        ));
-    }
-    out
-}
-
-/// Failed first, then warnings; within each in the order in which they arose.
-fn sort(checks: &mut [Check]) {
-    checks.sort_by_key(|c| std::cmp::Reverse(c.outcome));
-}
-
-fn quantities(layout: &Layout<'_>, taken: Takeoff<'_>, measures: &Measures) -> LayoutQuantities {
-    let totals = measures
-        .present()
-        .map(|m| QuantityLine {
-            name: m.word().into(),
-            quantity: measures.shown(m, layout.show.0),
-            rule: "total",
-            basis: "sum over all runs and lines".to_owned(),
-        })
-        .collect();
-    let cut_lists = taken.cuts.answer(layout.show);
-    LayoutQuantities { runs: taken.runs, drain_lines: taken.lines, earth: taken.earth, cut_lists, totals }
-}
-
-fn summarize(
-    layout: &Layout<'_>,
-    measures: &Measures,
-    order: &ConcreteOrder,
-    labor: &labor::LaborAnswer,
-    price: &pricing::PriceBuildUp,
-    checks: &[Check],
-) -> Summary {
-    let system = layout.show.0;
-    Summary {
-        outcome: checks.iter().map(|c| c.outcome).max().unwrap_or(Outcome::Pass),
-        failed: checks
-            .iter()
-            .filter(|c| c.outcome == Outcome::Fail)
-            .map(|c| format!("{}: {}", c.subject, c.reason))
-            .collect(),
-        channel: measures.shown(Measure::ChannelLength, system),
-        pipe: measures.shown(Measure::PipeLength, system),
-        concrete: measures.shown(Measure::ConcreteOrdered, system),
-        concrete_way: order.ways_taken(),
-        crew_hours: labor.crew_hours,
-        person_hours: labor.person_hours,
-        direct_cost: price.direct_cost,
-        price_before_tax: price.price_before_tax,
-        tax: price.sale_tax,
-        total: price.total,
     }
 }

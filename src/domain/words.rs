@@ -177,6 +177,20 @@ wire_enum! {
     }
 }
 
+impl Category {
+    /// What a customer reads for it, on every paper alike.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Material => "Materials",
+            Self::Labor => "Labor",
+            Self::Hire => "Machines and gear",
+            Self::Subcontract => "Subcontracted work",
+            Self::Disposal => "Haul and disposal",
+            Self::Permit => "Permits and fees",
+        }
+    }
+}
+
 wire_enum! {
     /// A measured quantity of the layout that rates, consumables and loads are driven by.
     pub enum Measure {

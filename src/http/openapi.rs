@@ -96,8 +96,15 @@ pub fn build() -> utoipa::openapi::OpenApi {
             {
                 body.required = Some(utoipa::openapi::Required::False);
             }
-            operation.responses.responses.insert("4XX".to_owned(), problem("The request was refused."));
-            operation.responses.responses.insert("5XX".to_owned(), problem("The service could not answer."));
+            let refused = problem(&refusals(operation));
+            operation.responses.responses.insert("4XX".to_owned(), refused);
+            operation.responses.responses.insert(
+                "5XX".to_owned(),
+                problem(
+                    "The service could not answer; nothing was written. 500 something went wrong inside; 503 busy or out of \
+                     time: `Retry-After` says when to try again.",
+                ),
+            );
             operation.security = Some(vec![utoipa::openapi::security::SecurityRequirement::new::<
                 _,
                 [String; 0],
@@ -106,6 +113,55 @@ pub fn build() -> utoipa::openapi::OpenApi {
         }
     }
     document
+}
+
+/// With which statuses an operation refuses, from what it takes.
+fn refusals(operation: &utoipa::openapi::path::Operation) -> String {
+    use utoipa::openapi::path::ParameterIn;
+    let parameters: Vec<_> = operation
+        .parameters
+        .iter()
+        .flatten()
+        .filter_map(|p| match p {
+            RefOr::T(parameter) => Some(parameter),
+            RefOr::Ref(_) => None,
+        })
+        .collect();
+    let by_path = parameters.iter().any(|p| matches!(p.parameter_in, ParameterIn::Path));
+    let header = |name: &str| parameters.iter().any(|p| p.name == name);
+    let body = operation.request_body.is_some();
+    let writes = header("Idempotency-Key") || header("If-Match");
+    let mut out = vec![
+        "400 a parameter, a header or the form of the body",
+        "401 no valid key",
+        "403 the key lacks the scope",
+    ];
+    if by_path {
+        out.push("404 nothing has this id");
+    }
+    let negotiated =
+        operation.responses.responses.values().any(|r| matches!(r, RefOr::T(r) if r.content.len() > 1));
+    if negotiated {
+        out.push("406 no form of the answer is in `Accept`");
+    }
+    if writes || body {
+        out.push("409 what is there does not allow it; the detail says why");
+    }
+    if header("If-Match") {
+        out.push("412 it has changed since it was read");
+    }
+    if body {
+        out.push("413 the body is too large");
+        out.push("415 its media type");
+        out.push("422 its members, each with its place");
+    } else if header("Idempotency-Key") {
+        out.push("422 the Idempotency-Key belongs to another request");
+    }
+    if header("If-Match") {
+        out.push("428 `If-Match` is missing");
+    }
+    out.push("429 the quota is used up");
+    format!("The request was refused: {}. `GET /problems` says what to do about each.", out.join("; "))
 }
 
 /// The document as the file and the service give it: pretty, members in a fixed order, a line break at the end.
@@ -123,9 +179,34 @@ pub async fn document() -> Response {
 
 /// The page at `/docs`; its scripts are part of the binary.
 pub fn docs() -> Router<AppState> {
-    Router::new().merge(utoipa_swagger_ui::SwaggerUi::new("/docs").config(
-        utoipa_swagger_ui::Config::new(["/openapi.json"]).try_it_out_enabled(true).validator_url("none"),
-    ))
+    let config = utoipa_swagger_ui::Config::new(["/openapi.json"])
+        .try_it_out_enabled(true)
+        .validator_url("none")
+        .use_base_layout();
+    Router::new()
+        .merge(utoipa_swagger_ui::SwaggerUi::new("/docs").config(config))
+        .layer(axum::middleware::map_response(under_own_title))
+}
+
+/// The page under the service's own title, without a foreign mark beside it.
+async fn under_own_title(response: Response) -> Response {
+    let is_page =
+        response.headers().get(header::CONTENT_TYPE).is_some_and(|t| t.as_bytes().starts_with(b"text/html"));
+    if !is_page {
+        return response;
+    }
+    let (mut parts, body) = response.into_parts();
+    let Ok(bytes) = axum::body::to_bytes(body, 1 << 20).await else {
+        return Problem::internal("a page of the binary could not be read").into_response();
+    };
+    let page: String = String::from_utf8_lossy(&bytes)
+        .lines()
+        .filter(|line| !line.contains("rel=\"icon\"") && !line.trim_start().starts_with("<!-- "))
+        .map(|line| if line.contains("<title>") { "<title>rillcast: every route</title>" } else { line })
+        .flat_map(|line| [line, "\n"])
+        .collect();
+    parts.headers.remove(header::CONTENT_LENGTH);
+    Response::from_parts(parts, page.into())
 }
 
 /// Whatever a library answers by itself with an error leaves as a problem too.

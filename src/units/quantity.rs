@@ -168,7 +168,11 @@ impl PartialSchema for Quantity {
             .description(Some("A number with its unit: `{\"value\":\"16.25\",\"unit\":\"ft\"}`."))
             .property(
                 "value",
-                ObjectBuilder::new().schema_type(Type::String).pattern(Some(r"^-?\d{1,15}(\.\d{1,6})?$")),
+                ObjectBuilder::new()
+                    .schema_type(Type::String)
+                    .description(Some("The number, a decimal string."))
+                    .pattern(Some(r"^-?\d{1,15}(\.\d{1,6})?$"))
+                    .examples([serde_json::json!("16.25")]),
             )
             .property("unit", crate::wire::read::reference_to::<Unit>())
             .required("value")

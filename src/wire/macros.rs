@@ -219,7 +219,13 @@ macro_rules! wire_union {
                     let mut object = ObjectBuilder::new()
                         .description(Some([$($vdoc),+].map(str::trim).join(" ")))
                         .additional_properties(Some(AdditionalProperties::FreeForm(false)))
-                        .property("kind", ObjectBuilder::new().schema_type(Type::String).enum_values(Some([$word])))
+                        .property(
+                            "kind",
+                            ObjectBuilder::new()
+                                .schema_type(Type::String)
+                                .description(Some(concat!("Says which of them it is: `", $word, "`.")))
+                                .enum_values(Some([$word])),
+                        )
                         .required("kind");
                     $( object = object.property(
                         stringify!($field),

@@ -29,4 +29,5 @@ mod rain_tables;
 mod scopes;
 mod sweep;
 mod sweep_layers;
+mod unusual_notes;
 mod water;

@@ -20,7 +20,7 @@ fn champaign(data: &str, unit: &str, value: impl Fn(f64, f64) -> f64, series: &s
     let table = &all["tables"][0];
     let mut text = format!(
         "Point precipitation frequency estimates ({unit})\nNOAA Atlas 14 Volume 2 Version 3\nData type: Precipitation {data}\n\
-         Time series type: {series}\nProject area: Ohio River Basin\nLocation name (ESRI Maps): Champaign, Illinois, USA\n\
+         Time series type: {series}\nProject area: Ohio River Basin\nLocation name (map): Champaign, Illinois, USA\n\
          Station Name: -\nLatitude: 40.0962 Degree\nLongitude: -88.2574 Degree\nElevation (USGS): 755 ft\n\n\n\
          PRECIPITATION FREQUENCY ESTIMATES\nby duration for {heading}\n"
     );

@@ -134,7 +134,7 @@ fn served(
     let mut text = format!(
         "Point precipitation frequency estimates ({unit})\nNOAA Atlas 14, Volume 2, Version 3\n\
          Data type: Precipitation {kind}\nTime series type: {series}\nProject area: Ohio River Basin\n\
-         Location name (ESRI Maps): Somewhere, Illinois, USA\nStation Name: -\nLatitude: 40.0962 Degree\n\
+         Location name (map): Somewhere, Illinois, USA\nStation Name: -\nLatitude: 40.0962 Degree\n\
          Longitude: -88.2574 Degree\nElevation (USGS): 755 ft\n\n\n"
     );
     let titles: &[(&str, f64)] = if bounds {

@@ -1,6 +1,6 @@
 //! A change order: the difference between two revisions, or lines written by hand.
 
-use super::quote::{PaperLine, PaperTax, component, own_taxes, title_of};
+use super::quote::{PaperLine, PaperTax, component, own_taxes};
 use super::sums::ByCategory;
 use crate::domain::words::Category;
 use crate::units::{Amount, Currency};
@@ -317,7 +317,7 @@ fn by_revision(prefix: &str, from: &EstimateFact, to: &EstimateFact) -> Result<D
         if price == Amount::ZERO && cost == Amount::ZERO {
             continue;
         }
-        let parts = Code::new(&format!("{prefix}.{category}")).zip(Label::new(title_of(*category)));
+        let parts = Code::new(&format!("{prefix}.{category}")).zip(Label::new(category.title()));
         if let Some((code, description)) = parts {
             let line = ContractLine {
                 code,

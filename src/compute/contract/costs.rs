@@ -14,6 +14,10 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 /// Where a cost is known from.
+/// - `reported_spent`: reported as spent
+/// - `reported_ordered`: reported as ordered and not billed yet
+/// - `recorded_hours`: hours recorded on the job
+/// - `placed_order`: a purchase order recorded as placed
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum CostSource {

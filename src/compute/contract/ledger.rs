@@ -57,7 +57,7 @@ pub struct LedgerStage {
     pub name: String,
     /// Before tax.
     pub amount: Amount,
-    /// Whether it has been billed.
+    /// Whether it has been billed as a stage; what other invoices billed of the contract shows in the lines.
     pub billed: bool,
 }
 

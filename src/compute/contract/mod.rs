@@ -33,5 +33,6 @@ pub mod invoice;
 pub mod ledger;
 pub mod moves;
 pub mod quote;
+mod quote_paper;
 pub mod sums;
 pub mod terms;

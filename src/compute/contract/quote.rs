@@ -1,192 +1,21 @@
 //! The quote: an estimate as a promise.
 
 use super::additions;
+pub use super::quote_paper::{
+    EstimateUsed, IncludedSum, Offer, PaperLine, PaperTax, QuoteDocument, StageShare,
+};
 use super::sums::{ByCategory, parts, tax};
-use crate::domain::words::Category;
+use crate::units::Amount;
 use crate::units::money::share_out;
-use crate::units::{Amount, Currency, Percent};
 use crate::wire::contract::account::{Component, ContractLine};
 use crate::wire::contract::facts::{EstimateFact, NamedSum, TaxRule, TaxSum};
 use crate::wire::contract::inputs::QuoteInputs;
-use crate::wire::contract::terms::{QuoteLine, Retainage, Seller, Stage, StageKind};
+use crate::wire::contract::terms::{QuoteLine, Stage};
 use crate::wire::contract::{Number, Signed};
-use crate::wire::day::Day;
-use crate::wire::notes::{Customer, Site};
 use crate::wire::{Code, Faults, Label, List};
-use serde::Serialize;
-use utoipa::ToSchema;
-
-/// A line the customer reads.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
-pub struct PaperLine {
-    /// Code.
-    pub code: String,
-    /// What it is.
-    pub description: String,
-    /// Category, which decides the taxes on it.
-    pub category: Category,
-    /// Price before tax.
-    pub price: Amount,
-    /// Where the figure comes from.
-    pub basis: String,
-}
-
-/// A tax of a paper.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
-pub struct PaperTax {
-    /// Code of the tax.
-    pub code: String,
-    /// Its name.
-    pub name: String,
-    /// Rate.
-    pub rate_pct: Percent,
-    /// What it falls on.
-    pub taxable: Amount,
-    /// The tax.
-    pub amount: Amount,
-    /// Where the figure comes from.
-    pub basis: String,
-}
-
-/// A stage of the payment schedule.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
-pub struct StageShare {
-    /// Code.
-    pub code: String,
-    /// What it is due for.
-    pub name: String,
-    /// When it falls due.
-    pub due: StageKind,
-    /// Share of the price.
-    pub pct: Percent,
-    /// Its part before tax; the stages foot.
-    pub before_tax: Amount,
-    /// Its part of the tax; the stages foot.
-    pub tax: Amount,
-    /// Its part with tax.
-    pub total: Amount,
-}
-
-/// Lines, taxes and total of one choice.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
-pub struct Offer {
-    /// `quote`, or the code of an alternate or addition.
-    pub code: String,
-    /// What it is.
-    pub name: String,
-    /// Estimate it comes from; absent for an addition.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(nullable = false)]
-    pub estimate: Option<EstimateUsed>,
-    /// The lines.
-    pub lines: Vec<PaperLine>,
-    /// Sum of the lines.
-    pub before_tax: Amount,
-    /// Taxes.
-    pub taxes: Vec<PaperTax>,
-    /// Sum of the taxes.
-    pub tax: Amount,
-    /// With tax.
-    pub total: Amount,
-}
-
-/// Which estimate a paper was made from.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
-pub struct EstimateUsed {
-    /// Id.
-    pub id: String,
-    /// Revision of the job.
-    pub revision: i64,
-    /// Engine it was computed with.
-    pub engine: String,
-    /// Price-book version it was priced from.
-    pub price_book_version_id: String,
-    /// Name of the price book.
-    pub price_book: String,
-    /// Number of the version.
-    pub price_book_number: i64,
-}
-
-/// A sum that is in the price already, with its name.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
-pub struct IncludedSum {
-    /// What it is for.
-    pub name: String,
-    /// How much; what a discount takes off is negative.
-    pub amount: Amount,
-}
 
 fn included(sums: &[NamedSum]) -> Vec<IncludedSum> {
     sums.iter().map(|s| IncludedSum { name: s.name.to_string(), amount: s.amount.0 }).collect()
-}
-
-/// A quote.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
-pub struct QuoteDocument {
-    /// Number; absent on a draft.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(nullable = false)]
-    pub number: Option<String>,
-    /// Date; absent on a draft.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(nullable = false)]
-    pub issued_on: Option<Day>,
-    /// Last date on which it can be accepted.
-    pub valid_until: Day,
-    /// Number of the quote it takes the place of.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(nullable = false)]
-    pub supersedes: Option<String>,
-    /// What the job is called.
-    pub title: String,
-    /// The office.
-    pub seller: Seller,
-    /// Who it is for.
-    pub customer: Customer,
-    /// Where the work is.
-    pub site: Site,
-    /// ISO 4217 code of every amount.
-    pub currency: Currency,
-    /// What is promised.
-    pub offer: Offer,
-    /// Discounts that are in the price of the offer.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub discounts: Vec<IncludedSum>,
-    /// Allowances that are in the price of the offer: sums for what is not known yet.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub allowances: Vec<IncludedSum>,
-    /// What may be taken instead, each whole.
-    pub alternates: Vec<Offer>,
-    /// What may be taken on top.
-    pub additions: Vec<Offer>,
-    /// The payment schedule of the offer; before tax, tax and total each foot.
-    pub schedule: Vec<StageShare>,
-    /// Retainage on progress invoices.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(nullable = false)]
-    pub retainage: Option<Retainage>,
-    /// Terms of payment.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(nullable = false)]
-    pub payment_terms: Option<String>,
-    /// Days from invoice to due date.
-    pub due_days: i64,
-    /// What is done for the price.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(nullable = false)]
-    pub scope: Option<String>,
-    /// What is not.
-    pub exclusions: Vec<String>,
-    /// What others do.
-    pub by_others: Vec<String>,
-    /// What to mind. Local codes and licensed practice go before it.
-    pub cautions: Vec<String>,
-    /// What the customer should read.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(nullable = false)]
-    pub notes_to_customer: Option<String>,
-    /// Checks of the estimate that failed, for the office: look at them before the quote goes out.
-    pub failed_checks: Vec<String>,
 }
 
 /// Days from invoice to due date when the terms name none.
@@ -219,7 +48,7 @@ pub(super) fn lines(estimate: &EstimateFact, split: &[QuoteLine]) -> Vec<(Contra
                     format!("{} of {} for {word}, by largest remainder", line.pct, fact.price),
                 )),
                 None if *price == Amount::ZERO && (*cost == Amount::ZERO || !chosen.is_empty()) => None,
-                None => Code::new(word).zip(Label::new(title_of(fact.category))).map(|(code, label)| {
+                None => Code::new(word).zip(Label::new(fact.category.title())).map(|(code, label)| {
                     let basis = if chosen.is_empty() {
                         format!("price of {word} in revision {}", estimate.revision.get())
                     } else {
@@ -241,18 +70,6 @@ pub(super) fn lines(estimate: &EstimateFact, split: &[QuoteLine]) -> Vec<(Contra
         }
     }
     out
-}
-
-/// What a customer reads for a category.
-pub(super) const fn title_of(category: Category) -> &'static str {
-    match category {
-        Category::Material => "Materials",
-        Category::Labor => "Labor",
-        Category::Hire => "Machines and gear",
-        Category::Subcontract => "Subcontracted work",
-        Category::Disposal => "Haul and disposal",
-        Category::Permit => "Permits and fees",
-    }
 }
 
 fn offer(

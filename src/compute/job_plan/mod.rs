@@ -17,6 +17,7 @@
 //! | [`kept`] | issued plans as text, to be kept |
 
 pub mod answer;
+mod handed_out;
 pub mod kept;
 pub mod office;
 pub mod parts;
@@ -35,6 +36,7 @@ use crate::compute::takeoff::Takeoff;
 use crate::domain::answers::BookUsed;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
+use crate::domain::lines::{Check, Outcome};
 use crate::wire::book::planning::ClearUpWhen;
 use crate::wire::planning::PlanInputs;
 use crate::wire::{At, Faults};
@@ -168,17 +170,37 @@ impl Planned {
     pub fn answer(&self, layout: &Layout<'_>, labor: &LaborAnswer, price_book: BookUsed) -> PlanAnswer {
         let office = &self.prepared.office;
         let calendar = office.calendar.name();
-        answer::answer(
+        let mut answer = handed_out::answer(
             &self.plan,
             &self.prepared.items,
-            answer::Around {
+            handed_out::Around {
                 price_book,
                 calendar,
                 notice: office.notice.as_ref().map_or(calendar, |n| n.name()),
                 labor,
                 cautions: self.cautions(layout),
             },
-        )
+        );
+        answer.checks.extend(self.wish());
+        answer.checks.sort_by_key(|c| std::cmp::Reverse(c.outcome));
+        answer
+    }
+
+    /// Whether the job is done by the finish that was wished; none when none was.
+    pub fn wish(&self) -> Option<Check> {
+        let wish = self.plan.wish?;
+        let (wished, planned, days) = (wish.wished, wish.planned, wish.working_days_to_spare);
+        let (outcome, reason) = if planned > wished {
+            let late = days.unsigned_abs();
+            let how = "start earlier, send more people, or agree a later day";
+            (
+                Outcome::Warn,
+                format!("planned until {planned}, {late} working days after the wished {wished}: {how}"),
+            )
+        } else {
+            (Outcome::Pass, format!("planned until {planned}; {days} working days to spare until {wished}"))
+        };
+        Some(Check { name: "finish_wished", subject: "plan".to_owned(), outcome, reason })
     }
 
     /// Further cautions of the job: visits that the notes do not count, orders that the pours do not follow.

@@ -135,7 +135,7 @@ pub fn read_point_file(text: &str) -> Result<PointFile, RainError> {
         series,
         project_area: text_of("Project area:").map(str::to_owned),
         location: text_of("Location name")
-            .map(|t| t.trim_start_matches("(ESRI Maps):").trim().to_owned())
+            .map(|t| place_name(t).to_owned())
             .filter(|t| !t.is_empty() && t != "None"),
         station: text_of("Station Name:").map(str::to_owned),
         latitude_degrees: degrees("Latitude:"),
@@ -150,6 +150,11 @@ pub fn read_point_file(text: &str) -> Result<PointFile, RainError> {
 /// Rest of the first line that starts with a head.
 fn after<'a>(lines: &[&'a str], head: &str) -> Option<&'a str> {
     lines.iter().find_map(|line| line.strip_prefix(head)).map(str::trim)
+}
+
+/// The name of a place, which follows the colon; what stands in brackets before it is no part of the name.
+fn place_name(text: &str) -> &str {
+    text.split_once(':').map_or(text, |(_, name)| name).trim()
 }
 
 fn series_of(lines: &[&str], lower_text: &str) -> Result<Series, RainError> {

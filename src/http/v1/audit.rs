@@ -22,7 +22,7 @@ pub struct AuditEntry {
     pub key_id: String,
     /// Request it was done under.
     pub request_id: String,
-    /// What was done.
+    /// What was done: the kind of object and the act, for example `quote.issue`.
     pub action: String,
     /// Id of what it was done to.
     pub object: String,

@@ -1,8 +1,9 @@
 //! Change orders: the contract of a job changed.
 
 use super::missing;
+use super::paper_moves::{Begun, Moving, begin};
 use super::papers::{
-    self, PaperPage, PaperRecomputed, estimate_fact, json_text, last_day, moved, of_kind, paper_out,
+    self, PaperPage, PaperRecomputed, estimate_fact, json_text, last_day, of_kind, paper_out,
 };
 use super::quote_moves::close;
 use super::quotes::list;
@@ -201,13 +202,12 @@ pub async fn issue_change_order(
     asked: Asked,
     Body { document, bytes }: Body<IssueIn>,
 ) -> Result<Response, Problem> {
-    let mut session = match asked.open_keyed(&state, &caller, &bytes).await? {
-        Opened::Replay(response) => return Ok(response),
-        Opened::Fresh(session) => session,
-    };
-    let row = of_kind(session.write.paper(&id).await?, PaperKind::ChangeOrder)?;
-    asked.if_match().check(&row.id, row.row_version)?;
-    let to = moved(&row, Move::Issue)?;
+    let moving =
+        match begin(&state, &caller, &asked, &bytes, &id, (PaperKind::ChangeOrder, Move::Issue)).await? {
+            Begun::Replay(response) => return Ok(response),
+            Begun::Fresh(moving) => moving,
+        };
+    let Moving { mut session, row, to } = *moving;
     let mut inputs: ChangeInputs = papers::stored(&row.inputs)?;
     let rows = session.write.papers(&row.job_id).await?;
     let (_, contract) = papers::need_contract(&rows)?;
@@ -251,13 +251,12 @@ pub async fn accept_change_order(
     asked: Asked,
     Body { document, bytes }: Body<AcceptIn>,
 ) -> Result<Response, Problem> {
-    let mut session = match asked.open_keyed(&state, &caller, &bytes).await? {
-        Opened::Replay(response) => return Ok(response),
-        Opened::Fresh(session) => session,
-    };
-    let row = of_kind(session.write.paper(&id).await?, PaperKind::ChangeOrder)?;
-    asked.if_match().check(&row.id, row.row_version)?;
-    let to = moved(&row, Move::Accept)?;
+    let moving =
+        match begin(&state, &caller, &asked, &bytes, &id, (PaperKind::ChangeOrder, Move::Accept)).await? {
+            Begun::Replay(response) => return Ok(response),
+            Begun::Fresh(moving) => moving,
+        };
+    let Moving { mut session, row, to } = *moving;
     let inputs: ChangeInputs = papers::stored(&row.inputs)?;
     let faults = accept::check_change(&inputs, &document, last_day()?);
     if !faults.is_empty() {

@@ -1,6 +1,7 @@
 //! Credit notes: what an invoice asked for, given back.
 
-use super::papers::{self, PaperRecomputed, json_text, moved, of_kind, paper_out};
+use super::paper_moves::{Begun, Moving, begin};
+use super::papers::{self, PaperRecomputed, json_text, of_kind, paper_out};
 use crate::app::AppState;
 use crate::compute::contract::credit::{CreditDocument, credit};
 use crate::compute::contract::fold;
@@ -9,7 +10,7 @@ use crate::documents::ubl::{self, parts::Taxes};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params, etag};
 use crate::http::problem::Problem;
-use crate::http::reply::{self, Asked, Opened, Reply};
+use crate::http::reply::{self, Asked, Reply};
 use crate::store::papers::{NewPaper, PaperRow};
 use crate::units::Amount;
 use crate::wire::contract::account::{ContractLine, Effect};
@@ -43,13 +44,12 @@ pub async fn create_credit_note(
     asked: Asked,
     Body { document, bytes }: Body<CreditIn>,
 ) -> Result<Response, Problem> {
-    let mut session = match asked.open_keyed(&state, &caller, &bytes).await? {
-        Opened::Replay(response) => return Ok(response),
-        Opened::Fresh(session) => session,
+    let moving = match begin(&state, &caller, &asked, &bytes, &id, (PaperKind::Invoice, Move::Credit)).await?
+    {
+        Begun::Replay(response) => return Ok(response),
+        Begun::Fresh(moving) => moving,
     };
-    let row = of_kind(session.write.paper(&id).await?, PaperKind::Invoice)?;
-    asked.if_match().check(&row.id, row.row_version)?;
-    moved(&row, Move::Credit)?;
+    let Moving { mut session, row, to: _ } = *moving;
     let rows = session.write.papers(&row.job_id).await?;
     let number = papers::number(&mut session, PaperKind::CreditNote, &row.job_id).await?;
     let (inputs, mut effects) = drafted(&rows, &row, document, &number)?;

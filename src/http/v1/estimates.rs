@@ -47,7 +47,7 @@ pub struct EstimateFacts {
     pub engine: String,
     /// Price with tax.
     pub total: Amount,
-    /// Worst outcome of its checks.
+    /// Worst outcome of its checks: `pass`, `warn` or `fail`.
     pub outcome: String,
     /// When it was made.
     pub created_at: String,

@@ -1,7 +1,8 @@
 //! Invoices, and what the accounting system reports about them.
 
 use super::missing;
-use super::papers::{self, PaperPage, PaperRecomputed, json_text, moved, of_kind, paper_out};
+use super::paper_moves::{Begun, Moving, begin};
+use super::papers::{self, PaperPage, PaperRecomputed, json_text, of_kind, paper_out};
 use super::quotes::list;
 use crate::app::AppState;
 use crate::compute::contract::invoice::{InvoiceDocument, invoice};
@@ -172,13 +173,11 @@ pub async fn report_payment(
     asked: Asked,
     Body { document, bytes }: Body<PaymentIn>,
 ) -> Result<Response, Problem> {
-    let mut session = match asked.open_keyed(&state, &caller, &bytes).await? {
-        Opened::Replay(response) => return Ok(response),
-        Opened::Fresh(session) => session,
+    let moving = match begin(&state, &caller, &asked, &bytes, &id, (PaperKind::Invoice, Move::Pay)).await? {
+        Begun::Replay(response) => return Ok(response),
+        Begun::Fresh(moving) => moving,
     };
-    let row = of_kind(session.write.paper(&id).await?, PaperKind::Invoice)?;
-    asked.if_match().check(&row.id, row.row_version)?;
-    moved(&row, Move::Pay)?;
+    let Moving { mut session, row, to: _ } = *moving;
     let amount = document.amount.0;
     let paid = Amount::from_minor(row.paid_minor) + amount;
     let mut faults = Faults::new();
@@ -240,13 +239,11 @@ pub async fn report_void(
     asked: Asked,
     Body { document, bytes }: Body<VoidIn>,
 ) -> Result<Response, Problem> {
-    let mut session = match asked.open_keyed(&state, &caller, &bytes).await? {
-        Opened::Replay(response) => return Ok(response),
-        Opened::Fresh(session) => session,
+    let moving = match begin(&state, &caller, &asked, &bytes, &id, (PaperKind::Invoice, Move::Void)).await? {
+        Begun::Replay(response) => return Ok(response),
+        Begun::Fresh(moving) => moving,
     };
-    let row = of_kind(session.write.paper(&id).await?, PaperKind::Invoice)?;
-    asked.if_match().check(&row.id, row.row_version)?;
-    let to = moved(&row, Move::Void)?;
+    let Moving { mut session, row, to } = *moving;
     let rows = session.write.papers(&row.job_id).await?;
     let given_back = rows
         .iter()

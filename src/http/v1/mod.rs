@@ -15,6 +15,7 @@ pub mod learning;
 pub mod ledger;
 pub mod order_files;
 pub mod orders;
+mod paper_moves;
 pub mod papers;
 pub mod plan_calculators;
 pub mod plan_calendar;

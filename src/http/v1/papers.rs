@@ -39,11 +39,11 @@ pub struct PaperFacts {
     pub state: PaperState,
     /// What may be done with it.
     pub allowed: Vec<Move>,
-    /// With tax.
+    /// With tax. Of a quote it is the offer as written; `decision` says what was taken of it.
     pub total: Amount,
     /// Asked for; nothing for quotes and change orders, the other sign for credit notes.
     pub payable: Amount,
-    /// Paid.
+    /// Paid, as reported; more than was asked for where more was reported.
     pub paid: Amount,
     /// Given back by credit notes.
     pub credited: Amount,
@@ -55,7 +55,7 @@ pub struct PaperFacts {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub of: Option<String>,
-    /// Who decided what and when.
+    /// Who decided what and when; of an accepted quote or change order also the contract sum it leads to.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(value_type = Option<Object>, nullable = false)]
     pub decision: Option<serde_json::Value>,

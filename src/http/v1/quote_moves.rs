@@ -1,7 +1,8 @@
 //! What becomes of a quote: accepted, declined, expired, withdrawn, superseded.
 
 use super::missing;
-use super::papers::{self, json_text, last_day, moved, of_kind};
+use super::paper_moves::{Begun, Moving, begin, taken_up};
+use super::papers::{self, json_text, last_day};
 use super::quotes::{QuoteOut, changed, drafted, made, new_draft, read};
 use crate::app::AppState;
 use crate::compute::contract::accept::{accept, taken_estimate};
@@ -37,13 +38,11 @@ pub async fn accept_quote(
     asked: Asked,
     Body { document, bytes }: Body<AcceptIn>,
 ) -> Result<Response, Problem> {
-    let mut session = match asked.open_keyed(&state, &caller, &bytes).await? {
-        Opened::Replay(response) => return Ok(response),
-        Opened::Fresh(session) => session,
+    let moving = match begin(&state, &caller, &asked, &bytes, &id, (PaperKind::Quote, Move::Accept)).await? {
+        Begun::Replay(response) => return Ok(response),
+        Begun::Fresh(moving) => moving,
     };
-    let row = of_kind(session.write.paper(&id).await?, PaperKind::Quote)?;
-    asked.if_match().check(&row.id, row.row_version)?;
-    let to = moved(&row, Move::Accept)?;
+    let Moving { mut session, row, to } = *moving;
     let inputs: QuoteInputs = papers::stored(&row.inputs)?;
     let components = accept(&inputs, &document, last_day()?)?;
     let contract = fold::total(&components);
@@ -80,13 +79,11 @@ pub(crate) async fn close<S>(
     Body { document, bytes }: Body<CloseIn>,
     answer: fn(PaperRow) -> Result<Reply, Problem>,
 ) -> Result<Response, Problem> {
-    let mut session = match asked.open_keyed(state, caller, &bytes).await? {
-        Opened::Replay(response) => return Ok(response),
-        Opened::Fresh(session) => session,
+    let moving = match begin(state, caller, asked, &bytes, id, (kind, by)).await? {
+        Begun::Replay(response) => return Ok(response),
+        Begun::Fresh(moving) => moving,
     };
-    let row = of_kind(session.write.paper(id).await?, kind)?;
-    asked.if_match().check(&row.id, row.row_version)?;
-    let to = moved(&row, by)?;
+    let Moving { mut session, row, to } = *moving;
     if by == Move::Expire {
         let inputs: QuoteInputs = papers::stored(&row.inputs)?;
         if document.on <= inputs.terms.valid_until {
@@ -186,9 +183,7 @@ pub async fn supersede_quote(
         Opened::Replay(response) => return Ok(response),
         Opened::Fresh(session) => session,
     };
-    let row = papers::read_back(&mut session, &id).await?;
-    asked.if_match().check(&row.id, row.row_version)?;
-    let to = moved(&row, Move::Supersede)?;
+    let (row, to) = taken_up(&mut session, &asked, &id, (PaperKind::Quote, Move::Supersede)).await?;
     let draft = new_draft(&row.job_id, &inputs?, Some(id.clone()))?;
     let decision = json_text(&document)?;
     session.write.decide_paper(&id, row.row_version, to.word(), &decision, None).await?;

@@ -1,6 +1,7 @@
 //! Quotes: written from an estimate, issued, decided.
 
-use super::papers::{self, PaperFacts, PaperPage, PaperRecomputed, estimate_fact, json_text, moved, of_kind};
+use super::paper_moves::{Begun, Moving, begin, taken_up};
+use super::papers::{self, PaperFacts, PaperPage, PaperRecomputed, estimate_fact, json_text, of_kind};
 use super::{missing, with_link};
 use crate::app::AppState;
 use crate::compute::contract::moves::{Move, PaperKind};
@@ -232,9 +233,7 @@ pub async fn edit_quote(
         Opened::Replay(response) => return Ok(response),
         Opened::Fresh(session) => session,
     };
-    let row = papers::read_back(&mut session, &id).await?;
-    asked.if_match().check(&row.id, row.row_version)?;
-    moved(&row, Move::Edit)?;
+    let (row, _) = taken_up(&mut session, &asked, &id, (PaperKind::Quote, Move::Edit)).await?;
     let new = new_draft(&row.job_id, &inputs?, None)?;
     // What was merged with is what is there now, or the change is refused.
     let new = Rewritten {
@@ -270,13 +269,11 @@ pub async fn issue_quote(
     asked: Asked,
     Body { document, bytes }: Body<IssueIn>,
 ) -> Result<Response, Problem> {
-    let mut session = match asked.open_keyed(&state, &caller, &bytes).await? {
-        Opened::Replay(response) => return Ok(response),
-        Opened::Fresh(session) => session,
+    let moving = match begin(&state, &caller, &asked, &bytes, &id, (PaperKind::Quote, Move::Issue)).await? {
+        Begun::Replay(response) => return Ok(response),
+        Begun::Fresh(moving) => moving,
     };
-    let row = of_kind(session.write.paper(&id).await?, PaperKind::Quote)?;
-    asked.if_match().check(&row.id, row.row_version)?;
-    let to = moved(&row, Move::Issue)?;
+    let Moving { mut session, row, to } = *moving;
     let mut inputs: QuoteInputs = papers::stored(&row.inputs)?;
     let number = papers::number(&mut session, PaperKind::Quote, &row.job_id).await?;
     inputs.number = Label::new(&number);

@@ -14,7 +14,9 @@ use crate::http::extract::OptionalBody;
 use crate::http::page::{Cursor, cut};
 use crate::http::problem::{self, FieldError, Problem};
 use crate::http::reply::{Asked, Opened, Reply, Session};
+use crate::store::actuals::AcceptanceRow;
 use crate::store::book_life::PricedRow;
+use crate::store::papers::PaperRow;
 use crate::units::Amount;
 use crate::wire::notes::SiteNotes;
 use crate::wire::{Faults, Label, read_document};
@@ -105,13 +107,17 @@ struct Computed {
     errors: Vec<FieldError>,
 }
 
+/// Whether the customer accepted a job, by the mark or by a quote. Asked before computing, which spares the work, and again in
+/// the transaction, for a yes that came meanwhile.
+fn agreed(mark: Option<&AcceptanceRow>, papers: &[PaperRow]) -> bool {
+    mark.is_some() || accepted_quote(papers).is_some()
+}
+
 async fn compute(state: &AppState, row: PricedRow, loaded: &LoadedBook) -> Result<Computed, Problem> {
     let (book, used) = loaded;
     let none = |row, outcome, errors| Ok(Computed { row, estimate: None, outcome, errors });
     let store = &state.inner.store;
-    if store.acceptance(&row.job_id).await?.is_some()
-        || accepted_quote(&store.papers(&row.job_id).await?).is_some()
-    {
+    if agreed(store.acceptance(&row.job_id).await?.as_ref(), &store.papers(&row.job_id).await?) {
         return none(row, RepriceOutcome::Accepted, Vec::new());
     }
     if row.price_book_version_id == used.version_id && row.engine == ENGINE {
@@ -158,9 +164,7 @@ async fn write(session: &mut Session, computed: Computed) -> Result<RepricedJob,
         errors,
     };
     let Some((estimate, found)) = estimate else { return Ok(out) };
-    if session.write.acceptance(&job_id).await?.is_some()
-        || accepted_quote(&session.write.papers(&job_id).await?).is_some()
-    {
+    if agreed(session.write.acceptance(&job_id).await?.as_ref(), &session.write.papers(&job_id).await?) {
         out.outcome = RepriceOutcome::Accepted;
         return Ok(out);
     }

@@ -47,7 +47,7 @@ pub struct RateProposal {
     pub task: Task,
     /// The method.
     pub method: String,
-    /// Class of rates that it learns with.
+    /// Class of tasks that it learns with, for example `earth`: rates of one class share what jobs tell of each.
     pub class: String,
     /// Lines that counted.
     pub lines: usize,

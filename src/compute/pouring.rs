@@ -1,0 +1,57 @@
+//! What a layout has poured: the order of its concrete, day by day where the notes name days.
+
+use super::concrete::days::Pour;
+use super::concrete::{self, ConcreteOrder};
+use super::takeoff::Takeoff;
+use crate::domain::book::PriceBook;
+use crate::domain::layout::Layout;
+use crate::domain::measures::Measures;
+use crate::domain::words::Measure;
+use crate::units::{Percent, Volume};
+use crate::wire::Faults;
+
+/// The waste of concrete when nobody says another: the price book's.
+pub(super) fn book_waste(book: &PriceBook) -> Percent {
+    book.doc().concrete_rules.as_ref().map_or(Percent::whole(10), |r| r.waste_pct)
+}
+
+/// The order of a layout: by pour days where the notes say something about pouring.
+pub(super) fn order(
+    layout: &Layout<'_>,
+    taken: &Takeoff<'_>,
+    book: &PriceBook,
+) -> Result<ConcreteOrder, Faults> {
+    let waste = layout.waste.unwrap_or_else(|| book_waste(book));
+    if layout.concrete.is_none() && layout.pour_days.is_empty() {
+        return concrete::order(taken.concrete_net, waste, layout.concrete_way, book, layout.show);
+    }
+    let terms = concrete::Terms::of(waste, layout.concrete_way, layout.concrete);
+    concrete::days::by_day(&pours_of(layout, taken), &terms, book, layout.show)
+}
+
+/// What is poured, on which day: the surround and patches of each run and line, in equal parts on its pour days.
+pub(super) fn pours_of(layout: &Layout<'_>, taken: &Takeoff<'_>) -> Vec<Pour> {
+    let runs = taken.runs.iter().map(|r| (format!("run {}", r.run), r.concrete_net));
+    let lines =
+        taken.lines.iter().zip(&layout.lines).map(|(l, line)| (format!("line {}", line.id), l.concrete_net));
+    let mut out = Vec::new();
+    for (part, (of, net)) in runs.chain(lines).enumerate() {
+        let days = layout.pour_days.get(part).map_or(&[1][..], |d| d);
+        let of_each = i128::try_from(days.len()).unwrap_or(1).max(1);
+        for (i, day) in days.iter().enumerate() {
+            // The first part takes what does not divide.
+            let rest = if i == 0 { net.nm3() % of_each } else { 0 };
+            let net = Volume::from_nm3(net.nm3() / of_each + rest);
+            let of =
+                if days.len() > 1 { format!("{of}, part {} of {}", i + 1, days.len()) } else { of.clone() };
+            out.push(Pour { of, day: *day, net });
+        }
+    }
+    out
+}
+
+/// What the order adds to the measures: concrete as ordered, bags to mix.
+pub(super) fn add_measures(order: &ConcreteOrder, measures: &mut Measures) {
+    measures.add_volume(Measure::ConcreteOrdered, order.taken().map(|w| w.volume).sum());
+    measures.add_count(Measure::BagsMixed, order.taken().map(|w| w.bags).sum());
+}

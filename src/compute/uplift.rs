@@ -1,0 +1,37 @@
+//! Whether the empty channel stays down in wet concrete.
+
+use super::takeoff::{self, Takeoff};
+use crate::domain::book::PriceBook;
+use crate::domain::layout::Layout;
+use crate::domain::lines::{Check, Outcome};
+use crate::units::Quantity;
+
+/// Uplift on the empty channel in wet concrete against what the hangers hold.
+pub(super) fn checks(layout: &Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook) -> Vec<Check> {
+    let (Some(rules), Some(hangers)) = (&book.doc().concrete_rules, &book.doc().hangers) else {
+        return Vec::new();
+    };
+    let Some(holds) = hangers.holds else { return Vec::new() };
+    let mut out = Vec::new();
+    for (run, quantities) in layout.runs.iter().zip(&taken.runs) {
+        let lift = takeoff::earth::weigh(quantities.displaced, rules.weight_per_ft3);
+        let count = run.hangers(hangers.spacing);
+        let held = i128::from(count) * holds.base();
+        let weight = |base: i128| Quantity::of_base(base, layout.show.weight_unit(), 0);
+        let (outcome, word) =
+            if held >= lift.base() { (Outcome::Pass, "hold") } else { (Outcome::Warn, "do not hold") };
+        out.push(takeoff::check(
+            "uplift",
+            format!("run {}", run.id),
+            outcome,
+            format!(
+                "the empty channel displaces {} and is pushed up with {}; {count} hangers of {} {word} it{}",
+                layout.show.volume(quantities.displaced),
+                weight(lift.base()),
+                weight(holds.base()),
+                if outcome == Outcome::Warn { ": weigh it down or set hangers closer" } else { "" }
+            ),
+        ));
+    }
+    out
+}

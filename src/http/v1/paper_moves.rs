@@ -1,0 +1,59 @@
+//! How a move on a paper begins: its kept answer, its row, its version and whether its state allows it.
+
+use super::papers::{moved, of_kind};
+use crate::app::AppState;
+use crate::compute::contract::moves::{Move, PaperKind, PaperState};
+use crate::http::auth::Caller;
+use crate::http::problem::Problem;
+use crate::http::reply::{Asked, Opened, Session};
+use crate::store::papers::PaperRow;
+use axum::response::Response;
+
+/// A move that may go on.
+pub(super) struct Moving {
+    /// The transaction it is made in.
+    pub session: Box<Session>,
+    /// The paper as this transaction sees it.
+    pub row: PaperRow,
+    /// The state the move leads to.
+    pub to: PaperState,
+}
+
+/// What came of beginning a move.
+pub(super) enum Begun {
+    /// The answer to the same request, kept from the first time.
+    Replay(Response),
+    /// It may go on.
+    Fresh(Box<Moving>),
+}
+
+/// Begins a move on a paper of this kind, under the request's Idempotency-Key.
+pub(super) async fn begin<S>(
+    state: &AppState,
+    caller: &Caller<S>,
+    asked: &Asked,
+    bytes: &[u8],
+    id: &str,
+    (kind, by): (PaperKind, Move),
+) -> Result<Begun, Problem> {
+    let mut session = match asked.open_keyed(state, caller, bytes).await? {
+        Opened::Replay(response) => return Ok(Begun::Replay(response)),
+        Opened::Fresh(session) => session,
+    };
+    let (row, to) = taken_up(&mut session, asked, id, (kind, by)).await?;
+    Ok(Begun::Fresh(Box::new(Moving { session, row, to })))
+}
+
+/// The paper of a move and the state it leads to, in a transaction that is open: a paper of this kind, of the version in
+/// `If-Match`, in a state that allows it.
+pub(super) async fn taken_up(
+    session: &mut Session,
+    asked: &Asked,
+    id: &str,
+    (kind, by): (PaperKind, Move),
+) -> Result<(PaperRow, PaperState), Problem> {
+    let row = of_kind(session.write.paper(id).await?, kind)?;
+    asked.if_match().check(&row.id, row.row_version)?;
+    let to = moved(&row, by)?;
+    Ok((row, to))
+}
