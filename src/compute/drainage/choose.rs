@@ -2,7 +2,7 @@
 
 use super::answer::{Chosen, PassedOver};
 use super::shelf::RainShelf;
-use super::{Rules, check_with};
+use super::{Rechecks, Rules};
 use crate::compute::takeoff::levels;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::resolve::resolve;
@@ -46,12 +46,13 @@ pub fn fill<'n>(
     if !faults.is_empty() {
         return Err(faults);
     }
+    let mut water = Rechecks::default();
     let mut filled = notes.clone();
     filled.drain_lines = List::default();
     for search in &mut runs {
         skip_unfit(search, &mut filled, book);
     }
-    advance_until_passing(&mut runs, &mut filled, set_run, book, rains)?;
+    advance_until_passing(&mut runs, &mut filled, set_run, &mut water, book, rains)?;
     filled.drain_lines = notes.drain_lines.clone();
     // Every round moves one run on: as many rounds as there are candidates.
     for _ in 0..=runs.iter().map(|r| r.candidates.len()).sum::<usize>() {
@@ -60,8 +61,8 @@ pub fn fill<'n>(
             set_line(&mut filled, search);
         }
         skip_narrow(&mut lines, &mut filled, book)?;
-        advance_until_passing(&mut lines, &mut filled, set_line, book, rains)?;
-        if !advance(&mut runs, &mut filled, set_run, book, rains)? {
+        advance_until_passing(&mut lines, &mut filled, set_line, &mut water, book, rains)?;
+        if !advance(&mut runs, &mut filled, set_run, &mut water, book, rains)? {
             break;
         }
     }
@@ -177,13 +178,14 @@ fn advance_until_passing(
     searches: &mut [Search<'_>],
     notes: &mut SiteNotes,
     set: Set,
+    water: &mut Rechecks,
     book: &PriceBook,
     rains: &RainShelf,
 ) -> Result<(), Faults> {
     if searches.is_empty() {
         return Ok(());
     }
-    while advance(searches, notes, set, book, rains)? {}
+    while advance(searches, notes, set, water, book, rains)? {}
     Ok(())
 }
 
@@ -192,6 +194,7 @@ fn advance(
     searches: &mut [Search<'_>],
     notes: &mut SiteNotes,
     set: Set,
+    water: &mut Rechecks,
     book: &PriceBook,
     rains: &RainShelf,
 ) -> Result<bool, Faults> {
@@ -200,7 +203,7 @@ fn advance(
     }
     let layout = resolve(notes, book)?;
     let levels = levels::all(&layout, book);
-    let Some((_, checks)) = check_with(&layout, &levels, book, rains, false)? else { return Ok(false) };
+    let Some(checks) = water.check(&layout, &levels, book, rains)? else { return Ok(false) };
     let failures: Vec<Vec<String>> = searches
         .iter()
         .map(|s| {

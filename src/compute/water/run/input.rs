@@ -318,17 +318,17 @@ fn check_legs(input: &RunInput, faults: &mut Faults) {
         faults.add("legs", "empty", "a run has at least one leg");
     }
     for (i, leg) in input.legs.iter().enumerate() {
-        faults.check(&bounds::LEG_LENGTH, format!("legs[{i}].length_m"), leg.length_m);
-        faults.check(&bounds::BED_SLOPE, format!("legs[{i}].surface_fall"), leg.surface_fall);
-        faults.check(&bounds::CHANNEL_DEPTH, format!("legs[{i}].depth_start_m"), leg.depth_start_m);
-        faults.check(&bounds::CHANNEL_DEPTH, format!("legs[{i}].depth_end_m"), leg.depth_end_m);
-        faults.check(
+        faults.check_at(&bounds::LEG_LENGTH, || format!("legs[{i}].length_m"), leg.length_m);
+        faults.check_at(&bounds::BED_SLOPE, || format!("legs[{i}].surface_fall"), leg.surface_fall);
+        faults.check_at(&bounds::CHANNEL_DEPTH, || format!("legs[{i}].depth_start_m"), leg.depth_start_m);
+        faults.check_at(&bounds::CHANNEL_DEPTH, || format!("legs[{i}].depth_end_m"), leg.depth_end_m);
+        faults.check_at(
             &bounds::LOSS_COEFFICIENT,
-            format!("legs[{i}].corner_loss_at_end"),
+            || format!("legs[{i}].corner_loss_at_end"),
             leg.corner_loss_at_end,
         );
         if leg.length_m >= bounds::LEG_LENGTH.min {
-            faults.check(&bounds::BED_SLOPE, format!("legs[{i}] bed slope"), leg.bed_slope());
+            faults.check_at(&bounds::BED_SLOPE, || format!("legs[{i}] bed slope"), leg.bed_slope());
         }
     }
     for (i, pair) in input.legs.windows(2).enumerate() {
@@ -356,26 +356,30 @@ fn check_legs(input: &RunInput, faults: &mut Faults) {
     }
 }
 
-fn check_station(faults: &mut Faults, place: String, station_m: f64, length: f64) {
+fn check_station(faults: &mut Faults, place: impl FnOnce() -> String, station_m: f64, length: f64) {
     let inside = station_m >= -STATION_SLACK_M && station_m <= length + STATION_SLACK_M;
     if !inside {
-        faults.add(place, station_m, format!("a station lies on the run, from 0 to {length} m"));
+        faults.add(place(), station_m, format!("a station lies on the run, from 0 to {length} m"));
     }
 }
 
 fn check_inflow(input: &RunInput, faults: &mut Faults) {
     let length = input.length_m();
     for (i, lateral) in input.lateral.iter().enumerate() {
-        check_station(faults, format!("lateral[{i}].from_m"), lateral.from_m, length);
-        check_station(faults, format!("lateral[{i}].to_m"), lateral.to_m, length);
-        faults.check(&bounds::LATERAL_FLOW, format!("lateral[{i}].flow_m2_per_s"), lateral.flow_m2_per_s);
+        check_station(faults, || format!("lateral[{i}].from_m"), lateral.from_m, length);
+        check_station(faults, || format!("lateral[{i}].to_m"), lateral.to_m, length);
+        faults.check_at(
+            &bounds::LATERAL_FLOW,
+            || format!("lateral[{i}].flow_m2_per_s"),
+            lateral.flow_m2_per_s,
+        );
         if lateral.to_m <= lateral.from_m {
             faults.add(format!("lateral[{i}].to_m"), lateral.to_m, "a stretch ends after it starts (from_m)");
         }
     }
     for (i, point) in input.points.iter().enumerate() {
-        check_station(faults, format!("points[{i}].station_m"), point.station_m, length);
-        faults.check(&bounds::FLOW, format!("points[{i}].flow_m3_per_s"), point.flow_m3_per_s);
+        check_station(faults, || format!("points[{i}].station_m"), point.station_m, length);
+        faults.check_at(&bounds::FLOW, || format!("points[{i}].flow_m3_per_s"), point.flow_m3_per_s);
     }
     faults.check(&bounds::FLOW, "entering_at_start_m3_per_s", input.entering_at_start_m3_per_s);
     faults.check(&bounds::FLOW, "entering_at_finish_m3_per_s", input.entering_at_finish_m3_per_s);
@@ -387,11 +391,12 @@ fn check_outlets(input: &RunInput, faults: &mut Faults) {
         faults.add("outlets", "empty", "a run has at least one outlet: at an end, or in its floor");
     }
     for (i, outlet) in input.outlets.iter().enumerate() {
-        check_station(faults, format!("outlets[{i}].station_m"), outlet.station_m, length);
+        check_station(faults, || format!("outlets[{i}].station_m"), outlet.station_m, length);
         if let Some(depth) = outlet.tailwater_depth_m {
-            faults.check(&bounds::WATER_DEPTH, format!("outlets[{i}].tailwater_depth_m"), depth);
+            faults.check_at(&bounds::WATER_DEPTH, || format!("outlets[{i}].tailwater_depth_m"), depth);
         }
         if let Some(opening) = &outlet.opening
+            && opening.check("").is_err()
             && let Err(found) = opening.check(&format!("outlets[{i}].opening"))
         {
             faults.extend(found);

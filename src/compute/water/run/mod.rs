@@ -14,7 +14,7 @@
 //! | `march`, `dormand_prince`, `radau`, `singular`, `segment` | its integration |
 //! | `joint` | point inflows and corners |
 //! | `control`, `sweep`, `compose` | what controls the flow; slow water upstream, fast water downstream, jumps |
-//! | `solve`, `divides` | which water goes to which outlet |
+//! | `solve`, `together`, `divides` | which water goes to which outlet |
 //! | `profile`, `extremes`, `balance`, `remarks` | the answer and what it says of itself |
 //! | `limits` | most flow and longest run |
 //!
@@ -42,6 +42,7 @@ mod singular;
 mod solve;
 mod sweep;
 mod terms;
+mod together;
 
 pub use error::RunError;
 pub use input::{

@@ -212,7 +212,7 @@ impl Run {
     /// # Errors
     /// When no steady water surface exists as described (an outlet that feeds the run), or it could not be followed.
     pub fn profile(&self) -> Result<RunProfile, RunError> {
-        let solution = solve::solve(self, Follow::FINE)?;
+        let solution = solve::solve(self, Follow::FINE, None)?;
         Ok(assemble(self, &solution))
     }
 }
