@@ -15,9 +15,11 @@
 //! | `checks` | what passes and what does not |
 //! | `report` | results in the job's units, and their basis |
 //! | `words` | numbers and warnings in the job's units |
+//! | `candidates` | the systems and pipes that may be chosen |
 //! | [`choose`] | the system and the pipe that pass, and why the ones before do not |
 
 pub mod answer;
+mod candidates;
 mod checks;
 pub mod choose;
 mod line;
