@@ -8,6 +8,7 @@ mod divides;
 mod formula_cases;
 mod fuzz;
 mod laws;
+mod limits;
 mod office;
 mod outside;
 mod rain_cases;

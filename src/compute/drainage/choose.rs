@@ -1,17 +1,15 @@
 //! The system and the pipe that pass, where the notes leave them open.
 
+use super::Rechecks;
 use super::answer::{Chosen, PassedOver};
+use super::candidates::{pipes_for, systems_for};
 use super::shelf::RainShelf;
-use super::{Rules, check_with};
 use crate::compute::takeoff::levels;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::resolve::resolve;
 use crate::domain::layout::runs;
 use crate::domain::lines::{Check, Outcome};
-use crate::units::{Length, Price};
-use crate::wire::book::systems::{ChannelSystem, Pipe};
 use crate::wire::notes::{DrainLine, Run, SiteNotes};
-use crate::wire::water::Preference;
 use crate::wire::{At, Code, Faults, List};
 use std::borrow::Cow;
 
@@ -46,12 +44,13 @@ pub fn fill<'n>(
     if !faults.is_empty() {
         return Err(faults);
     }
+    let mut water = Rechecks::default();
     let mut filled = notes.clone();
     filled.drain_lines = List::default();
     for search in &mut runs {
         skip_unfit(search, &mut filled, book);
     }
-    advance_until_passing(&mut runs, &mut filled, set_run, book, rains)?;
+    advance_until_passing(&mut runs, &mut filled, set_run, &mut water, book, rains)?;
     filled.drain_lines = notes.drain_lines.clone();
     // Every round moves one run on: as many rounds as there are candidates.
     for _ in 0..=runs.iter().map(|r| r.candidates.len()).sum::<usize>() {
@@ -60,8 +59,8 @@ pub fn fill<'n>(
             set_line(&mut filled, search);
         }
         skip_narrow(&mut lines, &mut filled, book)?;
-        advance_until_passing(&mut lines, &mut filled, set_line, book, rains)?;
-        if !advance(&mut runs, &mut filled, set_run, book, rains)? {
+        advance_until_passing(&mut lines, &mut filled, set_line, &mut water, book, rains)?;
+        if !advance(&mut runs, &mut filled, set_run, &mut water, book, rains)? {
             break;
         }
     }
@@ -177,13 +176,14 @@ fn advance_until_passing(
     searches: &mut [Search<'_>],
     notes: &mut SiteNotes,
     set: Set,
+    water: &mut Rechecks,
     book: &PriceBook,
     rains: &RainShelf,
 ) -> Result<(), Faults> {
     if searches.is_empty() {
         return Ok(());
     }
-    while advance(searches, notes, set, book, rains)? {}
+    while advance(searches, notes, set, water, book, rains)? {}
     Ok(())
 }
 
@@ -192,6 +192,7 @@ fn advance(
     searches: &mut [Search<'_>],
     notes: &mut SiteNotes,
     set: Set,
+    water: &mut Rechecks,
     book: &PriceBook,
     rains: &RainShelf,
 ) -> Result<bool, Faults> {
@@ -200,7 +201,7 @@ fn advance(
     }
     let layout = resolve(notes, book)?;
     let levels = levels::all(&layout, book);
-    let Some((_, checks)) = check_with(&layout, &levels, book, rains, false)? else { return Ok(false) };
+    let Some(checks) = water.check(&layout, &levels, book, rains)? else { return Ok(false) };
     let failures: Vec<Vec<String>> = searches
         .iter()
         .map(|s| {
@@ -289,97 +290,6 @@ fn skip_narrow(searches: &mut [Search<'_>], notes: &mut SiteNotes, book: &PriceB
         }
     }
     Ok(())
-}
-
-fn allowed<'b, T>(
-    codes: &[Code],
-    all: &'b [T],
-    code_of: fn(&T) -> &Code,
-    at: &At<'_>,
-    what: &str,
-    faults: &mut Faults,
-) -> Vec<&'b T> {
-    if codes.is_empty() {
-        return all.iter().collect();
-    }
-    let mut out = Vec::with_capacity(codes.len());
-    for (i, code) in codes.iter().enumerate() {
-        match all.iter().find(|t| code_of(t) == code) {
-            Some(found) => out.push(found),
-            None => {
-                faults
-                    .value(
-                        &at.element(i),
-                        "unknown_code",
-                        code.as_str(),
-                        format!("the price book has no {what} of this code"),
-                    )
-                    .allow(all.iter().map(|t| code_of(t).as_str()));
-            }
-        }
-    }
-    out
-}
-
-/// Candidates for a run in the order in which they are tried.
-fn systems_for<'b>(
-    notes: &SiteNotes,
-    run: usize,
-    book: &'b PriceBook,
-    faults: &mut Faults,
-) -> Vec<&'b ChannelSystem> {
-    let runs_at = At::ROOT.member("runs");
-    let run_at = runs_at.element(run);
-    let Some(noted) = notes.runs.get(run) else { return Vec::new() };
-    let mut out = allowed(
-        &noted.channel_systems,
-        &book.doc().channel_systems,
-        |s| &s.code,
-        &run_at.member("channel_systems"),
-        "channel system",
-        faults,
-    );
-    let smallest = Rules::of(book).0.preference == Some(Preference::Smallest);
-    out.sort_by_key(|s| {
-        let size = (s.section.inside_width, s.section.water_depth);
-        let cost = cost_per_foot(s, book);
-        if smallest { (Price::from_millionths(0), size) } else { (cost, size) }
-    });
-    if out.is_empty() && faults.is_empty() {
-        faults.add(
-            &run_at.member("channel_system"),
-            "no_channel_system",
-            "the price book has no channel system",
-        );
-    }
-    out
-}
-
-/// What a foot of channel and its first grate cost, in millionths.
-fn cost_per_foot(system: &ChannelSystem, book: &PriceBook) -> Price {
-    let per_foot =
-        |item: &Code, length: Length| {
-            let price = book.item(item).map_or(0, |i| i.price.decimal().mantissa() as i64);
-            length.nm().checked_div(1000).filter(|l| *l > 0).map_or(0, |l| {
-                (i128::from(price) * i128::from(Length::FOOT.nm() / 1000) / i128::from(l)) as i64
-            })
-        };
-    let stock = system.stock.iter().map(|s| per_foot(&s.item, s.length)).min().unwrap_or(0);
-    let grate = system.grates.first().map_or(0, |g| per_foot(&g.item, g.length));
-    Price::from_millionths(stock.saturating_add(grate))
-}
-
-fn pipes_for<'b>(notes: &SiteNotes, line: usize, book: &'b PriceBook, faults: &mut Faults) -> Vec<&'b Pipe> {
-    let lines_at = At::ROOT.member("drain_lines");
-    let line_at = lines_at.element(line);
-    let Some(noted) = notes.drain_lines.get(line) else { return Vec::new() };
-    let mut out =
-        allowed(&noted.pipes, &book.doc().pipes, |p| &p.code, &line_at.member("pipes"), "pipe", faults);
-    out.sort_by_key(|p| (p.inside_diameter, p.outside_diameter));
-    if out.is_empty() && faults.is_empty() {
-        faults.add(&line_at.member("pipe"), "no_pipe", "the price book has no pipe");
-    }
-    out
 }
 
 fn set_run(notes: &mut SiteNotes, search: &Search<'_>) {

@@ -12,11 +12,15 @@
 //! | `run` | a chain of a run as the hydraulics see it |
 //! | `line` | the drain lines as trees of pipe |
 //! | `settle` | runs and lines together, until the flows of the outlets stand |
-//! | `report` | results in the job's units, their basis and checks |
+//! | `checks` | what passes and what does not |
+//! | `report` | results in the job's units, and their basis |
 //! | `words` | numbers and warnings in the job's units |
+//! | `candidates` | the systems and pipes that may be chosen |
 //! | [`choose`] | the system and the pipe that pass, and why the ones before do not |
 
 pub mod answer;
+mod candidates;
+mod checks;
 pub mod choose;
 mod line;
 mod report;
@@ -104,20 +108,35 @@ pub fn check(
     book: &PriceBook,
     rains: &RainShelf,
 ) -> Result<Option<(WaterAnswer, Vec<Check>)>, Faults> {
-    check_with(layout, levels, book, rains, true)
-}
-
-/// The same, without the most flow and the longest run where only the outcome counts.
-fn check_with(
-    layout: &Layout<'_>,
-    levels: &[Levels],
-    book: &PriceBook,
-    rains: &RainShelf,
-    limits: bool,
-) -> Result<Option<(WaterAnswer, Vec<Check>)>, Faults> {
     let Some(demand) = &layout.water else { return Ok(None) };
     let rules = Rules::of(book);
     let flows = storm::flows(demand, layout, rules, rains)?;
-    let settled = settle::settle(layout, &flows, levels, rules, book, limits);
+    let mut settled = settle::settle(layout, &flows, levels, rules, book, Vec::new());
+    settled.find_limits();
     Ok(Some(report::report(layout, &flows, &settled, rules)))
+}
+
+/// The checks alone, where only the outcome counts, for one layout after another that differs in little: a chain that is
+/// as it was keeps its water.
+#[derive(Debug, Default)]
+struct Rechecks {
+    kept: Vec<Vec<settle::Solved>>,
+}
+
+impl Rechecks {
+    fn check(
+        &mut self,
+        layout: &Layout<'_>,
+        levels: &[Levels],
+        book: &PriceBook,
+        rains: &RainShelf,
+    ) -> Result<Option<Vec<Check>>, Faults> {
+        let Some(demand) = &layout.water else { return Ok(None) };
+        let rules = Rules::of(book);
+        let flows = storm::flows(demand, layout, rules, rains)?;
+        let settled = settle::settle(layout, &flows, levels, rules, book, std::mem::take(&mut self.kept));
+        let checks = checks::all(layout, &flows, &settled, rules);
+        self.kept = settled.runs;
+        Ok(Some(checks))
+    }
 }

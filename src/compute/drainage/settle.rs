@@ -5,6 +5,7 @@ use super::line::{self, Tree};
 use super::run::{self, Way};
 use super::storm::Flows;
 use crate::compute::takeoff::levels::Levels;
+use crate::compute::water::bounds::Faults;
 use crate::compute::water::run::{Run as WaterRun, RunError, RunLimits, RunProfile, Station};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Run};
@@ -23,6 +24,16 @@ pub(super) struct Solved {
     pub(super) limits: Option<RunLimits>,
 }
 
+impl Solved {
+    fn new(built: Result<WaterRun, Faults>) -> Self {
+        let profile = match &built {
+            Ok(run) => run.profile(),
+            Err(faults) => Err(RunError::Invalid(faults.clone())),
+        };
+        Self { run: built.ok(), profile, limits: None }
+    }
+}
+
 /// Everything that has settled.
 #[derive(Debug)]
 pub(super) struct Settled {
@@ -33,6 +44,17 @@ pub(super) struct Settled {
     pub(super) behind: Vec<Vec<Option<f64>>>,
     /// Whether flows and levels agree.
     pub(super) agreed: bool,
+}
+
+impl Settled {
+    /// Finds the most flow and the longest run of every chain.
+    pub(super) fn find_limits(&mut self) {
+        for chain in self.runs.iter_mut().flatten() {
+            if let (Some(run), Ok(profile)) = (&chain.run, &chain.profile) {
+                chain.limits = Some(run.limits_from(profile.least_freeboard));
+            }
+        }
+    }
 }
 
 /// Height of the channel's bottom at an outlet.
@@ -48,10 +70,10 @@ pub(super) fn settle(
     levels: &[Levels],
     rules: Rules<'_>,
     book: &PriceBook,
-    limits: bool,
+    kept: Vec<Vec<Solved>>,
 ) -> Settled {
     let mut behind: Vec<Vec<Option<f64>>> = layout.runs.iter().map(|r| vec![None; r.outlets.len()]).collect();
-    let mut solved: Vec<Vec<Solved>> = Vec::new();
+    let mut solved = kept;
     let mut outflow: Vec<Vec<f64>> =
         layout.runs.iter().zip(&flows.runs).map(|(r, f)| known_outflow(r, f)).collect();
     let mut trees: Vec<Tree> = Vec::new();
@@ -76,11 +98,11 @@ pub(super) fn settle(
             break;
         }
         let mut changed = false;
-        solved = Vec::with_capacity(layout.runs.len());
+        let mut before = std::mem::take(&mut solved).into_iter();
         for (r, run) in layout.runs.iter().enumerate() {
             let empty = Vec::new();
             let standing = behind.get(r).unwrap_or(&empty);
-            let chains = chains(run, flows, r, standing, rules);
+            let chains = chains(run, flows, r, standing, rules, before.next().unwrap_or_default());
             for (chain, result) in chains.iter().enumerate() {
                 let Ok(profile) = &result.profile else { continue };
                 for ((way, _), outlet) in run::ways(run, chain).iter().zip(&profile.outlets) {
@@ -97,9 +119,6 @@ pub(super) fn settle(
             agreed = true;
             break;
         }
-    }
-    for chain in solved.iter_mut().flatten().filter(|_| limits) {
-        chain.limits = chain.run.as_ref().and_then(|run| run.limits().ok());
     }
     Settled { runs: solved, trees, behind, agreed }
 }
@@ -124,20 +143,23 @@ fn known_outflow(run: &Run<'_>, inflow: &super::storm::RunInflow) -> Vec<f64> {
     vec![(spread + points) / count as f64; run.outlets.len()]
 }
 
-/// Solves the chains of a run. A tee chain flows into the one it meets and stands as high as that does.
+/// Solves the chains of a run; one that is as it was among those kept keeps its water. A tee chain flows into the one it
+/// meets and stands as high as that does.
 fn chains(
     run: &Run<'_>,
     flows: &Flows,
     index: usize,
     behind: &[Option<f64>],
     rules: Rules<'_>,
+    kept: Vec<Solved>,
 ) -> Vec<Solved> {
     let nothing = super::storm::RunInflow::default();
     let inflow = flows.runs.get(index).unwrap_or(&nothing);
     let count = run.chains.len();
     let mut tee_depth: Vec<f64> = vec![0.0; count];
     let mut tee_flow: Vec<f64> = vec![0.0; count];
-    let mut out: Vec<Option<Solved>> = (0..count).map(|_| None).collect();
+    let mut out: Vec<Option<Solved>> = kept.into_iter().map(Some).collect();
+    out.resize_with(count, || None);
     for _ in 0..ROUNDS {
         let mut moved = false;
         // Tees lie in earlier chains: from the last to the first, what a tee brings is known.
@@ -153,11 +175,11 @@ fn chains(
                 Way::Tee => tee_depth.get(chain).copied(),
             };
             let built = run::build(run, chain, inflow, &joining, &standing, rules);
-            let profile = match &built {
-                Ok(built) => built.profile(),
-                Err(faults) => Err(RunError::Invalid(faults.clone())),
-            };
-            if let Ok(profile) = &profile {
+            let Some(slot) = out.get_mut(chain) else { continue };
+            let known =
+                slot.take().filter(|known| known.run.is_some() && known.run.as_ref() == built.as_ref().ok());
+            let solved = known.unwrap_or_else(|| Solved::new(built));
+            if let Ok(profile) = &solved.profile {
                 for ((way, _), outlet) in run::ways(run, chain).iter().zip(&profile.outlets) {
                     if let (Way::Tee, Some(flow)) = (way, tee_flow.get_mut(chain)) {
                         moved |= (*flow - outlet.flow_m3_per_s).abs() > STILL;
@@ -165,9 +187,7 @@ fn chains(
                     }
                 }
             }
-            if let Some(slot) = out.get_mut(chain) {
-                *slot = Some(Solved { run: built.ok(), profile, limits: None });
-            }
+            *slot = Some(solved);
         }
         for chain in 1..count {
             let Some((to, at)) = run::meets(run, chain) else { continue };

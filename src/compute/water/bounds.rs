@@ -58,12 +58,18 @@ bounds! {
 }
 
 impl Bound {
+    /// Whether a value is finite and in range.
+    #[must_use]
+    pub fn holds(&self, value: f64) -> bool {
+        value.is_finite() && value >= self.min && value <= self.max
+    }
+
     /// The value when it is finite and in range, otherwise a fault naming `place`.
     ///
     /// # Errors
     /// [`Fault`] saying where, the value, the range with its unit, and why.
     pub fn check(&self, place: &str, value: f64) -> Result<f64, Fault> {
-        if value.is_finite() && value >= self.min && value <= self.max {
+        if self.holds(value) {
             Ok(value)
         } else {
             Err(Fault {
@@ -106,6 +112,14 @@ impl Faults {
         if let Err(fault) = bound.check(place.as_ref(), value) {
             self.0.push(fault);
         }
+    }
+
+    /// The same with a place that is only put into words where it is needed: checks are part of every search.
+    pub fn check_at(&mut self, bound: &Bound, place: impl FnOnce() -> String, value: f64) {
+        if bound.holds(value) {
+            return;
+        }
+        self.check(bound, place(), value);
     }
 
     /// Adds a fault that is not a plain range.

@@ -48,29 +48,51 @@ pub(crate) fn bracketed<E>(
     Ok(if f1.abs() < f2.abs() { x1 } else { x2 })
 }
 
-/// Root of `f` near a place where its slope is about known, by going along that slope and then along its own secants;
-/// `None` where that does not close in on one within the range.
+/// Where a root is looked for by going along a slope.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Along {
+    /// Where to start, and about how `f` grows there.
+    pub(crate) place: f64,
+    pub(crate) slope: f64,
+    /// Between which two places it lies.
+    pub(crate) range: (f64, f64),
+    /// A shorter step shows more of rounding than of the slope.
+    pub(crate) telling: f64,
+    /// Longest step that is taken without looking again; the slope's own error, times that, is left.
+    pub(crate) near: f64,
+}
+
+/// Root of `f` near a place where its slope is about known, by going along that slope and then along its own secants, and
+/// the slope there; `None` where that does not close in on one within the range.
 pub(crate) fn near<E>(
     mut f: impl FnMut(f64) -> Result<f64, E>,
-    slope: f64,
-    place: f64,
-    (low, high): (f64, f64),
-    x_tolerance: f64,
-) -> Result<Option<f64>, E> {
+    from: Along,
+) -> Result<Option<(f64, f64)>, E> {
+    let Along { place, mut slope, range: (low, high), telling, near } = from;
     let (mut x, mut value) = (place, f(place)?);
-    let mut slope = slope;
     let mut last = f64::INFINITY;
     for _ in 0..8 {
         let step = value / slope;
         let next = x - step;
-        if !(low..=high).contains(&next) || step.abs() > 0.5 * last {
+        if !(low..=high).contains(&next) {
             return Ok(None);
         }
-        if step.abs() <= x_tolerance {
-            return Ok(Some(next));
+        if step.abs() <= near {
+            return Ok(Some((next, slope)));
+        }
+        if step.abs() > 0.5 * last {
+            return Ok(None);
         }
         let there = f(next)?;
-        slope = (there - value) / (next - x);
+        if step.abs() > telling {
+            let steeper = (there - value) / (next - x);
+            // Written so that a NaN fails it.
+            let grows_alike = steeper.is_finite() && steeper * slope > 0.0;
+            if !grows_alike {
+                return Ok(None);
+            }
+            slope = steeper;
+        }
         (x, value, last) = (next, there, step.abs());
     }
     Ok(None)
@@ -156,7 +178,10 @@ pub(crate) fn rough_then_fine<E>(
 ) -> Result<f64, E> {
     let (low, high) = (first.0.min(second.0), first.0.max(second.0));
     if let Ok(Some((place, slope))) = approach(|x| f(x, false), first, second, to)
-        && let Some(root) = near(|x| f(x, true), slope, place.clamp(low, high), (low, high), to.near)?
+        && let Some((root, _)) = near(
+            |x| f(x, true),
+            Along { place: place.clamp(low, high), slope, range: (low, high), telling: 0.0, near: to.near },
+        )?
     {
         return Ok(root);
     }
@@ -246,7 +271,9 @@ pub(crate) fn per_fifth_root(x: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::{Closeness, bracketed_plain, cube_root, near, per_fifth_root, power_law, rough_then_fine};
+    use super::{
+        Along, Closeness, bracketed_plain, cube_root, near, per_fifth_root, power_law, rough_then_fine,
+    };
 
     #[test]
     fn cube_roots_agree_with_the_library() {
@@ -282,10 +309,12 @@ mod tests {
     #[test]
     fn near_closes_in_or_says_that_it_does_not() {
         let f = |x: f64| Ok::<f64, std::convert::Infallible>(x * x - 2.0);
-        let root = near(f, 2.83, 1.41, (0.0, 2.0), 1e-12);
-        assert!(matches!(root, Ok(Some(x)) if (x - std::f64::consts::SQRT_2).abs() < 1e-12));
-        assert!(matches!(near(f, -2.83, 1.41, (0.0, 2.0), 1e-12), Ok(None)));
-        assert!(matches!(near(f, 2.83, 1.41, (1.5, 2.0), 1e-12), Ok(None)));
+        let from = Along { place: 1.41, slope: 2.83, range: (0.0, 2.0), telling: 0.0, near: 1e-12 };
+        let root = near(f, from);
+        assert!(matches!(root, Ok(Some((x, _))) if (x - std::f64::consts::SQRT_2).abs() < 1e-12));
+        assert!(matches!(root, Ok(Some((_, slope))) if (slope - 8.0_f64.sqrt()).abs() < 1e-2));
+        assert!(matches!(near(f, Along { slope: -2.83, ..from }), Ok(None)));
+        assert!(matches!(near(f, Along { range: (1.5, 2.0), ..from }), Ok(None)));
     }
 
     #[test]

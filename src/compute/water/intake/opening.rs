@@ -208,28 +208,36 @@ impl Opening {
         let mut faults = Faults::default();
         match self {
             Self::Floor(FloorOpening { edge_m, area_m2, weir_coefficient, orifice_coefficient }) => {
-                faults.check(&bounds::PERIMETER, format!("{place}.edge_m"), *edge_m);
-                faults.check(&bounds::OPEN_AREA, format!("{place}.area_m2"), *area_m2);
-                faults.check(&bounds::COEFFICIENT, format!("{place}.weir_coefficient"), *weir_coefficient);
-                faults.check(
+                faults.check_at(&bounds::PERIMETER, || format!("{place}.edge_m"), *edge_m);
+                faults.check_at(&bounds::OPEN_AREA, || format!("{place}.area_m2"), *area_m2);
+                faults.check_at(
                     &bounds::COEFFICIENT,
-                    format!("{place}.orifice_coefficient"),
+                    || format!("{place}.weir_coefficient"),
+                    *weir_coefficient,
+                );
+                faults.check_at(
+                    &bounds::COEFFICIENT,
+                    || format!("{place}.orifice_coefficient"),
                     *orifice_coefficient,
                 );
             }
             Self::End(EndOpening { bore_m, invert_below_bed_m, orifice_coefficient, entrance_loss }) => {
-                faults.check(&bounds::BORE, format!("{place}.bore_m"), *bore_m);
-                faults.check(
+                faults.check_at(&bounds::BORE, || format!("{place}.bore_m"), *bore_m);
+                faults.check_at(
                     &bounds::WATER_DEPTH,
-                    format!("{place}.invert_below_bed_m"),
+                    || format!("{place}.invert_below_bed_m"),
                     *invert_below_bed_m,
                 );
-                faults.check(
+                faults.check_at(
                     &bounds::COEFFICIENT,
-                    format!("{place}.orifice_coefficient"),
+                    || format!("{place}.orifice_coefficient"),
                     *orifice_coefficient,
                 );
-                faults.check(&bounds::LOSS_COEFFICIENT, format!("{place}.entrance_loss"), *entrance_loss);
+                faults.check_at(
+                    &bounds::LOSS_COEFFICIENT,
+                    || format!("{place}.entrance_loss"),
+                    *entrance_loss,
+                );
             }
             Self::Curve(_) => {}
         }

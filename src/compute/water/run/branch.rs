@@ -67,6 +67,14 @@ impl Branch {
         )
     }
 
+    /// How fast the channel deepens along a reach, m/m.
+    pub(super) fn deepening(&self, reach: usize) -> f64 {
+        let (Some(wall), Some(at)) = (self.walls.get(reach), self.reaches.get(reach)) else {
+            return 0.0;
+        };
+        if at.length_m > 0.0 { (wall.depth_end - wall.depth_start) / at.length_m } else { 0.0 }
+    }
+
     /// Station of the run at a station of a reach, m.
     pub(super) fn run_station(&self, reach: usize, x: f64) -> f64 {
         self.walls.get(reach).map_or(self.origin_m, |wall| wall.station) + self.direction * x

@@ -44,6 +44,13 @@ impl Strip {
         (self.segment.x(t), self.segment.y(t))
     }
 
+    /// How fast station and depth grow with the share of the strip's parameter.
+    pub(super) fn rates_at(&self, share: f64) -> (f64, f64) {
+        let span = self.to - self.from;
+        let t = self.from + share * span;
+        (span * self.segment.x_rate(t), span * self.segment.y_rate(t))
+    }
+
     /// Depth at a station of the branch inside the strip.
     pub(super) fn depth_at(&self, x: f64) -> f64 {
         let (low, high) = if self.from < self.to { (self.from, self.to) } else { (self.to, self.from) };

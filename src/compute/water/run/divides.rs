@@ -18,6 +18,7 @@ use super::error::RunError;
 use super::input::Outlet;
 use super::solve::{Solver, pairs};
 use super::terms::Follow;
+use super::together::Tied;
 use crate::compute::water::roots;
 use crate::compute::water::section::Prismatic;
 use std::ops::Range;
@@ -30,7 +31,7 @@ const STEEPNESS: f64 = 100.0;
 /// Times an enclosing range grows fourfold before a search is given up.
 const MOST_GROWTH: usize = 40;
 /// Flows closer than this are one, as a share of all inflow.
-const SAME_FLOW: f64 = 1e-9;
+pub(super) const SAME_FLOW: f64 = 1e-9;
 
 impl<S: Prismatic> Solver<'_, S> {
     /// Finds the flow to the left outlet of every span.
@@ -45,31 +46,41 @@ impl<S: Prismatic> Solver<'_, S> {
             if tied && all > 0.0 {
                 continue;
             }
-            if first == span {
+            let group = first..next;
+            if group.len() > 1 {
+                self.falls_by = self.steepness(all);
+            }
+            let found = all > 0.0 && Tied::new(self, group.clone(), &spans, all).settle();
+            if !found && first == span {
                 let flow = self.settle_span(span, *nodes)?;
                 self.set(span, flow);
-            } else {
-                self.settle_group(first..next, &spans)?;
+            } else if !found {
+                self.settle_group(group.clone(), &spans)?;
+            }
+            if group.len() > 1 {
+                self.still(group, all);
             }
             first = next;
         }
         if spans.len() > 1 { self.none_feeds(&spans) } else { Ok(()) }
     }
 
-    fn set(&mut self, span: usize, flow: f64) {
+    pub(super) fn set(&mut self, span: usize, flow: f64) {
         if let Some(old) = self.to_left.get_mut(span) {
             *old = flow;
         }
     }
 
     /// Finds the flow to the left outlet of one span by itself.
-    fn settle_span(&self, span: usize, nodes: (usize, usize)) -> Result<f64, RunError> {
+    fn settle_span(&mut self, span: usize, nodes: (usize, usize)) -> Result<f64, RunError> {
         let layout = &self.run.layout;
         let total = self.inflow_of(span);
-        let excess_by = |flow: f64, follow: Follow| {
+        let (arriving_left, arriving_right) = (self.arriving_left_of(span), self.arriving_right_of(span));
+        let finest = self.channel.follow;
+        let mut excess_by = |flow: f64, follow: Follow| {
             self.depths_at_divide(span, nodes, flow, follow).map(|(left, right)| left - right)
         };
-        let excess = |flow: f64| excess_by(flow, self.channel.follow);
+        let mut excess = |flow: f64| excess_by(flow, finest);
         // A divide on a dry ridge is settled by the inflow alone.
         for gap in layout.gaps_between(nodes.0, nodes.1) {
             if excess(gap)? == 0.0 {
@@ -81,11 +92,11 @@ impl<S: Prismatic> Solver<'_, S> {
         // An outlet that stands too high for what arrives lets the rest pass, down to nothing taken at all.
         if low > 0.0 {
             (most, high) = (least, low);
-            least = -self.arriving_left_of(span);
+            least = -arriving_left;
             low = excess(least)?;
         } else if high < 0.0 {
             (least, low) = (most, high);
-            most = total + self.arriving_right_of(span);
+            most = total + arriving_right;
             high = excess(most)?;
         }
         if low > 0.0 || high < 0.0 {
@@ -96,7 +107,7 @@ impl<S: Prismatic> Solver<'_, S> {
         }
         let range = most - least;
         roots::rough_then_fine(
-            |flow, fine| excess_by(flow, if fine { self.channel.follow } else { Follow::COARSE }),
+            |flow, fine| excess_by(flow, if fine { finest } else { Follow::COARSE }),
             (least, low),
             (most, high),
             roots::Closeness {
@@ -112,8 +123,9 @@ impl<S: Prismatic> Solver<'_, S> {
     fn settle_group(&mut self, group: Range<usize>, spans: &[(usize, usize)]) -> Result<(), RunError> {
         let fine = self.channel.follow;
         let all = self.all_inflow();
-        let deepest = self.outlets.iter().filter_map(|outlet| outlet.tailwater_depth_m).fold(0.0, f64::max);
-        self.falls_by = STEEPNESS * (deepest + self.channel.critical_depth(all)) / all;
+        for span in group.clone() {
+            self.set(span, 0.5 * self.inflow_of(span));
+        }
         let mut search = Search {
             spans,
             all,
@@ -130,10 +142,19 @@ impl<S: Prismatic> Solver<'_, S> {
             search.follow = fine;
             search.trials = 0;
         }
-        search.settle(group.clone())?;
+        search.settle(group)
+    }
+
+    /// How fast the water at an outlet falls that gives water.
+    fn steepness(&self, all: f64) -> f64 {
+        let deepest = self.outlets.iter().filter_map(|outlet| outlet.tailwater_depth_m).fold(0.0, f64::max);
+        STEEPNESS * (deepest + self.channel.critical_depth(all)) / all
+    }
+
+    /// What is found within rounding of nothing passing is nothing passing.
+    fn still(&mut self, group: Range<usize>, all: f64) {
         for span in group {
             let (flow, inflow) = (self.to_left.get(span).copied().unwrap_or(0.0), self.inflow_of(span));
-            // What is found within rounding of nothing passing is nothing passing.
             let still = |to: f64| (flow - to).abs() <= SAME_FLOW * all;
             self.set(
                 span,
@@ -146,11 +167,10 @@ impl<S: Prismatic> Solver<'_, S> {
                 },
             );
         }
-        Ok(())
     }
 
     /// Refuses a run that settles with an outlet that gives water.
-    fn none_feeds(&self, spans: &[(usize, usize)]) -> Result<(), RunError> {
+    fn none_feeds(&mut self, spans: &[(usize, usize)]) -> Result<(), RunError> {
         let all = self.all_inflow();
         for (outlet, node) in self.run.layout.outlets.iter().enumerate() {
             let given = -self.outflow_without(outlet, true, true);
@@ -249,29 +269,15 @@ impl<S: Prismatic> Search<'_, '_, S> {
         flow: f64,
         slope: f64,
     ) -> Result<Option<Known>, RunError> {
-        let close = self.closeness();
-        let (mut flow, mut slope, mut last) = (flow, slope, f64::INFINITY);
-        let mut value = self.excess(part, span, flow)?;
-        for _ in 0..8 {
-            let step = -value / slope;
-            if step.abs() <= close {
-                return Ok(Some(Known { flow: flow + step, slope: Some(slope) }));
-            }
-            if step.abs() > 0.5 * last {
-                return Ok(None);
-            }
-            let next = self.excess(part, span, flow + step)?;
-            let steeper = (next - value) / step;
-            // Over a short step the slope is that of the rounding.
-            if step.abs() > 1e-6 * self.all {
-                if steeper <= 0.0 || !steeper.is_finite() {
-                    return Ok(None);
-                }
-                slope = steeper;
-            }
-            (flow, value, last) = (flow + step, next, step.abs());
-        }
-        Ok(None)
+        let from = roots::Along {
+            place: flow,
+            slope,
+            range: (f64::NEG_INFINITY, f64::INFINITY),
+            telling: 1e-6 * self.all,
+            near: self.closeness(),
+        };
+        let found = roots::near(|flow| self.excess(part, span, flow), from)?;
+        Ok(found.map(|(flow, slope)| Known { flow, slope: Some(slope) }))
     }
 
     /// Encloses the flow that settles a span, from where it settled last or from the middle of its inflow, and closes in.

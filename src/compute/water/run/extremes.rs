@@ -4,10 +4,17 @@ use super::compose::Strip;
 use super::input::Run;
 use super::profile::{Extreme, Station};
 use super::solve::{Solution, SolvedBranch};
-use crate::compute::water::section::Prismatic;
+use super::terms::Channel;
+use crate::compute::water::roots;
+use crate::compute::water::section::{OpenSection, Prismatic};
 
-/// Shares of a strip at which it is sampled.
+/// Shares of a strip at which it is sampled, and from one to the next.
 const SHARES: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
+const STEP: f64 = 0.25;
+/// Share of a strip to which the place of a top is found: the surface is level there.
+const NEAR_TOP: f64 = 1e-9;
+/// Parts of such a step in which a dip is looked for.
+const DIPS: u32 = 8;
 
 /// What is looked for, and the stretches near critical flow.
 #[derive(Debug, Clone)]
@@ -60,74 +67,128 @@ impl Best {
         }
     }
 
-    /// Climbs to the top between the neighbouring samples of the strip.
-    fn refined(self, solution: &Solution, of: impl Fn(&SolvedBranch, usize, f64) -> f64) -> Extreme {
+    /// Climbs to the top between the neighbouring samples: where the rise turns into a fall.
+    fn refined(self, solution: &Solution, of: &impl Sought) -> Extreme {
         let Some(solved) = solution.branches.get(self.branch) else {
             return Extreme { station_m: 0.0, value: 0.0 };
         };
-        let ratio = 0.5 * (5.0_f64.sqrt() - 1.0);
-        let mut best = (self.strip, self.share, self.value);
-        // The top may lie in this strip or, when its end is the highest sample, just beyond in the next one.
-        let own = (self.strip, (self.share - 0.25).max(0.0), (self.share + 0.25).min(1.0));
-        let beside = if self.share <= 0.0 {
-            self.strip.checked_sub(1).map(|above| (above, 0.75, 1.0))
-        } else if self.share >= 1.0 && self.strip + 1 < solved.surface.strips.len() {
-            Some((self.strip + 1, 0.0, 0.25))
-        } else {
-            None
-        };
-        for (strip, mut low, mut high) in std::iter::once(own).chain(beside) {
-            let mut inside = |share: f64| {
-                let value = of(solved, strip, share);
-                if value > best.2 {
-                    best = (strip, share, value);
-                }
-                value
-            };
-            let (mut a, mut b) = (high - ratio * (high - low), low + ratio * (high - low));
-            let (mut at_a, mut at_b) = (inside(a), inside(b));
-            for _ in 0..24 {
-                if at_a > at_b {
-                    (high, b, at_b) = (b, a, at_a);
-                    a = high - ratio * (high - low);
-                    at_a = inside(a);
-                } else {
-                    (low, a, at_a) = (a, b, at_b);
-                    b = low + ratio * (high - low);
-                    at_b = inside(b);
-                }
+        let strip_at = |index: usize| solved.surface.strips.get(index);
+        let mut best = self;
+        let mut climb = |index: usize, from: f64, to: f64| {
+            let Some(strip) = strip_at(index) else { return };
+            let toward = (to - from).signum();
+            let rise = |share: f64| toward * of.rate(solved, strip, share);
+            let start = rise(from);
+            if start > 0.0
+                && let Some(end) = first_fall(rise, from, to)
+            {
+                let share = roots::bracketed_plain(rise, (from, start), end, NEAR_TOP);
+                best.offer(of.value(solved, strip, share), self.branch, index, share);
             }
+        };
+        climb(self.strip, self.share, (self.share + STEP).min(1.0));
+        climb(self.strip, self.share, (self.share - STEP).max(0.0));
+        // When the end of a strip is the highest sample the top may lie just beyond, in the next one.
+        if self.share <= 0.0
+            && let Some(above) = self.strip.checked_sub(1)
+        {
+            climb(above, 1.0, 1.0 - STEP);
+        } else if self.share >= 1.0 {
+            climb(self.strip + 1, 0.0, STEP);
         }
-        let station_m = solved
-            .surface
-            .strips
-            .get(best.0)
-            .map_or(0.0, |strip| solved.branch.run_station(strip.segment.reach, strip.at(best.1).0));
-        Extreme { station_m, value: best.2 }
+        let station_m = strip_at(best.strip)
+            .map_or(0.0, |strip| solved.branch.run_station(strip.segment.reach, strip.at(best.share).0));
+        Extreme { station_m, value: best.value }
     }
 }
 
-fn depth(solved: &SolvedBranch, strip: usize, share: f64) -> f64 {
-    solved.surface.strips.get(strip).map_or(0.0, |strip| strip.at(share).1)
+/// The first of some points, from one towards another, at which a rise has turned into a fall, with the rise there.
+fn first_fall(rise: impl Fn(f64) -> f64, from: f64, to: f64) -> Option<(f64, f64)> {
+    let end = rise(to);
+    if end < 0.0 {
+        return Some((to, end));
+    }
+    // No more than a sample at the far end, yet rising towards it: the surface dips between.
+    (1..DIPS).map(|k| from + (to - from) * f64::from(k) / f64::from(DIPS)).find_map(|share| {
+        let there = rise(share);
+        (there < 0.0).then_some((share, there))
+    })
 }
 
-fn room(solved: &SolvedBranch, strip: usize, share: f64) -> (f64, f64) {
-    let Some(strip) = solved.surface.strips.get(strip) else {
-        return (0.0, 0.0);
-    };
-    let (x, y) = strip.at(share);
-    let (_, channel_depth) = solved.branch.bed_and_depth(strip.segment.reach, x);
-    (y, channel_depth)
+/// What is looked for along a strip, and how fast it grows with the share of the strip.
+trait Sought {
+    fn value(&self, solved: &SolvedBranch, strip: &Strip, share: f64) -> f64;
+    fn rate(&self, solved: &SolvedBranch, strip: &Strip, share: f64) -> f64;
 }
 
-fn negative_freeboard(solved: &SolvedBranch, strip: usize, share: f64) -> f64 {
-    let (y, channel_depth) = room(solved, strip, share);
-    y - channel_depth
+struct Depth;
+
+impl Sought for Depth {
+    fn value(&self, _: &SolvedBranch, strip: &Strip, share: f64) -> f64 {
+        strip.at(share).1
+    }
+
+    fn rate(&self, _: &SolvedBranch, strip: &Strip, share: f64) -> f64 {
+        strip.rates_at(share).1
+    }
 }
 
-fn fill(solved: &SolvedBranch, strip: usize, share: f64) -> f64 {
-    let (y, channel_depth) = room(solved, strip, share);
-    if channel_depth > 0.0 { y / channel_depth } else { 0.0 }
+/// Depth less the depth of the channel: the freeboard's opposite.
+struct Shortage;
+
+impl Sought for Shortage {
+    fn value(&self, solved: &SolvedBranch, strip: &Strip, share: f64) -> f64 {
+        let (x, y) = strip.at(share);
+        y - solved.branch.bed_and_depth(strip.segment.reach, x).1
+    }
+
+    fn rate(&self, solved: &SolvedBranch, strip: &Strip, share: f64) -> f64 {
+        let (by_x, by_y) = strip.rates_at(share);
+        by_y - solved.branch.deepening(strip.segment.reach) * by_x
+    }
+}
+
+/// Share of the channel's depth that water fills.
+struct Fill;
+
+impl Sought for Fill {
+    fn value(&self, solved: &SolvedBranch, strip: &Strip, share: f64) -> f64 {
+        let (x, y) = strip.at(share);
+        let (_, channel_depth) = solved.branch.bed_and_depth(strip.segment.reach, x);
+        if channel_depth > 0.0 { y / channel_depth } else { 0.0 }
+    }
+
+    fn rate(&self, solved: &SolvedBranch, strip: &Strip, share: f64) -> f64 {
+        let (x, y) = strip.at(share);
+        let (by_x, by_y) = strip.rates_at(share);
+        let reach = strip.segment.reach;
+        let (_, channel_depth) = solved.branch.bed_and_depth(reach, x);
+        // Only its sign matters: the square of the channel's depth is left out.
+        by_y * channel_depth - y * solved.branch.deepening(reach) * by_x
+    }
+}
+
+struct Velocity<'a>(Channel<'a, OpenSection>);
+
+impl Sought for Velocity<'_> {
+    fn value(&self, solved: &SolvedBranch, strip: &Strip, share: f64) -> f64 {
+        let (x, y) = strip.at(share);
+        let flow = solved.branch.reaches.get(strip.segment.reach).map_or(0.0, |r| r.flow_at(x).max(0.0));
+        if y > 0.0 && flow > 0.0 { flow / self.0.section.area_m2(y) } else { 0.0 }
+    }
+
+    fn rate(&self, solved: &SolvedBranch, strip: &Strip, share: f64) -> f64 {
+        let Some(reach) = solved.branch.reaches.get(strip.segment.reach) else { return 0.0 };
+        let (x, y) = strip.at(share);
+        let (by_x, by_y) = strip.rates_at(share);
+        if y > 0.0 {
+            let at = self.0.section.wet(y);
+            // Only its sign matters: the square of the area is left out.
+            reach.lateral * by_x * at.area_m2 - reach.flow_at(x) * at.top_width_m * by_y
+        } else {
+            0.0
+        }
+    }
 }
 
 /// Least freeboard alone, for searches that ask for nothing else.
@@ -139,12 +200,12 @@ pub(super) fn least_freeboard(solution: &Solution) -> Extreme {
             let here = (strip.segment.reach, strip.supercritical);
             // Where one strip goes on in the next, its end has been looked at.
             for share in SHARES.into_iter().skip(usize::from(above == Some(here))) {
-                best.offer(negative_freeboard(solved, s, share), b, s, share);
+                best.offer(Shortage.value(solved, strip, share), b, s, share);
             }
             above = Some(here);
         }
     }
-    let found = best.refined(solution, negative_freeboard);
+    let found = best.refined(solution, &Shortage);
     Extreme { value: -found.value, ..found }
 }
 
@@ -155,14 +216,6 @@ pub(super) fn find(run: &Run, solution: &Solution) -> Extremes {
     let (mut deepest, mut tightest, mut fastest, mut fullest) =
         (Best::NONE, Best::NONE, Best::NONE, Best::NONE);
     let mut near_critical: Vec<(f64, f64)> = Vec::new();
-    let velocity = |solved: &SolvedBranch, strip: usize, share: f64| {
-        let Some(strip) = solved.surface.strips.get(strip) else {
-            return 0.0;
-        };
-        let (x, y) = strip.at(share);
-        let flow = solved.branch.reaches.get(strip.segment.reach).map_or(0.0, |r| r.flow_at(x).max(0.0));
-        if y > 0.0 && flow > 0.0 { flow / channel.section.area_m2(y) } else { 0.0 }
-    };
     for (b, solved) in solution.branches.iter().enumerate() {
         // Where one strip goes on in the next, its end has been looked at.
         let mut last: Option<(&Strip, (f64, f64))> = None;
@@ -203,17 +256,17 @@ pub(super) fn find(run: &Run, solution: &Solution) -> Extremes {
         }
     }
     Extremes {
-        greatest_depth: deepest.refined(solution, depth),
+        greatest_depth: deepest.refined(solution, &Depth),
         least_freeboard: {
-            let found = tightest.refined(solution, negative_freeboard);
+            let found = tightest.refined(solution, &Shortage);
             Extreme { value: -found.value, ..found }
         },
         greatest_velocity: if fastest.value > 0.0 {
-            fastest.refined(solution, velocity)
+            fastest.refined(solution, &Velocity(channel))
         } else {
             Extreme { station_m: 0.0, value: 0.0 }
         },
-        greatest_fill: fullest.refined(solution, fill),
+        greatest_fill: fullest.refined(solution, &Fill),
         near_critical,
     }
 }

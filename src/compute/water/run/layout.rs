@@ -138,6 +138,14 @@ impl Layout {
             + self.nodes.iter().map(|node| node.inflow).sum::<f64>()
     }
 
+    /// Depth of the channel at a station, m.
+    pub(super) fn channel_depth_at(&self, x: f64) -> f64 {
+        let cell = self.nodes.partition_point(|node| node.x < x).clamp(1, self.last_node().max(1)) - 1;
+        let (a, b) = (self.node(cell), self.node(cell + 1));
+        let share = if b.x > a.x { ((x - a.x) / (b.x - a.x)).clamp(0.0, 1.0) } else { 0.0 };
+        a.channel_depth + share * (b.channel_depth - a.channel_depth)
+    }
+
     /// Inflow strictly between two nodes, m³/s.
     pub(super) fn inflow_between(&self, from: usize, to: usize) -> f64 {
         self.shares(from, to).map(|(_, amount)| amount).sum()

@@ -6,8 +6,10 @@ use super::input::{Run, RunInput};
 use super::profile::Extreme;
 use super::solve;
 use super::terms::Follow;
+use super::together::Parting;
 use crate::compute::water::bounds::{LEG_LENGTH, STATION};
 use crate::compute::water::roots;
+use std::cell::RefCell;
 
 /// How far a run is from its limits.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -38,7 +40,17 @@ const TOLERANCE: f64 = 1e-7;
 /// To which they are found at first; a last step of no more along the slope leaves an error far below it.
 const NEAR: f64 = 1e-5;
 /// Longest such step: about what the rough water surface lies off the fine one.
-const LAST_STEP: f64 = 3e-5;
+const LAST_STEP: f64 = 2e-5;
+/// Powers of the factor that the depth grows with, about: critical and normal depth go with 0.6 to 0.7 of the flow, and a
+/// longer run also loses more to friction.
+const FLOW_POWER: f64 = 0.65;
+const LENGTH_POWER: f64 = 0.75;
+/// Farthest first guess by it: where least room is, there may be hardly any water yet.
+const FARTHEST_GUESS: f64 = 2.0;
+/// Last step of that on the rough water surface: what the power is off, times it, is no more than that surface is.
+const CLOSE: f64 = 1e-3;
+/// Trials in which that closes in.
+const MOST_TRIALS: usize = 8;
 /// A deep enough lack of room for a flow that has no steady surface at all, m.
 const NO_SURFACE: f64 = -1.0;
 
@@ -48,11 +60,7 @@ impl Run {
     /// # Errors
     /// As [`Run::profile`].
     pub fn least_freeboard(&self) -> Result<Extreme, RunError> {
-        self.least_freeboard_by(Follow::FINE)
-    }
-
-    fn least_freeboard_by(&self, follow: Follow) -> Result<Extreme, RunError> {
-        Ok(extremes::least_freeboard(&solve::solve(self, follow)?))
+        Ok(extremes::least_freeboard(&solve::solve(self, Follow::FINE, None)?))
     }
 
     /// Finds the most flow and the longest run that keep the least freeboard of the settings.
@@ -60,60 +68,135 @@ impl Run {
     /// # Errors
     /// When the run as it stands has no steady water surface.
     pub fn limits(&self) -> Result<RunLimits, RunError> {
-        let wanted = self.input().settings.least_freeboard_m;
-        let now = self.least_freeboard()?.value - wanted;
-        let most = self.most_flow_factor(now, wanted);
+        Ok(self.limits_from(self.least_freeboard()?))
+    }
+
+    /// The same for a run whose least freeboard is known: from its profile, say.
+    #[must_use]
+    pub fn limits_from(&self, least_freeboard: Extreme) -> RunLimits {
+        let search = Search::new(self, least_freeboard);
+        let most = search.most_flow_factor();
         let inflow = self.total_inflow_m3_per_s();
-        Ok(RunLimits {
+        RunLimits {
             most_flow_m3_per_s: most.map(|factor| factor * inflow),
             share_of_capacity: most.map(|factor| 1.0 / factor),
-            longest: self.longest(now, wanted),
-        })
-    }
-
-    /// Room left with a changed description; a description without a steady surface has none.
-    fn spare(input: RunInput, wanted: f64, follow: Follow) -> f64 {
-        Run::new(input)
-            .ok()
-            .and_then(|run| run.least_freeboard_by(follow).ok())
-            .map_or(NO_SURFACE, |least| least.value - wanted)
-    }
-
-    fn most_flow_factor(&self, now: f64, wanted: f64) -> Option<f64> {
-        if self.total_inflow_m3_per_s() <= 0.0 {
-            return None;
-        }
-        let spare = |log_factor: f64, follow: Follow| {
-            Self::spare(self.input().with_flow_times(log_factor.exp()), wanted, follow)
-        };
-        let step = if now >= 0.0 { 0.7 } else { -0.7 };
-        crossing(spare, now, step, 60).map(f64::exp)
-    }
-
-    fn longest(&self, now: f64, wanted: f64) -> LongestRun {
-        let length = self.length_m();
-        let shortest_leg = self.input().legs.iter().map(|leg| leg.length_m).fold(f64::INFINITY, f64::min);
-        let spare = |log_factor: f64, follow: Follow| {
-            Self::spare(self.input().with_length_times(log_factor.exp()), wanted, follow)
-        };
-        let (step, room): (f64, f64) = if now >= 0.0 {
-            let longest_leg = self.input().legs.iter().map(|leg| leg.length_m).fold(0.0, f64::max);
-            (0.35, (LEG_LENGTH.max / longest_leg).min(STATION.max / length).ln())
-        } else {
-            (-0.35, (shortest_leg / LEG_LENGTH.min).ln())
-        };
-        let steps = (room / step.abs()).floor().max(0.0) as usize;
-        match crossing(spare, now, step, steps) {
-            Some(log_factor) => LongestRun::Length(length * log_factor.exp()),
-            None => {
-                let reached = length * (step * steps as f64).exp();
-                if now >= 0.0 { LongestRun::MoreThan(reached) } else { LongestRun::LessThan(reached) }
-            }
+            longest: search.longest(),
         }
     }
 }
 
-/// Place where `spare` changes sign, going from 0 in growing strides up to `steps` steps; on the side that fits.
+/// The search for the limits of one run.
+struct Search<'a> {
+    run: &'a Run,
+    wanted: f64,
+    /// Room left as the run stands, m.
+    now: f64,
+    /// Depth of the water where there is least of it, m.
+    depth: f64,
+    /// Where the flow parted last: it does so in about the same shares when the run changes a little.
+    parting: RefCell<Option<Parting>>,
+}
+
+impl<'a> Search<'a> {
+    fn new(run: &'a Run, least: Extreme) -> Self {
+        let wanted = run.input().settings.least_freeboard_m;
+        let depth = run.layout.channel_depth_at(least.station_m) - least.value;
+        Self { run, wanted, now: least.value - wanted, depth, parting: RefCell::new(None) }
+    }
+
+    /// Room left with a changed description; a description without a steady surface has none.
+    fn spare(&self, input: RunInput, follow: Follow) -> f64 {
+        let Ok(run) = Run::new(input) else { return NO_SURFACE };
+        let hint = self.parting.take();
+        let Ok(solution) = solve::solve(&run, follow, hint.as_ref()) else { return NO_SURFACE };
+        let least = extremes::least_freeboard(&solution);
+        self.parting.replace(Some(solution.parting));
+        least.value - self.wanted
+    }
+
+    fn most_flow_factor(&self) -> Option<f64> {
+        if self.run.total_inflow_m3_per_s() <= 0.0 {
+            return None;
+        }
+        let spare = |log_factor: f64, follow: Follow| {
+            self.spare(self.run.input().with_flow_times(log_factor.exp()), follow)
+        };
+        let step = if self.now >= 0.0 { 0.7 } else { -0.7 };
+        self.limit(spare, FLOW_POWER, step, 60).map(f64::exp)
+    }
+
+    fn longest(&self) -> LongestRun {
+        let length = self.run.length_m();
+        let legs = &self.run.input().legs;
+        let spare = |log_factor: f64, follow: Follow| {
+            self.spare(self.run.input().with_length_times(log_factor.exp()), follow)
+        };
+        let (step, room): (f64, f64) = if self.now >= 0.0 {
+            let longest_leg = legs.iter().map(|leg| leg.length_m).fold(0.0, f64::max);
+            (0.35, (LEG_LENGTH.max / longest_leg).min(STATION.max / length).ln())
+        } else {
+            let shortest_leg = legs.iter().map(|leg| leg.length_m).fold(f64::INFINITY, f64::min);
+            (-0.35, (shortest_leg / LEG_LENGTH.min).ln())
+        };
+        let steps = (room / step.abs()).floor().max(0.0) as usize;
+        match self.limit(spare, LENGTH_POWER, step, steps) {
+            Some(log_factor) => LongestRun::Length(length * log_factor.exp()),
+            None => {
+                let reached = length * (step * steps as f64).exp();
+                if self.now >= 0.0 { LongestRun::MoreThan(reached) } else { LongestRun::LessThan(reached) }
+            }
+        }
+    }
+
+    /// Place where `spare` changes sign, on the side that fits, going from 0 as far as `steps` steps.
+    fn limit(&self, spare: impl Fn(f64, Follow) -> f64, power: f64, step: f64, steps: usize) -> Option<f64> {
+        let root = self
+            .by_power(&spare, power, step * steps as f64)
+            .or_else(|| crossing(spare, self.now, step, steps))?;
+        // Less flow, and a shorter run, leave more room.
+        Some(root - 2.0 * TOLERANCE)
+    }
+
+    /// The same by way of the depth where there is least room: its logarithm grows about evenly with that of the factor.
+    /// `None` where that does not lead to it.
+    fn by_power(&self, spare: impl Fn(f64, Follow) -> f64, power: f64, farthest: f64) -> Option<f64> {
+        let range = (farthest.min(0.0), farthest.max(0.0));
+        let full = self.depth + self.now;
+        let risen = |spare: f64| ((full - spare) / full).ln();
+        let start = risen(self.now);
+        let mut at = (-start / power).min(FARTHEST_GUESS);
+        // Where there is hardly any water yet the depth says nothing of how it will grow.
+        let mut before = (self.depth > 0.2 * full).then_some((0.0, start));
+        let mut power = power;
+        for _ in 0..MOST_TRIALS {
+            if !(range.0..=range.1).contains(&at) {
+                return None;
+            }
+            let there = spare(at, Follow::COARSE);
+            let value = risen(there);
+            if let Some((last, seen)) = before {
+                power = (value - seen) / (at - last);
+            }
+            let step = value / power;
+            // More flow, and a longer run, leave less room. Written so that a NaN fails it.
+            let grows = power > 0.0 && there > NO_SURFACE && step.is_finite();
+            if !grows || before.is_some_and(|(last, _)| step.abs() > 0.5 * (at - last).abs()) {
+                return None;
+            }
+            before = Some((at, value));
+            at -= step;
+            if step.abs() <= CLOSE {
+                break;
+            }
+        }
+        let fine = |at: f64| Ok::<f64, std::convert::Infallible>(spare(at, Follow::FINE));
+        let from = roots::Along { place: at, slope: -power * full, range, telling: 0.0, near: LAST_STEP };
+        let Ok(root) = roots::near(fine, from);
+        root.map(|(root, _)| root)
+    }
+}
+
+/// Place where `spare` changes sign, going from 0 in growing strides up to `steps` steps.
 fn crossing(spare: impl Fn(f64, Follow) -> f64, now: f64, step: f64, steps: usize) -> Option<f64> {
     let fits = now >= 0.0;
     let rough = |at: f64| spare(at, Follow::COARSE);
@@ -131,8 +214,7 @@ fn crossing(spare: impl Fn(f64, Follow) -> f64, now: f64, step: f64, steps: usiz
             };
             let to = roots::Closeness { rough: NEAR, slope_step: 1e-3, near: LAST_STEP, fine: TOLERANCE };
             let Ok(root) = roots::rough_then_fine(by, (at, value), (next, there), to);
-            // Less flow, and a shorter run, leave more room.
-            return Some(root - 2.0 * TOLERANCE);
+            return Some(root);
         }
         (at, value) = (next, there);
     }

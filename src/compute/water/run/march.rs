@@ -29,6 +29,8 @@ const BUDGET: usize = 20_000;
 /// which the explicit one does again.
 const SETTLES_FAST: f64 = 1.0;
 const SETTLES_SLOWLY: f64 = 0.2;
+/// How much longer than the step before one may be for the surface to be carried on as the first guess of the next.
+const LONGER: f64 = 1.5;
 
 /// Side of critical depth a march stays on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -154,6 +156,7 @@ impl<'a, S: Prismatic> March<'a, S> {
         let toward = self.side.direction();
         let mut pace = Pace::Explicit;
         let mut fast_steps = 0;
+        let mut last: Option<(Segment, f64)> = None;
         let mut h = (0.05 * *y / at.slope().abs().max(1e-9)).min(0.1 / at.slope_y().abs().max(1e-9));
         loop {
             let left = (self.end - *x) * toward;
@@ -176,7 +179,7 @@ impl<'a, S: Prismatic> March<'a, S> {
             let next_x = if h >= left { self.end } else { *x + signed };
             let tried = match pace {
                 Pace::Explicit => self.explicit(*x, *y, signed, at, next_x),
-                Pace::Implicit => self.implicit(*x, *y, signed, at, next_x),
+                Pace::Implicit => self.implicit(*x, *y, signed, at, next_x, last.as_ref()),
             };
             let Some((next, error, segment)) = tried else {
                 h *= 0.25;
@@ -211,6 +214,7 @@ impl<'a, S: Prismatic> March<'a, S> {
                 Pace::Explicit | Pace::Implicit => {}
             }
             (*x, *y, *at) = (next_x, next_y, next);
+            last = Some((segment, h));
             h *= factor;
             if observe(segment) {
                 return Ok(Some(Stop::Halted));
@@ -258,10 +262,26 @@ impl<'a, S: Prismatic> March<'a, S> {
         Some((next, error.max(DEFECT_WEIGHT * defect.abs()), segment))
     }
 
-    fn implicit(&self, x: f64, y: f64, h: f64, at: &Terms, next_x: f64) -> Option<(Terms, f64, Segment)> {
+    fn implicit(
+        &self,
+        x: f64,
+        y: f64,
+        h: f64,
+        at: &Terms,
+        next_x: f64,
+        last: Option<&(Segment, f64)>,
+    ) -> Option<(Terms, f64, Segment)> {
         let (slope, curvature) = (at.slope(), at.curvature());
-        let bent = if (h * at.slope_y()).abs() < 0.5 { 0.5 * h * h * curvature } else { 0.0 };
-        let guess = radau::SHARES.map(|share| y + share * (h * slope + share * bent));
+        // The piece before goes on about as it went; a much longer step leaves it too far behind.
+        let guess = match last.map(|(segment, size)| (segment, h.abs() / size)) {
+            Some((segment, ratio)) if ratio <= LONGER => {
+                radau::SHARES.map(|share| segment.y(1.0 + share * ratio))
+            }
+            _ => {
+                let bent = if (h * at.slope_y()).abs() < 0.5 { 0.5 * h * h * curvature } else { 0.0 };
+                radau::SHARES.map(|share| y + share * (h * slope + share * bent))
+            }
+        };
         let stage = |stage: usize, depth: f64| {
             let share = radau::SHARES.get(stage)?;
             let terms = self.terms_if_valid(x + share * h, depth)?;

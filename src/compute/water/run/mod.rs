@@ -8,21 +8,23 @@
 //!
 //! | file | subject |
 //! |---|---|
-//! | `input` | the description and its check |
+//! | `input`, `check` | the description and its check |
 //! | `layout`, `branch` | the run cut where anything changes, and its parts that drain one way |
 //! | `terms` | the equation |
 //! | `march`, `dormand_prince`, `radau`, `singular`, `segment` | its integration |
 //! | `joint` | point inflows and corners |
 //! | `control`, `sweep`, `compose` | what controls the flow; slow water upstream, fast water downstream, jumps |
-//! | `solve`, `divides` | which water goes to which outlet |
-//! | `profile`, `extremes`, `balance`, `remarks` | the answer and what it says of itself |
+//! | `solve`, `together`, `divides` | which water goes to which outlet |
+//! | `profile`, `assemble`, `extremes`, `balance`, `remarks` | the answer and what it says of itself |
 //! | `limits` | most flow and longest run |
 //!
 //! A run may rise, fall, turn, and drain at either end, both, or in between. A bed that falls away from its
 //! outlet is computed (the water piles up until it flows) and named: it keeps water after the storm.
 
+mod assemble;
 mod balance;
 mod branch;
+mod check;
 mod compose;
 mod control;
 mod divides;
@@ -42,6 +44,7 @@ mod singular;
 mod solve;
 mod sweep;
 mod terms;
+mod together;
 
 pub use error::RunError;
 pub use input::{

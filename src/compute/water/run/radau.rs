@@ -18,6 +18,8 @@ const WEIGHTS: [[f64; 3]; 3] = [
     [(296.0 + 169.0 * ROOT) / 1800.0, (88.0 + 7.0 * ROOT) / 360.0, (-2.0 - 3.0 * ROOT) / 225.0],
     [(16.0 - ROOT) / 36.0, (16.0 + ROOT) / 36.0, 1.0 / 9.0],
 ];
+/// Share of the depth that Newton's method may leave: far less than a step may be off.
+const NEGLIGIBLE: f64 = 1e-12;
 /// Newton steps in which the stages must settle.
 const ROUNDS: usize = 8;
 
@@ -47,8 +49,9 @@ pub(super) fn step(
         let d3 = (r1 * c3 + r2 * (m12 * m31 - m11 * m32) + r3 * (m11 * m22 - m12 * m21)) / determinant;
         (z1, z2, z3) = (z1 - d1, z2 - d2, z3 - d3);
         let moved = d1.abs().max(d2.abs()).max(d3.abs());
-        // Newton's steps square what is left: the next one would be lost in rounding.
-        if moved <= 1e-8 * y {
+        // Newton's steps square what is left, times how much of a disturbance dies out within the step.
+        let dies_out = h1.abs().max(h2.abs()).max(h3.abs()).max(1.0);
+        if moved * moved * dies_out <= NEGLIGIBLE * y * y {
             return Some(y + z3);
         }
         // Written so that a NaN fails it.

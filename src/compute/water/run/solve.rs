@@ -11,8 +11,9 @@ use super::compose::{self, Surface};
 use super::error::RunError;
 use super::input::{Outlet, Run};
 use super::layout::Place;
-use super::sweep;
+use super::sweep::{self, Sweep};
 use super::terms::{Channel, Follow};
+use super::together::Parting;
 use crate::compute::water::section::{OpenSection, Prismatic};
 
 /// A branch with its water surface.
@@ -46,6 +47,7 @@ pub(super) struct Solution {
     pub(super) passed: Vec<(usize, f64)>,
     /// Flow to each outlet, m³/s.
     pub(super) outflows: Vec<f64>,
+    pub(super) parting: Parting,
     pub(super) channel: ChannelOf,
 }
 
@@ -79,14 +81,25 @@ impl ChannelOf {
 }
 
 /// Solves a run.
-pub(super) fn solve(run: &Run, follow: Follow) -> Result<Solution, RunError> {
+pub(super) fn solve(run: &Run, follow: Follow, hint: Option<&Parting>) -> Result<Solution, RunError> {
     let owner = ChannelOf::new(run, follow);
     // One copy of the flow computation per shape is worth its size: the shape is asked at every stage.
     match owner.section {
-        OpenSection::Rectangle(ref section) => Solver::new(run, &owner, section).solve(),
-        OpenSection::UShape(ref section) => Solver::new(run, &owner, section).solve(),
-        OpenSection::Trapezoid(ref section) => Solver::new(run, &owner, section).solve(),
+        OpenSection::Rectangle(ref section) => Solver::new(run, &owner, section, hint).solve(),
+        OpenSection::UShape(ref section) => Solver::new(run, &owner, section, hint).solve(),
+        OpenSection::Trapezoid(ref section) => Solver::new(run, &owner, section, hint).solve(),
     }
+}
+
+/// A sweep with the depth at the outlet it began with.
+type Known = (f64, Sweep);
+
+/// What a divide was last tried with.
+#[derive(Debug, Clone)]
+struct Swept {
+    flow: f64,
+    outlet_depths: (f64, f64),
+    sweeps: (Sweep, Sweep),
 }
 
 pub(super) struct Solver<'a, S> {
@@ -102,10 +115,16 @@ pub(super) struct Solver<'a, S> {
     from_finish: f64,
     /// How fast the water at an outlet falls that gives water while divides are searched, m per m³/s.
     pub(super) falls_by: f64,
+    /// The last trial of every span, as closely followed as the answer.
+    swept: Vec<Option<Swept>>,
+    /// Where the flow parted in a run that differs little.
+    pub(super) hint: Option<&'a Parting>,
+    /// Where it parts in this one.
+    pub(super) parting: Parting,
 }
 
 impl<'a, S: Prismatic> Solver<'a, S> {
-    fn new(run: &'a Run, owner: &ChannelOf, section: &'a S) -> Self {
+    fn new(run: &'a Run, owner: &ChannelOf, section: &'a S, hint: Option<&'a Parting>) -> Self {
         let layout = &run.layout;
         let input = run.input();
         let first = layout.outlets.first().copied().unwrap_or(0);
@@ -120,12 +139,15 @@ impl<'a, S: Prismatic> Solver<'a, S> {
             channel: owner.over(section),
             outlets: &input.outlets,
             to_left: between.iter().map(|inflow| 0.5 * inflow).collect(),
-            between,
             from_start: input.entering_at_start_m3_per_s + start_inflow + layout.inflow_between(0, first),
             from_finish: input.entering_at_finish_m3_per_s
                 + finish_inflow
                 + layout.inflow_between(last, finish),
             falls_by: 0.0,
+            hint,
+            swept: vec![None; between.len()],
+            parting: Parting::new(between.len()),
+            between,
         }
     }
 
@@ -155,7 +177,7 @@ impl<'a, S: Prismatic> Solver<'a, S> {
 
     /// Depth at a place on both sides when the span sends `flow` to its left outlet.
     pub(super) fn depths_at_divide(
-        &self,
+        &mut self,
         span: usize,
         nodes: (usize, usize),
         flow: f64,
@@ -166,9 +188,28 @@ impl<'a, S: Prismatic> Solver<'a, S> {
         let right_total = self.outflow_without(span + 1, false, true) + inflow - flow;
         let (left, right) = self.sides(nodes, inflow, flow);
         let channel = Channel { follow, ..self.channel };
-        let left = sweep::upstream(channel, &left, self.outlet_depth(span, left_total))?;
-        let right = sweep::upstream(channel, &right, self.outlet_depth(span + 1, right_total))?;
-        Ok((left.upper_depth, right.upper_depth))
+        let outlet_depths = (self.outlet_depth(span, left_total), self.outlet_depth(span + 1, right_total));
+        let sweeps = (
+            sweep::upstream(channel, &left, outlet_depths.0)?,
+            sweep::upstream(channel, &right, outlet_depths.1)?,
+        );
+        let depths = (sweeps.0.upper_depth, sweeps.1.upper_depth);
+        if follow == self.channel.follow
+            && let Some(place) = self.swept.get_mut(span)
+        {
+            *place = Some(Swept { flow, outlet_depths, sweeps });
+        }
+        Ok(depths)
+    }
+
+    /// The sweeps of both branches of a span, where they were last made for the same flow.
+    fn swept(&mut self, span: usize, flow: f64) -> (Option<Known>, Option<Known>) {
+        match self.swept.get_mut(span).and_then(Option::take).filter(|swept| swept.flow == flow) {
+            Some(Swept { outlet_depths: (left, right), sweeps, .. }) => {
+                (Some((left, sweeps.0)), Some((right, sweeps.1)))
+            }
+            None => (None, None),
+        }
     }
 
     /// Both branches of a span; one of them is empty where flow passes an outlet.
@@ -225,6 +266,7 @@ impl<'a, S: Prismatic> Solver<'a, S> {
             divides: Vec::new(),
             passed: Vec::new(),
             outflows,
+            parting: std::mem::take(&mut self.parting),
             channel: self.owner,
         };
         let last = layout.outlets.len().saturating_sub(1);
@@ -232,7 +274,7 @@ impl<'a, S: Prismatic> Solver<'a, S> {
             if outlet == 0 && node > 0 {
                 let place = Place::At { node: 0, to_left: 0.0, to_right: layout.node(0).inflow };
                 let branch = layout.rightward(place, node, input.entering_at_start_m3_per_s);
-                self.add(&mut solution, branch, outlet)?;
+                self.add(&mut solution, branch, outlet, None)?;
             }
             if outlet < last
                 && let (Some(&next), Some(&flow)) = (layout.outlets.get(outlet + 1), self.to_left.get(outlet))
@@ -240,12 +282,13 @@ impl<'a, S: Prismatic> Solver<'a, S> {
                 let inflow = self.inflow_of(outlet);
                 let (left, right) = self.sides((node, next), inflow, flow);
                 let station = right.origin_m;
+                let (left_sweep, right_sweep) = self.swept(outlet, flow);
                 if !left.reaches.is_empty() {
-                    self.add(&mut solution, left, outlet)?;
+                    self.add(&mut solution, left, outlet, left_sweep)?;
                 }
                 let depth_left = solution.branches.last().map_or(0.0, |b| b.upper_depth);
                 if !right.reaches.is_empty() {
-                    self.add(&mut solution, right, outlet + 1)?;
+                    self.add(&mut solution, right, outlet + 1, right_sweep)?;
                 }
                 let depth_right = solution.branches.last().map_or(0.0, |b| b.upper_depth);
                 if flow < 0.0 {
@@ -260,16 +303,26 @@ impl<'a, S: Prismatic> Solver<'a, S> {
                 let finish = layout.last_node();
                 let place = Place::At { node: finish, to_left: layout.node(finish).inflow, to_right: 0.0 };
                 let branch = layout.leftward(place, node, input.entering_at_finish_m3_per_s);
-                self.add(&mut solution, branch, outlet)?;
+                self.add(&mut solution, branch, outlet, None)?;
             }
         }
         Ok(solution)
     }
 
-    fn add(&self, solution: &mut Solution, branch: Branch, outlet: usize) -> Result<(), RunError> {
+    fn add(
+        &self,
+        solution: &mut Solution,
+        branch: Branch,
+        outlet: usize,
+        known: Option<Known>,
+    ) -> Result<(), RunError> {
         let flow = solution.outflows.get(outlet).copied().unwrap_or(0.0);
         let outlet_depth = self.outlet_depth(outlet, flow);
-        let sweep = sweep::upstream(self.channel, &branch, outlet_depth)?;
+        let sweep = match known {
+            // The flow is summed in another order here.
+            Some((depth, sweep)) if (depth - outlet_depth).abs() <= 1e-14 * outlet_depth => sweep,
+            _ => sweep::upstream(self.channel, &branch, outlet_depth)?,
+        };
         let surface = compose::surface(self.channel, &branch, &sweep)?;
         let upper_depth = sweep.upper_depth;
         solution.branches.push(SolvedBranch { branch, surface, outlet, upper_depth, outlet_depth });

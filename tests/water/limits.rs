@@ -1,0 +1,49 @@
+//! The most flow and the longest run just fit, also between several outlets.
+
+use crate::cases::Checked;
+use rillcast::compute::water::intake::{FloorOpening, Opening};
+use rillcast::compute::water::run::{Leg, LongestRun, Outlet, Run, RunInput};
+use rillcast::compute::water::section::{OpenSection, Rectangle, Trapezoid, UShape};
+
+fn hole(station_m: f64, bore: f64) -> Outlet {
+    Outlet { opening: Some(Opening::Floor(FloorOpening::round(bore))), ..Outlet::free(station_m) }
+}
+
+fn leg(length_m: f64, surface_fall: f64, depth_m: f64) -> Leg {
+    Leg { length_m, surface_fall, depth_start_m: depth_m, depth_end_m: depth_m, corner_loss_at_end: 0.0 }
+}
+
+/// No source: the profile of the limit itself is the check.
+#[test]
+fn the_limits_just_fit_between_outlets() -> Checked {
+    let u_shape: OpenSection = UShape::new(0.15)?.into();
+    let rectangle: OpenSection = Rectangle::new(0.12)?.into();
+    let trapezoid: OpenSection = Trapezoid::new(0.075, 1.4)?.into();
+    let free = Outlet::free;
+    let runs = [
+        (u_shape, leg(40.0, 0.002, 0.2), 1.2e-4, vec![free(0.0), free(40.0)]),
+        (u_shape, leg(40.0, 0.002, 0.2), 1.2e-4, vec![hole(0.0, 0.1), hole(20.0, 0.03), hole(40.0, 0.1)]),
+        (rectangle, leg(30.0, 0.0, 0.15), 3e-4, vec![free(0.0), hole(10.0, 0.05), free(30.0)]),
+        (trapezoid, leg(37.0, 0.005, 0.095), 5e-6, vec![free(0.0), hole(18.0, 0.04), hole(37.0, 0.07)]),
+        // More than it carries: limits below what it is.
+        (rectangle, leg(30.0, 0.001, 0.05), 4e-4, vec![free(0.0), free(30.0)]),
+    ];
+    for (i, (section, leg, flow, outlets)) in runs.into_iter().enumerate() {
+        let mut input = RunInput::simple(section, 0.011, leg, flow);
+        input.outlets = outlets;
+        let run = Run::new(input.clone())?;
+        let limits = run.limits()?;
+        assert_eq!(run.limits_from(run.profile()?.least_freeboard), limits, "{i}");
+        let room = |input: RunInput| -> Result<f64, Box<dyn std::error::Error>> {
+            Ok(Run::new(input)?.least_freeboard()?.value)
+        };
+        let factor = 1.0 / limits.share_of_capacity.ok_or("flow")?;
+        let left = room(input.with_flow_times(factor))?;
+        assert!(left.abs() < 1e-6, "{i}: {left} at {factor} times the flow");
+        assert!(room(input.with_flow_times(1.001 * factor))? < 0.0, "{i}");
+        let LongestRun::Length(longest) = limits.longest else { panic!("{i}: {:?}", limits.longest) };
+        let left = room(input.with_length_times(longest / run.length_m()))?;
+        assert!(left.abs() < 1e-6, "{i}: {left} at {longest} m");
+    }
+    Ok(())
+}
