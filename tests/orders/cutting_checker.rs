@@ -91,6 +91,7 @@ fn the_leg_list_must_tell_the_same_story() {
         },
         |f| matches!(f, PlanFault::LegList { .. }),
     );
+    rejected(|plan, _| plan.legs[1].pieces[0].place += 1, |f| matches!(f, PlanFault::LegList { .. }));
     rejected(|plan, _| plan.legs[1].settings.clear(), |f| matches!(f, PlanFault::LegList { .. }));
     rejected(|plan, _| plan.legs.swap(0, 1), |f| matches!(f, PlanFault::LegList { .. }));
 }

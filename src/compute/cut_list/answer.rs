@@ -1,5 +1,6 @@
 //! The plans as data: what is cut from each stock length, in order, and where each piece goes.
 
+use super::lengths::Lengths;
 use super::{CutLists, List, Part};
 use crate::compute::cutting::{self, CutPlan, Name, Problem, Source};
 use crate::compute::exact::micros;
@@ -187,79 +188,88 @@ pub(crate) struct About<'p> {
 impl CutLists<'_> {
     /// Every plan, written down.
     pub fn answer(&self, show: Show) -> Vec<CutListOut> {
-        self.lists.iter().filter_map(|l| l.answer(show)).collect()
+        let mut lengths = Lengths::new(show);
+        self.lists.iter().filter_map(|l| l.answer(&mut lengths)).collect()
     }
 }
 
 impl List<'_> {
-    fn answer(&self, show: Show) -> Option<CutListOut> {
+    fn answer(&self, lengths: &mut Lengths) -> Option<CutListOut> {
         let about = About {
             part: self.part,
             code: self.code.as_str(),
             joint_basis: &self.joint_basis,
             cut_basis: &self.cut_basis,
         };
-        Some(write(self.plan.as_ref()?, &self.problem, &about, show))
+        Some(list(self.plan.as_ref()?, &self.problem, &about, lengths))
     }
 }
 
 /// A plan written down.
 pub(crate) fn write(plan: &CutPlan, problem: &Problem, about: &About<'_>, show: Show) -> CutListOut {
-    let long = |nm: i64| show.long(Length::from_nm(nm));
+    list(plan, problem, about, &mut Lengths::new(show))
+}
+
+fn piece(p: &cutting::Piece, lengths: &mut Lengths) -> CutPiece {
+    let length = p.length().0;
+    CutPiece {
+        leg: p.leg.clone(),
+        from: lengths.long(p.from.0),
+        to: lengths.long(p.to.0),
+        length: lengths.long(length),
+        mark: Mark { length: Length::from_nm(length), show: lengths.show() },
+    }
+}
+
+fn stock_piece(s: &cutting::StockPiece, lengths: &mut Lengths) -> CutStockPiece {
+    CutStockPiece {
+        number: s.number as i64,
+        stock: s.stock.clone(),
+        source: match s.source {
+            Source::Bought => StockSource::Bought,
+            Source::Yard => StockSource::Yard,
+        },
+        length: lengths.long(s.length.0),
+        price: price(s.price),
+        pieces: s.pieces.iter().map(|p| piece(p, lengths)).collect(),
+        cuts: s.cuts as i64,
+        left: lengths.long(s.left.0),
+    }
+}
+
+fn leg(l: &cutting::LegPlan, lengths: &mut Lengths) -> CutLeg {
+    CutLeg {
+        leg: l.leg.clone(),
+        length: lengths.long(l.length.0),
+        from_stock: l.pieces.iter().map(|p| p.stock_piece as i64).collect(),
+        joints: l.joints as i64,
+        settings: l
+            .settings
+            .iter()
+            .map(|s| SettingOut { from: lengths.long(s.from.0), to: lengths.long(s.to.0) })
+            .collect(),
+    }
+}
+
+fn list(plan: &CutPlan, problem: &Problem, about: &About<'_>, lengths: &mut Lengths) -> CutListOut {
+    let show = lengths.show();
     let small = |nm: i64| show.small(Length::from_nm(nm));
     let money = |d: Decimal| Amount::line(d);
-    let piece = |p: &cutting::Piece| CutPiece {
-        leg: p.leg.clone(),
-        from: long(p.from.0),
-        to: long(p.to.0),
-        length: long(p.length().0),
-        mark: Mark { length: Length::from_nm(p.length().0), show },
-    };
     CutListOut {
         part: about.part,
         code: about.code.to_owned(),
         kerf: small(problem.kerf.0),
         gap: small(problem.gap.0),
         least_piece: small(problem.least_piece.0),
-        sheet: plan
-            .stock
-            .iter()
-            .map(|s| CutStockPiece {
-                number: s.number as i64,
-                stock: s.stock.clone(),
-                source: match s.source {
-                    Source::Bought => StockSource::Bought,
-                    Source::Yard => StockSource::Yard,
-                },
-                length: long(s.length.0),
-                price: price(s.price),
-                pieces: s.pieces.iter().map(piece).collect(),
-                cuts: s.cuts as i64,
-                left: long(s.left.0),
-            })
-            .collect(),
-        legs: plan
-            .legs
-            .iter()
-            .map(|l| CutLeg {
-                leg: l.leg.clone(),
-                length: long(l.length.0),
-                from_stock: l.pieces.iter().map(|p| p.stock_piece as i64).collect(),
-                joints: l.joints as i64,
-                settings: l
-                    .settings
-                    .iter()
-                    .map(|s| SettingOut { from: long(s.from.0), to: long(s.to.0) })
-                    .collect(),
-            })
-            .collect(),
+        sheet: plan.stock.iter().map(|s| stock_piece(s, lengths)).collect(),
+        legs: plan.legs.iter().map(|l| leg(l, lengths)).collect(),
         offcuts: plan
             .offcuts
             .iter()
             .map(|o| KeptOffcut {
                 stock_piece: o.stock_piece as i64,
                 stock: o.stock.clone(),
-                length: long(o.length.0),
+                length: lengths.long(o.length.0),
             })
             .collect(),
         stock_pieces: plan.totals.stock_pieces as i64,
