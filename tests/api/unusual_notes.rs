@@ -94,6 +94,9 @@ fn a_failed_check_names_its_subject_once() {
         notes.as_object_mut().unwrap().remove("storm");
     });
     let failed = &short.summary.failed;
-    assert!(failed.iter().any(|f| f.starts_with("run stub, leg 1: channel of 1 in is shorter")), "{failed:?}");
+    assert!(
+        failed.iter().any(|f| f.starts_with("run stub, leg 1: channel of 1 in is shorter")),
+        "{failed:?}"
+    );
     assert!(!failed.iter().any(|f| f.starts_with("run stub: run stub")), "{failed:?}");
 }

@@ -10,7 +10,7 @@ use crate::compute::takeoff::check;
 use crate::compute::water::STANDARD_GRAVITY;
 use crate::compute::water::intake::{GrateInlet, SagControl};
 use crate::compute::water::pipe::LegResult;
-use crate::compute::water::run::RunProfile;
+use crate::compute::water::run::{RunError, RunProfile};
 use crate::domain::layout::{Layout, Run};
 use crate::domain::lines::{Check, Outcome};
 use crate::units::{Quantity, Unit};
@@ -57,7 +57,9 @@ pub(super) fn of_run(
         let profile = match &solved.profile {
             Ok(profile) => profile,
             Err(error) => {
-                checks.push(check("run_water", subject.clone(), Outcome::Fail, say.refusal(error)));
+                let step = run::bed_step(run, chain).filter(|_| matches!(error, RunError::Invalid(_)));
+                let reason = step.map_or_else(|| say.refusal(error), |step| say.bed_step(step));
+                checks.push(check("run_water", subject.clone(), Outcome::Fail, reason));
                 continue;
             }
         };

@@ -14,6 +14,8 @@ use crate::wire::book::systems::{Bottom, OutletFitting};
 
 /// Stations of a profile in an answer.
 const STATIONS: usize = 24;
+/// Difference of depth that counts as none, m.
+const LEVEL: f64 = 1e-6;
 
 /// What an outlet of a chain is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -156,6 +158,20 @@ fn legs(run: &Run<'_>, chain: &Chain, rules: Rules<'_>) -> Vec<Leg> {
         from = to;
     }
     out
+}
+
+/// Where the bottom of a channel with built-in fall arrives at an outlet deeper from one side than from the other: the
+/// place, and the depth before and behind it in m.
+pub(super) fn bed_step(run: &Run<'_>, chain: usize) -> Option<(Length, f64, f64)> {
+    let of = run.chains.get(chain)?;
+    let inner = of.outlets.iter().copied().filter(|o| o.is_positive() && *o < of.length);
+    inner
+        .map(|at| {
+            let before = at - high_point_of(of, at - Length::MILLIMETRE, at);
+            let behind = high_point_of(of, at, at + Length::MILLIMETRE) - at;
+            (at, depth_at(run, before), depth_at(run, behind))
+        })
+        .find(|(_, before, behind)| (before - behind).abs() > LEVEL)
 }
 
 /// Channel bottom to underside of grate at a distance from the high point.

@@ -4,7 +4,7 @@ use super::answer::WaterWarning;
 use crate::compute::water::run::RunError;
 use crate::compute::water::warning::Warning;
 use crate::units::show::Show;
-use crate::units::{Quantity, Unit, UnitSystem};
+use crate::units::{Length, Quantity, Unit, UnitSystem};
 
 /// Turns SI numbers into quantities of the job's unit system.
 #[derive(Debug, Clone, Copy)]
@@ -126,6 +126,18 @@ impl Say {
                 warning.to_string()
             }
         }
+    }
+
+    /// Why a channel with built-in fall that arrives at an outlet in two depths has no water surface.
+    pub(super) fn bed_step(self, (at, before, behind): (Length, f64, f64)) -> String {
+        format!(
+            "with its built-in fall the channel is {} deep where it reaches the outlet at {} from one side and {} from the \
+             other: a step in the bottom is not computed. Move the outlet to the end or to the middle of the run, or take a \
+             system without built-in fall",
+            self.depth(before),
+            self.far(at.metres_f64()),
+            self.depth(behind)
+        )
     }
 
     /// Why a run has no water surface.
