@@ -181,7 +181,7 @@ impl<'s, 'a, S: Prismatic> Tied<'s, 'a, S> {
         [0.0, 2.0 / 3.0 * (left / share + right / (inflow - share)), 0.0]
     }
 
-    fn fine(&mut self, shares: &mut Vec<f64>, rows: &mut [Row]) -> Option<()> {
+    fn fine(&mut self, shares: &mut [f64], rows: &mut [Row]) -> Option<()> {
         let follow = self.solver.channel.follow;
         let mut last: Option<(Vec<f64>, Vec<f64>)> = None;
         let mut before = f64::INFINITY;
@@ -200,7 +200,7 @@ impl<'s, 'a, S: Prismatic> Tied<'s, 'a, S> {
             if off <= SAME_FLOW && self.mismatch <= SAME_DEPTH {
                 return Some(());
             }
-            last = Some((shares.clone(), excess));
+            last = Some((shares.to_owned(), excess));
             moved(shares, &step, 1.0);
             if off <= FINE_STEP && self.mismatch <= FINE_MISMATCH {
                 return Some(());
