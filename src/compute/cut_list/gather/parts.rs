@@ -22,7 +22,7 @@ impl<'l, T> Known<'l, T> {
         self.0.iter().find(|(before, _)| like(before)).map(|(_, list)| *list)
     }
 
-    /// Keeps the first of each list.
+    /// Notes which list it went into.
     fn add(&mut self, it: &'l T, list: usize) {
         self.0.push((it, list));
     }
