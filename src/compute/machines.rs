@@ -11,6 +11,7 @@ use crate::domain::lines::CostLine;
 use crate::domain::words::Category;
 use crate::units::decimal::plain;
 use crate::units::quantity::Span;
+use crate::units::show::counted;
 use crate::units::{Amount, Price, Quantity, Unit};
 use crate::wire::book::work::Equipment;
 use plan::{HireOut, Terms};
@@ -166,9 +167,10 @@ fn by_hours<'b>(labor: &LaborAnswer, book: &'b PriceBook) -> Vec<Stay<'b>> {
         let tasks = users.iter().map(|t| t.task.word()).collect::<Vec<_>>().join(", ");
         let half_days = half_days(seconds, day);
         let basis = format!(
-            "{} crew-hours of {tasks} at {} h a day, rounded up to {half_days} half day(s)",
+            "{} crew-hours of {tasks} at {} h a day, rounded up to {}",
             plain(Span::from_seconds(seconds).hours(), 4),
             plain(day.hours(), 3),
+            counted(half_days, "half day"),
         );
         out.push(Stay { machine, half_days, units: 1, basis });
     }
@@ -190,8 +192,13 @@ fn by_plan<'b>(windows: &[MachineWindow], labor: &LaborAnswer, book: &'b PriceBo
             let half_days =
                 if of_machine.len() == 1 && whole == 2 { half_days(seconds, day).clamp(1, 2) } else { whole };
             let basis = format!(
-                "{} on site by the plan from {} to {}, {} calendar day(s), used on {}: {half_days} half day(s)",
-                window.units, window.from, window.to, window.calendar_days, window.used_days
+                "{} on site by the plan from {} to {}, {}, used on {}: {}",
+                window.units,
+                window.from,
+                window.to,
+                counted(window.calendar_days, "calendar day"),
+                window.used_days,
+                counted(half_days, "half day")
             );
             out.push(Stay { machine, half_days, units: i64::from(window.units), basis });
         }

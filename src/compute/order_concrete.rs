@@ -12,6 +12,7 @@ use crate::domain::layout::resolve::resolve;
 use crate::domain::layout::{choices, pours};
 use crate::domain::lines::Caution;
 use crate::units::show::Show;
+use crate::units::show::counted;
 use crate::units::{Percent, Volume};
 use crate::wire::calc::ConcreteRequest;
 use crate::wire::notes::{ConcreteNotes, SiteNotes};
@@ -106,7 +107,7 @@ pub fn concrete(
                 let rule = "the pours together are beyond 100,000 m³";
                 faults.add(&At::ROOT.member("pours"), "out_of_range", rule);
             }
-            let basis = format!("{} pour(s) as given", pours.len());
+            let basis = format!("{} as given", counted(pours.len(), "pour"));
             plain(pours, basis)
         }
         _ => {
@@ -167,9 +168,9 @@ fn of_notes<'r>(
     Ok(Asked {
         pours: pours_of(&layout, &taken),
         basis: format!(
-            "surround and patches of {} run(s) and {} line(s)",
-            layout.runs.len(),
-            layout.lines.len()
+            "surround and patches of {} and {}",
+            counted(layout.runs.len(), "run"),
+            counted(layout.lines.len(), "line")
         ),
         show: show.unwrap_or(layout.show),
         waste: layout.waste,

@@ -68,6 +68,32 @@ impl Show {
     }
 }
 
+/// So many of a thing in words: `1 leg`, `2 legs`.
+///
+/// ```
+/// use rillcast::units::show::counted;
+/// assert_eq!(counted(1_i64, "leg").to_string(), "1 leg");
+/// assert_eq!(counted(0_u32, "open end").to_string(), "0 open ends");
+/// ```
+pub fn counted<N: PartialEq + From<u8>>(count: N, thing: &'static str) -> Counted<N> {
+    Counted { one: count == N::from(1), count, thing }
+}
+
+/// A count to be printed, see [`counted`].
+#[derive(Debug, Clone, Copy)]
+pub struct Counted<N> {
+    count: N,
+    one: bool,
+    thing: &'static str,
+}
+
+impl<N: fmt::Display> fmt::Display for Counted<N> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} {}", self.count, self.thing)?;
+        if self.one { Ok(()) } else { f.write_str("s") }
+    }
+}
+
 /// A length to be printed.
 #[derive(Debug, Clone, Copy)]
 pub struct ShownLength {

@@ -100,3 +100,17 @@ fn a_failed_check_names_its_subject_once() {
     );
     assert!(!failed.iter().any(|f| f.starts_with("run stub: run stub")), "{failed:?}");
 }
+
+/// A channel with built-in fall that meets its outlet deeper from one side than from the other is refused in the words of the
+/// job, with what would mend it.
+#[test]
+fn a_step_in_the_bottom_is_told_in_the_units_of_the_job() {
+    let stepped = estimate(|notes| notes["runs"][0]["channel_system"] = json!("channel-8-fall"));
+    let found = checks(&stepped, "run_water");
+    let (subject, outcome, reason) = found.first().unwrap();
+    assert_eq!((subject.as_str(), *outcome), ("run drive", Outcome::Fail));
+    // 33 ft at 0.5 % from one side, 6 in from the other; the channel begins 5.118 in deep.
+    for part in ["the outlet at 33 ft", "7.1 in", "5.15 in", "Move the outlet"] {
+        assert!(reason.contains(part), "{reason}");
+    }
+}

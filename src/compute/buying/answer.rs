@@ -1,10 +1,13 @@
 //! From the choice to the orders.
 
+use super::packs::Packs;
 use super::plan::{BuyingPlan, Line, OneStop, Order};
 use super::request::{Need, Request};
 use super::search::Found;
 use super::table::{Choice, Table};
-use crate::units::decimal::kept;
+use crate::units::Price;
+use crate::units::decimal::{kept, whole};
+use crate::units::show::counted;
 use rust_decimal::Decimal;
 
 pub(super) fn answer<'a>(r: &Request<'a>, t: &Table, found: &Found) -> BuyingPlan<'a> {
@@ -55,8 +58,8 @@ fn order<'a>(r: &Request<'a>, t: &Table, s: usize, picks: &[Option<&Choice>]) ->
     Some(Order {
         supplier: supplier.id.clone(),
         basis: format!(
-            "{} lines {} + delivery {terms} = {}",
-            lines.len(),
+            "{} {} + delivery {terms} = {}",
+            counted(lines.len(), "line"),
             kept(goods),
             kept(goods + delivery)
         ),
@@ -85,16 +88,27 @@ fn line<'a>(r: &Request<'a>, need: &Need<'a>, c: &Choice) -> Option<Line<'a>> {
         price: packs.price,
         cost,
         over: bought - need.quantity,
-        basis: format!(
-            "{} {} in packs of {}: {} packs x {} = {}",
-            kept(need.quantity),
-            need.unit,
-            kept(offer.pack),
-            packs.packs,
-            kept(packs.price),
-            kept(cost)
-        ),
+        basis: line_basis(need, offer.pack, &packs, cost),
     })
+}
+
+/// `30 each in packs of 10: 3 packs x 7.00 = 21.00`; single pieces without a word on packs.
+fn line_basis(need: &Need<'_>, pack: Decimal, bought: &Packs, cost: Decimal) -> String {
+    let Packs { packs, price, cost: _ } = *bought;
+    let (needed, price) = (whole(need.quantity), Price::rounded(price));
+    if pack != Decimal::ONE {
+        let count = counted(i64::from(packs), "pack");
+        return format!(
+            "{needed} {} in packs of {}: {count} x {price} = {}",
+            need.unit,
+            whole(pack),
+            kept(cost)
+        );
+    }
+    if need.quantity == Decimal::from(packs) {
+        return format!("{needed} {} x {price} = {}", need.unit, kept(cost));
+    }
+    format!("{needed} {}, bought {packs} x {price} = {}", need.unit, kept(cost))
 }
 
 fn one_stop<'a>(r: &Request<'a>, t: &Table, s: usize) -> Option<OneStop<'a>> {

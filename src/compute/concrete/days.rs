@@ -7,6 +7,7 @@ use super::{ConcreteOrder, Terms, WayOrder, order_with, ways};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::{Check, CostLine};
 use crate::units::show::Show;
+use crate::units::show::counted;
 use crate::units::{Amount, Quantity, Volume};
 use crate::wire::Faults;
 use crate::wire::book::concrete::ConcreteWay;
@@ -160,10 +161,10 @@ pub fn by_day(
             pours: alone,
             all_together,
             basis: format!(
-                "{} pour(s) on {} day(s): {as_planned} as planned, {each_alone} each ordered by itself, {all_together} all on \
+                "{} on {}: {as_planned} as planned, {each_alone} each ordered by itself, {all_together} all on \
                  one day; mixing included, placing alike",
-                pours.len(),
-                days.len()
+                counted(pours.len(), "pour"),
+                counted(days.len(), "day")
             ),
         });
     }

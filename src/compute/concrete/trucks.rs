@@ -8,6 +8,7 @@ use crate::domain::words::{Measure, Task};
 use crate::units::decimal::trim;
 use crate::units::exact::div_round;
 use crate::units::quantity::Span;
+use crate::units::show::counted;
 use crate::units::{Quantity, Unit, Volume};
 use crate::wire::book::concrete::ConcreteWay;
 use rust_decimal::Decimal;
@@ -181,7 +182,7 @@ pub(super) fn sequence(
     }
     let basis = format!(
         "{} a truck at {} min a {unit} {whose}: a truck every {}; a round of {} batching + 2 x {} travel + {} unloading = {}, \
-         so {at_once} truck(s) at once",
+         so {} at once",
         Quantity::decimal(in_unit(*truck_capacity, unit), unit, 4),
         super::ways::minutes(per_unit.seconds()),
         minutes(interval),
@@ -189,6 +190,7 @@ pub(super) fn sequence(
         minutes(road),
         minutes(interval),
         minutes(round),
+        counted(at_once, "truck"),
     );
     Some(TruckSequence {
         trucks,

@@ -4,7 +4,9 @@ use super::lengths::Lengths;
 use super::{CutLists, List, Part};
 use crate::compute::cutting::{self, CutPlan, Name, Problem, Source};
 use crate::compute::exact::micros;
+use crate::units::decimal::whole;
 use crate::units::show::Show;
+use crate::units::show::counted;
 use crate::units::{Amount, Length, Percent, Price, Quantity};
 use crate::wire_enum;
 use rust_decimal::{Decimal, RoundingStrategy};
@@ -297,15 +299,15 @@ fn words(plan: &CutPlan, problem: &Problem, show: Show) -> String {
     let t = &plan.totals;
     let each = |d: Decimal| d.round_dp_with_strategy(4, RoundingStrategy::MidpointAwayFromZero).normalize();
     format!(
-        "{} stock pieces, {} in all, {} + {} joints ({} pieces less {} legs) x {} + {} cuts x {} = {}; {} left over",
-        t.stock_pieces,
+        "{}, {} in all, {} + {} ({} less {}) x {} + {} x {} = {}; {} left over",
+        counted(t.stock_pieces, "stock piece"),
         show.length(Length::from_nm(t.stock_length.0)),
-        t.stock_cost.normalize(),
-        t.joints,
-        t.pieces,
-        problem.legs.len(),
+        whole(t.stock_cost),
+        counted(t.joints, "joint"),
+        counted(t.pieces, "piece"),
+        counted(problem.legs.len(), "leg"),
         each(problem.joint.cost(problem.rate_per_hour)),
-        t.cuts,
+        counted(t.cuts, "cut"),
         each(problem.cut.cost(problem.rate_per_hour)),
         each(t.total),
         show.length(Length::from_nm(t.left.0)),

@@ -24,6 +24,7 @@ use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, Outcome};
 use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
+use crate::units::show::counted;
 use crate::units::{Dimension, Length};
 use crate::wire::Code;
 use crate::wire_enum;
@@ -158,14 +159,14 @@ impl List<'_> {
         owners.truncate(6);
         let more = if more > 0 { format!(" and {more} more") } else { String::new() };
         format!(
-            "cut list of {} `{}`: {bought} of {} for {} legs of {}{more}, {} joints, {} cuts",
+            "cut list of {} `{}`: {bought} of {} for {} of {}{more}, {}, {}",
             self.part,
             self.code,
             layout.show.length(length),
-            self.places.len(),
+            counted(self.places.len(), "leg"),
             owners.join(", "),
-            plan.totals.joints,
-            plan.totals.cuts,
+            counted(plan.totals.joints, "joint"),
+            counted(plan.totals.cuts, "cut"),
         )
     }
 }

@@ -5,6 +5,7 @@ use super::comparison::person_hours;
 use crate::compute::learning::compare::{CompareSettings, Group, Key, Record, compare};
 use crate::compute::learning::{JobId, RateId};
 use crate::compute::pipeline::HoursFor;
+use crate::units::show::counted;
 use crate::units::{Quantity, Unit};
 use crate::wire_enum;
 use serde::Serialize;
@@ -155,8 +156,9 @@ fn group_out(group: &Group, settings: &CompareSettings) -> GroupOut {
         typical_pct: pct(group.typical_ratio),
         enough: group.enough,
         enough_basis: format!(
-            "{} job(s); from {} on there is enough data to act on",
-            group.jobs, settings.enough_jobs
+            "{}; from {} on there is enough data to act on",
+            counted(group.jobs, "job"),
+            settings.enough_jobs
         ),
     }
 }

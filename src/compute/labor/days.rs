@@ -12,6 +12,7 @@ use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::domain::words::{Category, Task, Weekday};
 use crate::units::quantity::Span;
+use crate::units::show::counted;
 use crate::units::{Amount, Price, Quantity, Unit};
 use crate::wire::Code;
 use crate::wire::book::work::OvertimeRates;
@@ -260,7 +261,8 @@ fn add_travel(
     let hours = Quantity::decimal(travel.hours() * Decimal::from(person_days), Unit::Hr, 4);
     let cost = price.times(hours.value());
     let basis = format!(
-        "{how}: {person_days} person-day(s) x {} h there and back",
+        "{how}: {} x {} h there and back",
+        counted(person_days, "person-day"),
         travel.hours().round_dp(4).normalize()
     );
     labor.cost += cost;

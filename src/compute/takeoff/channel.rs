@@ -9,6 +9,7 @@ use crate::domain::layout::{Layout, Run};
 use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
+use crate::units::show::counted;
 use crate::units::{Length, Quantity};
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -67,7 +68,7 @@ pub fn take_off<'a>(
         "channel_sections",
         Quantity::pieces(channel.count),
         "run.channel_stock",
-        format!("by the cut list of `{}`: {} cuts made for this run", system.code, channel.cuts),
+        format!("by the cut list of `{}`: {} made for this run", system.code, counted(channel.cuts, "cut")),
     ));
 
     // Joints: inside the spans, at corners and tees, and on both sides of an outlet that takes a place in the channel.
@@ -81,11 +82,12 @@ pub fn take_off<'a>(
     let joints = channel.joints + at_corners + at_tees + inline * 2;
     measures.add_count(Measure::ChannelJoints, joints);
     let joints_basis = format!(
-        "{} between sections, {at_corners} at {} corner(s), {at_tees} at {} tee(s), {} at {inline} outlet(s) in the channel",
+        "{} between sections, {at_corners} at {}, {at_tees} at {}, {} at {} in the channel",
         channel.joints,
-        run.corners,
-        run.tees,
-        inline * 2
+        counted(run.corners, "corner"),
+        counted(run.tees, "tee"),
+        inline * 2,
+        counted(inline, "outlet")
     );
     if let Some(coupling) = &system.coupling {
         needs.add(
@@ -138,7 +140,11 @@ fn fittings<'a>(
         "run.ends",
         run.outlets.iter().map(|o| o.id.as_str()).collect::<Vec<_>>().join(", "),
     ));
-    let basis = format!("{} open end(s) less {} end outlet(s)", run.open_ends(), run.open_ends() - run.caps);
+    let basis = format!(
+        "{} less {}",
+        counted(run.open_ends(), "open end"),
+        counted(run.open_ends() - run.caps, "end outlet")
+    );
     if let Some(cap) = &run.system.end_cap {
         needs.add(book, cap, Need::Pieces(run.caps), "run.ends", &format!("run {}: {basis}", run.id));
     }
@@ -239,8 +245,8 @@ fn hangers<'a>(
         let count = run.hangers(rule.spacing);
         measures.add_count(Measure::Hangers, count);
         let basis = format!(
-            "both ends of each of {} leg(s) and at most {} between",
-            run.legs.len(),
+            "both ends of each of {} and at most {} between",
+            counted(run.legs.len(), "leg"),
             show.length(rule.spacing)
         );
         needs.add(book, &rule.item, Need::Pieces(count), "run.hangers", &format!("run {}: {basis}", run.id));

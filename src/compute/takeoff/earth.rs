@@ -10,6 +10,7 @@ use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
 use crate::units::exact::div_round;
 use crate::units::quantity::{Mass, Span};
+use crate::units::show::counted;
 use crate::units::{Distance, Quantity, Speed, Unit, UnitSystem, Volume};
 use crate::wire::book::ground::SurfaceKind;
 use serde::Serialize;
@@ -221,7 +222,7 @@ fn trips<'a>(
             minutes(tipping)
         ),
     ));
-    let basis = format!("{loads} trip(s) of {}", minutes(trip.one));
+    let basis = format!("{} of {}", counted(loads, "trip"), minutes(trip.one));
     if let Some(item) = &haul.truck_hour_item {
         needs.add(book, item, Need::Units(hours(trip.all).value()), "earth.trip", &basis);
     }
@@ -230,7 +231,12 @@ fn trips<'a>(
         "haul_elapsed",
         hours(trip.elapsed),
         "earth.trip",
-        format!("{loads} trip(s) shared among {trucks} truck(s), {} each", minutes(trip.one)),
+        format!(
+            "{} shared among {}, {} each",
+            counted(loads, "trip"),
+            counted(trucks, "truck"),
+            minutes(trip.one)
+        ),
     ));
 }
 

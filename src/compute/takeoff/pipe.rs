@@ -8,6 +8,7 @@ use crate::domain::layout::{Layout, Line};
 use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
+use crate::units::show::counted;
 use crate::units::{Length, Quantity};
 use crate::wire::book::ground::LineRules;
 use crate::wire::book::systems::{Bend, Pipe};
@@ -34,11 +35,11 @@ pub fn take_off<'a>(
         Quantity::pieces(share.count),
         "line.pipe",
         format!(
-            "{} in {} leg(s), by the cut list of `{}`: {} cuts made for this line",
+            "{} in {}, by the cut list of `{}`: {} made for this line",
             show.length(line.length),
-            line.legs.len(),
+            counted(line.legs.len(), "leg"),
             pipe.code,
-            share.cuts
+            counted(share.cuts, "cut")
         ),
     ));
 
@@ -111,7 +112,8 @@ pub fn take_off<'a>(
                 subject.clone(),
                 Outcome::Warn,
                 format!(
-                    "{clean_outs} clean-out(s) called for, but `{}` has none in the price book",
+                    "{} called for, but `{}` has none in the price book",
+                    counted(clean_outs, "clean-out"),
                     pipe.code
                 ),
             )),
@@ -135,7 +137,7 @@ pub fn take_off<'a>(
         "connections",
         Quantity::pieces(connections),
         "line.connections",
-        format!("{outlets} outlet(s), {} discharge", i64::from(line.joins.is_none())),
+        format!("{}, {} discharge", counted(outlets, "outlet"), i64::from(line.joins.is_none())),
     ));
     let joints = share.joints + bend_parts * 2 + branches * 3 + clean_outs * 2 + outlets;
     if let Some(coupling) = &pipe.coupling {
@@ -144,7 +146,7 @@ pub fn take_off<'a>(
             coupling,
             Need::Pieces(share.joints),
             "line.joints",
-            &format!("{subject}: {} joints of pipe to pipe", share.joints),
+            &format!("{subject}: {} of pipe to pipe", counted(share.joints, "joint")),
         );
     }
     measures.add_count(Measure::PipeJoints, joints);
@@ -154,9 +156,12 @@ pub fn take_off<'a>(
         Quantity::pieces(joints),
         "line.joints",
         format!(
-            "{} pipe to pipe, 2 at each of {bend_parts} bend(s), 3 at each of {branches} branch(es), 2 at each of \
-             {clean_outs} clean-out(s), 1 at each of {outlets} outlet(s)",
-            share.joints
+            "{} pipe to pipe, 2 at each of {}, 3 at each of {branches} {}, 2 at each of {}, 1 at each of {}",
+            share.joints,
+            counted(bend_parts, "bend"),
+            if branches == 1 { "branch" } else { "branches" },
+            counted(clean_outs, "clean-out"),
+            counted(outlets, "outlet")
         ),
     ));
     sizes(line, layout, checks);

@@ -10,6 +10,7 @@ use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Measures;
 use crate::domain::steel::bar_weight;
 use crate::domain::words::{Crossing, Measure};
+use crate::units::show::counted;
 use crate::units::{Area, Length, Quantity, Volume};
 use crate::wire::book::ground::SurfaceKind;
 use serde::Serialize;
@@ -327,11 +328,11 @@ fn forms(
         format!("2 x ({} + {}) x {}", at(t.length), at(t.width), at(t.depth)),
     ));
     let basis = format!(
-        "2 sides of {} and 2 ends of {}, {} high: {} row(s); pieces by the cut list of `{}` from boards {} long",
+        "2 sides of {} and 2 ends of {}, {} high: {}; pieces by the cut list of `{}` from boards {} long",
         at(t.length),
         at(t.width),
         at(t.depth),
-        form_rows(run, rule.board_width),
+        counted(form_rows(run, rule.board_width), "row"),
         rule.item,
         at(rule.board_length)
     );

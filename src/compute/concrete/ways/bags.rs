@@ -6,6 +6,7 @@ use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::units::decimal::plain;
 use crate::units::show::Show;
+use crate::units::show::counted;
 use crate::units::{Amount, Percent, Quantity, Unit, Volume};
 use crate::wire::book::Item;
 use crate::wire::book::concrete::ConcreteWay;
@@ -49,7 +50,7 @@ pub(in crate::compute::concrete) fn reckon(
         lines.push(charge(code, "Delivery", item.category, *each, 1, "concrete.delivery", basis));
     }
     if let Some(each) = delivery_per_pallet.filter(|_| pallets > 0) {
-        let basis = format!("{pallets} pallet(s) begun");
+        let basis = format!("{} begun", counted(pallets, "pallet"));
         let what = "Delivery of pallets";
         lines.push(charge(code, what, item.category, each, pallets, "concrete.delivery", basis));
     }
@@ -102,7 +103,7 @@ fn purchase(way: &ConcreteWay, item: &Item, count: i64, basis: String) -> (i64, 
     let of = |pallets: i64, rest: i64| {
         let mut lines = Vec::new();
         if pallets > 0 {
-            let basis = format!("{basis}; {pallets} whole pallet(s) of {per}");
+            let basis = format!("{basis}; {} of {per}", counted(pallets, "whole pallet"));
             // Under the item's code, so that the order goes to the item's supplier.
             lines.push(charge(
                 &item.code,

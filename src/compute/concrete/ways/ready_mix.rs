@@ -5,6 +5,7 @@ use super::{charge, hours_of, in_unit, item_of, line, minutes, rounded_up, split
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::units::show::Show;
+use crate::units::show::counted;
 use crate::units::{Percent, Price, Quantity, Volume};
 use crate::wire::book::concrete::{ConcreteWay, ShortLoad};
 use rust_decimal::Decimal;
@@ -65,7 +66,7 @@ pub(in crate::compute::concrete) fn of_order(
             *each,
             load_count,
             "concrete.delivery",
-            format!("{load_count} load(s) of up to {}", Quantity::volume(*truck_capacity, unit)),
+            format!("{} of up to {}", counted(load_count, "load"), Quantity::volume(*truck_capacity, unit)),
         ));
     }
     if let Some(rule) = short_load {

@@ -6,6 +6,7 @@ use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::domain::words::Category;
 use crate::units::show::Show;
+use crate::units::show::counted;
 use crate::units::{Percent, Quantity, Volume};
 use crate::wire::book::concrete::ConcreteWay;
 
@@ -51,7 +52,7 @@ pub(super) fn reckon(
             *hire_per_trip,
             trip_count,
             "concrete.hire",
-            format!("{trip_count} trip(s) of up to {}", Quantity::volume(*capacity, item.unit)),
+            format!("{} of up to {}", counted(trip_count, "trip"), Quantity::volume(*capacity, item.unit)),
         ),
     ];
     // Fetching is no task of the plan, so its hours are a line of their own.
@@ -64,7 +65,8 @@ pub(super) fn reckon(
         cost: labor,
         rule: "concrete.labor",
         basis: format!(
-            "{trip_count} trip(s) of {} min{} at the wage with burden",
+            "{} of {} min{} at the wage with burden",
+            counted(trip_count, "trip"),
             minutes(trip_time.seconds()),
             if people > 1 { format!(" x {people} people") } else { String::new() }
         ),
