@@ -41,7 +41,7 @@ pub use verify::verify;
 /// # use rust_decimal::Decimal;
 /// # use jiff::civil::date;
 /// // 130 screws: box of 100 at 9.00 or of 50 at 5.00; three boxes of 50 cost less than two of 100
-/// let offer = |pack: i64, price: i64, id: &str| Offer {
+/// let offer = |pack: i64, price: i64, id: &'static str| Offer {
 ///     id: id.into(), supplier: "depot".into(), item: "screw".into(), unit: "each".into(),
 ///     pack: Decimal::from(pack), price: Decimal::from(price), ..Offer::default()
 /// };
