@@ -1,5 +1,6 @@
 //! What the crew puts on the truck.
 
+use super::purchase;
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::domain::words::{Category, Task};
@@ -19,9 +20,6 @@ pub struct LoadOutLine {
     /// Why it is on the list.
     pub because: String,
 }
-
-/// The rule of lines for what a supplier asks for bringing.
-const DELIVERY: &str = "buying.delivery";
 
 /// How many to load: of what is charged by its wear or share, still one whole piece.
 fn whole(quantity: &Quantity) -> String {
@@ -53,7 +51,7 @@ pub fn list(in_use: &[(Task, String)], bought: &[CostLine], book: &PriceBook) ->
         }
     }
     // What a supplier asks for bringing it is bought, and nothing to load.
-    for line in bought.iter().filter(|l| l.category == Category::Material && l.rule != DELIVERY) {
+    for line in bought.iter().filter(|l| l.category == Category::Material && l.rule != purchase::DELIVERY) {
         out.push(LoadOutLine {
             kind: "material",
             name: line.description.clone(),

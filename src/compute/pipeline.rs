@@ -59,11 +59,9 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
     let mut taken = takeoff::take_off(&layout, book);
     let mut checks = std::mem::take(&mut taken.checks);
     let water = water(&layout, &taken.levels, notes, book, rains, chosen, &mut checks)?;
-    let mut measures = taken.measures.clone();
 
-    let order = pouring::order(&layout, &taken, book)?;
+    let (order, measures) = pouring::ordered(&layout, &taken, book)?;
     checks.extend(order.days.iter().flat_map(|d| d.checks()));
-    pouring::add_measures(&order, &mut measures);
     consumables::add(&measures, book, &mut taken.needs, &mut checks);
     for extra in layout.extras {
         let note = extra.note.as_ref().map_or("added by hand", |n| n.as_str());
@@ -246,9 +244,7 @@ pub fn hours_for(
     let (notes, _) = choose::fill(&asked, book, rains)?;
     let layout = resolve(&notes, book)?;
     let taken = takeoff::take_off(&layout, book);
-    let mut measures = taken.measures.clone();
-    let order = pouring::order(&layout, &taken, book)?;
-    pouring::add_measures(&order, &mut measures);
+    let (_, measures) = pouring::ordered(&layout, &taken, book)?;
     let mut done = measures.clone();
     if !actuals.tickets.is_empty() {
         done.set_base(Measure::ConcreteOrdered, actuals.concrete().nm3());
@@ -292,9 +288,7 @@ pub(crate) fn worked<'a>(
     book: &'a PriceBook,
 ) -> Result<(Takeoff<'a>, labor::LaborAnswer), Faults> {
     let taken = takeoff::take_off(layout, book);
-    let mut measures = taken.measures.clone();
-    let order = pouring::order(layout, &taken, book)?;
-    pouring::add_measures(&order, &mut measures);
+    let (_, measures) = pouring::ordered(layout, &taken, book)?;
     let labor = labor::hours(&measures, &conditions_of(layout, &taken), book, layout.show);
     Ok((taken, labor))
 }
@@ -351,10 +345,8 @@ pub fn layout(
     let mut taken = takeoff::take_off(&layout, book);
     let mut checks = std::mem::take(&mut taken.checks);
     let water = water(&layout, &taken.levels, &notes, book, rains, chosen, &mut checks)?;
-    let mut measures = taken.measures.clone();
     // Consumables that go by the concrete need the order.
-    let order = pouring::order(&layout, &taken, book)?;
-    pouring::add_measures(&order, &mut measures);
+    let (_, measures) = pouring::ordered(&layout, &taken, book)?;
     consumables::add(&measures, book, &mut taken.needs, &mut checks);
     checks.append(&mut taken.needs.problems);
     checks.extend(uplift::checks(&layout, &taken, book));
@@ -465,9 +457,7 @@ pub fn labor(
         let (notes, _) = choose::fill(&asked, book, rains).map_err(|f| f.under("notes"))?;
         let layout = resolve(&notes, book).map_err(|f| f.under("notes"))?;
         let taken = takeoff::take_off(&layout, book);
-        let mut measures = taken.measures.clone();
-        let order = pouring::order(&layout, &taken, book)?;
-        pouring::add_measures(&order, &mut measures);
+        let (_, measures) = pouring::ordered(&layout, &taken, book)?;
         let conditions = conditions_of(&layout, &taken);
         let show = unit_system.map_or(layout.show, Show);
         (labor::hours(&measures, &conditions, book, show), show)

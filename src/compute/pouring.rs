@@ -16,11 +16,7 @@ pub(super) fn book_waste(book: &PriceBook) -> Percent {
 }
 
 /// The order of a layout: by pour days where the notes say something about pouring.
-pub(super) fn order(
-    layout: &Layout<'_>,
-    taken: &Takeoff<'_>,
-    book: &PriceBook,
-) -> Result<ConcreteOrder, Faults> {
+fn order(layout: &Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook) -> Result<ConcreteOrder, Faults> {
     let waste = layout.waste.unwrap_or_else(|| book_waste(book));
     if layout.concrete.is_none() && layout.pour_days.is_empty() {
         return concrete::order(taken.concrete_net, waste, layout.concrete_way, book, layout.show);
@@ -50,8 +46,15 @@ pub(super) fn pours_of(layout: &Layout<'_>, taken: &Takeoff<'_>) -> Vec<Pour> {
     out
 }
 
-/// What the order adds to the measures: concrete as ordered, bags to mix.
-pub(super) fn add_measures(order: &ConcreteOrder, measures: &mut Measures) {
+/// The order of a layout, and the measures of the take-off with what it adds: concrete as ordered, bags to mix.
+pub(super) fn ordered(
+    layout: &Layout<'_>,
+    taken: &Takeoff<'_>,
+    book: &PriceBook,
+) -> Result<(ConcreteOrder, Measures), Faults> {
+    let order = order(layout, taken, book)?;
+    let mut measures = taken.measures.clone();
     measures.add_volume(Measure::ConcreteOrdered, order.taken().map(|w| w.volume).sum());
     measures.add_count(Measure::BagsMixed, order.taken().map(|w| w.bags).sum());
+    Ok((order, measures))
 }

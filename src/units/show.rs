@@ -74,6 +74,7 @@ impl Show {
 /// use rillcast::units::show::counted;
 /// assert_eq!(counted(1_i64, "leg").to_string(), "1 leg");
 /// assert_eq!(counted(0_u32, "open end").to_string(), "0 open ends");
+/// assert_eq!(counted(2_u32, "branch").to_string(), "2 branches");
 /// ```
 pub fn counted<N: PartialEq + From<u8>>(count: N, thing: &'static str) -> Counted<N> {
     Counted { one: count == N::from(1), count, thing }
@@ -90,7 +91,11 @@ pub struct Counted<N> {
 impl<N: fmt::Display> fmt::Display for Counted<N> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{} {}", self.count, self.thing)?;
-        if self.one { Ok(()) } else { f.write_str("s") }
+        match (self.one, self.thing.ends_with("ch")) {
+            (true, _) => Ok(()),
+            (false, true) => f.write_str("es"),
+            (false, false) => f.write_str("s"),
+        }
     }
 }
 

@@ -3,6 +3,7 @@
 use super::fault::{BuyingFault, SetAside, Why};
 use super::packs::{Packs, cheapest};
 use super::request::{Offer, Request};
+use crate::compute::calendar::count::calendar_days_between;
 use crate::units::decimal::in_parts;
 use jiff::ToSpan;
 use rust_decimal::Decimal;
@@ -57,7 +58,7 @@ impl Table {
             }
         }
         let (mut choices, mut all_aside) = (Vec::with_capacity(r.needs.len()), Vec::new());
-        let days = days_to_spare(r);
+        let days = calendar_days_between(r.as_of, r.needed_by);
         for (need, offers) in r.needs.iter().zip(&by_need) {
             let mut row: Vec<Choice> = Vec::with_capacity(offers.len());
             let mut aside = Vec::new();
@@ -123,11 +124,6 @@ impl Table {
 /// An amount in minor units, rounded half up.
 pub(super) fn minor(amount: Decimal, digits: u32) -> Option<i64> {
     i64::try_from(in_parts(amount, digits)?).ok()
-}
-
-/// Calendar days from the order to the need.
-fn days_to_spare(r: &Request<'_>) -> i64 {
-    r.as_of.duration_until(r.needed_by).as_hours() / 24
 }
 
 fn unusable(o: &Offer<'_>, unit: &str, days: i64, r: &Request<'_>) -> Option<Why> {

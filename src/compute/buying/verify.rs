@@ -2,6 +2,7 @@
 
 use super::plan::{BuyingPlan, Order};
 use super::request::{Need, Request};
+use crate::compute::calendar::count::calendar_days_between;
 use crate::compute::exact::to_minor;
 use rust_decimal::Decimal;
 use std::collections::BTreeMap;
@@ -49,7 +50,7 @@ fn check_order(
         faults.push(format!("supplier {} is not in the request", order.supplier));
         return;
     };
-    let days = days_between(request.as_of, request.needed_by);
+    let days = calendar_days_between(request.as_of, request.needed_by);
     for line in &order.lines {
         let named = request.offers.get(line.place);
         let offer = named.filter(|o| o.id == line.offer && o.supplier == order.supplier);
@@ -85,8 +86,4 @@ fn check_order(
     if order.goods != goods || order.delivery != delivery || order.total != goods + delivery {
         faults.push(format!("the order of {} does not add up", order.supplier));
     }
-}
-
-fn days_between(from: jiff::civil::Date, to: jiff::civil::Date) -> i64 {
-    from.duration_until(to).as_hours() / 24
 }

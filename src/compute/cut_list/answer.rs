@@ -1,12 +1,10 @@
 //! The plans as data: what is cut from each stock length, in order, and where each piece goes.
 
-use super::lengths::Lengths;
 use super::{CutLists, List, Part};
 use crate::compute::cutting::{self, CutPlan, Name, Problem, Source};
-use crate::compute::exact::micros;
+use crate::compute::exact::{Nm, micros};
 use crate::units::decimal::whole;
-use crate::units::show::Show;
-use crate::units::show::counted;
+use crate::units::show::{Show, counted};
 use crate::units::{Amount, Length, Percent, Price, Quantity};
 use crate::wire_enum;
 use rust_decimal::{Decimal, RoundingStrategy};
@@ -190,40 +188,38 @@ pub(crate) struct About<'p> {
 impl CutLists<'_> {
     /// Every plan, written down.
     pub fn answer(&self, show: Show) -> Vec<CutListOut> {
-        let mut lengths = Lengths::new(show);
-        self.lists.iter().filter_map(|l| l.answer(&mut lengths)).collect()
+        self.lists.iter().filter_map(|l| l.answer(show)).collect()
     }
 }
 
 impl List<'_> {
-    fn answer(&self, lengths: &mut Lengths) -> Option<CutListOut> {
+    fn answer(&self, show: Show) -> Option<CutListOut> {
         let about = About {
             part: self.part,
             code: self.code.as_str(),
             joint_basis: &self.joint_basis,
             cut_basis: &self.cut_basis,
         };
-        Some(list(self.plan.as_ref()?, &self.problem, &about, lengths))
+        Some(write(self.plan.as_ref()?, &self.problem, &about, show))
     }
 }
 
-/// A plan written down.
-pub(crate) fn write(plan: &CutPlan, problem: &Problem, about: &About<'_>, show: Show) -> CutListOut {
-    list(plan, problem, about, &mut Lengths::new(show))
+fn long(length: Nm, show: Show) -> Quantity {
+    show.long(Length::from_nm(length.0))
 }
 
-fn piece(p: &cutting::Piece, lengths: &mut Lengths) -> CutPiece {
-    let length = p.length().0;
+fn piece(p: &cutting::Piece, show: Show) -> CutPiece {
+    let length = p.length();
     CutPiece {
         leg: p.leg.clone(),
-        from: lengths.long(p.from.0),
-        to: lengths.long(p.to.0),
-        length: lengths.long(length),
-        mark: Mark { length: Length::from_nm(length), show: lengths.show() },
+        from: long(p.from, show),
+        to: long(p.to, show),
+        length: long(length, show),
+        mark: Mark { length: Length::from_nm(length.0), show },
     }
 }
 
-fn stock_piece(s: &cutting::StockPiece, lengths: &mut Lengths) -> CutStockPiece {
+fn stock_piece(s: &cutting::StockPiece, show: Show) -> CutStockPiece {
     CutStockPiece {
         number: s.number as i64,
         stock: s.stock.clone(),
@@ -231,30 +227,30 @@ fn stock_piece(s: &cutting::StockPiece, lengths: &mut Lengths) -> CutStockPiece 
             Source::Bought => StockSource::Bought,
             Source::Yard => StockSource::Yard,
         },
-        length: lengths.long(s.length.0),
-        price: price(s.price),
-        pieces: s.pieces.iter().map(|p| piece(p, lengths)).collect(),
+        length: long(s.length, show),
+        price: Price::rounded(s.price),
+        pieces: s.pieces.iter().map(|p| piece(p, show)).collect(),
         cuts: s.cuts as i64,
-        left: lengths.long(s.left.0),
+        left: long(s.left, show),
     }
 }
 
-fn leg(l: &cutting::LegPlan, lengths: &mut Lengths) -> CutLeg {
+fn leg(l: &cutting::LegPlan, show: Show) -> CutLeg {
     CutLeg {
         leg: l.leg.clone(),
-        length: lengths.long(l.length.0),
+        length: long(l.length, show),
         from_stock: l.pieces.iter().map(|p| p.stock_piece as i64).collect(),
         joints: l.joints as i64,
         settings: l
             .settings
             .iter()
-            .map(|s| SettingOut { from: lengths.long(s.from.0), to: lengths.long(s.to.0) })
+            .map(|s| SettingOut { from: long(s.from, show), to: long(s.to, show) })
             .collect(),
     }
 }
 
-fn list(plan: &CutPlan, problem: &Problem, about: &About<'_>, lengths: &mut Lengths) -> CutListOut {
-    let show = lengths.show();
+/// A plan written down.
+pub(crate) fn write(plan: &CutPlan, problem: &Problem, about: &About<'_>, show: Show) -> CutListOut {
     let small = |nm: i64| show.small(Length::from_nm(nm));
     let money = |d: Decimal| Amount::line(d);
     CutListOut {
@@ -263,15 +259,15 @@ fn list(plan: &CutPlan, problem: &Problem, about: &About<'_>, lengths: &mut Leng
         kerf: small(problem.kerf.0),
         gap: small(problem.gap.0),
         least_piece: small(problem.least_piece.0),
-        sheet: plan.stock.iter().map(|s| stock_piece(s, lengths)).collect(),
-        legs: plan.legs.iter().map(|l| leg(l, lengths)).collect(),
+        sheet: plan.stock.iter().map(|s| stock_piece(s, show)).collect(),
+        legs: plan.legs.iter().map(|l| leg(l, show)).collect(),
         offcuts: plan
             .offcuts
             .iter()
             .map(|o| KeptOffcut {
                 stock_piece: o.stock_piece as i64,
                 stock: o.stock.clone(),
-                length: lengths.long(o.length.0),
+                length: long(o.length, show),
             })
             .collect(),
         stock_pieces: plan.totals.stock_pieces as i64,
@@ -312,11 +308,6 @@ fn words(plan: &CutPlan, problem: &Problem, show: Show) -> String {
         each(t.total),
         show.length(Length::from_nm(t.left.0)),
     )
-}
-
-/// A price to the millionth.
-fn price(exact: Decimal) -> Price {
-    Price::from_millionths(micros(exact).unwrap_or(i64::MAX))
 }
 
 /// A share as percent, to four decimals.

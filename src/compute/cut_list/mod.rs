@@ -6,14 +6,12 @@
 //! | `gather` | the lists of legs by what they are cut from, with their rules |
 //! | `gather::parts` | which legs there are of channel, grates, pipe, form boards and bars |
 //! | [`costs`] | what one more joint or cut costs by the rates of the book |
-//! | `lengths` | lengths in the units of the answer, each converted once |
 //! | `share` | what each run and line gets out of the plans |
 //! | [`answer`] | the plans as data: the cutting sheet |
 
 pub mod answer;
 pub mod costs;
 mod gather;
-mod lengths;
 mod share;
 
 use super::cutting::{self, CutPlan, CuttingFault, Problem};
@@ -29,7 +27,6 @@ use crate::units::{Dimension, Length};
 use crate::wire::Code;
 use crate::wire_enum;
 pub(crate) use gather::{MOST_NODES, form_rows, grate_gap};
-use lengths::Lengths;
 pub use share::Share;
 use std::collections::BTreeMap;
 
@@ -93,10 +90,9 @@ impl<'a> CutLists<'a> {
     pub fn plan(layout: &Layout<'a>, book: &'a PriceBook, checks: &mut Vec<Check>) -> Self {
         let mut lists = gather::all(layout, book);
         let mut shares = BTreeMap::new();
-        let mut lengths = Lengths::new(layout.show);
         for list in &mut lists {
             solve(list, layout, checks);
-            share::hand_out(list, &mut lengths, &mut shares);
+            share::hand_out(list, layout.show, &mut shares);
         }
         Self { lists, shares }
     }

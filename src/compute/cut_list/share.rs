@@ -1,9 +1,10 @@
 //! What each run and line gets out of the plans.
 
-use super::lengths::Lengths;
 use super::{List, Part};
 use crate::compute::cutting::Source;
 use crate::compute::takeoff::channel::PieceOut;
+use crate::units::Length;
+use crate::units::show::Show;
 use std::collections::BTreeMap;
 
 /// Pieces, joints and cuts of one run or line.
@@ -20,7 +21,7 @@ pub struct Share {
 }
 
 /// Adds what a list gives to each run or line.
-pub(super) fn hand_out(list: &List<'_>, lengths: &mut Lengths, shares: &mut BTreeMap<(Part, usize), Share>) {
+pub(super) fn hand_out(list: &List<'_>, show: Show, shares: &mut BTreeMap<(Part, usize), Share>) {
     let Some(plan) = &list.plan else { return };
     for (leg, place) in plan.legs.iter().zip(&list.places) {
         let share = shares.entry((list.part, place.of)).or_default();
@@ -37,8 +38,8 @@ pub(super) fn hand_out(list: &List<'_>, lengths: &mut Lengths, shares: &mut BTre
             share.pieces.push(PieceOut {
                 part: list.part.word(),
                 leg: place.leg as i64 + 1,
-                from: lengths.long(place.from.nm() + piece.from.0),
-                length: lengths.long(piece.to.0 - piece.from.0),
+                from: show.long(Length::from_nm(place.from.nm() + piece.from.0)),
+                length: show.long(Length::from_nm(piece.to.0 - piece.from.0)),
                 item: stock.stock.clone(),
                 cut: !piece.whole,
                 from_offcut,

@@ -1,6 +1,6 @@
 //! The purchase plan as data: one order per supplier, what one-stop buying would cost, how good the plan is.
 
-use super::{Asked, Market, Terms, amount};
+use super::{Asked, Market, Terms};
 use crate::compute::buying::{BuyingPlan, Line};
 use crate::units::{Amount, Price, Quantity, Unit};
 use crate::wire::book::supply::SupplierOffer;
@@ -157,10 +157,10 @@ pub(crate) fn write(
                 name: supplier.map_or(String::new(), |s| s.name.to_string()),
                 contact: supplier.and_then(|s| s.contact.as_ref()).map(ToString::to_string),
                 lines: order.lines.iter().zip(offers).map(|(l, offer)| line(l, offer, market)).collect(),
-                goods: amount(order.goods),
-                delivery: amount(order.delivery),
-                total: amount(order.total),
-                free_delivery_short_by: order.free_delivery_short_by.map(amount),
+                goods: Amount::line(order.goods),
+                delivery: Amount::line(order.delivery),
+                total: Amount::line(order.total),
+                free_delivery_short_by: order.free_delivery_short_by.map(Amount::line),
                 lead_days,
                 order_by: order_by.map(|d| d.to_string()),
                 basis: order.basis.clone(),
@@ -171,11 +171,11 @@ pub(crate) fn write(
     PurchasePlan {
         order_on: terms.order_on.map(|d| d.to_string()),
         needed_by: terms.order_on.and(terms.needed()).map(|d| d.to_string()),
-        goods: amount(plan.goods),
-        delivery: amount(plan.delivery),
-        total: amount(plan.total),
-        lower_bound: amount(plan.lower_bound),
-        gap: amount(plan.gap),
+        goods: Amount::line(plan.goods),
+        delivery: Amount::line(plan.delivery),
+        total: Amount::line(plan.total),
+        lower_bound: Amount::line(plan.lower_bound),
+        gap: Amount::line(plan.gap),
         proven: plan.proven,
         nodes: plan.nodes,
         one_stop: plan
@@ -183,11 +183,11 @@ pub(crate) fn write(
             .iter()
             .map(|s| OneStopOut {
                 supplier: s.supplier.to_string(),
-                total: amount(s.total),
+                total: Amount::line(s.total),
                 missing: s.missing.iter().map(ToString::to_string).collect(),
             })
             .collect(),
-        saving_over_one_stop: plan.saving_over_one_stop.map(amount),
+        saving_over_one_stop: plan.saving_over_one_stop.map(Amount::line),
         at_book_prices,
         set_aside: plan
             .set_aside
@@ -201,7 +201,7 @@ pub(crate) fn write(
         basis: format!(
             "{} = {} for {} needs out of {} offers",
             sums.join(" + "),
-            amount(plan.total),
+            Amount::line(plan.total),
             asked.request.needs.len(),
             asked.offers.len()
         ),
@@ -221,7 +221,7 @@ fn line(line: &Line<'_>, offer: Option<&SupplierOffer>, market: Market<'_>) -> O
         pack: quantity(line.pack),
         packs: i64::from(line.packs),
         price: Price::rounded(line.price),
-        cost: amount(line.cost),
+        cost: Amount::line(line.cost),
         over: quantity(line.over),
         basis: line.basis.clone(),
     }

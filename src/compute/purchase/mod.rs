@@ -13,7 +13,7 @@ use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, CostLine, Outcome};
 use crate::domain::words::Category;
-use crate::units::{Price, Quantity, Unit};
+use crate::units::{Amount, Price, Quantity, Unit};
 use crate::wire::Code;
 use crate::wire::book::supply::{Supplier, SupplierOffer};
 use answer::PurchasePlan;
@@ -23,6 +23,8 @@ use jiff::civil::{Date, date};
 use rust_decimal::Decimal;
 use rustc_hash::{FxHashMap, FxHashSet};
 
+/// Rule of the lines for what a supplier asks for bringing.
+pub(crate) const DELIVERY: &str = "buying.delivery";
 /// Search steps of a purchase plan.
 pub(crate) const MOST_NODES: u64 = 400_000;
 /// Days between order and need where the notes name only the order.
@@ -251,10 +253,6 @@ fn offer(o: &SupplierOffer, unit: Unit, price: Decimal, dated: bool) -> buying::
     }
 }
 
-fn amount(exact: Decimal) -> crate::units::Amount {
-    crate::units::Amount::line(exact)
-}
-
 /// One line of an order as cost: packs at the price of a pack.
 fn cost_line(
     need: &Gathered<'_>,
@@ -277,7 +275,7 @@ fn cost_line(
         category: item.category,
         quantity: Quantity::decimal(packs, unit, 6),
         unit_price: Price::rounded(line.price),
-        cost: amount(line.cost),
+        cost: Amount::line(line.cost),
         rule: need.rule,
         basis: format!("{}; {} from {}: {}", need.basis, line.basis, order.supplier, line.offer),
     })
@@ -291,8 +289,8 @@ fn delivery_line(order: &buying::Order<'_>, book: &PriceBook) -> CostLine {
         category: Category::Material,
         quantity: Quantity::pieces(1),
         unit_price: Price::rounded(order.delivery),
-        cost: amount(order.delivery),
-        rule: "buying.delivery",
+        cost: Amount::line(order.delivery),
+        rule: DELIVERY,
         basis: order.basis.clone(),
     }
 }

@@ -156,10 +156,10 @@ pub fn take_off<'a>(
         Quantity::pieces(joints),
         "line.joints",
         format!(
-            "{} pipe to pipe, 2 at each of {}, 3 at each of {branches} {}, 2 at each of {}, 1 at each of {}",
+            "{} pipe to pipe, 2 at each of {}, 3 at each of {}, 2 at each of {}, 1 at each of {}",
             share.joints,
             counted(bend_parts, "bend"),
-            if branches == 1 { "branch" } else { "branches" },
+            counted(branches, "branch"),
             counted(clean_outs, "clean-out"),
             counted(outlets, "outlet")
         ),

@@ -1,6 +1,7 @@
 //! One purchase order for each supplier.
 
 use super::{DocumentError, Revision, StoredJob, StoredQuantity, csv_of};
+use crate::compute::purchase::DELIVERY;
 use crate::domain::book::PriceBook;
 use crate::units::{Amount, Price, Quantity};
 use crate::wire::Code;
@@ -197,7 +198,7 @@ pub fn purchase_orders(revision: Revision<'_>, book: &PriceBook) -> Result<Purch
     let first_other = orders.len();
     let is_planned = |code: &str| planned.iter().flat_map(|o| &o.lines).any(|l| l.item == code);
     let mut concrete_from = None;
-    for line in stored.cost_lines.iter().filter(|l| l.category == "material" && l.rule != "buying.delivery") {
+    for line in stored.cost_lines.iter().filter(|l| l.category == "material" && l.rule != DELIVERY) {
         if is_planned(&line.code) {
             continue;
         }
