@@ -5,6 +5,7 @@ use crate::domain::book::PriceBook;
 use crate::domain::lines::{Check, Outcome};
 use crate::domain::measures::Measures;
 use crate::units::decimal::{plain, whole};
+use crate::units::show::worded;
 use rust_decimal::Decimal;
 
 /// Packs used up, before they are rounded up where they are bought.
@@ -38,7 +39,7 @@ pub fn add<'a>(measures: &Measures, book: &'a PriceBook, needs: &mut Needs<'a>, 
                 name: "consumable_unit",
                 subject: rule.item.as_str().to_owned(),
                 outcome: Outcome::Fail,
-                reason: format!("{} is not measured in {}", rule.measure, rule.coverage_unit),
+                reason: worded!("{} is not measured in {}", rule.measure, rule.coverage_unit),
             });
             continue;
         };
@@ -49,8 +50,8 @@ pub fn add<'a>(measures: &Measures, book: &'a PriceBook, needs: &mut Needs<'a>, 
         let times = rule.times.map_or(Decimal::ONE, |t| t.number());
         let units = packs_used(amount, times, coverage);
         let repeated =
-            if rule.times.is_some() { format!(" x {} times", whole(times)) } else { String::new() };
-        let basis = format!(
+            if rule.times.is_some() { worded!(" x {} times", whole(times)) } else { String::new() };
+        let basis = worded!(
             "{}: {} {}{repeated}, {} {} a pack",
             rule.measure,
             plain(amount, 4),
@@ -58,6 +59,6 @@ pub fn add<'a>(measures: &Measures, book: &'a PriceBook, needs: &mut Needs<'a>, 
             whole(coverage),
             rule.coverage_unit
         );
-        needs.add(book, &rule.item, Need::Units(units), "consumables.coverage", &basis);
+        needs.add(book, &rule.item, Need::Units(units), "consumables.coverage", format_args!("{basis}"));
     }
 }

@@ -4,6 +4,7 @@ use super::purchase;
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::domain::words::{Category, Task};
+use crate::units::show::worded;
 use crate::units::{Quantity, Unit};
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -39,7 +40,7 @@ pub fn list(in_use: &[(Task, String)], bought: &[CostLine], book: &PriceBook) ->
             (Some(task), method) => in_use
                 .iter()
                 .find(|(t, m)| *t == task && method.as_ref().is_none_or(|wanted| wanted.as_str() == m))
-                .map(|(t, m)| format!("{t} by {m}")),
+                .map(|(t, m)| worded!("{t} by {m}")),
         };
         if let Some(because) = because {
             out.push(LoadOutLine {

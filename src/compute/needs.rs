@@ -7,10 +7,12 @@ use crate::domain::book::PriceBook;
 use crate::domain::lines::{Check, CostLine, Outcome};
 use crate::units::decimal::whole;
 use crate::units::quantity::Mass;
+use crate::units::show::worded;
 use crate::units::{Amount, Area, Dimension, Length, Quantity, Unit, Volume};
 use crate::wire::Code;
 use rust_decimal::Decimal;
 use rustc_hash::FxHashMap;
+use std::fmt::{self, Write as _};
 
 /// A physical amount that an item must cover.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -52,7 +54,14 @@ pub struct Gathered<'a> {
 
 impl<'a> Needs<'a> {
     /// Adds a need of `item`; the basis says how it came about.
-    pub fn add(&mut self, book: &PriceBook, item: &'a Code, need: Need, rule: &'static str, basis: &str) {
+    pub fn add(
+        &mut self,
+        book: &PriceBook,
+        item: &'a Code,
+        need: Need,
+        rule: &'static str,
+        basis: fmt::Arguments<'_>,
+    ) {
         let Some(facts) = book.item(item) else {
             self.problem(item, "the price book has no item of this code");
             return;
@@ -69,8 +78,8 @@ impl<'a> Needs<'a> {
                 if let Some(have) = self.order.get_mut(*i) {
                     have.units += units;
                     if have.parts < 6 {
-                        have.basis.push_str("; ");
-                        have.basis.push_str(basis);
+                        // writing to a string does not fail
+                        let _ = write!(have.basis, "; {basis}");
                     } else if have.parts == 6 {
                         have.basis.push_str("; and further parts alike, listed run by run in the layout");
                     }
@@ -79,7 +88,7 @@ impl<'a> Needs<'a> {
             }
             None => {
                 self.index.insert(item.as_str(), self.order.len());
-                self.order.push(Gathered { code: item, units, rule, basis: basis.to_owned(), parts: 1 });
+                self.order.push(Gathered { code: item, units, rule, basis: worded!("{basis}"), parts: 1 });
             }
         }
     }
@@ -117,7 +126,6 @@ impl<'a> Needs<'a> {
         let (ordered, note) = round_up(need.units, increment);
         let mut basis = need.basis.clone();
         if note {
-            use std::fmt::Write as _;
             let _ = write!(
                 basis,
                 "; {} rounded up to a multiple of {}: {}",

@@ -7,6 +7,7 @@ use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
+use crate::units::show::worded;
 use crate::units::{Percent, Volume};
 use crate::wire::Faults;
 
@@ -27,9 +28,9 @@ fn order(layout: &Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook) -> Result<C
 
 /// What is poured, on which day: the surround and patches of each run and line, in equal parts on its pour days.
 pub(super) fn pours_of(layout: &Layout<'_>, taken: &Takeoff<'_>) -> Vec<Pour> {
-    let runs = taken.runs.iter().map(|r| (format!("run {}", r.run), r.concrete_net));
+    let runs = taken.runs.iter().map(|r| (worded!("run {}", r.run), r.concrete_net));
     let lines =
-        taken.lines.iter().zip(&layout.lines).map(|(l, line)| (format!("line {}", line.id), l.concrete_net));
+        taken.lines.iter().zip(&layout.lines).map(|(l, line)| (worded!("line {}", line.id), l.concrete_net));
     let mut out = Vec::new();
     for (part, (of, net)) in runs.chain(lines).enumerate() {
         let days = layout.pour_days.get(part).map_or(&[1][..], |d| d);
@@ -39,7 +40,7 @@ pub(super) fn pours_of(layout: &Layout<'_>, taken: &Takeoff<'_>) -> Vec<Pour> {
             let rest = if i == 0 { net.nm3() % of_each } else { 0 };
             let net = Volume::from_nm3(net.nm3() / of_each + rest);
             let of =
-                if days.len() > 1 { format!("{of}, part {} of {}", i + 1, days.len()) } else { of.clone() };
+                if days.len() > 1 { worded!("{of}, part {} of {}", i + 1, days.len()) } else { of.clone() };
             out.push(Pour { of, day: *day, net });
         }
     }

@@ -5,6 +5,7 @@ use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, Outcome};
 use crate::units::Quantity;
+use crate::units::show::worded;
 
 /// Uplift on the empty channel in wet concrete against what the hangers hold.
 pub(super) fn checks(layout: &Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook) -> Vec<Check> {
@@ -22,9 +23,9 @@ pub(super) fn checks(layout: &Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook)
             if held >= lift.base() { (Outcome::Pass, "hold") } else { (Outcome::Warn, "do not hold") };
         out.push(takeoff::check(
             "uplift",
-            format!("run {}", run.id),
+            worded!("run {}", run.id),
             outcome,
-            format!(
+            worded!(
                 "the empty channel displaces {} and is pushed up with {}; {count} hangers of {} {word} it{}",
                 layout.show.volume(quantities.displaced),
                 weight(lift.base()),

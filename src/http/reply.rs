@@ -28,8 +28,8 @@ pub fn json<T: Serialize>(status: StatusCode, value: &T) -> Result<Response, Pro
 /// # Errors
 /// As [`json`].
 pub fn computed<T: Serialize>(value: &T) -> Result<Response, Problem> {
-    // An estimate is some 60 KB.
-    let mut bytes = Vec::with_capacity(64 * 1024);
+    // An estimate is some 100 KB.
+    let mut bytes = Vec::with_capacity(112 * 1024);
     sonic_rs::to_writer(&mut bytes, value).map_err(|e| Problem::internal(e.to_string()))?;
     Ok(raw(StatusCode::OK, bytes))
 }

@@ -3,7 +3,7 @@
 use super::exact::{Area, Length, Volume};
 use super::quantity::{Digits, Quantity, UnitSystem};
 use super::unit::Unit;
-use std::fmt::{self, Display as _};
+use std::fmt;
 
 /// Shows quantities in one unit system.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -68,34 +68,52 @@ impl Show {
     }
 }
 
+/// Room for most lines of working, so that their text need not grow while it is written.
+pub(crate) const LINE: usize = 96;
+
+/// A line of working from its parts, see [`worded`].
+pub(crate) fn line(parts: fmt::Arguments<'_>) -> String {
+    let mut text = String::with_capacity(LINE);
+    // writing to a string does not fail
+    let _ = fmt::write(&mut text, parts);
+    text
+}
+
+/// A line of working: as `format!`, in a text with room for a line.
+macro_rules! worded {
+    ($($part:tt)*) => { $crate::units::show::line(format_args!($($part)*)) };
+}
+pub(crate) use worded;
+
 /// So many of a thing in words: `1 leg`, `2 legs`.
 ///
 /// ```
 /// use rillcast::units::show::counted;
-/// assert_eq!(counted(1_i64, "leg").to_string(), "1 leg");
-/// assert_eq!(counted(0_u32, "open end").to_string(), "0 open ends");
-/// assert_eq!(counted(2_u32, "branch").to_string(), "2 branches");
+/// assert_eq!(counted(1, "leg").to_string(), "1 leg");
+/// assert_eq!(counted(0, "open end").to_string(), "0 open ends");
+/// assert_eq!(counted(2, "branch").to_string(), "2 branches");
 /// ```
-pub fn counted<N: PartialEq + From<u8>>(count: N, thing: &'static str) -> Counted<N> {
-    Counted { one: count == N::from(1), count, thing }
+pub fn counted(count: impl TryInto<i64>, thing: &'static str) -> Counted {
+    Counted { count: count.try_into().unwrap_or(i64::MAX), thing }
 }
 
 /// A count to be printed, see [`counted`].
 #[derive(Debug, Clone, Copy)]
-pub struct Counted<N> {
-    count: N,
-    one: bool,
+pub struct Counted {
+    count: i64,
     thing: &'static str,
 }
 
-impl<N: fmt::Display> fmt::Display for Counted<N> {
+impl fmt::Display for Counted {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} {}", self.count, self.thing)?;
-        match (self.one, self.thing.ends_with("ch")) {
-            (true, _) => Ok(()),
-            (false, true) => f.write_str("es"),
-            (false, false) => f.write_str("s"),
-        }
+        let ending = match (self.count == 1, self.thing.ends_with("ch")) {
+            (true, _) => "",
+            (false, true) => "es",
+            (false, false) => "s",
+        };
+        f.write_str(Digits::none().word(" ").and(self.count, 0).as_str())?;
+        f.write_str(self.thing)?;
+        f.write_str(ending)
     }
 }
 
@@ -109,58 +127,49 @@ pub struct ShownLength {
 impl fmt::Display for ShownLength {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let nm = self.length.nm();
-        if nm < 0 {
-            f.write_str("-")?;
-        }
         let size = Length::from_nm(nm.abs());
-        match self.system {
-            UnitSystem::Metric if size < Length::METRE => {
-                Quantity::of_base(i128::from(size.nm()), Unit::Mm, 1).fmt(f)
+        let exact = match self.system {
+            UnitSystem::Us => feet_and_inches(size),
+            UnitSystem::Metric => None,
+        };
+        let Some(exact) = exact else {
+            let (unit, places) = match self.system {
+                UnitSystem::Metric if size < Length::METRE => (Unit::Mm, 1),
+                UnitSystem::Metric => (Unit::M, 3),
+                UnitSystem::Us if size < Length::FOOT => (Unit::In, 3),
+                UnitSystem::Us => (Unit::Ft, 3),
+            };
+            if nm < 0 {
+                f.write_str("-")?;
             }
-            UnitSystem::Metric => Quantity::of_base(i128::from(size.nm()), Unit::M, 3).fmt(f),
-            UnitSystem::Us => feet_and_inches(size, f),
-        }
+            return Quantity::of_base(i128::from(size.nm()), unit, places).fmt(f);
+        };
+        let signed = if nm < 0 { exact.word("-") } else { exact };
+        f.write_str(signed.as_str())
     }
 }
 
-fn number(n: i64, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-    f.write_str(Digits::new(n, 0).as_str())
-}
-
-fn feet_and_inches(size: Length, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-    let sixteenth = Length::inches(1, 16).nm();
-    if size.nm() % sixteenth != 0 {
-        let unit = if size < Length::FOOT { Unit::In } else { Unit::Ft };
-        return Quantity::of_base(i128::from(size.nm()), unit, 3).fmt(f);
+/// A length of whole sixteenths of an inch in feet, inches and the fraction in lowest terms.
+fn feet_and_inches(size: Length) -> Option<Digits> {
+    const SIXTEENTH: i64 = Length::inches(1, 16).nm();
+    if size.nm() % SIXTEENTH != 0 {
+        return None;
     }
-    let sixteenths = size.nm() / sixteenth;
+    let sixteenths = size.nm() / SIXTEENTH;
     let (feet, rest) = (sixteenths / 192, sixteenths % 192);
     let (inches, part) = (rest / 16, rest % 16);
-    if feet > 0 {
-        number(feet, f)?;
-        if rest == 0 {
-            return f.write_str(" ft");
-        }
-        f.write_str(" ft ")?;
+    if rest == 0 && feet > 0 {
+        return Some(Digits::none().word(" ft").and(feet, 0));
     }
-    if part == 0 {
-        number(inches, f)?;
-        return f.write_str(" in");
+    let mut shown = Digits::none().word(" in");
+    if part > 0 {
+        let halved = part.trailing_zeros();
+        shown = shown.and(16 >> halved, 0).word("/").and(part >> halved, 0);
     }
-    let mut above = part;
-    let mut below = 16;
-    while above % 2 == 0 {
-        above /= 2;
-        below /= 2;
+    if part == 0 || inches > 0 {
+        shown = if part > 0 { shown.word(" ") } else { shown }.and(inches, 0);
     }
-    if inches > 0 {
-        number(inches, f)?;
-        f.write_str(" ")?;
-    }
-    number(above, f)?;
-    f.write_str("/")?;
-    number(below, f)?;
-    f.write_str(" in")
+    Some(if feet > 0 { shown.word(" ft ").and(feet, 0) } else { shown })
 }
 
 #[cfg(test)]

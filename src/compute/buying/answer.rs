@@ -7,7 +7,7 @@ use super::search::Found;
 use super::table::{Choice, Table};
 use crate::units::Price;
 use crate::units::decimal::{kept, whole};
-use crate::units::show::counted;
+use crate::units::show::{counted, worded};
 use rust_decimal::Decimal;
 
 pub(super) fn answer<'a>(r: &Request<'a>, t: &Table, found: &Found) -> BuyingPlan<'a> {
@@ -41,7 +41,7 @@ fn money(r: &Request<'_>, minor: i64) -> Decimal {
 
 fn order<'a>(r: &Request<'a>, t: &Table, s: usize, picks: &[Option<&Choice>]) -> Option<Order<'a>> {
     let supplier = r.suppliers.get(s)?;
-    let own = || r.needs.iter().zip(picks).filter_map(|(n, c)| c.filter(|c| c.supplier == s).map(|c| (n, c)));
+    let own = || picks.iter().enumerate().filter_map(|(n, c)| c.filter(|c| c.supplier == s).map(|c| (n, c)));
     let lines: Vec<Line<'a>> = own().filter_map(|(need, c)| line(r, need, c)).collect();
     if lines.is_empty() {
         return None;
@@ -51,13 +51,13 @@ fn order<'a>(r: &Request<'a>, t: &Table, s: usize, picks: &[Option<&Choice>]) ->
     let short = supplier.free_from.map(|f| f - goods).filter(|d| *d > Decimal::ZERO && !delivery.is_zero());
     let lead_days = own().filter_map(|(_, c)| r.offers.get(c.offer)).map(|o| o.lead_days).max().unwrap_or(0);
     let terms = match supplier.free_from {
-        Some(f) if delivery.is_zero() && !supplier.delivery.is_zero() => format!("free from {}", kept(f)),
-        Some(f) if !delivery.is_zero() => format!("{}, free from {}", kept(delivery), kept(f)),
+        Some(f) if delivery.is_zero() && !supplier.delivery.is_zero() => worded!("free from {}", kept(f)),
+        Some(f) if !delivery.is_zero() => worded!("{}, free from {}", kept(delivery), kept(f)),
         _ => kept(delivery).to_string(),
     };
     Some(Order {
         supplier: supplier.id.clone(),
-        basis: format!(
+        basis: worded!(
             "{} {} + delivery {terms} = {}",
             counted(lines.len(), "line"),
             kept(goods),
@@ -72,13 +72,14 @@ fn order<'a>(r: &Request<'a>, t: &Table, s: usize, picks: &[Option<&Choice>]) ->
     })
 }
 
-fn line<'a>(r: &Request<'a>, need: &Need<'a>, c: &Choice) -> Option<Line<'a>> {
-    let offer = r.offers.get(c.offer)?;
+fn line<'a>(r: &Request<'a>, place: usize, c: &Choice) -> Option<Line<'a>> {
+    let (need, offer) = (r.needs.get(place)?, r.offers.get(c.offer)?);
     let packs = c.packs;
     let cost = money(r, c.cost);
     let bought = crate::compute::exact::times(offer.pack, Decimal::from(packs.packs));
     Some(Line {
         item: need.item.clone(),
+        need: place,
         offer: offer.id.clone(),
         place: c.offer,
         needed: need.quantity,
@@ -98,7 +99,7 @@ fn line_basis(need: &Need<'_>, pack: Decimal, bought: &Packs, cost: Decimal) -> 
     let (needed, price) = (whole(need.quantity), Price::rounded(price));
     if pack != Decimal::ONE {
         let count = counted(i64::from(packs), "pack");
-        return format!(
+        return worded!(
             "{needed} {} in packs of {}: {count} x {price} = {}",
             need.unit,
             whole(pack),
@@ -106,9 +107,9 @@ fn line_basis(need: &Need<'_>, pack: Decimal, bought: &Packs, cost: Decimal) -> 
         );
     }
     if need.quantity == Decimal::from(packs) {
-        return format!("{needed} {} x {price} = {}", need.unit, kept(cost));
+        return worded!("{needed} {} x {price} = {}", need.unit, kept(cost));
     }
-    format!("{needed} {}, bought {packs} x {price} = {}", need.unit, kept(cost))
+    worded!("{needed} {}, bought {packs} x {price} = {}", need.unit, kept(cost))
 }
 
 fn one_stop<'a>(r: &Request<'a>, t: &Table, s: usize) -> Option<OneStop<'a>> {

@@ -3,6 +3,7 @@
 use super::request::Offer;
 use super::table::minor;
 use crate::compute::exact::{Fraction, ceil_div};
+use crate::units::decimal::in_parts;
 use rust_decimal::Decimal;
 
 /// So many packs at so much.
@@ -62,9 +63,8 @@ pub(super) fn cheapest(offer: &Offer<'_>, quantity: Decimal, minor_digits: u32) 
 /// How many packs cover a quantity; nothing rounded on the way.
 fn whole_packs(quantity: Decimal, pack: Decimal) -> Option<i128> {
     // Both as whole numbers of the finer scale, which nearly always fit; the fraction in lowest terms otherwise.
-    let scaled = |d: Decimal, by: u32| 10_i128.checked_pow(by).and_then(|p| d.mantissa().checked_mul(p));
     let (q, p) = (quantity.scale(), pack.scale());
-    match (scaled(quantity, p.saturating_sub(q)), scaled(pack, q.saturating_sub(p))) {
+    match (in_parts(quantity, q.max(p)), in_parts(pack, q.max(p))) {
         (Some(quantity), Some(pack)) => ceil_div(quantity, pack),
         _ => Some(Fraction::from_decimal(quantity).checked_div(Fraction::from_decimal(pack))?.ceil()),
     }

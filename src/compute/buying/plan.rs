@@ -57,6 +57,8 @@ pub struct Order<'a> {
 pub struct Line<'a> {
     /// The item.
     pub item: Cow<'a, str>,
+    /// Its place among the needs of the request.
+    pub need: usize,
     /// The offer taken.
     pub offer: Cow<'a, str>,
     /// Its place among the offers of the request.

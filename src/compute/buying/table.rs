@@ -7,7 +7,7 @@ use crate::compute::calendar::count::calendar_days_between;
 use crate::units::decimal::in_parts;
 use jiff::ToSpan;
 use rust_decimal::Decimal;
-use rustc_hash::{FxHashMap, FxHashSet};
+use rustc_hash::{FxBuildHasher, FxHashMap, FxHashSet};
 use std::collections::BTreeSet;
 
 /// Largest figure taken: keeps every product and sum inside `i64` minor units.
@@ -144,10 +144,10 @@ fn unusable(o: &Offer<'_>, unit: &str, days: i64, r: &Request<'_>) -> Option<Why
 /// Names given twice, each within what it belongs to.
 fn twice<'r>(
     kind: &'static str,
-    names: impl Iterator<Item = (&'r str, &'r str)>,
+    names: impl ExactSizeIterator<Item = (&'r str, &'r str)>,
     faults: &mut Vec<BuyingFault>,
 ) {
-    let mut seen = FxHashSet::default();
+    let mut seen = FxHashSet::with_capacity_and_hasher(names.len(), FxBuildHasher);
     for (of, id) in names {
         if !seen.insert((of, id)) {
             faults.push(BuyingFault::Twice { kind, id: id.to_owned() });

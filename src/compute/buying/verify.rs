@@ -1,11 +1,10 @@
 //! The independent checker of a purchase plan, from the request and the drawn orders alone.
 
 use super::plan::{BuyingPlan, Order};
-use super::request::{Need, Request};
+use super::request::Request;
 use crate::compute::calendar::count::calendar_days_between;
 use crate::compute::exact::to_minor;
 use rust_decimal::Decimal;
-use std::collections::BTreeMap;
 
 /// Proves that every need is met once from a usable offer and that every sum adds up.
 ///
@@ -13,14 +12,13 @@ use std::collections::BTreeMap;
 /// Everything that is wrong, in words.
 pub fn verify(plan: &BuyingPlan<'_>, request: &Request<'_>) -> Result<(), Vec<String>> {
     let mut faults = Vec::new();
-    let mut needs: BTreeMap<&str, (&Need<'_>, u32)> =
-        request.needs.iter().map(|n| (n.item.as_ref(), (n, 0))).collect();
+    let mut met = vec![0_u32; request.needs.len()];
     for order in &plan.orders {
-        check_order(order, request, &mut needs, &mut faults);
+        check_order(order, request, &mut met, &mut faults);
     }
-    for (item, (_, times)) in needs {
+    for (need, times) in request.needs.iter().zip(met) {
         if times != 1 {
-            faults.push(format!("need {item} is met {times} times"));
+            faults.push(format!("need {} is met {times} times", need.item));
         }
     }
     if request.most_suppliers.is_some_and(|m| plan.orders.len() > m as usize) {
@@ -40,12 +38,7 @@ pub fn verify(plan: &BuyingPlan<'_>, request: &Request<'_>) -> Result<(), Vec<St
     if faults.is_empty() { Ok(()) } else { Err(faults) }
 }
 
-fn check_order(
-    order: &Order<'_>,
-    request: &Request<'_>,
-    needs: &mut BTreeMap<&str, (&Need<'_>, u32)>,
-    faults: &mut Vec<String>,
-) {
+fn check_order(order: &Order<'_>, request: &Request<'_>, met: &mut [u32], faults: &mut Vec<String>) {
     let Some(supplier) = request.suppliers.iter().find(|s| s.id == order.supplier) else {
         faults.push(format!("supplier {} is not in the request", order.supplier));
         return;
@@ -54,7 +47,8 @@ fn check_order(
     for line in &order.lines {
         let named = request.offers.get(line.place);
         let offer = named.filter(|o| o.id == line.offer && o.supplier == order.supplier);
-        let (Some(offer), Some((need, times))) = (offer, needs.get_mut(line.item.as_ref())) else {
+        let need = request.needs.get(line.need).filter(|n| n.item == line.item);
+        let (Some(offer), Some(need), Some(times)) = (offer, need, met.get_mut(line.need)) else {
             faults.push(format!("line {} has no offer or need", line.item));
             continue;
         };

@@ -6,8 +6,8 @@ use super::weather::{self, PourWeatherAnswer};
 use super::{ConcreteOrder, Terms, WayOrder, order_with, ways};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::{Check, CostLine};
-use crate::units::show::Show;
 use crate::units::show::counted;
+use crate::units::show::{Show, worded};
 use crate::units::{Amount, Quantity, Volume};
 use crate::wire::Faults;
 use crate::wire::book::concrete::ConcreteWay;
@@ -160,7 +160,7 @@ pub fn by_day(
             each_alone,
             pours: alone,
             all_together,
-            basis: format!(
+            basis: worded!(
                 "{} on {}: {as_planned} as planned, {each_alone} each ordered by itself, {all_together} all on \
                  one day; mixing included, placing alike",
                 counted(pours.len(), "pour"),
@@ -224,7 +224,7 @@ fn joined(all: ConcreteOrder, orders: &[(i64, ConcreteOrder)], show: Show) -> Co
     let codes: Vec<&str> = orders.iter().filter_map(|(_, o)| o.chosen.as_deref()).collect();
     let same = codes.windows(2).all(|w| w[0] == w[1]);
     let each = |text: fn(&ConcreteOrder) -> &str| {
-        orders.iter().map(|(day, o)| format!("pour day {day}: {}", text(o))).collect::<Vec<_>>().join("; ")
+        orders.iter().map(|(day, o)| worded!("pour day {day}: {}", text(o))).collect::<Vec<_>>().join("; ")
     };
     let with_waste = orders.iter().map(|(_, o)| o.with_waste.value()).sum();
     ConcreteOrder {
@@ -241,10 +241,10 @@ fn joined(all: ConcreteOrder, orders: &[(i64, ConcreteOrder)], show: Show) -> Co
 /// The working of a line says which day it is for.
 fn of_day(day: i64, mut order: WayOrder) -> WayOrder {
     for line in &mut order.lines {
-        line.basis = format!("pour day {day}: {}", line.basis);
+        line.basis = worded!("pour day {day}: {}", line.basis);
     }
     for warning in &mut order.warnings {
-        *warning = format!("pour day {day}: {warning}");
+        *warning = worded!("pour day {day}: {warning}");
     }
     order
 }

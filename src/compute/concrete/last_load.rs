@@ -3,7 +3,7 @@
 use super::ways::{self, bags, in_unit, ready_mix, split};
 use super::{WayOrder, increments};
 use crate::domain::book::PriceBook;
-use crate::units::show::Show;
+use crate::units::show::{Show, worded};
 use crate::units::{Amount, Percent, Quantity, Volume};
 use crate::wire::book::concrete::{ConcreteWay, ShortLoad};
 use crate::wire::notes::ShortLastLoad;
@@ -69,7 +69,7 @@ pub(super) fn cures(
     let count = increments(full + *below, Percent::ZERO, *increment)?;
     let raised = *increment * count;
     if raised > as_is.volume && raised - full <= *truck_capacity {
-        let basis = format!(
+        let basis = worded!(
             "{} raised so that the last load is no longer below {}",
             said(as_is.volume),
             said(*below)
@@ -87,7 +87,7 @@ pub(super) fn cures(
             if !matches!(offer, ConcreteWay::Bags { .. }) || rest.nm3() <= 0 {
                 continue;
             }
-            let basis = format!("full trucks of {} less bags for {}", said(need), said(rest));
+            let basis = worded!("full trucks of {} less bags for {}", said(need), said(rest));
             let trucks = ready_mix::of_order(way, count, basis, book, show)?;
             let by_hand = bags::reckon(offer, rest, Percent::ZERO, book, show)?;
             let order = trucks.with(by_hand, show);
@@ -117,10 +117,10 @@ pub(super) fn choices(cures: &[Cure], chosen: usize) -> Vec<LastLoadChoice> {
         .map(|(i, cure)| {
             let order = &cure.order;
             let mut words: Vec<String> =
-                order.lines.iter().map(|l| format!("{} {}", l.description, l.cost)).collect();
+                order.lines.iter().map(|l| worded!("{} {}", l.description, l.cost)).collect();
             for (what, cost) in [("mixing", order.extra_labor_cost), ("mixer", order.extra_hire_cost)] {
                 if cost > Amount::ZERO {
-                    words.push(format!("{what} {cost}"));
+                    words.push(worded!("{what} {cost}"));
                 }
             }
             LastLoadChoice {
@@ -132,7 +132,7 @@ pub(super) fn choices(cures: &[Cure], chosen: usize) -> Vec<LastLoadChoice> {
                 all_in: order.all_in,
                 cheapest: i == cheapest,
                 chosen: i == chosen,
-                basis: format!("{} = {}", words.join(" + "), order.all_in),
+                basis: worded!("{} = {}", words.join(" + "), order.all_in),
             }
         })
         .collect()

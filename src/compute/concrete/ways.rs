@@ -19,7 +19,7 @@ use crate::domain::words::{Category, Task};
 use crate::units::decimal::{Plain, plain, trimmed};
 use crate::units::exact::div_round;
 use crate::units::quantity::Span;
-use crate::units::show::Show;
+use crate::units::show::{Show, worded};
 use crate::units::{Amount, Factor, Percent, Price, Quantity, Unit, Volume};
 use crate::wire::Code;
 use crate::wire::book::Item;
@@ -132,7 +132,7 @@ fn mixer_hire(mixing: Decimal, book: &PriceBook) -> Amount {
 
 fn rounded_basis(net: Volume, waste: Percent, count: i64, step: &str, show: Show) -> String {
     let with = waste.on_top().of(net);
-    format!("{} x (1 + {waste}) = {}, rounded up to {count} x {step}", show.volume(net), show.volume(with))
+    worded!("{} x (1 + {waste}) = {}, rounded up to {count} x {step}", show.volume(net), show.volume(with))
 }
 
 /// Increments ordered for a net volume with waste, no fewer than the least order, and how that came about.
@@ -148,7 +148,7 @@ fn rounded_up(
     let count = at_least_order(needed, least, increment)?;
     let mut basis = rounded_basis(net, waste, needed, &Quantity::volume(increment, unit).to_string(), show);
     if count > needed {
-        basis.push_str(&format!("; the least order is {}", Quantity::volume(least, unit)));
+        basis.push_str(&worded!("; the least order is {}", Quantity::volume(least, unit)));
     }
     Some((count, basis))
 }

@@ -4,11 +4,12 @@ use super::{CutLists, List, Part};
 use crate::compute::cutting::{self, CutPlan, Name, Problem, Source};
 use crate::compute::exact::{Nm, micros};
 use crate::units::decimal::whole;
-use crate::units::show::{Show, counted};
+use crate::units::show::{Show, counted, worded};
 use crate::units::{Amount, Length, Percent, Price, Quantity};
 use crate::wire_enum;
 use rust_decimal::{Decimal, RoundingStrategy};
 use serde::{Serialize, Serializer};
+use smallvec::SmallVec;
 use std::fmt;
 use utoipa::ToSchema;
 
@@ -73,7 +74,8 @@ pub struct CutStockPiece {
     /// Its price.
     pub price: Price,
     /// The pieces, in cutting order.
-    pub pieces: Vec<CutPiece>,
+    #[schema(value_type = Vec<CutPiece>)]
+    pub pieces: SmallVec<[CutPiece; 1]>,
     /// Cuts made.
     pub cuts: i64,
     /// What is left after the last cut.
@@ -98,11 +100,13 @@ pub struct CutLeg {
     /// Length covered.
     pub length: Quantity,
     /// Numbers of the stock pieces it is made from, from its start.
-    pub from_stock: Vec<i64>,
+    #[schema(value_type = Vec<i64>)]
+    pub from_stock: SmallVec<[i64; 6]>,
     /// Joints within it.
     pub joints: i64,
     /// What is assembled and set one after the other.
-    pub settings: Vec<SettingOut>,
+    #[schema(value_type = Vec<SettingOut>)]
+    pub settings: SmallVec<[SettingOut; 1]>,
 }
 
 /// An offcut worth keeping.
@@ -294,7 +298,7 @@ pub(crate) fn write(plan: &CutPlan, problem: &Problem, about: &About<'_>, show: 
 fn words(plan: &CutPlan, problem: &Problem, show: Show) -> String {
     let t = &plan.totals;
     let each = |d: Decimal| d.round_dp_with_strategy(4, RoundingStrategy::MidpointAwayFromZero).normalize();
-    format!(
+    worded!(
         "{}, {} in all, {} + {} ({} less {}) x {} + {} x {} = {}; {} left over",
         counted(t.stock_pieces, "stock piece"),
         show.length(Length::from_nm(t.stock_length.0)),

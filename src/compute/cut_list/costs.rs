@@ -4,6 +4,7 @@ use crate::compute::labor::{hour_with_burden, rate::measures_of};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::words::{Measure, Task};
+use crate::units::show::worded;
 use crate::units::{Dimension, Unit};
 use crate::wire::Code;
 use rust_decimal::{Decimal, RoundingStrategy};
@@ -32,14 +33,14 @@ impl Worth {
     /// More of a measure, at what one of it costs: hours and consumables.
     pub fn and_measure(&mut self, measure: Measure, times: Decimal, one: Decimal) {
         let cost = one * times;
-        self.add(cost.round_dp(6), format!("{} {measure}", shown(cost)));
+        self.add(cost.round_dp(6), worded!("{} {measure}", shown(cost)));
     }
 
     /// One more of an item.
     pub fn and_item(&mut self, item: Option<&Code>, times: Decimal, book: &PriceBook) {
         if let Some(item) = item.and_then(|c| book.item(c)) {
             let cost = (item.price.decimal() * times).round_dp(6);
-            self.add(cost, format!("{} {}", shown(cost), item.code));
+            self.add(cost, worded!("{} {}", shown(cost), item.code));
         }
     }
 
@@ -48,7 +49,7 @@ impl Worth {
         if self.basis.is_empty() {
             "nothing".to_owned()
         } else {
-            format!("{} = {}", self.basis, shown(self.cost))
+            worded!("{} = {}", self.basis, shown(self.cost))
         }
     }
 }

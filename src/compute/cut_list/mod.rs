@@ -22,7 +22,7 @@ use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, Outcome};
 use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
-use crate::units::show::counted;
+use crate::units::show::{counted, worded};
 use crate::units::{Dimension, Length};
 use crate::wire::Code;
 use crate::wire_enum;
@@ -131,7 +131,7 @@ impl<'a> CutLists<'a> {
                     words.push_str("; ");
                     words.push_str(&lumber);
                 }
-                needs.add(book, item, need, list.rule(), &words);
+                needs.add(book, item, need, list.rule(), format_args!("{words}"));
             }
         }
     }
@@ -153,8 +153,8 @@ impl List<'_> {
         owners.dedup();
         let more = owners.len().saturating_sub(6);
         owners.truncate(6);
-        let more = if more > 0 { format!(" and {more} more") } else { String::new() };
-        format!(
+        let more = if more > 0 { worded!(" and {more} more") } else { String::new() };
+        worded!(
             "cut list of {} `{}`: {bought} of {} for {} of {}{more}, {}, {}",
             self.part,
             self.code,
@@ -185,10 +185,10 @@ fn solve(list: &mut List<'_>, layout: &Layout<'_>, checks: &mut Vec<Check>) {
             if let Some((leg, reason)) = of_leg(fault, list, layout) {
                 let owner = list.owners.get(leg).map_or("", |o| o.as_str());
                 let what = if list.part == Part::Pipe { "line" } else { "run" };
-                checks.push(check("least_piece", format!("{what} {owner}"), Outcome::Fail, reason));
+                checks.push(check("least_piece", worded!("{what} {owner}"), Outcome::Fail, reason));
                 left_out.push(leg);
             } else {
-                let subject = format!("{} {}", list.part, list.code);
+                let subject = worded!("{} {}", list.part, list.code);
                 checks.push(check("cut_list", subject, Outcome::Fail, fault.to_string()));
             }
         }
@@ -213,7 +213,7 @@ fn of_leg(fault: &CuttingFault, list: &List<'_>, layout: &Layout<'_>) -> Option<
     match fault {
         CuttingFault::LeastPieceLongerThanLeg { leg, length, least } => Some((
             find(leg)?,
-            format!(
+            worded!(
                 "{leg}: {} of {} is shorter than the least piece of {}: move a fitting or change a leg",
                 list.part,
                 at(length.0),
@@ -222,7 +222,7 @@ fn of_leg(fault: &CuttingFault, list: &List<'_>, layout: &Layout<'_>) -> Option<
         )),
         CuttingFault::LegImpossible { leg, length, fewest, most, fix, .. } => Some((
             find(leg)?,
-            format!(
+            worded!(
                 "{leg}: {} of {} cannot be made up: it takes at least {fewest} pieces, and at most {most} are possible: \
                  {fix}",
                 list.part,

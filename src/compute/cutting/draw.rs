@@ -9,6 +9,7 @@ use super::problem::Problem;
 use super::simple::Alike;
 use crate::compute::exact::{Fraction, Nm, from_micros, times};
 use rust_decimal::Decimal;
+use smallvec::SmallVec;
 use std::cmp::Reverse;
 
 /// One piece before its stock piece has a number.
@@ -81,20 +82,23 @@ fn parts(m: &Model, groups: &[Group]) -> Vec<Part> {
         }
         before += g.stock.len();
     }
-    parts.sort_by_key(|part| (part.bar, Reverse(part.len), part.leg));
+    parts.sort_unstable_by_key(|part| (part.bar, Reverse(part.len), part.leg));
     parts
 }
 
 /// Stock pieces with their pieces, longest stock first, then by the first leg they serve.
 fn bars(parts: &mut [Part]) -> Vec<&[Part]> {
-    let mut bars: Vec<(usize, &[Part])> = parts
+    let mut bars: Vec<_> = parts
         .chunk_by(|a, b| a.bar == b.bar)
-        .map(|bar| (bar.iter().map(|part| part.leg).min().unwrap_or(0), bar))
+        .filter_map(|bar| {
+            let longest = bar.first()?;
+            let first_leg = bar.iter().map(|part| part.leg).min()?;
+            Some(((longest.kind, first_leg, Reverse(longest.len)), bar))
+        })
         .collect();
-    bars.sort_by(|(leg_a, a), (leg_b, b)| {
-        let key = |bar: &[Part], leg: usize| bar.first().map(|part| (part.kind, leg, Reverse(part.len)));
-        let piece = |part: &Part| (part.leg, part.len);
-        key(a, *leg_a).cmp(&key(b, *leg_b)).then_with(|| a.iter().map(piece).cmp(b.iter().map(piece)))
+    let piece = |part: &Part| (part.leg, part.len);
+    bars.sort_unstable_by(|(key_a, a), (key_b, b)| {
+        key_a.cmp(key_b).then_with(|| a.iter().map(piece).cmp(b.iter().map(piece)))
     });
     bars.into_iter().map(|(_, bar)| bar).collect()
 }
@@ -111,7 +115,7 @@ fn sheet(p: &Problem, m: &Model, bars: &[&[Part]]) -> (Vec<StockPiece>, Vec<Plac
         let known = name.take().filter(|(of, _)| *of == index);
         let (_, name) = name.insert(known.unwrap_or_else(|| (index, Name::from(from.id.as_str()))));
         let (cuts, left) = cuts_and_left(m, kind, bar.len(), bar.iter().map(|part| part.len).sum());
-        let mut pieces = Vec::with_capacity(bar.len());
+        let mut pieces = SmallVec::with_capacity(bar.len());
         for part in *bar {
             let Some(leg) = p.legs.get(part.leg) else { continue };
             let (bar, at) = (stock.len(), pieces.len());
@@ -129,7 +133,7 @@ fn sheet(p: &Problem, m: &Model, bars: &[&[Part]]) -> (Vec<StockPiece>, Vec<Plac
             left: Nm(left),
         });
     }
-    placed.sort_by_key(|x| (x.leg, Reverse(x.whole), Reverse(x.len), x.bar));
+    placed.sort_unstable_by_key(|x| (x.leg, Reverse(x.whole), Reverse(x.len), x.bar, x.at));
     (stock, placed)
 }
 
@@ -159,8 +163,8 @@ fn legs(p: &Problem, m: &Model, placed: Vec<Placed>, stock: &mut [StockPiece]) -
 }
 
 /// Neighbouring pieces put together as long as the crew can lift them: as few settings as possible.
-fn settings(pieces: &[LegPiece], longest: Option<Nm>) -> Vec<Setting> {
-    let mut settings: Vec<Setting> = Vec::new();
+fn settings(pieces: &[LegPiece], longest: Option<Nm>) -> SmallVec<[Setting; 1]> {
+    let mut settings: SmallVec<[Setting; 1]> = SmallVec::new();
     for p in pieces {
         match settings.last_mut() {
             Some(s) if longest.is_none_or(|l| p.to.0 - s.from.0 <= l.0) => s.to = p.to,

@@ -4,6 +4,7 @@ use super::name::Name;
 use super::problem::Source;
 use crate::compute::exact::Nm;
 use rust_decimal::Decimal;
+use smallvec::SmallVec;
 
 /// A worked-out cut list.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -49,8 +50,8 @@ pub struct StockPiece {
     pub length: Nm,
     /// Its price.
     pub price: Decimal,
-    /// The pieces, in cutting order.
-    pub pieces: Vec<Piece>,
+    /// The pieces, in cutting order; mostly one.
+    pub pieces: SmallVec<[Piece; 1]>,
     /// Cuts made.
     pub cuts: usize,
     /// What is left after the last cut.
@@ -88,7 +89,7 @@ pub struct LegPlan {
     /// Joints within the leg.
     pub joints: usize,
     /// Assembled lengths to be set one after the other, each no longer than the longest setting.
-    pub settings: Vec<Setting>,
+    pub settings: SmallVec<[Setting; 1]>,
 }
 
 /// One piece of a leg and the stock piece it is cut from.

@@ -1,8 +1,9 @@
 //! Hire against buying.
 
 use super::HireFault;
-use super::periods::{Charges, Rates, check};
+use super::periods::{Charges, Rates, check, in_millionths};
 use crate::compute::exact::{plus, times};
+use crate::units::show::worded;
 use rust_decimal::Decimal;
 
 /// What owning the machine costs.
@@ -64,7 +65,7 @@ pub fn own_or_hire(rates: &Rates, own: &Own, days: u32, horizon: u32) -> Result<
     {
         if value.is_sign_negative() && !value.is_zero() || value > Decimal::from(1_000_000_000) {
             let rule = "0 or more, at most 1 000 000 000";
-            faults.push(HireFault::Amount { field: format!("own.{field}"), value, rule });
+            faults.push(HireFault::Amount { field: worded!("own.{field}"), value, rule });
         }
     }
     if horizon > 3_650 {
@@ -77,12 +78,18 @@ pub fn own_or_hire(rates: &Rates, own: &Own, days: u32, horizon: u32) -> Result<
     let own_for = |days: u32| plus(own.price - own.resale, times(own.upkeep_per_day, Decimal::from(days)));
     let table = Charges::up_to(rates, 2 * days.max(horizon));
     // From the far end back, as long as owning costs less.
-    let break_even_days = (1..=horizon).rev().take_while(|&n| own_for(n) < table.total(2 * n)).last();
+    let (price, resale) = (in_millionths(own.price), in_millionths(own.resale));
+    let upkeep = in_millionths(own.upkeep_per_day);
+    let own_is_less = |n: u32| price + upkeep * u64::from(n) < table.millionths(2 * n).saturating_add(resale);
+    let break_even_days = (1..=horizon).rev().take_while(|&n| own_is_less(n)).last();
     let hire = table.charge(2 * days);
     let owned = own_for(days);
-    let basis = format!(
+    let basis = worded!(
         "hire {}; own {} - {} + {} x {days} days = {owned}",
-        hire.basis, own.price, own.resale, own.upkeep_per_day
+        hire.basis,
+        own.price,
+        own.resale,
+        own.upkeep_per_day
     );
     let own_is_cheaper = owned < hire.total;
     Ok(OwnOrHire { hire: hire.total, own: owned, own_is_cheaper, break_even_days, basis })

@@ -1,6 +1,8 @@
 //! The cheapest mix of hire periods.
 
 use super::HireFault;
+use crate::units::decimal::in_parts;
+use crate::units::show::worded;
 use rust_decimal::Decimal;
 
 /// Most half days that are computed: twenty years.
@@ -99,57 +101,58 @@ pub fn charge(rates: &Rates, half_days: u32) -> Result<HireCharge, Vec<HireFault
 pub(super) struct Charges {
     rates: Rates,
     options: Vec<(u32, Decimal, Period)>,
-    /// Least total in `10^-scale`, fewest periods, and the option taken last, for each number of half days.
-    best: Vec<(i128, u32, Option<usize>)>,
-    scale: u32,
+    /// Least total in parts, fewest periods, and the option taken last, for each number of half days.
+    best: Vec<(u64, u32, Option<u8>)>,
 }
 
-/// Most decimals that rates are compared with: far below the least coin.
-const MOST_DECIMALS: u32 = 12;
+/// Money is compared in whole millionths: far below the least coin, and twenty years at the dearest rate fit 64 bits.
+const PARTS: u32 = 6;
 
-/// A rate in whole `10^-scale`.
-fn whole(rate: Decimal, scale: u32) -> i128 {
-    let mut rate = rate.round_dp(scale);
-    rate.rescale(scale);
-    rate.mantissa()
+/// An amount in whole millionths.
+pub(super) fn in_millionths(amount: Decimal) -> u64 {
+    in_parts(amount, PARTS).and_then(|parts| u64::try_from(parts).ok()).unwrap_or(0)
 }
 
 impl Charges {
     /// The table up to `half_days`, for rates that passed [`check`].
     pub(super) fn up_to(rates: &Rates, half_days: u32) -> Self {
         let options = options(rates);
-        let scale = options.iter().map(|(_, rate, _)| rate.normalize().scale()).max().unwrap_or(0);
-        let scale = scale.min(MOST_DECIMALS);
-        let prices: Vec<(u32, i128)> = options.iter().map(|(n, rate, _)| (*n, whole(*rate, scale))).collect();
-        let mut best: Vec<(i128, u32, Option<usize>)> = Vec::with_capacity(half_days as usize + 1);
+        let prices: Vec<(u32, u64)> = options.iter().map(|(n, rate, _)| (*n, in_millionths(*rate))).collect();
+        let mut best: Vec<(u64, u32, Option<u8>)> = Vec::with_capacity(half_days as usize + 1);
         best.push((0, 0, None));
         for n in 1..=half_days {
-            let mut least: Option<(i128, u32, Option<usize>)> = None;
-            for (i, &(covers, rate)) in prices.iter().enumerate() {
+            let mut least = (u64::MAX, u32::MAX, None);
+            for (i, &(covers, rate)) in (0..).zip(&prices) {
                 let Some(&(total, periods, _)) = best.get(n.saturating_sub(covers) as usize) else {
                     continue;
                 };
-                let new = (total + rate, periods + 1, Some(i));
-                if least.is_none_or(|l| (new.0, new.1) < (l.0, l.1)) {
-                    least = Some(new);
+                let new = (total + rate, periods + 1);
+                if new < (least.0, least.1) {
+                    least = (new.0, new.1, Some(i));
                 }
             }
-            best.extend(least);
+            best.push(least);
         }
-        Self { rates: *rates, options, best, scale }
+        Self { rates: *rates, options, best }
+    }
+
+    /// Least total for so many half days within the table, in millionths.
+    pub(super) fn millionths(&self, half_days: u32) -> u64 {
+        self.best.get(half_days as usize).map_or(u64::MAX, |b| b.0)
     }
 
     /// Least total for so many half days within the table.
     pub(super) fn total(&self, half_days: u32) -> Decimal {
-        let total = self.best.get(half_days as usize).map(|b| b.0);
-        total.and_then(|t| Decimal::try_from_i128_with_scale(t, self.scale).ok()).unwrap_or(Decimal::MAX)
+        Decimal::from_i128_with_scale(i128::from(self.millionths(half_days)), PARTS).normalize()
     }
 
     /// The cheapest mix for so many half days within the table.
     pub(super) fn charge(&self, half_days: u32) -> HireCharge {
         let mut periods = Counts::default();
         let mut n = half_days;
-        let last = |n: u32| self.best.get(n as usize).and_then(|b| b.2).and_then(|i| self.options.get(i));
+        let last = |n: u32| {
+            self.best.get(n as usize).and_then(|b| b.2).and_then(|i| self.options.get(usize::from(i)))
+        };
         let mut total = Decimal::ZERO;
         while let Some(&(covers, rate, period)) = last(n) {
             let count = match period {
@@ -197,12 +200,12 @@ pub(super) fn check(r: &Rates, half_days: u32) -> Result<(), Vec<HireFault>> {
         let Some(value) = rate else { continue };
         if value.is_sign_negative() && !value.is_zero() || value > Decimal::from(1_000_000_000) {
             let rule = "0 or more, at most 1 000 000 000";
-            faults.push(HireFault::Amount { field: format!("rates.{name}"), value, rule });
+            faults.push(HireFault::Amount { field: worded!("rates.{name}"), value, rule });
         }
     }
     for (name, days) in [("days_per_week", r.days_per_week), ("days_per_four_weeks", r.days_per_four_weeks)] {
         if days == 0 || days > 31 {
-            let (field, value) = (format!("rates.{name}"), Decimal::from(days));
+            let (field, value) = (worded!("rates.{name}"), Decimal::from(days));
             faults.push(HireFault::Amount { field, value, rule: "1 to 31 days" });
         }
     }
@@ -222,11 +225,11 @@ fn basis(r: &Rates, half_days: u32, p: &Counts, total: Decimal) -> String {
     ]
     .into_iter()
     .filter(|(n, ..)| *n > 0)
-    .map(|(n, name, rate)| format!("{n} x {name} at {}", rate.unwrap_or_default()))
+    .map(|(n, name, rate)| worded!("{n} x {name} at {}", rate.unwrap_or_default()))
     .collect();
     let days = Decimal::new(i64::from(half_days) * 5, 1).normalize();
     if parts.is_empty() {
-        return format!("{days} days on site = {total}");
+        return worded!("{days} days on site = {total}");
     }
-    format!("{days} days on site: {} = {total}", parts.join(" + "))
+    worded!("{days} days on site: {} = {total}", parts.join(" + "))
 }

@@ -3,6 +3,7 @@
 use super::HireFault;
 use super::periods::{Charges, HireCharge, Rates, check};
 use crate::compute::exact::plus;
+use crate::units::show::worded;
 use rust_decimal::Decimal;
 
 /// Days on site without a break, counted from the first day of the job (day 0), both included.
@@ -102,8 +103,8 @@ pub fn plan(rates: &Rates, transport: Decimal, stretches: &[Stretch]) -> Result<
         None => Decimal::ZERO,
     };
     let words =
-        |s: &Stay| format!("days {} to {}: {} + transport {}", s.first, s.last, s.hire.basis, s.transport);
-    let basis = format!("{} = {total}", stays.iter().map(words).collect::<Vec<_>>().join("; "));
+        |s: &Stay| worded!("days {} to {}: {} + transport {}", s.first, s.last, s.hire.basis, s.transport);
+    let basis = worded!("{} = {total}", stays.iter().map(words).collect::<Vec<_>>().join("; "));
     Ok(HirePlan { stays, total, held_throughout: held, basis })
 }
 

@@ -7,7 +7,7 @@ use crate::domain::measures::Measures;
 use crate::domain::words::{Measure, Task};
 use crate::units::decimal::plain;
 use crate::units::quantity::Span;
-use crate::units::show::Show;
+use crate::units::show::{LINE, Show, worded};
 use crate::units::{Factor, Length};
 use crate::wire::book::work::{LaborRate, LaborRules, UnitRate};
 use rust_decimal::{Decimal, RoundingStrategy};
@@ -159,7 +159,7 @@ pub(super) fn reckon(
 ) -> Worked {
     let task = rate.task;
     let setup = rate.setup.map_or(Decimal::ZERO, Span::hours);
-    let mut parts = String::new();
+    let mut parts = String::with_capacity(LINE);
     let mut counted: Vec<Measure> = Vec::new();
     let mut sum = Decimal::ZERO;
     for unit_rate in rate.rates.iter().filter(|r| holds(r, rate, conditions)) {
@@ -200,7 +200,7 @@ pub(super) fn reckon(
             rules.and_then(|r| r.depth.iter().filter(|f| d > f.deeper_than).max_by_key(|f| f.deeper_than))
         })
         .map_or(Factor::ONE, |f| f.factor);
-    let mut basis = String::new();
+    let mut basis = String::with_capacity(2 * LINE);
     if !setup.is_zero() {
         let _ = write!(basis, "setup {} h", plain(setup, 4));
     }
@@ -242,10 +242,11 @@ fn missing(
             "labor_rate",
             rate.task.word(),
             Outcome::Fail,
-            format!(
+            worded!(
                 "`{}` has no rate for {m} in {}, or there is more of it than can be reckoned: its hours are \
                  missing; choose another method in `options.methods`",
-                rate.method, conditions.soil
+                rate.method,
+                conditions.soil
             ),
         ));
     }
@@ -256,7 +257,7 @@ fn missing(
             "labor_rate",
             rate.task.word(),
             Outcome::Fail,
-            format!("no rate of `{}` counts {}: its hours are missing", rate.method, of_task.join(", ")),
+            worded!("no rate of `{}` counts {}: its hours are missing", rate.method, of_task.join(", ")),
         ));
     }
 }
@@ -275,10 +276,10 @@ fn method_checks(
         let (most, wanted) = (show.length(reach), show.length(wanted));
         let method = &rate.method;
         let reason = match (sawn.is_some(), reaches) {
-            (false, true) => format!("`{method}` digs to {most} and reaches {wanted}"),
-            (false, false) => format!("`{method}` digs to {most} and does not reach {wanted}"),
-            (true, true) => format!("`{method}` cuts {most} deep; {wanted} is sawn: it goes through"),
-            (true, false) => format!(
+            (false, true) => worded!("`{method}` digs to {most} and reaches {wanted}"),
+            (false, false) => worded!("`{method}` digs to {most} and does not reach {wanted}"),
+            (true, true) => worded!("`{method}` cuts {most} deep; {wanted} is sawn: it goes through"),
+            (true, false) => worded!(
                 "`{method}` cuts {most} deep; {wanted} is sawn: it does not go through: choose another method in \
                  `options.methods`, or cut from both faces"
             ),
@@ -291,9 +292,10 @@ fn method_checks(
             "method_in_soil",
             rate.task.word(),
             Outcome::Fail,
-            format!(
+            worded!(
                 "`{}` cannot work in {}: choose another method in `options.methods`",
-                rate.method, conditions.soil
+                rate.method,
+                conditions.soil
             ),
         ));
     }

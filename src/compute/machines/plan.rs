@@ -2,6 +2,7 @@
 
 use crate::compute::hire::{self, HireFault, Own, Rates, Stretch};
 use crate::units::Amount;
+use crate::units::show::worded;
 use crate::wire::book::work::{Equipment, OwnTerms};
 use crate::wire::orders::HireRatesIn;
 use rust_decimal::Decimal;
@@ -199,7 +200,7 @@ impl<'b> Terms<'b> {
         if self.transport == Amount::ZERO {
             basis.to_owned()
         } else {
-            format!("{basis}; with {} for transport {total}", self.transport)
+            worded!("{basis}; with {} for transport {total}", self.transport)
         }
     }
 

@@ -13,6 +13,7 @@ use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, CostLine, Outcome};
 use crate::domain::words::Category;
+use crate::units::show::worded;
 use crate::units::{Amount, Price, Quantity, Unit};
 use crate::wire::Code;
 use crate::wire::book::supply::{Supplier, SupplierOffer};
@@ -63,12 +64,30 @@ pub(crate) struct Market<'b> {
     pub(crate) suppliers: &'b [Supplier],
     pub(crate) offers: &'b [SupplierOffer],
     pub(crate) book: &'b PriceBook,
+    /// Whether the offers are those of the book.
+    pub(crate) of_book: bool,
 }
 
 impl<'b> Market<'b> {
     /// That of a price book.
     pub(crate) fn of(book: &'b PriceBook) -> Self {
-        Self { suppliers: &book.doc().suppliers, offers: &book.doc().offers, book }
+        Self { suppliers: &book.doc().suppliers, offers: &book.doc().offers, book, of_book: true }
+    }
+
+    /// The offers of what is wanted with its unit, in the order of the market.
+    fn offers(&self, wanted: &[Wanted<'_>]) -> Vec<(&'b SupplierOffer, Unit)> {
+        let mut places: Vec<(usize, Unit)> = Vec::with_capacity(3 * wanted.len());
+        if self.of_book {
+            for (item, _, unit) in wanted {
+                places.extend(self.book.offers_of(item).iter().map(|place| (*place, *unit)));
+            }
+            places.sort_unstable_by_key(|(place, _)| *place);
+        } else {
+            let units: FxHashMap<&str, Unit> = wanted.iter().map(|(item, _, unit)| (*item, *unit)).collect();
+            let unit = |o: &SupplierOffer| units.get(o.item.as_str()).copied();
+            places.extend(self.offers.iter().enumerate().filter_map(|(place, o)| Some((place, unit(o)?))));
+        }
+        places.into_iter().filter_map(|(place, unit)| Some((self.offers.get(place)?, unit))).collect()
     }
 
     /// Price of one pack: the offer's, else the item's own times the pack.
@@ -125,22 +144,27 @@ pub fn buy<'n, 'a>(
     terms: Terms,
     checks: &mut Vec<Check>,
 ) -> Bought<'n, 'a> {
-    let offered: FxHashSet<&str> = book.doc().offers.iter().map(|o| o.item.as_str()).collect();
-    let mut wanted: Vec<&Gathered<'_>> =
-        needs.gathered().filter(|n| offered.contains(n.code.as_str()) && !n.units.is_zero()).collect();
+    let offered = |n: &&Gathered<'_>| !book.offers_of(n.code.as_str()).is_empty() && !n.units.is_zero();
+    let mut wanted: Vec<&Gathered<'_>> = needs.gathered().filter(offered).collect();
     let found = solve(&mut wanted, book, terms, checks);
     let Some((asked, plan)) = found else {
         return Bought { lines: needs.lines(book), planned: None };
     };
-    let orders = plan.orders.iter();
-    let planned: FxHashMap<&str, (&buying::Order<'_>, &buying::Line<'_>)> =
-        orders.flat_map(|o| o.lines.iter().map(move |l| (l.item.as_ref(), (o, l)))).collect();
-    let mut lines = Vec::with_capacity(needs.gathered().len() + plan.orders.len());
-    for need in needs.gathered() {
-        match planned.get(need.code.as_str()) {
-            Some((order, line)) => lines.extend(cost_line(need, order, line, book)),
-            None => lines.extend(needs.line(need, book)),
+    let mut planned = vec![None; wanted.len()];
+    for (order, line) in plan.orders.iter().flat_map(|o| o.lines.iter().map(move |l| (o, l))) {
+        if let Some(place) = planned.get_mut(line.need) {
+            *place = Some((order, line));
         }
+    }
+    let mut lines = Vec::with_capacity(needs.gathered().len() + plan.orders.len());
+    // what is wanted stands in the order of the needs
+    let mut planned = wanted.iter().zip(planned).peekable();
+    for need in needs.gathered() {
+        let next = planned.next_if(|(wanted, _)| std::ptr::eq(**wanted, need));
+        lines.extend(match next.and_then(|(_, line)| line) {
+            Some((order, line)) => cost_line(need, order, line, book),
+            None => needs.line(need, book),
+        });
     }
     lines.extend(plan.orders.iter().filter(|o| !o.delivery.is_zero()).map(|o| delivery_line(o, book)));
     Bought { lines, planned: Some(Planned { wanted, asked, plan }) }
@@ -211,10 +235,8 @@ pub(crate) fn request<'b>(wanted: &[Wanted<'b>], market: Market<'b>, terms: Term
     let mut request = Request::on(as_of, needed_by);
     request.node_budget = MOST_NODES;
     request.most_suppliers = terms.most_suppliers;
-    let units: FxHashMap<&str, Unit> = wanted.iter().map(|(item, _, unit)| (*item, *unit)).collect();
-    for (item, quantity, unit) in wanted {
-        request.needs.push(buying::Need::new(*item, *quantity, unit.word()));
-    }
+    let needs = wanted.iter().map(|(item, quantity, unit)| buying::Need::new(*item, *quantity, unit.word()));
+    request.needs.extend(needs);
     for s in market.suppliers {
         request.suppliers.push(buying::Supplier {
             id: s.code.as_str().into(),
@@ -222,15 +244,12 @@ pub(crate) fn request<'b>(wanted: &[Wanted<'b>], market: Market<'b>, terms: Term
             free_from: s.free_delivery_from.map(|d| d.decimal()),
         });
     }
-    let mut offers = Vec::new();
-    for o in market.offers {
-        if let Some(needed) = units.get(o.item.as_str()) {
-            let unit = o.unit.or_else(|| market.unit(&o.item)).unwrap_or(*needed);
-            request.offers.push(offer(o, unit, market.price(o), terms.order_on.is_some()));
-            offers.push(o);
-        }
-    }
-    Asked { request, offers }
+    let offers = market.offers(wanted);
+    request.offers.extend(offers.iter().map(|(o, needed)| {
+        let unit = o.unit.or_else(|| market.unit(&o.item)).unwrap_or(*needed);
+        offer(o, unit, market.price(o), terms.order_on.is_some())
+    }));
+    Asked { request, offers: offers.into_iter().map(|(o, _)| o).collect() }
 }
 
 fn offer(o: &SupplierOffer, unit: Unit, price: Decimal, dated: bool) -> buying::Offer<'_> {
@@ -267,7 +286,7 @@ fn cost_line(
     let description = if single {
         item.name.to_string()
     } else {
-        format!("{}, pack of {} {}", item.name, line.pack.normalize(), item.unit)
+        worded!("{}, pack of {} {}", item.name, line.pack.normalize(), item.unit)
     };
     Some(CostLine {
         code: item.code.as_str().to_owned(),
@@ -277,7 +296,7 @@ fn cost_line(
         unit_price: Price::rounded(line.price),
         cost: Amount::line(line.cost),
         rule: need.rule,
-        basis: format!("{}; {} from {}: {}", need.basis, line.basis, order.supplier, line.offer),
+        basis: [&need.basis, "; ", &line.basis, " from ", &order.supplier, ": ", &line.offer].concat(),
     })
 }
 

@@ -9,7 +9,7 @@ use crate::domain::layout::{Layout, Run};
 use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
-use crate::units::show::counted;
+use crate::units::show::{counted, worded};
 use crate::units::{Length, Quantity};
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -58,7 +58,7 @@ pub fn take_off<'a>(
         "net_channel",
         show.long(net),
         "run.net_channel",
-        format!("legs {} less {} used up by fittings", at(run.length()), at(run.length() - net)),
+        worded!("legs {} less {} used up by fittings", at(run.length()), at(run.length() - net)),
     ));
 
     let channel = cuts.share(Part::Channel, index);
@@ -68,7 +68,7 @@ pub fn take_off<'a>(
         "channel_sections",
         Quantity::pieces(channel.count),
         "run.channel_stock",
-        format!("by the cut list of `{}`: {} made for this run", system.code, counted(channel.cuts, "cut")),
+        worded!("by the cut list of `{}`: {} made for this run", system.code, counted(channel.cuts, "cut")),
     ));
 
     // Joints: inside the spans, at corners and tees, and on both sides of an outlet that takes a place in the channel.
@@ -81,7 +81,7 @@ pub fn take_off<'a>(
         .count() as i64;
     let joints = channel.joints + at_corners + at_tees + inline * 2;
     measures.add_count(Measure::ChannelJoints, joints);
-    let joints_basis = format!(
+    let joints_basis = worded!(
         "{} between sections, {at_corners} at {}, {at_tees} at {}, {} at {} in the channel",
         channel.joints,
         counted(run.corners, "corner"),
@@ -95,7 +95,7 @@ pub fn take_off<'a>(
             coupling,
             Need::Pieces(joints),
             "run.joints",
-            &format!("run {}: {joints_basis}", run.id),
+            format_args!("run {}: {joints_basis}", run.id),
         );
     }
     q.push(quantity("joints", Quantity::pieces(joints), "run.joints", joints_basis));
@@ -119,8 +119,8 @@ fn fittings<'a>(
     measures.add_count(Measure::RunEnds, run.caps + run.outlets.len() as i64);
     for (count, fitting, name) in [(run.corners, run.corner, "corners"), (run.tees, run.tee, "tees")] {
         if let Some(fitting) = fitting.filter(|_| count > 0) {
-            let basis = format!("run {}: {count} in the legs", run.id);
-            needs.add(book, &fitting.item, Need::Pieces(count), "run.fittings", &basis);
+            let basis = worded!("run {}: {count} in the legs", run.id);
+            needs.add(book, &fitting.item, Need::Pieces(count), "run.fittings", format_args!("{basis}"));
             q.push(quantity(name, Quantity::pieces(count), "run.fittings", basis));
         }
     }
@@ -131,7 +131,7 @@ fn fittings<'a>(
             &outlet.fitting.item,
             Need::Pieces(1),
             "run.ends",
-            &format!("run {}: {kind} {}", run.id, outlet.id),
+            format_args!("run {}: {kind} {}", run.id, outlet.id),
         );
     }
     q.push(quantity(
@@ -140,13 +140,13 @@ fn fittings<'a>(
         "run.ends",
         run.outlets.iter().map(|o| o.id.as_str()).collect::<Vec<_>>().join(", "),
     ));
-    let basis = format!(
+    let basis = worded!(
         "{} less {}",
         counted(run.open_ends(), "open end"),
         counted(run.open_ends() - run.caps, "end outlet")
     );
     if let Some(cap) = &run.system.end_cap {
-        needs.add(book, cap, Need::Pieces(run.caps), "run.ends", &format!("run {}: {basis}", run.id));
+        needs.add(book, cap, Need::Pieces(run.caps), "run.ends", format_args!("run {}: {basis}", run.id));
     }
     q.push(quantity("end_caps", Quantity::pieces(run.caps), "run.ends", basis));
 }
@@ -171,7 +171,7 @@ fn grates<'a>(
     measures.add_count(Measure::GrateCuts, share.cuts);
     measures.add_length(Measure::GrateLength, run.length());
     measures.add_count(Measure::GrateScrews, screws);
-    let basis = format!(
+    let basis = worded!(
         "grates laid, of up to {} with a gap of {} over {}; by the cut list of `{}`: {} cuts made for this run",
         show.length(grate.length),
         show.length(grate_gap(layout, run)),
@@ -180,9 +180,15 @@ fn grates<'a>(
         share.cuts
     );
     q.push(quantity("grates", Quantity::pieces(laid), "run.grates", basis));
-    let screw_basis = format!("{laid} grates x {}", grate.screws.get());
+    let screw_basis = worded!("{laid} grates x {}", grate.screws.get());
     if let Some(screw) = &run.system.screw {
-        needs.add(book, screw, Need::Pieces(screws), "run.screws", &format!("run {}: {screw_basis}", run.id));
+        needs.add(
+            book,
+            screw,
+            Need::Pieces(screws),
+            "run.screws",
+            format_args!("run {}: {screw_basis}", run.id),
+        );
     }
     q.push(quantity("grate_screws", Quantity::pieces(screws), "run.screws", screw_basis));
     load_class(run, book, checks);
@@ -190,13 +196,13 @@ fn grates<'a>(
 
 /// The grate's class against what crosses.
 fn load_class(run: &Run<'_>, book: &PriceBook, checks: &mut Vec<Check>) {
-    let subject = format!("run {}", run.id);
+    let subject = worded!("run {}", run.id);
     let Some(class) = run.grate.load_class else {
         checks.push(check(
             "load_class",
             subject,
             Outcome::Fail,
-            format!("grate `{}` has no load class", run.grate.item),
+            worded!("grate `{}` has no load class", run.grate.item),
         ));
         return;
     };
@@ -205,24 +211,25 @@ fn load_class(run: &Run<'_>, book: &PriceBook, checks: &mut Vec<Check>) {
             "load_class",
             subject,
             Outcome::Fail,
-            format!("the price book does not say which class `{}` calls for", run.crossing),
+            worded!("the price book does not say which class `{}` calls for", run.crossing),
         ));
         return;
     };
     let (outcome, reason) = match class.carries(need) {
         Some(true) => {
-            (Outcome::Pass, format!("`{}` crosses: {need} is called for, the grate is {class}", run.crossing))
+            (Outcome::Pass, worded!("`{}` crosses: {need} is called for, the grate is {class}", run.crossing))
         }
         Some(false) => (
             Outcome::Fail,
-            format!(
+            worded!(
                 "`{}` crosses: {need} is called for, but grate `{}` is only {class}",
-                run.crossing, run.grate.item
+                run.crossing,
+                run.grate.item
             ),
         ),
         None => (
             Outcome::Fail,
-            format!(
+            worded!(
                 "`{}` calls for {need}, the grate is rated {class} by another standard: the two cannot be compared",
                 run.crossing
             ),
@@ -244,25 +251,31 @@ fn hangers<'a>(
     if let Some(rule) = &book.doc().hangers {
         let count = run.hangers(rule.spacing);
         measures.add_count(Measure::Hangers, count);
-        let basis = format!(
+        let basis = worded!(
             "both ends of each of {} and at most {} between",
             counted(run.legs.len(), "leg"),
             show.length(rule.spacing)
         );
-        needs.add(book, &rule.item, Need::Pieces(count), "run.hangers", &format!("run {}: {basis}", run.id));
+        needs.add(
+            book,
+            &rule.item,
+            Need::Pieces(count),
+            "run.hangers",
+            format_args!("run {}: {basis}", run.id),
+        );
         q.push(quantity("hangers", Quantity::pieces(count), "run.hangers", basis));
     }
     if run.detail.recess.is_positive() && run.crossing.is_wheeled() {
         let strip = run.length();
         measures.add_length(Measure::RecessStrip, strip);
-        let basis = format!("{} thick along {}", show.length(run.detail.recess), show.length(strip));
+        let basis = worded!("{} thick along {}", show.length(run.detail.recess), show.length(strip));
         if let Some(item) = &run.detail.recess_strip {
             needs.add(
                 book,
                 item,
                 Need::Length(strip),
                 "run.recess_strip",
-                &format!("run {}: {basis}", run.id),
+                format_args!("run {}: {basis}", run.id),
             );
         }
         q.push(quantity("recess_strip", show.long(strip), "run.recess_strip", basis));

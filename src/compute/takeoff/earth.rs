@@ -10,7 +10,7 @@ use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
 use crate::units::exact::div_round;
 use crate::units::quantity::{Mass, Span};
-use crate::units::show::counted;
+use crate::units::show::{counted, worded};
 use crate::units::{Distance, Quantity, Speed, Unit, UnitSystem, Volume};
 use crate::wire::book::ground::SurfaceKind;
 use serde::Serialize;
@@ -72,13 +72,13 @@ impl Earth {
             let export_bank = left_over - kept;
             let loose = soil.bank_to_loose.of(export_bank);
             let kept_words =
-                if kept.nm3() > 0 { format!(" - {} kept", show.volume(kept)) } else { String::new() };
+                if kept.nm3() > 0 { worded!(" - {} kept", show.volume(kept)) } else { String::new() };
             if for_back > self.dug {
                 checks.push(check(
                     "backfill_from_spoil",
                     "earth",
                     Outcome::Warn,
-                    format!(
+                    worded!(
                         "backfill takes {} of bank soil, more than the {} dug",
                         show.volume(for_back),
                         show.volume(self.dug)
@@ -95,13 +95,13 @@ impl Earth {
                 "backfill_compacted",
                 show.volume(self.back),
                 "earth.backfill",
-                format!(
+                worded!(
                     "takes {} of bank soil at {} compacted over bank",
                     show.volume(for_back),
                     soil.bank_to_compacted
                 ),
             ));
-            let basis = format!(
+            let basis = worded!(
                 "({} dug - {} back{kept_words}) x {} loose over bank, {}",
                 show.volume(self.dug),
                 show.volume(for_back),
@@ -122,7 +122,7 @@ impl Earth {
                     "surface_in_book",
                     kind.word(),
                     Outcome::Fail,
-                    format!("the price book does not say how `{kind}` is hauled and restored"),
+                    worded!("the price book does not say how `{kind}` is hauled and restored"),
                 ));
                 continue;
             };
@@ -131,11 +131,11 @@ impl Earth {
             }
             let loose = rule.bulking.of(*solid);
             let weight = weigh(*solid, rule.weight_per_ft3);
-            let basis = format!("{} of {kind} x {} bulking", show.volume(*solid), rule.bulking);
+            let basis = worded!("{} of {kind} x {} bulking", show.volume(*solid), rule.bulking);
             if let Some(item) = &rule.disposal_item {
                 fee(item, loose, weight, book, haul, needs, &basis);
             }
-            q.push(quantity(format!("rubble_{kind}"), show.volume(loose), "earth.rubble", basis));
+            q.push(quantity(worded!("rubble_{kind}"), show.volume(loose), "earth.rubble", basis));
             loose_all += loose;
             weight_all += weight.base();
         }
@@ -151,7 +151,7 @@ impl Earth {
                 loads(loose_all, Mass::from_base(weight_all), haul.truck_volume, haul.truck_payload, show);
             measures.add_count(Measure::HaulLoads, loads);
             if let Some(item) = &haul.haul_item {
-                needs.add(book, item, Need::Pieces(loads), "earth.loads", &basis);
+                needs.add(book, item, Need::Pieces(loads), "earth.loads", format_args!("{basis}"));
             }
             q.push(quantity("haul_loads", Quantity::pieces(loads), "earth.loads", basis));
             trips(loads, haul, layout, book, needs, &mut q);
@@ -177,14 +177,14 @@ fn kept(
             "spoil_kept",
             "earth",
             Outcome::Warn,
-            format!(
+            worded!(
                 "the notes keep {} on site, but backfill leaves only {}",
                 show.volume(wish),
                 show.volume(left_over)
             ),
         ));
     }
-    let basis = format!("kept on site of {} that backfill leaves, in the bank", show.volume(left_over));
+    let basis = worded!("kept on site of {} that backfill leaves, in the bank", show.volume(left_over));
     q.push(quantity("spoil_kept", show.volume(kept), "earth.kept", basis));
     kept
 }
@@ -215,23 +215,23 @@ fn trips<'a>(
         "haul_round_trip",
         minutes(trip.one),
         "earth.trip",
-        format!(
+        worded!(
             "{} loading + {} on the road (2 x {road} at {mean}) + {} tipping",
             minutes(loading),
             minutes(driving),
             minutes(tipping)
         ),
     ));
-    let basis = format!("{} of {}", counted(loads, "trip"), minutes(trip.one));
+    let basis = worded!("{} of {}", counted(loads, "trip"), minutes(trip.one));
     if let Some(item) = &haul.truck_hour_item {
-        needs.add(book, item, Need::Units(hours(trip.all).value()), "earth.trip", &basis);
+        needs.add(book, item, Need::Units(hours(trip.all).value()), "earth.trip", format_args!("{basis}"));
     }
     q.push(quantity("haul_truck_hours", hours(trip.all), "earth.trip", basis));
     q.push(quantity(
         "haul_elapsed",
         hours(trip.elapsed),
         "earth.trip",
-        format!(
+        worded!(
             "{} shared among {}, {} each",
             counted(loads, "trip"),
             counted(trucks, "truck"),
@@ -274,7 +274,7 @@ fn fee<'a>(
         }
         _ => Need::Volume(loose, None),
     };
-    needs.add(book, item, need, "earth.disposal", basis);
+    needs.add(book, item, need, "earth.disposal", format_args!("{basis}"));
 }
 
 /// Weight of a volume.
@@ -300,7 +300,7 @@ fn loads(
     show: crate::units::show::Show,
 ) -> (i64, String) {
     let (count, heavy) = by_volume_and_weight(loose, weight, truck, payload);
-    let basis = format!(
+    let basis = worded!(
         "{} loose at {} a truck, {} at {} a truck: {} decides",
         show.volume(loose),
         show.volume(truck),

@@ -4,6 +4,7 @@ use super::check;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Line};
 use crate::domain::lines::{Check, Outcome};
+use crate::units::show::worded;
 use crate::units::{Length, Percent};
 use crate::wire::notes::LineEnd;
 
@@ -119,14 +120,14 @@ fn fall_checks(
     checks: &mut Vec<Check>,
 ) {
     let show = layout.show;
-    let subject = || format!("line {}", line.id);
+    let subject = || worded!("line {}", line.id);
     let Some(least) = least_fall(line, book) else { return };
     let (outcome, reason) = if levels.fall >= least {
-        (Outcome::Pass, format!("laid at {}, at least {least} is called for", levels.fall))
+        (Outcome::Pass, worded!("laid at {}, at least {least} is called for", levels.fall))
     } else {
         (
             Outcome::Fail,
-            format!(
+            worded!(
                 "laid at {}, but a bore of {} calls for at least {least}",
                 levels.fall,
                 show.length(line.pipe.inside_diameter)
@@ -140,7 +141,7 @@ fn fall_checks(
             Some(level) => {
                 let available = levels.start - level.0;
                 let spare = available - needed;
-                let numbers = format!(
+                let numbers = worded!(
                     "from the outlet invert {} to the discharge invert {} there are {}; {} over {} needs {}",
                     show.length(levels.start),
                     show.length(level.0),
@@ -150,17 +151,17 @@ fn fall_checks(
                     show.length(needed)
                 );
                 let (outcome, rest) = if spare >= Length::ZERO {
-                    (Outcome::Pass, format!("{} to spare", show.length(spare)))
+                    (Outcome::Pass, worded!("{} to spare", show.length(spare)))
                 } else {
-                    (Outcome::Fail, format!("{} missing", show.length(spare.abs())))
+                    (Outcome::Fail, worded!("{} missing", show.length(spare.abs())))
                 };
-                checks.push(check("fall_available", subject(), outcome, format!("{numbers}: {rest}")));
+                checks.push(check("fall_available", subject(), outcome, worded!("{numbers}: {rest}")));
             }
             None => checks.push(check(
                 "fall_available",
                 subject(),
                 Outcome::Warn,
-                format!(
+                worded!(
                     "the discharge level is not known: the invert there must be {} or lower",
                     show.length(levels.finish)
                 ),
@@ -180,11 +181,11 @@ fn entry_checks(
     let show = layout.show;
     let outlets = line.from.iter().filter_map(|(run, outlet, station)| {
         let found = layout.runs.get(*run)?.outlets.get(*outlet)?;
-        Some((format!("outlet {}", found.id), found.invert, *station))
+        Some((worded!("outlet {}", found.id), found.invert, *station))
     });
     let joined = line.joined_by.iter().filter_map(|(other, station)| {
         let id = layout.lines.get(*other)?.id;
-        Some((format!("line {id}"), all.get(*other)?.finish, *station))
+        Some((worded!("line {id}"), all.get(*other)?.finish, *station))
     });
     for (what, arrives, station) in outlets.chain(joined) {
         let here = levels.invert(station, line.length);
@@ -192,18 +193,18 @@ fn entry_checks(
         let (outcome, reason) = if above >= Length::ZERO {
             (
                 Outcome::Pass,
-                format!("{what} arrives {} above the invert at {}", show.length(above), show.length(station)),
+                worded!("{what} arrives {} above the invert at {}", show.length(above), show.length(station)),
             )
         } else {
             (
                 Outcome::Fail,
-                format!(
+                worded!(
                     "{what} arrives {} below the invert at {}: it cannot drain into the line there",
                     show.length(above.abs()),
                     show.length(station)
                 ),
             )
         };
-        checks.push(check("enters_above_invert", format!("line {}", line.id), outcome, reason));
+        checks.push(check("enters_above_invert", worded!("line {}", line.id), outcome, reason));
     }
 }

@@ -10,6 +10,7 @@ use crate::domain::layout::{Layout, Line};
 use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Measures;
 use crate::domain::words::{Measure, Soil};
+use crate::units::show::worded;
 use crate::units::{Factor, Length, Quantity, Volume};
 use crate::wire::book::ground::{LineRules, SurfaceKind};
 use serde::Serialize;
@@ -119,7 +120,7 @@ pub fn take_off<'a>(
         "fall",
         Quantity::decimal(levels.fall.number(), crate::units::Unit::Percent, 4),
         "line.fall",
-        format!("invert {} at the upper end, {} at the lower", at(levels.start), at(levels.finish)),
+        worded!("invert {} at the upper end, {} at the lower", at(levels.start), at(levels.finish)),
     ));
 
     let section = profile::Section {
@@ -139,7 +140,7 @@ pub fn take_off<'a>(
     earth.dig(volumes.dug);
     earth.fill_back(volumes.backfill);
     let batter = if line.side_slope > 0 {
-        format!(", sides {} to 1", Factor::from_millionths(line.side_slope))
+        worded!(", sides {} to 1", Factor::from_millionths(line.side_slope))
     } else {
         String::new()
     };
@@ -147,7 +148,7 @@ pub fn take_off<'a>(
         "excavation",
         show.volume(volumes.dug),
         "line.excavation",
-        format!(
+        worded!(
             "{} long, {} wide{batter}, {} to {} deep by the dig table, less what lies on top",
             at(line.length),
             at(width),
@@ -161,14 +162,14 @@ pub fn take_off<'a>(
             Measure::Bedding,
             volumes.bedding,
             "line.bedding",
-            format!("{} x {} x {} thick", at(line.length), at(width), at(bedding)),
+            worded!("{} x {} x {} thick", at(line.length), at(width), at(bedding)),
         ),
         (
             "zone_fill",
             Measure::ZoneFill,
             volumes.zone,
             "line.zone_fill",
-            format!(
+            worded!(
                 "{} x {} x ({} pipe + {} over it) less the pipe, {}",
                 at(line.length),
                 at(width),
@@ -182,7 +183,7 @@ pub fn take_off<'a>(
             Measure::Backfill,
             volumes.backfill,
             "line.backfill",
-            format!(
+            worded!(
                 "dug {} = bedding {} + pipe {} + zone fill {} + backfill",
                 show.volume(volumes.dug),
                 show.volume(volumes.bedding),
@@ -204,7 +205,7 @@ pub fn take_off<'a>(
                 item,
                 Need::Volume(loose, Some(rules.fill_weight_per_ft3)),
                 rule,
-                &format!(
+                format_args!(
                     "line {}: {} compacted x {} loose",
                     line.id,
                     show.volume(volume),
@@ -244,9 +245,9 @@ fn width(line: &Line<'_>, rules: &LineRules, layout: &Layout<'_>, checks: &mut V
     if set < line.pipe.outside_diameter {
         checks.push(check(
             "trench_width",
-            format!("line {}", line.id),
+            worded!("line {}", line.id),
             Outcome::Fail,
-            format!(
+            worded!(
                 "a trench of {} does not take a pipe of {}",
                 show.length(set),
                 show.length(line.pipe.outside_diameter)
@@ -255,9 +256,9 @@ fn width(line: &Line<'_>, rules: &LineRules, layout: &Layout<'_>, checks: &mut V
     } else if set < least {
         checks.push(check(
             "trench_width",
-            format!("line {}", line.id),
+            worded!("line {}", line.id),
             Outcome::Warn,
-            format!(
+            worded!(
                 "{} is narrower than {} (ASTM D2321): the fill beside the pipe can hardly be compacted",
                 show.length(set),
                 show.length(least)
@@ -276,13 +277,13 @@ fn depth_checks(
     checks: &mut Vec<Check>,
 ) {
     let show = layout.show;
-    let subject = || format!("line {}", line.id);
+    let subject = || worded!("line {}", line.id);
     let Some(worst) = stations.iter().min_by_key(|s| s.depth) else { return };
     let cover = worst.depth - section.bedding - section.outside;
     let (outcome, reason) = if cover < Length::ZERO {
         (
             Outcome::Fail,
-            format!(
+            worded!(
                 "at {} the top of the pipe lies {} above the ground",
                 show.length(worst.station),
                 show.length(cover.abs())
@@ -291,7 +292,7 @@ fn depth_checks(
     } else if cover < rules.least_cover {
         (
             Outcome::Warn,
-            format!(
+            worded!(
                 "at {} the cover is {}, less than {}: protect the pipe or lay it deeper",
                 show.length(worst.station),
                 show.length(cover),
@@ -299,7 +300,7 @@ fn depth_checks(
             ),
         )
     } else {
-        (Outcome::Pass, format!("least cover {} at {}", show.length(cover), show.length(worst.station)))
+        (Outcome::Pass, worded!("least cover {} at {}", show.length(cover), show.length(worst.station)))
     };
     checks.push(check("cover", subject(), outcome, reason));
 }
@@ -328,7 +329,7 @@ fn surfaces<'a>(
         let cut_width = width + deepest.share(line.side_slope * 2, 1_000_000) + over * 2;
         let cut = leg.length * cut_width;
         let removed = cut * leg.top.thickness;
-        let name = format!("line {} leg {}", line.id, i + 1);
+        let name = worded!("line {} leg {}", line.id, i + 1);
         if leg.top.is_sawn() {
             let saw = (leg.length + cut_width) * 2;
             measures.add_length(Measure::SawCutLength, saw);
@@ -337,7 +338,7 @@ fn surfaces<'a>(
                 "saw_cut",
                 show.long(saw),
                 "line.saw_cut",
-                format!(
+                worded!(
                     "leg {}: 2 x ({} + {}), {} deep",
                     i + 1,
                     at(leg.length),
@@ -348,10 +349,10 @@ fn surfaces<'a>(
         }
         surface::count(leg.top.kind, cut, removed, measures, earth);
         q.push(quantity(
-            format!("{}_removed", leg.top.kind),
+            worded!("{}_removed", leg.top.kind),
             show.volume(removed),
             "line.surface_removed",
-            format!("leg {}: {} x {} x {}", i + 1, at(leg.length), at(cut_width), at(leg.top.thickness)),
+            worded!("leg {}: {} x {} x {}", i + 1, at(leg.length), at(cut_width), at(leg.top.thickness)),
         ));
         if leg.top.kind == SurfaceKind::ConcreteSlab {
             concrete += removed;
@@ -360,7 +361,7 @@ fn surfaces<'a>(
                 "patch_concrete",
                 show.volume(removed),
                 "line.patch",
-                format!("leg {}: the slab is poured back over the whole cut", i + 1),
+                worded!("leg {}: the slab is poured back over the whole cut", i + 1),
             ));
         } else {
             surface::restore(leg.top, cut, &name, layout, book, measures, needs, q);

@@ -8,7 +8,7 @@ use crate::domain::layout::{Layout, Line};
 use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
-use crate::units::show::counted;
+use crate::units::show::{counted, worded};
 use crate::units::{Length, Quantity};
 use crate::wire::book::ground::LineRules;
 use crate::wire::book::systems::{Bend, Pipe};
@@ -28,13 +28,13 @@ pub fn take_off<'a>(
 ) {
     let show = layout.show;
     let pipe = line.pipe;
-    let subject = format!("line {}", line.id);
+    let subject = worded!("line {}", line.id);
     measures.add_length(Measure::PipeLength, line.length);
     q.push(quantity(
         "pipe_pieces",
         Quantity::pieces(share.count),
         "line.pipe",
-        format!(
+        worded!(
             "{} in {}, by the cut list of `{}`: {} made for this line",
             show.length(line.length),
             counted(line.legs.len(), "leg"),
@@ -48,9 +48,9 @@ pub fn take_off<'a>(
     for (i, leg) in line.legs.iter().enumerate().filter(|(_, l)| l.bend > 0) {
         match bends_for(pipe, leg.bend) {
             Some(parts) => {
-                let basis = format!("{subject}: {}° after leg {}", leg.bend, i + 1);
+                let basis = worded!("{subject}: {}° after leg {}", leg.bend, i + 1);
                 for bend in &parts {
-                    needs.add(book, &bend.item, Need::Pieces(1), "line.bends", &basis);
+                    needs.add(book, &bend.item, Need::Pieces(1), "line.bends", format_args!("{basis}"));
                 }
                 bend_parts += parts.len() as i64;
             }
@@ -58,7 +58,7 @@ pub fn take_off<'a>(
                 "bend_on_offer",
                 subject.clone(),
                 Outcome::Fail,
-                format!("no bend or pair of bends of `{}` turns {}°", pipe.code, leg.bend),
+                worded!("no bend or pair of bends of `{}` turns {}°", pipe.code, leg.bend),
             )),
         }
     }
@@ -77,14 +77,16 @@ pub fn take_off<'a>(
     };
     let branches = enters(false) as i64 + (enters(true) as i64 - 1).max(0);
     if branches > 0 {
-        let basis = format!("{subject}: {} along the line, {} at its upper end", enters(false), enters(true));
+        let basis = worded!("{subject}: {} along the line, {} at its upper end", enters(false), enters(true));
         match &pipe.branch {
-            Some(item) => needs.add(book, item, Need::Pieces(branches), "line.branches", &basis),
+            Some(item) => {
+                needs.add(book, item, Need::Pieces(branches), "line.branches", format_args!("{basis}"))
+            }
             None => checks.push(check(
                 "branch_on_offer",
                 subject.clone(),
                 Outcome::Fail,
-                format!("`{}` has no branch fitting in the price book", pipe.code),
+                worded!("`{}` has no branch fitting in the price book", pipe.code),
             )),
         }
         fittings += branches;
@@ -92,7 +94,7 @@ pub fn take_off<'a>(
     }
     let clean_outs = clean_outs(line, rules);
     if clean_outs > 0 {
-        let basis = format!(
+        let basis = worded!(
             "one for more than {}° of turn in all and one at least every {}",
             rules.clean_out_turn.get(),
             show.length(rules.clean_out_every)
@@ -104,14 +106,14 @@ pub fn take_off<'a>(
                     item,
                     Need::Pieces(clean_outs),
                     "line.clean_outs",
-                    &format!("{subject}: {basis}"),
+                    format_args!("{subject}: {basis}"),
                 );
             }
             None => checks.push(check(
                 "clean_out_on_offer",
                 subject.clone(),
                 Outcome::Warn,
-                format!(
+                worded!(
                     "{} called for, but `{}` has none in the price book",
                     counted(clean_outs, "clean-out"),
                     pipe.code
@@ -130,14 +132,14 @@ pub fn take_off<'a>(
             adapter,
             Need::Pieces(outlets),
             "line.connections",
-            &format!("{subject}: one for each outlet that drains into it"),
+            format_args!("{subject}: one for each outlet that drains into it"),
         );
     }
     q.push(quantity(
         "connections",
         Quantity::pieces(connections),
         "line.connections",
-        format!("{}, {} discharge", counted(outlets, "outlet"), i64::from(line.joins.is_none())),
+        worded!("{}, {} discharge", counted(outlets, "outlet"), i64::from(line.joins.is_none())),
     ));
     let joints = share.joints + bend_parts * 2 + branches * 3 + clean_outs * 2 + outlets;
     if let Some(coupling) = &pipe.coupling {
@@ -146,7 +148,7 @@ pub fn take_off<'a>(
             coupling,
             Need::Pieces(share.joints),
             "line.joints",
-            &format!("{subject}: {} of pipe to pipe", counted(share.joints, "joint")),
+            format_args!("{subject}: {} of pipe to pipe", counted(share.joints, "joint")),
         );
     }
     measures.add_count(Measure::PipeJoints, joints);
@@ -155,7 +157,7 @@ pub fn take_off<'a>(
         "pipe_joints",
         Quantity::pieces(joints),
         "line.joints",
-        format!(
+        worded!(
             "{} pipe to pipe, 2 at each of {}, 3 at each of {}, 2 at each of {}, 1 at each of {}",
             share.joints,
             counted(bend_parts, "bend"),
@@ -205,9 +207,9 @@ fn sizes(line: &Line<'_>, layout: &Layout<'_>, checks: &mut Vec<Check>) {
         if line.pipe.inside_diameter < found.fitting.bore {
             checks.push(check(
                 "pipe_against_outlet",
-                format!("line {}", line.id),
+                worded!("line {}", line.id),
                 Outcome::Warn,
-                format!(
+                worded!(
                     "the bore of {} is less than that of outlet {}, {}",
                     layout.show.length(line.pipe.inside_diameter),
                     found.id,

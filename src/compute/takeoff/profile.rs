@@ -191,19 +191,18 @@ pub fn volumes(line: &Line<'_>, stations: &[Station], section: &Section) -> Volu
 /// Volume of a segment filled up to `limit` over its bottom; split where the depth passes the limit or the bottom.
 fn up_to(length: Length, d1: Length, d2: Length, limit: Length, section: &Section) -> Volume {
     let mut total = Volume::ZERO;
-    let mut cuts: Vec<Length> = vec![Length::ZERO];
-    for level in [Length::ZERO, limit] {
-        if (d1 - level).nm().signum() * (d2 - level).nm().signum() < 0 {
-            cuts.push(length.share((level - d1).nm(), (d2 - d1).nm()));
-        }
-    }
-    cuts.push(length);
-    cuts.sort();
+    let crossing = |level: Length| {
+        let crossed = (d1 - level).nm().signum() * (d2 - level).nm().signum() < 0;
+        if crossed { length.share((level - d1).nm(), (d2 - d1).nm()) } else { Length::ZERO }
+    };
+    let (bottom, top) = (crossing(Length::ZERO), crossing(limit));
+    let cuts = [Length::ZERO, bottom.min(top), bottom.max(top), length];
+    let depth = |x: Length| (d1 + (d2 - d1).share(x.nm(), length.nm().max(1))).max(Length::ZERO).min(limit);
     for pair in cuts.windows(2) {
-        let depth =
-            |x: Length| (d1 + (d2 - d1).share(x.nm(), length.nm().max(1))).max(Length::ZERO).min(limit);
-        total +=
-            prismoid(pair[1] - pair[0], depth(pair[0]), depth(pair[1]), section.width, section.side_slope);
+        if pair[0] < pair[1] {
+            let (near, far) = (depth(pair[0]), depth(pair[1]));
+            total += prismoid(pair[1] - pair[0], near, far, section.width, section.side_slope);
+        }
     }
     total
 }

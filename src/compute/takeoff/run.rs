@@ -10,7 +10,7 @@ use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Measures;
 use crate::domain::steel::bar_weight;
 use crate::domain::words::{Crossing, Measure};
-use crate::units::show::counted;
+use crate::units::show::{counted, worded};
 use crate::units::{Area, Length, Quantity, Volume};
 use crate::wire::book::ground::SurfaceKind;
 use serde::Serialize;
@@ -138,7 +138,7 @@ pub fn take_off<'a>(
         "trench_volume",
         show.volume(t.volume),
         "run.trench",
-        format!(
+        worded!(
             "({} + {ends} x {} end) x ({} + 2 x {} side) x ({} + {} base + {} recess) = {} x {} x {}",
             at(length),
             at(detail.end),
@@ -168,7 +168,7 @@ pub fn take_off<'a>(
         show.volume(dug),
         "run.excavation",
         if lifted.is_positive() {
-            format!(
+            worded!(
                 "trench {} less {} of {} lifted over {} x {}",
                 show.volume(t.volume),
                 at(lifted),
@@ -177,14 +177,14 @@ pub fn take_off<'a>(
                 at(t.width)
             )
         } else {
-            format!("the whole trench, {}", show.volume(t.volume))
+            worded!("the whole trench, {}", show.volume(t.volume))
         },
     ));
     q.push(quantity(
         "surround_concrete",
         show.volume(t.surround),
         "run.surround",
-        format!(
+        worded!(
             "trench {} less channel {} x {} x ({} + {} recess)",
             show.volume(t.volume),
             at(length),
@@ -201,7 +201,7 @@ pub fn take_off<'a>(
             "patch_concrete",
             show.volume(patch),
             "run.patch",
-            format!(
+            worded!(
                 "slab {} x (cut {} x {} less trench {} x {})",
                 at(run.top.thickness),
                 at(cut_length),
@@ -217,7 +217,7 @@ pub fn take_off<'a>(
         "finish_area",
         show.area(finish),
         "run.finish",
-        format!(
+        worded!(
             "{} x {} less channel {} x {}",
             at(cut_length),
             at(cut_width),
@@ -269,12 +269,12 @@ fn lift_top<'a>(
             "saw_cut",
             show.long(saw),
             "run.saw_cut",
-            format!(
+            worded!(
                 "2 x ({} + {}){}, {} deep",
                 at(cut_length),
                 at(cut_width),
                 if run.relief_cuts.is_positive() {
-                    format!(" + {} relief cuts", at(run.relief_cuts))
+                    worded!(" + {} relief cuts", at(run.relief_cuts))
                 } else {
                     String::new()
                 },
@@ -290,14 +290,14 @@ fn lift_top<'a>(
             name,
             show.area(cut_area),
             "run.surface_removed",
-            format!("{} x {}", at(cut_length), at(cut_width)),
+            worded!("{} x {}", at(cut_length), at(cut_width)),
         ));
     } else {
         q.push(quantity(
             name,
             show.volume(removed),
             "run.surface_removed",
-            format!("{} x {} x {}", at(cut_length), at(cut_width), at(lifted)),
+            worded!("{} x {} x {}", at(cut_length), at(cut_width), at(lifted)),
         ));
     }
     // Concrete is restored by the pour itself; everything else beside the surround is made good.
@@ -325,9 +325,9 @@ fn forms(
         "form_area",
         layout.show.area(contact),
         "run.forms",
-        format!("2 x ({} + {}) x {}", at(t.length), at(t.width), at(t.depth)),
+        worded!("2 x ({} + {}) x {}", at(t.length), at(t.width), at(t.depth)),
     ));
-    let basis = format!(
+    let basis = worded!(
         "2 sides of {} and 2 ends of {}, {} high: {}; pieces by the cut list of `{}` from boards {} long",
         at(t.length),
         at(t.width),
@@ -355,9 +355,9 @@ fn bars(
     let total = t.length * bars + steel.lap * share.joints;
     measures.add_length(Measure::BarLength, total);
     let weight = bar_weight(steel.bar_number.get(), total)
-        .map(|w| format!(", {} in place", Quantity::of_base(w.base(), layout.show.weight_unit(), 1)))
+        .map(|w| worded!(", {} in place", Quantity::of_base(w.base(), layout.show.weight_unit(), 1)))
         .unwrap_or_default();
-    let basis = format!(
+    let basis = worded!(
         "{bars} bars No. {} x {} + {} laps x {}, by the cut list of `{}` from stock bars of {}{weight}",
         steel.bar_number.get(),
         at(t.length),
@@ -371,18 +371,18 @@ fn bars(
 
 /// Base under wheels, load class of the grate, slab against trench depth.
 fn checks_of(run: &Run<'_>, t: &Trench, layout: &Layout<'_>, checks: &mut Vec<Check>) {
-    let subject = || format!("run {}", run.id);
+    let subject = || worded!("run {}", run.id);
     let show = layout.show;
     if run.crossing.is_wheeled() {
         let (outcome, reason) = if run.detail.base.is_positive() {
             (
                 Outcome::Pass,
-                format!("wheels cross and the surround has a base of {}", show.length(run.detail.base)),
+                worded!("wheels cross and the surround has a base of {}", show.length(run.detail.base)),
             )
         } else {
             (
                 Outcome::Fail,
-                format!(
+                worded!(
                     "wheels cross but setting detail `{}` has no concrete below the channel",
                     run.detail.code
                 ),
@@ -395,7 +395,7 @@ fn checks_of(run: &Run<'_>, t: &Trench, layout: &Layout<'_>, checks: &mut Vec<Ch
             "slab_against_trench",
             subject(),
             Outcome::Warn,
-            format!(
+            worded!(
                 "the {} is {} thick, deeper than the trench of {}: only the trench depth is lifted",
                 run.top.kind,
                 show.length(run.top.thickness),
@@ -408,7 +408,7 @@ fn checks_of(run: &Run<'_>, t: &Trench, layout: &Layout<'_>, checks: &mut Vec<Ch
             "surround_by_engineer",
             subject(),
             Outcome::Warn,
-            format!(
+            worded!(
                 "`{}` is heavier than a car's wheels: the surround must follow the channel system's own data or a licensed engineer",
                 run.crossing
             ),

@@ -8,6 +8,7 @@ use crate::domain::layout::{Layout, Top};
 use crate::domain::lines::QuantityLine;
 use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
+use crate::units::show::worded;
 use crate::units::{Area, Volume};
 use crate::wire::book::ground::SurfaceKind;
 
@@ -50,7 +51,7 @@ pub(super) fn restore<'a>(
 ) {
     let show = layout.show;
     measures.add_area(Measure::SurfaceRestored, area);
-    let basis = format!(
+    let basis = worded!(
         "{} of {}, {} thick, beside the concrete",
         show.area(area),
         top.kind,
@@ -63,7 +64,7 @@ pub(super) fn restore<'a>(
             Some(crate::units::Dimension::Area) => Need::Area(area),
             _ => Need::Volume(area * top.thickness, Some(rule.weight_per_ft3)),
         };
-        needs.add(book, item, need, "surface.restored", &format!("{subject}: {basis}"));
+        needs.add(book, item, need, "surface.restored", format_args!("{subject}: {basis}"));
     }
     q.push(quantity("surface_restored", show.area(area), "surface.restored", basis));
 }

@@ -18,6 +18,8 @@ use rustc_hash::FxHashMap;
 pub struct PriceBook {
     doc: BookDoc,
     items: FxHashMap<Code, usize>,
+    /// Places of the offers of each item that anybody offers, in the order of the document.
+    offers: FxHashMap<Code, Vec<usize>>,
 }
 
 /// Which version of which book an answer was computed from.
@@ -42,7 +44,11 @@ impl PriceBook {
             return Err(faults);
         }
         let items = doc.items.iter().enumerate().map(|(i, item)| (item.code.clone(), i)).collect();
-        Ok(PriceBook { doc, items })
+        let mut offers: FxHashMap<Code, Vec<usize>> = FxHashMap::default();
+        for (i, offer) in doc.offers.iter().enumerate() {
+            offers.entry(offer.item.clone()).or_default().push(i);
+        }
+        Ok(PriceBook { doc, items, offers })
     }
 
     /// The document.
@@ -58,6 +64,11 @@ impl PriceBook {
     /// An item by its code.
     pub fn item(&self, code: &Code) -> Option<&Item> {
         self.items.get(code).and_then(|i| self.doc.items.get(*i))
+    }
+
+    /// Places of an item's offers among those of the document.
+    pub fn offers_of(&self, item: &str) -> &[usize] {
+        self.offers.get(item).map_or(&[], Vec::as_slice)
     }
 
     /// Every item that is a stock length, with its length: channel, grates, pipe, boards, bars.

@@ -1,40 +1,61 @@
-//! A number in decimal digits, without the formatter.
+//! Numbers in decimal digits and what stands beside them, without the formatter.
 
-/// A number in decimal digits on the stack: answers hold hundreds of them, and the formatter would cost more than the rest.
+/// Most bytes of one text: two numbers, their signs, points and units.
+const MOST: usize = 64;
+
+/// A number in decimal digits on the stack, written from its end: answers hold hundreds of them, and the formatter would
+/// cost more than the rest.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Digits {
-    buffer: [u8; 40],
+    buffer: [u8; MOST],
     start: usize,
 }
 
 impl Digits {
     /// `mantissa / 10^places`, all places written.
     pub(crate) fn new(mantissa: i64, places: u32) -> Self {
-        let mut digits = Digits { buffer: [b'0'; 40], start: 40 };
+        Self::none().and(mantissa, places)
+    }
+
+    /// Nothing yet.
+    pub(crate) const fn none() -> Self {
+        Digits { buffer: [b'0'; MOST], start: MOST }
+    }
+
+    /// `mantissa / 10^places`, all places written, before what stands there.
+    pub(crate) fn and(mut self, mantissa: i64, places: u32) -> Self {
         let mut rest = mantissa.unsigned_abs();
         let places = places.min(18);
         for _ in 0..places {
-            digits.put(b'0' + (rest % 10) as u8);
+            self.put(b'0' + (rest % 10) as u8);
             rest /= 10;
         }
         if places > 0 {
-            digits.put(b'.');
+            self.put(b'.');
         }
         loop {
-            digits.put(b'0' + (rest % 10) as u8);
+            self.put(b'0' + (rest % 10) as u8);
             rest /= 10;
             if rest == 0 {
                 break;
             }
         }
         if mantissa < 0 {
-            digits.put(b'-');
+            self.put(b'-');
         }
-        digits
+        self
+    }
+
+    /// A word before what stands there.
+    pub(crate) fn word(mut self, word: &str) -> Self {
+        for byte in word.bytes().rev() {
+            self.put(byte);
+        }
+        self
     }
 
     fn put(&mut self, byte: u8) {
-        // At most 20 digits, a point, a sign: the buffer never runs full.
+        // Two numbers of at most 20 digits, a point and a sign, and short words: the buffer never runs full.
         self.start = self.start.saturating_sub(1);
         if let Some(place) = self.buffer.get_mut(self.start) {
             *place = byte;
@@ -65,5 +86,7 @@ mod tests {
             assert_eq!(Digits::new(mantissa, places).as_str(), text);
         }
         assert_eq!(Digits::new(i64::MIN, 6).as_str(), "-9223372036854.775808");
+        assert_eq!(Digits::none().as_str(), "");
+        assert_eq!(Digits::none().word(" in").and(16, 0).word("/").and(3, 0).as_str(), "3/16 in");
     }
 }

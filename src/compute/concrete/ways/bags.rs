@@ -5,8 +5,8 @@ use super::{charge, hours_of, item_of, labor_cost, line, mixer_hire, rounded_bas
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::units::decimal::plain;
-use crate::units::show::Show;
 use crate::units::show::counted;
+use crate::units::show::{Show, worded};
 use crate::units::{Amount, Percent, Quantity, Unit, Volume};
 use crate::wire::book::Item;
 use crate::wire::book::concrete::ConcreteWay;
@@ -42,7 +42,7 @@ pub(in crate::compute::concrete) fn reckon(
     let volume = *bag_yield * count;
     let unit = if show.volume_unit() == Unit::Yd3 { Unit::Ft3 } else { Unit::L };
     let basis =
-        rounded_basis(net, waste, count, &format!("{} a bag", Quantity::volume(*bag_yield, unit)), show);
+        rounded_basis(net, waste, count, &worded!("{} a bag", Quantity::volume(*bag_yield, unit)), show);
     let (bought, mut lines) = purchase(way, item, count, basis);
     let pallets = bags_per_pallet.map_or(0, |p| (bought + p.get() - 1) / p.get());
     if let Some(each) = delivery {
@@ -50,7 +50,7 @@ pub(in crate::compute::concrete) fn reckon(
         lines.push(charge(code, "Delivery", item.category, *each, 1, "concrete.delivery", basis));
     }
     if let Some(each) = delivery_per_pallet.filter(|_| pallets > 0) {
-        let basis = format!("{} begun", counted(pallets, "pallet"));
+        let basis = worded!("{} begun", counted(pallets, "pallet"));
         let what = "Delivery of pallets";
         lines.push(charge(code, what, item.category, each, pallets, "concrete.delivery", basis));
     }
@@ -62,7 +62,7 @@ pub(in crate::compute::concrete) fn reckon(
         let limit = rules.time_limit.hours();
         let people = (hours.value() / limit.max(Decimal::new(1, 2))).ceil();
         if people > Decimal::ONE {
-            warnings.push(format!(
+            warnings.push(worded!(
                 "mixing takes {} person-hours; the mix is to be placed within {} h of mixing, so pour in parts or let \
                  {people} mix at once",
                 plain(hours.value(), 1),
@@ -103,7 +103,7 @@ fn purchase(way: &ConcreteWay, item: &Item, count: i64, basis: String) -> (i64, 
     let of = |pallets: i64, rest: i64| {
         let mut lines = Vec::new();
         if pallets > 0 {
-            let basis = format!("{basis}; {} of {per}", counted(pallets, "whole pallet"));
+            let basis = worded!("{basis}; {} of {per}", counted(pallets, "whole pallet"));
             // Under the item's code, so that the order goes to the item's supplier.
             lines.push(charge(
                 &item.code,
@@ -116,7 +116,7 @@ fn purchase(way: &ConcreteWay, item: &Item, count: i64, basis: String) -> (i64, 
             ));
         }
         if rest > 0 {
-            lines.push(singly(rest, format!("{basis}; {rest} singly")));
+            lines.push(singly(rest, worded!("{basis}; {rest} singly")));
         }
         (pallets * per + rest, lines)
     };

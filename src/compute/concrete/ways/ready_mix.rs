@@ -4,8 +4,8 @@ use super::super::WayOrder;
 use super::{charge, hours_of, in_unit, item_of, line, minutes, rounded_up, split};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
-use crate::units::show::Show;
 use crate::units::show::counted;
+use crate::units::show::{Show, worded};
 use crate::units::{Percent, Price, Quantity, Volume};
 use crate::wire::book::concrete::{ConcreteWay, ShortLoad};
 use rust_decimal::Decimal;
@@ -66,7 +66,7 @@ pub(in crate::compute::concrete) fn of_order(
             *each,
             load_count,
             "concrete.delivery",
-            format!("{} of up to {}", counted(load_count, "load"), Quantity::volume(*truck_capacity, unit)),
+            worded!("{} of up to {}", counted(load_count, "load"), Quantity::volume(*truck_capacity, unit)),
         ));
     }
     if let Some(rule) = short_load {
@@ -75,7 +75,7 @@ pub(in crate::compute::concrete) fn of_order(
             let size = Quantity::volume(*load, unit);
             let limit = Quantity::volume(*below, unit);
             if load_count > 1 {
-                warnings.push(format!(
+                warnings.push(worded!(
                     "the last load of {size} is short of {limit}: order a little more or fill up with bags"
                 ));
             }
@@ -87,7 +87,7 @@ pub(in crate::compute::concrete) fn of_order(
                     *each,
                     1,
                     "concrete.short_load",
-                    format!("a load of {size} is below {limit}"),
+                    worded!("a load of {size} is below {limit}"),
                 )),
                 ShortLoad::PerMissing { charge: each, .. } => {
                     let missing = in_unit(*below - *load, unit);
@@ -100,7 +100,7 @@ pub(in crate::compute::concrete) fn of_order(
                         unit_price: price,
                         cost: price.times(missing),
                         rule: "concrete.short_load",
-                        basis: format!("{limit} less the load of {size}"),
+                        basis: worded!("{limit} less the load of {size}"),
                     });
                 }
             }
@@ -124,7 +124,7 @@ pub(in crate::compute::concrete) fn of_order(
                 unit_price: price,
                 cost: price.times(hours.value()),
                 rule: "concrete.waiting",
-                basis: format!(
+                basis: worded!(
                     "unloading takes {} min a {unit}, {} min a load are free",
                     minutes(per_unit.seconds()),
                     minutes(free)

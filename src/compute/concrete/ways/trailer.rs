@@ -5,8 +5,8 @@ use super::{charge, hours_of, in_unit, item_of, labor_cost, line, minutes, round
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::domain::words::Category;
-use crate::units::show::Show;
 use crate::units::show::counted;
+use crate::units::show::{Show, worded};
 use crate::units::{Percent, Quantity, Volume};
 use crate::wire::book::concrete::ConcreteWay;
 
@@ -52,7 +52,7 @@ pub(super) fn reckon(
             *hire_per_trip,
             trip_count,
             "concrete.hire",
-            format!("{} of up to {}", counted(trip_count, "trip"), Quantity::volume(*capacity, item.unit)),
+            worded!("{} of up to {}", counted(trip_count, "trip"), Quantity::volume(*capacity, item.unit)),
         ),
     ];
     // Fetching is no task of the plan, so its hours are a line of their own.
@@ -64,11 +64,11 @@ pub(super) fn reckon(
         unit_price: price,
         cost: labor,
         rule: "concrete.labor",
-        basis: format!(
+        basis: worded!(
             "{} of {} min{} at the wage with burden",
             counted(trip_count, "trip"),
             minutes(trip_time.seconds()),
-            if people > 1 { format!(" x {people} people") } else { String::new() }
+            if people > 1 { worded!(" x {people} people") } else { String::new() }
         ),
     });
     Some(WayOrder {
