@@ -4,6 +4,7 @@ pub mod plan;
 #[cfg(test)]
 mod tests;
 
+use super::hire::cheapest_mix;
 use super::labor::{LaborAnswer, TaskHours};
 use super::plan::result::MachineWindow;
 use crate::domain::book::PriceBook;
@@ -237,16 +238,14 @@ pub fn hires(windows: Option<&[MachineWindow]>, labor: &LaborAnswer, book: &Pric
 
 /// The cheapest mix of a machine's periods, by its own days a week and four weeks.
 pub fn mix(machine: &Equipment, half_days: i64) -> Periods {
-    let charge = u32::try_from(half_days)
-        .ok()
-        .and_then(|n| crate::compute::hire::charge(&Terms::of(machine).rates, n).ok());
-    match charge {
-        Some(c) => Periods {
-            half_days: c.periods.half_days.into(),
-            days: c.periods.days.into(),
-            weeks: c.periods.weeks.into(),
-            four_weeks: c.periods.four_weeks.into(),
-            cost: Amount::line(c.total),
+    let found = u32::try_from(half_days).ok().and_then(|n| cheapest_mix(&Terms::of(machine).rates, n).ok());
+    match found {
+        Some((periods, total)) => Periods {
+            half_days: periods.half_days.into(),
+            days: periods.days.into(),
+            weeks: periods.weeks.into(),
+            four_weeks: periods.four_weeks.into(),
+            cost: Amount::line(total),
         },
         // beyond twenty years
         None => cheapest(half_days, machine.half_day, machine.day, machine.week, machine.four_weeks),

@@ -11,7 +11,9 @@ use crate::units::show::{Show, worded};
 use crate::units::{Amount, Quantity, Volume};
 use crate::wire::Faults;
 use crate::wire::book::concrete::ConcreteWay;
+use crate::wire::notes::ShortLastLoad;
 use serde::Serialize;
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use utoipa::ToSchema;
 
@@ -134,15 +136,18 @@ pub fn by_day(
     let all = order_with(sum(&pours), terms, book, show)?;
     let cost = |o: &ConcreteOrder| o.chosen_way().map_or(Amount::ZERO, |w| w.all_in);
     let all_together = cost(&all);
+    // A single day orders all of it.
     let mut orders: Vec<(i64, ConcreteOrder)> = Vec::new();
-    let mut answers = Vec::new();
+    let mut answers = Vec::with_capacity(days.len());
     for (day, list) in &days {
         let net = sum(list);
-        let order = if days.len() == 1 { all.clone() } else { order_with(net, terms, book, show)? };
-        answers.extend(answer(*day, list, net, &order, terms, book, show));
-        orders.push((*day, order));
+        if days.len() > 1 {
+            orders.push((*day, order_with(net, terms, book, show)?));
+        }
+        let order = orders.last().map_or(&all, |(_, order)| order);
+        answers.extend(answer(*day, list, net, order, terms, book, show));
     }
-    let as_planned = orders.iter().map(|(_, o)| cost(o)).sum();
+    let as_planned = if orders.is_empty() { all_together } else { orders.iter().map(|(_, o)| cost(o)).sum() };
     let mut alone = Vec::new();
     for pour in pours.iter().filter(|_| pours.len() > 1) {
         let order = order_with(pour.net, terms, book, show)?;
@@ -152,7 +157,7 @@ pub fn by_day(
             all_in: cost(&order),
         });
     }
-    let mut whole_job = if orders.len() > 1 { joined(all, &orders, show) } else { all };
+    let mut whole_job = if orders.is_empty() { all } else { joined(all, &orders, show) };
     if pours.len() > 1 {
         let each_alone = alone.iter().map(|a| a.all_in).sum();
         whole_job.compared = Some(PoursCompared {
@@ -183,7 +188,10 @@ fn answer(
 ) -> Option<PourDay> {
     let chosen = order.chosen_way()?;
     let way: &ConcreteWay = book.doc().concrete_ways.iter().find(|w| w.code() == chosen.code.as_str())?;
-    let as_is = ways::reckon(way, net, terms.waste, book, show)?;
+    let as_is = match terms.last_load {
+        ShortLastLoad::AsIs => Cow::Borrowed(chosen),
+        _ => Cow::Owned(ways::reckon(way, net, terms.waste, book, show)?),
+    };
     let cures = cures(way, &as_is, net, terms.waste, book, show)?;
     let picked = pick(&cures, terms.last_load);
     let limit = weather::time_limit(day, terms, book);

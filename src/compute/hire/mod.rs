@@ -12,7 +12,7 @@ mod periods;
 mod stretches;
 
 pub use own::{Own, OwnOrHire, own_or_hire};
-pub use periods::{Counts, HireCharge, Rates, charge};
+pub use periods::{Counts, HireCharge, Rates, charge, cheapest_mix};
 pub use stretches::{HirePlan, Stay, Stretch, plan};
 
 use rust_decimal::Decimal;

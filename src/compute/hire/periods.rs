@@ -97,6 +97,15 @@ pub fn charge(rates: &Rates, half_days: u32) -> Result<HireCharge, Vec<HireFault
     Ok(Charges::up_to(rates, half_days).charge(half_days))
 }
 
+/// How many of each period the cheapest mix takes and their total, as [`charge`] without its words.
+///
+/// # Errors
+/// As [`charge`].
+pub fn cheapest_mix(rates: &Rates, half_days: u32) -> Result<(Counts, Decimal), Vec<HireFault>> {
+    check(rates, half_days)?;
+    Ok(Charges::up_to(rates, half_days).mix(half_days))
+}
+
 /// The cheapest mixes for every number of half days up to a limit.
 pub(super) struct Charges {
     rates: Rates,
@@ -146,8 +155,15 @@ impl Charges {
         Decimal::from_i128_with_scale(i128::from(self.millionths(half_days)), PARTS).normalize()
     }
 
-    /// The cheapest mix for so many half days within the table.
+    /// The cheapest mix for so many half days within the table, with its working.
     pub(super) fn charge(&self, half_days: u32) -> HireCharge {
+        let (periods, total) = self.mix(half_days);
+        let basis = basis(&self.rates, half_days, &periods, total);
+        HireCharge { half_days, periods, total, basis }
+    }
+
+    /// The periods of the cheapest mix for so many half days within the table, and their total.
+    fn mix(&self, half_days: u32) -> (Counts, Decimal) {
         let mut periods = Counts::default();
         let mut n = half_days;
         let last = |n: u32| {
@@ -165,8 +181,7 @@ impl Charges {
             total += rate;
             n = n.saturating_sub(covers);
         }
-        let basis = basis(&self.rates, half_days, &periods, total);
-        HireCharge { half_days, periods, total, basis }
+        (periods, total)
     }
 }
 

@@ -100,34 +100,26 @@ fn purchase(way: &ConcreteWay, item: &Item, count: i64, basis: String) -> (i64, 
         return (count, vec![singly(count, basis)]);
     }
     let each = pallet_price.unwrap_or_else(|| item.price.times(Decimal::from(per)));
-    let of = |pallets: i64, rest: i64| {
-        let mut lines = Vec::new();
-        if pallets > 0 {
-            let basis = worded!("{basis}; {} of {per}", counted(pallets, "whole pallet"));
-            // Under the item's code, so that the order goes to the item's supplier.
-            lines.push(charge(
-                &item.code,
-                "Pallet of bags",
-                item.category,
-                each,
-                pallets,
-                "concrete.bags",
-                basis,
-            ));
-        }
-        if rest > 0 {
-            lines.push(singly(rest, worded!("{basis}; {rest} singly")));
-        }
-        (pallets * per + rest, lines)
+    let loose = (0, count);
+    let full = ((count + per - 1) / per, 0);
+    let cost = |(pallets, rest): &(i64, i64)| {
+        Amount::from_minor(each.minor().saturating_mul(*pallets)) + item.price.times(Decimal::from(*rest))
     };
-    let full = of((count + per - 1) / per, 0);
-    if whole_pallets.0 {
-        return full;
+    let bought = |(pallets, rest): &(i64, i64)| pallets * per + rest;
+    let cheapest = [loose, (count / per, count % per), full].into_iter().min_by_key(|o| (cost(o), bought(o)));
+    let (pallets, rest) = if whole_pallets.0 { full } else { cheapest.unwrap_or(loose) };
+    if (pallets, rest) == loose {
+        return (count, vec![singly(count, basis)]);
     }
-    let cost = |o: &(i64, Vec<CostLine>)| o.1.iter().map(|l| l.cost).sum::<Amount>();
-    let loose = (count, vec![singly(count, basis.clone())]);
-    [loose, of(count / per, count % per), full]
-        .into_iter()
-        .min_by_key(|o| (cost(o), o.0))
-        .unwrap_or_else(|| (count, vec![singly(count, basis)]))
+    let mut lines = Vec::with_capacity(2);
+    if pallets > 0 {
+        let basis = worded!("{basis}; {} of {per}", counted(pallets, "whole pallet"));
+        // Under the item's code, so that the order goes to the item's supplier.
+        let what = "Pallet of bags";
+        lines.push(charge(&item.code, what, item.category, each, pallets, "concrete.bags", basis));
+    }
+    if rest > 0 {
+        lines.push(singly(rest, worded!("{basis}; {rest} singly")));
+    }
+    (bought(&(pallets, rest)), lines)
 }
