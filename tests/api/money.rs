@@ -148,6 +148,14 @@ async fn a_job_from_estimate_to_the_last_invoice_line() {
     }
     let paid = ledger(&app).await.json();
     assert_eq!((&paid["paid"], &paid["unpaid"]), (&total, &json!("0.00")));
+    assert!(paid.get("warnings").is_none());
+    // Paid twice: taken as reported, and told.
+    let invoice = end["papers"].as_array().unwrap().iter().find(|p| p["kind"] == "invoice").unwrap();
+    let path = format!("/v1/invoices/{}/payments", text(invoice, "id"));
+    let again = json!({"system": "books", "reference": "R-again", "on": "2026-04-02", "amount": "1.00"});
+    app.money(&path, &again).await.ok(200);
+    let warned = ledger(&app).await.json()["warnings"].clone();
+    assert!(warned[0].as_str().unwrap().contains(": 1.00 more"), "{warned}");
     // Numbers run without a gap, though some invoices were refused.
     let numbers: Vec<String> = app
         .all(&format!("/v1/jobs/{}/invoices", app.job))

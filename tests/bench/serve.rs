@@ -1,27 +1,85 @@
 //! Requests per second of the calculators against a bare axum echo of the same bodies, over loopback, interleaved.
 //!
-//! `cargo bench --bench serve`. The echo is axum's own `Json` extractor and answer: it reads the request and writes a ready
-//! value of the same bytes as our answer, without key, quota, log, limits or any computing. Both run in this process on the
-//! same runtime and allocator; five rounds of one second each, the median ratio is printed.
+//! `cargo bench --bench serve`. Both servers are processes of their own: ours is the binary as it is shipped, the echo a plain
+//! axum program (its own `Json` extractor and answer, the system's allocator): it reads the request and writes a ready value
+//! of the same bytes as our answer, without key, quota, log, limits or any computing. Five rounds of one second each; the
+//! median ratio is printed, and what one answer takes of processor time in either process where the system tells.
 
 #![allow(missing_docs, clippy::unwrap_used, clippy::print_stdout, reason = "benchmark")]
 
 use axum::routing::post;
 use axum::{Json, Router};
-use rillcast::app::AppState;
-use rillcast::config::Config;
 use rillcast::domain::demo::NOTES;
+use std::io::{BufRead as _, BufReader};
+use std::net::SocketAddr;
+use std::process::{Child, ChildStdout, Command, Stdio};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::{Duration, Instant};
 use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
 use tokio::net::{TcpListener, TcpStream};
 
-#[global_allocator]
-static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
-
 const CONNECTIONS: usize = 16;
 const ROUNDS: usize = 5;
+/// Names the file of the answer to the process that is the echo.
+const ANSWER: &str = "RILLCAST_BENCH_ANSWER";
+
+/// A server in a process of its own, stopped when dropped.
+struct Server {
+    process: Child,
+    said: BufReader<ChildStdout>,
+}
+
+impl Server {
+    fn start(command: &mut Command) -> Self {
+        let mut process = command.stdout(Stdio::piped()).spawn().unwrap();
+        let said = BufReader::new(process.stdout.take().unwrap());
+        Self { process, said }
+    }
+
+    /// The first word after `mark` in what it prints.
+    fn word_after(&mut self, mark: &str) -> String {
+        loop {
+            let mut line = String::new();
+            assert!(self.said.read_line(&mut line).unwrap() > 0, "the server ended before it said `{mark}`");
+            if let Some((_, rest)) = line.split_once(mark) {
+                return rest.split([' ', '\'', '\n']).next().unwrap_or("").to_owned();
+            }
+        }
+    }
+
+    /// Processor time taken so far, in hundredths of a second.
+    fn ticks(&self) -> Option<u64> {
+        let stat = std::fs::read_to_string(format!("/proc/{}/stat", self.process.id())).ok()?;
+        let (_, fields) = stat.rsplit_once(") ")?;
+        let field = |n: usize| fields.split(' ').nth(n)?.parse::<u64>().ok();
+        Some(field(11)? + field(12)?)
+    }
+}
+
+impl Drop for Server {
+    fn drop(&mut self) {
+        let _ = self.process.kill();
+        let _ = self.process.wait();
+    }
+}
+
+/// The bare echo: what this program is when [`ANSWER`] names a file.
+async fn echo(answer: &str) {
+    let value: Arc<serde_json::Value> =
+        Arc::new(serde_json::from_slice(&std::fs::read(answer).unwrap()).unwrap());
+    let echo = Router::new().route(
+        "/echo",
+        post(move |Json(request): Json<serde_json::Value>| {
+            std::hint::black_box(request);
+            let value = Arc::clone(&value);
+            async move { Json(value) }
+        }),
+    );
+    let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
+    println!("echo on {} ", listener.local_addr().unwrap());
+    axum::serve(listener, echo).await.unwrap();
+}
 
 async fn exchange(stream: &mut TcpStream, request: &[u8], buffer: &mut Vec<u8>) -> Vec<u8> {
     stream.write_all(request).await.unwrap();
@@ -48,7 +106,7 @@ async fn exchange(stream: &mut TcpStream, request: &[u8], buffer: &mut Vec<u8>) 
     }
 }
 
-async fn rate(address: std::net::SocketAddr, request: &[u8]) -> f64 {
+async fn rate(address: SocketAddr, request: &[u8]) -> f64 {
     let count = Arc::new(AtomicU64::new(0));
     let started = Instant::now();
     let mut tasks = Vec::new();
@@ -79,20 +137,34 @@ fn dry() -> String {
     notes.to_string()
 }
 
+/// A round against one server: answers a second, and hundredths of a second of processor time for one answer.
+async fn round(server: &Server, address: SocketAddr, request: &[u8]) -> (f64, Option<f64>) {
+    let (before, started) = (server.ticks(), Instant::now());
+    let rate = rate(address, request).await;
+    let answers = rate * started.elapsed().as_secs_f64();
+    let taken = before.zip(server.ticks()).map(|(before, after)| (after - before) as f64 / answers);
+    (rate, taken)
+}
+
+fn median(mut values: Vec<f64>) -> f64 {
+    values.sort_by(f64::total_cmp);
+    values.get(values.len() / 2).copied().unwrap_or(f64::NAN)
+}
+
 #[tokio::main]
 async fn main() {
+    if let Ok(answer) = std::env::var(ANSWER) {
+        return echo(&answer).await;
+    }
     let folder = tempfile::tempdir().unwrap();
-    let config = Config {
-        database: folder.path().join("bench.sqlite"),
-        requests_per_minute: 0,
-        log: "off".to_owned(),
-        ..Config::default()
-    };
-    let state = AppState::open(config).await.unwrap();
-    let loaded = rillcast::demo::load(&state).await.unwrap();
-    let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
-    let ours = listener.local_addr().unwrap();
-    tokio::spawn(rillcast::app::serve(state, listener, std::future::pending()));
+    let mut ours = Server::start(
+        Command::new(env!("CARGO_BIN_EXE_rillcast"))
+            .args(["demo", "--port", "0", "--database"])
+            .arg(folder.path().join("bench.sqlite"))
+            .env("RILLCAST_REQUESTS_PER_MINUTE", "0"),
+    );
+    let address: SocketAddr = ours.word_after("http://").parse().unwrap();
+    let key = ours.word_after("Bearer ");
     for (name, path, body) in [
         (
             "estimate of the demo job, water apart",
@@ -105,41 +177,34 @@ async fn main() {
     ] {
         let request = |path: &str| {
             format!(
-                "POST {path} HTTP/1.1\r\nHost: bench\r\nAuthorization: Bearer {}\r\nContent-Type: application/json\r\n\
+                "POST {path} HTTP/1.1\r\nHost: bench\r\nAuthorization: Bearer {key}\r\nContent-Type: application/json\r\n\
                  Content-Length: {}\r\n\r\n{body}",
-                loaded.key,
                 body.len()
             )
             .into_bytes()
         };
-        let mut stream = TcpStream::connect(ours).await.unwrap();
+        let mut stream = TcpStream::connect(address).await.unwrap();
         let answer = exchange(&mut stream, &request(path), &mut Vec::new()).await;
-        let value: Arc<serde_json::Value> = Arc::new(serde_json::from_slice(&answer).unwrap());
-        let echo = Router::new().route(
-            "/echo",
-            post(move |Json(request): Json<serde_json::Value>| {
-                std::hint::black_box(request);
-                let value = Arc::clone(&value);
-                async move { Json(value) }
-            }),
-        );
-        let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
-        let bare = listener.local_addr().unwrap();
-        let server = tokio::spawn(async move { axum::serve(listener, echo).await });
-        let mut ratios = Vec::new();
+        let file = folder.path().join("answer.json");
+        std::fs::write(&file, &answer).unwrap();
+        let mut bare = Server::start(Command::new(std::env::current_exe().unwrap()).env(ANSWER, &file));
+        let echo: SocketAddr = bare.word_after("echo on ").parse().unwrap();
+        let (mut ratios, mut shares) = (Vec::new(), Vec::new());
         let (mut last_ours, mut last_bare) = (0.0, 0.0);
         for _ in 0..ROUNDS {
-            last_bare = rate(bare, &request("/echo")).await;
-            last_ours = rate(ours, &request(path)).await;
-            ratios.push(last_ours / last_bare);
+            let (bare_rate, bare_taken) = round(&bare, echo, &request("/echo")).await;
+            let (our_rate, our_taken) = round(&ours, address, &request(path)).await;
+            ratios.push(our_rate / bare_rate);
+            shares.extend(bare_taken.zip(our_taken).map(|(bare, ours)| bare / ours));
+            (last_ours, last_bare) = (our_rate, bare_rate);
         }
-        ratios.sort_by(f64::total_cmp);
         println!(
-            "{name}: {} B in, {} B out; {last_ours:.0}/s against {last_bare:.0}/s of the echo; median ratio {:.2}",
+            "{name}: {} B in, {} B out; {last_ours:.0}/s against {last_bare:.0}/s of the echo; median ratio {:.2}, by processor \
+             time {:.2}",
             body.len(),
             answer.len(),
-            ratios[ROUNDS / 2]
+            median(ratios),
+            median(shares)
         );
-        server.abort();
     }
 }

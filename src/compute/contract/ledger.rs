@@ -130,8 +130,11 @@ pub struct Ledger {
     pub retained: Amount,
     /// Paid.
     pub paid: Amount,
-    /// Asked for and not paid.
+    /// Asked for and not paid; negative when more is paid than is asked for.
     pub unpaid: Amount,
+    /// What the office should look into.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub warnings: Vec<String>,
     /// The sum that must hold, in figures.
     pub basis: String,
     /// The parts of the contract.
@@ -215,6 +218,7 @@ pub fn ledger(inputs: LedgerInputs<'_>) -> Ledger {
         retained,
         paid,
         unpaid: invoiced - paid,
+        warnings: warnings(invoiced, paid, contract.total, open.total),
         basis: format!(
             "contract {} = quote {} + changes {} = invoiced {invoiced} + retained {retained} + open {}",
             contract.total, quoted.total, changes.total, open.total
@@ -235,6 +239,25 @@ pub fn ledger(inputs: LedgerInputs<'_>) -> Ledger {
         papers,
         last_payment_on,
     }
+}
+
+/// More paid than asked for, more billed than agreed.
+fn warnings(invoiced: Amount, paid: Amount, contract: Amount, open: Amount) -> Vec<String> {
+    let mut warnings = Vec::new();
+    if paid > invoiced {
+        warnings.push(format!(
+            "{paid} are paid and {invoiced} are asked for: {} more, to be given back (a payment below zero) or set against \
+             the next invoice",
+            paid - invoiced
+        ));
+    }
+    if open < Amount::ZERO {
+        warnings.push(format!(
+            "{} more are billed than the contract of {contract} holds: a change order or a credit note is missing",
+            Amount::ZERO - open
+        ));
+    }
+    warnings
 }
 
 fn line(position: &LinePosition) -> LedgerLine {
