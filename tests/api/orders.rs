@@ -109,6 +109,11 @@ async fn bad_input_is_named_with_what_would_fix_it() {
         ("purchase-plan", json!({"needs": [{"item": "no-such", "quantity": "1"}]}), "#/needs/0/item"),
         (
             "purchase-plan",
+            json!({"needs": [{"item": "grate-screw", "quantity": "1"}, {"item": "grate-screw", "quantity": "2"}]}),
+            "#/needs/1/item",
+        ),
+        (
+            "purchase-plan",
             json!({"needs": [{"item": "pipe-4-sewer-10ft", "quantity": "1"}], "order_on": "2027-01-01", "needed_by": "2027-01-01"}),
             "#/needs/0/item",
         ),

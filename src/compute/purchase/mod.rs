@@ -82,6 +82,8 @@ impl<'b> Market<'b> {
                 places.extend(self.book.offers_of(item).iter().map(|place| (*place, *unit)));
             }
             places.sort_unstable_by_key(|(place, _)| *place);
+            // something wanted twice is refused for itself, not for its offers
+            places.dedup_by_key(|(place, _)| *place);
         } else {
             let units: FxHashMap<&str, Unit> = wanted.iter().map(|(item, _, unit)| (*item, *unit)).collect();
             let unit = |o: &SupplierOffer| units.get(o.item.as_str()).copied();
