@@ -4,7 +4,7 @@
 
 use super::exact::div_round;
 use super::quantity::Digits;
-use rust_decimal::Decimal;
+use rust_decimal::{Decimal, RoundingStrategy};
 use std::fmt;
 
 /// The decimal `mantissa / 10^scale` without trailing zeros; `None` beyond what a decimal holds.
@@ -99,6 +99,28 @@ pub fn plain(value: Decimal, places: u32) -> Plain {
                 _ => Plain::Large(rounded),
             }
         }
+    }
+}
+
+/// A decimal rounded half away from zero to `places`, without trailing zeros.
+///
+/// ```
+/// use rillcast::units::decimal::half_up;
+/// use rust_decimal::Decimal;
+/// assert_eq!(half_up(Decimal::new(12_3450, 4), 2).to_string(), "12.35");
+/// assert_eq!(half_up(Decimal::new(-15, 1), 0).to_string(), "-2");
+/// assert_eq!(half_up(Decimal::new(700, 2), 4).to_string(), "7");
+/// ```
+pub fn half_up(value: Decimal, places: u32) -> Plain {
+    let places = places.min(value.scale());
+    match in_parts(value, places).map(i64::try_from) {
+        Some(Ok(parts)) => {
+            let (mantissa, scale) = trim(parts, places);
+            Plain::Small(mantissa, scale)
+        }
+        _ => Plain::Large(
+            value.round_dp_with_strategy(places, RoundingStrategy::MidpointAwayFromZero).normalize(),
+        ),
     }
 }
 

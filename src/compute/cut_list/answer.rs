@@ -3,11 +3,11 @@
 use super::{CutLists, List, Part};
 use crate::compute::cutting::{self, CutPlan, Name, Problem, Source};
 use crate::compute::exact::{Nm, micros};
-use crate::units::decimal::whole;
+use crate::units::decimal::{half_up, whole};
 use crate::units::show::{Show, counted, worded};
 use crate::units::{Amount, Length, Percent, Price, Quantity};
 use crate::wire_enum;
-use rust_decimal::{Decimal, RoundingStrategy};
+use rust_decimal::Decimal;
 use serde::{Serialize, Serializer};
 use smallvec::SmallVec;
 use std::fmt;
@@ -297,7 +297,7 @@ pub(crate) fn write(plan: &CutPlan, problem: &Problem, about: &About<'_>, show: 
 /// The sum of a plan in the units of the job.
 fn words(plan: &CutPlan, problem: &Problem, show: Show) -> String {
     let t = &plan.totals;
-    let each = |d: Decimal| d.round_dp_with_strategy(4, RoundingStrategy::MidpointAwayFromZero).normalize();
+    let each = |d: Decimal| half_up(d, 4);
     worded!(
         "{}, {} in all, {} + {} ({} less {}) x {} + {} x {} = {}; {} left over",
         counted(t.stock_pieces, "stock piece"),

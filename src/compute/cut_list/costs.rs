@@ -4,6 +4,7 @@ use crate::compute::labor::{hour_with_burden, rate::measures_of};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::words::{Measure, Task};
+use crate::units::decimal::{Plain, half_up};
 use crate::units::show::worded;
 use crate::units::{Dimension, Unit};
 use crate::wire::Code;
@@ -54,8 +55,8 @@ impl Worth {
     }
 }
 
-fn shown(cost: Decimal) -> Decimal {
-    cost.round_dp_with_strategy(4, RoundingStrategy::MidpointAwayFromZero).normalize()
+fn shown(cost: Decimal) -> Plain {
+    half_up(cost, 4)
 }
 
 /// What one more piece of a measure costs.

@@ -6,6 +6,7 @@ use super::least_cut;
 use super::menu::Menu;
 use super::model::Model;
 use super::support;
+use smallvec::{SmallVec, smallvec};
 
 /// A cost no plan reaches.
 pub(super) const NEVER: i64 = i64::MAX / 4;
@@ -68,7 +69,7 @@ impl Group {
     /// A group with its cost worked out from its pieces; stock that gives no piece is dropped.
     pub(super) fn new(m: &Model, legs: Vec<usize>, stock: &[usize], cuts: &[Cut]) -> Self {
         // length and pieces taken of each stock piece, and its position among those used
-        let mut used = vec![(0_i64, 0_usize, 0_usize); stock.len()];
+        let mut used: SmallVec<[(i64, usize, usize); 8]> = smallvec![(0, 0, 0); stock.len()];
         for c in cuts {
             if let Some(u) = used.get_mut(c.stock) {
                 u.0 += c.len;

@@ -7,6 +7,7 @@ use super::component::{Cut, Group};
 use super::fault::CuttingFault;
 use super::model::{Model, UNLIMITED, len_i64};
 use crate::compute::exact::Nm;
+use smallvec::{SmallVec, smallvec};
 use std::ops::Range;
 
 /// Legs of one length that are made alike.
@@ -61,15 +62,18 @@ pub(super) fn leg(m: &Model, len: i64, left: &mut [u32]) -> Option<Group> {
             *n = n.checked_sub(1)?;
         }
     }
-    let cuts: Vec<Cut> = lens.iter().enumerate().map(|(stock, &len)| Cut { leg: 0, stock, len }).collect();
+    let cuts: Made<Cut> = lens.iter().enumerate().map(|(stock, &len)| Cut { leg: 0, stock, len }).collect();
     Some(Group::new(m, vec![0], &stock, &cuts))
 }
 
+/// What one leg is made of: mostly a few pieces.
+type Made<T> = SmallVec<[T; 8]>;
+
 /// Longest stock lengths first, the last piece from the cheapest that holds it.
-fn pick(m: &Model, len: i64, left: &[u32], usable: impl Fn(u32) -> bool) -> Option<(Vec<usize>, Vec<i64>)> {
+fn pick(m: &Model, len: i64, left: &[u32], usable: impl Fn(u32) -> bool) -> Option<(Made<usize>, Made<i64>)> {
     // kinds are sorted longest first
-    let mut have: Vec<u32> = left.iter().map(|&n| if usable(n) { n } else { 0 }).collect();
-    let (mut stock, mut lens) = (Vec::new(), Vec::new());
+    let mut have: Made<u32> = left.iter().map(|&n| if usable(n) { n } else { 0 }).collect();
+    let (mut stock, mut lens): (Made<usize>, Made<i64>) = (smallvec![], smallvec![]);
     let mut open = len;
     loop {
         let kinds = m.kinds.iter().enumerate().zip(&have).filter(|(_, n)| **n > 0).map(|(kind, _)| kind);

@@ -233,13 +233,22 @@ fn check_figures(plan: &CutPlan, problem: &Problem, faults: &mut Vec<PlanFault>)
     let left: i128 = plan.stock.iter().map(|s| i128::from(s.left.0)).sum();
     let saving = plan.simple.as_ref().map(|s| s.total - total);
     let gap = total - plan.lower_bound;
-    let figures = [
-        ("stock pieces", Decimal::from(t.stock_pieces), Decimal::from(plan.stock.len())),
-        ("pieces", Decimal::from(t.pieces), Decimal::from(pieces)),
-        ("joints", Decimal::from(t.joints), Decimal::from(joints)),
-        ("cuts", Decimal::from(t.cuts), Decimal::from(cuts)),
-        ("stock length", Decimal::from(t.stock_length.0), Decimal::from(length)),
-        ("left", Decimal::from(t.left.0), Decimal::from(left)),
+    let counts = [
+        ("stock pieces", t.stock_pieces as i128, plan.stock.len() as i128),
+        ("pieces", t.pieces as i128, pieces as i128),
+        ("joints", t.joints as i128, joints as i128),
+        ("cuts", t.cuts as i128, cuts as i128),
+        ("stock length", i128::from(t.stock_length.0), length),
+        ("left", i128::from(t.left.0), left),
+        ("proven", i128::from(plan.proven), i128::from(gap.is_zero())),
+    ];
+    for (figure, stated, drawn) in counts {
+        if stated != drawn {
+            let (stated, drawn) = (Decimal::from(stated), Decimal::from(drawn));
+            faults.push(PlanFault::Figure { figure, stated, drawn });
+        }
+    }
+    let amounts = [
         ("stock cost", t.stock_cost, from_micros(stock_cost)),
         ("joint cost", t.joint_cost, from_micros(joint_cost)),
         ("cut cost", t.cut_cost, from_micros(cut_cost)),
@@ -247,9 +256,8 @@ fn check_figures(plan: &CutPlan, problem: &Problem, faults: &mut Vec<PlanFault>)
         ("saving", plan.saving.unwrap_or_default(), saving.unwrap_or_default()),
         ("gap", plan.gap, gap),
         ("gap below zero", plan.gap.min(Decimal::ZERO), Decimal::ZERO),
-        ("proven", Decimal::from(u8::from(plan.proven)), Decimal::from(u8::from(gap.is_zero()))),
     ];
-    for (figure, stated, drawn) in figures {
+    for (figure, stated, drawn) in amounts {
         if stated != drawn {
             faults.push(PlanFault::Figure { figure, stated, drawn });
         }
