@@ -59,6 +59,6 @@ pub fn add<'a>(measures: &Measures, book: &'a PriceBook, needs: &mut Needs<'a>, 
             whole(coverage),
             rule.coverage_unit
         );
-        needs.add(book, &rule.item, Need::Units(units), "consumables.coverage", format_args!("{basis}"));
+        needs.add(book, &rule.item, Need::Units(units), "consumables.coverage", &basis);
     }
 }

@@ -60,7 +60,7 @@ impl<'a> Needs<'a> {
         item: &'a Code,
         need: Need,
         rule: &'static str,
-        basis: fmt::Arguments<'_>,
+        basis: impl fmt::Display,
     ) {
         let Some(facts) = book.item(item) else {
             self.problem(item, "the price book has no item of this code");

@@ -65,13 +65,7 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
     consumables::add(&measures, book, &mut taken.needs, &mut checks);
     for extra in layout.extras {
         let note = extra.note.as_ref().map_or("added by hand", |n| n.as_str());
-        taken.needs.add(
-            book,
-            &extra.item,
-            Need::Units(extra.quantity.number()),
-            "extra",
-            format_args!("{note}"),
-        );
+        taken.needs.add(book, &extra.item, Need::Units(extra.quantity.number()), "extra", note);
     }
     checks.append(&mut taken.needs.problems);
 

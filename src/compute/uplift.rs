@@ -23,7 +23,7 @@ pub(super) fn checks(layout: &Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook)
             if held >= lift.base() { (Outcome::Pass, "hold") } else { (Outcome::Warn, "do not hold") };
         out.push(takeoff::check(
             "uplift",
-            worded!("run {}", run.id),
+            format!("run {}", run.id),
             outcome,
             worded!(
                 "the empty channel displaces {} and is pushed up with {}; {count} hangers of {} {word} it{}",

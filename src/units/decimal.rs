@@ -47,15 +47,20 @@ pub(crate) fn trim(mut mantissa: i64, mut scale: u32) -> (i64, u32) {
 /// ```
 pub fn in_parts(value: Decimal, digits: u32) -> Option<i128> {
     let (mantissa, scale) = (value.mantissa(), value.scale());
-    // Most amounts fit 64 bits, where the machine multiplies and divides faster.
-    let small = |power: u32| Some((i64::try_from(mantissa).ok()?, 10_i64.checked_pow(power)?));
     match scale.checked_sub(digits) {
         Some(0) => Some(mantissa),
         Some(more) => Some(div_round(mantissa, 10_i128.checked_pow(more)?)),
-        None => match small(digits - scale).and_then(|(mantissa, power)| mantissa.checked_mul(power)) {
-            Some(parts) => Some(i128::from(parts)),
-            None => mantissa.checked_mul(10_i128.checked_pow(digits - scale)?),
-        },
+        None => shifted(mantissa, digits - scale),
+    }
+}
+
+/// `number x 10^places`; `None` beyond 128 bits.
+pub(crate) fn shifted(number: i128, places: u32) -> Option<i128> {
+    // Most numbers fit 64 bits, where the machine multiplies faster.
+    let small = i64::try_from(number).ok().zip(10_i64.checked_pow(places));
+    match small.and_then(|(number, power)| number.checked_mul(power)) {
+        Some(product) => Some(i128::from(product)),
+        None => number.checked_mul(10_i128.checked_pow(places)?),
     }
 }
 

@@ -72,10 +72,8 @@ impl Quantity {
     /// A base-unit value (see [`Unit::factor`]) in `unit`, with at most `places` decimals.
     pub fn of_base(base: i128, unit: Unit, places: u8) -> Self {
         let factor = unit.factor().unwrap_or(1);
-        let parts = 10_i64.pow(u32::from(places));
-        // Most values fit 64 bits, where the machine multiplies faster.
-        let small = i64::try_from(base).ok().and_then(|b| b.checked_mul(parts));
-        let scaled = small.map_or_else(|| base.saturating_mul(i128::from(parts)), i128::from);
+        let most = if base < 0 { i128::MIN } else { i128::MAX };
+        let scaled = super::decimal::shifted(base, u32::from(places)).unwrap_or(most);
         let mantissa = i64::try_from(div_round(scaled, factor)).unwrap_or(i64::MAX);
         Self::trimmed(mantissa, places, unit)
     }

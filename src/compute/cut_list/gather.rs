@@ -165,8 +165,7 @@ impl<'a> Gather<'a, '_> {
     /// fits no length.
     fn price(&self, item: &Code, length: Length) -> Decimal {
         let Some(facts) = self.book.item(item) else { return Decimal::ZERO };
-        let places = self.book.offers_of(item.as_str()).iter();
-        let offers = places.filter_map(|place| self.book.doc().offers.get(*place));
+        let offers = self.book.offers_of(item);
         let market = Market::of(self.book);
         let offered = offers.map(|o| o.pack.map_or(market.price(o), |p| market.price(o) / p.number()));
         let price = offered.min().unwrap_or(facts.price.decimal());

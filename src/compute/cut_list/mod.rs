@@ -131,7 +131,7 @@ impl<'a> CutLists<'a> {
                     words.push_str("; ");
                     words.push_str(&lumber);
                 }
-                needs.add(book, item, need, list.rule(), format_args!("{words}"));
+                needs.add(book, item, need, list.rule(), &words);
             }
         }
     }
@@ -185,10 +185,10 @@ fn solve(list: &mut List<'_>, layout: &Layout<'_>, checks: &mut Vec<Check>) {
             if let Some((leg, reason)) = of_leg(fault, list, layout) {
                 let owner = list.owners.get(leg).map_or("", |o| o.as_str());
                 let what = if list.part == Part::Pipe { "line" } else { "run" };
-                checks.push(check("least_piece", worded!("{what} {owner}"), Outcome::Fail, reason));
+                checks.push(check("least_piece", format!("{what} {owner}"), Outcome::Fail, reason));
                 left_out.push(leg);
             } else {
-                let subject = worded!("{} {}", list.part, list.code);
+                let subject = format!("{} {}", list.part, list.code);
                 checks.push(check("cut_list", subject, Outcome::Fail, fault.to_string()));
             }
         }

@@ -62,18 +62,23 @@ pub(super) fn leg(m: &Model, len: i64, left: &mut [u32]) -> Option<Group> {
             *n = n.checked_sub(1)?;
         }
     }
-    let cuts: Made<Cut> = lens.iter().enumerate().map(|(stock, &len)| Cut { leg: 0, stock, len }).collect();
+    let cuts: Short<Cut> = lens.iter().enumerate().map(|(stock, &len)| Cut { leg: 0, stock, len }).collect();
     Some(Group::new(m, vec![0], &stock, &cuts))
 }
 
-/// What one leg is made of: mostly a few pieces.
-type Made<T> = SmallVec<[T; 8]>;
+/// A list of mostly a few: pieces of a leg, stock on offer.
+type Short<T> = SmallVec<[T; 8]>;
 
 /// Longest stock lengths first, the last piece from the cheapest that holds it.
-fn pick(m: &Model, len: i64, left: &[u32], usable: impl Fn(u32) -> bool) -> Option<(Made<usize>, Made<i64>)> {
+fn pick(
+    m: &Model,
+    len: i64,
+    left: &[u32],
+    usable: impl Fn(u32) -> bool,
+) -> Option<(Short<usize>, Short<i64>)> {
     // kinds are sorted longest first
-    let mut have: Made<u32> = left.iter().map(|&n| if usable(n) { n } else { 0 }).collect();
-    let (mut stock, mut lens): (Made<usize>, Made<i64>) = (smallvec![], smallvec![]);
+    let mut have: Short<u32> = left.iter().map(|&n| if usable(n) { n } else { 0 }).collect();
+    let (mut stock, mut lens): (Short<usize>, Short<i64>) = (smallvec![], smallvec![]);
     let mut open = len;
     loop {
         let kinds = m.kinds.iter().enumerate().zip(&have).filter(|(_, n)| **n > 0).map(|(kind, _)| kind);

@@ -242,12 +242,6 @@ fn check_figures(plan: &CutPlan, problem: &Problem, faults: &mut Vec<PlanFault>)
         ("left", i128::from(t.left.0), left),
         ("proven", i128::from(plan.proven), i128::from(gap.is_zero())),
     ];
-    for (figure, stated, drawn) in counts {
-        if stated != drawn {
-            let (stated, drawn) = (Decimal::from(stated), Decimal::from(drawn));
-            faults.push(PlanFault::Figure { figure, stated, drawn });
-        }
-    }
     let amounts = [
         ("stock cost", t.stock_cost, from_micros(stock_cost)),
         ("joint cost", t.joint_cost, from_micros(joint_cost)),
@@ -257,11 +251,14 @@ fn check_figures(plan: &CutPlan, problem: &Problem, faults: &mut Vec<PlanFault>)
         ("gap", plan.gap, gap),
         ("gap below zero", plan.gap.min(Decimal::ZERO), Decimal::ZERO),
     ];
-    for (figure, stated, drawn) in amounts {
-        if stated != drawn {
-            faults.push(PlanFault::Figure { figure, stated, drawn });
-        }
-    }
+    let counts = counts.into_iter().filter(|(_, stated, drawn)| stated != drawn);
+    let counts = counts.map(|(figure, stated, drawn)| (figure, Decimal::from(stated), Decimal::from(drawn)));
+    let amounts = amounts.into_iter().filter(|(_, stated, drawn)| stated != drawn);
+    faults.extend(counts.chain(amounts).map(|(figure, stated, drawn)| PlanFault::Figure {
+        figure,
+        stated,
+        drawn,
+    }));
 }
 
 fn check_offcuts(plan: &CutPlan, problem: &Problem, faults: &mut Vec<PlanFault>) {

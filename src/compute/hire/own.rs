@@ -65,7 +65,7 @@ pub fn own_or_hire(rates: &Rates, own: &Own, days: u32, horizon: u32) -> Result<
     {
         if value.is_sign_negative() && !value.is_zero() || value > Decimal::from(1_000_000_000) {
             let rule = "0 or more, at most 1 000 000 000";
-            faults.push(HireFault::Amount { field: worded!("own.{field}"), value, rule });
+            faults.push(HireFault::Amount { field: format!("own.{field}"), value, rule });
         }
     }
     if horizon > 3_650 {

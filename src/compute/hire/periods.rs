@@ -1,7 +1,7 @@
 //! The cheapest mix of hire periods.
 
 use super::HireFault;
-use crate::units::decimal::in_parts;
+use crate::compute::exact::{from_micros, micros};
 use crate::units::show::worded;
 use rust_decimal::Decimal;
 
@@ -110,16 +110,14 @@ pub fn cheapest_mix(rates: &Rates, half_days: u32) -> Result<(Counts, Decimal), 
 pub(super) struct Charges {
     rates: Rates,
     options: Vec<(u32, Decimal, Period)>,
-    /// Least total in parts, fewest periods, and the option taken last, for each number of half days.
+    /// Least total in millionths, fewest periods, and the option taken last, for each number of half days.
     best: Vec<(u64, u32, Option<u8>)>,
 }
 
-/// Money is compared in whole millionths: far below the least coin, and twenty years at the dearest rate fit 64 bits.
-const PARTS: u32 = 6;
-
-/// An amount in whole millionths.
+/// An amount in whole millionths, by which money is compared: far below the least coin, and twenty years at the dearest rate
+/// fit 64 bits.
 pub(super) fn in_millionths(amount: Decimal) -> u64 {
-    in_parts(amount, PARTS).and_then(|parts| u64::try_from(parts).ok()).unwrap_or(0)
+    micros(amount).and_then(|parts| u64::try_from(parts).ok()).unwrap_or(0)
 }
 
 impl Charges {
@@ -152,7 +150,7 @@ impl Charges {
 
     /// Least total for so many half days within the table.
     pub(super) fn total(&self, half_days: u32) -> Decimal {
-        Decimal::from_i128_with_scale(i128::from(self.millionths(half_days)), PARTS).normalize()
+        from_micros(i128::from(self.millionths(half_days)))
     }
 
     /// The cheapest mix for so many half days within the table, with its working.
@@ -215,12 +213,12 @@ pub(super) fn check(r: &Rates, half_days: u32) -> Result<(), Vec<HireFault>> {
         let Some(value) = rate else { continue };
         if value.is_sign_negative() && !value.is_zero() || value > Decimal::from(1_000_000_000) {
             let rule = "0 or more, at most 1 000 000 000";
-            faults.push(HireFault::Amount { field: worded!("rates.{name}"), value, rule });
+            faults.push(HireFault::Amount { field: format!("rates.{name}"), value, rule });
         }
     }
     for (name, days) in [("days_per_week", r.days_per_week), ("days_per_four_weeks", r.days_per_four_weeks)] {
         if days == 0 || days > 31 {
-            let (field, value) = (worded!("rates.{name}"), Decimal::from(days));
+            let (field, value) = (format!("rates.{name}"), Decimal::from(days));
             faults.push(HireFault::Amount { field, value, rule: "1 to 31 days" });
         }
     }

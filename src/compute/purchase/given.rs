@@ -19,11 +19,8 @@ pub(crate) fn given(r: &PurchaseRequest, book: &PriceBook) -> Result<PurchasePla
         );
     }
     let own = !r.offers.is_empty();
-    let market = if own {
-        Market { suppliers: &r.suppliers, offers: &r.offers, book, of_book: false }
-    } else {
-        Market::of(book)
-    };
+    let market =
+        if own { Market { suppliers: &r.suppliers, offers: &r.offers, book } } else { Market::of(book) };
     for (i, offer) in r.offers.iter().enumerate().filter(|(_, o)| o.price.is_none()) {
         if book.item(&offer.item).is_none() {
             let offers = At::ROOT.member("offers");

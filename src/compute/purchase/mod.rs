@@ -64,32 +64,12 @@ pub(crate) struct Market<'b> {
     pub(crate) suppliers: &'b [Supplier],
     pub(crate) offers: &'b [SupplierOffer],
     pub(crate) book: &'b PriceBook,
-    /// Whether the offers are those of the book.
-    pub(crate) of_book: bool,
 }
 
 impl<'b> Market<'b> {
     /// That of a price book.
     pub(crate) fn of(book: &'b PriceBook) -> Self {
-        Self { suppliers: &book.doc().suppliers, offers: &book.doc().offers, book, of_book: true }
-    }
-
-    /// The offers of what is wanted with its unit, in the order of the market.
-    fn offers(&self, wanted: &[Wanted<'_>]) -> Vec<(&'b SupplierOffer, Unit)> {
-        let mut places: Vec<(usize, Unit)> = Vec::with_capacity(3 * wanted.len());
-        if self.of_book {
-            for (item, _, unit) in wanted {
-                places.extend(self.book.offers_of(item).iter().map(|place| (*place, *unit)));
-            }
-            places.sort_unstable_by_key(|(place, _)| *place);
-            // something wanted twice is refused for itself, not for its offers
-            places.dedup_by_key(|(place, _)| *place);
-        } else {
-            let units: FxHashMap<&str, Unit> = wanted.iter().map(|(item, _, unit)| (*item, *unit)).collect();
-            let unit = |o: &SupplierOffer| units.get(o.item.as_str()).copied();
-            places.extend(self.offers.iter().enumerate().filter_map(|(place, o)| Some((place, unit(o)?))));
-        }
-        places.into_iter().filter_map(|(place, unit)| Some((self.offers.get(place)?, unit))).collect()
+        Self { suppliers: &book.doc().suppliers, offers: &book.doc().offers, book }
     }
 
     /// Price of one pack: the offer's, else the item's own times the pack.
@@ -146,7 +126,7 @@ pub fn buy<'n, 'a>(
     terms: Terms,
     checks: &mut Vec<Check>,
 ) -> Bought<'n, 'a> {
-    let offered = |n: &&Gathered<'_>| !book.offers_of(n.code.as_str()).is_empty() && !n.units.is_zero();
+    let offered = |n: &&Gathered<'_>| book.offers_of(n.code).next().is_some() && !n.units.is_zero();
     let mut wanted: Vec<&Gathered<'_>> = needs.gathered().filter(offered).collect();
     let found = solve(&mut wanted, book, terms, checks);
     let Some((asked, plan)) = found else {
@@ -246,12 +226,16 @@ pub(crate) fn request<'b>(wanted: &[Wanted<'b>], market: Market<'b>, terms: Term
             free_from: s.free_delivery_from.map(|d| d.decimal()),
         });
     }
-    let offers = market.offers(wanted);
-    request.offers.extend(offers.iter().map(|(o, needed)| {
-        let unit = o.unit.or_else(|| market.unit(&o.item)).unwrap_or(*needed);
-        offer(o, unit, market.price(o), terms.order_on.is_some())
-    }));
-    Asked { request, offers: offers.into_iter().map(|(o, _)| o).collect() }
+    let units: FxHashMap<&str, Unit> = wanted.iter().map(|(item, _, unit)| (*item, *unit)).collect();
+    let mut offers = Vec::new();
+    for o in market.offers {
+        if let Some(needed) = units.get(o.item.as_str()) {
+            let unit = o.unit.or_else(|| market.unit(&o.item)).unwrap_or(*needed);
+            request.offers.push(offer(o, unit, market.price(o), terms.order_on.is_some()));
+            offers.push(o);
+        }
+    }
+    Asked { request, offers }
 }
 
 fn offer(o: &SupplierOffer, unit: Unit, price: Decimal, dated: bool) -> buying::Offer<'_> {

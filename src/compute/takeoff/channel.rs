@@ -120,7 +120,7 @@ fn fittings<'a>(
     for (count, fitting, name) in [(run.corners, run.corner, "corners"), (run.tees, run.tee, "tees")] {
         if let Some(fitting) = fitting.filter(|_| count > 0) {
             let basis = worded!("run {}: {count} in the legs", run.id);
-            needs.add(book, &fitting.item, Need::Pieces(count), "run.fittings", format_args!("{basis}"));
+            needs.add(book, &fitting.item, Need::Pieces(count), "run.fittings", &basis);
             q.push(quantity(name, Quantity::pieces(count), "run.fittings", basis));
         }
     }
@@ -196,7 +196,7 @@ fn grates<'a>(
 
 /// The grate's class against what crosses.
 fn load_class(run: &Run<'_>, book: &PriceBook, checks: &mut Vec<Check>) {
-    let subject = worded!("run {}", run.id);
+    let subject = format!("run {}", run.id);
     let Some(class) = run.grate.load_class else {
         checks.push(check(
             "load_class",

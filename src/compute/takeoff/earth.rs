@@ -135,7 +135,7 @@ impl Earth {
             if let Some(item) = &rule.disposal_item {
                 fee(item, loose, weight, book, haul, needs, &basis);
             }
-            q.push(quantity(worded!("rubble_{kind}"), show.volume(loose), "earth.rubble", basis));
+            q.push(quantity(format!("rubble_{kind}"), show.volume(loose), "earth.rubble", basis));
             loose_all += loose;
             weight_all += weight.base();
         }
@@ -151,7 +151,7 @@ impl Earth {
                 loads(loose_all, Mass::from_base(weight_all), haul.truck_volume, haul.truck_payload, show);
             measures.add_count(Measure::HaulLoads, loads);
             if let Some(item) = &haul.haul_item {
-                needs.add(book, item, Need::Pieces(loads), "earth.loads", format_args!("{basis}"));
+                needs.add(book, item, Need::Pieces(loads), "earth.loads", &basis);
             }
             q.push(quantity("haul_loads", Quantity::pieces(loads), "earth.loads", basis));
             trips(loads, haul, layout, book, needs, &mut q);
@@ -224,7 +224,7 @@ fn trips<'a>(
     ));
     let basis = worded!("{} of {}", counted(loads, "trip"), minutes(trip.one));
     if let Some(item) = &haul.truck_hour_item {
-        needs.add(book, item, Need::Units(hours(trip.all).value()), "earth.trip", format_args!("{basis}"));
+        needs.add(book, item, Need::Units(hours(trip.all).value()), "earth.trip", &basis);
     }
     q.push(quantity("haul_truck_hours", hours(trip.all), "earth.trip", basis));
     q.push(quantity(
@@ -274,7 +274,7 @@ fn fee<'a>(
         }
         _ => Need::Volume(loose, None),
     };
-    needs.add(book, item, need, "earth.disposal", format_args!("{basis}"));
+    needs.add(book, item, need, "earth.disposal", basis);
 }
 
 /// Weight of a volume.

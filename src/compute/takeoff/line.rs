@@ -245,7 +245,7 @@ fn width(line: &Line<'_>, rules: &LineRules, layout: &Layout<'_>, checks: &mut V
     if set < line.pipe.outside_diameter {
         checks.push(check(
             "trench_width",
-            worded!("line {}", line.id),
+            format!("line {}", line.id),
             Outcome::Fail,
             worded!(
                 "a trench of {} does not take a pipe of {}",
@@ -256,7 +256,7 @@ fn width(line: &Line<'_>, rules: &LineRules, layout: &Layout<'_>, checks: &mut V
     } else if set < least {
         checks.push(check(
             "trench_width",
-            worded!("line {}", line.id),
+            format!("line {}", line.id),
             Outcome::Warn,
             worded!(
                 "{} is narrower than {} (ASTM D2321): the fill beside the pipe can hardly be compacted",
@@ -277,7 +277,7 @@ fn depth_checks(
     checks: &mut Vec<Check>,
 ) {
     let show = layout.show;
-    let subject = || worded!("line {}", line.id);
+    let subject = || format!("line {}", line.id);
     let Some(worst) = stations.iter().min_by_key(|s| s.depth) else { return };
     let cover = worst.depth - section.bedding - section.outside;
     let (outcome, reason) = if cover < Length::ZERO {
@@ -329,7 +329,7 @@ fn surfaces<'a>(
         let cut_width = width + deepest.share(line.side_slope * 2, 1_000_000) + over * 2;
         let cut = leg.length * cut_width;
         let removed = cut * leg.top.thickness;
-        let name = worded!("line {} leg {}", line.id, i + 1);
+        let name = format!("line {} leg {}", line.id, i + 1);
         if leg.top.is_sawn() {
             let saw = (leg.length + cut_width) * 2;
             measures.add_length(Measure::SawCutLength, saw);
@@ -349,7 +349,7 @@ fn surfaces<'a>(
         }
         surface::count(leg.top.kind, cut, removed, measures, earth);
         q.push(quantity(
-            worded!("{}_removed", leg.top.kind),
+            format!("{}_removed", leg.top.kind),
             show.volume(removed),
             "line.surface_removed",
             worded!("leg {}: {} x {} x {}", i + 1, at(leg.length), at(cut_width), at(leg.top.thickness)),

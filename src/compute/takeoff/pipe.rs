@@ -28,7 +28,7 @@ pub fn take_off<'a>(
 ) {
     let show = layout.show;
     let pipe = line.pipe;
-    let subject = worded!("line {}", line.id);
+    let subject = format!("line {}", line.id);
     measures.add_length(Measure::PipeLength, line.length);
     q.push(quantity(
         "pipe_pieces",
@@ -50,7 +50,7 @@ pub fn take_off<'a>(
             Some(parts) => {
                 let basis = worded!("{subject}: {}° after leg {}", leg.bend, i + 1);
                 for bend in &parts {
-                    needs.add(book, &bend.item, Need::Pieces(1), "line.bends", format_args!("{basis}"));
+                    needs.add(book, &bend.item, Need::Pieces(1), "line.bends", &basis);
                 }
                 bend_parts += parts.len() as i64;
             }
@@ -79,9 +79,7 @@ pub fn take_off<'a>(
     if branches > 0 {
         let basis = worded!("{subject}: {} along the line, {} at its upper end", enters(false), enters(true));
         match &pipe.branch {
-            Some(item) => {
-                needs.add(book, item, Need::Pieces(branches), "line.branches", format_args!("{basis}"))
-            }
+            Some(item) => needs.add(book, item, Need::Pieces(branches), "line.branches", &basis),
             None => checks.push(check(
                 "branch_on_offer",
                 subject.clone(),
@@ -207,7 +205,7 @@ fn sizes(line: &Line<'_>, layout: &Layout<'_>, checks: &mut Vec<Check>) {
         if line.pipe.inside_diameter < found.fitting.bore {
             checks.push(check(
                 "pipe_against_outlet",
-                worded!("line {}", line.id),
+                format!("line {}", line.id),
                 Outcome::Warn,
                 worded!(
                     "the bore of {} is less than that of outlet {}, {}",

@@ -7,6 +7,7 @@ pub mod periods;
 use super::words::{Crossing, LoadClass, Soil, Task};
 use crate::units::{Currency, Length};
 use crate::wire::book::ground::{SoilFacts, SurfaceKind, SurfaceRule};
+use crate::wire::book::supply::SupplierOffer;
 use crate::wire::book::systems::{ChannelSystem, Pipe, SettingDetail};
 use crate::wire::book::work::{Equipment, LaborRate, Trade};
 use crate::wire::book::{BookDoc, Item};
@@ -66,9 +67,9 @@ impl PriceBook {
         self.items.get(code).and_then(|i| self.doc.items.get(*i))
     }
 
-    /// Places of an item's offers among those of the document.
-    pub fn offers_of(&self, item: &str) -> &[usize] {
-        self.offers.get(item).map_or(&[], Vec::as_slice)
+    /// What is offered of an item, in the order of the document.
+    pub fn offers_of(&self, item: &Code) -> impl Iterator<Item = &SupplierOffer> {
+        self.offers.get(item).into_iter().flatten().filter_map(|place| self.doc.offers.get(*place))
     }
 
     /// Every item that is a stock length, with its length: channel, grates, pipe, boards, bars.

@@ -5,8 +5,7 @@ use super::{charge, hours_of, item_of, labor_cost, line, mixer_hire, rounded_bas
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::units::decimal::plain;
-use crate::units::show::counted;
-use crate::units::show::{Show, worded};
+use crate::units::show::{Show, counted, worded};
 use crate::units::{Amount, Percent, Quantity, Unit, Volume};
 use crate::wire::book::Item;
 use crate::wire::book::concrete::ConcreteWay;

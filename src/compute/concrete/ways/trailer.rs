@@ -5,8 +5,7 @@ use super::{charge, hours_of, in_unit, item_of, labor_cost, line, minutes, round
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::domain::words::Category;
-use crate::units::show::counted;
-use crate::units::show::{Show, worded};
+use crate::units::show::{Show, counted, worded};
 use crate::units::{Percent, Quantity, Volume};
 use crate::wire::book::concrete::ConcreteWay;
 
