@@ -24,12 +24,13 @@ pub fn json<T: Serialize>(status: StatusCode, value: &T) -> Result<Response, Pro
 }
 
 /// The JSON answer of a calculator: the same text as [`json`] writes, by a quicker writer, which cannot embed stored text.
+/// Most of these answers take up to `kib` KiB: a buffer much larger than that is dear to get and to give back, and a longer
+/// answer makes room for itself.
 ///
 /// # Errors
 /// As [`json`].
-pub fn computed<T: Serialize>(value: &T) -> Result<Response, Problem> {
-    // An estimate is some 100 KB.
-    let mut bytes = Vec::with_capacity(112 * 1024);
+pub fn computed<T: Serialize>(value: &T, kib: usize) -> Result<Response, Problem> {
+    let mut bytes = Vec::with_capacity(kib * 1024);
     sonic_rs::to_writer(&mut bytes, value).map_err(|e| Problem::internal(e.to_string()))?;
     Ok(raw(StatusCode::OK, bytes))
 }

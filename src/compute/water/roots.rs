@@ -98,6 +98,13 @@ pub(crate) fn near<E>(
     Ok(None)
 }
 
+/// Where the curve through three places with their values has its root, by inverse quadratic interpolation: `x` as a
+/// polynomial of the value, at value 0. Not finite where two values are alike.
+pub(crate) fn through_three(a: (f64, f64), b: (f64, f64), c: (f64, f64)) -> f64 {
+    let part = |p: (f64, f64), q: (f64, f64), r: (f64, f64)| p.0 * (q.1 / (p.1 - q.1)) * (r.1 / (p.1 - r.1));
+    part(a, b, c) + part(b, a, c) + part(c, a, b)
+}
+
 /// How closely a root is looked for: by the rough function at first, then by the fine one.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Closeness {
@@ -273,6 +280,7 @@ pub(crate) fn per_fifth_root(x: f64) -> f64 {
 mod tests {
     use super::{
         Along, Closeness, bracketed_plain, cube_root, near, per_fifth_root, power_law, rough_then_fine,
+        through_three,
     };
 
     #[test]
@@ -304,6 +312,15 @@ mod tests {
         assert!((root - 1.0).abs() < 1e-4);
         let step = bracketed_plain(|x| if x < 0.3 { -1.0 } else { 1.0 }, (0.0, -1.0), (1.0, 1.0), 1e-12);
         assert!((step - 0.3).abs() < 1e-11);
+    }
+
+    #[test]
+    fn three_places_tell_a_square_root_exactly() {
+        // x is a polynomial of second order of the value
+        let f = |x: f64| x.sqrt() - 3.0;
+        let at = |x: f64| (x, f(x));
+        assert!((through_three(at(1.0), at(4.0), at(16.0)) - 9.0).abs() < 1e-12);
+        assert!(!through_three((1.0, 2.0), (2.0, 2.0), (3.0, 1.0)).is_finite());
     }
 
     #[test]

@@ -27,12 +27,8 @@ pub async fn calculate_layout_quantities(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
-    reply::computed(&pipeline::layout(
-        &document,
-        &book,
-        &used,
-        &rains(&state, document.notes.as_deref()).await?,
-    )?)
+    let rains = rains(&state, document.notes.as_deref()).await?;
+    reply::computed(&pipeline::layout(&document, &book, &used, &rains)?, 40)
 }
 
 /// Order concrete
@@ -52,12 +48,8 @@ pub async fn calculate_concrete_order(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
-    reply::computed(&order_concrete::concrete(
-        &document,
-        &book,
-        &used,
-        &rains(&state, document.notes.as_deref()).await?,
-    )?)
+    let rains = rains(&state, document.notes.as_deref()).await?;
+    reply::computed(&order_concrete::concrete(&document, &book, &used, &rains)?, 8)
 }
 
 /// Reckon labor hours
@@ -75,12 +67,8 @@ pub async fn calculate_labor_hours(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
-    reply::computed(&pipeline::labor(
-        &document,
-        &book,
-        &used,
-        &rains(&state, document.notes.as_deref()).await?,
-    )?)
+    let rains = rains(&state, document.notes.as_deref()).await?;
+    reply::computed(&pipeline::labor(&document, &book, &used, &rains)?, 4)
 }
 
 /// Check the flow
@@ -105,7 +93,7 @@ pub async fn calculate_flow_check(
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
     let rains = rains(&state, Some(&document.notes)).await?;
-    reply::computed(&pipeline::flow(&document, &book, &used, &rains)?)
+    reply::computed(&pipeline::flow(&document, &book, &used, &rains)?, 16)
 }
 
 /// Estimate a job
@@ -127,5 +115,5 @@ pub async fn calculate_estimate(
     let (book, used) = book(&state, price_book_version.as_ref().map(|v| v.as_str())).await?;
     let estimate = pipeline::estimate(notes, &book, &used, &rains(&state, Some(notes)).await?)
         .map_err(|f| f.under("notes"))?;
-    reply::computed(&estimate)
+    reply::computed(&estimate, 112)
 }

@@ -29,7 +29,7 @@ pub async fn calculate_cut_list(
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
     let rains = rains(&state, document.notes.as_deref()).await?;
-    reply::computed(&orders::cut_list(&document, &book, &used, &rains)?)
+    reply::computed(&orders::cut_list(&document, &book, &used, &rains)?, 8)
 }
 
 /// Plan purchases
@@ -49,7 +49,7 @@ pub async fn calculate_purchase_plan(
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
     let rains = rains(&state, document.notes.as_deref()).await?;
-    reply::computed(&orders::purchase_plan(&document, &book, &used, &rains)?)
+    reply::computed(&orders::purchase_plan(&document, &book, &used, &rains)?, 8)
 }
 
 /// Plan hire
@@ -69,5 +69,5 @@ pub async fn calculate_hire_plan(
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
     let rains = rains(&state, document.notes.as_deref()).await?;
-    reply::computed(&orders::hire_plan(&document, &book, &used, &rains)?)
+    reply::computed(&orders::hire_plan(&document, &book, &used, &rains)?, 2)
 }

@@ -33,7 +33,7 @@ pub async fn calculate_plan(
     let (book, used) = book(&state, price_book_version.as_ref().map(|v| v.as_str())).await?;
     let inputs = PlanInputs { start, finish, not_before, ..pipeline::no_inputs() };
     let (answer, _) = pipeline::plan(&notes, &inputs, &book, &used, &rains(&state, Some(&notes)).await?)?;
-    reply::computed(&answer)
+    reply::computed(&answer, 64)
 }
 
 /// Reckon how sure an estimate is
@@ -58,5 +58,5 @@ pub async fn calculate_risk(
     let found = tokio::task::spawn_blocking(move || pipeline::risk(&document, &book, &used, &rains))
         .await
         .map_err(|e| Problem::internal(e.to_string()))??;
-    reply::computed(&found)
+    reply::computed(&found, 8)
 }

@@ -49,6 +49,8 @@ const LENGTH_POWER: f64 = 0.75;
 const FARTHEST_GUESS: f64 = 2.0;
 /// Last step of that on the rough water surface: what the power is off, times it, is no more than that surface is.
 const CLOSE: f64 = 1e-3;
+/// How much shorter than the step before one must be for it to close in.
+const SHRINKS: f64 = 0.8;
 /// Trials in which that closes in.
 const MOST_TRIALS: usize = 8;
 /// A deep enough lack of room for a flow that has no steady surface at all, m.
@@ -167,6 +169,7 @@ impl<'a> Search<'a> {
         let mut at = (-start / power).min(FARTHEST_GUESS);
         // Where there is hardly any water yet the depth says nothing of how it will grow.
         let mut before = (self.depth > 0.2 * full).then_some((0.0, start));
+        let mut earlier = None;
         let mut power = power;
         for _ in 0..MOST_TRIALS {
             if !(range.0..=range.1).contains(&at) {
@@ -180,12 +183,16 @@ impl<'a> Search<'a> {
             let step = value / power;
             // More flow, and a longer run, leave less room. Written so that a NaN fails it.
             let grows = power > 0.0 && there > NO_SURFACE && step.is_finite();
-            if !grows || before.is_some_and(|(last, _)| step.abs() > 0.5 * (at - last).abs()) {
+            if !grows || before.is_some_and(|(last, _)| step.abs() > SHRINKS * (at - last).abs()) {
                 return None;
             }
-            before = Some((at, value));
-            at -= step;
-            if step.abs() <= CLOSE {
+            let straight = at - step;
+            let bend = earlier.zip(before).map(|(a, b)| roots::through_three(a, b, (at, value)) - straight);
+            let bend = bend.filter(|bend| bend.abs() <= step.abs());
+            (earlier, before) = (before, Some((at, value)));
+            at = straight + bend.unwrap_or(0.0);
+            // What three places tell beyond two is more than what they leave untold.
+            if step.abs() <= CLOSE || bend.is_some_and(|bend| bend.abs() <= CLOSE) {
                 break;
             }
         }
