@@ -4,6 +4,7 @@ use super::purchase;
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::domain::words::{Category, Task};
+use crate::units::decimal::plain;
 use crate::units::show::worded;
 use crate::units::{Quantity, Unit};
 use serde::Serialize;
@@ -25,7 +26,7 @@ pub struct LoadOutLine {
 /// How many to load: of what is charged by its wear or share, still one whole piece.
 fn whole(quantity: &Quantity) -> String {
     if quantity.unit() == Unit::Each {
-        quantity.value().ceil().normalize().to_string()
+        plain(quantity.value().ceil(), 0).to_string()
     } else {
         quantity.to_string()
     }

@@ -25,5 +25,5 @@ pub use exact::{Area, Length, Volume};
 pub use money::{Amount, Currency, Price};
 pub use outdoors::{Distance, Speed, Temperature};
 pub use percent::{Factor, Grade, Percent};
-pub use quantity::{Flow, Level, Quantity, RainRate, UnitSystem};
+pub use quantity::{Flow, Level, Number, Quantity, RainRate, UnitSystem};
 pub use unit::{Dimension, Unit};

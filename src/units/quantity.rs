@@ -179,6 +179,22 @@ impl Serialize for Quantity {
     }
 }
 
+/// The number of a quantity whose unit is said elsewhere, as in a column of a table: a decimal string.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Number(Quantity);
+
+impl From<Quantity> for Number {
+    fn from(quantity: Quantity) -> Self {
+        Self(quantity)
+    }
+}
+
+impl Serialize for Number {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        s.serialize_str(self.0.digits().as_str())
+    }
+}
+
 impl PartialSchema for Quantity {
     fn schema() -> RefOr<Schema> {
         ObjectBuilder::new()

@@ -1,7 +1,7 @@
 //! What the water stage answers.
 
 use crate::domain::lines::Outcome;
-use crate::units::Quantity;
+use crate::units::{Number, Quantity};
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -205,7 +205,8 @@ pub struct ProfileTable {
     /// (bottom to the underside of the grate), `flow` and `velocity` (positive towards the finish).
     pub columns: Vec<ProfileColumn>,
     /// A row for each station from start to finish; two with one station at a jump or where water joins.
-    pub rows: Vec<Vec<String>>,
+    #[schema(value_type = Vec<Vec<String>>)]
+    pub rows: Vec<[Number; 6]>,
 }
 
 /// A column of a profile.

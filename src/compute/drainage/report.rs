@@ -16,7 +16,7 @@ use crate::compute::water::run::{LongestRun, RunProfile};
 use crate::compute::water::warning;
 use crate::domain::layout::{Layout, Run};
 use crate::domain::lines::{Check, Outcome};
-use crate::units::{Quantity, Unit};
+use crate::units::{Number, Quantity, Unit};
 
 pub(super) fn report(
     layout: &Layout<'_>,
@@ -164,7 +164,6 @@ fn table(profile: &RunProfile, say: Say) -> ProfileTable {
     let (far, depth, flow, speed) =
         (say.far(0.0).unit(), say.depth(0.0).unit(), say.flow(0.0).unit(), say.speed(0.0).unit());
     let column = |name, unit| ProfileColumn { name, unit };
-    let text = |q: Quantity| q.value().to_string();
     ProfileTable {
         columns: vec![
             column("station", far),
@@ -178,14 +177,15 @@ fn table(profile: &RunProfile, say: Say) -> ProfileTable {
             .stations
             .iter()
             .map(|s| {
-                vec![
-                    text(say.far(s.station_m)),
-                    text(say.depth(s.bed_m)),
-                    text(say.depth(s.depth_m)),
-                    text(say.depth(s.channel_depth_m)),
-                    text(say.flow(s.flow_m3_per_s)),
-                    text(say.speed(s.velocity_m_per_s)),
-                ]
+                let row = [
+                    say.far(s.station_m),
+                    say.depth(s.bed_m),
+                    say.depth(s.depth_m),
+                    say.depth(s.channel_depth_m),
+                    say.flow(s.flow_m3_per_s),
+                    say.speed(s.velocity_m_per_s),
+                ];
+                row.map(Number::from)
             })
             .collect(),
     }

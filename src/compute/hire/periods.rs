@@ -2,6 +2,7 @@
 
 use super::HireFault;
 use crate::compute::exact::{from_micros, micros};
+use crate::units::decimal::{kept, whole};
 use crate::units::show::worded;
 use rust_decimal::Decimal;
 
@@ -238,9 +239,9 @@ fn basis(r: &Rates, half_days: u32, p: &Counts, total: Decimal) -> String {
     ]
     .into_iter()
     .filter(|(n, ..)| *n > 0)
-    .map(|(n, name, rate)| worded!("{n} x {name} at {}", rate.unwrap_or_default()))
+    .map(|(n, name, rate)| worded!("{n} x {name} at {}", kept(rate.unwrap_or_default())))
     .collect();
-    let days = Decimal::new(i64::from(half_days) * 5, 1).normalize();
+    let (days, total) = (whole(Decimal::new(i64::from(half_days) * 5, 1)), kept(total));
     if parts.is_empty() {
         return worded!("{days} days on site = {total}");
     }

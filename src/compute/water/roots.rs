@@ -208,6 +208,9 @@ pub(crate) fn bracketed_plain(
     }
 }
 
+/// Newton's method doubles the digits: after a relative step of no more than this all are right.
+const LAST_NEWTON_STEP: f64 = 1e-9;
+
 /// Root of an increasing function of a positive unknown that is close to a power law: Newton's method in the
 /// logarithm, kept inside the bracket it finds. `f` returns the value and its derivative by `ln x`.
 pub(crate) fn power_law(mut f: impl FnMut(f64) -> (f64, f64), guess: f64) -> f64 {
@@ -224,17 +227,17 @@ pub(crate) fn power_law(mut f: impl FnMut(f64) -> (f64, f64), guess: f64) -> f64
             high = x;
         }
         let move_by = -value / derivative;
-        let mut next = x * move_by.clamp(-2.0, 2.0).exp();
-        if !(next > low && next < high) {
-            next = if high.is_finite() && low > 0.0 {
-                (low * high).sqrt()
-            } else if high.is_finite() {
-                high * 0.25
-            } else {
-                low * 4.0
-            };
-        }
-        if (next - x).abs() <= 4.0 * f64::EPSILON * x || next <= 0.0 || !next.is_finite() {
+        let newton = x * move_by.clamp(-2.0, 2.0).exp();
+        let (next, last_step) = if newton > low && newton < high {
+            (newton, LAST_NEWTON_STEP)
+        } else if high.is_finite() && low > 0.0 {
+            ((low * high).sqrt(), 4.0 * f64::EPSILON)
+        } else if high.is_finite() {
+            (high * 0.25, 4.0 * f64::EPSILON)
+        } else {
+            (low * 4.0, 4.0 * f64::EPSILON)
+        };
+        if (next - x).abs() <= last_step * x || next <= 0.0 || !next.is_finite() {
             return if next > 0.0 && next.is_finite() { next } else { x };
         }
         x = next;
