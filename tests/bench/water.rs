@@ -55,6 +55,13 @@ fn water(c: &mut Criterion) {
     let one = Run::new(run(u_shape(0.15), 0.011, 20.0, 0.003, 0.2, 0.005)).expect("valid");
     c.bench_function("least freeboard alone, U", |b| b.iter(|| black_box(&one).least_freeboard()));
     c.bench_function("most flow and longest run, U", |b| b.iter(|| black_box(&one).limits()));
+    // With a fall to one side nearly all flows to the lower outlet: the flow parts close to the upper one.
+    let mut sides = run(u_shape(0.15), 0.011, 20.0, 0.02, 0.2, 0.003);
+    sides.outlets = vec![Outlet::free(0.0), Outlet::free(20.0)];
+    let sides = Run::new(sides).expect("valid");
+    c.bench_function("most flow and longest run, U with an outlet at both ends of a fall", |b| {
+        b.iter(|| black_box(&sides).limits());
+    });
     // Ten systems, only the last of which carries ten runs.
     let candidates: Vec<SystemCandidate> = (1..=10)
         .map(|k| SystemCandidate {

@@ -28,6 +28,9 @@ const MOST_TRIALS: usize = 50_000;
 /// How many times the depth there may be an outlet falls by when it gives as much water as there is: so it never gives
 /// more than a small part of that.
 const STEEPNESS: f64 = 100.0;
+/// Part of the range of flows that is looked at alone where the depths point to it, and times it may be.
+const CLOSE_UP: f64 = 0.02;
+const MOST_CLOSE_UPS: usize = 3;
 /// Times an enclosing range grows fourfold before a search is given up.
 const MOST_GROWTH: usize = 40;
 /// Flows closer than this are one, as a share of all inflow.
@@ -105,6 +108,24 @@ impl<S: Prismatic> Solver<'_, S> {
                 if low > 0.0 { (left, right, low) } else { (right, left, -high) };
             return Err(RunError::OutletFeedsRun { station_m, other_station_m, excess_m });
         }
+        // Where the depths differ far less with one flow than with the other, the flow parts near the end that it tells: then
+        // how closely to look is a share of the little that goes there.
+        for _ in 0..MOST_CLOSE_UPS {
+            let by = CLOSE_UP * (most - least);
+            let inner = if -low < CLOSE_UP * high {
+                least + by
+            } else if high < CLOSE_UP * -low {
+                most - by
+            } else {
+                break;
+            };
+            let value = excess_by(inner, finest)?;
+            if value > 0.0 {
+                (most, high) = (inner, value);
+            } else {
+                (least, low) = (inner, value);
+            }
+        }
         let range = most - least;
         roots::rough_then_fine(
             |flow, fine| excess_by(flow, if fine { finest } else { Follow::COARSE }),
@@ -113,7 +134,7 @@ impl<S: Prismatic> Solver<'_, S> {
             roots::Closeness {
                 rough: 1e-5 * range,
                 slope_step: 1e-3 * range,
-                near: 1e-9 * range,
+                near: if finest == Follow::COARSE { 1e-6 } else { 1e-9 } * range,
                 fine: 1e-12 * range,
             },
         )

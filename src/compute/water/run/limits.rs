@@ -49,6 +49,8 @@ const LENGTH_POWER: f64 = 0.75;
 const FARTHEST_GUESS: f64 = 2.0;
 /// Last step of that on the rough water surface: what the power is off, times it, is no more than that surface is.
 const CLOSE: f64 = 1e-3;
+/// What three places tell of the root beyond the last two, when they leave no more than [`LAST_STEP`] untold: about a fifth.
+const FAINT_BEND: f64 = 1e-4;
 /// How much shorter than the step before one must be for it to close in.
 const SHRINKS: f64 = 0.8;
 /// Trials in which that closes in.
@@ -191,8 +193,7 @@ impl<'a> Search<'a> {
             let bend = bend.filter(|bend| bend.abs() <= step.abs());
             (earlier, before) = (before, Some((at, value)));
             at = straight + bend.unwrap_or(0.0);
-            // What three places tell beyond two is more than what they leave untold.
-            if step.abs() <= CLOSE || bend.is_some_and(|bend| bend.abs() <= CLOSE) {
+            if step.abs() <= CLOSE || bend.is_some_and(|bend| bend.abs() <= FAINT_BEND) {
                 break;
             }
         }

@@ -147,7 +147,8 @@ impl<'s, 'a, S: Prismatic> Tied<'s, 'a, S> {
                     (shares, excess) = (next, there);
                     fresh = slow;
                 }
-                None if fresh => return None,
+                // A span by itself is soon enclosed, and mostly it is near one of its outlets that the flow parts then.
+                None if fresh || self.group.len() == 1 => return None,
                 // Slopes of another place mislead.
                 None => fresh = true,
             }
