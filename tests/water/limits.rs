@@ -25,6 +25,9 @@ fn the_limits_just_fit_between_outlets() -> Checked {
         (u_shape, leg(40.0, 0.002, 0.2), 1.2e-4, vec![hole(0.0, 0.1), hole(20.0, 0.03), hole(40.0, 0.1)]),
         (rectangle, leg(30.0, 0.0, 0.15), 3e-4, vec![free(0.0), hole(10.0, 0.05), free(30.0)]),
         (trapezoid, leg(37.0, 0.005, 0.095), 5e-6, vec![free(0.0), hole(18.0, 0.04), hole(37.0, 0.07)]),
+        // With a fall to one side the flow parts close to the upper outlet.
+        (u_shape, leg(20.0, 0.02, 0.2), 1.5e-4, vec![free(0.0), free(20.0)]),
+        (rectangle, leg(15.0, -0.01, 0.2), 2e-4, vec![free(0.0), free(15.0)]),
         // More than it carries: limits below what it is.
         (rectangle, leg(30.0, 0.001, 0.05), 4e-4, vec![free(0.0), free(30.0)]),
     ];
@@ -44,6 +47,27 @@ fn the_limits_just_fit_between_outlets() -> Checked {
         let LongestRun::Length(longest) = limits.longest else { panic!("{i}: {:?}", limits.longest) };
         let left = room(input.with_length_times(longest / run.length_m()))?;
         assert!(left.abs() < 1e-6, "{i}: {left} at {longest} m");
+    }
+    Ok(())
+}
+
+/// No source: the water stands equally deep on both sides of where it parts, and a run turned round parts at the mirrored place.
+#[test]
+fn a_flow_that_parts_close_to_an_outlet_parts_alike_from_either_side() -> Checked {
+    let section: OpenSection = UShape::new(0.15)?.into();
+    for (length, fall) in [(20.0, 0.02), (35.0, 0.01), (60.0, 0.005)] {
+        let parts = |fall: f64| -> Result<(f64, f64), Box<dyn std::error::Error>> {
+            let mut input = RunInput::simple(section, 0.011, leg(length, fall, 0.3), 1.5e-4);
+            input.outlets = vec![Outlet::free(0.0), Outlet::free(length)];
+            let profile = Run::new(input)?.profile()?;
+            let [divide] = profile.divides[..] else { return Err("one divide".into()) };
+            assert!(divide.mismatch_m.abs() < 1e-9 * divide.depth_m, "{length} {fall} {divide:?}");
+            Ok((divide.station_m, divide.depth_m))
+        };
+        let ((station, depth), (mirrored, mirrored_depth)) = (parts(fall)?, parts(-fall)?);
+        assert!(station > 0.0 && station < 0.02 * length, "{length} {fall} {station}");
+        assert!((length - mirrored - station).abs() < 1e-9 * length, "{length} {fall} {station} {mirrored}");
+        assert!((depth - mirrored_depth).abs() < 1e-6 * depth, "{length} {fall} {depth} {mirrored_depth}");
     }
     Ok(())
 }
