@@ -1,9 +1,10 @@
 //! The plans as data: what is cut from each stock length, in order, and where each piece goes.
 
+use super::costs::shown;
 use super::{CutLists, List, Part};
 use crate::compute::cutting::{self, CutPlan, Name, Problem, Source};
 use crate::compute::exact::{Nm, micros};
-use crate::units::decimal::{half_up, whole};
+use crate::units::decimal::whole;
 use crate::units::show::{Show, counted, worded};
 use crate::units::{Amount, Length, Percent, Price, Quantity};
 use crate::wire_enum;
@@ -297,7 +298,6 @@ pub(crate) fn write(plan: &CutPlan, problem: &Problem, about: &About<'_>, show: 
 /// The sum of a plan in the units of the job.
 fn words(plan: &CutPlan, problem: &Problem, show: Show) -> String {
     let t = &plan.totals;
-    let each = |d: Decimal| half_up(d, 4);
     worded!(
         "{}, {} in all, {} + {} ({} less {}) x {} + {} x {} = {}; {} left over",
         counted(t.stock_pieces, "stock piece"),
@@ -306,10 +306,10 @@ fn words(plan: &CutPlan, problem: &Problem, show: Show) -> String {
         counted(t.joints, "joint"),
         counted(t.pieces, "piece"),
         counted(problem.legs.len(), "leg"),
-        each(problem.joint.cost(problem.rate_per_hour)),
+        shown(problem.joint.cost(problem.rate_per_hour)),
         counted(t.cuts, "cut"),
-        each(problem.cut.cost(problem.rate_per_hour)),
-        each(t.total),
+        shown(problem.cut.cost(problem.rate_per_hour)),
+        shown(t.total),
         show.length(Length::from_nm(t.left.0)),
     )
 }

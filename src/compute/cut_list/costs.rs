@@ -55,7 +55,8 @@ impl Worth {
     }
 }
 
-fn shown(cost: Decimal) -> Plain {
+/// A cost as working shows it.
+pub(super) fn shown(cost: Decimal) -> Plain {
     half_up(cost, 4)
 }
 

@@ -218,7 +218,7 @@ fn amount(value: f64) -> Amount {
 }
 
 fn pct(share: f64) -> String {
-    Quantity::computed(share * 100.0, Unit::Each, 2).value().to_string()
+    Quantity::computed(share * 100.0, Unit::Each, 2).to_string()
 }
 
 fn hours_of(p: &Percentiles) -> HoursPercentiles {

@@ -160,7 +160,7 @@ pub fn compare(job: (&str, &str), actuals: &JobActuals, hours: &HoursFor, book: 
             by_quantity: q(for_done - plan),
             by_rate: (actual > 0.0).then(|| q(actual - for_done)),
             actual_pct: (for_done > 0.0 && actual > 0.0)
-                .then(|| Quantity::computed(100.0 * actual / for_done, Unit::Each, 1).value().to_string()),
+                .then(|| Quantity::computed(100.0 * actual / for_done, Unit::Each, 1).to_string()),
         });
     }
     let codes: BTreeSet<&str> = hours

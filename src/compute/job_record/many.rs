@@ -143,7 +143,7 @@ pub fn many(jobs: &[Finished], by: &[GroupBy], more_jobs: bool, mut left_out: Ve
 
 fn group_out(group: &Group, settings: &CompareSettings) -> GroupOut {
     let q = |v: f64| Quantity::computed(v, Unit::Hr, 4);
-    let pct = |v: f64| Quantity::computed(100.0 * v, Unit::Each, 1).value().to_string();
+    let pct = |v: f64| Quantity::computed(100.0 * v, Unit::Each, 1).to_string();
     GroupOut {
         values: group.values.clone(),
         lines: group.lines,

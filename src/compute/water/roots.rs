@@ -36,14 +36,7 @@ pub(crate) fn bracketed<E>(
         if limit > 0.5 || best_value == 0.0 || !limit.is_finite() {
             return Ok(best);
         }
-        let xi = (x1 - x2) / (x3 - x2);
-        let phi = (f1 - f2) / (f3 - f2);
-        share = if phi * phi < xi && (1.0 - phi) * (1.0 - phi) < 1.0 - xi {
-            f1 / (f2 - f1) * f3 / (f2 - f3) + (x3 - x1) / (x2 - x1) * f1 / (f3 - f1) * f2 / (f3 - f2)
-        } else {
-            0.5
-        };
-        share = if share.is_finite() { share.clamp(limit, 1.0 - limit) } else { 0.5 };
+        share = safe_share((x1, f1), (x2, f2), (x3, f3)).clamp(limit, 1.0 - limit);
     }
     Ok(if f1.abs() < f2.abs() { x1 } else { x2 })
 }
@@ -98,11 +91,25 @@ pub(crate) fn near<E>(
     Ok(None)
 }
 
-/// Where the curve through three places with their values has its root, by inverse quadratic interpolation: `x` as a
-/// polynomial of the value, at value 0. Not finite where two values are alike.
+/// Part of the way from `a` to `b` at which the curve through three places with their values has its root, by inverse
+/// quadratic interpolation: the place as a polynomial of the value, at value 0. Not finite where two values are alike.
+fn share_through(a: (f64, f64), b: (f64, f64), c: (f64, f64)) -> f64 {
+    let ((x1, f1), (x2, f2), (x3, f3)) = (a, b, c);
+    f1 / (f2 - f1) * f3 / (f2 - f3) + (x3 - x1) / (x2 - x1) * f1 / (f3 - f1) * f2 / (f3 - f2)
+}
+
+/// [`share_through`] where that is safe (Chandrupatla's criterion), else the middle.
+fn safe_share(a: (f64, f64), b: (f64, f64), c: (f64, f64)) -> f64 {
+    let xi = (a.0 - b.0) / (c.0 - b.0);
+    let phi = (a.1 - b.1) / (c.1 - b.1);
+    let safe = phi * phi < xi && (1.0 - phi) * (1.0 - phi) < 1.0 - xi;
+    let share = if safe { share_through(a, b, c) } else { 0.5 };
+    if share.is_finite() { share } else { 0.5 }
+}
+
+/// Where the curve through three places has its root, as [`share_through`].
 pub(crate) fn through_three(a: (f64, f64), b: (f64, f64), c: (f64, f64)) -> f64 {
-    let part = |p: (f64, f64), q: (f64, f64), r: (f64, f64)| p.0 * (q.1 / (p.1 - q.1)) * (r.1 / (p.1 - r.1));
-    part(a, b, c) + part(b, a, c) + part(c, a, b)
+    a.0 + share_through(a, b, c) * (b.0 - a.0)
 }
 
 /// How closely a root is looked for: by the rough function at first, then by the fine one.
@@ -156,17 +163,7 @@ fn approach<E>(
         if (b.0 - a.0).abs() <= to.rough {
             return Ok(None);
         }
-        // As in `bracketed`: inverse quadratic interpolation where that is safe.
-        let xi = (a.0 - b.0) / (left_out.0 - b.0);
-        let phi = (a.1 - b.1) / (left_out.1 - b.1);
-        share = if phi * phi < xi && (1.0 - phi) * (1.0 - phi) < 1.0 - xi {
-            let (f1, f2, f3) = (a.1, b.1, left_out.1);
-            f1 / (f2 - f1) * f3 / (f2 - f3)
-                + (left_out.0 - a.0) / (b.0 - a.0) * f1 / (f3 - f1) * f2 / (f3 - f2)
-        } else {
-            0.5
-        };
-        share = if share.is_finite() { share.clamp(0.0, 1.0) } else { 0.5 };
+        share = safe_share(a, b, left_out).clamp(0.0, 1.0);
         if share * (b.0 - a.0).abs() < 0.5 * to.rough {
             // Across the root, so that it is enclosed again.
             share = (to.rough / (b.0 - a.0).abs()).min(0.5);
@@ -228,15 +225,17 @@ pub(crate) fn power_law(mut f: impl FnMut(f64) -> (f64, f64), guess: f64) -> f64
         }
         let move_by = -value / derivative;
         let newton = x * move_by.clamp(-2.0, 2.0).exp();
-        let (next, last_step) = if newton > low && newton < high {
-            (newton, LAST_NEWTON_STEP)
+        let enclosed = newton > low && newton < high;
+        let next = if enclosed {
+            newton
         } else if high.is_finite() && low > 0.0 {
-            ((low * high).sqrt(), 4.0 * f64::EPSILON)
+            (low * high).sqrt()
         } else if high.is_finite() {
-            (high * 0.25, 4.0 * f64::EPSILON)
+            high * 0.25
         } else {
-            (low * 4.0, 4.0 * f64::EPSILON)
+            low * 4.0
         };
+        let last_step = if enclosed { LAST_NEWTON_STEP } else { 4.0 * f64::EPSILON };
         if (next - x).abs() <= last_step * x || next <= 0.0 || !next.is_finite() {
             return if next > 0.0 && next.is_finite() { next } else { x };
         }

@@ -156,7 +156,7 @@ pub(super) fn percent(sd: f64) -> Percent {
 }
 
 fn number(value: f64, places: u8) -> String {
-    Quantity::computed(value, Unit::Each, places).value().to_string()
+    Quantity::computed(value, Unit::Each, places).to_string()
 }
 
 /// One rate with its evidence.

@@ -119,7 +119,7 @@ impl<S: Prismatic> Solver<'_, S> {
             } else {
                 break;
             };
-            let value = excess_by(inner, finest)?;
+            let value = excess(inner)?;
             if value > 0.0 {
                 (most, high) = (inner, value);
             } else {
