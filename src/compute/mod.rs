@@ -35,7 +35,7 @@
 //! `unconnected` (outlets without a line), `short_forms` (requests that say less than whole notes) and `summary`. [`rules`] is the table that lines refer to.
 
 /// Version of the engine: changes whenever the same input may give another answer.
-pub const ENGINE: &str = "1.5.1";
+pub const ENGINE: &str = "1.6.0";
 
 pub mod buying;
 pub mod calendar;

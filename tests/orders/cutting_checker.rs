@@ -2,7 +2,7 @@
 
 use crate::cutting_properties::job;
 use rillcast::compute::{
-    cutting::{self, CutPlan, PlanFault, Problem, Stock, verify},
+    cutting::{self, CutPlan, Leg, PlanFault, Problem, Row, Stock, verify},
     exact::Nm,
 };
 use rust_decimal::Decimal;
@@ -11,6 +11,8 @@ fn good() -> (Problem, CutPlan) {
     let mut p = job(6, 6_000, 4);
     p.max_joints_per_leg = Some(8);
     p.stock.push(Stock::yard("offcut", Nm::mm(1_750)));
+    // of several whole stock pieces
+    p.legs.push(Leg::new("long", Nm::mm(14_000)));
     let plan = cutting::plan(&p).unwrap();
     assert_eq!(verify(&plan, &p), Ok(()));
     (p, plan)
@@ -29,7 +31,7 @@ fn a_piece_too_long_for_its_stock() {
     rejected(|_, p| p.kerf = Nm::mm(900), |f| matches!(f, PlanFault::Overfull { .. }));
     rejected(
         |plan, _| {
-            let s = plan.stock.iter_mut().find(|s| s.left.0 > 0).unwrap();
+            let s = plan.sheet.iter_mut().find(|s| s.left.0 > 0).unwrap();
             s.left = Nm(s.left.0 + 1);
         },
         |f| matches!(f, PlanFault::Overfull { .. }),
@@ -40,23 +42,39 @@ fn a_piece_too_long_for_its_stock() {
 fn a_leg_not_covered_or_covered_twice() {
     rejected(
         |plan, _| {
-            plan.stock.pop();
+            plan.sheet.pop();
         },
         |f| matches!(f, PlanFault::Cover { .. }),
     );
     rejected(
         |plan, _| {
-            let again = plan.stock[0].clone();
-            plan.stock.push(again);
+            let again = plan.sheet[0].clone();
+            plan.sheet.push(again);
         },
         |f| matches!(f, PlanFault::Cover { .. }),
     );
+    rejected(|plan, _| several(plan).pieces[0].to.0 += 1, |f| matches!(f, PlanFault::Cover { .. }));
     rejected(|_, p| p.gap = Nm(1), |f| matches!(f, PlanFault::Cover { .. }));
     rejected(|_, p| p.legs[2].length = Nm(p.legs[2].length.0 + 1), |f| matches!(f, PlanFault::Cover { .. }));
     rejected(
-        |plan, _| plan.stock[0].pieces[0].leg = "nowhere".into(),
+        |plan, _| plan.sheet[0].pieces[0].leg = "nowhere".into(),
         |f| matches!(f, PlanFault::Unknown { .. }),
     );
+}
+
+/// A row of several whole stock pieces.
+fn several(plan: &mut CutPlan) -> &mut Row {
+    plan.sheet.iter_mut().find(|s| s.count > 1).unwrap()
+}
+
+#[test]
+fn a_row_that_is_not_of_whole_pieces_or_does_not_follow_on() {
+    let row = |f: &PlanFault| matches!(f, PlanFault::Row { .. });
+    rejected(|plan, _| several(plan).count = 0, row);
+    rejected(|plan, _| several(plan).count += 1, row);
+    rejected(|plan, _| plan.sheet.iter_mut().find(|s| s.cuts > 0).unwrap().count = 2, row);
+    rejected(|plan, _| plan.sheet[0].number = 2, row);
+    rejected(|plan, _| several(plan).count += 1, |f| matches!(f, PlanFault::Figure { .. }));
 }
 
 #[test]

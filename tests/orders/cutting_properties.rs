@@ -175,7 +175,7 @@ fn a_yard_offcut_is_used_when_no_dearer() {
     request.stock.push(Stock { price: Decimal::from(60), ..Stock::yard("offcut", Nm::mm(1_000)) });
     let p = plan(&request);
     // the same price as new: the yard wins the tie
-    assert_eq!(p.stock[0].stock, "offcut");
+    assert_eq!(p.sheet[0].stock, "offcut");
     assert_eq!(p.totals.total, Decimal::from(65));
 }
 
@@ -201,13 +201,17 @@ fn grates_with_gaps_and_bars_with_laps_cover_end_to_end() {
     request.legs = vec![Leg::new("a", Nm::mm(3_010))];
     let p = plan(&request);
     assert_eq!((p.totals.stock_pieces, p.totals.cuts), (3, 0));
+    let [row] = p.sheet.as_slice() else { panic!("one row: {:?}", p.sheet) };
+    assert_eq!((row.number, row.count, row.pieces[0].length), (1, 3, Nm::mm(1_000)));
+    assert_eq!((row.pieces[0].from, row.pieces[0].to), (Nm(0), Nm::mm(3_010)));
     // three bars of 6 m lapped by 0.5 m cover 17 m
     request.stock = vec![Stock::bought("bar", Nm::mm(6_000), Decimal::from(9))];
     request.gap = Nm::mm(-500);
     request.legs = vec![Leg::new("a", Nm::mm(17_000))];
     let p = plan(&request);
     assert_eq!((p.totals.stock_pieces, p.totals.cuts), (3, 0));
-    assert_eq!(p.legs[0].pieces[1].from, Nm::mm(5_500));
+    let [row] = p.sheet.as_slice() else { panic!("one row: {:?}", p.sheet) };
+    assert_eq!((row.count, row.pieces[0].to), (3, Nm::mm(17_000)));
 }
 
 #[test]

@@ -24,17 +24,17 @@ wire_enum! {
     }
 }
 
-/// One piece in cutting order.
+/// One piece in cutting order, where it goes; for a row of several stock pieces, one of each.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct CutPiece {
     /// The leg it goes to.
     #[schema(value_type = String, example = "run drive, leg 2")]
     pub leg: Name,
-    /// Station on that leg where it begins.
+    /// Station on that leg where it begins; of several, the first.
     pub from: Quantity,
-    /// Station where it ends.
+    /// Station where it ends; of several, the last.
     pub to: Quantity,
-    /// Its length.
+    /// Length of one.
     pub length: Quantity,
     /// The same as a foreman writes it.
     #[schema(value_type = String, example = "3 ft 5 7/8 in")]
@@ -60,24 +60,27 @@ impl Serialize for Mark {
     }
 }
 
-/// One stock piece and what is cut from it.
+/// One row of the cutting sheet: a stock piece and what is cut from it, or as many as go whole onto one leg, one after the
+/// other.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
-pub struct CutStockPiece {
-    /// Number on the cutting sheet, from 1.
+pub struct CutSheetRow {
+    /// Number of the stock piece, from 1; of the first, where they are several.
     pub number: i64,
+    /// How many stock pieces, numbered on from `number`; more than one only where none of them is cut.
+    pub count: i64,
     /// Item code, or the name of the offcut.
     #[schema(value_type = String)]
     pub stock: Name,
     /// Where it comes from.
     pub source: StockSource,
-    /// Its whole length.
+    /// Whole length of each.
     pub length: Quantity,
-    /// Its price.
+    /// Price of each.
     pub price: Price,
-    /// The pieces, in cutting order.
+    /// The pieces of one, in cutting order.
     #[schema(value_type = Vec<CutPiece>)]
     pub pieces: SmallVec<[CutPiece; 1]>,
-    /// Cuts made.
+    /// Cuts made in one.
     pub cuts: i64,
     /// What is left after the last cut.
     pub left: Quantity,
@@ -100,7 +103,7 @@ pub struct CutLeg {
     pub leg: Name,
     /// Length covered.
     pub length: Quantity,
-    /// Numbers of the stock pieces it is made from, from its start.
+    /// The rows of the sheet it is made from, from its start, each by its `number`.
     #[schema(value_type = Vec<i64>)]
     pub from_stock: SmallVec<[i64; 6]>,
     /// Joints within it.
@@ -135,8 +138,8 @@ pub struct CutListOut {
     pub gap: Quantity,
     /// Shortest piece that may be made.
     pub least_piece: Quantity,
-    /// Every stock piece in the order of the sheet.
-    pub sheet: Vec<CutStockPiece>,
+    /// The cutting sheet, row by row.
+    pub sheet: Vec<CutSheetRow>,
     /// Every leg.
     pub legs: Vec<CutLeg>,
     /// What is left and worth keeping.
@@ -214,19 +217,19 @@ fn long(length: Nm, show: Show) -> Quantity {
 }
 
 fn piece(p: &cutting::Piece, show: Show) -> CutPiece {
-    let length = p.length();
     CutPiece {
         leg: p.leg.clone(),
         from: long(p.from, show),
         to: long(p.to, show),
-        length: long(length, show),
-        mark: Mark { length: Length::from_nm(length.0), show },
+        length: long(p.length, show),
+        mark: Mark { length: Length::from_nm(p.length.0), show },
     }
 }
 
-fn stock_piece(s: &cutting::StockPiece, show: Show) -> CutStockPiece {
-    CutStockPiece {
+fn row(s: &cutting::Row, show: Show) -> CutSheetRow {
+    CutSheetRow {
         number: s.number as i64,
+        count: s.count as i64,
         stock: s.stock.clone(),
         source: match s.source {
             Source::Bought => StockSource::Bought,
@@ -240,11 +243,11 @@ fn stock_piece(s: &cutting::StockPiece, show: Show) -> CutStockPiece {
     }
 }
 
-fn leg(l: &cutting::LegPlan, show: Show) -> CutLeg {
+fn leg(l: &cutting::LegPlan, plan: &CutPlan, show: Show) -> CutLeg {
     CutLeg {
         leg: l.leg.clone(),
         length: long(l.length, show),
-        from_stock: l.pieces.iter().map(|p| p.stock_piece as i64).collect(),
+        from_stock: l.pieces.iter().filter_map(|p| plan.sheet.get(p.row)).map(|s| s.number as i64).collect(),
         joints: l.joints as i64,
         settings: l
             .settings
@@ -264,8 +267,8 @@ pub(crate) fn write(plan: &CutPlan, problem: &Problem, about: &About<'_>, show: 
         kerf: small(problem.kerf.0),
         gap: small(problem.gap.0),
         least_piece: small(problem.least_piece.0),
-        sheet: plan.stock.iter().map(|s| stock_piece(s, show)).collect(),
-        legs: plan.legs.iter().map(|l| leg(l, show)).collect(),
+        sheet: plan.sheet.iter().map(|s| row(s, show)).collect(),
+        legs: plan.legs.iter().map(|l| leg(l, plan, show)).collect(),
         offcuts: plan
             .offcuts
             .iter()

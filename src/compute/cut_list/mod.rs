@@ -114,7 +114,8 @@ impl<'a> CutLists<'a> {
         for list in &self.lists {
             let Some(plan) = &list.plan else { continue };
             for (item, length) in &list.stock {
-                let bought = plan.stock.iter().filter(|s| s.stock.as_str() == item.as_str()).count() as i64;
+                let rows = plan.sheet.iter().filter(|s| s.stock.as_str() == item.as_str());
+                let bought = rows.map(|s| s.count).sum::<usize>() as i64;
                 if bought == 0 {
                     continue;
                 }

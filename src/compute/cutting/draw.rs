@@ -4,7 +4,7 @@ use super::component::Group;
 use super::many::Found;
 use super::model::{Kind, Model, div_up, len_i64};
 use super::name::Name;
-use super::plan::{CutPlan, LegPiece, LegPlan, Offcut, Piece, Setting, StockPiece, Totals};
+use super::plan::{CutPlan, LegPiece, LegPlan, Offcut, Piece, Row, Setting, Totals};
 use super::problem::Problem;
 use super::simple::Alike;
 use crate::compute::exact::{Fraction, Nm, from_micros, times};
@@ -12,7 +12,7 @@ use rust_decimal::Decimal;
 use smallvec::SmallVec;
 use std::cmp::Reverse;
 
-/// One piece before its stock piece has a number.
+/// One piece before its stock piece has a number, or whole stock pieces of a kind that go onto one leg.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 struct Part {
     /// Stock piece, in the order of the groups, and its kind.
@@ -21,25 +21,27 @@ struct Part {
     /// Leg of the request.
     leg: usize,
     len: i64,
+    /// How many; more than one only where they are whole.
+    count: usize,
 }
 
-/// One piece of a leg: where it is drawn on the sheet.
+/// What a leg gets from one row of the sheet.
 #[derive(Debug, Clone, Copy)]
 struct Placed {
     leg: usize,
     whole: bool,
     len: i64,
-    /// Position of the stock piece on the sheet, and of the piece on the stock piece.
-    bar: usize,
-    at: usize,
+    /// Row of the sheet, and which of its pieces.
+    row: usize,
+    place: usize,
 }
 
 /// The drawn plan of the groups found.
 pub(super) fn draw(p: &Problem, m: &Model, simple: Option<&[Alike]>, found: &Found) -> CutPlan {
     let mut parts = parts(m, &found.groups);
     let bars = bars(&mut parts);
-    let (mut stock, placed) = sheet(p, m, &bars);
-    let legs = legs(p, m, placed, &mut stock);
+    let (mut sheet, placed) = sheet(p, m, &bars);
+    let legs = legs(p, m, placed, &mut sheet);
     let totals = totals(m, &bars);
     let simple = simple.map(|list| simple_totals(m, list));
     // a bound in search units is a bound in millionths after rounding up, since every total is whole
@@ -47,7 +49,7 @@ pub(super) fn draw(p: &Problem, m: &Model, simple: Option<&[Alike]>, found: &Fou
     let bound = i128::from(div_up(found.bound, m.scale));
     let lower_bound = from_micros(bound).min(totals.total).max(Decimal::ZERO);
     let gap = totals.total - lower_bound;
-    let offcuts: Vec<Offcut> = stock
+    let offcuts: Vec<Offcut> = sheet
         .iter()
         .filter(|s| s.left.0 > 0 && s.left >= p.keep)
         .map(|s| Offcut { stock_piece: s.number, stock: s.stock.clone(), length: s.left })
@@ -58,7 +60,7 @@ pub(super) fn draw(p: &Problem, m: &Model, simple: Option<&[Alike]>, found: &Fou
         offcut_value: offcut_value(p, &offcuts),
         proven: gap.is_zero(),
         nodes: found.nodes,
-        stock,
+        sheet,
         legs,
         offcuts,
         gap_share: ratio(gap, totals.total),
@@ -69,15 +71,30 @@ pub(super) fn draw(p: &Problem, m: &Model, simple: Option<&[Alike]>, found: &Fou
     }
 }
 
+impl Part {
+    fn is_whole(&self, m: &Model) -> bool {
+        m.kinds.get(self.kind).is_some_and(|kind| kind.len == self.len)
+    }
+
+    /// Whether the other is of the same kind, length and leg.
+    fn is_like(&self, other: &Self) -> bool {
+        (self.kind, self.leg, self.len) == (other.kind, other.leg, other.len)
+    }
+}
+
 /// The pieces of all groups, stock piece by stock piece, each in cutting order: longest first.
 fn parts(m: &Model, groups: &[Group]) -> Vec<Part> {
-    let mut parts = Vec::with_capacity(groups.iter().map(|g| g.cuts.len()).sum());
+    let mut parts: Vec<Part> = Vec::with_capacity(groups.iter().map(|g| g.cuts.len()).sum());
     let mut before = 0;
     for g in groups {
         for c in &g.cuts {
             let leg = g.legs.get(c.leg).and_then(|&l| m.order.get(l));
             if let (Some(&kind), Some(&leg)) = (g.stock.get(c.stock), leg) {
-                parts.push(Part { bar: before + c.stock, kind, leg, len: c.len });
+                let part = Part { bar: before + c.stock, kind, leg, len: c.len, count: 1 };
+                match parts.last_mut() {
+                    Some(last) if part.is_whole(m) && last.is_like(&part) => last.count += 1,
+                    _ => parts.push(part),
+                }
             }
         }
         before += g.stock.len();
@@ -104,26 +121,37 @@ fn bars(parts: &mut [Part]) -> Vec<&[Part]> {
 }
 
 /// The sheet, every piece still at the start of its leg, and what every leg is made of.
-fn sheet(p: &Problem, m: &Model, bars: &[&[Part]]) -> (Vec<StockPiece>, Vec<Placed>) {
-    let mut stock = Vec::with_capacity(bars.len());
+fn sheet(p: &Problem, m: &Model, bars: &[&[Part]]) -> (Vec<Row>, Vec<Placed>) {
+    let mut sheet: Vec<Row> = Vec::with_capacity(bars.len());
     let mut placed = Vec::with_capacity(bars.iter().map(|bar| bar.len()).sum());
     let mut name: Option<(usize, Name)> = None;
-    for bar in bars {
-        let kind = bar.first().and_then(|part| Some((part.kind, m.kinds.get(part.kind)?)));
-        let Some((index, kind)) = kind else { continue };
+    let mut number = 1;
+    for (i, bar) in bars.iter().enumerate() {
+        let Some(first) = bar.first() else { continue };
+        let Some((index, kind)) = m.kinds.get(first.kind).map(|kind| (first.kind, kind)) else { continue };
         let Some(from) = p.stock.get(kind.stock) else { continue };
+        // whole pieces of one kind and leg are neighbours here, also those of a group that had others between
+        let before = i.checked_sub(1).and_then(|b| bars.get(b)?.first());
+        if first.is_whole(m) && before.is_some_and(|b| b.is_like(first)) {
+            if let Some(row) = sheet.last_mut() {
+                row.count += first.count;
+            }
+            number += first.count;
+            continue;
+        }
         let known = name.take().filter(|(of, _)| *of == index);
         let (_, name) = name.insert(known.unwrap_or_else(|| (index, Name::from(from.id.as_str()))));
         let (cuts, left) = cuts_and_left(m, kind, bar.len(), bar.iter().map(|part| part.len).sum());
         let mut pieces = SmallVec::with_capacity(bar.len());
         for part in *bar {
             let Some(leg) = p.legs.get(part.leg) else { continue };
-            let (bar, at) = (stock.len(), pieces.len());
-            placed.push(Placed { leg: part.leg, whole: part.len == kind.len, len: part.len, bar, at });
-            pieces.push(Piece { leg: leg.id.clone(), from: Nm(0), to: Nm(part.len) });
+            let (row, place) = (sheet.len(), pieces.len());
+            placed.push(Placed { leg: part.leg, whole: part.len == kind.len, len: part.len, row, place });
+            pieces.push(Piece { leg: leg.id.clone(), from: Nm(0), to: Nm(0), length: Nm(part.len) });
         }
-        stock.push(StockPiece {
-            number: stock.len() + 1,
+        sheet.push(Row {
+            number,
+            count: first.count,
             stock: name.clone(),
             source: from.source,
             length: from.length,
@@ -132,46 +160,49 @@ fn sheet(p: &Problem, m: &Model, bars: &[&[Part]]) -> (Vec<StockPiece>, Vec<Plac
             cuts,
             left: Nm(left),
         });
+        number += first.count;
     }
-    placed.sort_unstable_by_key(|x| (x.leg, Reverse(x.whole), Reverse(x.len), x.bar, x.at));
-    (stock, placed)
+    placed.sort_unstable_by_key(|x| (x.leg, Reverse(x.whole), Reverse(x.len), x.row, x.place));
+    (sheet, placed)
 }
 
 /// Every leg from end to end: whole stock lengths first, then cut pieces, longest first. Every piece of the sheet gets its
 /// station.
-fn legs(p: &Problem, m: &Model, placed: Vec<Placed>, stock: &mut [StockPiece]) -> Vec<LegPlan> {
+fn legs(p: &Problem, m: &Model, placed: Vec<Placed>, sheet: &mut [Row]) -> Vec<LegPlan> {
     let mut placed = placed.as_slice();
     let mut plans = Vec::with_capacity(p.legs.len());
     for (i, leg) in p.legs.iter().enumerate() {
         let (own, others) = placed.split_at(placed.iter().take_while(|x| x.leg == i).count());
         placed = others;
-        let mut at = 0_i64;
+        let (mut at, mut count) = (0_i64, 0);
         let mut pieces = Vec::with_capacity(own.len());
+        let mut settings = SmallVec::new();
         for x in own {
-            let (from, to) = (Nm(at), Nm(at + x.len));
-            if let Some(piece) = stock.get_mut(x.bar).and_then(|s| s.pieces.get_mut(x.at)) {
-                (piece.from, piece.to) = (from, to);
+            let row = sheet.get_mut(x.row);
+            let Some((of_row, piece)) = row.and_then(|s| Some((s.count, s.pieces.get_mut(x.place)?))) else {
+                continue;
+            };
+            piece.from = Nm(at);
+            for _ in 0..of_row {
+                piece.to = Nm(at + x.len);
+                set(&mut settings, Setting { from: Nm(at), to: piece.to }, p.longest_setting);
+                at += x.len + m.gap;
             }
-            pieces.push(LegPiece { stock_piece: x.bar + 1, place: x.at, from, to, whole: x.whole });
-            at += x.len + m.gap;
+            count += of_row;
+            pieces.push(LegPiece { row: x.row, place: x.place, whole: x.whole });
         }
-        let settings = settings(&pieces, p.longest_setting);
-        let joints = pieces.len().saturating_sub(1);
+        let joints = count.saturating_sub(1);
         plans.push(LegPlan { leg: leg.id.clone(), length: leg.length, pieces, joints, settings });
     }
     plans
 }
 
-/// Neighbouring pieces put together as long as the crew can lift them: as few settings as possible.
-fn settings(pieces: &[LegPiece], longest: Option<Nm>) -> SmallVec<[Setting; 1]> {
-    let mut settings: SmallVec<[Setting; 1]> = SmallVec::new();
-    for p in pieces {
-        match settings.last_mut() {
-            Some(s) if longest.is_none_or(|l| p.to.0 - s.from.0 <= l.0) => s.to = p.to,
-            _ => settings.push(Setting { from: p.from, to: p.to }),
-        }
+/// Puts the next piece onto the last setting as long as the crew can lift it: as few settings as possible.
+fn set(settings: &mut SmallVec<[Setting; 1]>, piece: Setting, longest: Option<Nm>) {
+    match settings.last_mut() {
+        Some(s) if longest.is_none_or(|l| piece.to.0 - s.from.0 <= l.0) => s.to = piece.to,
+        _ => settings.push(piece),
     }
-    settings
 }
 
 /// Cuts made in a stock piece that gives so many pieces of so much length, and the length left over.
@@ -184,8 +215,9 @@ fn cuts_and_left(m: &Model, kind: &Kind, pieces: usize, sum: i64) -> (usize, i64
 fn totals(m: &Model, bars: &[&[Part]]) -> Totals {
     let mut sums = Sums::default();
     for bar in bars {
-        if let Some(kind) = bar.first().and_then(|part| m.kinds.get(part.kind)) {
-            sums.add(m, kind, bar.len(), bar.iter().map(|part| part.len).sum(), 1);
+        let Some(first) = bar.first() else { continue };
+        if let Some(kind) = m.kinds.get(first.kind) {
+            sums.add(m, kind, bar.len(), bar.iter().map(|part| part.len).sum(), first.count);
         }
     }
     sums.close(m)

@@ -10,7 +10,7 @@
 //! | [`problem`] | the request: legs, stock, kerf, gap, least piece, prices, budget |
 //! | [`fault`] | what can be wrong with a request, and what would fix it |
 //! | `name` | names, shared by request, plan and answer |
-//! | [`mod@plan`] | the answer: every stock piece drawn out, every leg, totals, bound |
+//! | [`mod@plan`] | the answer: the cutting sheet row by row, every leg, totals, bound |
 //! | [`mod@verify`] | the independent checker: proves a plan against its request |
 //! | `simple` | the plain list, leg by leg, that every plan is compared with |
 //! | `model` | the request in whole search units |
@@ -55,7 +55,7 @@ pub mod verify;
 
 pub use fault::CuttingFault;
 pub use name::Name;
-pub use plan::{CutPlan, LegPlan, Offcut, Piece, StockPiece, Totals};
+pub use plan::{CutPlan, LegPlan, Offcut, Piece, Row, Totals};
 pub use problem::{Leg, Problem, Source, Stock, Work};
 pub use verify::{PlanFault, verify};
 

@@ -1,4 +1,4 @@
-//! The answer: every stock piece drawn out, every leg from end to end, what it costs and how good it is.
+//! The answer: every stock piece on its sheet, every leg from end to end, what it costs and how good it is.
 
 use super::name::Name;
 use super::problem::Source;
@@ -9,8 +9,8 @@ use smallvec::SmallVec;
 /// A worked-out cut list.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct CutPlan {
-    /// Stock pieces in the order of the cutting sheet, numbered from 1.
-    pub stock: Vec<StockPiece>,
+    /// The cutting sheet; its stock pieces are numbered from 1, row after row.
+    pub sheet: Vec<Row>,
     /// Legs in the order of the request.
     pub legs: Vec<LegPlan>,
     /// What is left and worth keeping.
@@ -37,44 +37,41 @@ pub struct CutPlan {
     pub notes: Vec<String>,
 }
 
-/// One stock piece and what is cut from it, in cutting order.
+/// One row of the cutting sheet: a stock piece and what is cut from it, in cutting order, or as many as go whole onto one
+/// leg, one after the other.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct StockPiece {
-    /// Number on the cutting sheet.
+pub struct Row {
+    /// Number of the stock piece; of the first, where they are several.
     pub number: usize,
+    /// How many stock pieces; more than one only where none is cut.
+    pub count: usize,
     /// Name of the stock length.
     pub stock: Name,
     /// Bought or from the yard.
     pub source: Source,
-    /// Its whole length.
+    /// Whole length of each.
     pub length: Nm,
-    /// Its price.
+    /// Price of each.
     pub price: Decimal,
-    /// The pieces, in cutting order; mostly one.
+    /// The pieces of one, in cutting order; mostly one.
     pub pieces: SmallVec<[Piece; 1]>,
-    /// Cuts made.
+    /// Cuts made in one.
     pub cuts: usize,
     /// What is left after the last cut.
     pub left: Nm,
 }
 
-/// One piece: the leg it goes to and the station it covers there.
+/// One piece of each stock piece of a row: the leg it goes to and the station it covers there.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Piece {
     /// Name of the leg.
     pub leg: Name,
-    /// Station where it begins.
+    /// Station where it begins; where they are several, the first.
     pub from: Nm,
-    /// Station where it ends.
+    /// Station where it ends; where they are several, the last.
     pub to: Nm,
-}
-
-impl Piece {
-    /// Its length.
-    #[must_use]
-    pub fn length(&self) -> Nm {
-        Nm(self.to.0.saturating_sub(self.from.0))
-    }
+    /// Length of one.
+    pub length: Nm,
 }
 
 /// One leg, from its start to its end.
@@ -92,17 +89,13 @@ pub struct LegPlan {
     pub settings: SmallVec<[Setting; 1]>,
 }
 
-/// One piece of a leg and the stock piece it is cut from.
+/// What a leg gets from one row of the sheet: a piece, or several whole ones.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct LegPiece {
-    /// Number of the stock piece.
-    pub stock_piece: usize,
-    /// Which of the pieces of that stock piece it is, counted from 0.
+    /// The row, counted from 0.
+    pub row: usize,
+    /// Which of the pieces of that row it is, counted from 0.
     pub place: usize,
-    /// Station where it begins.
-    pub from: Nm,
-    /// Station where it ends.
-    pub to: Nm,
     /// Whether it is an uncut stock length.
     pub whole: bool,
 }

@@ -2,7 +2,7 @@
 //!
 //! It shares no code with the search. It is run on every plan before it is handed out.
 
-use super::plan::{CutPlan, Piece, StockPiece};
+use super::plan::{CutPlan, Row};
 use super::problem::{Leg, Problem, Stock, Work};
 use crate::compute::exact::{Nm, from_micros, micros};
 use rust_decimal::Decimal;
@@ -43,6 +43,14 @@ pub enum PlanFault {
         left: Nm,
         /// Its length.
         length: Nm,
+    },
+    /// Numbers that leave out or repeat a stock piece, or a row of several that are not whole.
+    #[error("stock piece {piece}: the row of {count} does not follow on, or is not of whole pieces")]
+    Row {
+        /// Number of the stock piece.
+        piece: usize,
+        /// How many stand on the row.
+        count: usize,
     },
     /// A piece shorter than the least piece or longer than the crew can lift.
     #[error("stock piece {piece}: a piece of {} m for leg `{leg}` is not allowed", length.metres())]
@@ -103,21 +111,39 @@ pub fn verify(plan: &CutPlan, problem: &Problem) -> Result<(), Vec<PlanFault>> {
     for (i, leg) in problem.legs.iter().enumerate() {
         legs.entry(leg.id.as_str()).or_insert(i);
     }
-    let mut covers = Vec::with_capacity(plan.stock.iter().map(|s| s.pieces.len()).sum());
+    let mut covers = Vec::with_capacity(plan.sheet.iter().map(|s| s.pieces.len()).sum());
     // pieces that belong to no leg of the request
     let mut strays: BTreeMap<&str, usize> = BTreeMap::new();
-    for s in &plan.stock {
+    let mut next = 1;
+    for (row, s) in plan.sheet.iter().enumerate() {
+        let uncut = s.pieces.len() == 1 && s.pieces.iter().all(|p| p.length == s.length);
+        if s.number != next || s.count == 0 || (s.count > 1 && !uncut) {
+            faults.push(PlanFault::Row { piece: s.number, count: s.count });
+        }
+        next = s.number.saturating_add(s.count);
         check_stock_piece(s, problem, &mut faults);
         for (place, p) in s.pieces.iter().enumerate() {
             match legs.get(p.leg.as_str()) {
-                Some(&leg) => covers.push(Cover { leg, from: p.from.0, to: p.to.0, number: s.number, place }),
+                Some(&leg) => {
+                    let (count, whole) = (s.count, p.length == s.length);
+                    covers.push(Cover {
+                        leg,
+                        from: p.from.0,
+                        to: p.to.0,
+                        row,
+                        place,
+                        count,
+                        len: p.length.0,
+                        whole,
+                    });
+                }
                 None => _ = strays.entry(p.leg.as_str()).or_insert(s.number),
             }
         }
     }
     for stock in &problem.stock {
         let Some(available) = stock.available else { continue };
-        let used = plan.stock.iter().filter(|s| s.stock.as_str() == stock.id).count();
+        let used: usize = plan.sheet.iter().filter(|s| s.stock.as_str() == stock.id).map(|s| s.count).sum();
         let used = u32::try_from(used).unwrap_or(u32::MAX);
         if used > available {
             faults.push(PlanFault::TooMany { stock: stock.id.clone(), used, available });
@@ -131,30 +157,41 @@ pub fn verify(plan: &CutPlan, problem: &Problem) -> Result<(), Vec<PlanFault>> {
     if faults.is_empty() { Ok(()) } else { Err(faults) }
 }
 
-/// A piece of a leg of the request, as the sheet draws it.
+/// Pieces of a leg of the request, as a row of the sheet draws them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 struct Cover {
     leg: usize,
     from: i64,
     to: i64,
-    /// Number of the stock piece, and which of its pieces it is.
-    number: usize,
+    /// Row of the sheet, and which of its pieces it is.
+    row: usize,
     place: usize,
+    count: usize,
+    /// Length of one.
+    len: i64,
+    whole: bool,
 }
 
-fn find<'a>(problem: &'a Problem, s: &StockPiece) -> Option<&'a Stock> {
+impl Cover {
+    /// Where the last of them ends when the first begins at `from`.
+    fn end(&self, gap: i64) -> i128 {
+        let count = self.count as i128;
+        i128::from(self.from) + count * i128::from(self.len) + (count - 1) * i128::from(gap)
+    }
+}
+
+fn find<'a>(problem: &'a Problem, s: &Row) -> Option<&'a Stock> {
     problem.stock.iter().find(|k| k.id == s.stock.as_str())
 }
 
-fn check_stock_piece(s: &StockPiece, problem: &Problem, faults: &mut Vec<PlanFault>) {
+fn check_stock_piece(s: &Row, problem: &Problem, faults: &mut Vec<PlanFault>) {
     let same =
         find(problem, s).is_some_and(|k| k.length == s.length && k.price == s.price && k.source == s.source);
     if !same || s.pieces.is_empty() {
         faults.push(PlanFault::Unknown { piece: s.number, name: s.stock.to_string() });
         return;
     }
-    let length = |p: &Piece| i128::from(p.to.0) - i128::from(p.from.0);
-    let sum: i128 = s.pieces.iter().map(length).sum();
+    let sum: i128 = s.pieces.iter().map(|p| i128::from(p.length.0)).sum();
     let n = s.pieces.len() as i128;
     let kerf = i128::from(problem.kerf.0);
     let whole = i128::from(s.length.0);
@@ -169,10 +206,10 @@ fn check_stock_piece(s: &StockPiece, problem: &Problem, faults: &mut Vec<PlanFau
     }
     let longest = problem.longest_setting.map_or(i128::MAX, |l| i128::from(l.0));
     for p in &s.pieces {
-        let len = length(p);
+        let len = i128::from(p.length.0);
         if len < i128::from(problem.least_piece.0) || len < 1 || len > longest {
             let (piece, leg) = (s.number, p.leg.to_string());
-            faults.push(PlanFault::PieceLength { piece, leg, length: p.length() });
+            faults.push(PlanFault::PieceLength { piece, leg, length: p.length });
         }
     }
 }
@@ -190,21 +227,25 @@ fn check_legs(plan: &CutPlan, problem: &Problem, covers: &[Cover], faults: &mut 
                 let (expected, found) = (Nm(expected), Nm(piece.from));
                 faults.push(PlanFault::Cover { leg: name(leg), expected, found });
             }
+            if i128::from(piece.to) != piece.end(problem.gap.0) {
+                let expected = Nm(i64::try_from(piece.end(problem.gap.0)).unwrap_or(i64::MAX));
+                faults.push(PlanFault::Cover { leg: name(leg), expected, found: Nm(piece.to) });
+            }
             end = piece.to;
             expected = piece.to.saturating_add(problem.gap.0);
         }
         if end != leg.length.0 {
             faults.push(PlanFault::Cover { leg: name(leg), expected: leg.length, found: Nm(end) });
         }
-        let joints = pieces.len().saturating_sub(1);
+        let joints = pieces.iter().map(|c| c.count).sum::<usize>().saturating_sub(1);
         if problem.max_joints_per_leg.is_some_and(|m| joints > m as usize) {
             faults.push(PlanFault::Joints { leg: name(leg), joints });
         }
         let own =
             plan.legs.get(i).filter(|l| l.leg == leg.id && l.length == leg.length && l.joints == joints);
         let listed = own.is_some_and(|l| {
-            let listed = l.pieces.iter().map(|p| (p.from.0, p.to.0, p.stock_piece, p.place));
-            listed.eq(pieces.iter().map(|c| (c.from, c.to, c.number, c.place)))
+            let listed = l.pieces.iter().map(|p| (p.row, p.place, p.whole));
+            listed.eq(pieces.iter().map(|c| (c.row, c.place, c.whole)))
         });
         let settings_fit = own.is_some_and(|l| {
             let short =
@@ -223,18 +264,21 @@ fn check_legs(plan: &CutPlan, problem: &Problem, covers: &[Cover], faults: &mut 
 fn check_figures(plan: &CutPlan, problem: &Problem, faults: &mut Vec<PlanFault>) {
     let t = &plan.totals;
     let each = |w: Work| i128::from(micros(w.cost(problem.rate_per_hour)).unwrap_or(0));
-    let pieces: usize = plan.stock.iter().map(|s| s.pieces.len()).sum();
-    let cuts: usize = plan.stock.iter().map(|s| s.cuts).sum();
+    let stock: usize = plan.sheet.iter().map(|s| s.count).sum();
+    let pieces: usize = plan.sheet.iter().map(|s| s.pieces.len() * s.count).sum();
+    let cuts: usize = plan.sheet.iter().map(|s| s.cuts * s.count).sum();
     let joints = pieces.saturating_sub(problem.legs.len());
-    let stock_cost: i128 = plan.stock.iter().map(|s| i128::from(micros(s.price).unwrap_or(0))).sum();
+    let each_of =
+        |f: &dyn Fn(&Row) -> i64| plan.sheet.iter().map(|s| i128::from(f(s)) * s.count as i128).sum::<i128>();
+    let stock_cost = each_of(&|s| micros(s.price).unwrap_or(0));
     let (joint_cost, cut_cost) = (each(problem.joint) * joints as i128, each(problem.cut) * cuts as i128);
     let total = from_micros(stock_cost + joint_cost + cut_cost);
-    let length: i128 = plan.stock.iter().map(|s| i128::from(s.length.0)).sum();
-    let left: i128 = plan.stock.iter().map(|s| i128::from(s.left.0)).sum();
+    let length = each_of(&|s| s.length.0);
+    let left = each_of(&|s| s.left.0);
     let saving = plan.simple.as_ref().map(|s| s.total - total);
     let gap = total - plan.lower_bound;
     let counts = [
-        ("stock pieces", t.stock_pieces as i128, plan.stock.len() as i128),
+        ("stock pieces", t.stock_pieces as i128, stock as i128),
         ("pieces", t.pieces as i128, pieces as i128),
         ("joints", t.joints as i128, joints as i128),
         ("cuts", t.cuts as i128, cuts as i128),
@@ -262,8 +306,8 @@ fn check_figures(plan: &CutPlan, problem: &Problem, faults: &mut Vec<PlanFault>)
 }
 
 fn check_offcuts(plan: &CutPlan, problem: &Problem, faults: &mut Vec<PlanFault>) {
-    let worth = |s: &&StockPiece| s.left.0 > 0 && s.left.0 >= problem.keep.0;
-    let left = plan.stock.iter().filter(worth).map(|s| (s.number, s.left.0));
+    let worth = |s: &&Row| s.left.0 > 0 && s.left.0 >= problem.keep.0;
+    let left = plan.sheet.iter().filter(worth).map(|s| (s.number, s.left.0));
     if !left.eq(plan.offcuts.iter().map(|o| (o.stock_piece, o.length.0))) {
         faults.push(PlanFault::Offcuts);
     }

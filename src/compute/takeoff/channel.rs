@@ -14,16 +14,20 @@ use crate::units::{Length, Quantity};
 use serde::Serialize;
 use utoipa::ToSchema;
 
-/// A piece of channel or grate, where it goes and what it is cut from.
+/// A piece of channel or grate, where it goes and what it is cut from; or as many whole ones as lie one after the other.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct PieceOut {
     /// `channel` or `grate`.
     pub part: &'static str,
     /// Number of the leg, the first being 1.
     pub leg: i64,
-    /// Distance of the near end of the piece from the start of the leg.
+    /// How many; more than one only where they are whole.
+    pub count: i64,
+    /// Distance of the near end of the first from the start of the leg.
     pub from: Quantity,
-    /// Length of the piece.
+    /// Distance of the far end of the last.
+    pub to: Quantity,
+    /// Length of one.
     pub length: Quantity,
     /// Item code of the stock length.
     #[schema(value_type = String)]
@@ -32,7 +36,7 @@ pub struct PieceOut {
     pub cut: bool,
     /// Whether it comes from the offcut of an earlier piece or from the yard.
     pub from_offcut: bool,
-    /// Number of the stock piece on the cut list of its part and system.
+    /// `number` on the sheet of the cut list of its part and system: of the stock piece, or of the first of them.
     pub stock_piece: i64,
 }
 

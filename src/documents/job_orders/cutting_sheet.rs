@@ -21,7 +21,8 @@ pub struct CuttingSheet {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub site: Option<String>,
-    /// The cut lists, byte for byte as they were stored: what is cut from each stock piece, in order, and where it goes.
+    /// The cut lists, byte for byte as they were stored: what is cut from each stock piece, in order, and where it goes. Those
+    /// stored by an engine before 1.6.0 have a row for each stock piece, without `count`.
     #[schema(value_type = Vec<CutListOut>)]
     pub cut_lists: Box<RawValue>,
 }
@@ -70,6 +71,8 @@ struct StoredList {
 #[derive(Debug, Deserialize)]
 struct StoredStock {
     number: i64,
+    #[serde(default = "one")]
+    count: i64,
     stock: String,
     source: String,
     length: StoredQuantity,
@@ -86,11 +89,17 @@ struct StoredPiece {
     mark: String,
 }
 
+/// What a row without a count stands for: one stock piece.
+fn one() -> i64 {
+    1
+}
+
 /// Columns of a cutting sheet as CSV.
-pub const COLUMNS: [&str; 14] = [
+pub const COLUMNS: [&str; 15] = [
     "part",
     "code",
     "stock_piece",
+    "count",
     "stock",
     "source",
     "stock_length",
@@ -105,13 +114,14 @@ pub const COLUMNS: [&str; 14] = [
 ];
 
 /// A cutting sheet as CSV: a row for each piece, in cutting order; what is left over stands at the last of its stock piece.
+/// Whole stock pieces that go onto one leg one after the other are one row with their `count`; `length` is that of one.
 ///
 /// # Errors
 /// When the stored lists cannot be read.
 pub fn csv(sheet: &CuttingSheet) -> Result<Vec<u8>, DocumentError> {
     let lists: Vec<StoredList> =
         serde_json::from_str(sheet.cut_lists.get()).map_err(|e| DocumentError::Unreadable(e.to_string()))?;
-    let mut rows: Vec<[String; 14]> = Vec::new();
+    let mut rows: Vec<[String; 15]> = Vec::new();
     for list in &lists {
         for stock in &list.sheet {
             for (n, piece) in stock.pieces.iter().enumerate() {
@@ -120,6 +130,7 @@ pub fn csv(sheet: &CuttingSheet) -> Result<Vec<u8>, DocumentError> {
                     list.part.clone(),
                     list.code.clone(),
                     stock.number.to_string(),
+                    stock.count.to_string(),
                     stock.stock.clone(),
                     stock.source.clone(),
                     stock.length.value.clone(),
@@ -136,4 +147,32 @@ pub fn csv(sheet: &CuttingSheet) -> Result<Vec<u8>, DocumentError> {
         }
     }
     Ok(csv_of(COLUMNS, &rows))
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, reason = "tests")]
+    use super::*;
+
+    fn rows(row: &str) -> String {
+        let list = format!(r#"[{{"part":"grate","code":"grate-6","sheet":[{row}]}}]"#);
+        let cut_lists = RawValue::from_string(list).unwrap();
+        let sheet =
+            CuttingSheet { estimate_id: String::new(), revision: 1, title: None, site: None, cut_lists };
+        String::from_utf8(csv(&sheet).unwrap()).unwrap().lines().skip(1).collect()
+    }
+
+    #[test]
+    fn a_row_stored_without_a_count_is_one_stock_piece() {
+        let row = |count: &str| {
+            let long = |n: i64| format!(r#"{{"value":"{n}","unit":"ft"}}"#);
+            let (none, two, six) = (long(0), long(2), long(6));
+            format!(
+                r#"{{"number":1,{count}"stock":"grate-6","source":"bought","length":{two},"left":{none},"pieces":[
+                {{"leg":"run a, leg 1","from":{none},"to":{six},"length":{two},"mark":"2 ft"}}]}}"#
+            )
+        };
+        assert_eq!(rows(&row("")), "grate,grate-6,1,1,grate-6,bought,2,1,2 ft,2,\"run a, leg 1\",0,6,ft,0");
+        assert_eq!(rows(&row(r#""count":3,"#)), rows(&row("")).replace("grate-6,1,1,", "grate-6,1,3,"));
+    }
 }
