@@ -20,6 +20,7 @@ mod ways;
 pub mod weather;
 
 use crate::domain::book::PriceBook;
+use crate::domain::layout::named::Named;
 use crate::domain::lines::CostLine;
 use crate::units::quantity::Span;
 use crate::units::show::Show;
@@ -265,9 +266,7 @@ fn order_with(net: Volume, terms: &Terms<'_>, book: &PriceBook, show: Show) -> R
     };
     let mut faults = Faults::new();
     if let Some(code) = wish.filter(|w| !book.doc().concrete_ways.iter().any(|way| way.code() == *w)) {
-        faults
-            .value(&At::ROOT, "unknown_code", code.as_str(), "no such way to get concrete")
-            .allow(book.doc().concrete_ways.iter().map(|w| w.code().as_str()));
+        Named::ConcreteWay.unknown(code, book, &At::ROOT, &mut faults);
         return Err(faults);
     }
     if net.nm3() <= 0 {

@@ -11,6 +11,7 @@ use super::purchase::answer::PurchasePlan;
 use super::{ENGINE, pipeline, purchase};
 use crate::domain::answers::BookUsed;
 use crate::domain::book::{BookRef, PriceBook};
+use crate::domain::layout::named::Named;
 use crate::domain::lines::Check;
 use crate::units::show::Show;
 use crate::units::{Amount, Currency, Length, UnitSystem};
@@ -121,14 +122,7 @@ fn problem(r: &CutListRequest, book: &PriceBook, faults: &mut Faults) -> Problem
     let system = r.channel_system.as_ref().and_then(|code| {
         let found = book.system(code);
         if found.is_none() {
-            faults
-                .value(
-                    &At::ROOT.member("channel_system"),
-                    "unknown_code",
-                    code.as_str(),
-                    "the price book has no channel system of this code",
-                )
-                .allow(book.doc().channel_systems.iter().map(|s| s.code.as_str()));
+            Named::System.unknown(code, book, &At::ROOT.member("channel_system"), faults);
         }
         found
     });
@@ -342,14 +336,7 @@ fn one_hire(request: &HireRequest, book: &PriceBook) -> Result<HireOut, Faults> 
     let mut terms = match (&request.machine, &request.rates) {
         (Some(code), _) => {
             let Some(machine) = book.equipment(code) else {
-                faults
-                    .value(
-                        &At::ROOT.member("machine"),
-                        "unknown_code",
-                        code.as_str(),
-                        "the price book has no machine of this code",
-                    )
-                    .allow(book.doc().equipment.iter().map(|m| m.code.as_str()));
+                Named::Machine.unknown(code, book, &At::ROOT.member("machine"), &mut faults);
                 return Err(faults);
             };
             HireTerms::of(machine)

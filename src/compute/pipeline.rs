@@ -339,7 +339,16 @@ pub fn layout(
     rains: &RainShelf,
 ) -> Result<LayoutAnswer, Faults> {
     let notes = short_forms::layout_notes(request, book)?;
-    let asked = options::with_chosen(&notes);
+    quantities(&notes, book, used, rains).map_err(|f| short_forms::where_sent(request, f))
+}
+
+fn quantities(
+    notes: &SiteNotes,
+    book: &PriceBook,
+    used: &BookRef,
+    rains: &RainShelf,
+) -> Result<LayoutAnswer, Faults> {
+    let asked = options::with_chosen(notes);
     let (notes, chosen) = choose::fill(&asked, book, rains)?;
     let layout = resolve(&notes, book)?;
     let mut taken = takeoff::take_off(&layout, book);

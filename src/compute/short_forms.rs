@@ -31,6 +31,15 @@ pub(super) fn given_measures(request: &LaborRequest, faults: &mut Faults) -> Mea
     measures
 }
 
+/// Faults of the notes of a layout request, where the request has what is at fault.
+pub(super) fn where_sent(request: &LayoutRequest, faults: Faults) -> Faults {
+    if request.notes.is_some() {
+        return faults.under("notes");
+    }
+    // the request is the one run, its length that of the one leg
+    faults.moved("#/runs/0/legs/0", "#").moved("#/runs/0", "#")
+}
+
 /// The notes of a layout request; the short form becomes one straight run.
 pub(super) fn layout_notes<'r>(
     request: &'r LayoutRequest,

@@ -2,15 +2,20 @@
 
 use super::problem::{self, Problem};
 use crate::app::AppState;
-use crate::wire::{ReadError, Wire, read_document, strict};
+use crate::domain::layout::named;
+use crate::wire::{Faults, ReadError, Wire, read_document, strict};
 use axum::body::Bytes;
 use axum::extract::{FromRequest, FromRequestParts, Request};
 use axum::http::{HeaderMap, header, request::Parts};
 use serde_json::Value;
 
+/// For a [`Body`] that is computed from a price book: where its form is at fault, the codes it names are held against that book as
+/// well.
+pub const BY_BOOK: bool = true;
+
 /// A JSON body read into a checked type, every fault at once.
 #[derive(Debug)]
-pub struct Body<T> {
+pub struct Body<T, const BOOK: bool = false> {
     /// The document.
     pub document: T,
     /// Its bytes, for the fingerprint of an Idempotency-Key.
@@ -33,9 +38,9 @@ pub struct Patch {
     pub bytes: Bytes,
 }
 
-/// A body that may be missing; empty reads as `{}`.
+/// A body that may be missing; empty reads as `{}`. Else as [`Body`].
 #[derive(Debug)]
-pub struct OptionalBody<T> {
+pub struct OptionalBody<T, const BOOK: bool = false> {
     /// The document.
     pub document: T,
     /// Its bytes.
@@ -90,18 +95,18 @@ async fn bytes(request: Request, state: &AppState) -> Result<Bytes, Problem> {
     })
 }
 
-impl<T: Wire> FromRequest<AppState> for Body<T> {
+impl<T: Wire, const BOOK: bool> FromRequest<AppState> for Body<T, BOOK> {
     type Rejection = Problem;
 
     async fn from_request(request: Request, state: &AppState) -> Result<Self, Problem> {
         expect_media(request.headers(), JSON)?;
         let bytes = bytes(request, state).await?;
-        let document = read_document(&bytes).map_err(refuse)?;
+        let document = read::<T, BOOK>(&bytes, state).await?;
         Ok(Self { document, bytes })
     }
 }
 
-impl<T: Wire> FromRequest<AppState> for OptionalBody<T> {
+impl<T: Wire, const BOOK: bool> FromRequest<AppState> for OptionalBody<T, BOOK> {
     type Rejection = Problem;
 
     async fn from_request(request: Request, state: &AppState) -> Result<Self, Problem> {
@@ -114,7 +119,7 @@ impl<T: Wire> FromRequest<AppState> for OptionalBody<T> {
             return Err(wrong_media(format!("say `Content-Type: {JSON}`"), JSON));
         }
         let text: &[u8] = if bytes.is_empty() { b"{}" } else { &bytes };
-        let document = read_document(text).map_err(refuse)?;
+        let document = read::<T, BOOK>(text, state).await?;
         Ok(Self { document, bytes })
     }
 }
@@ -142,11 +147,24 @@ impl FromRequest<AppState> for Patch {
     }
 }
 
-fn refuse(error: ReadError) -> Problem {
-    match error {
-        ReadError::NotJson(e) => Problem::new(problem::NOT_JSON, e.message),
-        ReadError::Faults(faults) => Problem::faults(faults),
+async fn read<T: Wire, const BOOK: bool>(text: &[u8], state: &AppState) -> Result<T, Problem> {
+    let faults = match read_document(text) {
+        Ok(document) => return Ok(document),
+        Err(ReadError::NotJson(e)) => return Err(Problem::new(problem::NOT_JSON, e.message)),
+        Err(ReadError::Faults(faults)) => faults,
+    };
+    Err(Problem::faults(if BOOK { with_codes(faults, text, state).await } else { faults }))
+}
+
+/// The faults of a request and the codes it names that its price book does not have. A book that cannot be had is no fault yet:
+/// it is told once the form is right.
+async fn with_codes(mut faults: Faults, text: &[u8], state: &AppState) -> Faults {
+    if let Ok(sent) = strict::parse(text)
+        && let Ok((book, _)) = state.book(sent.get("price_book_version").and_then(Value::as_str)).await
+    {
+        named::all_in(&sent, &book, &mut faults);
     }
+    faults
 }
 
 /// Applies a merge patch (RFC 7396): null deletes, lists are replaced whole.

@@ -100,6 +100,18 @@ impl Faults {
         self
     }
 
+    /// The same faults where what stood at the pointer `from` stands at `to`.
+    #[must_use]
+    pub fn moved(mut self, from: &str, to: &str) -> Faults {
+        for fault in &mut self.list {
+            let rest = fault.pointer.strip_prefix(from).filter(|r| r.is_empty() || r.starts_with('/'));
+            if let Some(rest) = rest {
+                fault.pointer = [to, rest].concat();
+            }
+        }
+        self
+    }
+
     /// `Ok(value)` when nothing is wrong, else the faults.
     pub fn finish<T>(self, value: Option<T>) -> Result<T, Faults> {
         match value {

@@ -90,6 +90,103 @@ async fn faults_of_the_layout_against_the_book_come_together_too() {
     );
 }
 
+/// Notes that name something the book does not have wherever a code can stand.
+fn notes_of_unknown_codes() -> Value {
+    let mut notes = crate::records::short_notes();
+    notes["runs"][0]["setting_detail"] = json!("no-such-detail");
+    notes["runs"][0]["grate"] = json!("no-such-grate");
+    let mut other = notes["runs"][0].clone();
+    other["id"] = json!("b");
+    other["channel_system"] = json!("channel-4-lite");
+    other["outlets"][0]["id"] = json!("b-out");
+    notes["runs"].as_array_mut().unwrap().push(other);
+    notes["drain_lines"] = json!([{"id": "main", "from": [{"outlet": "a-out"}], "pipe": "pipe-44",
+        "legs": [{"length": "10 ft"}], "depth": "1 ft", "ends": {"kind": "discharges", "to": "swale"}}]);
+    notes["extras"] = json!([{"item": "no-such-item", "quantity": "1"}]);
+    notes["yard_offcuts"] = json!([{"item": "hanger", "length": "2 ft"}]);
+    notes["options"] = json!({"concrete_way": "by-hand", "markup_scheme": "generous",
+        "methods": [{"task": "dig_run", "method": "spoon"}]});
+    notes["schedule"] = json!({"start": "2027-03-01", "calendar": "moon", "crews": ["crew-1", "crew-99"]});
+    notes["pricing"] = json!({"place": "nowhere",
+        "optional": [{"code": "o", "name": "Spares", "extras": [{"item": "none", "quantity": "1"}]}],
+        "alternates": [{"code": "x", "name": "Other", "concrete_way": "by-hand", "systems": [{"channel_system": "none"}]}]});
+    notes
+}
+
+#[tokio::test]
+async fn codes_that_the_book_lacks_are_told_beside_faults_of_form() {
+    let app = TestApp::start().await;
+    let unknown = |answer: &Value| -> Vec<Value> {
+        let all = answer["errors"].as_array().unwrap().iter();
+        let mut list: Vec<Value> = all.filter(|e| e["code"] == "unknown_code").cloned().collect();
+        list.sort_by_key(|e| text(e, "pointer"));
+        list
+    };
+    let well_formed = json!({"notes": notes_of_unknown_codes()});
+    let mut faulty = well_formed.clone();
+    faulty["notes"]["runs"][0]["legs"][0]["length"] = json!(24);
+    faulty["notes"]["climat"] = json!("hot");
+    let job = format!("/v1/jobs/{}/estimates", app.job);
+    for path in ["/v1/calculators/layout-quantities", "/v1/calculators/estimate", &job] {
+        let by_book = app.post(path, &well_formed).await.problem(422, "validation-failed");
+        let both = app.post(path, &faulty).await.problem(422, "validation-failed");
+        assert_eq!(unknown(&by_book).len(), 16, "{by_book}");
+        assert_eq!(unknown(&both), unknown(&by_book), "{path}");
+        assert_eq!(both["errors"].as_array().unwrap().len(), 16 + 2, "{both}");
+    }
+    // Wherever notes can be sent, the pointers lead to what is at fault.
+    for path in [
+        "layout-quantities",
+        "concrete-order",
+        "labor-hours",
+        "estimate",
+        "cut-list",
+        "purchase-plan",
+        "plan",
+        "risk",
+    ] {
+        let path = format!("/v1/calculators/{path}");
+        for body in [&well_formed, &faulty] {
+            for pointer in app.post(&path, body).await.pointers() {
+                assert!(pointer.starts_with("#/notes/") && resolves(body, &pointer), "{path}: {pointer}");
+            }
+        }
+    }
+    // In the short form the run is the request itself.
+    let short = json!({"length": "3 in", "channel_system": "none", "surface": {"kind": "concrete_slab"}});
+    let answer = app.post("/v1/calculators/layout-quantities", &short).await;
+    assert_eq!(answer.pointers(), ["#/channel_system", "#/surface/thickness"]);
+    let short = json!({"length": "24 ft", "channel_system": "none"});
+    assert_eq!(app.post("/v1/calculators/layout-quantities", &short).await.pointers(), ["#/channel_system"]);
+    // A name that is nearly right is offered.
+    let by_book = app.post("/v1/calculators/estimate", &well_formed).await.problem(422, "validation-failed");
+    assert!(by_book.to_string().contains("no pipe of this code; did you mean `pipe-4`?"), "{by_book}");
+}
+
+#[tokio::test]
+async fn codes_of_a_bare_request_are_told_beside_faults_of_form() {
+    let app = TestApp::start().await;
+    for (path, body, pointers) in [
+        (
+            "cut-list",
+            json!({"legs": [{"id": "a", "length": 10}], "channel_system": "none"}),
+            ["#/channel_system", "#/legs/0/length"],
+        ),
+        ("concrete-order", json!({"volume": 2, "concrete_way": "none"}), ["#/concrete_way", "#/volume"]),
+        ("hire-plan", json!({"half_days": "2", "machine": "none"}), ["#/half_days", "#/machine"]),
+        (
+            "labor-hours",
+            json!({"methods": [{"task": "dig_run", "method": "none"}], "soil": "cheese"}),
+            ["#/methods/0/method", "#/soil"],
+        ),
+    ] {
+        assert_eq!(app.post(&format!("/v1/calculators/{path}"), &body).await.pointers(), pointers, "{path}");
+    }
+    // Which version is meant is itself at fault: only the form is told.
+    let body = json!({"volume": 2, "concrete_way": "none", "price_book_version": "pbv_none"});
+    assert_eq!(app.post("/v1/calculators/concrete-order", &body).await.pointers(), ["#/volume"]);
+}
+
 #[tokio::test]
 async fn pointers_escape_what_json_pointers_escape() {
     let app = TestApp::start().await;

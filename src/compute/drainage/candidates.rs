@@ -2,6 +2,7 @@
 
 use super::Rules;
 use crate::domain::book::PriceBook;
+use crate::domain::layout::named::Named;
 use crate::units::{Length, Price};
 use crate::wire::book::systems::{ChannelSystem, Pipe};
 use crate::wire::notes::SiteNotes;
@@ -12,8 +13,9 @@ fn allowed<'b, T>(
     codes: &[Code],
     all: &'b [T],
     code_of: fn(&T) -> &Code,
+    book: &'b PriceBook,
+    named: Named<'b>,
     at: &At<'_>,
-    what: &str,
     faults: &mut Faults,
 ) -> Vec<&'b T> {
     if codes.is_empty() {
@@ -23,16 +25,7 @@ fn allowed<'b, T>(
     for (i, code) in codes.iter().enumerate() {
         match all.iter().find(|t| code_of(t) == code) {
             Some(found) => out.push(found),
-            None => {
-                faults
-                    .value(
-                        &at.element(i),
-                        "unknown_code",
-                        code.as_str(),
-                        format!("the price book has no {what} of this code"),
-                    )
-                    .allow(all.iter().map(|t| code_of(t).as_str()));
-            }
+            None => named.unknown(code, book, &at.element(i), faults),
         }
     }
     out
@@ -52,8 +45,9 @@ pub(super) fn systems_for<'b>(
         &noted.channel_systems,
         &book.doc().channel_systems,
         |s| &s.code,
+        book,
+        Named::System,
         &run_at.member("channel_systems"),
-        "channel system",
         faults,
     );
     let smallest = Rules::of(book).0.preference == Some(Preference::Smallest);
@@ -96,8 +90,15 @@ pub(super) fn pipes_for<'b>(
     let lines_at = At::ROOT.member("drain_lines");
     let line_at = lines_at.element(line);
     let Some(noted) = notes.drain_lines.get(line) else { return Vec::new() };
-    let mut out =
-        allowed(&noted.pipes, &book.doc().pipes, |p| &p.code, &line_at.member("pipes"), "pipe", faults);
+    let mut out = allowed(
+        &noted.pipes,
+        &book.doc().pipes,
+        |p| &p.code,
+        book,
+        Named::Pipe,
+        &line_at.member("pipes"),
+        faults,
+    );
     out.sort_by_key(|p| (p.inside_diameter, p.outside_diameter));
     if out.is_empty() && faults.is_empty() {
         faults.add(&line_at.member("pipe"), "no_pipe", "the price book has no pipe");

@@ -1,5 +1,6 @@
 //! Choices by code that notes and calculators share: each either names something of the book or is a fault.
 
+use super::named::Named;
 use crate::domain::book::PriceBook;
 use crate::domain::words::Task;
 use crate::wire::notes::{MethodChoice, Options, ScheduleNotes, YardOffcut};
@@ -9,9 +10,7 @@ use crate::wire::{At, Code, Faults};
 pub fn concrete_way(code: Option<&Code>, book: &PriceBook, at: &At<'_>, faults: &mut Faults) {
     let ways = &book.doc().concrete_ways;
     if let Some(code) = code.filter(|c| !ways.iter().any(|w| w.code() == *c)) {
-        faults
-            .value(at, "unknown_code", code.as_str(), "no such way to get concrete")
-            .allow(ways.iter().map(|w| w.code().as_str()));
+        Named::ConcreteWay.unknown(code, book, at, faults);
     }
 }
 
@@ -25,15 +24,8 @@ pub fn methods<'a>(
     let mut out = Vec::with_capacity(choices.len());
     for (i, choice) in choices.iter().enumerate() {
         if book.labor(choice.task, Some(&choice.method)).is_none() {
-            let known = book.doc().labor.iter().filter(|r| r.task == choice.task).map(|r| r.method.as_str());
-            faults
-                .value(
-                    &at.element(i).member("method"),
-                    "unknown_code",
-                    choice.method.as_str(),
-                    format!("the price book has no rate for `{}` by this method", choice.task),
-                )
-                .allow(known);
+            let here = at.element(i);
+            Named::Method(choice.task).unknown(&choice.method, book, &here.member("method"), faults);
         }
         out.push((choice.task, &choice.method));
     }
@@ -45,16 +37,7 @@ pub fn yard_offcuts(offcuts: &[YardOffcut], book: &PriceBook, at: &At<'_>, fault
     for (i, offcut) in offcuts.iter().enumerate() {
         let here = at.element(i);
         match book.stock_length(&offcut.item) {
-            None => {
-                faults
-                    .value(
-                        &here.member("item"),
-                        "unknown_code",
-                        offcut.item.as_str(),
-                        "an offcut comes from a stock length of channel, grate, pipe, board or bar of the price book",
-                    )
-                    .allow(book.stock_items().map(|(item, _)| item.as_str()));
-            }
+            None => Named::StockLength.unknown(&offcut.item, book, &here.member("item"), faults),
             Some(whole) if !offcut.length.is_positive() || offcut.length > whole => {
                 faults.add(
                     &here.member("length"),
@@ -93,31 +76,15 @@ pub fn dates(options: &Options, at: &At<'_>, faults: &mut Faults) {
 /// Calendar and crews of a schedule must stand in the book; a finish is not before the start.
 pub fn schedule(schedule: &ScheduleNotes, book: &PriceBook, at: &At<'_>, faults: &mut Faults) {
     let rules = book.doc().plan_rules.as_ref();
-    if let Some(code) = &schedule.calendar {
-        let known = || rules.iter().flat_map(|r| r.calendars.iter()).map(|c| c.code.as_str());
-        if !known().any(|c| c == code.as_str()) {
-            faults
-                .value(
-                    &at.member("calendar"),
-                    "unknown_code",
-                    code.as_str(),
-                    "the price book has no calendar of this code",
-                )
-                .allow(known());
-        }
+    if let Some(code) = &schedule.calendar
+        && !rules.iter().flat_map(|r| r.calendars.iter()).any(|c| c.code == *code)
+    {
+        Named::Calendar.unknown(code, book, &at.member("calendar"), faults);
     }
     let list = at.member("crews");
     for (i, code) in schedule.crews.iter().enumerate() {
-        let known = || rules.iter().flat_map(|r| r.crews.iter()).map(|c| c.code.as_str());
-        if !known().any(|c| c == code.as_str()) {
-            faults
-                .value(
-                    &list.element(i),
-                    "unknown_code",
-                    code.as_str(),
-                    "the price book has no crew of this code",
-                )
-                .allow(known());
+        if !rules.iter().flat_map(|r| r.crews.iter()).any(|c| c.code == *code) {
+            Named::Crew.unknown(code, book, &list.element(i), faults);
         }
         if schedule.crews.iter().take(i).any(|c| c == code) {
             faults.value(&list.element(i), "duplicate", code.as_str(), "this crew is named already");

@@ -1,5 +1,6 @@
 //! Drain lines: what enters where, what joins what, and the order in which water passes.
 
+use super::named::Named;
 use super::{Leg, Line, Run, surface};
 use crate::domain::book::PriceBook;
 use crate::domain::codes::duplicates;
@@ -82,17 +83,13 @@ fn one<'a>(
     let pipe = line.pipe.as_ref().and_then(|code| book.pipe(code));
     if pipe.is_none() {
         let here = at.member("pipe");
-        let fault = match &line.pipe {
-            Some(code) => {
-                faults.value(&here, "unknown_code", code.as_str(), "the price book has no pipe of this code")
+        match &line.pipe {
+            Some(code) => Named::Pipe.unknown(code, book, &here, faults),
+            None => {
+                let rule = "name the pipe; with a `storm` and `catchments` it can be left out and is chosen";
+                faults.add(&here, "required", rule).allow(book.doc().pipes.iter().map(|p| p.code.as_str()));
             }
-            None => faults.add(
-                &here,
-                "required",
-                "name the pipe; with a `storm` and `catchments` it can be left out and is chosen",
-            ),
-        };
-        fault.allow(book.doc().pipes.iter().map(|p| p.code.as_str()));
+        }
     }
     let length: Length = line.legs.iter().map(|l| l.length).sum();
     let mut legs = Vec::with_capacity(line.legs.len());

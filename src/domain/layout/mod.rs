@@ -4,6 +4,7 @@
 //! | file | subject |
 //! |---|---|
 //! | [`choices`] | ways and methods chosen by code |
+//! | [`named`] | what is named by code and must stand in the book |
 //! | [`resolve`] | site notes + price book to a layout, every fault with its pointer |
 //! | [`runs`] | chains, spans, ends and outlets of one run |
 //! | [`surface`] | what lies on top of a run or a line |
@@ -14,6 +15,7 @@
 
 pub mod choices;
 pub mod lines;
+pub mod named;
 pub mod pours;
 mod pricing;
 pub mod resolve;

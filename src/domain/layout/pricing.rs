@@ -1,5 +1,6 @@
 //! What the notes say about pricing must name things that are there.
 
+use super::named::Named;
 use crate::domain::book::PriceBook;
 use crate::domain::codes::duplicates;
 use crate::units::Percent;
@@ -46,12 +47,7 @@ pub(super) fn check(
         let extras = here.member("extras");
         for (e, extra) in line.extras.iter().enumerate().filter(|(_, e)| book.item(&e.item).is_none()) {
             let there = extras.element(e);
-            faults.value(
-                &there.member("item"),
-                "unknown_code",
-                extra.item.as_str(),
-                "the price book has no item of this code",
-            );
+            Named::Item.unknown(&extra.item, book, &there.member("item"), faults);
         }
     }
     let list = at.member("alternates");
@@ -79,12 +75,8 @@ fn twice<'c>(codes: impl Iterator<Item = &'c Code>, list: &At<'_>, faults: &mut 
 }
 
 fn check_place(place: &Code, book: &PriceBook, at: &At<'_>, faults: &mut Faults) {
-    let known: std::collections::BTreeSet<&str> =
-        book.doc().taxes.iter().flat_map(|t| t.places.iter()).map(Code::as_str).collect();
-    if !known.contains(place.as_str()) {
-        faults
-            .value(at, "unknown_code", place.as_str(), "no tax of the price book names this place")
-            .allow(known);
+    if !book.doc().taxes.iter().any(|t| t.places.contains(place)) {
+        Named::Place.unknown(place, book, at, faults);
     }
 }
 
@@ -110,14 +102,7 @@ fn check_alternate(
                 .allow(notes.runs.iter().map(|r| r.id.as_str()));
         }
         if book.system(channel_system).is_none() {
-            faults
-                .value(
-                    &here.member("channel_system"),
-                    "unknown_code",
-                    channel_system.as_str(),
-                    "the price book has no such channel system",
-                )
-                .allow(book.doc().channel_systems.iter().map(|s| s.code.as_str()));
+            Named::System.unknown(channel_system, book, &here.member("channel_system"), faults);
         }
     }
 }

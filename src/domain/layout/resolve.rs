@@ -1,5 +1,6 @@
 //! Site notes and a price book to a layout; every fault with its pointer into the notes.
 
+use super::named::Named;
 use super::{Layout, choices, lines, pours, runs, water};
 use crate::domain::book::PriceBook;
 use crate::domain::codes::duplicates;
@@ -75,12 +76,7 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
     let extras_at = root.member("extras");
     for (i, extra) in extras.iter().enumerate() {
         if book.item(&extra.item).is_none() {
-            faults.value(
-                &extras_at.element(i).member("item"),
-                "unknown_code",
-                extra.item.as_str(),
-                "the price book has no item of this code",
-            );
+            Named::Item.unknown(&extra.item, book, &extras_at.element(i).member("item"), &mut faults);
         }
     }
     choices::yard_offcuts(yard_offcuts, book, &root.member("yard_offcuts"), &mut faults);
@@ -92,14 +88,7 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
         if let Some(code) = &options.markup_scheme
             && !book.doc().markup_schemes.iter().any(|s| s.code == *code)
         {
-            faults
-                .value(
-                    &options_at.member("markup_scheme"),
-                    "unknown_code",
-                    code.as_str(),
-                    "no such markup scheme",
-                )
-                .allow(book.doc().markup_schemes.iter().map(|s| s.code.as_str()));
+            Named::MarkupScheme.unknown(code, book, &options_at.member("markup_scheme"), &mut faults);
         }
         methods = choices::methods(&options.methods, book, &options_at.member("methods"), &mut faults);
         choices::dates(options, &options_at, &mut faults);

@@ -14,6 +14,7 @@ mod outlets;
 mod spans;
 
 use super::Run;
+use super::named::Named;
 use super::surface::top;
 use crate::domain::book::PriceBook;
 use crate::units::Length;
@@ -32,33 +33,20 @@ pub fn resolve<'a>(
     let system = run.channel_system.as_ref().and_then(|code| book.system(code));
     if system.is_none() {
         let here = at.member("channel_system");
-        let fault = match &run.channel_system {
-            Some(code) => faults.value(
-                &here,
-                "unknown_code",
-                code.as_str(),
-                "the price book has no channel system of this code",
-            ),
-            None => faults.add(
-                &here,
-                "required",
-                "name the channel system; with a `storm` and `catchments` it can be left out and is chosen",
-            ),
-        };
-        fault.allow(book.doc().channel_systems.iter().map(|s| s.code.as_str()));
+        match &run.channel_system {
+            Some(code) => Named::System.unknown(code, book, &here, faults),
+            None => {
+                let rule = "name the channel system; with a `storm` and `catchments` it can be left out and is chosen";
+                let known = book.doc().channel_systems.iter().map(|s| s.code.as_str());
+                faults.add(&here, "required", rule).allow(known);
+            }
+        }
     }
     let detail = match &run.setting_detail {
         Some(code) => {
             let found = book.detail(code);
             if found.is_none() {
-                faults
-                    .value(
-                        &at.member("setting_detail"),
-                        "unknown_code",
-                        code.as_str(),
-                        "no setting detail of this code",
-                    )
-                    .allow(book.doc().setting_details.iter().map(|d| d.code.as_str()));
+                Named::Detail.unknown(code, book, &at.member("setting_detail"), faults);
             }
             found
         }
@@ -145,7 +133,7 @@ pub fn resolve<'a>(
 fn grate<'a>(
     run: &notes::Run,
     system: &'a ChannelSystem,
-    book: &PriceBook,
+    book: &'a PriceBook,
     at: &At<'_>,
     faults: &mut Faults,
 ) -> Option<&'a Grate> {
@@ -153,14 +141,7 @@ fn grate<'a>(
         Some(code) => {
             let found = system.grates.iter().find(|g| g.item == *code);
             if found.is_none() {
-                faults
-                    .value(
-                        &at.member("grate"),
-                        "unknown_code",
-                        code.as_str(),
-                        format!("no grate of this item code fits `{}`", system.code),
-                    )
-                    .allow(system.grates.iter().map(|g| g.item.as_str()));
+                Named::Grate(system).unknown(code, book, &at.member("grate"), faults);
             }
             found
         }

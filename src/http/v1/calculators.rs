@@ -5,7 +5,7 @@ use crate::app::AppState;
 use crate::compute::{order_concrete, pipeline};
 use crate::domain::answers::{ConcreteAnswer, Estimate, FlowAnswer, LaborAnswer, LayoutAnswer};
 use crate::http::auth::{Caller, may};
-use crate::http::extract::{Body, Params};
+use crate::http::extract::{BY_BOOK, Body, Params};
 use crate::http::problem::Problem;
 use crate::http::reply;
 use crate::wire::calc::{ConcreteRequest, EstimateRequest, FlowRequest, LaborRequest, LayoutRequest};
@@ -23,7 +23,7 @@ pub async fn calculate_layout_quantities(
     State(state): State<AppState>,
     _: Caller<may::Calculate>,
     params: Params,
-    Body { document, .. }: Body<LayoutRequest>,
+    Body { document, .. }: Body<LayoutRequest, BY_BOOK>,
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
@@ -44,7 +44,7 @@ pub async fn calculate_concrete_order(
     State(state): State<AppState>,
     _: Caller<may::Calculate>,
     params: Params,
-    Body { document, .. }: Body<ConcreteRequest>,
+    Body { document, .. }: Body<ConcreteRequest, BY_BOOK>,
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
@@ -63,7 +63,7 @@ pub async fn calculate_labor_hours(
     State(state): State<AppState>,
     _: Caller<may::Calculate>,
     params: Params,
-    Body { document, .. }: Body<LaborRequest>,
+    Body { document, .. }: Body<LaborRequest, BY_BOOK>,
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
@@ -88,7 +88,7 @@ pub async fn calculate_flow_check(
     State(state): State<AppState>,
     _: Caller<may::Calculate>,
     params: Params,
-    Body { document, .. }: Body<FlowRequest>,
+    Body { document, .. }: Body<FlowRequest, BY_BOOK>,
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
@@ -108,7 +108,7 @@ pub async fn calculate_estimate(
     State(state): State<AppState>,
     _: Caller<may::Calculate>,
     params: Params,
-    Body { document, .. }: Body<EstimateRequest>,
+    Body { document, .. }: Body<EstimateRequest, BY_BOOK>,
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let EstimateRequest { price_book_version, notes } = &document;

@@ -6,7 +6,7 @@ use crate::compute::customer_view::{CustomerView, Detail, view};
 use crate::compute::{ENGINE, pipeline};
 use crate::domain::answers::Estimate;
 use crate::http::auth::{Caller, may};
-use crate::http::extract::{OptionalBody, Params};
+use crate::http::extract::{BY_BOOK, OptionalBody, Params};
 use crate::http::page::{Cursor, cut, limit};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply, Session};
@@ -185,7 +185,7 @@ pub async fn create_estimate(
     caller: Caller<may::EstimatesWrite>,
     Path(id): Path<String>,
     asked: Asked,
-    OptionalBody { document, bytes }: OptionalBody<NewEstimateIn>,
+    OptionalBody { document, bytes }: OptionalBody<NewEstimateIn, BY_BOOK>,
 ) -> Result<Response, Problem> {
     asked.check_query()?;
     let NewEstimateIn { price_book_version, notes } = document;

@@ -4,7 +4,7 @@ use super::{book, rains};
 use crate::app::AppState;
 use crate::compute::orders::{self, CutListAnswer, HireAnswer, PurchaseAnswer};
 use crate::http::auth::{Caller, may};
-use crate::http::extract::{Body, Params};
+use crate::http::extract::{BY_BOOK, Body, Params};
 use crate::http::problem::Problem;
 use crate::http::reply;
 use crate::wire::orders::{CutListRequest, HireRequest, PurchaseRequest};
@@ -24,7 +24,7 @@ pub async fn calculate_cut_list(
     State(state): State<AppState>,
     _: Caller<may::Calculate>,
     params: Params,
-    Body { document, .. }: Body<CutListRequest>,
+    Body { document, .. }: Body<CutListRequest, BY_BOOK>,
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
@@ -44,7 +44,7 @@ pub async fn calculate_purchase_plan(
     State(state): State<AppState>,
     _: Caller<may::Calculate>,
     params: Params,
-    Body { document, .. }: Body<PurchaseRequest>,
+    Body { document, .. }: Body<PurchaseRequest, BY_BOOK>,
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
@@ -64,7 +64,7 @@ pub async fn calculate_hire_plan(
     State(state): State<AppState>,
     _: Caller<may::Calculate>,
     params: Params,
-    Body { document, .. }: Body<HireRequest>,
+    Body { document, .. }: Body<HireRequest, BY_BOOK>,
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;

@@ -6,7 +6,7 @@ use crate::compute::job_plan::PlanAnswer;
 use crate::compute::job_plan::risk::RiskAnswer;
 use crate::compute::pipeline;
 use crate::http::auth::{Caller, may};
-use crate::http::extract::{Body, Params};
+use crate::http::extract::{BY_BOOK, Body, Params};
 use crate::http::problem::Problem;
 use crate::http::reply;
 use crate::wire::planning::{PlanInputs, PlanRequest, RiskRequestBody};
@@ -26,7 +26,7 @@ pub async fn calculate_plan(
     State(state): State<AppState>,
     _: Caller<may::Calculate>,
     params: Params,
-    Body { document, .. }: Body<PlanRequest>,
+    Body { document, .. }: Body<PlanRequest, BY_BOOK>,
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let PlanRequest { price_book_version, notes, start, finish, not_before } = document;
@@ -49,7 +49,7 @@ pub async fn calculate_risk(
     State(state): State<AppState>,
     _: Caller<may::Calculate>,
     params: Params,
-    Body { document, .. }: Body<RiskRequestBody>,
+    Body { document, .. }: Body<RiskRequestBody, BY_BOOK>,
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
