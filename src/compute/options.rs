@@ -82,49 +82,58 @@ pub struct Outline {
 /// Runs the estimate of notes whose options are left alone.
 pub type Run<'r> = &'r dyn Fn(&SiteNotes, &PriceBook, &BookRef) -> Result<Outline, Faults>;
 
-/// The notes with what is chosen in them; what is not known is left to the check of the notes.
-pub fn with_chosen(notes: &SiteNotes) -> Cow<'_, SiteNotes> {
+/// The notes with what is chosen in them. What is not known, or not to the book, is left out: the check of the notes says where
+/// it stands.
+pub fn with_chosen<'n>(notes: &'n SiteNotes, book: &PriceBook) -> Cow<'n, SiteNotes> {
     match &notes.pricing {
-        Some(pricing) if !pricing.chosen.is_empty() => with(notes, pricing, &pricing.chosen),
+        Some(pricing) if !pricing.chosen.is_empty() => with(notes, pricing, &pricing.chosen, book),
         _ => Cow::Borrowed(notes),
     }
 }
 
-fn with<'n>(notes: &'n SiteNotes, pricing: &PricingNotes, codes: &[Code]) -> Cow<'n, SiteNotes> {
+fn with<'n>(
+    notes: &'n SiteNotes,
+    pricing: &PricingNotes,
+    codes: &[Code],
+    book: &PriceBook,
+) -> Cow<'n, SiteNotes> {
     if codes.is_empty() {
         return Cow::Borrowed(notes);
     }
     let mut out = notes.clone();
     for alternate in pricing.alternates.iter().filter(|a| codes.contains(&a.code)) {
-        change(&mut out, alternate);
+        change(&mut out, alternate, book);
     }
     for optional in pricing.optional.iter().filter(|o| codes.contains(&o.code)) {
-        add(&mut out, optional);
+        add(&mut out, optional, book);
     }
     Cow::Owned(out)
 }
 
-fn add(notes: &mut SiteNotes, optional: &OptionalLine) {
+fn add(notes: &mut SiteNotes, optional: &OptionalLine, book: &PriceBook) {
     let mut extras = notes.extras.to_vec();
-    extras.extend(optional.extras.iter().cloned());
+    extras.extend(optional.extras.iter().filter(|e| book.item(&e.item).is_some()).cloned());
     // Beyond the length of the list of the notes nothing is lost: the check of the notes says so first.
     if let Some(extras) = List::new(extras) {
         notes.extras = extras;
     }
 }
 
-fn change(notes: &mut SiteNotes, alternate: &Alternate) {
+fn change(notes: &mut SiteNotes, alternate: &Alternate, book: &PriceBook) {
     let mut runs = notes.runs.to_vec();
     for change in alternate.systems.iter() {
+        let Some(system) = book.system(&change.channel_system) else { continue };
+        let fits = |grate: &&Code| system.grates.iter().any(|g| g.item == **grate);
         for run in runs.iter_mut().filter(|r| change.run.as_ref().is_none_or(|id| r.id == *id)) {
             run.channel_system = Some(change.channel_system.clone());
-            run.grate = change.grate.clone();
+            run.grate = change.grate.as_ref().filter(fits).cloned();
         }
     }
     if let Some(runs) = List::new(runs) {
         notes.runs = runs;
     }
-    if let Some(way) = &alternate.concrete_way {
+    let known = |way: &&Code| book.doc().concrete_ways.iter().any(|w| w.code() == *way);
+    if let Some(way) = alternate.concrete_way.as_ref().filter(known) {
         let mut options = notes.options.clone().unwrap_or_else(crate::wire::notes::Options::none);
         options.concrete_way = Some(way.clone());
         notes.options = Some(options);
@@ -165,7 +174,8 @@ pub fn priced(
     let mut out = Vec::with_capacity(pricing.optional.len() + pricing.alternates.len());
     let root = At::ROOT;
     let pricing_at = root.member("pricing");
-    let mut computed = |codes: &[Code], at: &At<'_>| match run(&with(notes, pricing, codes), book, used) {
+    let mut computed = |codes: &[Code], at: &At<'_>| match run(&with(notes, pricing, codes, book), book, used)
+    {
         Ok(outline) => Some(outline),
         Err(found) => {
             for fault in found.list() {

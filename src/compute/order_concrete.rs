@@ -161,7 +161,7 @@ fn of_notes<'r>(
     book: &PriceBook,
     rains: &RainShelf,
 ) -> Result<Asked<'r>, Faults> {
-    let asked = options::with_chosen(notes);
+    let asked = options::with_chosen(notes, book);
     let filled = choose::fill(&asked, book, rains)?.0;
     let layout = resolve(&filled, book)?;
     let taken = takeoff::take_off(&layout, book);

@@ -43,7 +43,7 @@ pub fn estimate(
     used: &BookRef,
     rains: &RainShelf,
 ) -> Result<Estimate, Faults> {
-    let mut estimate = one(&options::with_chosen(notes), book, used, rains)?;
+    let mut estimate = one(&options::with_chosen(notes, book), book, used, rains)?;
     let outlined = |notes: &SiteNotes, book: &PriceBook, used: &BookRef| {
         Ok(summary::outline(&one(notes, book, used, rains)?))
     };
@@ -154,7 +154,7 @@ pub fn plan(
     used: &BookRef,
     rains: &RainShelf,
 ) -> Result<(PlanAnswer, Plan), Faults> {
-    let asked = options::with_chosen(notes);
+    let asked = options::with_chosen(notes, book);
     let (notes, _) = choose::fill(&asked, book, rains).map_err(|f| f.under("notes"))?;
     let layout = resolve(&notes, book).map_err(|f| f.under("notes"))?;
     let anchor = job_plan::anchor(&layout, inputs, &At::ROOT)?;
@@ -177,7 +177,7 @@ pub fn risk(
 ) -> Result<RiskAnswer, Faults> {
     let RiskRequestBody { price_book_version: _, notes, start, draws, seed, confidence_pct } = request;
     let estimate = estimate(notes, book, used, rains).map_err(|f| f.under("notes"))?;
-    let asked = options::with_chosen(notes);
+    let asked = options::with_chosen(notes, book);
     let (notes, _) = choose::fill(&asked, book, rains).map_err(|f| f.under("notes"))?;
     let layout = resolve(&notes, book).map_err(|f| f.under("notes"))?;
     let (taken, labor) = worked(&layout, book).map_err(|f| f.under("notes"))?;
@@ -240,7 +240,7 @@ pub fn hours_for(
     as_done: bool,
     rains: &RainShelf,
 ) -> Result<HoursFor, Faults> {
-    let asked = options::with_chosen(notes);
+    let asked = options::with_chosen(notes, book);
     let (notes, _) = choose::fill(&asked, book, rains)?;
     let layout = resolve(&notes, book)?;
     let taken = takeoff::take_off(&layout, book);
@@ -348,7 +348,7 @@ fn quantities(
     used: &BookRef,
     rains: &RainShelf,
 ) -> Result<LayoutAnswer, Faults> {
-    let asked = options::with_chosen(notes);
+    let asked = options::with_chosen(notes, book);
     let (notes, chosen) = choose::fill(&asked, book, rains)?;
     let layout = resolve(&notes, book)?;
     let mut taken = takeoff::take_off(&layout, book);
@@ -386,7 +386,7 @@ pub fn flow(
 ) -> Result<FlowAnswer, Faults> {
     let FlowRequest { price_book_version: _, notes } = request;
     let under = |f: Faults| f.under("notes");
-    let asked = options::with_chosen(notes);
+    let asked = options::with_chosen(notes, book);
     let (notes, chosen) = choose::fill(&asked, book, rains).map_err(under)?;
     let layout = resolve(&notes, book).map_err(under)?;
     let mut checks = Vec::new();
@@ -462,7 +462,7 @@ pub fn labor(
         return Err(faults);
     }
     let (labor, show) = if let Some(notes) = notes {
-        let asked = options::with_chosen(notes);
+        let asked = options::with_chosen(notes, book);
         let (notes, _) = choose::fill(&asked, book, rains).map_err(|f| f.under("notes"))?;
         let layout = resolve(&notes, book).map_err(|f| f.under("notes"))?;
         let taken = takeoff::take_off(&layout, book);

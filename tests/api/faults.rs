@@ -164,6 +164,26 @@ async fn codes_that_the_book_lacks_are_told_beside_faults_of_form() {
 }
 
 #[tokio::test]
+async fn what_a_chosen_option_names_is_told_where_the_option_stands() {
+    let app = TestApp::start().await;
+    let mut notes = crate::records::short_notes();
+    notes["pricing"] = json!({"chosen": ["x", "o"],
+        "optional": [{"code": "o", "name": "Spares", "extras": [{"item": "none", "quantity": "1"}]}],
+        "alternates": [{"code": "x", "name": "Other", "concrete_way": "by-hand", "systems": [
+            {"channel_system": "none"}, {"channel_system": "channel-6-u", "grate": "grate-4-plastic"}]}]});
+    let sent = app.post("/v1/calculators/estimate", &json!({"notes": notes})).await;
+    assert_eq!(
+        sent.pointers(),
+        [
+            "#/notes/pricing/alternates/0/concrete_way",
+            "#/notes/pricing/alternates/0/systems/0/channel_system",
+            "#/notes/pricing/alternates/0/systems/1/grate",
+            "#/notes/pricing/optional/0/extras/0/item",
+        ]
+    );
+}
+
+#[tokio::test]
 async fn codes_of_a_bare_request_are_told_beside_faults_of_form() {
     let app = TestApp::start().await;
     for (path, body, pointers) in [

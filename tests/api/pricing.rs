@@ -230,8 +230,12 @@ async fn every_fault_of_the_pricing_part_is_listed() {
         assert_eq!(estimate(&app, pricing).await.pointers(), pointers);
     }
     // An alternate with which the notes cannot be computed says why, at its own place.
-    let failing = json!({"alternates": [{"code": "light", "name": "L", "systems": [{"channel_system": "channel-4-light", "grate": "none"}]}]});
-    let answer = estimate(&app, failing).await.problem(422, "validation-failed");
+    let mut failing = with(
+        json!({"alternates": [{"code": "eight", "name": "8 in", "systems": [{"channel_system": "channel-8-fall"}]}]}),
+    );
+    failing["notes"]["runs"][0]["legs"] =
+        json!([{"length": "24 ft"}, {"length": "9 ft", "meets": {"kind": "tee", "leg": 1, "at": "10 ft"}}]);
+    let answer = app.post("/v1/calculators/estimate", &failing).await.problem(422, "validation-failed");
     assert_eq!(text(&answer["errors"][0], "pointer"), "#/notes/pricing/alternates/0");
     assert_eq!(text(&answer["errors"][0], "code"), "option_fails");
 }

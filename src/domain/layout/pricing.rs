@@ -95,14 +95,18 @@ fn check_alternate(
     let list = at.member("systems");
     for (i, change) in systems.iter().enumerate() {
         let here = list.element(i);
-        let SystemChange { run, channel_system, grate: _ } = change;
+        let SystemChange { run, channel_system, grate } = change;
         if let Some(run) = run.as_ref().filter(|r| !notes.runs.iter().any(|have| have.id == **r)) {
             faults
                 .value(&here.member("run"), "unknown_run", run.as_str(), "the notes have no run of this name")
                 .allow(notes.runs.iter().map(|r| r.id.as_str()));
         }
-        if book.system(channel_system).is_none() {
+        let Some(system) = book.system(channel_system) else {
             Named::System.unknown(channel_system, book, &here.member("channel_system"), faults);
+            continue;
+        };
+        if let Some(grate) = grate.as_ref().filter(|code| !system.grates.iter().any(|g| g.item == **code)) {
+            Named::Grate(system).unknown(grate, book, &here.member("grate"), faults);
         }
     }
 }
