@@ -4,8 +4,9 @@ use super::needs::{Need, Needs};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::{Check, Outcome};
 use crate::domain::measures::Measures;
-use crate::units::decimal::{plain, whole};
-use crate::units::show::worded;
+use crate::units::Quantity;
+use crate::units::decimal::whole;
+use crate::units::show::{Show, worded};
 use rust_decimal::Decimal;
 
 /// Packs used up, before they are rounded up where they are bought.
@@ -31,8 +32,14 @@ pub fn packs_used(measure: Decimal, times: Decimal, coverage: Decimal) -> Decima
     (measure * times / coverage).round_dp(10)
 }
 
-/// Adds what the measures use up to the needs.
-pub fn add<'a>(measures: &Measures, book: &'a PriceBook, needs: &mut Needs<'a>, checks: &mut Vec<Check>) {
+/// Adds what the measures use up to the needs. The working has the measure as the job shows it and in the unit of the coverage.
+pub fn add<'a>(
+    measures: &Measures,
+    show: Show,
+    book: &'a PriceBook,
+    needs: &mut Needs<'a>,
+    checks: &mut Vec<Check>,
+) {
     for rule in &book.doc().consumables {
         let Some(amount) = measures.number(rule.measure, rule.coverage_unit) else {
             checks.push(Check {
@@ -49,15 +56,19 @@ pub fn add<'a>(measures: &Measures, book: &'a PriceBook, needs: &mut Needs<'a>, 
         }
         let times = rule.times.map_or(Decimal::ONE, |t| t.number());
         let units = packs_used(amount, times, coverage);
+        let own = Quantity::decimal(amount, rule.coverage_unit, 4);
+        let shown = measures.shown(rule.measure, show.0);
+        let (measure, then) = if shown.unit() == own.unit() {
+            (worded!("{own}"), "")
+        } else {
+            (worded!("{shown} = {own}"), ",")
+        };
         let repeated =
-            if rule.times.is_some() { worded!(" x {} times", whole(times)) } else { String::new() };
+            if rule.times.is_some() { worded!("{then} x {} times", whole(times)) } else { String::new() };
         let basis = worded!(
-            "{}: {} {}{repeated}, {} {} a pack",
+            "{}: {measure}{repeated}, {} a pack",
             rule.measure,
-            plain(amount, 4),
-            rule.coverage_unit,
-            whole(coverage),
-            rule.coverage_unit
+            Quantity::decimal(coverage, rule.coverage_unit, 6)
         );
         needs.add(book, &rule.item, Need::Units(units), "consumables.coverage", &basis);
     }

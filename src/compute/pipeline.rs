@@ -62,7 +62,7 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
 
     let (order, measures) = pouring::ordered(&layout, &taken, book)?;
     checks.extend(order.days.iter().flat_map(|d| d.checks()));
-    consumables::add(&measures, book, &mut taken.needs, &mut checks);
+    consumables::add(&measures, layout.show, book, &mut taken.needs, &mut checks);
     for extra in layout.extras {
         let note = extra.note.as_ref().map_or("added by hand", |n| n.as_str());
         taken.needs.add(book, &extra.item, Need::Units(extra.quantity.number()), "extra", note);
@@ -356,7 +356,7 @@ fn quantities(
     let water = water(&layout, &taken.levels, &notes, book, rains, chosen, &mut checks)?;
     // Consumables that go by the concrete need the order.
     let (_, measures) = pouring::ordered(&layout, &taken, book)?;
-    consumables::add(&measures, book, &mut taken.needs, &mut checks);
+    consumables::add(&measures, layout.show, book, &mut taken.needs, &mut checks);
     checks.append(&mut taken.needs.problems);
     checks.extend(uplift::checks(&layout, &taken, book));
     let cautions = cautions::all(&layout, &taken, &measures);

@@ -126,3 +126,15 @@ async fn the_same_job_in_metric_gives_the_same_orders() {
     assert_eq!(a["price"], b["price"]);
     assert_eq!(b["layout"]["runs"][0]["quantities"][0]["quantity"]["unit"], "m");
 }
+
+#[tokio::test]
+async fn what_is_used_up_is_worked_in_the_units_of_the_job_and_of_the_pack() {
+    let app = TestApp::start().await;
+    let path = "/v1/calculators/layout-quantities";
+    let metric = json!({"length": "12.6 m", "unit_system": "metric"});
+    let metric = app.post(path, &metric).await.ok(200).json().to_string();
+    // 12.6 m / 0.3048 = 41.3386 ft (NIST SP 811: one foot is 0.3048 m exactly)
+    assert!(metric.contains("grate_length: 12.6 m = 41.3386 ft, x 2 times, 180 ft a pack"), "{metric}");
+    let us = app.post(path, &json!({"length": "42 ft"})).await.ok(200).json().to_string();
+    assert!(us.contains("grate_length: 42 ft x 2 times, 180 ft a pack"), "{us}");
+}
