@@ -71,3 +71,49 @@ fn a_flow_that_parts_close_to_an_outlet_parts_alike_from_either_side() -> Checke
     }
     Ok(())
 }
+
+/// No source: physics knows no length at which such a run has no steady surface. The bed is a little flatter than critical near the
+/// outlet and a little steeper further up, or the other way round: the surface leaves a control whose two slopes are nearly one, and
+/// runs into a point where it meets critical depth without one.
+#[test]
+fn runs_close_to_the_critical_slope_have_a_surface_at_every_length() -> Result<(), Box<dyn std::error::Error>>
+{
+    let cases = [
+        (0.11918, 0.0100691, 0.00514314, 1.57861e-5, (117.0, 131.0)),
+        (0.2279265, 0.0104111, 0.0091911, 2.890404e-4, (340.0, 530.0)),
+    ];
+    for (width, roughness, fall, flow, (shortest, longest)) in cases {
+        let mut last = None;
+        for step in 0..120 {
+            let length = shortest + (longest - shortest) * f64::from(step) / 119.0;
+            let section = UShape::new(width)?.into();
+            let run = Run::new(RunInput::simple(section, roughness, leg(length, fall, 0.4), flow))?;
+            let profile = run.profile().map_err(|e| format!("{length} m: {e}"))?;
+            assert!(profile.residuals.momentum < 1e-6, "{length} m: {:?}", profile.residuals);
+            // A longer run leaves less room, and a little longer one a little less.
+            let room = profile.least_freeboard.value;
+            if let Some(before) = last {
+                assert!(room < before && before - room < 0.01, "{length} m: {before} {room}");
+            }
+            last = Some(room);
+        }
+    }
+    Ok(())
+}
+
+/// No source: at the longest run there is no room left, however many surfaces close to the critical slope lie between.
+#[test]
+fn the_longest_run_is_not_ended_by_a_surface_close_to_the_critical_slope() -> Checked {
+    for (width, roughness, fall, flow, length) in [
+        (0.11918, 0.0100691, 0.00514314, 1.57861e-5, 36.9),
+        (0.0815405, 0.0115806, 0.01198962, 9.291111e-5, 42.36),
+    ] {
+        let input = RunInput::simple(UShape::new(width)?.into(), roughness, leg(length, fall, 0.4), flow);
+        let run = Run::new(input.clone())?;
+        let LongestRun::Length(longest) = run.limits()?.longest else { panic!("{width}") };
+        assert!(longest > 300.0, "{width}: {longest}");
+        let left = Run::new(input.with_length_times(longest / length))?.least_freeboard()?.value;
+        assert!(left.abs() < 1e-6, "{width}: {left} at {longest} m");
+    }
+    Ok(())
+}

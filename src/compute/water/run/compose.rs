@@ -196,13 +196,20 @@ impl<S: Prismatic> Composer<'_, S> {
     fn meet(&mut self, gap: &Gap, reach: usize, station: f64) -> Result<Next, RunError> {
         let segments = self.sweep.segments.get(..gap.below).unwrap_or_default();
         let before = self.surface.strips.last().map_or(0.0, |strip| strip.end().1);
-        let next = upstream_of(segments, self.branch, reach, station).checked_sub(1);
+        let at = upstream_of(segments, self.branch, reach, station);
+        // The slow surface may end a rounding above as well as below.
+        let near = 1e-9 * self.branch.reaches.get(reach).map_or(0.0, |reach| reach.length_m);
+        let ends_here = |s: &&Segment| s.reach == reach && (s.x(1.0) - station).abs() <= near;
+        let next = segments.get(at).filter(ends_here).map(|_| at).or(at.checked_sub(1));
         if let Some(next) = next
             && let Some(segment) = segments.get(next)
             && segment.reach == reach
         {
             let (x, after) = (segment.x(1.0), segment.y(1.0));
             if (after - before).abs() <= 0.02 * after {
+                if x <= station {
+                    return Ok(Next::Slow(next, segment.parameter_at(station)));
+                }
                 let sliver = Segment::straight_cubic(reach, station, x, [before, after - before, 0.0, 0.0]);
                 self.surface.strips.push(Strip { segment: sliver, from: 0.0, to: 1.0, supercritical: false });
                 return Ok(Next::Slow(next, 1.0));

@@ -112,7 +112,12 @@ impl<'a> Search<'a> {
     fn spare(&self, input: RunInput, follow: Follow) -> f64 {
         let Ok(run) = Run::new(input) else { return NO_SURFACE };
         let hint = self.parting.take();
-        let Ok(solution) = solve::solve(&run, follow, hint.as_ref()) else { return NO_SURFACE };
+        let solved = match solve::solve(&run, follow, hint.as_ref()) {
+            // Followed coarsely a surface may miss what it meets: only one that is followed finely is not there.
+            Err(_) if follow != Follow::FINE => solve::solve(&run, Follow::FINE, hint.as_ref()),
+            solved => solved,
+        };
+        let Ok(solution) = solved else { return NO_SURFACE };
         let least = extremes::least_freeboard(&solution);
         self.parting.replace(Some(solution.parting));
         least.value - self.wanted

@@ -3,16 +3,18 @@
 //! Subcritical water is followed against the flow, supercritical water with it: in both directions errors die
 //! out. Where depth is a tame function of station the equation is `dy/dx = N/D`; near a critical section, where
 //! `D` vanishes, station and depth both become functions of a parameter, `dx/ds = -D`, `dy/ds = -N`, which is
-//! regular there.
+//! regular there. Where it begins at a control or runs into a node is in `ends`.
+
+mod ends;
 
 use super::dormand_prince::{self, last_error};
 use super::error::RunError;
 use super::radau;
 use super::segment::Segment;
-use super::singular;
 use super::terms::{Channel, Reach, Terms};
 use crate::compute::water::roots;
 use crate::compute::water::section::Prismatic;
+use ends::is_singular;
 
 /// Absolute error of the depth allowed per step, m.
 const ABSOLUTE: f64 = 1e-18;
@@ -86,6 +88,8 @@ pub(super) struct March<'a, S> {
     side: Side,
     end: f64,
     steps: usize,
+    /// Steps from which on a node is looked for.
+    look_from: usize,
 }
 
 impl<'a, S: Prismatic> March<'a, S> {
@@ -94,7 +98,7 @@ impl<'a, S: Prismatic> March<'a, S> {
             Side::Subcritical => 0.0,
             Side::Supercritical => reach.length_m,
         };
-        Self { channel, reach, index, side, end, steps: 0 }
+        Self { channel, reach, index, side, end, steps: 0, look_from: 0 }
     }
 
     /// Marches from a point to the end of the reach, handing each segment to `observe`, which may halt it.
@@ -109,13 +113,14 @@ impl<'a, S: Prismatic> March<'a, S> {
             return Ok(Stop::End(y));
         }
         let mut at = self.channel.terms(self.reach, x, y);
-        if at.denominator.abs() < 1e-9 && at.numerator.abs() <= 1e-9 * at.reference {
+        if is_singular(&at) {
             if self.reach.lateral <= 0.0 {
                 // Uniform flow at critical depth on a bed of critical slope: it just goes on.
                 observe(Segment::straight_cubic(self.index, x, self.end, [y, 0.0, 0.0, 0.0]));
                 return Ok(Stop::End(y));
             }
-            let first = singular::leave(&self.channel, self.reach, self.index, (x, y), self.end, &at);
+            let first;
+            (first, at) = self.leave(x, y, &at)?;
             (x, y) = (first.x(1.0), first.y(1.0));
             if observe(first) {
                 return Ok(Stop::Halted);
@@ -123,7 +128,6 @@ impl<'a, S: Prismatic> March<'a, S> {
             if (self.end - x) * toward <= 0.0 {
                 return Ok(Stop::End(y));
             }
-            at = self.channel.terms(self.reach, x, y);
         }
         loop {
             let stop = if at.is_steep() {
@@ -218,6 +222,12 @@ impl<'a, S: Prismatic> March<'a, S> {
             h *= factor;
             if observe(segment) {
                 return Ok(Some(Stop::Halted));
+            }
+            if let Some(node) = self.reach_node(*x, *y, at) {
+                return Ok(Some(if observe(node) { Stop::Halted } else { Stop::Critical(node.x(1.0)) }));
+            }
+            if is_singular(at) {
+                return Ok(Some(Stop::Critical(*x)));
             }
             if at.is_steep() {
                 return Ok(None);
@@ -368,6 +378,12 @@ impl<'a, S: Prismatic> March<'a, S> {
             h *= factor;
             if observe(segment) {
                 return Ok(Some(Stop::Halted));
+            }
+            if let Some(node) = self.reach_node(*x, *y, at) {
+                return Ok(Some(if observe(node) { Stop::Halted } else { Stop::Critical(node.x(1.0)) }));
+            }
+            if is_singular(at) {
+                return Ok(Some(Stop::Critical(*x)));
             }
             if at.is_gentle() {
                 return Ok(None);
