@@ -175,6 +175,10 @@ async fn purchase_orders_foot_to_the_materials_of_the_estimate() {
         .map(|s| s["pieces"].as_array().unwrap().len())
         .sum();
     assert_eq!(csv::Reader::from_reader(text.as_bytes()).records().count(), pieces);
+    // The document shows the header that the file has.
+    let document = app.get("/openapi.json").await.ok(200).json();
+    let answer = &document["paths"]["/v1/estimates/{id}/cutting-sheet.csv"]["get"]["responses"]["200"];
+    assert_eq!(answer["content"]["text/csv"]["example"], format!("{}\r\n", text.lines().next().unwrap()));
 }
 
 #[tokio::test]

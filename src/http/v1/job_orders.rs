@@ -153,11 +153,12 @@ pub async fn get_cutting_sheet(
 
 /// Export the cutting sheet
 ///
-/// As CSV (RFC 4180, UTF-8, a header line): a row for each piece, in cutting order.
+/// As CSV (RFC 4180, UTF-8, a header line): a row for each piece, in cutting order. Stock pieces that go whole onto one leg, one after
+/// the other, are one row with their `count`.
 #[utoipa::path(get, path = "/v1/estimates/{id}/cutting-sheet.csv", tag = "estimates",
     operation_id = "exportCuttingSheet", params(("id" = String, Path, description = "Id of the revision, `est_…`.")),
     responses((status = 200, description = "The sheet.", body = String, content_type = "text/csv",
-        example = json!("part,code,stock_piece,stock,source,stock_length,piece,mark,length,leg,from,to,unit,left_over\r\n"))))]
+        example = json!("part,code,stock_piece,count,stock,source,stock_length,piece,mark,length,leg,from,to,unit,left_over\r\n"))))]
 pub async fn export_cutting_sheet(
     State(state): State<AppState>,
     _: Caller<may::EstimatesRead>,
