@@ -20,7 +20,7 @@ mod ways;
 pub mod weather;
 
 use crate::domain::book::PriceBook;
-use crate::domain::layout::named::Named;
+use crate::domain::layout::choices;
 use crate::domain::lines::CostLine;
 use crate::units::quantity::Span;
 use crate::units::show::Show;
@@ -265,8 +265,8 @@ fn order_with(net: Volume, terms: &Terms<'_>, book: &PriceBook, show: Show) -> R
         taken: Vec::new(),
     };
     let mut faults = Faults::new();
-    if let Some(code) = wish.filter(|w| !book.doc().concrete_ways.iter().any(|way| way.code() == *w)) {
-        Named::ConcreteWay.unknown(code, book, &At::ROOT, &mut faults);
+    choices::concrete_way(wish, book, &At::ROOT, &mut faults);
+    if !faults.is_empty() {
         return Err(faults);
     }
     if net.nm3() <= 0 {

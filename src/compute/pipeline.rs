@@ -342,6 +342,7 @@ pub fn layout(
     quantities(&notes, book, used, rains).map_err(|f| short_forms::where_sent(request, f))
 }
 
+/// The measured quantities of notes.
 fn quantities(
     notes: &SiteNotes,
     book: &PriceBook,

@@ -92,12 +92,8 @@ impl Faults {
 
     /// The same faults for a document that is the member `name` of a larger one.
     #[must_use]
-    pub fn under(mut self, name: &str) -> Faults {
-        let prefix = At::ROOT.member(name).pointer();
-        for fault in &mut self.list {
-            fault.pointer.replace_range(..1, &prefix);
-        }
-        self
+    pub fn under(self, name: &str) -> Faults {
+        self.moved("#", &At::ROOT.member(name).pointer())
     }
 
     /// The same faults where what stood at the pointer `from` stands at `to`.

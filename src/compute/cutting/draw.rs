@@ -87,13 +87,16 @@ fn parts(m: &Model, groups: &[Group]) -> Vec<Part> {
     let mut parts: Vec<Part> = Vec::with_capacity(groups.iter().map(|g| g.cuts.len()).sum());
     let mut before = 0;
     for g in groups {
+        let first = parts.len();
         for c in &g.cuts {
             let leg = g.legs.get(c.leg).and_then(|&l| m.order.get(l));
             if let (Some(&kind), Some(&leg)) = (g.stock.get(c.stock), leg) {
                 let part = Part { bar: before + c.stock, kind, leg, len: c.len, count: 1 };
-                match parts.last_mut() {
-                    Some(last) if part.is_whole(m) && last.is_like(&part) => last.count += 1,
-                    _ => parts.push(part),
+                // a leg is of one group, and mostly its whole pieces of a kind follow each other
+                let own = parts.get_mut(first..).into_iter().flatten();
+                match own.rev().find(|like| part.is_whole(m) && like.is_like(&part)) {
+                    Some(like) => like.count += 1,
+                    None => parts.push(part),
                 }
             }
         }
@@ -122,23 +125,14 @@ fn bars(parts: &mut [Part]) -> Vec<&[Part]> {
 
 /// The sheet, every piece still at the start of its leg, and what every leg is made of.
 fn sheet(p: &Problem, m: &Model, bars: &[&[Part]]) -> (Vec<Row>, Vec<Placed>) {
-    let mut sheet: Vec<Row> = Vec::with_capacity(bars.len());
+    let mut sheet = Vec::with_capacity(bars.len());
     let mut placed = Vec::with_capacity(bars.iter().map(|bar| bar.len()).sum());
     let mut name: Option<(usize, Name)> = None;
     let mut number = 1;
-    for (i, bar) in bars.iter().enumerate() {
+    for bar in bars {
         let Some(first) = bar.first() else { continue };
         let Some((index, kind)) = m.kinds.get(first.kind).map(|kind| (first.kind, kind)) else { continue };
         let Some(from) = p.stock.get(kind.stock) else { continue };
-        // whole pieces of one kind and leg are neighbours here, also those of a group that had others between
-        let before = i.checked_sub(1).and_then(|b| bars.get(b)?.first());
-        if first.is_whole(m) && before.is_some_and(|b| b.is_like(first)) {
-            if let Some(row) = sheet.last_mut() {
-                row.count += first.count;
-            }
-            number += first.count;
-            continue;
-        }
         let known = name.take().filter(|(of, _)| *of == index);
         let (_, name) = name.insert(known.unwrap_or_else(|| (index, Name::from(from.id.as_str()))));
         let (cuts, left) = cuts_and_left(m, kind, bar.len(), bar.iter().map(|part| part.len).sum());

@@ -220,14 +220,8 @@ impl<'a, S: Prismatic> March<'a, S> {
             (*x, *y, *at) = (next_x, next_y, next);
             last = Some((segment, h));
             h *= factor;
-            if observe(segment) {
-                return Ok(Some(Stop::Halted));
-            }
-            if let Some(node) = self.reach_node(*x, *y, at) {
-                return Ok(Some(if observe(node) { Stop::Halted } else { Stop::Critical(node.x(1.0)) }));
-            }
-            if is_singular(at) {
-                return Ok(Some(Stop::Critical(*x)));
+            if let Some(stop) = self.hand_on(segment, (*x, *y), at, observe) {
+                return Ok(Some(stop));
             }
             if at.is_steep() {
                 return Ok(None);
@@ -376,14 +370,8 @@ impl<'a, S: Prismatic> March<'a, S> {
             }
             (*x, *y, *at) = (next_x, next_y, next);
             h *= factor;
-            if observe(segment) {
-                return Ok(Some(Stop::Halted));
-            }
-            if let Some(node) = self.reach_node(*x, *y, at) {
-                return Ok(Some(if observe(node) { Stop::Halted } else { Stop::Critical(node.x(1.0)) }));
-            }
-            if is_singular(at) {
-                return Ok(Some(Stop::Critical(*x)));
+            if let Some(stop) = self.hand_on(segment, (*x, *y), at, observe) {
+                return Ok(Some(stop));
             }
             if at.is_gentle() {
                 return Ok(None);

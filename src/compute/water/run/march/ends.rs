@@ -4,7 +4,7 @@ use super::super::error::RunError;
 use super::super::segment::Segment;
 use super::super::singular;
 use super::super::terms::Terms;
-use super::{ABSOLUTE, DEFECT_WEIGHT, March};
+use super::{ABSOLUTE, DEFECT_WEIGHT, March, Stop};
 use crate::compute::water::section::Prismatic;
 
 /// Share of the way over which flow, depth or reach change by themselves that is first gone away from a control, and the least.
@@ -36,9 +36,26 @@ impl<S: Prismatic> March<'_, S> {
         Err(RunError::NoContinuation { station_m: x, what: "a control that is not left on either side" })
     }
 
+    /// Hands a piece on to `observe`; the march ends there when that says so, or when it runs into a node.
+    pub(super) fn hand_on(
+        &mut self,
+        segment: Segment,
+        (x, y): (f64, f64),
+        at: &Terms,
+        observe: &mut impl FnMut(Segment) -> bool,
+    ) -> Option<Stop> {
+        if observe(segment) {
+            return Some(Stop::Halted);
+        }
+        if let Some(node) = self.reach_node(x, y, at) {
+            return Some(if observe(node) { Stop::Halted } else { Stop::Critical(node.x(1.0)) });
+        }
+        is_singular(at).then_some(Stop::Critical(x))
+    }
+
     /// The last piece of a surface that runs into a node, where steps would only close in on it without end; `None` where there is no
     /// node, or the piece does not yet follow the surface as closely as a step has to.
-    pub(super) fn reach_node(&mut self, x: f64, y: f64, at: &Terms) -> Option<Segment> {
+    fn reach_node(&mut self, x: f64, y: f64, at: &Terms) -> Option<Segment> {
         let is_near = at.denominator.abs() <= NEAR && at.numerator.abs() <= NEAR * at.reference;
         if !is_near || self.steps < self.look_from {
             return None;
