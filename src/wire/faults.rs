@@ -108,6 +108,13 @@ impl Faults {
         self
     }
 
+    /// The faults that are not so.
+    #[must_use]
+    pub fn without(mut self, so: impl Fn(&Fault) -> bool) -> Faults {
+        self.list.retain(|fault| !so(fault));
+        self
+    }
+
     /// `Ok(value)` when nothing is wrong, else the faults.
     pub fn finish<T>(self, value: Option<T>) -> Result<T, Faults> {
         match value {

@@ -72,7 +72,7 @@ async fn faults_of_the_layout_against_the_book_come_together_too() {
         ["#/notes/drain_lines/0/from/0/outlet", "#/notes/drain_lines/0/pipe", "#/notes/extras/0/item"]
     );
     // The names that would have been right are told.
-    for (error, right) in problem["errors"].as_array().unwrap().iter().zip(["pipe-4", "a-out"]) {
+    for (error, right) in problem["errors"].as_array().unwrap().iter().zip(["a-out", "pipe-4"]) {
         assert!(error["allowed"].as_array().unwrap().contains(&json!(right)), "{error}");
     }
 
@@ -82,6 +82,7 @@ async fn faults_of_the_layout_against_the_book_come_together_too() {
     assert_eq!(
         answer.pointers(),
         [
+            "#/notes/drain_lines/0/from/0/outlet",
             "#/notes/drain_lines/0/pipe",
             "#/notes/extras/0/item",
             "#/notes/runs/0/channel_system",
@@ -179,6 +180,108 @@ async fn what_a_chosen_option_names_is_told_where_the_option_stands() {
             "#/notes/pricing/alternates/0/systems/0/channel_system",
             "#/notes/pricing/alternates/0/systems/1/grate",
             "#/notes/pricing/optional/0/extras/0/item",
+        ]
+    );
+}
+
+/// The demo's notes with a wrong name wherever they name something of their own.
+fn notes_of_wrong_names() -> Value {
+    let mut notes: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
+    notes["drain_lines"][0]["from"][0]["outlet"] = json!("drive-ou");
+    notes["drain_lines"][1]["ends"]["line"] = json!("moin");
+    let again = notes["drain_lines"][0].clone();
+    notes["drain_lines"].as_array_mut().unwrap().push(again);
+    notes["catchments"][0]["reaches"][0]["run"] = json!("nowhere");
+    notes["catchments"][1]["id"] = notes["catchments"][0]["id"].clone();
+    notes["inflows"] = json!([{"id": "hose", "run": "nowhere", "at": "1 ft", "flow": "5 gal_us_per_min"}]);
+    notes["pricing"] = json!({"chosen": ["q"],
+        "optional": [{"code": "o", "name": "Spares", "extras": [{"item": "channel-4-light-4ft", "quantity": "1"}]}],
+        "alternates": [{"code": "o", "name": "Other", "systems": [{"run": "nowhere", "channel_system": "channel-6-u"}]}]});
+    notes
+}
+
+const WRONG_NAMES: [&str; 10] = [
+    "#/notes/catchments/0/reaches/0/run",
+    "#/notes/catchments/1/id",
+    "#/notes/drain_lines/0/from/0/outlet",
+    "#/notes/drain_lines/1/ends/line",
+    "#/notes/drain_lines/2/from/0/outlet",
+    "#/notes/drain_lines/2/id",
+    "#/notes/inflows/0/run",
+    "#/notes/pricing/alternates/0/code",
+    "#/notes/pricing/alternates/0/systems/0/run",
+    "#/notes/pricing/chosen/0",
+];
+
+#[tokio::test]
+async fn names_that_the_notes_lack_are_told_beside_faults_of_form() {
+    let app = TestApp::start().await;
+    let named = |problem: &Value| -> Vec<Value> {
+        let all = problem["errors"].as_array().unwrap().iter();
+        let mut list: Vec<Value> =
+            all.filter(|e| WRONG_NAMES.contains(&text(e, "pointer").as_str())).cloned().collect();
+        list.sort_by_key(|e| text(e, "pointer"));
+        list
+    };
+    let well_formed = json!({"notes": notes_of_wrong_names()});
+    let mut faulty = well_formed.clone();
+    faulty["notes"]["runs"][0]["legs"][0]["length"] = json!(24);
+    let of_notes = app.post("/v1/calculators/estimate", &well_formed).await.problem(422, "validation-failed");
+    let both = app.post("/v1/calculators/estimate", &faulty).await.problem(422, "validation-failed");
+    assert_eq!(named(&of_notes).len(), WRONG_NAMES.len(), "{of_notes}");
+    assert_eq!(named(&both), named(&of_notes));
+    assert_eq!(both["errors"].as_array().unwrap().len(), WRONG_NAMES.len() + 1, "{both}");
+    let outlet = &named(&both)[2];
+    assert_eq!(text(outlet, "detail"), "no outlet has this name; did you mean `drive-out`?");
+    assert_eq!(outlet["allowed"], json!(["drive-out", "path-out"]));
+
+    // Where the name that is looked for may be among what cannot be read, nothing is called unknown.
+    let unread = |change: &dyn Fn(&mut Value)| {
+        let mut notes: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
+        change(&mut notes);
+        json!({"notes": notes})
+    };
+    for (body, pointers) in [
+        (unread(&|n| n["runs"][0]["outlets"][0]["id"] = json!(7)), vec!["#/notes/runs/0/outlets/0/id"]),
+        (
+            unread(&|n| {
+                let run = n["runs"][0].as_object_mut().unwrap();
+                let outlets = run.remove("outlets").unwrap();
+                run.insert("outlet".to_owned(), outlets);
+            }),
+            vec!["#/notes/runs/0/outlet"],
+        ),
+        (unread(&|n| n["drain_lines"][0]["id"] = json!("")), vec!["#/notes/drain_lines/0/id"]),
+        (unread(&|n| n["runs"][1] = json!("path")), vec!["#/notes/runs/1"]),
+        (
+            unread(&|n| {
+                n.as_object_mut().unwrap().remove("runs");
+            }),
+            vec!["#/notes/runs"],
+        ),
+    ] {
+        assert_eq!(app.post("/v1/calculators/estimate", &body).await.pointers(), pointers, "{body}");
+    }
+}
+
+#[tokio::test]
+async fn faults_that_do_not_hang_on_the_system_are_told_beside_an_unknown_one() {
+    let app = TestApp::start().await;
+    let mut notes: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
+    notes["runs"][0]["channel_system"] = json!("none");
+    notes["runs"][0]["outlets"][0]["at"] = json!("900 ft");
+    notes["drain_lines"][0]["from"][0]["outlet"] = json!("none");
+    // both lines join each other
+    notes["drain_lines"][0]["ends"] = json!({"kind": "joins", "line": "path-branch", "at": "1 ft"});
+    let answer = app.post("/v1/calculators/estimate", &json!({"notes": notes})).await;
+    assert_eq!(
+        answer.pointers(),
+        [
+            "#/notes/drain_lines/0/ends",
+            "#/notes/drain_lines/0/from/0/outlet",
+            "#/notes/drain_lines/1/ends",
+            "#/notes/runs/0/channel_system",
+            "#/notes/runs/0/outlets/0/at",
         ]
     );
 }

@@ -202,6 +202,71 @@ async fn the_same_storm_in_metric_gives_the_same_depths() {
     assert_eq!(unit, "mm");
 }
 
+/// The demo's notes with the system of its first run left to be chosen.
+fn open_notes() -> serde_json::Value {
+    let mut notes: serde_json::Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
+    notes["runs"][0].as_object_mut().unwrap().remove("channel_system");
+    notes
+}
+
+#[tokio::test]
+async fn a_system_is_chosen_where_a_day_of_pouring_is_that_of_a_line() {
+    let app = TestApp::start().await;
+    let mut notes = open_notes();
+    for run in 0..2 {
+        notes["runs"][run]["pour_days"] = json!([1]);
+    }
+    notes["drain_lines"][0]["pour_days"] = json!([2]);
+    notes["concrete"] = json!({"weather": [{"day": 2, "air": "70 deg_f", "humidity_pct": "50",
+        "concrete": "70 deg_f", "wind": "5 mi_per_hr"}]});
+    let answer = app.post("/v1/calculators/estimate", &json!({"notes": notes})).await.ok(200).json();
+    assert_eq!(answer["water"]["chosen"][0]["subject"], "run drive");
+}
+
+#[tokio::test]
+async fn what_is_wrong_beside_an_open_system_is_told_all_at_once() {
+    let app = TestApp::start().await;
+    let mut notes = open_notes();
+    notes["runs"][0]["channel_systems"] = json!(["none"]);
+    notes["runs"][1]["legs"][0]["length"] = json!("0 ft");
+    notes["drain_lines"][0]["from"][0]["outlet"] = json!("none");
+    notes["drain_lines"][1].as_object_mut().unwrap().remove("pipe");
+    notes["drain_lines"][1]["pipes"] = json!(["none"]);
+    notes["options"]["markup_scheme"] = json!("none");
+    for path in ["estimate", "flow-check", "layout-quantities"] {
+        let answer = app.post(&format!("/v1/calculators/{path}"), &json!({"notes": notes})).await;
+        assert_eq!(
+            answer.pointers(),
+            [
+                "#/notes/drain_lines/0/from/0/outlet",
+                "#/notes/drain_lines/1/pipes/0",
+                "#/notes/options/markup_scheme",
+                "#/notes/runs/0/channel_systems/0",
+                "#/notes/runs/1/legs/0/length",
+                "#/notes/runs/1/outlets/0/at",
+            ]
+        );
+    }
+}
+
+#[tokio::test]
+async fn a_system_without_the_grate_that_is_named_is_passed_over() {
+    let app = TestApp::start().await;
+    let mut notes = open_notes();
+    notes["runs"][0]["grate"] = json!("grate-6-cast");
+    let answer = app.post("/v1/calculators/estimate", &json!({"notes": notes})).await.ok(200).json();
+    let chosen = &answer["water"]["chosen"][0];
+    assert_eq!(chosen["code"], "channel-6-u");
+    for passed in chosen["passed_over"].as_array().unwrap() {
+        let reason = passed["reasons"][0].as_str().unwrap();
+        assert!(reason.starts_with("no grate of this item code fits"), "{reason}");
+    }
+    assert!(!chosen["passed_over"].as_array().unwrap().is_empty());
+    notes["runs"][0]["grate"] = json!("none");
+    let answer = app.post("/v1/calculators/estimate", &json!({"notes": notes})).await;
+    assert_eq!(answer.pointers(), ["#/notes/runs/0/grate"]);
+}
+
 #[tokio::test]
 async fn what_is_wrong_with_the_water_is_told_all_at_once() {
     let app = TestApp::start().await;

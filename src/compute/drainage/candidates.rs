@@ -56,7 +56,7 @@ pub(super) fn systems_for<'b>(
         let cost = cost_per_foot(s, book);
         if smallest { (Price::from_millionths(0), size) } else { (cost, size) }
     });
-    if out.is_empty() && faults.is_empty() {
+    if book.doc().channel_systems.is_empty() {
         faults.add(
             &run_at.member("channel_system"),
             "no_channel_system",
@@ -100,7 +100,7 @@ pub(super) fn pipes_for<'b>(
         faults,
     );
     out.sort_by_key(|p| (p.inside_diameter, p.outside_diameter));
-    if out.is_empty() && faults.is_empty() {
+    if book.doc().pipes.is_empty() {
         faults.add(&line_at.member("pipe"), "no_pipe", "the price book has no pipe");
     }
     out

@@ -10,7 +10,7 @@ use crate::domain::layout::resolve::resolve;
 use crate::domain::layout::runs;
 use crate::domain::lines::{Check, Outcome};
 use crate::wire::notes::{DrainLine, Run, SiteNotes};
-use crate::wire::{At, Code, Faults, List};
+use crate::wire::{At, Code, Fault, Faults, List};
 use std::borrow::Cow;
 
 /// Notes with every system and pipe named, and what was chosen.
@@ -30,7 +30,7 @@ pub fn fill<'n>(
     if notes.storm.is_none() || !(open_runs || open_lines) {
         return Ok((Cow::Borrowed(notes), Vec::new()));
     }
-    let mut faults = Faults::new();
+    let mut faults = besides_open(notes, book);
     let mut runs: Vec<Search<'_>> = Vec::new();
     for (i, run) in notes.runs.iter().enumerate().filter(|(_, r)| r.channel_system.is_none()) {
         let candidates = systems_for(notes, i, book, &mut faults).into_iter().map(|s| &s.code).collect();
@@ -47,11 +47,14 @@ pub fn fill<'n>(
     let mut water = Rechecks::default();
     let mut filled = notes.clone();
     filled.drain_lines = List::default();
+    // may speak of a day on which only a line is poured
+    filled.concrete = None;
     for search in &mut runs {
         skip_unfit(search, &mut filled, book);
     }
     advance_until_passing(&mut runs, &mut filled, set_run, &mut water, book, rains)?;
     filled.drain_lines = notes.drain_lines.clone();
+    filled.concrete = notes.concrete.clone();
     // Every round moves one run on: as many rounds as there are candidates.
     for _ in 0..=runs.iter().map(|r| r.candidates.len()).sum::<usize>() {
         for search in &mut lines {
@@ -66,6 +69,13 @@ pub fn fill<'n>(
     }
     let chosen = runs.into_iter().chain(lines).map(Search::told).collect();
     Ok((Cow::Owned(filled), chosen))
+}
+
+/// What is wrong with notes besides the systems and pipes that they leave open.
+fn besides_open(notes: &SiteNotes, book: &PriceBook) -> Faults {
+    let faults = resolve(notes, book).err().unwrap_or_default();
+    let open = |f: &Fault| f.pointer.ends_with("/channel_system") || f.pointer.ends_with("/pipe");
+    faults.without(|f| f.code == "required" && open(f))
 }
 
 /// What would do for the runs and lines that fail with what the notes name.
@@ -223,7 +233,10 @@ fn advance(
     Ok(moved)
 }
 
-/// Passes over systems whose parts do not fit the run, or whose grates do not carry what crosses.
+/// Faults of a run that another system may not have.
+const UNFIT: [&str; 3] = ["missing_fitting", "tee_with_built_in_fall", "fittings_overlap"];
+
+/// Passes over systems whose parts do not fit the run, which do not have the grate that is named, or whose grates do not carry what crosses.
 fn skip_unfit(search: &mut Search<'_>, notes: &mut SiteNotes, book: &PriceBook) {
     loop {
         set_run(notes, search);
@@ -233,7 +246,7 @@ fn skip_unfit(search: &mut Search<'_>, notes: &mut SiteNotes, book: &PriceBook) 
         let mut reasons: Vec<String> = faults
             .list()
             .iter()
-            .filter(|f| ["missing_fitting", "tee_with_built_in_fall", "fittings_overlap"].contains(&f.code))
+            .filter(|f| UNFIT.contains(&f.code) || f.pointer == "#/grate")
             .map(|f| f.detail.clone())
             .collect();
         if let Some(run) = &resolved

@@ -1,35 +1,38 @@
 //! Drain lines: what enters where, what joins what, and the order in which water passes.
 
 use super::named::Named;
+use super::within::Within;
 use super::{Leg, Line, Run, surface};
 use crate::domain::book::PriceBook;
-use crate::domain::codes::duplicates;
 use crate::units::Length;
 use crate::wire::notes::{self, LineEnd};
 use crate::wire::{At, Faults};
 
-/// Resolves all lines; gives them in the order of the notes and the order of the flow.
+/// Resolves all lines; gives them in the order of the notes and the order of the flow. A run that is at fault itself is `None` in
+/// `runs`: its outlets are known by name only.
 pub fn resolve<'a>(
     notes: &'a [notes::DrainLine],
+    run_notes: &'a [notes::Run],
     runs: &[Option<Run<'a>>],
     book: &'a PriceBook,
     at: &At<'_>,
     faults: &mut Faults,
 ) -> Option<(Vec<Line<'a>>, Vec<usize>)> {
     let before = faults.len();
-    for i in duplicates(notes.iter().map(|l| &l.id)) {
-        faults.value(
-            &at.element(i).member("id"),
-            "duplicate",
-            notes[i].id.as_str(),
-            "another line has this name",
-        );
-    }
+    Within::Line.each_once(notes.iter().map(|l| &l.id), at, "id", faults);
+    let outlets: Vec<&str> =
+        run_notes.iter().flat_map(|r| r.outlets.iter()).map(|o| o.id().as_str()).collect();
     let mut taken: Vec<&str> = Vec::new();
     let lines: Vec<Option<Line<'a>>> = notes
         .iter()
         .enumerate()
-        .map(|(i, line)| one(line, notes, runs, book, &mut taken, &at.element(i), faults))
+        .map(|(i, line)| {
+            let at = at.element(i);
+            let before = faults.len();
+            let from = entering(line, runs, &outlets, &mut taken, &at, faults);
+            let resolved = one(line, from, notes, book, &at, faults);
+            resolved.filter(|_| faults.len() == before)
+        })
         .collect();
     for (i, line) in notes.iter().enumerate() {
         let joined = notes
@@ -43,11 +46,20 @@ pub fn resolve<'a>(
             );
         }
     }
+    let joins: Vec<Option<(usize, Length)>> = notes.iter().map(|line| joined(line, notes)).collect();
+    let order = flow_order(&joins);
+    for (i, line) in notes.iter().enumerate().filter(|(i, _)| !order.contains(i)) {
+        faults.value(
+            &at.element(i).member("ends"),
+            "line_cycle",
+            line.id.as_str(),
+            "the lines join each other in a circle; one of them must reach the discharge",
+        );
+    }
     if faults.len() != before {
         return None;
     }
     let mut lines: Vec<Line<'a>> = lines.into_iter().collect::<Option<_>>()?;
-    let joins: Vec<Option<(usize, Length)>> = lines.iter().map(|l| l.joins).collect();
     for (i, joined) in joins.iter().enumerate() {
         if let Some((to, station)) = joined
             && let Some(line) = lines.get_mut(*to)
@@ -55,31 +67,66 @@ pub fn resolve<'a>(
             line.joined_by.push((i, *station));
         }
     }
-    let order = flow_order(&joins);
-    if order.len() != lines.len() {
-        for (i, _) in joins.iter().enumerate().filter(|(i, _)| !order.contains(i)) {
-            faults.value(
-                &at.element(i).member("ends"),
-                "line_cycle",
-                notes[i].id.as_str(),
-                "the lines join each other in a circle; one of them must reach the discharge",
-            );
-        }
-        return None;
-    }
     Some((lines, order))
+}
+
+/// The line that this one joins, if there is one of that name, and where.
+fn joined(line: &notes::DrainLine, all: &[notes::DrainLine]) -> Option<(usize, Length)> {
+    match &line.ends {
+        LineEnd::Joins { line: to, at } => Some((all.iter().position(|l| l.id == *to)?, *at)),
+        LineEnd::Discharges { .. } => None,
+    }
+}
+
+/// What enters the line: run, outlet of it, and where on the line. `outlets` are the names of all, `taken` those that enter a line.
+fn entering<'a>(
+    line: &'a notes::DrainLine,
+    runs: &[Option<Run<'a>>],
+    outlets: &[&str],
+    taken: &mut Vec<&'a str>,
+    at: &At<'_>,
+    faults: &mut Faults,
+) -> Vec<(usize, usize, Length)> {
+    let from_at = at.member("from");
+    let length = length_of(line);
+    let mut from = Vec::with_capacity(line.from.len());
+    for (i, entry) in line.from.iter().enumerate() {
+        let here = from_at.element(i);
+        let name = entry.outlet.as_str();
+        let station = entry.at.unwrap_or(Length::ZERO);
+        if station > length {
+            faults.add(&here.member("at"), "out_of_range", "this lies beyond the lower end of the line");
+        }
+        if !outlets.contains(&name) {
+            Within::Outlet.unknown(&entry.outlet, outlets, &here.member("outlet"), faults);
+            continue;
+        }
+        if taken.contains(&name) {
+            let rule = "this outlet drains into a line already";
+            faults.value(&here.member("outlet"), "duplicate", name, rule);
+        }
+        taken.push(name);
+        let found = runs.iter().enumerate().find_map(|(r, run)| {
+            let outlets = &run.as_ref()?.outlets;
+            outlets.iter().position(|o| *o.id == entry.outlet).map(|o| (r, o))
+        });
+        from.extend(found.map(|(run, outlet)| (run, outlet, station)));
+    }
+    from
+}
+
+fn length_of(line: &notes::DrainLine) -> Length {
+    line.legs.iter().map(|l| l.length).sum()
 }
 
 fn one<'a>(
     line: &'a notes::DrainLine,
+    from: Vec<(usize, usize, Length)>,
     all: &'a [notes::DrainLine],
-    runs: &[Option<Run<'a>>],
     book: &'a PriceBook,
-    taken: &mut Vec<&'a str>,
     at: &At<'_>,
     faults: &mut Faults,
 ) -> Option<Line<'a>> {
-    let before = faults.len();
     let pipe = line.pipe.as_ref().and_then(|code| book.pipe(code));
     if pipe.is_none() {
         let here = at.member("pipe");
@@ -91,9 +138,9 @@ fn one<'a>(
             }
         }
     }
-    let length: Length = line.legs.iter().map(|l| l.length).sum();
+    let length = length_of(line);
     let mut legs = Vec::with_capacity(line.legs.len());
-    let (legs_at, from_at) = (at.member("legs"), at.member("from"));
+    let legs_at = at.member("legs");
     for (i, leg) in line.legs.iter().enumerate() {
         let here = legs_at.element(i);
         if !leg.length.is_positive() {
@@ -103,75 +150,25 @@ fn one<'a>(
             legs.push(Leg { length: leg.length, bend: leg.bend.map_or(0, |b| b.get()), top });
         }
     }
-    let mut from = Vec::with_capacity(line.from.len());
-    for (i, entry) in line.from.iter().enumerate() {
-        let here = from_at.element(i);
-        let found = runs.iter().enumerate().find_map(|(r, run)| {
-            let outlets = &run.as_ref()?.outlets;
-            outlets.iter().position(|o| *o.id == entry.outlet).map(|o| (r, o))
-        });
-        let station = entry.at.unwrap_or(Length::ZERO);
-        if station > length {
-            faults.add(&here.member("at"), "out_of_range", "this lies beyond the lower end of the line");
-        }
-        match found {
-            Some((run, outlet)) => {
-                if taken.contains(&entry.outlet.as_str()) {
-                    faults.value(
-                        &here.member("outlet"),
-                        "duplicate",
-                        entry.outlet.as_str(),
-                        "this outlet drains into a line already",
-                    );
-                }
-                taken.push(entry.outlet.as_str());
-                from.push((run, outlet, station));
-            }
-            // A run that is faulty itself has no outlets yet; its own faults are enough.
-            None if runs.iter().any(Option::is_none) => {}
+    let ground = ground(line, length, at, faults);
+    let joins = joined(line, all);
+    if let LineEnd::Joins { line: to, at: station } = &line.ends {
+        let here = at.member("ends");
+        match joins.and_then(|(index, _)| all.get(index)) {
             None => {
-                let known = runs.iter().flatten().flat_map(|r| &r.outlets).map(|o| o.id.as_str());
-                faults
-                    .value(
-                        &here.member("outlet"),
-                        "unknown_outlet",
-                        entry.outlet.as_str(),
-                        "no run has an outlet of this name",
-                    )
-                    .allow(known);
+                let known: Vec<&str> = all.iter().map(|l| l.id.as_str()).collect();
+                Within::Line.unknown(to, &known, &here.member("line"), faults);
             }
+            Some(other) if *station > length_of(other) => {
+                let rule = "this lies beyond the lower end of that line";
+                faults.add(&here.member("at"), "out_of_range", rule);
+            }
+            Some(_) => {}
         }
     }
-    let ground = ground(line, length, at, faults);
-    let joins = match &line.ends {
-        LineEnd::Joins { line: to, at: station } => {
-            let here = at.member("ends");
-            let found = all.iter().position(|l| l.id == *to);
-            match found {
-                None => {
-                    faults
-                        .value(&here.member("line"), "unknown_line", to.as_str(), "no line has this name")
-                        .allow(all.iter().map(|l| l.id.as_str()));
-                }
-                Some(index) => {
-                    let other: Length = all[index].legs.iter().map(|l| l.length).sum();
-                    if *station > other {
-                        faults.add(
-                            &here.member("at"),
-                            "out_of_range",
-                            "this lies beyond the lower end of that line",
-                        );
-                    }
-                }
-            }
-            found.map(|index| (index, *station))
-        }
-        LineEnd::Discharges { .. } => None,
-    };
-    let pipe = pipe?;
-    (faults.len() == before).then_some(Line {
+    Some(Line {
         id: &line.id,
-        pipe,
+        pipe: pipe?,
         from,
         joined_by: Vec::new(),
         legs,

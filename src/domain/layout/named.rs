@@ -3,8 +3,7 @@
 use crate::domain::book::PriceBook;
 use crate::domain::words::Task;
 use crate::wire::book::systems::ChannelSystem;
-use crate::wire::{At, Code, Faults, Wire as _, nearest};
-use serde_json::Value;
+use crate::wire::{At, Code, Faults, nearest};
 
 /// What a code names.
 #[derive(Debug, Clone, Copy)]
@@ -98,111 +97,7 @@ impl<'b> Named<'b> {
         known
     }
 
-    fn has(self, book: &'b PriceBook, code: &Code) -> bool {
+    pub(super) fn has(self, book: &'b PriceBook, code: &Code) -> bool {
         self.known(book).contains(&code.as_str())
-    }
-}
-
-/// Holds every code that a request to compute something names against the book, from the request as it was sent: where its form
-/// is at fault as well, both are told at once. What is not a code, or not where it should be, is a fault of form and passed over.
-pub fn all_in(request: &Value, book: &PriceBook, faults: &mut Faults) {
-    let request = Sent { value: request, at: At::ROOT, book };
-    request.code("channel_system", Named::System, faults);
-    request.code("concrete_way", Named::ConcreteWay, faults);
-    request.code("machine", Named::Machine, faults);
-    request.methods(faults);
-    request.inside("notes", faults, in_notes);
-}
-
-fn in_notes(sent: Sent<'_>, faults: &mut Faults) {
-    sent.each("runs", faults, |run, faults| {
-        run.code("channel_system", Named::System, faults);
-        run.codes("channel_systems", Named::System, faults);
-        run.code("setting_detail", Named::Detail, faults);
-        run.grate(faults);
-    });
-    sent.each("drain_lines", faults, |line, faults| {
-        line.code("pipe", Named::Pipe, faults);
-        line.codes("pipes", Named::Pipe, faults);
-    });
-    sent.each("extras", faults, |extra, faults| extra.code("item", Named::Item, faults));
-    sent.each("yard_offcuts", faults, |offcut, faults| offcut.code("item", Named::StockLength, faults));
-    sent.inside("options", faults, |options, faults| {
-        options.code("concrete_way", Named::ConcreteWay, faults);
-        options.code("markup_scheme", Named::MarkupScheme, faults);
-        options.methods(faults);
-    });
-    sent.inside("schedule", faults, |schedule, faults| {
-        schedule.code("calendar", Named::Calendar, faults);
-        schedule.codes("crews", Named::Crew, faults);
-    });
-    sent.inside("pricing", faults, |pricing, faults| {
-        pricing.code("place", Named::Place, faults);
-        pricing.each("optional", faults, |line, faults| {
-            line.each("extras", faults, |extra, faults| extra.code("item", Named::Item, faults));
-        });
-        pricing.each("alternates", faults, |alternate, faults| {
-            alternate.code("concrete_way", Named::ConcreteWay, faults);
-            alternate.each("systems", faults, |change, faults| {
-                change.code("channel_system", Named::System, faults);
-                change.grate(faults);
-            });
-        });
-    });
-}
-
-/// A part of notes as it was sent.
-#[derive(Clone, Copy)]
-struct Sent<'s> {
-    value: &'s Value,
-    at: At<'s>,
-    book: &'s PriceBook,
-}
-
-impl Sent<'_> {
-    fn each(&self, name: &'static str, faults: &mut Faults, look: impl Fn(Sent<'_>, &mut Faults)) {
-        let at = self.at.member(name);
-        for (i, value) in self.value.get(name).and_then(Value::as_array).into_iter().flatten().enumerate() {
-            look(Sent { value, at: at.element(i), book: self.book }, faults);
-        }
-    }
-
-    fn inside(&self, name: &'static str, faults: &mut Faults, look: impl Fn(Sent<'_>, &mut Faults)) {
-        if let Some(value) = self.value.get(name) {
-            look(Sent { value, at: self.at.member(name), book: self.book }, faults);
-        }
-    }
-
-    fn code(&self, name: &'static str, named: Named<'_>, faults: &mut Faults) {
-        self.inside(name, faults, |sent, faults| sent.is(named, faults));
-    }
-
-    fn codes(&self, name: &'static str, named: Named<'_>, faults: &mut Faults) {
-        self.each(name, faults, |sent, faults| sent.is(named, faults));
-    }
-
-    fn is(&self, named: Named<'_>, faults: &mut Faults) {
-        if let Some(code) = self.value.as_str().and_then(Code::new)
-            && !named.has(self.book, &code)
-        {
-            named.unknown(&code, self.book, &self.at, faults);
-        }
-    }
-
-    fn methods(&self, faults: &mut Faults) {
-        self.each("methods", faults, |choice, faults| {
-            let task = choice.value.get("task").and_then(|t| Task::read(t, &At::ROOT, &mut Faults::new()));
-            if let Some(task) = task {
-                choice.code("method", Named::Method(task), faults);
-            }
-        });
-    }
-
-    /// A grate beside the channel system it must fit.
-    fn grate(&self, faults: &mut Faults) {
-        let system = self.value.get("channel_system").and_then(Value::as_str).and_then(Code::new);
-        if let Some(system) = system.and_then(|code| self.book.system(&code)) {
-            self.code("grate", Named::Grate(system), faults);
-        }
     }
 }

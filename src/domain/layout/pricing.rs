@@ -1,12 +1,10 @@
 //! What the notes say about pricing must name things that are there.
 
 use super::named::Named;
+use super::within::Within;
 use crate::domain::book::PriceBook;
-use crate::domain::codes::duplicates;
 use crate::units::Percent;
-use crate::wire::notes::{
-    Allowance, Alternate, Discount, OptionalLine, PricingNotes, SiteNotes, SystemChange,
-};
+use crate::wire::notes::{Alternate, Discount, PricingNotes, SiteNotes, SystemChange};
 use crate::wire::{At, Code, Faults};
 
 /// Most extras that notes hold.
@@ -24,7 +22,7 @@ pub(super) fn check(
     if let Some(place) = place {
         check_place(place, book, &at.member("place"), faults);
     }
-    twice(allowances.iter().map(|a: &Allowance| &a.code), &at.member("allowances"), faults);
+    Within::Allowance.each_once(allowances.iter().map(|a| &a.code), &at.member("allowances"), "code", faults);
     let list = at.member("discounts");
     for (i, discount) in discounts.iter().enumerate() {
         if let Discount::Percent { pct, .. } = discount
@@ -41,7 +39,7 @@ pub(super) fn check(
             format!("with all optional lines the notes have {extras} extras; they hold {MOST_EXTRAS}");
         faults.add(&list, "list_length", detail);
     }
-    twice(optional.iter().map(|o: &OptionalLine| &o.code), &list, faults);
+    Within::Optional.each_once(optional.iter().map(|o| &o.code), &list, "code", faults);
     for (i, line) in optional.iter().enumerate() {
         let here = list.element(i);
         let extras = here.member("extras");
@@ -51,27 +49,15 @@ pub(super) fn check(
         }
     }
     let list = at.member("alternates");
-    twice(alternates.iter().map(|a: &Alternate| &a.code), &list, faults);
+    Within::Alternate.each_once(alternates.iter().map(|a| &a.code), &list, "code", faults);
     for (i, alternate) in alternates.iter().enumerate() {
         let here = list.element(i);
         if optional.iter().any(|o| o.code == alternate.code) {
-            faults.value(
-                &here.member("code"),
-                "duplicate",
-                alternate.code.as_str(),
-                "an optional line has this name",
-            );
+            Within::Optional.twice(&alternate.code, &here.member("code"), faults);
         }
         check_alternate(alternate, notes, book, &here, faults);
     }
     check_chosen(pricing, chosen, &at.member("chosen"), faults);
-}
-
-fn twice<'c>(codes: impl Iterator<Item = &'c Code>, list: &At<'_>, faults: &mut Faults) {
-    for i in duplicates(codes) {
-        let here = list.element(i);
-        faults.add(&here.member("code"), "duplicate", "another entry of this list has this name");
-    }
 }
 
 fn check_place(place: &Code, book: &PriceBook, at: &At<'_>, faults: &mut Faults) {
@@ -97,9 +83,8 @@ fn check_alternate(
         let here = list.element(i);
         let SystemChange { run, channel_system, grate } = change;
         if let Some(run) = run.as_ref().filter(|r| !notes.runs.iter().any(|have| have.id == **r)) {
-            faults
-                .value(&here.member("run"), "unknown_run", run.as_str(), "the notes have no run of this name")
-                .allow(notes.runs.iter().map(|r| r.id.as_str()));
+            let known: Vec<&str> = notes.runs.iter().map(|r| r.id.as_str()).collect();
+            Within::Run.unknown(run, &known, &here.member("run"), faults);
         }
         let Some(system) = book.system(channel_system) else {
             Named::System.unknown(channel_system, book, &here.member("channel_system"), faults);
@@ -124,11 +109,10 @@ fn check_chosen(pricing: &PricingNotes, chosen: &[Code], at: &At<'_>, faults: &m
             }
             alternate = alternate.or(Some(code));
         } else if !pricing.optional.iter().any(|o| o.code == *code) {
-            let known =
-                pricing.optional.iter().map(|o| &o.code).chain(pricing.alternates.iter().map(|a| &a.code));
-            faults
-                .value(&here, "unknown_code", code.as_str(), "no optional line or alternate has this name")
-                .allow(known.map(Code::as_str));
+            let optional = pricing.optional.iter().map(|o| o.code.as_str());
+            let known: Vec<&str> =
+                optional.chain(pricing.alternates.iter().map(|a| a.code.as_str())).collect();
+            Within::Choice.unknown(code, &known, &here, faults);
         }
     }
 }

@@ -1,9 +1,9 @@
 //! Site notes and a price book to a layout; every fault with its pointer into the notes.
 
 use super::named::Named;
+use super::within::Within;
 use super::{Layout, choices, lines, pours, runs, water};
 use crate::domain::book::PriceBook;
-use crate::domain::codes::duplicates;
 use crate::domain::words::{Climate, Difficulty, Soil};
 use crate::units::show::Show;
 use crate::wire::notes::SiteNotes;
@@ -42,14 +42,7 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
     let mut faults = Faults::new();
     let root = At::ROOT;
     let runs_at = root.member("runs");
-    for i in duplicates(run_notes.iter().map(|r| &r.id)) {
-        faults.value(
-            &runs_at.element(i).member("id"),
-            "duplicate",
-            run_notes[i].id.as_str(),
-            "another run has this name",
-        );
-    }
+    Within::Run.each_once(run_notes.iter().map(|r| &r.id), &runs_at, "id", &mut faults);
     let runs: Vec<_> = run_notes
         .iter()
         .enumerate()
@@ -58,21 +51,15 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
     let mut outlet_names = std::collections::HashSet::new();
     for (r, run) in run_notes.iter().enumerate() {
         for (o, outlet) in run.outlets.iter().enumerate() {
-            use crate::wire::notes::Outlet;
-            let (Outlet::End { id, .. } | Outlet::Bottom { id, .. }) = outlet;
+            let id = outlet.id();
             if !outlet_names.insert(id) {
                 let run_at = runs_at.element(r);
                 let outlets_at = run_at.member("outlets");
-                faults.value(
-                    &outlets_at.element(o).member("id"),
-                    "duplicate",
-                    id.as_str(),
-                    "another outlet has this name; outlet names are unique over all runs",
-                );
+                Within::Outlet.twice(id, &outlets_at.element(o).member("id"), &mut faults);
             }
         }
     }
-    let lines = lines::resolve(drain_lines, &runs, book, &root.member("drain_lines"), &mut faults);
+    let lines = lines::resolve(drain_lines, run_notes, &runs, book, &root.member("drain_lines"), &mut faults);
     let extras_at = root.member("extras");
     for (i, extra) in extras.iter().enumerate() {
         if book.item(&extra.item).is_none() {

@@ -77,10 +77,10 @@ pub fn resolve<'a>(
             );
         }
     }
-    let chains = chains::of(run, at, faults);
+    let mut chains = chains::of(run, at, faults)?;
+    let places = outlets::places(run, &chains, at, faults);
     let system = system?;
     let (corner, tee) = (system.corner.as_ref(), system.tee.as_ref());
-    let chains = chains?;
     let corners = run.legs.iter().filter(|l| matches!(l.meets, Some(Meets::Corner { .. }))).count() as i64;
     let tees = chains.iter().filter(|c| c.from_tee).count() as i64;
     for (count, fitting, what) in [(corners, corner, "corner"), (tees, tee, "tee")] {
@@ -101,9 +101,8 @@ pub fn resolve<'a>(
             "a system with built-in fall cannot meet itself at a tee: the heights differ; split the run in two",
         );
     }
-    let mut chains = chains;
     let recess = detail.map_or(Length::ZERO, |d| d.recess);
-    let outlets = outlets::place(run, system, recess, &mut chains, at, faults);
+    let outlets = outlets::fit(run, places, system, recess, &mut chains, at, faults);
     let grate = grate(run, system, book, at, faults);
     let legs = spans::cut(run, system, &chains, &outlets, at, faults);
     let open_ends: i64 = chains.iter().map(|c| if c.from_tee { 1 } else { 2 }).sum();

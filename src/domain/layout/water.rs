@@ -1,8 +1,8 @@
 //! The storm, the catchments and where their water reaches the runs.
 
+use super::within::Within;
 use super::{Chain, Run};
 use crate::domain::book::PriceBook;
-use crate::domain::codes::duplicates;
 use crate::units::{Length, Percent};
 use crate::wire::notes::Run as RunNotes;
 use crate::wire::water::{Catchment, Inflow, RainNotes, Reaches, Storm};
@@ -75,14 +75,8 @@ pub fn resolve<'a>(
 ) -> Option<Demand<'a>> {
     let root = At::ROOT;
     let (catchments_at, inflows_at) = (root.member("catchments"), root.member("inflows"));
-    for (list, at) in [
-        (duplicates(catchments.iter().map(|c| &c.id)), &catchments_at),
-        (duplicates(inflows.iter().map(|c| &c.id)), &inflows_at),
-    ] {
-        for i in list {
-            faults.add(&at.element(i).member("id"), "duplicate", "another one has this name");
-        }
-    }
+    Within::Catchment.each_once(catchments.iter().map(|c| &c.id), &catchments_at, "id", faults);
+    Within::Inflow.each_once(inflows.iter().map(|c| &c.id), &inflows_at, "id", faults);
     let sheds: Vec<Shed<'a>> = catchments
         .iter()
         .enumerate()
@@ -141,9 +135,8 @@ pub fn resolve<'a>(
 fn run_index(code: &Code, notes: &[RunNotes], at: &At<'_>, faults: &mut Faults) -> Option<usize> {
     let found = notes.iter().position(|r| r.id == *code);
     if found.is_none() {
-        faults
-            .value(&at.member("run"), "unknown_run", code.as_str(), "no run has this name")
-            .allow(notes.iter().map(|r| r.id.as_str()));
+        let known: Vec<&str> = notes.iter().map(|r| r.id.as_str()).collect();
+        Within::Run.unknown(code, &known, &at.member("run"), faults);
     }
     found
 }

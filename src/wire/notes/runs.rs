@@ -77,6 +77,14 @@ wire_union! {
     }
 }
 
+impl Outlet {
+    /// Its name.
+    pub const fn id(&self) -> &Code {
+        let (Self::End { id, .. } | Self::Bottom { id, .. }) = self;
+        id
+    }
+}
+
 wire_object! {
     /// One line of surface channel.
     pub struct Run {

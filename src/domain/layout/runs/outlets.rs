@@ -5,17 +5,26 @@ use crate::domain::layout::{Chain, RunOutlet};
 use crate::units::Length;
 use crate::wire::book::systems::{ChannelSystem, OutletFitting};
 use crate::wire::notes::{self, LegEnd, Meets, Outlet};
-use crate::wire::{At, Faults};
+use crate::wire::{At, Code, Faults, Whole};
 
-/// Places every outlet, and notes it in its chain.
-pub(super) fn place<'a>(
+/// Where an outlet lies.
+pub(super) struct Place<'a> {
+    /// Number of the outlet in the notes, from 0.
+    element: usize,
+    id: &'a Code,
+    bottom: bool,
+    chain: usize,
+    /// From the start of the chain.
+    at: Length,
+}
+
+/// The place of every outlet, whatever the channel system.
+pub(super) fn places<'a>(
     run: &'a notes::Run,
-    system: &'a ChannelSystem,
-    recess: Length,
-    chains: &mut [Chain],
+    chains: &[Chain],
     at: &At<'_>,
     faults: &mut Faults,
-) -> Vec<RunOutlet<'a>> {
+) -> Vec<Place<'a>> {
     let list_at = at.member("outlets");
     if run.outlets.is_empty() {
         faults.add(
@@ -25,30 +34,45 @@ pub(super) fn place<'a>(
              or a bottom outlet, {\"kind\":\"bottom\",\"id\":\"a1\",\"at\":\"12 ft\"}",
         );
     }
-    let mut out: Vec<RunOutlet<'a>> = Vec::with_capacity(run.outlets.len());
-    for (i, outlet) in run.outlets.iter().enumerate() {
-        let here = list_at.element(i);
-        let placed = match outlet {
-            Outlet::End { id, at: end, leg } => {
-                place_end(run, chains, *end, leg.map(|l| l.get() as usize - 1), &here, faults).and_then(
-                    |(chain, at)| {
-                        fitted(system.end_outlet.as_ref(), "end outlet", system, &here, faults)
-                            .map(|f| (id, f, false, chain, at))
-                    },
-                )
+    let mut out: Vec<Place<'a>> = Vec::with_capacity(run.outlets.len());
+    for (element, outlet) in run.outlets.iter().enumerate() {
+        let here = list_at.element(element);
+        let leg = |leg: &Option<Whole<1, 50>>| leg.map(|l| l.get() as usize - 1);
+        let (found, bottom) = match outlet {
+            Outlet::End { id: _, at: end, leg: of } => {
+                (end_at(run, chains, *end, leg(of), &here, faults), false)
             }
-            Outlet::Bottom { id, at: distance, leg } => {
-                place_bottom(run, chains, *distance, leg.map_or(0, |l| l.get() as usize - 1), &here, faults)
-                    .and_then(|(chain, at)| {
-                        fitted(system.bottom_outlet.as_ref(), "bottom outlet", system, &here, faults)
-                            .map(|f| (id, f, true, chain, at))
-                    })
+            Outlet::Bottom { id: _, at: distance, leg: of } => {
+                (bottom_at(run, chains, *distance, leg(of).unwrap_or(0), &here, faults), true)
             }
         };
-        if let Some((id, fitting, bottom, chain, at)) = placed {
-            if out.iter().any(|o| o.chain == chain && o.at == at && o.bottom == bottom) {
-                faults.add(&here, "duplicate_outlet", "there is an outlet at this place already");
-            }
+        let Some((chain, at)) = found else { continue };
+        if out.iter().any(|o| o.chain == chain && o.at == at && o.bottom == bottom) {
+            faults.add(&here, "duplicate_outlet", "there is an outlet at this place already");
+        }
+        out.push(Place { element, id: outlet.id(), bottom, chain, at });
+    }
+    out
+}
+
+/// The outlets with the fittings of the system; each is noted in its chain.
+pub(super) fn fit<'a>(
+    run: &'a notes::Run,
+    places: Vec<Place<'a>>,
+    system: &'a ChannelSystem,
+    recess: Length,
+    chains: &mut [Chain],
+    at: &At<'_>,
+    faults: &mut Faults,
+) -> Vec<RunOutlet<'a>> {
+    let list_at = at.member("outlets");
+    let mut out: Vec<RunOutlet<'a>> = Vec::with_capacity(places.len());
+    for Place { element, id, bottom, chain, at } in places {
+        let (fitting, what) = match bottom {
+            true => (&system.bottom_outlet, "bottom outlet"),
+            false => (&system.end_outlet, "end outlet"),
+        };
+        if let Some(fitting) = fitted(fitting.as_ref(), what, system, &list_at.element(element), faults) {
             out.push(RunOutlet { id, fitting, bottom, chain, at, invert: Length::ZERO });
         }
     }
@@ -135,7 +159,7 @@ fn fitted<'a>(
     fitting
 }
 
-fn place_end(
+fn end_at(
     run: &notes::Run,
     chains: &[Chain],
     end: LegEnd,
@@ -169,7 +193,7 @@ fn place_end(
     found
 }
 
-fn place_bottom(
+fn bottom_at(
     run: &notes::Run,
     chains: &[Chain],
     distance: Length,

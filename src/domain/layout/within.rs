@@ -1,0 +1,83 @@
+//! What notes name and must hold themselves: one rule and one wording for each, wherever it is named.
+
+use crate::domain::codes::duplicates;
+use crate::wire::{At, Code, Faults, nearest};
+
+/// What a name within the notes belongs to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Within {
+    /// A run.
+    Run,
+    /// An outlet of a run.
+    Outlet,
+    /// A drain line.
+    Line,
+    /// A catchment.
+    Catchment,
+    /// A known inflow.
+    Inflow,
+    /// An allowance.
+    Allowance,
+    /// An optional line.
+    Optional,
+    /// Another way to do the work.
+    Alternate,
+    /// An optional line or an alternate.
+    Choice,
+}
+
+impl Within {
+    /// Notes that the notes have nothing of this name.
+    pub(crate) fn unknown(self, name: &Code, known: &[&str], at: &At<'_>, faults: &mut Faults) {
+        let near = nearest(name.as_str(), known).map(|n| format!("; did you mean `{n}`?"));
+        let rule = format!("no {} has this name{}", self.word(), near.unwrap_or_default());
+        let mut seen = std::collections::HashSet::new();
+        let once = known.iter().copied().filter(|name| seen.insert(*name));
+        faults.value(at, self.code(), name.as_str(), rule).allow(once);
+    }
+
+    /// Notes that something else has this name.
+    pub(crate) fn twice(self, name: &Code, at: &At<'_>, faults: &mut Faults) {
+        let over_all = if self == Self::Outlet { "; outlet names are unique over all runs" } else { "" };
+        let rule = format!("another {} has this name{over_all}", self.word());
+        faults.value(at, "duplicate", name.as_str(), rule);
+    }
+
+    /// Notes every name of a list that stands in it before; `member` is where an entry has its name.
+    pub(crate) fn each_once<'c>(
+        self,
+        names: impl Iterator<Item = &'c Code> + Clone,
+        list: &At<'_>,
+        member: &'static str,
+        faults: &mut Faults,
+    ) {
+        for i in duplicates(names.clone()) {
+            if let Some(name) = names.clone().nth(i) {
+                self.twice(name, &list.element(i).member(member), faults);
+            }
+        }
+    }
+
+    const fn word(self) -> &'static str {
+        match self {
+            Self::Run => "run",
+            Self::Outlet => "outlet",
+            Self::Line => "line",
+            Self::Catchment => "catchment",
+            Self::Inflow => "inflow",
+            Self::Allowance => "allowance",
+            Self::Optional => "optional line",
+            Self::Alternate => "alternate",
+            Self::Choice => "optional line or alternate",
+        }
+    }
+
+    const fn code(self) -> &'static str {
+        match self {
+            Self::Run => "unknown_run",
+            Self::Outlet => "unknown_outlet",
+            Self::Line => "unknown_line",
+            _ => "unknown_code",
+        }
+    }
+}
