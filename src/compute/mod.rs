@@ -2,6 +2,7 @@
 //!
 //! | stage | in | out |
 //! |---|---|---|
+//! | [`ready`] | notes | what is left open is chosen, every name found: the layout |
 //! | [`cut_list`] | layout | what is cut from each stock length, and where it goes |
 //! | [`takeoff`] | layout | quantities, measures, needs, checks |
 //! | [`drainage`] | layout, storm, rain tables | flows, water surfaces, grade lines, checks; the system and pipe that pass |
@@ -66,6 +67,7 @@ mod pouring;
 pub mod pricing;
 pub mod purchase;
 pub mod rain;
+pub mod ready;
 pub mod repricing;
 pub mod risk;
 pub mod rules;

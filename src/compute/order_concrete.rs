@@ -2,13 +2,12 @@
 
 use super::concrete::days::{Pour, by_day};
 use super::concrete::{self, Terms};
-use super::drainage::choose;
 use super::drainage::shelf::RainShelf;
 use super::pouring::{book_waste, pours_of};
-use super::{ENGINE, cautions, options, takeoff};
+use super::ready::Ready;
+use super::{ENGINE, cautions, takeoff};
 use crate::domain::answers::{BookUsed, ConcreteAnswer};
 use crate::domain::book::{BookRef, PriceBook};
-use crate::domain::layout::resolve::resolve;
 use crate::domain::layout::{choices, pours};
 use crate::domain::lines::Caution;
 use crate::units::show::Show;
@@ -161,9 +160,8 @@ fn of_notes<'r>(
     book: &PriceBook,
     rains: &RainShelf,
 ) -> Result<Asked<'r>, Faults> {
-    let asked = options::with_chosen(notes, book);
-    let filled = choose::fill(&asked, book, rains)?.0;
-    let layout = resolve(&filled, book)?;
+    let ready = Ready::of(notes, book, rains)?;
+    let layout = ready.layout(book, rains)?;
     let taken = takeoff::take_off(&layout, book);
     Ok(Asked {
         pours: pours_of(&layout, &taken),

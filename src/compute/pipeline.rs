@@ -5,7 +5,7 @@
 //!                                    checks and cautions gathered on the way -> estimate
 //! ```
 
-use super::drainage::answer::{Chosen, WaterAnswer};
+use super::drainage::answer::WaterAnswer;
 use super::drainage::shelf::RainShelf;
 use super::drainage::{self, choose};
 use super::job_plan::{self, PlanAnswer, risk::RiskAnswer};
@@ -15,13 +15,13 @@ use super::needs::Need;
 use super::plan::Plan;
 use super::pricing::terms::Terms;
 use super::purchase;
+use super::ready::Ready;
 use super::takeoff::levels::Levels;
 use super::takeoff::{self, Takeoff};
 use super::{ENGINE, cautions, consumables, load_out, machines, options, pouring, pricing};
 use super::{short_forms, summary, unconnected, uplift};
 use crate::domain::answers::{BookUsed, Estimate, FlowAnswer, LaborAnswer, LayoutAnswer, PlanBrief};
 use crate::domain::book::{BookRef, PriceBook};
-use crate::domain::layout::resolve::resolve;
 use crate::domain::layout::{Layout, choices};
 use crate::domain::lines::{Check, Outcome};
 use crate::domain::measures::Measures;
@@ -32,6 +32,7 @@ use crate::wire::calc::{FlowRequest, LaborRequest, LayoutRequest};
 use crate::wire::notes::SiteNotes;
 use crate::wire::planning::{PlanInputs, RiskRequestBody};
 use crate::wire::{At, Code, Faults, List};
+use std::borrow::Cow;
 
 /// The whole estimate of a job.
 ///
@@ -53,12 +54,11 @@ pub fn estimate(
 
 /// The estimate of the notes as they stand, their options left alone.
 fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -> Result<Estimate, Faults> {
-    let (notes, chosen) = choose::fill(notes, book, rains)?;
-    let notes = notes.as_ref();
-    let layout = resolve(notes, book)?;
+    let ready = Ready::as_they_stand(Cow::Borrowed(notes), book, rains)?;
+    let layout = ready.layout(book, rains)?;
     let mut taken = takeoff::take_off(&layout, book);
     let mut checks = std::mem::take(&mut taken.checks);
-    let water = water(&layout, &taken.levels, notes, book, rains, chosen, &mut checks)?;
+    let water = water(&layout, &taken.levels, &ready, book, rains, &mut checks)?;
 
     let (order, measures) = pouring::ordered(&layout, &taken, book)?;
     checks.extend(order.days.iter().flat_map(|d| d.checks()));
@@ -154,10 +154,11 @@ pub fn plan(
     used: &BookRef,
     rains: &RainShelf,
 ) -> Result<(PlanAnswer, Plan), Faults> {
-    let asked = options::with_chosen(notes, book);
-    let (notes, _) = choose::fill(&asked, book, rains).map_err(|f| f.under("notes"))?;
-    let layout = resolve(&notes, book).map_err(|f| f.under("notes"))?;
-    let anchor = job_plan::anchor(&layout, inputs, &At::ROOT)?;
+    let anchor = job_plan::anchor(notes.schedule.as_ref(), inputs, &At::ROOT)
+        .and_then(|anchor| anchor.ok_or_else(job_plan::no_day));
+    let ready = Ready::of(notes, book, rains).map_err(|f| f.under("notes").and(&anchor))?;
+    let layout = ready.layout(book, rains).map_err(|f| f.under("notes").and(&anchor))?;
+    let anchor = anchor?;
     let (taken, labor) = worked(&layout, book).map_err(|f| f.under("notes"))?;
     let prepared = job_plan::prepare(&layout, &taken, &conditions_of(&layout, &taken), &labor, book)?;
     let planned = job_plan::plan(prepared, anchor, inputs, &At::ROOT)?;
@@ -176,18 +177,18 @@ pub fn risk(
     rains: &RainShelf,
 ) -> Result<RiskAnswer, Faults> {
     let RiskRequestBody { price_book_version: _, notes, start, draws, seed, confidence_pct } = request;
-    let estimate = estimate(notes, book, used, rains).map_err(|f| f.under("notes"))?;
-    let asked = options::with_chosen(notes, book);
-    let (notes, _) = choose::fill(&asked, book, rains).map_err(|f| f.under("notes"))?;
-    let layout = resolve(&notes, book).map_err(|f| f.under("notes"))?;
+    let inputs = PlanInputs { start: *start, ..no_inputs() };
+    let anchor = job_plan::anchor(notes.schedule.as_ref(), &inputs, &At::ROOT);
+    let estimate = estimate(notes, book, used, rains).map_err(|f| f.under("notes").and(&anchor))?;
+    let ready = Ready::of(notes, book, rains).map_err(|f| f.under("notes"))?;
+    let layout = ready.layout(book, rains).map_err(|f| f.under("notes"))?;
     let (taken, labor) = worked(&layout, book).map_err(|f| f.under("notes"))?;
     let prepared = job_plan::prepare(&layout, &taken, &conditions_of(&layout, &taken), &labor, book)?;
-    let inputs = PlanInputs { start: *start, ..no_inputs() };
     let tasks = job_plan::risk::tasks(&prepared.items, &labor, book);
     // Without a day there is nothing to hang a finish on; with a wished finish alone its latest start is taken.
-    let request = match job_plan::anchor(&layout, &inputs, &At::ROOT) {
-        Err(_) => None,
-        Ok(anchor) => {
+    let request = match anchor? {
+        None => None,
+        Some(anchor) => {
             let planned = job_plan::plan(prepared, anchor, &inputs, &At::ROOT)?;
             let mut request = planned.request;
             request.anchor = crate::compute::plan::Anchor::Start(planned.plan.start);
@@ -240,9 +241,8 @@ pub fn hours_for(
     as_done: bool,
     rains: &RainShelf,
 ) -> Result<HoursFor, Faults> {
-    let asked = options::with_chosen(notes, book);
-    let (notes, _) = choose::fill(&asked, book, rains)?;
-    let layout = resolve(&notes, book)?;
+    let ready = Ready::of(notes, book, rains)?;
+    let layout = ready.layout(book, rains)?;
     let taken = takeoff::take_off(&layout, book);
     let (_, measures) = pouring::ordered(&layout, &taken, book)?;
     let mut done = measures.clone();
@@ -301,12 +301,9 @@ fn dated_plan(
     labor: &labor::LaborAnswer,
     book: &PriceBook,
 ) -> Result<Option<job_plan::Planned>, Faults> {
-    if layout.schedule.is_none_or(|s| s.start.is_none() && s.finish.is_none()) {
-        return Ok(None);
-    }
     let at = At::ROOT.member("schedule");
     let inputs = no_inputs();
-    let anchor = job_plan::anchor(layout, &inputs, &at)?;
+    let Some(anchor) = job_plan::anchor(layout.schedule, &inputs, &at)? else { return Ok(None) };
     let prepared = job_plan::prepare(layout, taken, conditions, labor, book)?;
     job_plan::plan(prepared, anchor, &inputs, &at).map(Some)
 }
@@ -349,12 +346,11 @@ fn quantities(
     used: &BookRef,
     rains: &RainShelf,
 ) -> Result<LayoutAnswer, Faults> {
-    let asked = options::with_chosen(notes, book);
-    let (notes, chosen) = choose::fill(&asked, book, rains)?;
-    let layout = resolve(&notes, book)?;
+    let ready = Ready::of(notes, book, rains)?;
+    let layout = ready.layout(book, rains)?;
     let mut taken = takeoff::take_off(&layout, book);
     let mut checks = std::mem::take(&mut taken.checks);
-    let water = water(&layout, &taken.levels, &notes, book, rains, chosen, &mut checks)?;
+    let water = water(&layout, &taken.levels, &ready, book, rains, &mut checks)?;
     // Consumables that go by the concrete need the order.
     let (_, measures) = pouring::ordered(&layout, &taken, book)?;
     consumables::add(&measures, layout.show, book, &mut taken.needs, &mut checks);
@@ -387,13 +383,11 @@ pub fn flow(
 ) -> Result<FlowAnswer, Faults> {
     let FlowRequest { price_book_version: _, notes } = request;
     let under = |f: Faults| f.under("notes");
-    let asked = options::with_chosen(notes, book);
-    let (notes, chosen) = choose::fill(&asked, book, rains).map_err(under)?;
-    let layout = resolve(&notes, book).map_err(under)?;
+    let ready = Ready::of(notes, book, rains).map_err(under)?;
+    let layout = ready.layout(book, rains).map_err(under)?;
     let mut checks = Vec::new();
     let levels = takeoff::levels::all(&layout, book);
-    let Some(water) = water(&layout, &levels, &notes, book, rains, chosen, &mut checks).map_err(under)?
-    else {
+    let Some(water) = water(&layout, &levels, &ready, book, rains, &mut checks).map_err(under)? else {
         let mut faults = Faults::new();
         faults.add(
             &At::ROOT.member("notes").member("storm"),
@@ -419,18 +413,17 @@ pub fn flow(
 fn water(
     layout: &Layout<'_>,
     levels: &[Levels],
-    notes: &SiteNotes,
+    ready: &Ready<'_>,
     book: &PriceBook,
     rains: &RainShelf,
-    chosen: Vec<Chosen>,
     checks: &mut Vec<Check>,
 ) -> Result<Option<WaterAnswer>, Faults> {
     let Some((mut water, found)) = drainage::check(layout, levels, book, rains)? else { return Ok(None) };
     if found.iter().any(|c| c.outcome == Outcome::Fail) {
-        water.suggested = choose::suggest(notes, &found, book, rains)?;
+        water.suggested = choose::suggest(&ready.notes, &found, book, rains)?;
     }
     checks.extend(found);
-    water.chosen = chosen;
+    water.chosen.clone_from(&ready.chosen);
     Ok(Some(water))
 }
 
@@ -463,9 +456,8 @@ pub fn labor(
         return Err(faults);
     }
     let (labor, show) = if let Some(notes) = notes {
-        let asked = options::with_chosen(notes, book);
-        let (notes, _) = choose::fill(&asked, book, rains).map_err(|f| f.under("notes"))?;
-        let layout = resolve(&notes, book).map_err(|f| f.under("notes"))?;
+        let ready = Ready::of(notes, book, rains).map_err(|f| f.under("notes"))?;
+        let layout = ready.layout(book, rains).map_err(|f| f.under("notes"))?;
         let taken = takeoff::take_off(&layout, book);
         let (_, measures) = pouring::ordered(&layout, &taken, book)?;
         let conditions = conditions_of(&layout, &taken);

@@ -115,6 +115,17 @@ impl Faults {
         self
     }
 
+    /// These faults, and those of something else that was tried.
+    #[must_use]
+    pub fn and<T>(mut self, other: &Result<T, Faults>) -> Faults {
+        if let Err(others) = other {
+            others.list.iter().for_each(|fault| {
+                self.push(fault.clone());
+            });
+        }
+        self
+    }
+
     /// `Ok(value)` when nothing is wrong, else the faults.
     pub fn finish<T>(self, value: Option<T>) -> Result<T, Faults> {
         match value {

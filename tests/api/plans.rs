@@ -192,6 +192,19 @@ async fn what_cannot_be_planned_says_why() {
         refused(json!({"notes": notes(), "start": "2027-03-09", "finish": "2027-03-08"})).await,
         pair("#/finish", "contradiction")
     );
+    // The days of the notes and of the request are held against each other; the fault is the request's, told beside those of the notes.
+    let mut ending = notes();
+    ending["schedule"] = json!({"finish": "2027-03-08"});
+    let late = json!({"notes": ending, "start": "2027-03-09"});
+    assert_eq!(refused(late.clone()).await, pair("#/start", "contradiction"));
+    assert_eq!(app.post("/v1/calculators/risk", &late).await.pointers(), ["#/start"]);
+    ending["runs"][1]["channel_system"] = json!("none");
+    ending["storm"]["rain"] = json!({"kind": "table", "table": "nowhere"});
+    let late = json!({"notes": ending, "start": "2027-03-09"});
+    let all = ["#/notes/runs/1/channel_system", "#/notes/storm/rain/table", "#/start"];
+    for path in ["plan", "risk"] {
+        assert_eq!(app.post(&format!("/v1/calculators/{path}"), &late).await.pointers(), all, "{path}");
+    }
     let mut second = notes();
     second["schedule"] = json!({"crews": ["crew-2"]});
     // The second crew has no finisher.

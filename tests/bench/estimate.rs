@@ -11,6 +11,7 @@ use rillcast::domain::demo::{BOOK, NOTES};
 use rillcast::wire::notes::SiteNotes;
 use rillcast::wire::{read_document, read_value};
 use serde_json::{Value, json};
+use std::borrow::Cow;
 use std::hint::black_box;
 
 #[global_allocator]
@@ -122,7 +123,9 @@ fn choosing(c: &mut Criterion) {
     assert!(passed_over > 10, "only {passed_over} candidates were too small");
     let rillcast::wire::calc::FlowRequest { notes, .. } = &request;
     c.bench_function("choose among ten systems for ten runs", |b| {
-        b.iter(|| rillcast::compute::drainage::choose::fill(black_box(notes), &book, &rains).unwrap());
+        b.iter(|| {
+            rillcast::compute::drainage::choose::fill(Cow::Borrowed(black_box(notes)), &book, &rains).unwrap()
+        });
     });
 }
 

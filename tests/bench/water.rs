@@ -16,6 +16,7 @@ use rillcast::domain::demo::{BOOK, NOTES, rains};
 use rillcast::domain::layout::resolve::resolve;
 use rillcast::wire::notes::SiteNotes;
 use rillcast::wire::read_document;
+use std::borrow::Cow;
 use std::hint::black_box;
 
 fn run(section: OpenSection, n: f64, length_m: f64, fall: f64, depth: f64, flow: f64) -> RunInput {
@@ -83,7 +84,7 @@ fn stage(c: &mut Criterion) {
     let book = PriceBook::check(read_document(BOOK.as_bytes()).expect("valid")).expect("valid");
     let rains = rains().expect("valid");
     let notes: SiteNotes = read_document(NOTES.as_bytes()).expect("valid");
-    let (notes, _) = drainage::choose::fill(&notes, &book, &rains).expect("valid");
+    let (notes, _) = drainage::choose::fill(Cow::Owned(notes), &book, &rains).expect("valid");
     let layout = resolve(&notes, &book).expect("valid");
     let levels = levels::all(&layout, &book);
     let stage = || drainage::check(black_box(&layout), &levels, &book, &rains).expect("valid");

@@ -21,16 +21,17 @@ use std::borrow::Cow;
 /// # Errors
 /// Every fault of the notes.
 pub fn fill<'n>(
-    notes: &'n SiteNotes,
+    notes: Cow<'n, SiteNotes>,
     book: &PriceBook,
     rains: &RainShelf,
 ) -> Result<(Cow<'n, SiteNotes>, Vec<Chosen>), Faults> {
     let open_runs = notes.runs.iter().any(|r| r.channel_system.is_none());
     let open_lines = notes.drain_lines.iter().any(|l| l.pipe.is_none());
     if notes.storm.is_none() || !(open_runs || open_lines) {
-        return Ok((Cow::Borrowed(notes), Vec::new()));
+        return Ok((notes, Vec::new()));
     }
-    let mut faults = besides_open(notes, book);
+    let notes = notes.as_ref();
+    let mut faults = besides_open(notes, book, rains);
     let mut runs: Vec<Search<'_>> = Vec::new();
     for (i, run) in notes.runs.iter().enumerate().filter(|(_, r)| r.channel_system.is_none()) {
         let candidates = systems_for(notes, i, book, &mut faults).into_iter().map(|s| &s.code).collect();
@@ -72,8 +73,8 @@ pub fn fill<'n>(
 }
 
 /// What is wrong with notes besides the systems and pipes that they leave open.
-fn besides_open(notes: &SiteNotes, book: &PriceBook) -> Faults {
-    let faults = resolve(notes, book).err().unwrap_or_default();
+fn besides_open(notes: &SiteNotes, book: &PriceBook, rains: &RainShelf) -> Faults {
+    let faults = super::with_rain(resolve(notes, book).err().unwrap_or_default(), notes, book, rains);
     let open = |f: &Fault| f.pointer.ends_with("/channel_system") || f.pointer.ends_with("/pipe");
     faults.without(|f| f.code == "required" && open(f))
 }
@@ -117,7 +118,7 @@ pub fn suggest(
         asked.runs = runs;
         asked.drain_lines = lines;
     }
-    fill(&asked, book, rains).map(|(_, chosen)| chosen)
+    fill(Cow::Owned(asked), book, rains).map(|(_, chosen)| chosen)
 }
 
 /// The search for one run or line.

@@ -33,10 +33,11 @@ mod words;
 use super::takeoff::levels::Levels;
 use super::water::runoff::ConcentrationSettings;
 use crate::domain::book::PriceBook;
-use crate::domain::layout::Layout;
+use crate::domain::layout::{self, Layout};
 use crate::domain::lines::Check;
 use crate::units::Length;
 use crate::wire::Faults;
+use crate::wire::notes::SiteNotes;
 use crate::wire::water::WaterRules;
 use answer::WaterAnswer;
 use shelf::RainShelf;
@@ -114,6 +115,19 @@ pub fn check(
     let mut settled = settle::settle(layout, &flows, levels, rules, book, Vec::new());
     settled.find_limits();
     Ok(Some(report::report(layout, &flows, &settled, rules)))
+}
+
+/// The faults of notes, and those of the rain that they name.
+pub(crate) fn with_rain(
+    mut faults: Faults,
+    notes: &SiteNotes,
+    book: &PriceBook,
+    rains: &RainShelf,
+) -> Faults {
+    if let Some(storm) = &notes.storm {
+        storm::rain(storm, layout::water::return_period(storm, book), rains, &mut faults);
+    }
+    faults
 }
 
 /// The checks alone, where only the outcome counts, for one layout after another that differs in little: a chain that is

@@ -11,7 +11,7 @@ use crate::compute::water::runoff::{
 use crate::domain::layout::Layout;
 use crate::domain::layout::water::{Demand, Shed};
 use crate::units::{Percent, Quantity, Unit};
-use crate::wire::water::{CatchmentSurface, FlowPath, RainFormulaUnit, RainNotes};
+use crate::wire::water::{CatchmentSurface, FlowPath, RainFormulaUnit, RainNotes, Storm};
 use crate::wire::{At, Faults};
 
 /// What flows where.
@@ -41,7 +41,7 @@ pub(super) fn flows(
 ) -> Result<Flows, Faults> {
     let say = Say(layout.show);
     let mut faults = Faults::new();
-    let rain = rain(demand, rains, &mut faults);
+    let rain = rain(demand.storm, demand.return_period, rains, &mut faults);
     let Some((rain, rain_text)) = rain else { return Err(faults) };
     let mut runs = vec![RunInflow::default(); layout.runs.len()];
     let mut catchments = Vec::with_capacity(demand.catchments.len());
@@ -98,10 +98,16 @@ fn rain_fault(error: &RainError, at: &At<'_>, faults: &mut Faults) {
     }
 }
 
-fn rain(demand: &Demand<'_>, rains: &RainShelf, faults: &mut Faults) -> Option<(Rain, String)> {
+/// The rain of a storm, and how it is told.
+pub(super) fn rain(
+    storm: &Storm,
+    return_period: Option<i64>,
+    rains: &RainShelf,
+    faults: &mut Faults,
+) -> Option<(Rain, String)> {
     let storm_at = At::ROOT.member("storm");
     let rain_at = storm_at.member("rain");
-    let made = match &demand.storm.rain {
+    let made = match &storm.rain {
         RainNotes::Intensity { intensity } => {
             let mm = intensity.mm_per_h();
             Rain::given(mm).map(|r| (r, "one intensity, as given".to_owned()))
@@ -129,7 +135,7 @@ fn rain(demand: &Demand<'_>, rains: &RainShelf, faults: &mut Faults) -> Option<(
                     .allow(rains.known.iter().map(|c| c.as_str()));
                 return None;
             };
-            let years = demand.return_period.unwrap_or(1) as f64;
+            let years = return_period? as f64;
             let frequency = found.frequencies().iter().copied().find(|f| (f.years() - years).abs() < 1e-9);
             let Some(frequency) = frequency else {
                 faults

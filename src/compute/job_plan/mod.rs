@@ -38,6 +38,7 @@ use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, Outcome};
 use crate::wire::book::planning::ClearUpWhen;
+use crate::wire::notes::ScheduleNotes;
 use crate::wire::planning::PlanInputs;
 use crate::wire::{At, Faults};
 use jiff::civil::Date;
@@ -71,33 +72,42 @@ pub fn prepare(
     Ok(Prepared { items, office })
 }
 
-/// What the dates hang on: what was asked, else what the notes say.
-pub(crate) fn anchor(layout: &Layout<'_>, inputs: &PlanInputs, at: &At<'_>) -> Result<Anchor, Faults> {
-    let schedule = layout.schedule;
+/// What the dates hang on: what was asked, else what the notes say; `None` where neither names a day.
+pub(crate) fn anchor(
+    schedule: Option<&ScheduleNotes>,
+    inputs: &PlanInputs,
+    at: &At<'_>,
+) -> Result<Option<Anchor>, Faults> {
     let start = inputs.start.or_else(|| schedule.and_then(|s| s.start)).map(|d| d.date());
     let finish = inputs.finish.or_else(|| schedule.and_then(|s| s.finish)).map(|d| d.date());
     match (start, finish) {
-        (Some(start), Some(finish)) if finish < start => {
+        // of the two, what was asked is at fault; the days of the notes were held against each other there
+        (Some(start), Some(finish))
+            if finish < start && (inputs.start.is_some() || inputs.finish.is_some()) =>
+        {
             let mut faults = Faults::new();
-            faults.value(
-                &at.member("finish"),
-                "contradiction",
-                &finish.to_string(),
-                format!("the last day is not before the first, {start}"),
-            );
+            if inputs.finish.is_some() {
+                let rule = format!("the last day is not before the first, {start}");
+                faults.value(&at.member("finish"), "contradiction", &finish.to_string(), rule);
+            } else {
+                let rule = format!("the first day is not after the last, {finish}");
+                faults.value(&at.member("start"), "contradiction", &start.to_string(), rule);
+            }
             Err(faults)
         }
-        (Some(start), Some(finish)) => Ok(Anchor::StartAndWish { start, finish }),
-        (Some(start), None) => Ok(Anchor::Start(start)),
-        (None, Some(finish)) => Ok(Anchor::Finish(finish)),
-        (None, None) => {
-            let mut faults = Faults::new();
-            faults
-                .add(at, "required", "a plan hangs on a day: give `start`, `finish` or both, here or in `schedule` of the notes")
-                .allow(["start", "finish"]);
-            Err(faults)
-        }
+        (Some(start), Some(finish)) => Ok(Some(Anchor::StartAndWish { start, finish })),
+        (Some(start), None) => Ok(Some(Anchor::Start(start))),
+        (None, Some(finish)) => Ok(Some(Anchor::Finish(finish))),
+        (None, None) => Ok(None),
     }
+}
+
+/// The fault of a plan that nothing names a day for.
+pub(crate) fn no_day() -> Faults {
+    let mut faults = Faults::new();
+    let rule = "a plan hangs on a day: give `start`, `finish` or both, here or in `schedule` of the notes";
+    faults.add(&At::ROOT, "required", rule).allow(["start", "finish"]);
+    faults
 }
 
 /// The request to the core.

@@ -114,9 +114,7 @@ pub fn resolve<'a>(
             "a storm needs `catchments` or `inflows`: nothing reaches the runs",
         );
     }
-    let rules = book.doc().water_rules.as_ref();
-    let return_period =
-        storm.return_period_years.or(rules.and_then(|r| r.return_period_years)).map(|y| y.get());
+    let return_period = return_period(storm, book);
     if return_period.is_none() && matches!(storm.rain, RainNotes::Table { .. }) {
         faults.add(
             &storm_at.member("return_period_years"),
@@ -130,6 +128,12 @@ pub fn resolve<'a>(
         catchments: sheds,
         inflows: entering.into_iter().flatten().collect(),
     })
+}
+
+/// Return period in years: that of the storm, else of the price book.
+pub fn return_period(storm: &Storm, book: &PriceBook) -> Option<i64> {
+    let rules = book.doc().water_rules.as_ref();
+    storm.return_period_years.or(rules.and_then(|r| r.return_period_years)).map(|y| y.get())
 }
 
 fn run_index(code: &Code, notes: &[RunNotes], at: &At<'_>, faults: &mut Faults) -> Option<usize> {
