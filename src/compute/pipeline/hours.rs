@@ -1,0 +1,142 @@
+//! The stages of labor hours: from notes, from quantities given by hand, and for what was done on a job.
+
+use super::{Ready, conditions_of};
+use crate::compute::drainage::shelf::RainShelf;
+use crate::compute::job_record::JobActuals;
+use crate::compute::labor::{self, Conditions};
+use crate::compute::{ENGINE, pouring, short_forms, summary, takeoff};
+use crate::domain::answers::{BookUsed, LaborAnswer};
+use crate::domain::book::{BookRef, PriceBook};
+use crate::domain::layout::choices;
+use crate::domain::measures::Measures;
+use crate::domain::words::{Difficulty, Measure, Soil, Task};
+use crate::units::Length;
+use crate::units::show::Show;
+use crate::wire::calc::LaborRequest;
+use crate::wire::notes::SiteNotes;
+use crate::wire::{At, Code, Faults};
+
+/// Labor hours only.
+///
+/// # Errors
+/// Every fault of the request.
+pub fn labor(
+    request: &LaborRequest,
+    book: &PriceBook,
+    used: &BookRef,
+    rains: &RainShelf,
+) -> Result<LaborAnswer, Faults> {
+    let LaborRequest {
+        price_book_version: _,
+        notes,
+        quantities,
+        soil,
+        difficulty,
+        weather,
+        depth,
+        methods,
+        unit_system,
+    } = request;
+    let mut faults = Faults::new();
+    if notes.is_some() != quantities.is_empty() {
+        faults
+            .add(&At::ROOT, "one_of", "say what the labor is for in exactly one way")
+            .allow(["notes", "quantities"]);
+        return Err(faults);
+    }
+    let (labor, show) = if let Some(notes) = notes {
+        let ready = Ready::of(notes, book, rains).map_err(|f| f.under("notes"))?;
+        let layout = ready.layout(book, rains).map_err(|f| f.under("notes"))?;
+        let taken = takeoff::take_off(&layout, book);
+        let (_, measures) = pouring::ordered(&layout, &taken, book)?;
+        let conditions = conditions_of(&layout, &taken);
+        let show = unit_system.map_or(layout.show, Show);
+        (labor::hours(&measures, &conditions, book, show), show)
+    } else {
+        let measures = short_forms::given_measures(request, &mut faults);
+        let chosen = choices::methods(methods, book, &At::ROOT.member("methods"), &mut faults);
+        if !faults.is_empty() {
+            return Err(faults);
+        }
+        let depth = depth.unwrap_or_default();
+        let conditions = Conditions {
+            soil: soil.unwrap_or(Soil::CommonEarth),
+            difficulty: difficulty.unwrap_or(Difficulty::Normal),
+            weather: *weather,
+            deepest_run: depth,
+            deepest_line: depth,
+            thickest_sawn: Length::ZERO,
+            methods: &chosen,
+        };
+        let show = Show(unit_system.unwrap_or(book.doc().unit_system));
+        (labor::hours(&measures, &conditions, book, show), show)
+    };
+    let mut checks = labor.checks.clone();
+    summary::sort(&mut checks);
+    Ok(LaborAnswer {
+        engine: ENGINE,
+        price_book: BookUsed::from(used),
+        unit_system: show.0,
+        currency: book.currency(),
+        checks,
+        labor,
+    })
+}
+
+/// The hours of notes by a price book: as estimated, and for the quantities and methods as done.
+#[derive(Debug)]
+pub struct HoursFor {
+    /// Soil of the notes.
+    pub soil: Soil,
+    /// How quantities are shown.
+    pub show: Show,
+    /// Hours for the quantities estimated.
+    pub estimated: labor::LaborAnswer,
+    /// Hours for the quantities done; those estimated where none was recorded.
+    pub for_done: labor::LaborAnswer,
+    /// Quantities estimated.
+    pub measures: Measures,
+    /// Quantities done; those estimated where none was recorded.
+    pub done: Measures,
+}
+
+/// The hours of a job by a price book. `as_done` takes the methods that were recorded where the book has a rate for them.
+///
+/// # Errors
+/// Faults of the notes against this book.
+pub fn hours_for(
+    notes: &SiteNotes,
+    book: &PriceBook,
+    actuals: &JobActuals,
+    as_done: bool,
+    rains: &RainShelf,
+) -> Result<HoursFor, Faults> {
+    let ready = Ready::of(notes, book, rains)?;
+    let layout = ready.layout(book, rains)?;
+    let taken = takeoff::take_off(&layout, book);
+    let (_, measures) = pouring::ordered(&layout, &taken, book)?;
+    let mut done = measures.clone();
+    if !actuals.tickets.is_empty() {
+        done.set_base(Measure::ConcreteOrdered, actuals.concrete().nm3());
+    }
+    for (measure, base) in &actuals.quantities {
+        done.set_base(*measure, *base);
+    }
+    let recorded: Vec<(Task, Code)> = Task::ALL
+        .iter()
+        .filter(|_| as_done)
+        .filter_map(|t| Some((*t, Code::new(actuals.method_of(*t)?)?)))
+        .filter(|(t, m)| book.labor(*t, Some(m)).is_some())
+        .collect();
+    let chosen = layout.methods.iter().filter(|(t, _)| !recorded.iter().any(|(r, _)| r == t)).copied();
+    let methods: Vec<(Task, &Code)> = recorded.iter().map(|(t, m)| (*t, m)).chain(chosen).collect();
+    let conditions = Conditions { methods: &methods, ..conditions_of(&layout, &taken) };
+    Ok(HoursFor {
+        soil: layout.soil,
+        show: layout.show,
+        estimated: labor::hours(&measures, &conditions, book, layout.show),
+        for_done: labor::hours(&done, &conditions, book, layout.show),
+        measures,
+        done,
+    })
+}
