@@ -3,6 +3,7 @@
 //! | stage | in | out |
 //! |---|---|---|
 //! | [`ready`] | notes | what is left open is chosen, every name found: the layout |
+//! | [`besides`] | a request at fault in its form | what else is wrong with it |
 //! | [`cut_list`] | layout | what is cut from each stock length, and where it goes |
 //! | [`takeoff`] | layout | quantities, measures, needs, checks |
 //! | [`drainage`] | layout, storm, rain tables | flows, water surfaces, grade lines, checks; the system and pipe that pass |
@@ -38,6 +39,7 @@
 /// Version of the engine: changes whenever the same input may give another answer.
 pub const ENGINE: &str = "1.6.0";
 
+pub mod besides;
 pub mod buying;
 pub mod calendar;
 pub mod cautions;

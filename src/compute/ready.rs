@@ -20,6 +20,11 @@ pub struct Ready<'n> {
     pub chosen: Vec<Chosen>,
 }
 
+/// Every fault of notes, with nothing computed.
+pub fn faults(notes: &SiteNotes, book: &PriceBook, rains: &RainShelf) -> Faults {
+    choose::faults(&options::with_chosen(notes, book), book, rains)
+}
+
 impl<'n> Ready<'n> {
     /// The notes with the options that are chosen in them.
     ///

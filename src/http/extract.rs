@@ -2,15 +2,15 @@
 
 use super::problem::{self, Problem};
 use crate::app::AppState;
-use crate::domain::layout::sent;
+use crate::compute::besides;
 use crate::wire::{Faults, ReadError, Wire, read_document, strict};
 use axum::body::Bytes;
 use axum::extract::{FromRequest, FromRequestParts, Request};
 use axum::http::{HeaderMap, header, request::Parts};
 use serde_json::Value;
 
-/// For a [`Body`] that is computed from a price book: where its form is at fault, what it names is held against that book and its
-/// own notes as well.
+/// For a [`Body`] that is computed from a price book: where its form is at fault, what else is wrong with it by that book is told as
+/// well.
 pub const BY_BOOK: bool = true;
 
 /// A JSON body read into a checked type, every fault at once.
@@ -153,16 +153,18 @@ async fn read<T: Wire, const BOOK: bool>(text: &[u8], state: &AppState) -> Resul
         Err(ReadError::NotJson(e)) => return Err(Problem::new(problem::NOT_JSON, e.message)),
         Err(ReadError::Faults(faults)) => faults,
     };
-    Err(Problem::faults(if BOOK { with_names(faults, text, state).await } else { faults }))
+    Err(Problem::faults(if BOOK { with_others(faults, text, state).await } else { faults }))
 }
 
-/// The faults of a request, and what it names that neither its price book nor its notes have. A book that cannot be had is no fault
-/// yet: it is told once the form is right.
-async fn with_names(mut faults: Faults, text: &[u8], state: &AppState) -> Faults {
+/// The faults of the form of a request, and what else is wrong with it by its price book. A book that cannot be had is no fault yet:
+/// it is told once the form is right.
+async fn with_others(mut faults: Faults, text: &[u8], state: &AppState) -> Faults {
     if let Ok(request) = strict::parse(text)
         && let Ok((book, _)) = state.book(request.get("price_book_version").and_then(Value::as_str)).await
     {
-        sent::all_in(&request, &book, &mut faults);
+        let table = besides::rain_table(&request);
+        let rains = super::v1::shelf(state, table.as_ref()).await.unwrap_or_default();
+        besides::besides_form(&request, &book, &rains, &mut faults);
     }
     faults
 }

@@ -6,7 +6,7 @@
 
 use super::exact::div_round;
 use super::quantity::Digits;
-use crate::wire::{At, Faults, Wire};
+use crate::wire::{At, Extreme, Faults, Wire};
 use crate::wire_enum;
 use rust_decimal::{Decimal, RoundingStrategy};
 use serde::{Serialize, Serializer};
@@ -294,6 +294,9 @@ macro_rules! money_wire {
         impl Wire for $name {
             fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
                 super::percent::read_decimal(value, $places, $most, $rule, at, faults).map(Self)
+            }
+            fn stand_in(extreme: Extreme) -> Option<Self> {
+                Some(Self(extreme.of(0, $most)))
             }
             crate::wire_named!();
         }

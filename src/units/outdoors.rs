@@ -3,7 +3,7 @@
 use super::grammar::Refusal;
 use super::quantity::{input_schema, note, quantity_wire, read_base};
 use super::{Dimension, Quantity, Unit};
-use crate::wire::{At, Faults, Wire};
+use crate::wire::{At, Extreme, Faults, Wire};
 use serde::{Serialize, Serializer};
 use serde_json::Value;
 use std::borrow::Cow;
@@ -129,6 +129,9 @@ impl Wire for Temperature {
             note(Refusal::Range, &value.to_string(), Dimension::Temperature, at, faults);
         }
         made.map(|base| Temperature { base, fahrenheit })
+    }
+    fn stand_in(extreme: Extreme) -> Option<Self> {
+        Some(Temperature { base: extreme.of(-60, 100) * 9_000, fahrenheit: false })
     }
     crate::wire_named!();
 }

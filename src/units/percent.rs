@@ -3,7 +3,7 @@
 use super::decimal::trim;
 use super::quantity::Digits;
 use crate::units::exact::{Volume, div_round};
-use crate::wire::{At, Faults, Wire, wrong_kind};
+use crate::wire::{At, Extreme, Faults, Wire, wrong_kind};
 use rust_decimal::Decimal;
 use serde::{Serialize, Serializer};
 use serde_json::Value;
@@ -215,6 +215,9 @@ macro_rules! decimal_wire {
             fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
                 read_decimal(value, $places, $most, $rule, at, faults).map(Self)
             }
+            fn stand_in(extreme: Extreme) -> Option<Self> {
+                Some(Self(extreme.of(0, $most)))
+            }
             fn member_schema() -> RefOr<Schema> {
                 crate::wire::read::reference_to::<Self>()
             }
@@ -308,6 +311,9 @@ impl Wire for Grade {
             faults.value(at, "decimal_string", text, GRADE_RULE);
         }
         read.map(|v| Self(sign * v))
+    }
+    fn stand_in(extreme: Extreme) -> Option<Self> {
+        Some(Self(extreme.of(-50, 50) * 10_000))
     }
     fn member_schema() -> RefOr<Schema> {
         crate::wire::read::reference_to::<Self>()

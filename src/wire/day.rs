@@ -1,7 +1,7 @@
 //! A civil date, as `2026-03-09`.
 
 use super::faults::{At, Faults};
-use super::read::{Wire, wrong_kind};
+use super::read::{Extreme, Wire, wrong_kind};
 use jiff::civil::{Date, date};
 use serde::{Serialize, Serializer};
 use serde_json::Value;
@@ -108,6 +108,10 @@ impl Wire for Day {
             faults.value(at, "date", text, RULE);
         }
         day
+    }
+
+    fn stand_in(extreme: Extreme) -> Option<Self> {
+        Self::of(extreme.of(DAYS.0, DAYS.1))
     }
 
     crate::wire_named!();

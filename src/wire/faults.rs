@@ -3,6 +3,7 @@
 //! A reader never stops at the first fault: it notes it here with the JSON pointer of the member, what was sent,
 //! the rule and what is allowed, and reads on. The HTTP edge answers the whole list at once.
 
+use super::read::{Extreme, Wire};
 use std::fmt::{self, Write as _};
 
 /// At most this many faults are kept; an answer says so when more were found.
@@ -28,12 +29,28 @@ pub struct Fault {
 pub struct Faults {
     list: Vec<Fault>,
     truncated: bool,
+    stand_in: Option<Extreme>,
 }
 
 impl Faults {
     /// An empty collector.
     pub fn new() -> Self {
         Self::default()
+    }
+
+    /// A collector that lets something stand for what cannot be read, so that the rest can be looked at.
+    pub fn standing_in(extreme: Extreme) -> Self {
+        Self { stand_in: Some(extreme), ..Self::default() }
+    }
+
+    /// What stands for a value that cannot be read, if anything does.
+    pub fn stand_in<T: Wire>(&self) -> Option<T> {
+        self.stand_in.and_then(T::stand_in)
+    }
+
+    /// Whether something may stand for what cannot be read.
+    pub fn stands_in(&self) -> bool {
+        self.stand_in.is_some()
     }
 
     /// Notes a fault at `at`.
@@ -60,7 +77,8 @@ impl Faults {
         fault
     }
 
-    fn push(&mut self, fault: Fault) -> &mut Fault {
+    /// Adds a fault.
+    pub fn push(&mut self, fault: Fault) -> &mut Fault {
         if self.list.len() >= MOST_FAULTS {
             self.truncated = true;
             self.list.truncate(MOST_FAULTS - 1);

@@ -71,6 +71,11 @@ macro_rules! wire_object {
                 $( let $field = members.take::<$ty>(stringify!($field), at, faults); )*
                 Some(Self { $( $field: $field?, )* })
             }
+
+            #[allow(unused_variables, reason = "an object without members")]
+            fn stand_in(extreme: $crate::wire::read::Extreme) -> Option<Self> {
+                Some(Self { $( $field: <$ty as $crate::wire::Wire>::stand_in(extreme)?, )* })
+            }
         }
     };
 }
@@ -148,6 +153,10 @@ macro_rules! wire_enum {
                         .allow([$($word),+]);
                 }
                 found
+            }
+
+            fn stand_in(extreme: $crate::wire::read::Extreme) -> Option<Self> {
+                extreme.of(Self::ALL.first(), Self::ALL.last()).copied()
             }
         }
     };
@@ -261,6 +270,14 @@ macro_rules! wire_union {
                     } )+
                     _ => None,
                 }
+            }
+
+            fn stand_in(extreme: $crate::wire::read::Extreme) -> Option<Self> {
+                let each: &[fn($crate::wire::read::Extreme) -> Option<Self>] = &[$( |extreme| {
+                    let _ = extreme;
+                    Some($name::$variant { $( $field: <$ty as $crate::wire::Wire>::stand_in(extreme)?, )* })
+                } ),+];
+                extreme.of(each.first(), each.last()).and_then(|make| make(extreme))
             }
         }
     };

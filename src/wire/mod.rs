@@ -28,7 +28,7 @@ pub mod strict;
 pub mod water;
 
 pub use faults::{At, Fault, Faults};
-pub use read::{List, Members, Wire, nearest, wrong_kind};
+pub use read::{Extreme, List, Members, Wire, nearest, wrong_kind};
 pub use scalar::{Code, Label, Note, Whole};
 
 use serde_json::Value;

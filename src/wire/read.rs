@@ -12,14 +12,44 @@ use utoipa::openapi::schema::{Array, ArrayBuilder};
 use utoipa::openapi::{RefOr, Schema};
 use utoipa::{PartialSchema, ToSchema};
 
+/// Which of two far apart values stands for something that cannot be read.
+///
+/// What follows for both does not hang on what could not be read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Extreme {
+    /// The least, the first; nothing where nothing need be there.
+    Least,
+    /// The most, the last; something where something may be there.
+    Most,
+}
+
+impl Extreme {
+    /// Both of them.
+    pub const BOTH: [Self; 2] = [Self::Least, Self::Most];
+
+    /// One of two.
+    pub fn of<T>(self, least: T, most: T) -> T {
+        match self {
+            Self::Least => least,
+            Self::Most => most,
+        }
+    }
+}
+
 /// A type that reads itself from JSON, collecting faults.
 pub trait Wire: Sized + Serialize {
-    /// Reads `value`; notes every fault and gives `None` when there was one.
+    /// Reads `value`; notes every fault and gives `None` when there was one, unless the collector lets something stand for what
+    /// cannot be read.
     fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self>;
 
     /// What stands for a member that was not sent; `None` makes the member required.
     fn when_absent() -> Option<Self> {
         None
+    }
+
+    /// What may stand for one that cannot be read; `None` where nothing does, and then what it is part of cannot be read either.
+    fn stand_in(_: Extreme) -> Option<Self> {
+        Self::when_absent()
     }
 
     /// Whether the member is left out when written.
@@ -57,6 +87,10 @@ impl<T: Wire> Wire for Option<T> {
         Some(None)
     }
 
+    fn stand_in(extreme: Extreme) -> Option<Self> {
+        extreme.of(Some(None), T::stand_in(extreme).map(Some))
+    }
+
     fn is_absent(&self) -> bool {
         self.is_none()
     }
@@ -73,6 +107,10 @@ impl<T: Wire> Wire for Option<T> {
 impl<T: Wire> Wire for Box<T> {
     fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
         T::read(value, at, faults).map(Box::new)
+    }
+
+    fn stand_in(extreme: Extreme) -> Option<Self> {
+        T::stand_in(extreme).map(Box::new)
     }
 
     fn member_schema() -> RefOr<Schema> {
@@ -155,11 +193,17 @@ impl<T: Wire, const MIN: usize, const MAX: usize> Wire for List<T, MIN, MAX> {
         let before = faults.len();
         let mut out = Vec::with_capacity(elements.len());
         for (index, element) in elements.iter().enumerate() {
-            if let Some(read) = T::read(element, &at.element(index), faults) {
-                out.push(read);
-            }
+            let read = T::read(element, &at.element(index), faults);
+            out.extend(read.or_else(|| faults.stand_in()));
         }
-        (faults.len() == before && out.len() == elements.len() && elements.len() >= MIN).then_some(Self(out))
+        let sound = faults.len() == before || faults.stands_in();
+        (sound && out.len() == elements.len() && elements.len() >= MIN).then_some(Self(out))
+    }
+
+    /// Never empty, so that what is looked for in it may be there.
+    fn stand_in(extreme: Extreme) -> Option<Self> {
+        let length = extreme.of(1, 2).clamp(MIN, MAX);
+        (0..length).map(|_| T::stand_in(extreme)).collect::<Option<_>>().map(Self)
     }
 
     fn when_absent() -> Option<Self> {
@@ -197,6 +241,8 @@ pub fn wrong_kind(value: &Value, expected: &str, at: &At<'_>, faults: &mut Fault
 pub struct Members<'v> {
     object: &'v Map<String, Value>,
     known: &'static [&'static str],
+    /// Whether there are members that are not known: one that is not found may be meant by them.
+    strangers: bool,
 }
 
 impl<'v> Members<'v> {
@@ -211,8 +257,10 @@ impl<'v> Members<'v> {
             wrong_kind(value, "an object", at, faults);
             return None;
         };
+        let mut strangers = false;
         for name in object.keys() {
             if !known.contains(&name.as_str()) {
+                strangers = true;
                 let near = nearest(name, known).map(|n| format!("; did you mean `{n}`?")).unwrap_or_default();
                 faults
                     .add(
@@ -223,7 +271,7 @@ impl<'v> Members<'v> {
                     .allow(known.iter().copied());
             }
         }
-        Some(Self { object, known })
+        Some(Self { object, known, strangers })
     }
 
     /// Reads one member; a missing one takes its default or is a fault.
@@ -231,13 +279,14 @@ impl<'v> Members<'v> {
         debug_assert!(self.known.contains(&name));
         let here = at.member(name);
         match self.object.get(name) {
-            Some(value) => T::read(value, &here, faults),
+            Some(value) => T::read(value, &here, faults).or_else(|| faults.stand_in()),
             None => {
                 let default = T::when_absent();
                 if default.is_none() {
                     faults.add(&here, "required", format!("the member `{name}` is required"));
                 }
-                default
+                let meant = || faults.stand_in().filter(|_| self.strangers || default.is_none());
+                meant().or(default)
             }
         }
     }

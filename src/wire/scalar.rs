@@ -1,13 +1,16 @@
 //! Checked text and whole numbers.
 
 use super::faults::{At, Faults};
-use super::read::{Wire, wrong_kind};
+use super::read::{Extreme, Wire, wrong_kind};
 use serde::Serialize;
 use serde_json::Value;
 use std::borrow::Cow;
 use utoipa::openapi::schema::{ObjectBuilder, Type};
 use utoipa::openapi::{RefOr, Schema};
 use utoipa::{PartialSchema, ToSchema};
+
+/// Stands for a text that cannot be read; no code is like it.
+pub(crate) const UNREAD: &str = "?";
 
 macro_rules! text_type {
     ($(#[doc = $doc:literal])+ $name:ident, most $most:expr, pattern $pattern:expr, rule $rule:literal, check $check:expr) => {
@@ -83,6 +86,10 @@ macro_rules! text_type {
                 }
                 made
             }
+
+            fn stand_in(_: Extreme) -> Option<Self> {
+                Some(Self(UNREAD.to_owned()))
+            }
         }
     };
 }
@@ -114,6 +121,13 @@ text_type! {
     Note, most 4000, pattern None,
     rule "1 to 4000 characters, not blank, no control characters but line breaks and tabs",
     check |t| !t.trim().is_empty() && !t.chars().any(|c| c.is_control() && !matches!(c, '\n' | '\r' | '\t'))
+}
+
+impl Code {
+    /// Whether this stands for a code that could not be read.
+    pub(crate) fn is_unread(&self) -> bool {
+        self.0 == UNREAD
+    }
 }
 
 /// A whole number from `MIN` to `MAX`.
@@ -159,6 +173,10 @@ impl<const MIN: i64, const MAX: i64> Wire for Whole<MIN, MAX> {
         made
     }
 
+    fn stand_in(extreme: Extreme) -> Option<Self> {
+        Self::new(extreme.of(MIN, MAX))
+    }
+
     fn member_schema() -> RefOr<Schema> {
         Self::schema()
     }
@@ -192,6 +210,9 @@ impl Wire for Flag {
             wrong_kind(value, "true or false", at, faults);
         }
         read
+    }
+    fn stand_in(extreme: Extreme) -> Option<Self> {
+        Some(Flag(extreme.of(false, true)))
     }
     fn when_absent() -> Option<Self> {
         Some(Flag(false))

@@ -12,6 +12,7 @@ mod concurrency;
 mod costs;
 mod estimates;
 mod faults;
+mod faults_together;
 mod idempotency;
 mod learning;
 mod listener;

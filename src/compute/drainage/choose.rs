@@ -25,23 +25,12 @@ pub fn fill<'n>(
     book: &PriceBook,
     rains: &RainShelf,
 ) -> Result<(Cow<'n, SiteNotes>, Vec<Chosen>), Faults> {
-    let open_runs = notes.runs.iter().any(|r| r.channel_system.is_none());
-    let open_lines = notes.drain_lines.iter().any(|l| l.pipe.is_none());
-    if notes.storm.is_none() || !(open_runs || open_lines) {
+    if !leaves_open(&notes) {
         return Ok((notes, Vec::new()));
     }
     let notes = notes.as_ref();
     let mut faults = besides_open(notes, book, rains);
-    let mut runs: Vec<Search<'_>> = Vec::new();
-    for (i, run) in notes.runs.iter().enumerate().filter(|(_, r)| r.channel_system.is_none()) {
-        let candidates = systems_for(notes, i, book, &mut faults).into_iter().map(|s| &s.code).collect();
-        runs.push(Search::new(i, format!("run {}", run.id), candidates));
-    }
-    let mut lines: Vec<Search<'_>> = Vec::new();
-    for (i, line) in notes.drain_lines.iter().enumerate().filter(|(_, l)| l.pipe.is_none()) {
-        let candidates = pipes_for(notes, i, book, &mut faults).into_iter().map(|p| &p.code).collect();
-        lines.push(Search::new(i, format!("line {}", line.id), candidates));
-    }
+    let (mut runs, mut lines) = searches(notes, book, &mut faults);
     if !faults.is_empty() {
         return Err(faults);
     }
@@ -70,6 +59,41 @@ pub fn fill<'n>(
     }
     let chosen = runs.into_iter().chain(lines).map(Search::told).collect();
     Ok((Cow::Owned(filled), chosen))
+}
+
+/// Every fault of notes, with nothing chosen.
+pub fn faults(notes: &SiteNotes, book: &PriceBook, rains: &RainShelf) -> Faults {
+    if !leaves_open(notes) {
+        return super::with_rain(resolve(notes, book).err().unwrap_or_default(), notes, book, rains);
+    }
+    let mut faults = besides_open(notes, book, rains);
+    searches(notes, book, &mut faults);
+    faults
+}
+
+/// Whether something is to be chosen.
+fn leaves_open(notes: &SiteNotes) -> bool {
+    let open_runs = notes.runs.iter().any(|r| r.channel_system.is_none());
+    let open_lines = notes.drain_lines.iter().any(|l| l.pipe.is_none());
+    notes.storm.is_some() && (open_runs || open_lines)
+}
+
+/// The candidates of every run and line that is left open.
+fn searches<'b>(
+    notes: &SiteNotes,
+    book: &'b PriceBook,
+    faults: &mut Faults,
+) -> (Vec<Search<'b>>, Vec<Search<'b>>) {
+    let (mut runs, mut lines) = (Vec::new(), Vec::new());
+    for (i, run) in notes.runs.iter().enumerate().filter(|(_, r)| r.channel_system.is_none()) {
+        let candidates = systems_for(notes, i, book, faults).into_iter().map(|s| &s.code).collect();
+        runs.push(Search::new(i, format!("run {}", run.id), candidates));
+    }
+    for (i, line) in notes.drain_lines.iter().enumerate().filter(|(_, l)| l.pipe.is_none()) {
+        let candidates = pipes_for(notes, i, book, faults).into_iter().map(|p| &p.code).collect();
+        lines.push(Search::new(i, format!("line {}", line.id), candidates));
+    }
+    (runs, lines)
 }
 
 /// What is wrong with notes besides the systems and pipes that they leave open.

@@ -37,7 +37,7 @@ pub fn resolve<'a>(
     for (i, line) in notes.iter().enumerate() {
         let joined = notes
             .iter()
-            .any(|other| matches!(&other.ends, LineEnd::Joins { line: to, .. } if *to == line.id));
+            .any(|other| matches!(&other.ends, LineEnd::Joins { line: to, .. } if *to == line.id || to.is_unread()));
         if line.from.is_empty() && !joined {
             faults.add(
                 &at.element(i).member("from"),

@@ -6,7 +6,6 @@
 //! | [`choices`] | ways and methods chosen by code |
 //! | [`named`] | what is named by code and must stand in the book |
 //! | `within` | what is named in the notes and must stand in them |
-//! | [`sent`] | both, read from a request whose form is at fault |
 //! | [`resolve`] | site notes + price book to a layout, every fault with its pointer |
 //! | [`runs`] | chains, spans, ends and outlets of one run |
 //! | [`surface`] | what lies on top of a run or a line |
@@ -22,7 +21,6 @@ pub mod pours;
 mod pricing;
 pub mod resolve;
 pub mod runs;
-pub mod sent;
 pub mod surface;
 pub mod water;
 mod within;

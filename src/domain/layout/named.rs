@@ -97,7 +97,10 @@ impl<'b> Named<'b> {
         known
     }
 
-    pub(super) fn has(self, book: &'b PriceBook, code: &Code) -> bool {
-        self.known(book).contains(&code.as_str())
+    /// Notes the code where the book has no such thing.
+    pub(crate) fn check(self, code: &Code, book: &'b PriceBook, at: &At<'_>, faults: &mut Faults) {
+        if !self.known(book).contains(&code.as_str()) {
+            self.unknown(code, book, at, faults);
+        }
     }
 }

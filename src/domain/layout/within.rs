@@ -1,6 +1,7 @@
 //! What notes name and must hold themselves: one rule and one wording for each, wherever it is named.
 
 use crate::domain::codes::duplicates;
+use crate::wire::scalar::UNREAD;
 use crate::wire::{At, Code, Faults, nearest};
 
 /// What a name within the notes belongs to.
@@ -27,8 +28,11 @@ pub(crate) enum Within {
 }
 
 impl Within {
-    /// Notes that the notes have nothing of this name.
+    /// Notes that the notes have nothing of this name, unless there are names that could not be read.
     pub(crate) fn unknown(self, name: &Code, known: &[&str], at: &At<'_>, faults: &mut Faults) {
+        if known.contains(&UNREAD) {
+            return;
+        }
         let near = nearest(name.as_str(), known).map(|n| format!("; did you mean `{n}`?"));
         let rule = format!("no {} has this name{}", self.word(), near.unwrap_or_default());
         let mut seen = std::collections::HashSet::new();

@@ -56,7 +56,12 @@ pub(crate) async fn book(state: &AppState, version: Option<&str>) -> Result<Load
 
 /// The rain tables that notes name; a stateless calculator without notes needs none.
 pub(crate) async fn rains(state: &AppState, notes: Option<&SiteNotes>) -> Result<RainShelf, Problem> {
-    let Some(code) = notes.and_then(named_by) else { return Ok(RainShelf::default()) };
+    shelf(state, notes.and_then(named_by)).await
+}
+
+/// The rain table of a code, if one is named.
+pub(crate) async fn shelf(state: &AppState, code: Option<&Code>) -> Result<RainShelf, Problem> {
+    let Some(code) = code else { return Ok(RainShelf::default()) };
     if let Some(table) = state.rain_table(code).await? {
         return Ok(RainShelf { tables: vec![(code.clone(), table)], known: Vec::new() });
     }

@@ -138,6 +138,15 @@ macro_rules! quantity_wire {
                 }
                 made
             }
+            fn stand_in(extreme: crate::wire::Extreme) -> Option<Self> {
+                let make: fn(i128) -> Option<$t> = $make;
+                let largest = |sign: i128| (0..=36).rev().find_map(|places| make(sign * 10_i128.pow(places)));
+                match extreme {
+                    crate::wire::Extreme::Least if $signed => largest(-1),
+                    crate::wire::Extreme::Least => make(1),
+                    crate::wire::Extreme::Most => largest(1),
+                }
+            }
             crate::wire_named!();
         }
     };
