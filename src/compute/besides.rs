@@ -61,7 +61,7 @@ fn of_notes(request: &Value, book: &PriceBook, rains: &RainShelf, form: &Faults)
     let stands = |fault: &&Fault| {
         most.list().contains(fault)
             && !form.list().iter().any(|unread| may_hide(request, unread, fault))
-            && !form.list().iter().any(|unread| touch(&fault.pointer, &unread.pointer))
+            && !form.list().iter().any(|unread| touch(&fault.pointer, unread_at(unread)))
             && fault.pointer.strip_prefix('#').is_some_and(|path| leads_somewhere(request, path))
     };
     least.list().iter().filter(stands).cloned().collect()
@@ -89,6 +89,11 @@ fn may_hide(request: &Value, unread: &Fault, fault: &Fault) -> bool {
         ["#", "notes", part, _, "pour_days", _] => PARTS.contains(part) && *list == "pour_days",
         _ => false,
     }
+}
+
+/// Where something could not be read: of an object whose kind is not known nothing could.
+fn unread_at(fault: &Fault) -> &str {
+    fault.pointer.strip_suffix("/kind").unwrap_or(&fault.pointer)
 }
 
 /// Whether one of two pointers leads to a part of what the other leads to.

@@ -1,9 +1,8 @@
 //! Requests of the calculators that say less than whole notes, made into what the stages take.
 
 use crate::domain::book::PriceBook;
-use crate::domain::measures::Measures;
+use crate::domain::measures::{Measures, measured_as};
 use crate::domain::words::Crossing;
-use crate::units::Unit;
 use crate::wire::calc::{LaborRequest, LayoutRequest};
 use crate::wire::notes::{Leg, LegEnd, Outlet, Run, SiteNotes};
 use crate::wire::{At, Code, Faults, List};
@@ -15,17 +14,7 @@ pub(super) fn given_measures(request: &LaborRequest, faults: &mut Faults) -> Mea
     let list_at = At::ROOT.member("quantities");
     for (i, given) in request.quantities.iter().enumerate() {
         let here = list_at.element(i);
-        let need = given.measure.dimension();
-        if given.quantity.unit().dimension() != need {
-            faults
-                .value(
-                    &here.member("quantity"),
-                    "unit_dimension",
-                    given.quantity.unit().word(),
-                    format!("`{}` is measured as {need}", given.measure),
-                )
-                .allow(Unit::of(need).map(Unit::word));
-        }
+        measured_as(given.measure, given.quantity, &here.member("quantity"), faults);
         measures.add_base(given.measure, given.quantity.base());
     }
     measures

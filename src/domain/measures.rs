@@ -1,8 +1,20 @@
 //! The measured quantities of a layout, by [`Measure`].
 
 use super::words::Measure;
+use crate::units::quantity::AnyQuantity;
 use crate::units::{Area, Length, Quantity, Unit, UnitSystem, Volume};
+use crate::wire::{At, Faults};
 use rust_decimal::Decimal;
+
+/// Notes a quantity that is not of the dimension its measure has.
+pub(crate) fn measured_as(measure: Measure, quantity: AnyQuantity, at: &At<'_>, faults: &mut Faults) {
+    let need = measure.dimension();
+    if quantity.unit().dimension() != need {
+        let rule = format!("`{measure}` is measured as {need}");
+        let units = Unit::of(need).map(Unit::word);
+        faults.value(at, "unit_dimension", &quantity.to_string(), rule).allow(units);
+    }
+}
 
 const COUNT: usize = Measure::ALL.len();
 

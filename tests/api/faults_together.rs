@@ -133,6 +133,13 @@ async fn what_may_hang_on_something_unread_is_not_called_wrong() {
         (set("/runs/0/id", json!(7)), vec!["#/notes/runs/0/id"]),
         (set("/runs/0/outlets/0/id", json!("")), vec!["#/notes/runs/0/outlets/0/id"]),
         (set("/runs/0/outlets", json!(7)), vec!["#/notes/runs/0/outlets"]),
+        (
+            Box::new(|n| {
+                plant(n, &("/runs/0/outlets/0/kind", json!("side")));
+                plant(n, &("/runs/1/outlets/0/kind", json!("side")));
+            }),
+            vec!["#/notes/runs/0/outlets/0/kind", "#/notes/runs/1/outlets/0/kind"],
+        ),
         (rename("/runs/0", "outlets", "outlet"), vec!["#/notes/runs/0/outlet"]),
         (set("/runs/1", json!("path")), vec!["#/notes/runs/1"]),
         (rename("", "runs", "run"), vec!["#/notes/run", "#/notes/runs"]),

@@ -120,7 +120,7 @@ fn by_stage(account: &Account, stage: &Code, at: &At<'_>, faults: &mut Faults) -
     if amount > left {
         let detail =
             format!("the stage comes to {amount} and only {left} of the quoted lines are open: bill `final`");
-        faults.value(&here, "over_contract", &amount.to_string(), detail);
+        faults.value(&here, "over_contract", stage.as_str(), detail);
         return None;
     }
     let amounts = share_out(amount, &open)

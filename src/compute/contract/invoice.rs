@@ -163,7 +163,7 @@ pub fn invoice(inputs: &InvoiceInputs) -> Result<(InvoiceDocument, Effect), Faul
             "this bills {over} more than its lines hold; write a change order, or send `over_contract: true` to bill it \
              nevertheless"
         );
-        faults.value(&At::ROOT.member("bill"), "over_contract", &over.to_string(), detail);
+        faults.add(&At::ROOT.member("bill"), "over_contract", detail);
     }
     let taxes = taxes(account, &amounts);
     let before_tax: Amount = amounts.iter().copied().sum();

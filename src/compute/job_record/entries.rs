@@ -2,7 +2,8 @@
 
 use super::costs::Placeable;
 use crate::domain::book::PriceBook;
-use crate::units::Unit;
+use crate::domain::layout::named::Named;
+use crate::domain::measures::measured_as;
 use crate::wire::day::Day;
 use crate::wire::records::ActualEntry;
 use crate::wire::{At, Faults, Label};
@@ -152,51 +153,17 @@ fn fields(entry: &ActualEntry, book: &PriceBook, here: &At<'_>, faults: &mut Fau
                     "hours of all people together, more than 0 and at most 480 on one day",
                 );
             }
-            if book.trade(trade).is_none() {
-                faults
-                    .value(
-                        &here.member("trade"),
-                        "unknown_code",
-                        trade.as_str(),
-                        "the price book of the estimate has no trade of this code",
-                    )
-                    .allow(book.doc().trades.iter().map(|t| t.code.as_str()));
-            }
-            if let Some(method) = method
-                && book.labor(*task, Some(method)).is_none()
-            {
-                let known = book.doc().labor.iter().filter(|r| r.task == *task).map(|r| r.method.as_str());
-                faults
-                    .value(
-                        &here.member("method"),
-                        "unknown_code",
-                        method.as_str(),
-                        format!("the price book of the estimate has no rate for `{task}` by this method"),
-                    )
-                    .allow(known);
+            Named::Trade.check(trade, book, &here.member("trade"), faults);
+            if let Some(method) = method {
+                Named::Method(*task).check(method, book, &here.member("method"), faults);
             }
         }
         ActualEntry::Quantity { measure, quantity, .. } => {
-            let need = measure.dimension();
-            if quantity.unit().dimension() != need {
-                faults
-                    .value(
-                        &here.member("quantity"),
-                        "unit_dimension",
-                        quantity.unit().word(),
-                        format!("`{measure}` is measured as {need}"),
-                    )
-                    .allow(Unit::of(need).map(Unit::word));
-            }
+            measured_as(*measure, *quantity, &here.member("quantity"), faults);
         }
         ActualEntry::Delivery { item, .. } => {
             if book.item(item).is_none() {
-                faults.value(
-                    &here.member("item"),
-                    "unknown_code",
-                    item.as_str(),
-                    "the price book of the estimate has no item of this code",
-                );
+                Named::Item.unknown(item, book, &here.member("item"), faults);
             }
         }
         ActualEntry::Concrete { .. }

@@ -20,6 +20,8 @@ pub(crate) enum Named<'b> {
     Item,
     /// An item that is a stock length.
     StockLength,
+    /// A trade.
+    Trade,
     /// A way to get concrete.
     ConcreteWay,
     /// A markup scheme.
@@ -55,6 +57,7 @@ impl<'b> Named<'b> {
             Self::Detail => "setting detail",
             Self::Pipe => "pipe",
             Self::Item => "item",
+            Self::Trade => "trade",
             Self::ConcreteWay => "way to get concrete",
             Self::MarkupScheme => "markup scheme",
             Self::Calendar => "calendar",
@@ -82,6 +85,7 @@ impl<'b> Named<'b> {
             Self::Pipe => doc.pipes.iter().map(|p| p.code.as_str()).collect(),
             Self::Item => doc.items.iter().map(|i| i.code.as_str()).collect(),
             Self::StockLength => book.stock_items().map(|(item, _)| item.as_str()).collect(),
+            Self::Trade => doc.trades.iter().map(|t| t.code.as_str()).collect(),
             Self::ConcreteWay => doc.concrete_ways.iter().map(|w| w.code().as_str()).collect(),
             Self::MarkupScheme => doc.markup_schemes.iter().map(|s| s.code.as_str()).collect(),
             Self::Method(task) => {

@@ -34,6 +34,12 @@ impl Serialize for AnyQuantity {
     }
 }
 
+impl std::fmt::Display for AnyQuantity {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        Quantity::of_base(self.base, self.unit, 6).fmt(f)
+    }
+}
+
 impl PartialSchema for AnyQuantity {
     fn schema() -> RefOr<Schema> {
         input_schema(
