@@ -2,7 +2,8 @@
 //!
 //! | file | subject |
 //! |---|---|
-//! | [`run`] | trench, surround, slab, forms of one run |
+//! | [`run`] | excavation, surround, slab, forms of one run |
+//! | [`mod@trench`] | the trench of a run and the concrete around the channel in it |
 //! | [`channel`] | channel, grates, fittings, hangers of one run |
 //! | [`levels`] | inverts and falls of the drain lines |
 //! | [`mod@line`] | trench, bedding, fill, pipe of one line |
@@ -19,6 +20,7 @@ pub mod pipe;
 pub mod profile;
 pub mod run;
 mod surface;
+pub mod trench;
 
 use crate::compute::cut_list::{CutLists, Part};
 use crate::compute::needs::Needs;
