@@ -248,6 +248,12 @@ impl Planned {
         out
     }
 
+    /// How many people of a trade a crew has; the crew is a place as in [`Self::days`].
+    pub fn strength(&self, crew: usize, trade: &str) -> i64 {
+        let people = self.prepared.office.crews.get(crew).map(|c| &c.people);
+        people.and_then(|p| p.iter().find(|(t, _)| t.as_str() == trade)).map_or(0, |(_, n)| i64::from(*n))
+    }
+
     /// The work by day, task of the hours and crew.
     pub fn days(&self) -> Vec<DayWork> {
         let calendar = &self.prepared.office.calendar;
@@ -270,15 +276,23 @@ impl Planned {
                                     on: day,
                                     task: *task,
                                     crew: crew.unwrap_or(0),
+                                    from: used,
                                     minutes: left,
                                 });
+                                used += left;
                                 left = 0;
                             }
                         }
                         continue;
                     }
                     let taken = left.min(room);
-                    out.push(DayWork { on: day, task: *task, crew: crew.unwrap_or(0), minutes: taken });
+                    out.push(DayWork {
+                        on: day,
+                        task: *task,
+                        crew: crew.unwrap_or(0),
+                        from: used,
+                        minutes: taken,
+                    });
                     used += taken;
                     left -= taken;
                 }

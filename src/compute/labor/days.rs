@@ -1,8 +1,9 @@
 //! Hours laid on days: overtime beyond the day and the week, and paid travel, as lines of their own.
 //!
 //! Without dates the tasks follow each other on the weekdays of the crews' calendar, holidays left out; with a plan they
-//! lie on the days the plan gives. The second person of a trade works where a task needs two of it, and so on.
+//! lie on the days the plan gives. `people` says which of a crew's people does what.
 
+mod people;
 #[cfg(test)]
 mod tests;
 
@@ -31,6 +32,8 @@ pub struct DayWork {
     pub task: usize,
     /// Which crew; people of different crews are different people.
     pub crew: usize,
+    /// Working minutes of the day before it begins.
+    pub from: i64,
     /// Working minutes of the crew.
     pub minutes: i64,
 }
@@ -118,7 +121,7 @@ pub fn in_sequence(labor: &LaborAnswer, week: [i64; 7]) -> Vec<DayWork> {
                 left = room(day);
             }
             let taken = minutes.min(left);
-            out.push(DayWork { on: day, task: index, crew: 0, minutes: taken });
+            out.push(DayWork { on: day, task: index, crew: 0, from: room(day) - left, minutes: taken });
             minutes -= taken;
             left -= taken;
         }
@@ -126,40 +129,36 @@ pub fn in_sequence(labor: &LaborAnswer, week: [i64; 7]) -> Vec<DayWork> {
     out
 }
 
-/// Minutes by day of every person: crew, trade, and which of its people.
-type People<'a> = BTreeMap<(&'a str, usize, i64), BTreeMap<Date, i64>>;
+/// How many people of a trade a crew has.
+pub type Strength<'s> = &'s dyn Fn(usize, &str) -> i64;
 
-fn people<'a>(labor: &'a LaborAnswer, days: &[DayWork]) -> People<'a> {
-    let mut out: People<'a> = BTreeMap::new();
-    for work in days {
-        let Some(task) = labor.tasks.get(work.task) else { continue };
-        for member in &task.crew {
-            for nth in 0..member.count {
-                let person = out.entry((member.trade.as_str(), work.crew, nth)).or_default();
-                let minutes = person.entry(work.on).or_default();
-                *minutes = minutes.saturating_add(work.minutes);
-            }
-        }
-    }
-    out
-}
-
-/// Adds overtime and travel to the hours, their cost and their lines.
-pub fn add(labor: &mut LaborAnswer, days: &[DayWork], travel: Option<Span>, book: &PriceBook, dated: bool) {
+/// Adds overtime and travel to the hours, their cost and their lines. With a plan `crews` says how many people each crew has;
+/// without one it has those that its largest task needs.
+pub fn add(
+    labor: &mut LaborAnswer,
+    days: &[DayWork],
+    travel: Option<Span>,
+    book: &PriceBook,
+    crews: Option<Strength<'_>>,
+) {
+    let dated = crews.is_some();
     let rules = book.doc().labor_rules.as_ref();
     let how = if dated { "on the days of the plan" } else { "tasks one after the other on weekdays" };
     let mut overtime: BTreeMap<String, Split> = BTreeMap::new();
     let mut person_days: BTreeMap<String, i64> = BTreeMap::new();
     let rates = rules.and_then(|r| r.overtime.as_ref());
-    for ((trade, ..), by_day) in &people(labor, days) {
+    let rule = rates.map_or_else(OvertimeRule::default, rule_of);
+    for (trade, by_day) in people::at_work(labor, days, crews.unwrap_or(&|_, _| 0), &rule) {
         let worked = by_day.values().filter(|m| **m > 0).count();
-        *person_days.entry((*trade).to_owned()).or_default() += i64::try_from(worked).unwrap_or(i64::MAX);
-        let Some(rates) = rates else { continue };
-        // A day of parallel tasks in one crew holds 24 hours at most.
+        *person_days.entry(trade.to_owned()).or_default() += i64::try_from(worked).unwrap_or(i64::MAX);
+        if rates.is_none() {
+            continue;
+        }
+        // minutes are rounded task by task and may add up to a few more than the day has
         let hours: Vec<(Date, f64)> =
             by_day.iter().map(|(d, m)| (*d, (*m).clamp(0, 1440) as f64 / 60.0)).collect();
-        if let Ok(found) = split(&hours, &rule_of(rates)) {
-            let sum = overtime.entry((*trade).to_owned()).or_default();
+        if let Ok(found) = split(&hours, &rule) {
+            let sum = overtime.entry(trade.to_owned()).or_default();
             sum.regular += found.regular;
             sum.overtime += found.overtime;
             sum.double += found.double;

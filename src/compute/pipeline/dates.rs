@@ -136,5 +136,7 @@ pub(super) fn lay_on_days(
         Some(planned) => planned.days(),
         None => labor::days::in_sequence(labor, job_plan::office::week_minutes(book, layout.schedule)),
     };
-    labor::days::add(labor, &days, layout.travel, book, planned.is_some());
+    let strength = planned.map(|planned| |crew: usize, trade: &str| planned.strength(crew, trade));
+    let strength = strength.as_ref().map(|s| s as labor::days::Strength<'_>);
+    labor::days::add(labor, &days, layout.travel, book, strength);
 }

@@ -55,7 +55,7 @@ fn long_days_beyond_the_week_are_overtime() {
     let plain = labor.cost;
     let days = in_sequence(&labor, [600, 600, 600, 600, 600, 0, 0]);
     assert_eq!(days.len(), 5);
-    add(&mut labor, &days, None, &book, false);
+    add(&mut labor, &days, None, &book, None);
     let over = &labor.overtime[0];
     // Each of the two: 50 h, 10 beyond the week. 20 h x half of 34.155 an hour: 341.55.
     assert_eq!((over.regular.to_string(), over.overtime.to_string()), ("80 hr".into(), "20 hr".into()));
@@ -73,7 +73,7 @@ fn a_limit_of_the_day_comes_first_and_the_double_rate_beyond_it() {
     let book = book_with(|b| b["labor_rules"]["overtime"] = rates.clone());
     let mut labor = digging(60, None, &book);
     let days = in_sequence(&labor, [600, 600, 600, 600, 600, 0, 0]);
-    add(&mut labor, &days, None, &book, false);
+    add(&mut labor, &days, None, &book, None);
     let over = &labor.overtime[0];
     // Each day of each of the two: 8 plain, 1 at one and a half, 1 at double.
     assert_eq!(
@@ -88,7 +88,7 @@ fn without_limits_or_beyond_none_nothing_is_added() {
     let mut labor = digging(60, None, &book);
     let before = labor.clone();
     let days = in_sequence(&labor, [480, 480, 480, 480, 480, 0, 0]);
-    add(&mut labor, &days, None, &book, false);
+    add(&mut labor, &days, None, &book, None);
     assert_eq!(labor, before, "eight hours of five days, then the next week");
     assert!(in_sequence(&labor, [0; 7]).is_empty());
 }
@@ -99,7 +99,7 @@ fn travel_is_paid_to_each_person_on_each_day() {
     let mut labor = digging(60, None, &book);
     let days = in_sequence(&labor, [480, 480, 480, 480, 480, 0, 0]);
     // 50 h are six days and two hours: seven days, two people.
-    add(&mut labor, &days, Some(Span::from_seconds(2700)), &book, false);
+    add(&mut labor, &days, Some(Span::from_seconds(2700)), &book, None);
     let travel = &labor.travel[0];
     assert_eq!((travel.person_days, travel.hours.to_string()), (14, "10.5 hr".to_owned()));
     // 10.5 h x 34.155 = 358.6275
@@ -111,9 +111,38 @@ fn people_of_two_crews_are_not_one_person() {
     let book = book_with(|b| b["labor_rules"]["overtime"] = json!({"daily_limit": "8 hr"}));
     let mut labor = digging(60, None, &book);
     let on = jiff::civil::date(2027, 3, 8);
-    let crew = |crew| DayWork { on, task: 0, crew, minutes: 480 };
-    add(&mut labor, &[crew(0), crew(1)], None, &book, true);
+    let crew = |crew| DayWork { on, task: 0, crew, from: 0, minutes: 480 };
+    let two = |_: usize, _: &str| 2;
+    add(&mut labor, &[crew(0), crew(1)], None, &book, Some(&two));
     assert!(labor.overtime.is_empty());
-    add(&mut labor, &[crew(0), crew(0)], None, &book, true);
+    add(&mut labor, &[crew(0), crew(0)], None, &book, Some(&two));
     assert_eq!(labor.overtime[0].overtime.to_string(), "16 hr");
+}
+
+/// Four laborers; tasks of two each. What goes on at once is done by all four, and so is what follows where two would pass a limit.
+#[test]
+fn people_share_what_goes_on_at_once_and_what_would_be_overtime() {
+    let book =
+        book_with(|b| b["labor_rules"]["overtime"] = json!({"daily_limit": "8 hr", "weekly_limit": "40 hr"}));
+    let day = |n: i64| jiff::civil::date(2027, 3, 8).checked_add(jiff::ToSpan::days(n)).unwrap();
+    let work = |n, from, minutes| DayWork { on: day(n), task: 0, crew: 0, from, minutes };
+    let four = |_: usize, _: &str| 4;
+    let laid = |days: &[DayWork]| {
+        let mut labor = digging(60, None, &book);
+        add(&mut labor, days, Some(Span::from_seconds(3600)), &book, Some(&four));
+        let over = labor.overtime.first().map(|o| o.overtime.to_string());
+        (over, labor.travel[0].person_days)
+    };
+    // two tasks of eight hours at once
+    assert_eq!(laid(&[work(0, 0, 480), work(0, 0, 480)]), (None, 4));
+    // six hours after six: the others take over
+    assert_eq!(laid(&[work(0, 0, 360), work(0, 360, 360)]), (None, 4));
+    // two hours after two: the same stay
+    assert_eq!(laid(&[work(0, 0, 120), work(0, 120, 120)]), (None, 2));
+    // seven days of eight hours, Monday to Sunday: five days for two of them, two for the others
+    let week: Vec<DayWork> = (0..7).map(|n| work(n, 0, 480)).collect();
+    assert_eq!(laid(&week), (None, 14));
+    // two hours of five days are left to each pair when a day is ten hours long: 2 x 10 h beyond the day
+    let long: Vec<DayWork> = (0..5).flat_map(|n| [work(n, 0, 600), work(n, 0, 600)]).collect();
+    assert_eq!(laid(&long), (Some("40 hr".to_owned()), 20));
 }

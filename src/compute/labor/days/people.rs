@@ -1,0 +1,74 @@
+//! Which of a crew's people does what.
+//!
+//! Tasks that go on at once are done by different people, as many as the crew has. Of those who are free it is who works the
+//! least overtime by it; then who is on site that day already; then who has the fewest minutes in that week.
+
+use super::{DayWork, Strength};
+use crate::compute::labor::LaborAnswer;
+use crate::compute::plan::overtime::OvertimeRule;
+use jiff::ToSpan;
+use jiff::civil::Date;
+use std::collections::BTreeMap;
+
+/// Minutes of one person on each day.
+pub(super) type ByDay = BTreeMap<Date, i64>;
+
+#[derive(Debug, Clone, Default)]
+struct Person {
+    by_day: ByDay,
+    /// When the last task ends: day and working minute.
+    busy_until: Option<(Date, i64)>,
+}
+
+/// Everybody who works: trade, and minutes by day.
+pub(super) fn at_work<'a>(
+    labor: &'a LaborAnswer,
+    days: &[DayWork],
+    crews: Strength<'_>,
+    rule: &OvertimeRule,
+) -> Vec<(&'a str, ByDay)> {
+    let mut work: Vec<&DayWork> = days.iter().filter(|w| w.minutes > 0).collect();
+    work.sort_by_key(|w| (w.on, w.from, w.task));
+    let mut people: BTreeMap<(&str, usize), Vec<Person>> = BTreeMap::new();
+    for work in work {
+        let Some(task) = labor.tasks.get(work.task) else { continue };
+        for member in &task.crew {
+            let trade = member.trade.as_str();
+            let crew = people.entry((trade, work.crew)).or_default();
+            let strength = usize::try_from(crews(work.crew, trade).max(member.count)).unwrap_or(0);
+            crew.resize(strength.max(crew.len()), Person::default());
+            for person in free(crew, work, rule).into_iter().take(usize::try_from(member.count).unwrap_or(0))
+            {
+                if let Some(person) = crew.get_mut(person) {
+                    let minutes = person.by_day.entry(work.on).or_default();
+                    *minutes = minutes.saturating_add(work.minutes);
+                    person.busy_until = Some((work.on, work.from.saturating_add(work.minutes)));
+                }
+            }
+        }
+    }
+    people
+        .into_iter()
+        .flat_map(|((trade, _), crew)| crew.into_iter().map(move |person| (trade, person.by_day)))
+        .filter(|(_, by_day)| !by_day.is_empty())
+        .collect()
+}
+
+/// A crew's people for a piece of work, the first choice first.
+fn free(crew: &[Person], work: &DayWork, rule: &OvertimeRule) -> Vec<usize> {
+    let limit = |hours: Option<f64>| hours.map_or(i64::MAX, |h| (h * 60.0) as i64);
+    let beyond =
+        |minutes: i64, hours: Option<f64>| minutes.saturating_sub(limit(hours)).clamp(0, work.minutes);
+    let into_week = i64::from(work.on.weekday().since(rule.week_starts));
+    let week_start = work.on.checked_sub(into_week.days()).unwrap_or(work.on);
+    let mut order: Vec<usize> = (0..crew.len()).collect();
+    order.sort_by_cached_key(|&i| {
+        let Some(Person { by_day, busy_until }) = crew.get(i) else { return (None, 0, true, 0) };
+        let today = by_day.get(&work.on).copied().unwrap_or(0);
+        let week: i64 = by_day.range(week_start..=work.on).map(|(_, minutes)| minutes).sum();
+        let over = beyond(today.saturating_add(work.minutes), rule.daily_limit)
+            .saturating_add(beyond(week.saturating_add(work.minutes), rule.weekly_limit));
+        (busy_until.filter(|until| *until > (work.on, work.from)), over, today == 0, week)
+    });
+    order
+}
