@@ -73,13 +73,19 @@ impl<'a> Needs<'a> {
         if units.is_zero() {
             return;
         }
+        let by_weight = match need {
+            Need::Volume(_, Some(per_ft3)) if facts.unit.dimension() == Dimension::Mass => {
+                worded!(" at {}", density(per_ft3, facts.unit))
+            }
+            _ => String::new(),
+        };
         match self.index.get(item.as_str()) {
             Some(i) => {
                 if let Some(have) = self.order.get_mut(*i) {
                     have.units += units;
                     if have.parts < 6 {
                         // writing to a string does not fail
-                        let _ = write!(have.basis, "; {basis}");
+                        let _ = write!(have.basis, "; {basis}{by_weight}");
                     } else if have.parts == 6 {
                         have.basis.push_str("; and further parts alike, listed run by run in the layout");
                     }
@@ -88,7 +94,8 @@ impl<'a> Needs<'a> {
             }
             None => {
                 self.index.insert(item.as_str(), self.order.len());
-                self.order.push(Gathered { code: item, units, rule, basis: worded!("{basis}"), parts: 1 });
+                let basis = worded!("{basis}{by_weight}");
+                self.order.push(Gathered { code: item, units, rule, basis, parts: 1 });
             }
         }
     }
@@ -145,6 +152,15 @@ impl<'a> Needs<'a> {
             basis,
         })
     }
+}
+
+/// The weight of a cubic foot in words, of a cubic metre where the item is sold by metric weight.
+pub(crate) fn density(per_ft3: Mass, unit: Unit) -> String {
+    let (mass, volume, word) =
+        if unit.is_metric() { (Unit::Kg, Unit::M3, "m3") } else { (Unit::Lb, Unit::Ft3, "ft3") };
+    let cubic_feet = volume.factor().unwrap_or(1) as f64 / Unit::Ft3.factor().unwrap_or(1) as f64;
+    let weight = per_ft3.base() as f64 * cubic_feet / mass.factor().unwrap_or(1) as f64;
+    worded!("{} {}/{word}", Quantity::computed(weight, Unit::Each, 2), mass)
 }
 
 /// The need in the item's unit; exact for pieces, to 10 places for measures. `None` when the unit cannot cover it.

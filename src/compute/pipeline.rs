@@ -35,6 +35,7 @@ use crate::domain::answers::{BookUsed, Estimate, FlowAnswer, LayoutAnswer, PlanB
 use crate::domain::book::{BookRef, PriceBook};
 use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, Outcome};
+use crate::units::decimal::whole;
 use crate::wire::calc::{FlowRequest, LayoutRequest};
 use crate::wire::notes::SiteNotes;
 use crate::wire::{At, Faults};
@@ -71,7 +72,14 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
     consumables::add(&measures, layout.show, book, &mut taken.needs, &mut checks);
     for extra in layout.extras {
         let note = extra.note.as_ref().map_or("added by hand", |n| n.as_str());
-        taken.needs.add(book, &extra.item, Need::Units(extra.quantity.number()), "extra", note);
+        let units = extra.quantity.number();
+        taken.needs.add(
+            book,
+            &extra.item,
+            Need::Units(units),
+            "extra",
+            format_args!("{note}: {}", whole(units)),
+        );
     }
     checks.append(&mut taken.needs.problems);
 

@@ -42,11 +42,24 @@ pub(super) fn quantities(layout: &Layout<'_>, taken: Takeoff<'_>, measures: &Mea
             name: m.word().into(),
             quantity: measures.shown(m, layout.show.0),
             rule: "total",
-            basis: "sum over all runs and lines".to_owned(),
+            basis: total_of(m).to_owned(),
         })
         .collect();
     let cut_lists = taken.cuts.answer(layout.show);
     LayoutQuantities { runs: taken.runs, drain_lines: taken.lines, earth: taken.earth, cut_lists, totals }
+}
+
+/// What a total is the sum of.
+const fn total_of(measure: Measure) -> &'static str {
+    match measure {
+        Measure::ExportLoose => "spoil and rubble taken away, loose",
+        Measure::HaulLoads => "loads of all spoil and rubble together",
+        Measure::ConcreteOrdered => "as ordered, all pours together",
+        Measure::BagsMixed => "as ordered, all pours together, where bags are mixed",
+        Measure::FormBoards => "bought for all runs together, by the cut list",
+        Measure::Visits => "times the crew comes, as the notes say; once where they do not",
+        _ => "sum over all runs and lines",
+    }
 }
 
 /// The summary of an estimate.

@@ -73,14 +73,14 @@ pub enum Plain {
     Large(Decimal),
 }
 
-/// A decimal rounded half to even to `places` for showing, without trailing zeros.
+/// A decimal rounded half away from zero to `places` for showing, without trailing zeros.
 ///
 /// ```
 /// use rillcast::units::decimal::plain;
 /// use rust_decimal::Decimal;
-/// assert_eq!(plain(Decimal::new(12_3450, 4), 2).to_string(), "12.34");
+/// assert_eq!(plain(Decimal::new(12_3450, 4), 2).to_string(), "12.35");
 /// assert_eq!(plain(Decimal::new(12_3550, 4), 2).to_string(), "12.36");
-/// assert_eq!(plain(Decimal::new(-5, 1), 0).to_string(), "0");
+/// assert_eq!(plain(Decimal::new(-5, 1), 0).to_string(), "-1");
 /// assert_eq!(plain(Decimal::new(-15, 1), 0).to_string(), "-2");
 /// assert_eq!(plain(Decimal::new(700, 2), 3).to_string(), "7");
 /// assert_eq!(plain(Decimal::MAX, 3), rillcast::units::decimal::Plain::Large(Decimal::MAX));
@@ -90,7 +90,7 @@ pub fn plain(value: Decimal, places: u32) -> Plain {
     match i64::try_from(value.mantissa()) {
         Ok(mantissa) if scale <= 18 => {
             let (mantissa, scale) = if scale > places {
-                (half_even(mantissa, 10_i64.pow(scale - places)), places)
+                (half_away(mantissa, 10_i64.pow(scale - places)), places)
             } else {
                 (mantissa, scale)
             };
@@ -98,34 +98,13 @@ pub fn plain(value: Decimal, places: u32) -> Plain {
             Plain::Small(mantissa, scale)
         }
         _ => {
-            let rounded = value.round_dp(places).normalize();
+            let rounded =
+                value.round_dp_with_strategy(places, RoundingStrategy::MidpointAwayFromZero).normalize();
             match i64::try_from(rounded.mantissa()) {
                 Ok(mantissa) if rounded.scale() <= 18 => Plain::Small(mantissa, rounded.scale()),
                 _ => Plain::Large(rounded),
             }
         }
-    }
-}
-
-/// A decimal rounded half away from zero to `places`, without trailing zeros.
-///
-/// ```
-/// use rillcast::units::decimal::half_up;
-/// use rust_decimal::Decimal;
-/// assert_eq!(half_up(Decimal::new(12_3450, 4), 2).to_string(), "12.35");
-/// assert_eq!(half_up(Decimal::new(-15, 1), 0).to_string(), "-2");
-/// assert_eq!(half_up(Decimal::new(700, 2), 4).to_string(), "7");
-/// ```
-pub fn half_up(value: Decimal, places: u32) -> Plain {
-    let places = places.min(value.scale());
-    match in_parts(value, places).map(i64::try_from) {
-        Some(Ok(parts)) => {
-            let (mantissa, scale) = trim(parts, places);
-            Plain::Small(mantissa, scale)
-        }
-        _ => Plain::Large(
-            value.round_dp_with_strategy(places, RoundingStrategy::MidpointAwayFromZero).normalize(),
-        ),
     }
 }
 
@@ -149,10 +128,9 @@ pub fn whole(value: Decimal) -> Plain {
     plain(value, Decimal::MAX_SCALE)
 }
 
-const fn half_even(n: i64, d: i64) -> i64 {
+const fn half_away(n: i64, d: i64) -> i64 {
     let (q, r) = (n / d, n % d);
-    let (twice, size) = (r.unsigned_abs() * 2, d.unsigned_abs());
-    if twice > size || (twice == size && q % 2 != 0) { q + n.signum() } else { q }
+    if r.unsigned_abs() >= d.unsigned_abs() - r.unsigned_abs() { q + n.signum() } else { q }
 }
 
 impl fmt::Display for Plain {
@@ -173,7 +151,8 @@ mod tests {
         #[test]
         fn shows_what_the_decimal_library_shows(mantissa in any::<i64>(), shift in 0_u32..63, scale in 0_u32..28, places in 0_u32..8) {
             let value = Decimal::new(mantissa >> shift, scale);
-            let expected = value.round_dp(places).normalize().to_string();
+            let strategy = RoundingStrategy::MidpointAwayFromZero;
+            let expected = value.round_dp_with_strategy(places, strategy).normalize().to_string();
             let expected = if expected == "-0" { "0".to_owned() } else { expected };
             prop_assert_eq!(plain(value, places).to_string(), expected);
         }

@@ -121,6 +121,23 @@ wire_enum! {
 }
 
 impl Unit {
+    /// Whether this is a metric unit of length, area, volume or mass.
+    pub const fn is_metric(self) -> bool {
+        matches!(
+            self,
+            Self::Mm
+                | Self::Cm
+                | Self::M
+                | Self::Km
+                | Self::Cm2
+                | Self::M2
+                | Self::L
+                | Self::M3
+                | Self::Kg
+                | Self::T
+        )
+    }
+
     /// What the unit measures.
     pub const fn dimension(self) -> Dimension {
         match self {

@@ -114,3 +114,100 @@ fn a_step_in_the_bottom_is_told_in_the_units_of_the_job() {
         assert!(reason.contains(part), "{reason}");
     }
 }
+
+/// Quantity and basis of one line of the first run or of a drain line.
+fn figure(lines: &[rillcast::domain::lines::QuantityLine], name: &str) -> (String, String) {
+    let line = lines.iter().find(|l| l.name == name).unwrap_or_else(|| panic!("no {name}"));
+    (line.quantity.to_string(), line.basis.clone())
+}
+
+/// One straight run of 20 ft with a surface over it.
+fn under(surface: &Value, system: &str, crossing: &str) -> Estimate {
+    estimate(|notes| {
+        *notes = json!({"runs": [{"id": "a", "legs": [{"length": "20 ft"}], "channel_system": system, "crossing": crossing,
+            "surface": surface, "outlets": [{"kind": "end", "id": "o", "at": "finish"}]}]});
+    })
+}
+
+/// Asphalt beside the surround is made good by itself: what is finished is the surround. By hand: a channel 8 in wide with 4 in on
+/// each side and at each end, so 20 ft 8 in by 1 ft 4 in less 20 ft by 8 in is 14.222 ft²; the cut is 2 in wider all round,
+/// 21 ft by 1 ft 8 in, which leaves 35 - 27.556 = 7.444 ft² of asphalt.
+#[test]
+fn asphalt_beside_the_surround_is_not_finished_as_concrete() {
+    let asphalt = under(&json!({"kind": "asphalt", "thickness": "3 in"}), "channel-6-u", "wheels");
+    let run = &asphalt.layout.runs[0].quantities;
+    assert_eq!(figure(run, "finish_area").0, "14.222 ft2");
+    let (made_good, basis) = figure(run, "surface_restored");
+    assert_eq!(made_good, "7.444 ft2");
+    assert!(
+        basis.starts_with("cut 21 ft x 1 ft 8 in less trench 20 ft 8 in x 1 ft 4 in = 7.444 ft2"),
+        "{basis}"
+    );
+}
+
+/// A slab thicker than the trench is deep is lifted whole beside the trench, where it is poured back: what is lifted less what is
+/// poured back is the trench's plan times its depth.
+#[test]
+fn a_slab_thicker_than_the_trench_is_deep_closes() {
+    let slab = under(&json!({"kind": "concrete_slab", "thickness": "6 in"}), "channel-4-light", "feet");
+    let run = &slab.layout.runs[0].quantities;
+    let (lifted, basis) = figure(run, "slab_removed");
+    assert!(basis.ends_with("x 1 in that stays below the trench"), "{basis}");
+    // 20 ft 8 in by 1 ft 7/8 in by 5 in: 20.6667 x 1.072917 x 0.416667 / 27 = 0.34218 yd³
+    let number = |text: &str| text.split(' ').next().unwrap().parse::<f64>().unwrap();
+    let between = number(&lifted) - number(&figure(run, "patch_concrete").0);
+    assert!((between - 0.342_18).abs() < 2e-4, "{between}");
+}
+
+/// The water part and the checks name the same least cover.
+#[test]
+fn the_least_cover_over_a_stretch_is_a_depth() {
+    let demo = estimate(|_| {});
+    let water = serde_json::to_value(demo.water.as_ref().unwrap()).unwrap();
+    let covers: Vec<&str> = water["drain_lines"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .flat_map(|line| line["stretches"].as_array().unwrap())
+        .map(|stretch| stretch["least_cover"]["value"].as_str().unwrap())
+        .collect();
+    // both stretches of the main line meet at 42 ft, where it is least
+    assert_eq!(covers, ["10.35", "10.35", "7.18"]);
+    let said: Vec<String> = checks(&demo, "cover").into_iter().map(|(.., reason)| reason).collect();
+    assert!(said[0].contains("at 42 ft the cover is 10.347 in") && said[1].contains("7.175 in"), "{said:?}");
+}
+
+/// With battered sides each layer of a line's trench can be reckoned from its working. By hand: 78 ft by 4 in by the mean width
+/// of 1.856 ft + 0.5 x 4 in is 52.59 ft³, 1.948 yd³.
+#[test]
+fn the_layers_of_a_battered_trench_are_told_with_their_widths() {
+    let battered = estimate(|notes| {
+        notes["soil"] = json!("sand_gravel");
+        notes["drain_lines"][0]["side_slope"] = json!("0.5");
+        notes["drain_lines"][0]["ends"]["invert_level"] = json!("-7 ft");
+    });
+    let line = &battered.layout.drain_lines[0].quantities;
+    let bedding = figure(line, "bedding");
+    assert_eq!(bedding, ("1.948 yd3".to_owned(), "78 ft x (1.856 ft + 0.5 x 4 in) x 4 in thick".to_owned()));
+    let (zone, basis) = figure(line, "zone_fill");
+    assert_eq!(zone, "7.3614 yd3");
+    assert!(basis.contains("(1.856 ft + 0.5 x 1.356 ft) x 1.356 ft of bedding and zone"), "{basis}");
+    // under a slab the trench is shallower and the working says by how much
+    let slab = estimate(|notes| {
+        notes["drain_lines"][0]["legs"][0]["surface"] = json!({"kind": "concrete_slab", "thickness": "6 in"});
+    });
+    let (zone, basis) = figure(&slab.layout.drain_lines[0].quantities, "zone_fill");
+    // 4.865 yd³ where it is deep enough everywhere
+    assert_eq!(zone, "4.7757 yd3");
+    assert!(basis.contains("less 0.0892 yd3 where the trench"), "{basis}");
+}
+
+/// Days do not add their roundings: the volume with waste of three days is that of all of it.
+#[test]
+fn waste_over_several_days_is_that_of_the_whole() {
+    let days = estimate(|notes| {
+        notes["runs"][0]["pour_days"] = json!([1, 2]);
+        notes["runs"][1]["pour_days"] = json!([3]);
+    });
+    assert_eq!(days.concrete.with_waste, estimate(|_| {}).concrete.with_waste);
+}

@@ -45,12 +45,12 @@ fn bought(answer: &Value, item: &str) -> Option<Value> {
 fn soil_kept_on_site_is_not_hauled() {
     let book = book(|_| ());
     let all = layout(&book, json!({}));
-    let soil = |a: &Value| figure(a, "export_loose");
+    let soil = |a: &Value| figure(a, "spoil_loose");
     let kept = layout(&book, json!({"spoil_kept": "1 yd3"}));
     // The clay of the demo bulks 1.43 (US Army FM 5-434 table 1-1, read second-hand): a bank yard kept is 1.43 loose.
     assert_eq!(soil(&all) - soil(&kept), Decimal::new(143, 2));
     assert_eq!(figure(&kept, "spoil_kept"), Decimal::ONE);
-    assert!(line(&kept, "export_loose")["basis"].as_str().unwrap().contains(" - 1 yd3 kept) x 1.43"));
+    assert!(line(&kept, "spoil_loose")["basis"].as_str().unwrap().contains(" - 1 yd3 kept) x 1.43"));
     let tipped = |a: &Value| -> Decimal {
         bought(a, "tip-soil").map_or(Decimal::ZERO, |m| m["cost"].as_str().unwrap().parse().unwrap())
     };

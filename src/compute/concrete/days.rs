@@ -209,7 +209,7 @@ fn answer(
             .collect(),
         last_load: choices(&cures, picked),
         trucks: sequence(day, chosen, way, terms, book),
-        weather: terms.weather_of(day).zip(limit).map(|(w, limit)| weather::check(day, w, limit, book)),
+        weather: terms.weather_of(day).zip(limit).map(|(w, limit)| weather::check(day, w, limit, book, show)),
     })
 }
 
@@ -233,9 +233,7 @@ fn joined(all: ConcreteOrder, orders: &[(i64, ConcreteOrder)], show: Show) -> Co
     let each = |text: fn(&ConcreteOrder) -> &str| {
         orders.iter().map(|(day, o)| worded!("pour day {day}: {}", text(o))).collect::<Vec<_>>().join("; ")
     };
-    let with_waste = orders.iter().map(|(_, o)| o.with_waste.value()).sum();
     ConcreteOrder {
-        with_waste: Quantity::decimal(with_waste, show.volume_unit(), 4),
         basis: each(|o| &o.basis),
         chosen: codes.first().filter(|_| same).map(|c| (*c).to_owned()),
         because: each(|o| &o.because),

@@ -4,7 +4,8 @@ use super::Terms;
 use crate::domain::book::PriceBook;
 use crate::domain::lines::{Check, Outcome};
 use crate::units::quantity::Span;
-use crate::units::{Factor, Quantity, Unit};
+use crate::units::show::Show;
+use crate::units::{Factor, Quantity, Unit, UnitSystem};
 use crate::wire::notes::PourWeather;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -104,7 +105,13 @@ pub(super) fn time_limit(day: i64, terms: &Terms<'_>, book: &PriceBook) -> Optio
 }
 
 /// Holds the weather of a pour day against the limits of the book.
-pub(super) fn check(day: i64, weather: &PourWeather, limit: Span, book: &PriceBook) -> PourWeatherAnswer {
+pub(super) fn check(
+    day: i64,
+    weather: &PourWeather,
+    limit: Span,
+    book: &PriceBook,
+    show: Show,
+) -> PourWeatherAnswer {
     let limits = WeatherLimits::of(book);
     let w = Weather {
         air_c: weather.air.celsius(),
@@ -128,11 +135,15 @@ pub(super) fn check(day: i64, weather: &PourWeather, limit: Span, book: &PriceBo
             format!(
                 "air down to {} is below {}: no frozen ground, forms or mix; warm the mix and keep it covered from frost as \
                  the specification says",
-                both(coldest),
-                both(limits.cold_air_c)
+                both(coldest, show),
+                both(limits.cold_air_c, show)
             )
         } else {
-            format!("air of {} or warmer; cold is below {}", both(coldest), both(limits.cold_air_c))
+            format!(
+                "air of {} or warmer; cold is below {}",
+                both(coldest, show),
+                both(limits.cold_air_c, show)
+            )
         },
     );
     let hot = w.concrete_c > limits.hot_concrete_c;
@@ -142,15 +153,23 @@ pub(super) fn check(day: i64, weather: &PourWeather, limit: Span, book: &PriceBo
         if hot {
             format!(
                 "concrete at {} is above {}: cool the mix, shade it, or pour at another hour",
-                both(w.concrete_c),
-                both(limits.hot_concrete_c)
+                both(w.concrete_c, show),
+                both(limits.hot_concrete_c, show)
             )
         } else {
-            format!("concrete at {}; hot is above {}", both(w.concrete_c), both(limits.hot_concrete_c))
+            format!(
+                "concrete at {}; hot is above {}",
+                both(w.concrete_c, show),
+                both(limits.hot_concrete_c, show)
+            )
         },
     );
     let dries = rate > limits.evaporation;
-    let mut reason = format!("evaporation of {rate:.2} kg/m² an hour against {:.2}", limits.evaporation);
+    let mut reason = format!(
+        "evaporation of {} against {}",
+        evaporation(rate, show),
+        evaporation(limits.evaporation, show)
+    );
     if dries {
         reason.push_str(": wind breaks, fog or cover at once against plastic shrinkage cracks");
     }
@@ -167,8 +186,8 @@ pub(super) fn check(day: i64, weather: &PourWeather, limit: Span, book: &PriceBo
                 true,
                 format!(
                     "the {what} at {} is below {}, outside the formula's range: the rate is a rough guide",
-                    both(value),
-                    both(LEAST_C)
+                    both(value, show),
+                    both(LEAST_C, show)
                 ),
             );
         }
@@ -184,7 +203,21 @@ pub(super) fn check(day: i64, weather: &PourWeather, limit: Span, book: &PriceBo
     }
 }
 
-/// A temperature in both scales.
-fn both(celsius: f64) -> String {
-    format!("{:.1} °C ({:.1} °F)", celsius, celsius * 1.8 + 32.0)
+/// A temperature in both scales, the job's own first.
+fn both(celsius: f64, show: Show) -> String {
+    let fahrenheit = celsius * 1.8 + 32.0;
+    match show.0 {
+        UnitSystem::Us => format!("{fahrenheit:.1} °F ({celsius:.1} °C)"),
+        UnitSystem::Metric => format!("{celsius:.1} °C ({fahrenheit:.1} °F)"),
+    }
+}
+
+/// Evaporation in the job's units, beside those of the formula.
+fn evaporation(rate: f64, show: Show) -> String {
+    // NIST SP 811: 1 lb is 0.453 592 37 kg, 1 ft is 0.3048 m
+    let pounds = rate * 0.3048 * 0.3048 / 0.453_592_37;
+    match show.0 {
+        UnitSystem::Us => format!("{pounds:.2} lb/ft² an hour ({rate:.2} kg/m²)"),
+        UnitSystem::Metric => format!("{rate:.2} kg/m² an hour"),
+    }
 }

@@ -4,7 +4,7 @@ use crate::compute::labor::{hour_with_burden, rate::measures_of};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::words::{Measure, Task};
-use crate::units::decimal::{Plain, half_up};
+use crate::units::decimal::{Plain, plain};
 use crate::units::show::worded;
 use crate::units::{Dimension, Unit};
 use crate::wire::Code;
@@ -57,7 +57,7 @@ impl Worth {
 
 /// A cost as working shows it.
 pub(super) fn shown(cost: Decimal) -> Plain {
-    half_up(cost, 4)
+    plain(cost, 4)
 }
 
 /// What one more piece of a measure costs.

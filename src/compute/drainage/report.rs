@@ -249,7 +249,7 @@ fn pipe_water(
         fall_needed: say.depth(leg.fall_needed_m),
         grade_upper: say.far(leg.grade_upper_m),
         grade_lower: say.far(leg.grade_lower_m),
-        least_cover: leg.least_cover_m.map(|(_, cover)| say.depth(cover)),
+        least_cover: leg.least_cover_m.map(|(cover, _)| say.depth(cover)),
         warnings,
         basis: format!(
             "Manning's n {}, bore {}, slope {} %: full bore {} at {}",

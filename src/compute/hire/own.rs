@@ -3,7 +3,7 @@
 use super::HireFault;
 use super::periods::{Charges, Rates, check, in_millionths};
 use crate::compute::exact::{plus, times};
-use crate::units::show::worded;
+use crate::units::show::{counted, worded};
 use rust_decimal::Decimal;
 
 /// What owning the machine costs.
@@ -85,11 +85,12 @@ pub fn own_or_hire(rates: &Rates, own: &Own, days: u32, horizon: u32) -> Result<
     let hire = table.charge(2 * days);
     let owned = own_for(days);
     let basis = worded!(
-        "hire {}; own {} - {} + {} x {days} days = {owned}",
+        "hire {}; own {} - {} + {} x {} = {owned}",
         hire.basis,
         own.price,
         own.resale,
-        own.upkeep_per_day
+        own.upkeep_per_day,
+        counted(days, "day")
     );
     let own_is_cheaper = owned < hire.total;
     Ok(OwnOrHire { hire: hire.total, own: owned, own_is_cheaper, break_even_days, basis })

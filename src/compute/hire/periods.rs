@@ -242,8 +242,9 @@ fn basis(r: &Rates, half_days: u32, p: &Counts, total: Decimal) -> String {
     .map(|(n, name, rate)| worded!("{n} x {name} at {}", kept(rate.unwrap_or_default())))
     .collect();
     let (days, total) = (whole(Decimal::new(i64::from(half_days) * 5, 1)), kept(total));
+    let word = if half_days == 2 { "day" } else { "days" };
     if parts.is_empty() {
-        return worded!("{days} days on site = {total}");
+        return worded!("{days} {word} on site = {total}");
     }
-    worded!("{days} days on site: {} = {total}", parts.join(" + "))
+    worded!("{days} {word} on site: {} = {total}", parts.join(" + "))
 }

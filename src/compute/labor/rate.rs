@@ -8,7 +8,7 @@ use crate::domain::words::{Measure, Task};
 use crate::units::decimal::plain;
 use crate::units::quantity::Span;
 use crate::units::show::{LINE, Show, worded};
-use crate::units::{Factor, Length};
+use crate::units::{Factor, Length, Unit, UnitSystem};
 use crate::wire::book::work::{LaborRate, LaborRules, UnitRate};
 use rust_decimal::{Decimal, RoundingStrategy};
 use std::fmt::Write as _;
@@ -119,11 +119,18 @@ impl Worked {
     /// The working down to the crew's hours.
     pub(super) fn basis_with(mut self, people: i64, seconds: i64, step: Span) -> String {
         let hours = |s: Span| plain(s.hours(), 4);
+        let hours_of = |who: &str, hours: Decimal| {
+            let ending = if hours == Decimal::ONE { "" } else { "s" };
+            worded!("{} {who}-hour{ending}", plain(hours, 4))
+        };
         let _ = write!(
             self.basis,
-            " = {} person-hours; crew of {people}: {} crew-hours after rounding up to {} h",
-            plain(self.person_hours, 3),
-            hours(Span::from_seconds(seconds)),
+            " = {}; crew of {people}: {} after rounding up to {} h",
+            hours_of(
+                "person",
+                self.person_hours.round_dp_with_strategy(3, RoundingStrategy::MidpointAwayFromZero)
+            ),
+            hours_of("crew", Span::from_seconds(seconds).hours()),
             hours(step)
         );
         self.basis
@@ -171,14 +178,15 @@ pub(super) fn reckon(
         if !parts.is_empty() {
             parts.push_str(" + ");
         }
-        let _ = write!(
-            parts,
-            "{} {} {} x {} h",
-            plain(amount, 3),
-            unit_rate.unit,
-            unit_rate.measure,
-            unit_rate.hours
-        );
+        let _ = write!(parts, "{}", plain(amount, 3));
+        if unit_rate.unit != Unit::Each {
+            let _ = write!(parts, " {}", unit_rate.unit);
+            // a rate of the other system says what that is in the job's own
+            if unit_rate.unit.is_metric() != (show.0 == UnitSystem::Metric) {
+                let _ = write!(parts, " ({})", measures.shown(unit_rate.measure, show.0));
+            }
+        }
+        let _ = write!(parts, " {} x {} h", unit_rate.measure, unit_rate.hours);
         sum += amount * unit_rate.hours.number();
     }
     let deepest = match task {

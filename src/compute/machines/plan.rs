@@ -155,7 +155,15 @@ impl<'b> Terms<'b> {
             stays: vec![stay],
             total,
             held_throughout: total,
-            owning: self.owning(half_days.div_ceil(2))?,
+            owning: self.owning(half_days.div_ceil(2))?.map(|owning| {
+                let half = half_days % 2 == 1;
+                let basis = if half {
+                    worded!("half a day counts as a whole one; {}", owning.basis)
+                } else {
+                    owning.basis
+                };
+                OwningOut { basis, ..owning }
+            }),
             basis,
         })
     }

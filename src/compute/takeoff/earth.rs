@@ -2,7 +2,7 @@
 
 use super::{check, quantity};
 use crate::compute::haul::{Trip, by_volume_and_weight, drive_seconds};
-use crate::compute::needs::{Need, Needs};
+use crate::compute::needs::{Need, Needs, density};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, Outcome, QuantityLine};
@@ -63,6 +63,7 @@ impl Earth {
         let mut q = Vec::new();
         let mut loose_all = Volume::ZERO;
         let mut weight_all = 0_i128;
+        let mut weights: Vec<String> = Vec::new();
         let haul = book.doc().haul.as_ref();
         if let Some(soil) = book.soil(layout.soil) {
             // Backfill takes compacted / (compacted over bank) of bank volume; the rest is export.
@@ -110,9 +111,18 @@ impl Earth {
             );
             let weight = weigh(export_bank, soil.weight_per_ft3);
             if let Some(item) = haul.and_then(|h| h.soil_disposal_item.as_ref()) {
-                fee(item, loose, weight, book, haul, needs, &basis);
+                let what = format_args!(
+                    "({} dug - {} back{kept_words}) of {}",
+                    show.volume(self.dug),
+                    show.volume(for_back),
+                    soil.soil
+                );
+                let hauled =
+                    Hauled { loose, weight, basis: &basis, solid: what, per_ft3: soil.weight_per_ft3 };
+                fee(item, &hauled, book, haul, needs);
             }
-            q.push(quantity("export_loose", show.volume(loose), "earth.export", basis));
+            weights.push(worded!("{} of {}", weight_shown(weight, show.0), soil.soil));
+            q.push(quantity("spoil_loose", show.volume(loose), "earth.export", basis));
             loose_all += loose;
             weight_all += weight.base();
         }
@@ -133,8 +143,12 @@ impl Earth {
             let weight = weigh(*solid, rule.weight_per_ft3);
             let basis = worded!("{} of {kind} x {} bulking", show.volume(*solid), rule.bulking);
             if let Some(item) = &rule.disposal_item {
-                fee(item, loose, weight, book, haul, needs, &basis);
+                let what = format_args!("{} of {kind}", show.volume(*solid));
+                let hauled =
+                    Hauled { loose, weight, basis: &basis, solid: what, per_ft3: rule.weight_per_ft3 };
+                fee(item, &hauled, book, haul, needs);
             }
+            weights.push(worded!("{} of {kind}", weight_shown(weight, show.0)));
             q.push(quantity(format!("rubble_{kind}"), show.volume(loose), "earth.rubble", basis));
             loose_all += loose;
             weight_all += weight.base();
@@ -144,7 +158,7 @@ impl Earth {
             "export_weight",
             weight_shown(Mass::from_base(weight_all), show.0),
             "earth.weight",
-            "spoil and rubble by their weight in the bank".to_owned(),
+            if weights.is_empty() { "nothing".to_owned() } else { weights.join(" + ") },
         ));
         if let Some(haul) = haul {
             let (loads, basis) =
@@ -252,21 +266,35 @@ fn road_words(distance: Option<Distance>, speed: Option<Speed>, system: UnitSyst
     )
 }
 
-fn fee<'a>(
-    item: &'a crate::wire::Code,
+/// What is hauled away of one kind.
+struct Hauled<'h> {
     loose: Volume,
     weight: Mass,
+    /// How the loose volume came about.
+    basis: &'h str,
+    /// What is weighed.
+    solid: std::fmt::Arguments<'h>,
+    per_ft3: Mass,
+}
+
+/// The fee for tipping it: by weight, by the load, or by loose volume, as its item is sold.
+fn fee<'a>(
+    item: &'a crate::wire::Code,
+    hauled: &Hauled<'_>,
     book: &'a PriceBook,
     haul: Option<&crate::wire::book::ground::HaulRule>,
     needs: &mut Needs<'a>,
-    basis: &str,
 ) {
+    let Hauled { loose, weight, basis, solid, per_ft3 } = *hauled;
     let unit = book.item(item).map(|i| i.unit);
     let need = match unit.map(Unit::dimension) {
         Some(crate::units::Dimension::Mass) => {
             let Some(per) = unit.and_then(Unit::factor) else { return };
             let millionths = weight.base().saturating_mul(1_000_000) / per;
-            Need::Units(rust_decimal::Decimal::try_from_i128_with_scale(millionths, 6).unwrap_or_default())
+            let tons = rust_decimal::Decimal::try_from_i128_with_scale(millionths, 6).unwrap_or_default();
+            let density = density(per_ft3, unit.unwrap_or(Unit::Lb));
+            needs.add(book, item, Need::Units(tons), "earth.disposal", format_args!("{solid} at {density}"));
+            return;
         }
         Some(crate::units::Dimension::Count) => {
             let Some(haul) = haul else { return };

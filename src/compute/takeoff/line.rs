@@ -2,7 +2,7 @@
 
 use super::earth::Earth;
 use super::levels::Levels;
-use super::{check, pipe, profile, quantity, surface};
+use super::{check, layers, pipe, profile, quantity, surface};
 use crate::compute::cut_list::Share;
 use crate::compute::needs::{Need, Needs};
 use crate::domain::book::PriceBook;
@@ -144,17 +144,17 @@ pub fn take_off<'a>(
     } else {
         String::new()
     };
+    let deep = if shallowest == deepest {
+        worded!("{} deep", at(deepest))
+    } else {
+        worded!("{} to {} deep by the dig table", at(shallowest), at(deepest))
+    };
+    let lifted = layers::lifted(line, &stations, &section, volumes.dug, show);
     q.push(quantity(
         "excavation",
         show.volume(volumes.dug),
         "line.excavation",
-        worded!(
-            "{} long, {} wide{batter}, {} to {} deep by the dig table, less what lies on top",
-            at(line.length),
-            at(width),
-            at(shallowest),
-            at(deepest)
-        ),
+        worded!("{} long, {} wide{batter}, {deep}{lifted}", at(line.length), at(width)),
     ));
     for (name, measure, volume, rule, basis) in [
         (
@@ -162,21 +162,14 @@ pub fn take_off<'a>(
             Measure::Bedding,
             volumes.bedding,
             "line.bedding",
-            worded!("{} x {} x {} thick", at(line.length), at(width), at(bedding)),
+            layers::bedding(line, &section, volumes.bedding, show),
         ),
         (
             "zone_fill",
             Measure::ZoneFill,
             volumes.zone,
             "line.zone_fill",
-            worded!(
-                "{} x {} x ({} pipe + {} over it) less the pipe, {}",
-                at(line.length),
-                at(width),
-                at(outside),
-                at(rules.zone_over_pipe),
-                show.volume(volumes.pipe)
-            ),
+            layers::zone(line, &section, rules.zone_over_pipe, &volumes, show),
         ),
         (
             "backfill",
@@ -348,12 +341,13 @@ fn surfaces<'a>(
             ));
         }
         surface::count(leg.top.kind, cut, removed, measures, earth);
-        q.push(quantity(
-            format!("{}_removed", leg.top.kind),
-            show.volume(removed),
-            "line.surface_removed",
-            worded!("leg {}: {} x {} x {}", i + 1, at(leg.length), at(cut_width), at(leg.top.thickness)),
-        ));
+        let (what, measure) = surface::lifted(leg.top.kind);
+        let place = worded!("leg {}: {} x {}", i + 1, at(leg.length), at(cut_width));
+        let (amount, basis) = match measure {
+            Measure::PaversLifted => (show.area(cut), place),
+            _ => (show.volume(removed), worded!("{place} x {}", at(leg.top.thickness))),
+        };
+        q.push(quantity(what, amount, "line.surface_removed", basis));
         if leg.top.kind == SurfaceKind::ConcreteSlab {
             concrete += removed;
             measures.add_area(Measure::FinishArea, cut);
@@ -364,7 +358,8 @@ fn surfaces<'a>(
                 worded!("leg {}: the slab is poured back over the whole cut", i + 1),
             ));
         } else {
-            surface::restore(leg.top, cut, &name, layout, book, measures, needs, q);
+            let place = worded!("leg {}: {} x {}", i + 1, at(leg.length), at(cut_width));
+            surface::restore(leg.top, cut, &place, &name, layout, book, measures, needs, q);
         }
     }
     concrete

@@ -7,6 +7,7 @@
 //! | [`channel`] | channel, grates, fittings, hangers of one run |
 //! | [`levels`] | inverts and falls of the drain lines |
 //! | [`mod@line`] | trench, bedding, fill, pipe of one line |
+//! | `layers` | bedding and fill of a line in words |
 //! | `surface` | what lies on top: counted when lifted, made good |
 //! | [`boards`] | board feet |
 //! | [`earth`] | spoil, export and loads |
@@ -14,6 +15,7 @@
 pub mod boards;
 pub mod channel;
 pub mod earth;
+mod layers;
 pub mod levels;
 pub mod line;
 pub mod pipe;

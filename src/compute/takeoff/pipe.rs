@@ -77,7 +77,15 @@ pub fn take_off<'a>(
     };
     let branches = enters(false) as i64 + (enters(true) as i64 - 1).max(0);
     if branches > 0 {
-        let basis = worded!("{subject}: {} along the line, {} at its upper end", enters(false), enters(true));
+        let basis = match enters(true) {
+            0 => worded!("{subject}: {} along the line", enters(false)),
+            1 => worded!("{subject}: {} along the line; the one at its upper end needs none", enters(false)),
+            n => worded!(
+                "{subject}: {} along the line, {} of {n} at its upper end, where the first needs none",
+                enters(false),
+                n - 1
+            ),
+        };
         match &pipe.branch {
             Some(item) => needs.add(book, item, Need::Pieces(branches), "line.branches", &basis),
             None => checks.push(check(
@@ -137,7 +145,7 @@ pub fn take_off<'a>(
         "connections",
         Quantity::pieces(connections),
         "line.connections",
-        worded!("{}, {} discharge", counted(outlets, "outlet"), i64::from(line.joins.is_none())),
+        worded!("{}{}", counted(outlets, "outlet"), if line.joins.is_none() { ", 1 discharge" } else { "" }),
     ));
     let joints = share.joints + bend_parts * 2 + branches * 3 + clean_outs * 2 + outlets;
     if let Some(coupling) = &pipe.coupling {

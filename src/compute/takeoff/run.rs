@@ -159,7 +159,10 @@ pub fn take_off<'a>(
             ),
         ));
     }
-    let finish = cut_area - length * section.overall_width;
+    // Asphalt beside the surround is made good by itself.
+    let slab = run.top.kind == SurfaceKind::ConcreteSlab;
+    let (poured_length, poured_width) = if slab { (cut_length, cut_width) } else { (t.length, t.width) };
+    let finish = poured_length * poured_width - length * section.overall_width;
     measures.add_area(Measure::FinishArea, finish);
     q.push(quantity(
         "finish_area",
@@ -167,13 +170,13 @@ pub fn take_off<'a>(
         "run.finish",
         worded!(
             "{} x {} less channel {} x {}",
-            at(cut_length),
-            at(cut_width),
+            at(poured_length),
+            at(poured_width),
             at(length),
             at(section.overall_width)
         ),
     ));
-    if run.top.kind != SurfaceKind::ConcreteSlab {
+    if !slab {
         forms(run, &t, cuts.share(Part::FormBoard, index), layout, book, measures, &mut q);
     }
     bars(run, &t, cuts.share(Part::Bar, index), layout, measures, &mut q);
@@ -230,7 +233,9 @@ fn lift_top<'a>(
             ),
         ));
     }
-    let removed = cut_area * lifted;
+    // Beside the trench it is lifted whole.
+    let stays = run.top.thickness - lifted;
+    let removed = cut_area * run.top.thickness - t.plan * stays;
     let (name, measure) = surface::lifted(run.top.kind);
     surface::count(run.top.kind, cut_area, removed, measures, earth);
     if measure == Measure::PaversLifted {
@@ -245,13 +250,32 @@ fn lift_top<'a>(
             name,
             show.volume(removed),
             "run.surface_removed",
-            worded!("{} x {} x {}", at(cut_length), at(cut_width), at(lifted)),
+            if stays.is_positive() {
+                worded!(
+                    "{} x {} x {} less {} x {} x {} that stays below the trench",
+                    at(cut_length),
+                    at(cut_width),
+                    at(run.top.thickness),
+                    at(t.length),
+                    at(t.width),
+                    at(stays)
+                )
+            } else {
+                worded!("{} x {} x {}", at(cut_length), at(cut_width), at(lifted))
+            },
         ));
     }
     // Concrete is restored by the pour itself; everything else beside the surround is made good.
     let beside = cut_area - t.plan;
     if run.top.kind != SurfaceKind::ConcreteSlab && beside.nm2() > 0 {
-        surface::restore(run.top, beside, run.id.as_str(), layout, book, measures, needs, q);
+        let place = worded!(
+            "cut {} x {} less trench {} x {}",
+            at(cut_length),
+            at(cut_width),
+            at(t.length),
+            at(t.width)
+        );
+        surface::restore(run.top, beside, &place, run.id.as_str(), layout, book, measures, needs, q);
     }
 }
 

@@ -42,6 +42,7 @@ pub(super) fn count(
 pub(super) fn restore<'a>(
     top: Top,
     area: Area,
+    place: &str,
     subject: &str,
     layout: &Layout<'a>,
     book: &'a PriceBook,
@@ -51,12 +52,8 @@ pub(super) fn restore<'a>(
 ) {
     let show = layout.show;
     measures.add_area(Measure::SurfaceRestored, area);
-    let basis = worded!(
-        "{} of {}, {} thick, beside the concrete",
-        show.area(area),
-        top.kind,
-        show.length(top.thickness)
-    );
+    let basis =
+        worded!("{place} = {} of {}, {} thick", show.area(area), top.kind, show.length(top.thickness));
     if let Some(rule) = book.surface(top.kind)
         && let Some(item) = &rule.restore_item
     {

@@ -1,0 +1,85 @@
+//! The layers of a line's trench in words, so that each can be reckoned by hand.
+
+use super::profile::{self, Section, Station, Volumes};
+use crate::domain::layout::Line;
+use crate::units::show::{Show, worded};
+use crate::units::{Factor, Length, Volume};
+
+/// What lies on top and is no excavation; nothing where there is none.
+pub(super) fn lifted(
+    line: &Line<'_>,
+    stations: &[Station],
+    section: &Section,
+    dug: Volume,
+    show: Show,
+) -> String {
+    if stations.iter().all(|s| s.thickness == Length::ZERO) {
+        return String::new();
+    }
+    let bare: Vec<Station> = stations.iter().map(|s| Station { thickness: Length::ZERO, ..*s }).collect();
+    let whole = profile::volumes(line, &bare, section).dug;
+    worded!(": {} less {} of what lies on top", show.volume(whole), show.volume(whole - dug))
+}
+
+/// The bedding.
+pub(super) fn bedding(line: &Line<'_>, section: &Section, have: Volume, show: Show) -> String {
+    worded!(
+        "{} x {}{}",
+        show.length(line.length),
+        layer(section, section.bedding, "thick", show),
+        lack(up_to(line, section, section.bedding) - have, show)
+    )
+}
+
+/// The fill around and over the pipe.
+pub(super) fn zone(
+    line: &Line<'_>,
+    section: &Section,
+    over_pipe: Length,
+    have: &Volumes,
+    show: Show,
+) -> String {
+    let at = |l: Length| show.length(l);
+    let nominal = up_to(line, section, section.zone_top) - up_to(line, section, section.bedding);
+    let lack = lack(nominal - have.zone - have.pipe, show);
+    let pipe = show.volume(have.pipe);
+    if section.side_slope == 0 {
+        return worded!(
+            "{} x {} x ({} pipe + {} over it) less the pipe, {pipe}{lack}",
+            at(line.length),
+            at(section.width),
+            at(section.outside),
+            at(over_pipe)
+        );
+    }
+    worded!(
+        "{} x ({} - {}) less the pipe, {pipe}{lack}",
+        at(line.length),
+        layer(section, section.zone_top, "of bedding and zone", show),
+        layer(section, section.bedding, "of bedding", show)
+    )
+}
+
+/// What the trench holds up to a height over its bottom, were it deeper everywhere.
+fn up_to(line: &Line<'_>, section: &Section, height: Length) -> Volume {
+    profile::prismoid(line.length, height, height, section.width, section.side_slope)
+}
+
+/// Width and height of a layer on the bottom; with battered sides its mean width.
+fn layer(section: &Section, height: Length, what: &str, show: Show) -> String {
+    let at = |l: Length| show.length(l);
+    if section.side_slope == 0 {
+        return worded!("{} x {} {what}", at(section.width), at(height));
+    }
+    let slope = Factor::from_millionths(section.side_slope);
+    worded!("({} + {slope} x {}) x {} {what}", at(section.width), at(height), at(height))
+}
+
+/// What the layer lacks where the trench is not as deep.
+fn lack(volume: Volume, show: Show) -> String {
+    let shown = show.volume(volume.at_least_zero());
+    if shown.value().is_zero() {
+        return String::new();
+    }
+    worded!(", less {shown} where the trench below what lies on top is shallower")
+}
