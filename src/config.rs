@@ -13,7 +13,7 @@ pub struct Config {
     pub database: PathBuf,
     /// `RILLCAST_READERS`: read connections, 1 to 64; default 4.
     pub readers: u32,
-    /// `RILLCAST_BODY_LIMIT`: largest body in bytes, 1024 to 64 MiB; default 1 MiB.
+    /// `RILLCAST_BODY_LIMIT`: largest JSON body in bytes, 1024 to 64 MiB; default 1 MiB. A price list as CSV may have ten times as many.
     pub body_limit: usize,
     /// `RILLCAST_DEADLINE_SECONDS`: 1 to 600; default 30.
     pub deadline: Duration,

@@ -51,6 +51,7 @@ pub mod cut_list;
 pub mod cutting;
 pub mod drainage;
 pub mod exact;
+mod fields;
 pub mod haul;
 pub mod hire;
 pub mod job_plan;

@@ -8,7 +8,7 @@ use super::exact::Nm;
 use super::hire::{HireFault, Stretch};
 use super::machines::plan::{HireOut, Terms as HireTerms};
 use super::purchase::answer::PurchasePlan;
-use super::{ENGINE, pipeline, purchase};
+use super::{ENGINE, fields, pipeline, purchase};
 use crate::domain::answers::BookUsed;
 use crate::domain::book::{BookRef, PriceBook};
 use crate::domain::layout::named::Named;
@@ -176,6 +176,10 @@ fn cut_faults(list: &[CuttingFault], r: &CutListRequest, show: Show) -> Faults {
     let stock_at = At::ROOT.member("stock");
     let at = |nm: Nm| show.length(Length::from_nm(nm.0)).to_string();
     let leg = |id: &str| r.legs.iter().position(|l| l.id.as_str() == id).unwrap_or(0);
+    let place = |list: &str, id: &str| match list {
+        "legs" => r.legs.iter().position(|l| l.id.as_str() == id),
+        _ => r.stock.iter().position(|s| s.id.as_str() == id),
+    };
     for fault in list {
         match fault {
             CuttingFault::LeastPieceLongerThanLeg { leg: id, length, least } => {
@@ -225,8 +229,11 @@ fn cut_faults(list: &[CuttingFault], r: &CutListRequest, show: Show) -> Faults {
                 let here = if *kind == "leg" { &legs_at } else { &stock_at };
                 faults.value(here, "duplicate", id, format!("this {kind} is given twice: names must differ"));
             }
-            CuttingFault::Length { .. } | CuttingFault::Amount { .. } => {
-                faults.add(&At::ROOT, "out_of_range", fault.to_string());
+            CuttingFault::Length { field, value, rule } => {
+                fields::add(&mut faults, field, Some(at(*value)), rule, place);
+            }
+            CuttingFault::Amount { field, value, rule } => {
+                fields::add(&mut faults, field, Some(value.normalize().to_string()), rule, place);
             }
             CuttingFault::NoLegs | CuttingFault::TooLarge { .. } | CuttingFault::PlanRejected { .. } => {
                 faults.add(&At::ROOT, "cut_list", fault.to_string());

@@ -86,7 +86,11 @@ pub const ALL: &[Rule] = &[
     ),
     rule("labor.travel", "days worked, person by person, x travel of a day", PRACTICE),
     rule("line.backfill", "dug - bedding - pipe - zone fill", GEOMETRY),
-    rule("line.bedding", "line x trench width x bedding thickness", PRACTICE),
+    rule(
+        "line.bedding",
+        "line x trench width, the mean where sides are battered, x bedding thickness",
+        PRACTICE,
+    ),
     rule("line.bends", "one bend for each turn, or two that make it", PRACTICE),
     rule("line.branches", "one for everything that enters but the first at the upper end", PRACTICE),
     rule(
@@ -124,7 +128,11 @@ pub const ALL: &[Rule] = &[
     ),
     rule("run.ends", "every open end is an end outlet or an end cap", PRACTICE),
     rule("run.excavation", "trench less what lies on top within it", GEOMETRY),
-    rule("run.finish", "cut area less the channel", GEOMETRY),
+    rule(
+        "run.finish",
+        "what is poured at the top, the cut in a slab and else the trench, less the channel",
+        GEOMETRY,
+    ),
     rule("run.fittings", "corners and tees of the legs", PRACTICE),
     rule(
         "run.forms",
@@ -148,7 +156,7 @@ pub const ALL: &[Rule] = &[
     rule("run.recess_strip", "a strip as thick as the recess along the whole run, for wheels", PRACTICE),
     rule("run.saw_cut", "2 (length + width) of the closed cut, plus relief cuts", GEOMETRY),
     rule("run.screws", "grates laid x screws per grate", PRACTICE),
-    rule("run.surface_removed", "cut x thickness", GEOMETRY),
+    rule("run.surface_removed", "cut x thickness, over the trench no deeper than the trench", GEOMETRY),
     rule("run.surround", "trench less L x W x (H + r)", GEOMETRY),
     rule(
         "run.trench",

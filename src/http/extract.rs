@@ -78,10 +78,11 @@ fn wrong_media(detail: String, wanted: &str) -> Problem {
 
 const JSON: &str = "application/json";
 const CSV: &str = "text/csv";
+/// A list of prices may be so many times as large as a JSON body.
+const CSV_BODIES: usize = 10;
 const MERGE_PATCH: &str = "application/merge-patch+json";
 
-async fn bytes(request: Request, state: &AppState) -> Result<Bytes, Problem> {
-    let limit = state.inner.config.body_limit;
+async fn bytes(request: Request, limit: usize) -> Result<Bytes, Problem> {
     let too_large = || Problem::new(problem::TOO_LARGE, format!("a body may have at most {limit} bytes"));
     let declared =
         request.headers().get(header::CONTENT_LENGTH).and_then(|v| v.to_str().ok()?.parse::<usize>().ok());
@@ -100,7 +101,7 @@ impl<T: Wire, const BOOK: bool> FromRequest<AppState> for Body<T, BOOK> {
 
     async fn from_request(request: Request, state: &AppState) -> Result<Self, Problem> {
         expect_media(request.headers(), JSON)?;
-        let bytes = bytes(request, state).await?;
+        let bytes = bytes(request, state.inner.config.body_limit).await?;
         let document = read::<T, BOOK>(&bytes, state).await?;
         Ok(Self { document, bytes })
     }
@@ -114,7 +115,7 @@ impl<T: Wire, const BOOK: bool> FromRequest<AppState> for OptionalBody<T, BOOK> 
         if typed {
             expect_media(request.headers(), JSON)?;
         }
-        let bytes = bytes(request, state).await?;
+        let bytes = bytes(request, state.inner.config.body_limit).await?;
         if !typed && !bytes.is_empty() {
             return Err(wrong_media(format!("say `Content-Type: {JSON}`"), JSON));
         }
@@ -129,7 +130,7 @@ impl FromRequest<AppState> for CsvBody {
 
     async fn from_request(request: Request, state: &AppState) -> Result<Self, Problem> {
         expect_media(request.headers(), CSV)?;
-        Ok(Self { bytes: bytes(request, state).await? })
+        Ok(Self { bytes: bytes(request, CSV_BODIES * state.inner.config.body_limit).await? })
     }
 }
 
@@ -138,7 +139,7 @@ impl FromRequest<AppState> for Patch {
 
     async fn from_request(request: Request, state: &AppState) -> Result<Self, Problem> {
         expect_media(request.headers(), MERGE_PATCH)?;
-        let bytes = bytes(request, state).await?;
+        let bytes = bytes(request, state.inner.config.body_limit).await?;
         let value = strict::parse(&bytes).map_err(|e| Problem::new(problem::NOT_JSON, e.message))?;
         if !value.is_object() {
             return Err(Problem::new(problem::NOT_JSON, "a merge patch must be an object"));
@@ -213,23 +214,27 @@ impl Params {
     /// Refuses parameters that are not in `known`, and those sent twice.
     ///
     /// # Errors
-    /// The first such parameter.
+    /// Every such parameter.
     pub fn only(&self, known: &[&str]) -> Result<(), Problem> {
-        for (i, (name, _)) in self.0.iter().enumerate() {
-            if !known.contains(&name.as_str()) {
-                let shown: String = name.chars().take(60).collect();
-                return Err(Problem::parameter(
-                    &shown,
-                    "unknown_parameter",
-                    "there is no such parameter here",
-                    known,
-                ));
-            }
-            if self.0.iter().skip(i + 1).any(|(other, _)| other == name) {
-                return Err(Problem::parameter(name, "duplicate", "this parameter is sent twice", &[]));
-            }
+        let mut all: Option<Problem> = None;
+        let mut seen: Vec<&str> = Vec::new();
+        for (name, value) in &self.0 {
+            let fault = if !known.contains(&name.as_str()) {
+                Problem::parameter(name, "unknown_parameter", "there is no such parameter here", known)
+            } else if seen.contains(&name.as_str()) {
+                Problem::parameter(name, "duplicate", "this parameter is sent twice", &[])
+            } else if value.contains(['\0', char::REPLACEMENT_CHARACTER]) {
+                Problem::parameter(name, "text_rule", "UTF-8 text without a NUL character", &[])
+            } else {
+                seen.push(name);
+                continue;
+            };
+            all = Some(match all {
+                None => fault,
+                Some(before) => before.and(fault),
+            });
         }
-        Ok(())
+        all.map_or(Ok(()), Err)
     }
 
     /// A parameter.

@@ -5,8 +5,9 @@ use crate::app::AppState;
 use axum::Router;
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
+use utoipa::openapi::schema::{ObjectBuilder, Type};
 use utoipa::openapi::security::{HttpAuthScheme, HttpBuilder, SecurityScheme};
-use utoipa::openapi::{Content, RefOr, ResponseBuilder};
+use utoipa::openapi::{Content, RefOr, ResponseBuilder, Schema};
 use utoipa::{Modify, OpenApi};
 
 /// The parts of the document that no route holds.
@@ -96,6 +97,7 @@ pub fn build() -> utoipa::openapi::OpenApi {
             {
                 body.required = Some(utoipa::openapi::Required::False);
             }
+            describe_repeats(operation);
             let refused = problem(&refusals(operation));
             operation.responses.responses.insert("4XX".to_owned(), refused);
             operation.responses.responses.insert(
@@ -113,6 +115,33 @@ pub fn build() -> utoipa::openapi::OpenApi {
         }
     }
     document
+}
+
+/// Says what an Idempotency-Key looks like, and what `validate_only` answers where something would be made.
+fn describe_repeats(operation: &mut utoipa::openapi::path::Operation) {
+    let mut validates = false;
+    for parameter in operation.parameters.iter_mut().flatten() {
+        let RefOr::T(parameter) = parameter else { continue };
+        validates |= parameter.name == "validate_only";
+        if parameter.name == "Idempotency-Key" {
+            let schema = ObjectBuilder::new()
+                .schema_type(Type::String)
+                .description(Some(
+                    "8 to 64 letters, digits, `-` and `_`, quoted or bare, for example a UUID.",
+                ))
+                .pattern(Some("^(\"[A-Za-z0-9_-]{8,64}\"|[A-Za-z0-9_-]{8,64})$"));
+            parameter.schema = Some(schema.into());
+        }
+    }
+    let responses = &mut operation.responses.responses;
+    if validates && responses.contains_key("201") && !responses.contains_key("200") {
+        let schema = ObjectBuilder::new().description(Some("As under 201, but without `id`."));
+        let response = ResponseBuilder::new()
+            .description("With `validate_only=true`: what would be made. Nothing was written, so it has no `id` and no ETag.")
+            .content("application/json", Content::new(Some(Schema::from(schema))))
+            .build();
+        responses.insert("200".to_owned(), RefOr::T(response));
+    }
 }
 
 /// With which statuses an operation refuses, from what it takes.
@@ -144,7 +173,9 @@ fn refusals(operation: &utoipa::openapi::path::Operation) -> String {
     if negotiated {
         out.push("406 no form of the answer is in `Accept`");
     }
-    if writes || body {
+    let by_state =
+        operation.operation_id.as_deref().is_some_and(|id| id.ends_with("Ubl") || id == "compareJob");
+    if writes || body || by_state {
         out.push("409 what is there does not allow it; the detail says why");
     }
     if header("If-Match") {

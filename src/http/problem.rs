@@ -182,6 +182,14 @@ impl Problem {
         problem
     }
 
+    /// This problem with the faults of another of its kind.
+    #[must_use]
+    pub fn and(mut self, other: Self) -> Self {
+        self.0.errors.extend(other.0.errors);
+        self.0.detail = format!("{} query parameters are not accepted", self.0.errors.len());
+        self
+    }
+
     /// A fault of a request header.
     pub fn bad_header(name: &str, detail: impl Into<String>) -> Self {
         let mut problem = Self::new(BAD_HEADER, format!("the header {name} is not accepted"));

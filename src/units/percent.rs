@@ -1,12 +1,13 @@
 //! Percentages and factors, exact to a millionth.
 
-use super::decimal::trim;
+use super::decimal::{trim, whole};
 use super::quantity::Digits;
 use crate::units::exact::{Volume, div_round};
 use crate::wire::{At, Extreme, Faults, Wire, wrong_kind};
 use rust_decimal::Decimal;
 use serde::{Serialize, Serializer};
 use serde_json::Value;
+use std::fmt;
 use utoipa::openapi::schema::{ObjectBuilder, Type};
 use utoipa::openapi::{RefOr, Schema};
 use utoipa::{PartialSchema, ToSchema};
@@ -322,6 +323,36 @@ impl Wire for Grade {
         crate::wire::read::register_named::<Self>(into);
     }
 }
+
+/// How many of the unit an item is sold in, from 0 to 100,000 with up to six decimals. JSON: a decimal string such as `"12.5"`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct ItemQuantity(i64);
+
+impl ItemQuantity {
+    /// The number.
+    pub fn number(self) -> Decimal {
+        decimal(self.0, 6)
+    }
+
+    /// Whether it is nothing.
+    pub const fn is_zero(self) -> bool {
+        self.0 == 0
+    }
+}
+
+impl fmt::Display for ItemQuantity {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        whole(self.number()).fmt(f)
+    }
+}
+
+decimal_wire!(
+    ItemQuantity,
+    6,
+    100_000_000_000,
+    r"^\d{1,6}(\.\d{1,6})?$",
+    "how many as a decimal string from \"0\" to \"100000\" with up to six decimals, for example \"12.5\""
+);
 
 decimal_wire!(
     Percent,

@@ -8,7 +8,7 @@ pub mod work;
 
 use super::water::{Catchment, Inflow, Storm};
 use crate::domain::words::{Climate, Difficulty, Soil, Weather};
-use crate::units::{Distance, Factor, Length, Speed, UnitSystem, Volume};
+use crate::units::{Distance, ItemQuantity, Length, Speed, UnitSystem, Volume};
 use crate::wire::scalar::Flag;
 use crate::wire::{Code, Label, List, Note, Whole};
 use crate::wire_object;
@@ -63,7 +63,7 @@ wire_object! {
         /// Item code.
         pub item: Code,
         /// How many of the item's unit.
-        pub quantity: Factor,
+        pub quantity: ItemQuantity,
         /// Why.
         pub note: Option<Label>,
     }

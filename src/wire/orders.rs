@@ -3,7 +3,7 @@
 use super::book::supply::{Supplier, SupplierOffer};
 use super::book::work::OwnTerms;
 use super::notes::SiteNotes;
-use crate::units::{Amount, Factor, Length, Price, Unit, UnitSystem};
+use crate::units::{Amount, ItemQuantity, Length, Price, Unit, UnitSystem};
 use crate::wire::day::Day;
 use crate::wire::scalar::Flag;
 use crate::wire::{Code, Label, List, Whole};
@@ -84,7 +84,7 @@ wire_object! {
         /// The item, by its code.
         pub item: Code,
         /// How much, in its unit.
-        pub quantity: Factor,
+        pub quantity: ItemQuantity,
         /// The unit; that of the price book's item, or `each`, when left out.
         pub unit: Option<Unit>,
     }

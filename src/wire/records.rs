@@ -2,7 +2,7 @@
 
 use crate::domain::words::{Measure, Task};
 use crate::units::quantity::{AnyQuantity, Span};
-use crate::units::{Amount, Factor, Percent, Volume};
+use crate::units::{Amount, ItemQuantity, Percent, Volume};
 use crate::wire::day::Day;
 use crate::wire::scalar::Flag;
 use crate::wire::{Code, Label, List};
@@ -77,7 +77,7 @@ wire_union! {
             /// Item code.
             item: Code,
             /// How many of the item's unit.
-            quantity: Factor,
+            quantity: ItemQuantity,
             /// Remarks.
             note: Option<Label>,
             /// The record this stands in place of.

@@ -356,6 +356,81 @@ async fn bare_numbers_absurd_numbers_and_wrong_dimensions_are_refused() {
 }
 
 #[tokio::test]
+async fn a_quantity_of_any_kind_is_refused_like_any_other() {
+    let app = TestApp::start().await;
+    let asked = async |quantity: Value| {
+        let body = json!({"quantities": [{"measure": "run_excavation", "quantity": quantity}]});
+        let problem = app.post("/v1/calculators/labor-hours", &body).await.problem(422, "validation-failed");
+        let errors = problem["errors"].as_array().unwrap();
+        assert_eq!(errors.len(), 1, "{problem}");
+        (
+            text(&errors[0], "pointer").replace("#/quantities/0/quantity", ""),
+            text(&errors[0], "code"),
+            errors[0].clone(),
+        )
+    };
+    for (quantity, pointer, code) in [
+        (json!({"value": "1", "unit": "yd3", "x": 1}), "/x", "unknown_member"),
+        (json!({"value": "-4", "unit": "yd3"}), "/value", "negative"),
+        (json!({"value": "1e2", "unit": "yd3"}), "/value", "number_form"),
+        (json!({"value": "1", "unit": "parsec"}), "/unit", "unknown_value"),
+        (json!({"value": "1", "unit": "deg_f"}), "/unit", "unit_dimension"),
+        (json!({"value": "1"}), "/unit", "required"),
+        (json!("-1 yd3"), "", "negative"),
+        (json!("1 parsec"), "", "unit_unknown"),
+        (json!("1"), "", "unit_required"),
+        (json!(1), "", "unit_required"),
+        (json!("3 ft"), "", "unit_dimension"),
+    ] {
+        let (at, found, error) = asked(quantity.clone()).await;
+        assert_eq!((at.as_str(), found.as_str()), (pointer, code), "{quantity}: {error}");
+    }
+    // What is allowed is of the kind that was meant.
+    let (.., error) = asked(json!("-1 yd3")).await;
+    assert!(error["allowed"].as_array().unwrap().contains(&json!("yd3")), "{error}");
+    for quantity in [json!("1 yd3"), json!({"value": "27", "unit": "ft3"}), json!("0.76 m3")] {
+        let body = json!({"quantities": [{"measure": "run_excavation", "quantity": quantity}]});
+        app.post("/v1/calculators/labor-hours", &body).await.ok(200);
+    }
+}
+
+#[tokio::test]
+async fn what_a_search_cannot_take_is_at_fault_where_it_was_sent() {
+    let app = TestApp::start().await;
+    for (path, body, pointer) in [
+        (
+            "cut-list",
+            json!({"legs": [{"id": "a", "length": "9 ft"}, {"id": "b", "length": "0 ft"}], "channel_system": "channel-4-light"}),
+            "#/legs/1/length",
+        ),
+        (
+            "purchase-plan",
+            json!({"needs": [{"item": "grate-screw", "quantity": "5"}, {"item": "hanger", "quantity": "0"}]}),
+            "#/needs/1/quantity",
+        ),
+    ] {
+        let answer = app.post(&format!("/v1/calculators/{path}"), &body).await;
+        assert_eq!(answer.pointers(), [pointer], "{body}");
+    }
+    // A job takes more than a thousand screws.
+    let many = json!({"needs": [{"item": "grate-screw", "quantity": "2500"}]});
+    app.post("/v1/calculators/purchase-plan", &many).await.ok(200);
+}
+
+#[tokio::test]
+async fn every_fault_of_a_query_is_told_and_no_search_takes_a_nul() {
+    let app = TestApp::start().await;
+    let problem = app.get("/v1/jobs?foo=1&limit=3&limit=4&bar=2").await.problem(400, "bad-query");
+    let errors = problem["errors"].as_array().unwrap().iter();
+    let named: Vec<String> = errors.map(|e| text(e, "parameter")).collect();
+    assert_eq!(named, ["foo", "limit", "bar"]);
+    for query in ["q=%00", "customer=%00", "q=%ff"] {
+        let problem = app.get(&format!("/v1/jobs?{query}")).await.problem(400, "bad-query");
+        assert_eq!(text(&problem["errors"][0], "code"), "text_rule", "{query}");
+    }
+}
+
+#[tokio::test]
 async fn a_malformed_idempotency_key_is_named() {
     let app = TestApp::start().await;
     for key in ["short", "", &"x".repeat(65), "has space in it", "ümlautümlaut"] {

@@ -230,7 +230,8 @@ async fn validate_only_checks_everything_and_writes_nothing() {
     let job_path = format!("/v1/jobs/{}", records.job);
     let document_path = format!("/v1/price-book-versions/{}/document", records.draft);
     let tags = (app.get(&job_path).await.etag(), app.get(&document_path).await.etag());
-    app.patch(&path(&job_path), &tags.0, &json!({"title": "Never"})).await.ok(200);
+    let patched = app.patch(&path(&job_path), &tags.0, &json!({"title": "Never"})).await.ok(200).json();
+    assert_eq!(patched["id"], records.job.as_str(), "what is there keeps its id");
     app.patch(&path(&document_path), &tags.1, &json!({"note": "Never"})).await.ok(200);
     app.act(&path(&format!("/v1/price-book-versions/{}/publish", records.draft)), "*").await.ok(200);
     app.act(&path(&format!("/v1/price-book-versions/{}/retire", records.published)), "*").await.ok(200);

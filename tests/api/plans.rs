@@ -311,17 +311,36 @@ async fn reports_that_cannot_be_are_refused_and_nothing_is_written() {
     assert_eq!(
         refused(one(json!({"task": "permit", "started_on": "2027-03-05", "finished_on": "2027-03-04"})))
             .await,
-        pair("#", "finish_before_start")
+        pair("#/progress/0/finished_on", "finish_before_start")
     );
     assert_eq!(
         refused(one(json!({"task": "permit", "started_on": "2027-03-12"}))).await,
-        pair("#", "in_the_future")
+        pair("#/progress/0/started_on", "in_the_future")
     );
     assert_eq!(
         refused(one(json!({"task": "pour.1", "started_on": "2027-02-31"}))).await,
         pair("#/progress/0/started_on", "date")
     );
     assert_eq!(app.all(&format!("{plan_path}/versions")).await.len(), 1);
+
+    // What was reported before does not move the places of what is sent now.
+    let report = json!({"status_date": "2027-03-10", "progress": [
+        {"task": "call_for_marks", "started_on": "2027-03-02", "finished_on": "2027-03-05"},
+        {"task": "mobilize", "started_on": "2027-03-09"}]});
+    let ask = Ask::post(&format!("{plan_path}/progress")).json(&report).key(&app.key);
+    app.send(ask.header("if-match", "*")).await.ok(200);
+    let permit = json!({"task": "permit", "started_on": "2027-03-02"});
+    for (tasks, expected) in [
+        (json!([{"task": "permitt", "started_on": "2027-03-02"}]), pair("#/progress/0/task", "unknown_task")),
+        (json!([permit, permit]), pair("#/progress/1/task", "duplicate")),
+        (json!([permit, {"task": "clear_up"}]), pair("#/progress/1/started_on", "required")),
+        (
+            json!([permit, {"task": "mobilize", "started_on": "2027-03-09", "finished_on": "2027-03-08"}]),
+            pair("#/progress/1/finished_on", "finish_before_start"),
+        ),
+    ] {
+        assert_eq!(refused(json!({"status_date": "2027-03-10", "progress": tasks})).await, expected);
+    }
 }
 
 /// UID to its events' sequence and days, as one library reads them.

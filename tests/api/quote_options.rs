@@ -72,6 +72,12 @@ async fn an_addition_needs_a_price_or_an_optional_line() {
     let at = |pointer: &str, code: &str| (format!("#/additions/{pointer}"), code.to_owned());
     assert_eq!(found, [at("1/code", "unknown_code"), at("2/name", "required"), at("2/category", "required")]);
     assert_eq!(told["errors"][0]["allowed"], json!(["spares"]));
+    // Codes that the paper needs for itself are not given away.
+    let own = |code: &str| json!({"code": code, "name": "Lamp", "category": "material", "price": "20.00"});
+    terms["additions"] = json!([own("quote"), own("co-1")]);
+    let told = app.money(&path, &terms).await.problem(422, "validation-failed");
+    let found: Vec<String> = told["errors"].as_array().unwrap().iter().map(|e| text(e, "code")).collect();
+    assert_eq!(found, ["reserved", "reserved"], "{told}");
     // A price of the office's own goes before that of the estimate.
     terms["additions"] = json!([{"code": "spares", "price": "99.00"}]);
     let draft = app.money(&path, &terms).await.ok(201).json();

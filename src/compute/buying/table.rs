@@ -195,7 +195,7 @@ fn check(r: &Request<'_>) -> Vec<BuyingFault> {
         amount(&|| format!("offers[{}].pack", o.id), o.pack, false);
         amount(&|| format!("offers[{}].price", o.id), o.price, true);
         for b in &o.breaks {
-            amount(&|| format!("offers[{}].breaks.price", o.id), b.price, true);
+            amount(&|| format!("offers[{}].breaks", o.id), b.price, true);
         }
     }
     for o in &r.offers {

@@ -21,6 +21,16 @@ fn unique<'c>(codes: impl Iterator<Item = &'c Code>, list: &At<'_>, faults: &mut
     }
 }
 
+/// Codes of offers beside the quote's own and those of change orders.
+fn not_reserved<'c>(codes: impl Iterator<Item = &'c Code>, list: &At<'_>, faults: &mut Faults) {
+    for (i, code) in codes.enumerate().filter(|(_, c)| c.as_str() == "quote" || c.as_str().starts_with("co-"))
+    {
+        let here = list.element(i);
+        let detail = "`quote` stands for the quote itself, `co-` begins the codes of change orders";
+        faults.value(&here.member("code"), "reserved", code.as_str(), detail);
+    }
+}
+
 /// Every fault of the terms, with pointers into them.
 pub(super) fn check(inputs: &QuoteInputs) -> Faults {
     let QuoteInputs { issued_on, terms, estimate, alternates, .. } = inputs;
@@ -80,9 +90,11 @@ pub(super) fn check(inputs: &QuoteInputs) -> Faults {
     }
     let at = root.member("additions");
     unique(additions.iter().map(|a| &a.code), &at, &mut faults);
+    not_reserved(additions.iter().map(|a| &a.code), &at, &mut faults);
     super::additions::check(additions, estimate, &at, &mut faults);
     let at = root.member("alternates");
     unique(names.iter().map(|a| &a.code), &at, &mut faults);
+    not_reserved(names.iter().map(|a| &a.code), &at, &mut faults);
     for (i, name) in names.iter().enumerate() {
         let fact = alternates.iter().find(|f| f.code == name.code);
         if fact.is_some_and(|f| f.estimate.currency != estimate.currency) {

@@ -135,10 +135,29 @@ pub fn request(
 }
 
 /// Every fault of a plan as a fault of the place that asked for it.
-pub fn plan_faults(errors: &PlanErrors, at: &At<'_>) -> Faults {
+pub fn plan_faults(errors: &PlanErrors, inputs: &PlanInputs, at: &At<'_>) -> Faults {
     use crate::compute::plan::PlanError as E;
     let mut faults = Faults::new();
+    let list = at.member("progress");
     for error in &errors.0 {
+        // what was reported of a task is at fault where it was reported
+        let reported = match error {
+            E::InTheFuture { at, date, .. } => Some((at, "in_the_future", *date)),
+            E::FinishBeforeStart { at, finish, .. } => Some((at, "finish_before_start", *finish)),
+            _ => None,
+        };
+        if let Some((core, code, date)) = reported
+            && let Some(i) = inputs.progress.iter().position(|p| core.contains(&format!("`{}`", p.task)))
+        {
+            let report = inputs.progress.get(i);
+            let finish = report.is_some_and(|p| p.finished_on.is_some_and(|d| d.date() == date));
+            let here = list.element(i);
+            let text = error.to_string();
+            let text = text.strip_prefix(core.as_str()).map_or(text.as_str(), |t| t.trim_start_matches(": "));
+            let member = here.member(if finish { "finished_on" } else { "started_on" });
+            faults.value(&member, code, &date.to_string(), text);
+            continue;
+        }
         let code = match error {
             E::CrewLacksTrade { .. } | E::NoCrewHasTrades { .. } => "crew_lacks_trade",
             E::TooFewMachines { .. } | E::UnknownMachine { .. } => "too_few_machines",
@@ -308,6 +327,6 @@ impl Planned {
 /// Every fault of the inputs, and every reason why the job cannot be planned.
 pub fn plan(prepared: Prepared, anchor: Anchor, inputs: &PlanInputs, at: &At<'_>) -> Result<Planned, Faults> {
     let request = request(&prepared, anchor, inputs, at)?;
-    let plan = schedule(&request).map_err(|e| plan_faults(&e, at))?;
+    let plan = schedule(&request).map_err(|e| plan_faults(&e, inputs, at))?;
     Ok(Planned { plan, request, prepared })
 }

@@ -77,6 +77,15 @@ fn read(report: &TaskProgress, at: &At<'_>, faults: &mut Faults) -> Option<Progr
     }
 }
 
+/// Faults of reports joined with earlier ones, where those that were sent now have them.
+pub fn where_sent(mut faults: Faults, joined: usize, sent: usize) -> Faults {
+    let earlier = joined.saturating_sub(sent);
+    for i in (0..sent).filter(|_| earlier > 0) {
+        faults = faults.moved(&format!("#/progress/{}", earlier + i), &format!("#/progress/{i}"));
+    }
+    faults
+}
+
 /// Earlier reports with later ones in their place, task by task.
 pub fn joined(before: &[TaskProgress], later: &[TaskProgress]) -> Vec<TaskProgress> {
     let replaced: BTreeSet<&str> = later.iter().map(|r| r.task.as_str()).collect();

@@ -3,6 +3,7 @@
 use super::answer::{PurchasePlan, write};
 use super::{Market, Terms, Wanted, request};
 use crate::compute::buying::{self, BuyingFault};
+use crate::compute::fields;
 use crate::domain::book::PriceBook;
 use crate::units::Unit;
 use crate::wire::orders::PurchaseRequest;
@@ -65,6 +66,11 @@ fn at_their_places(list: &[BuyingFault], r: &PurchaseRequest) -> Faults {
     let mut faults = Faults::new();
     let needs = At::ROOT.member("needs");
     let need = |item: &str| r.needs.iter().position(|n| n.item.as_str() == item).unwrap_or(0);
+    let place = |list: &str, name: &str| match list {
+        "needs" => r.needs.iter().position(|n| n.item.as_str() == name),
+        "suppliers" => r.suppliers.iter().position(|s| s.code.as_str() == name),
+        _ => r.offers.iter().position(|o| o.order_code.as_str() == name),
+    };
     for fault in list {
         let text = fault.to_string();
         match fault {
@@ -93,7 +99,10 @@ fn at_their_places(list: &[BuyingFault], r: &PurchaseRequest) -> Faults {
             BuyingFault::TooFewSuppliers { most, .. } => {
                 faults.value(&At::ROOT.member("most_suppliers"), "too_few_suppliers", &most.to_string(), text)
             }
-            BuyingFault::Amount { .. } => faults.add(&At::ROOT, "out_of_range", text),
+            BuyingFault::Amount { field, value, rule } => {
+                fields::add(&mut faults, field, Some(value.normalize().to_string()), rule, place);
+                continue;
+            }
             BuyingFault::Breaks { .. } => faults.add(&At::ROOT.member("offers"), "order", text),
             BuyingFault::NoNeeds | BuyingFault::TooLarge { .. } | BuyingFault::PlanRejected { .. } => {
                 faults.add(&At::ROOT, "purchase_plan", text)

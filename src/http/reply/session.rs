@@ -235,13 +235,9 @@ impl Session {
     pub async fn finish(mut self, reply: Reply) -> Result<Response, Problem> {
         if self.validate_only {
             drop(self.write);
-            return Ok(Reply {
-                status: StatusCode::OK,
-                location: None,
-                etag: None,
-                body: without_id(&reply.body),
-            }
-            .response(false));
+            let is_new = reply.status == StatusCode::CREATED;
+            let body = if is_new { without_id(&reply.body) } else { reply.body };
+            return Ok(Reply { status: StatusCode::OK, location: None, etag: None, body }.response(false));
         }
         if let Some((key, fingerprint)) = &self.key {
             let kept = KeptAnswer {

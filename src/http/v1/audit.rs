@@ -11,6 +11,7 @@ use axum::extract::{OriginalUri, State};
 use axum::http::StatusCode;
 use axum::response::Response;
 use serde::Serialize;
+use serde_json::Value;
 use utoipa::ToSchema;
 
 /// One entry.
@@ -66,9 +67,20 @@ pub async fn list_audit(
             request_id: r.request_id,
             action: r.action,
             object: r.object,
-            detail: serde_json::from_str(&r.detail).unwrap_or_default(),
+            detail: serde_json::from_str(&r.detail).map(without_nulls).unwrap_or_default(),
         })
         .collect();
     let page = AuditPage { items, next_cursor };
     Ok(with_link(reply::json(StatusCode::OK, &page)?, &uri, page.next_cursor.as_deref()))
+}
+
+/// What is not there is left out of an answer.
+fn without_nulls(value: Value) -> Value {
+    match value {
+        Value::Object(members) => {
+            members.into_iter().filter(|(_, v)| !v.is_null()).map(|(k, v)| (k, without_nulls(v))).collect()
+        }
+        Value::Array(list) => list.into_iter().map(without_nulls).collect(),
+        other => other,
+    }
 }

@@ -121,9 +121,16 @@ fn text<T: Serialize>(value: &T) -> Result<String, Problem> {
     serde_json::to_string(value).map_err(|e| Problem::internal(e.to_string()))
 }
 
-/// The next state of a plan: ids stay, sequence numbers rise where days or standing changed.
-fn next(before: Option<&PlanRow>, made: &Made, inputs: &PlanInputs) -> Result<NewPlanVersion, Problem> {
-    let (mut answer, plan) = pipeline::plan(&made.notes, inputs, &made.book.0, &made.book.1, &made.rains)?;
+/// The next state of a plan: ids stay, sequence numbers rise where days or standing changed. Of the reports in the inputs the last
+/// `sent` are those of this request.
+fn next(
+    before: Option<&PlanRow>,
+    made: &Made,
+    inputs: &PlanInputs,
+    sent: usize,
+) -> Result<NewPlanVersion, Problem> {
+    let (mut answer, plan) = pipeline::plan(&made.notes, inputs, &made.book.0, &made.book.1, &made.rains)
+        .map_err(|faults| report::where_sent(faults, inputs.progress.len(), sent))?;
     let (issued, changes) = match before {
         None => (IssuedPlan::first(&plan), Changes::default()),
         Some(row) => {
@@ -176,11 +183,12 @@ pub async fn create_plan(
         Opened::Fresh(session) => session,
     };
     let before = session.write.plan_of_job(&made.estimate.job_id).await?;
+    let sent = document.progress.len();
     let inputs = match &before {
         Some(row) => carried(document, row)?,
         None => document,
     };
-    let new = next(before.as_ref(), &made, &inputs)?;
+    let new = next(before.as_ref(), &made, &inputs, sent)?;
     let record = write(&mut session, &new).await?;
     let reply =
         Reply::created(format!("/v1/plans/{}", new.plan_id), etag(&new.plan_id, new.number), &record)?;
@@ -247,7 +255,7 @@ pub async fn report_progress(
         serde_json::from_str(&row.answer).map_err(|e| Problem::internal(e.to_string()))?;
     let start = before.start.or_else(|| planned["start"].as_str().and_then(Day::parse));
     let inputs = PlanInputs { status_date: Some(document.status_date), progress, start, ..before };
-    let new = next(Some(&row), &made, &inputs)?;
+    let new = next(Some(&row), &made, &inputs, document.progress.len())?;
     let record = write(&mut session, &new).await?;
     session.finish(Reply::changed(etag(&new.plan_id, new.number), &record)?).await
 }

@@ -1,6 +1,7 @@
 //! A quantity whose dimension another member decides.
 
 use super::{Quantity, input_schema, read_base};
+use crate::units::grammar::{self, Refusal};
 use crate::units::unit::{Dimension, Unit};
 use crate::wire::{At, Faults, Wire};
 use serde::{Serialize, Serializer};
@@ -58,24 +59,69 @@ impl ToSchema for AnyQuantity {
     }
 }
 
+impl AnyQuantity {
+    const KINDS: [Dimension; 6] = [
+        Dimension::Length,
+        Dimension::Area,
+        Dimension::Volume,
+        Dimension::Mass,
+        Dimension::Time,
+        Dimension::Count,
+    ];
+    const FORMS: &'static str =
+        "\"3.2 yd3\", \"41 ft 6 in\", \"12 each\" or {\"value\":\"3.2\",\"unit\":\"yd3\"}";
+
+    /// The dimension of the unit that was sent.
+    fn sent(value: &Value) -> Option<Dimension> {
+        let unit = match value {
+            Value::String(text) => text.trim().rsplit([' ', '\u{a0}']).next()?,
+            _ => value.get("unit")?.as_str()?,
+        };
+        // feet and inches may be written with marks
+        let marked = unit.ends_with(['\'', '"', '\u{2032}', '\u{2033}', '\u{2019}', '\u{201d}']);
+        let unit = if marked { Some(Unit::In) } else { Unit::from_word(unit) };
+        unit.map(Unit::dimension)
+    }
+}
+
 impl Wire for AnyQuantity {
     fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
-        const KINDS: [Dimension; 6] = [
-            Dimension::Length,
-            Dimension::Area,
-            Dimension::Volume,
-            Dimension::Mass,
-            Dimension::Time,
-            Dimension::Count,
-        ];
-        for dimension in KINDS {
-            let mut quiet = Faults::new();
-            if let Some((base, unit)) = read_base(value, dimension, false, at, &mut quiet) {
-                return Some(Self { base, unit });
+        let dimension = Self::sent(value).or_else(|| {
+            // spelled in another way
+            let reads = |d: &Dimension| read_base(value, *d, false, at, &mut Faults::new()).is_some();
+            Self::KINDS.into_iter().find(reads)
+        });
+        match dimension {
+            Some(dimension) if Self::KINDS.contains(&dimension) => {
+                let (base, unit) = read_base(value, dimension, false, at, faults)?;
+                Some(Self { base, unit })
+            }
+            Some(_) => {
+                let (sent, here) = match value {
+                    Value::String(text) => (text.as_str(), *at),
+                    _ => (value.get("unit").and_then(Value::as_str).unwrap_or_default(), at.member("unit")),
+                };
+                let rule = "this is no unit of length, area, volume, mass, time or pieces";
+                faults.value(&here, "unit_dimension", sent, rule);
+                None
+            }
+            None => {
+                let (refusal, sent) = match value {
+                    Value::String(text) => (
+                        grammar::parse(text, Dimension::Length).err().unwrap_or(Refusal::Number),
+                        text.clone(),
+                    ),
+                    Value::Number(number) => (Refusal::NoUnit, number.to_string()),
+                    // says which member of an object is at fault
+                    _ => {
+                        read_base(value, Dimension::Count, false, at, faults);
+                        return None;
+                    }
+                };
+                faults.value(at, refusal.code(), &sent, format!("{refusal}; accepted: {}", Self::FORMS));
+                None
             }
         }
-        read_base(value, Dimension::Length, false, at, faults);
-        None
     }
     crate::wire_named!();
 }

@@ -1,6 +1,6 @@
 //! Who sells what, in which packs, on which terms.
 
-use crate::units::{Amount, Factor, Price, Unit};
+use crate::units::{Amount, ItemQuantity, Price, Unit};
 use crate::wire::day::Day;
 use crate::wire::{Code, Label, List, Whole};
 use crate::wire_object;
@@ -47,7 +47,7 @@ wire_object! {
         /// The supplier's own order code, as it stands on purchase orders; unique at the supplier.
         pub order_code: Label,
         /// How many of the item's unit are in one pack; 1 when left out.
-        pub pack: Option<Factor>,
+        pub pack: Option<ItemQuantity>,
         /// The unit the pack is counted in; must be the item's own. That of the item when left out.
         pub unit: Option<Unit>,
         /// Price of one pack, before tax; the item's own price times the pack when left out.

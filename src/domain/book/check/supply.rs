@@ -58,7 +58,7 @@ pub(super) fn check(check: &mut Check<'_>) {
                 }
             }
         }
-        if offer.pack.is_some_and(|p| p.millionths() == 0) {
+        if offer.pack.is_some_and(|p| p.is_zero()) {
             check.add(&here.member("pack"), "out_of_range", "a pack holds more than nothing");
         }
         let own = check.items.get(&offer.item).map(|i| i.price.decimal());
