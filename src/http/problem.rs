@@ -241,7 +241,11 @@ impl Problem {
         let count = faults.len();
         let mut problem = Self::new(
             VALIDATION_FAILED,
-            if count == 1 { "1 problem found".to_owned() } else { format!("{count} problems found") },
+            match count {
+                1 => "1 problem found".to_owned(),
+                _ if faults.truncated() => format!("more than {count} problems found; these are the first"),
+                _ => format!("{count} problems found"),
+            },
         );
         problem.0.truncated = faults.truncated();
         problem.0.errors = faults.list().iter().map(field_error).collect();

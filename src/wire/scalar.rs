@@ -117,6 +117,13 @@ text_type! {
 }
 
 text_type! {
+    /// The reference under which another system keeps something: as that system writes it, without blanks at its ends.
+    Reference, most 200, pattern None,
+    rule "1 to 200 characters on one line, without blanks at its ends",
+    check |t| printable(t) && t.trim() == t
+}
+
+text_type! {
     /// Free text of several lines.
     Note, most 4000, pattern None,
     rule "1 to 4000 characters, not blank, no control characters but line breaks and tabs",

@@ -116,6 +116,10 @@ async fn an_order_placed_is_a_cost_until_its_bills_are_larger() {
     // The bill comes in: the same money.
     job.report("BILL-1", "material", "1234.50", false).await;
     assert_eq!(job.of("material").await["to_date"], "1234.50");
+    // A blank at an end does not make another reference of it.
+    let again = json!({"system": "accounting", "reference": "BILL-1 ", "on": "2026-03-11", "category": "material",
+        "amount": "1234.50"});
+    assert_eq!(job.app.money(&job.path("costs"), &again).await.pointers(), ["#/reference"]);
     job.report("BILL-2", "material", "15.00", false).await;
     job.report("PO-9", "material", "50.00", true).await;
     assert_eq!(job.of("material").await["to_date"], "1299.50");

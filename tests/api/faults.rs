@@ -329,6 +329,7 @@ async fn a_flood_of_faults_is_capped_and_said_to_be() {
     let problem = app.post("/v1/jobs", &Value::Object(body)).await.problem(422, "validation-failed");
     assert_eq!(problem["errors"].as_array().unwrap().len(), 100);
     assert_eq!(problem["errors_truncated"], json!(true));
+    assert_eq!(text(&problem, "detail"), "more than 100 problems found; these are the first");
 }
 
 #[tokio::test]

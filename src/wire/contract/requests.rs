@@ -6,6 +6,7 @@ use crate::units::{Amount, Percent};
 use crate::wire::contract::{Number, Signed};
 use crate::wire::day::Day;
 use crate::wire::scalar::Flag;
+use crate::wire::scalar::Reference;
 use crate::wire::{Code, Label, List, Note};
 use crate::{wire_object, wire_union};
 
@@ -224,7 +225,7 @@ wire_object! {
         /// The accounting system.
         pub system: Label,
         /// Its own reference; unique per system.
-        pub reference: Label,
+        pub reference: Reference,
         /// Date of the payment.
         pub on: Day,
         /// How much; negative when money went back.
@@ -241,7 +242,7 @@ wire_object! {
         /// The accounting system.
         pub system: Label,
         /// Its own reference; unique per system.
-        pub reference: Label,
+        pub reference: Reference,
         /// Date of the void.
         pub on: Day,
         /// Why.
@@ -256,7 +257,7 @@ wire_object! {
         /// The accounting system.
         pub system: Label,
         /// Its own reference; unique per system.
-        pub reference: Label,
+        pub reference: Reference,
         /// Date of the cost.
         pub on: Day,
         /// What it is for.
