@@ -90,6 +90,26 @@ async fn the_days_of_a_change_come_from_the_two_plans() {
         {"code": "more", "description": "More", "category": "labor", "price": "10.00", "crew_hours": "4"}]}});
     let work = app.money(&path, &lines).await.ok(201).json()["document"]["work"].clone();
     assert!(text(&work, "basis").contains("a day; lines written by hand have no plan"), "{work}");
+    // It takes no more than the contract holds, neither when written nor when issued after another.
+    let less = |price: &str| {
+        json!({"title": "Less", "basis": {"kind": "lines", "lines": [
+            {"code": "less", "description": "Less", "category": "labor", "price": price}]}})
+    };
+    let told = app.money(&path, &less("-99999.00")).await.problem(422, "validation-failed");
+    assert_eq!(
+        (&told["errors"][0]["pointer"], &told["errors"][0]["code"]),
+        (&json!("#/basis"), &json!("over_contract"))
+    );
+    let drafts = [
+        app.money(&path, &less("-9000.00")).await.ok(201).json(),
+        app.money(&path, &less("-9000.00")).await.ok(201).json(),
+    ];
+    let issue = |draft: &Value| format!("/v1/change-orders/{}/issue", text(draft, "id"));
+    let first_path = issue(&drafts[0]);
+    app.money(&first_path, &json!({"on": "2026-02-10"})).await.ok(200);
+    let accept = first_path.replace("/issue", "/accept");
+    app.money(&accept, &json!({"on": "2026-02-10", "by": "the customer"})).await.ok(200);
+    app.money(&issue(&drafts[1]), &json!({"on": "2026-02-10"})).await.problem(409, "state-conflict");
 }
 
 #[tokio::test]

@@ -220,6 +220,16 @@ pub fn change(inputs: &ChangeInputs) -> Result<(ChangeDocument, Component), Faul
     Ok((document, component))
 }
 
+/// Why a change cannot be: it takes more than the contract holds. What was billed beyond it is given back by a credit note.
+pub fn beyond_contract(document: &ChangeDocument) -> Option<String> {
+    (document.contract_after < Amount::ZERO).then(|| {
+        format!(
+            "the contract stands at {} and this changes it by {}: a change order takes at most what the contract holds",
+            document.contract_before, document.total
+        )
+    })
+}
+
 /// Working days of a change: those of the plan after it less those of the plan before, where both estimates were planned;
 /// else its hours over the hours of a day.
 fn days(

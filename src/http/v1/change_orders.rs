@@ -9,7 +9,7 @@ use super::quote_moves::close;
 use super::quotes::list;
 use crate::app::AppState;
 use crate::compute::contract::accept;
-use crate::compute::contract::change::{ChangeDocument, change};
+use crate::compute::contract::change::{ChangeDocument, beyond_contract, change};
 use crate::compute::contract::fold::Contract;
 use crate::compute::contract::moves::{Move, PaperKind};
 use crate::documents::ubl::{parts::Taxes, quotation};
@@ -122,6 +122,11 @@ pub async fn create_change_order(
     let (quote_id, contract) = papers::need_contract(&rows)?;
     let inputs = drafted(&contract, document, to?)?;
     let (paper, _) = change(&inputs)?;
+    if let Some(detail) = beyond_contract(&paper) {
+        let mut faults = Faults::new();
+        faults.add(&At::ROOT.member("basis"), "over_contract", detail);
+        return Err(faults.into());
+    }
     let new = NewPaper {
         id: papers::paper_id(PaperKind::ChangeOrder),
         job_id: id,
@@ -218,6 +223,9 @@ pub async fn issue_change_order(
     inputs.issued_on = Some(document.on);
     inputs.contract_before = Signed(contract.total());
     let (paper, component) = change(&inputs)?;
+    if let Some(detail) = beyond_contract(&paper) {
+        return Err(Problem::new(problem::STATE_CONFLICT, detail));
+    }
     let new = Rewritten {
         number: Some(number),
         state: to.word(),
