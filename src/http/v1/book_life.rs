@@ -236,6 +236,10 @@ fn refuse_gap(gaps: &[Period], allow_gap: Flag, member: &str) -> Result<(), Prob
 /// Checks the whole document and freezes it for ever. With `effective_from` it holds for those days: days that another
 /// version has are refused with the days that are free, and days left without a version must be accepted with
 /// `allow_gap`. Without it, it holds wherever no dated version does, the one published last first.
+///
+/// What stops the document from being published is told with pointers into the document, as
+/// `POST /v1/price-book-versions/{id}/check` tells it: `#/items/3/price` is a member of the document,
+/// `#/effective_from` one of this request.
 #[utoipa::path(post, path = "/v1/price-book-versions/{id}/publish", tag = "price books",
     operation_id = "publishPriceBookVersion",
     request_body(content = PublishIn, description = "May be left out.", example = json!({"effective_from": "2026-01-01"})),

@@ -117,7 +117,7 @@ pub async fn create_rain_table(
 #[utoipa::path(post, path = "/v1/rain-table-imports", tag = "rain tables", operation_id = "importRainTable",
     request_body(content = String, content_type = "text/csv", description = "The file as it was served, UTF-8.",
         example = json!(crate::domain::demo::RAIN_FILE)),
-    params(("code" = String, Query, description = "The office's own code for the table.", example = "millbrook"),
+    params(("code" = String, Query, description = "The office's own code for the table.", example = "millbrook-north"),
         ("name" = Option<String>, Query, description = "What it is called; the place in the file when left out."),
         ("bound" = Option<String>, Query, description = "`mean` (when left out), or the `upper` or `lower` bound of the 90 % confidence interval."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
