@@ -8,6 +8,7 @@ use super::ready;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::named::Named;
 use crate::domain::words::Task;
+use crate::wire::faults::below;
 use crate::wire::notes::SiteNotes;
 use crate::wire::{At, Code, Extreme, Fault, Faults, Wire as _};
 use serde_json::Value;
@@ -26,9 +27,8 @@ pub fn rain_table(request: &Value) -> Option<Code> {
 /// Adds what else is wrong with a request to the faults of its form.
 pub fn besides_form(request: &Value, book: &PriceBook, rains: &RainShelf, form: &mut Faults) {
     bare_codes(request, book, form);
-    for fault in of_notes(request, book, rains, form) {
-        form.push(fault);
-    }
+    let others = of_notes(request, book, rains, form);
+    form.extend(others);
 }
 
 /// The codes that a request without notes names.
@@ -98,10 +98,7 @@ fn unread_at(fault: &Fault) -> &str {
 
 /// Whether one of two pointers leads to a part of what the other leads to.
 fn touch(one: &str, other: &str) -> bool {
-    let within = |long: &str, short: &str| {
-        long.strip_prefix(short).is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
-    };
-    within(one, other) || within(other, one)
+    below(one, other).is_some() || below(other, one).is_some()
 }
 
 /// Whether a pointer leads to what was sent, or to a member that is missing there.

@@ -1,8 +1,10 @@
 //! Lengths as a foreman writes them, for the working beside each figure.
 
+use super::decimal::plain;
 use super::exact::{Area, Length, Volume};
 use super::quantity::{Digits, Quantity, UnitSystem};
 use super::unit::Unit;
+use rust_decimal::Decimal;
 use std::fmt;
 
 /// Shows quantities in one unit system.
@@ -95,6 +97,21 @@ pub(crate) use worded;
 /// ```
 pub fn counted(count: impl TryInto<i64>, thing: &'static str) -> Counted {
     Counted { count: count.try_into().unwrap_or(i64::MAX), thing }
+}
+
+/// As [`counted`], for a decimal rounded to `places`: `0.5 days`, `1 day`.
+///
+/// ```
+/// use rillcast::units::show::measured;
+/// use rust_decimal::Decimal;
+/// assert_eq!(measured(Decimal::new(5, 1), 1, "day"), "0.5 days");
+/// assert_eq!(measured(Decimal::new(1000, 3), 1, "day"), "1 day");
+/// assert_eq!(measured(Decimal::new(9_996, 4), 3, "crew-hour"), "1 crew-hour");
+/// ```
+pub fn measured(value: Decimal, places: u32, thing: &'static str) -> String {
+    let shown = plain(value, places);
+    let ending = if shown == plain(Decimal::ONE, 0) { "" } else { "s" };
+    worded!("{shown} {thing}{ending}")
 }
 
 /// A count to be printed, see [`counted`].

@@ -118,8 +118,7 @@ impl Faults {
     #[must_use]
     pub fn moved(mut self, from: &str, to: &str) -> Faults {
         for fault in &mut self.list {
-            let rest = fault.pointer.strip_prefix(from).filter(|r| r.is_empty() || r.starts_with('/'));
-            if let Some(rest) = rest {
+            if let Some(rest) = below(&fault.pointer, from) {
                 fault.pointer = [to, rest].concat();
             }
         }
@@ -137,9 +136,7 @@ impl Faults {
     #[must_use]
     pub fn and<T>(mut self, other: &Result<T, Faults>) -> Faults {
         if let Err(others) = other {
-            others.list.iter().for_each(|fault| {
-                self.push(fault.clone());
-            });
+            self.extend(others.list.iter().cloned());
         }
         self
     }
@@ -153,11 +150,24 @@ impl Faults {
     }
 }
 
+/// What a pointer says below another; `None` where it does not lead to it or to a part of it.
+pub fn below<'p>(pointer: &'p str, from: &str) -> Option<&'p str> {
+    pointer.strip_prefix(from).filter(|rest| rest.is_empty() || rest.starts_with('/'))
+}
+
 impl Fault {
     /// Adds the list of accepted values or forms.
     pub fn allow<I: IntoIterator<Item = S>, S: Into<String>>(&mut self, allowed: I) -> &mut Self {
         self.allowed = allowed.into_iter().map(Into::into).collect();
         self
+    }
+}
+
+impl Extend<Fault> for Faults {
+    fn extend<I: IntoIterator<Item = Fault>>(&mut self, more: I) {
+        for fault in more {
+            self.push(fault);
+        }
     }
 }
 

@@ -29,8 +29,7 @@ pub fn fill<'n>(
         return Ok((notes, Vec::new()));
     }
     let notes = notes.as_ref();
-    let mut faults = besides_open(notes, book, rains);
-    let (mut runs, mut lines) = searches(notes, book, &mut faults);
+    let (mut runs, mut lines, faults) = searches(notes, book, rains);
     if !faults.is_empty() {
         return Err(faults);
     }
@@ -63,12 +62,12 @@ pub fn fill<'n>(
 
 /// Every fault of notes, with nothing chosen.
 pub fn faults(notes: &SiteNotes, book: &PriceBook, rains: &RainShelf) -> Faults {
-    if !leaves_open(notes) {
-        return super::with_rain(resolve(notes, book).err().unwrap_or_default(), notes, book, rains);
-    }
-    let mut faults = besides_open(notes, book, rains);
-    searches(notes, book, &mut faults);
-    faults
+    if leaves_open(notes) { searches(notes, book, rains).2 } else { as_noted(notes, book, rains) }
+}
+
+/// Every fault of notes, what they leave open among them.
+fn as_noted(notes: &SiteNotes, book: &PriceBook, rains: &RainShelf) -> Faults {
+    super::with_rain(resolve(notes, book).err().unwrap_or_default(), notes, book, rains)
 }
 
 /// Whether something is to be chosen.
@@ -78,29 +77,24 @@ fn leaves_open(notes: &SiteNotes) -> bool {
     notes.storm.is_some() && (open_runs || open_lines)
 }
 
-/// The candidates of every run and line that is left open.
+/// The candidates of every run and line that is left open, and what is wrong besides.
 fn searches<'b>(
     notes: &SiteNotes,
     book: &'b PriceBook,
-    faults: &mut Faults,
-) -> (Vec<Search<'b>>, Vec<Search<'b>>) {
+    rains: &RainShelf,
+) -> (Vec<Search<'b>>, Vec<Search<'b>>, Faults) {
     let (mut runs, mut lines) = (Vec::new(), Vec::new());
+    let open = |f: &Fault| f.pointer.ends_with("/channel_system") || f.pointer.ends_with("/pipe");
+    let mut faults = as_noted(notes, book, rains).without(|f| f.code == "required" && open(f));
     for (i, run) in notes.runs.iter().enumerate().filter(|(_, r)| r.channel_system.is_none()) {
-        let candidates = systems_for(notes, i, book, faults).into_iter().map(|s| &s.code).collect();
+        let candidates = systems_for(notes, i, book, &mut faults).into_iter().map(|s| &s.code).collect();
         runs.push(Search::new(i, format!("run {}", run.id), candidates));
     }
     for (i, line) in notes.drain_lines.iter().enumerate().filter(|(_, l)| l.pipe.is_none()) {
-        let candidates = pipes_for(notes, i, book, faults).into_iter().map(|p| &p.code).collect();
+        let candidates = pipes_for(notes, i, book, &mut faults).into_iter().map(|p| &p.code).collect();
         lines.push(Search::new(i, format!("line {}", line.id), candidates));
     }
-    (runs, lines)
-}
-
-/// What is wrong with notes besides the systems and pipes that they leave open.
-fn besides_open(notes: &SiteNotes, book: &PriceBook, rains: &RainShelf) -> Faults {
-    let faults = super::with_rain(resolve(notes, book).err().unwrap_or_default(), notes, book, rains);
-    let open = |f: &Fault| f.pointer.ends_with("/channel_system") || f.pointer.ends_with("/pipe");
-    faults.without(|f| f.code == "required" && open(f))
+    (runs, lines, faults)
 }
 
 /// What would do for the runs and lines that fail with what the notes name.

@@ -2,8 +2,8 @@
 
 use super::HireFault;
 use crate::compute::exact::{from_micros, micros};
-use crate::units::decimal::{kept, whole};
-use crate::units::show::worded;
+use crate::units::decimal::kept;
+use crate::units::show::{measured, worded};
 use rust_decimal::Decimal;
 
 /// Most half days that are computed: twenty years.
@@ -241,10 +241,9 @@ fn basis(r: &Rates, half_days: u32, p: &Counts, total: Decimal) -> String {
     .filter(|(n, ..)| *n > 0)
     .map(|(n, name, rate)| worded!("{n} x {name} at {}", kept(rate.unwrap_or_default())))
     .collect();
-    let (days, total) = (whole(Decimal::new(i64::from(half_days) * 5, 1)), kept(total));
-    let word = if half_days == 2 { "day" } else { "days" };
+    let (days, total) = (measured(Decimal::new(i64::from(half_days) * 5, 1), 1, "day"), kept(total));
     if parts.is_empty() {
-        return worded!("{days} {word} on site = {total}");
+        return worded!("{days} on site = {total}");
     }
-    worded!("{days} {word} on site: {} = {total}", parts.join(" + "))
+    worded!("{days} on site: {} = {total}", parts.join(" + "))
 }

@@ -142,19 +142,19 @@ pub fn plan_faults(errors: &PlanErrors, inputs: &PlanInputs, at: &At<'_>) -> Fau
     for error in &errors.0 {
         // what was reported of a task is at fault where it was reported
         let reported = match error {
-            E::InTheFuture { at, date, .. } => Some((at, "in_the_future", *date)),
-            E::FinishBeforeStart { at, finish, .. } => Some((at, "finish_before_start", *finish)),
+            E::InTheFuture { at, task, date, .. } => Some((at, task, "in_the_future", *date)),
+            E::FinishBeforeStart { at, task, finish, .. } => Some((at, task, "finish_before_start", *finish)),
             _ => None,
         };
-        if let Some((core, code, date)) = reported
-            && let Some(i) = inputs.progress.iter().position(|p| core.contains(&format!("`{}`", p.task)))
+        if let Some((core, task, code, date)) = reported
+            && let Some((i, report)) =
+                inputs.progress.iter().enumerate().find(|(_, p)| p.task.as_str() == task.as_str())
         {
-            let report = inputs.progress.get(i);
-            let finish = report.is_some_and(|p| p.finished_on.is_some_and(|d| d.date() == date));
+            let finish = report.finished_on.is_some_and(|d| d.date() == date);
             let here = list.element(i);
-            let text = error.to_string();
-            let text = text.strip_prefix(core.as_str()).map_or(text.as_str(), |t| t.trim_start_matches(": "));
             let member = here.member(if finish { "finished_on" } else { "started_on" });
+            let text = error.to_string();
+            let text = text.strip_prefix(&format!("{core}: ")).unwrap_or(&text);
             faults.value(&member, code, &date.to_string(), text);
             continue;
         }
@@ -286,25 +286,13 @@ impl Planned {
                 let mut left = *minutes;
                 while left > 0 {
                     let room = i64::from(calendar.minutes_on(day).minutes()) - used;
-                    if room <= 0 {
-                        match day.tomorrow() {
-                            Ok(next) if next <= planned.planned.finish.date => (day, used) = (next, 0),
-                            // Rounding to the minute may leave one over: it stays on the last day.
-                            _ => {
-                                out.push(DayWork {
-                                    on: day,
-                                    task: *task,
-                                    crew: crew.unwrap_or(0),
-                                    from: used,
-                                    minutes: left,
-                                });
-                                used += left;
-                                left = 0;
-                            }
-                        }
+                    let next = day.tomorrow().ok().filter(|next| *next <= planned.planned.finish.date);
+                    if let Some(next) = next.filter(|_| room <= 0) {
+                        (day, used) = (next, 0);
                         continue;
                     }
-                    let taken = left.min(room);
+                    // Rounding to the minute may leave one over: it stays on the last day.
+                    let taken = if room > 0 { left.min(room) } else { left };
                     out.push(DayWork {
                         on: day,
                         task: *task,

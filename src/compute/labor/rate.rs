@@ -7,7 +7,7 @@ use crate::domain::measures::Measures;
 use crate::domain::words::{Measure, Task};
 use crate::units::decimal::plain;
 use crate::units::quantity::Span;
-use crate::units::show::{LINE, Show, worded};
+use crate::units::show::{LINE, Show, measured, worded};
 use crate::units::{Factor, Length, Unit, UnitSystem};
 use crate::wire::book::work::{LaborRate, LaborRules, UnitRate};
 use rust_decimal::{Decimal, RoundingStrategy};
@@ -118,20 +118,12 @@ pub(super) struct Worked {
 impl Worked {
     /// The working down to the crew's hours.
     pub(super) fn basis_with(mut self, people: i64, seconds: i64, step: Span) -> String {
-        let hours = |s: Span| plain(s.hours(), 4);
-        let hours_of = |who: &str, hours: Decimal| {
-            let ending = if hours == Decimal::ONE { "" } else { "s" };
-            worded!("{} {who}-hour{ending}", plain(hours, 4))
-        };
         let _ = write!(
             self.basis,
             " = {}; crew of {people}: {} after rounding up to {} h",
-            hours_of(
-                "person",
-                self.person_hours.round_dp_with_strategy(3, RoundingStrategy::MidpointAwayFromZero)
-            ),
-            hours_of("crew", Span::from_seconds(seconds).hours()),
-            hours(step)
+            measured(self.person_hours, 3, "person-hour"),
+            measured(Span::from_seconds(seconds).hours(), 4, "crew-hour"),
+            plain(step.hours(), 4)
         );
         self.basis
     }

@@ -155,15 +155,7 @@ impl<'b> Terms<'b> {
             stays: vec![stay],
             total,
             held_throughout: total,
-            owning: self.owning(half_days.div_ceil(2))?.map(|owning| {
-                let half = half_days % 2 == 1;
-                let basis = if half {
-                    worded!("half a day counts as a whole one; {}", owning.basis)
-                } else {
-                    owning.basis
-                };
-                OwningOut { basis, ..owning }
-            }),
+            owning: self.owning(half_days)?,
             basis,
         })
     }
@@ -175,14 +167,15 @@ impl<'b> Terms<'b> {
     pub fn for_stretches(&self, stretches: &[Stretch]) -> Result<HireOut, Vec<HireFault>> {
         let plan = hire::plan(&self.rates, self.transport.decimal(), stretches)?;
         let days: u32 = stretches.iter().map(|s| s.last - s.first + 1).sum();
+        let half_days = days.saturating_mul(2);
         Ok(HireOut {
             machine: self.machine.to_owned(),
             name: self.name.to_owned(),
-            half_days: days.saturating_mul(2),
+            half_days,
             stays: plan.stays.iter().map(|s| self.stay(s.first, s.last, s.idle, &s.hire)).collect(),
             total: Amount::line(plan.total),
             held_throughout: Amount::line(plan.held_throughout),
-            owning: self.owning(days)?,
+            owning: self.owning(half_days)?,
             basis: plan.basis,
         })
     }
@@ -212,8 +205,10 @@ impl<'b> Terms<'b> {
         }
     }
 
-    fn owning(&self, days: u32) -> Result<Option<OwningOut>, Vec<HireFault>> {
+    /// Hire against owning, by whole days.
+    fn owning(&self, half_days: u32) -> Result<Option<OwningOut>, Vec<HireFault>> {
         let Some(own) = self.own else { return Ok(None) };
+        let days = half_days.div_ceil(2);
         let of = |a: Option<Amount>| a.map_or(Decimal::ZERO, Amount::decimal);
         let terms = Own {
             price: own.price.decimal(),
@@ -227,7 +222,10 @@ impl<'b> Terms<'b> {
             own: Amount::line(o.own),
             own_is_cheaper: o.own_is_cheaper,
             break_even_days: o.break_even_days,
-            basis: o.basis,
+            basis: match half_days % 2 {
+                0 => o.basis,
+                _ => worded!("half a day counts as a whole one; {}", o.basis),
+            },
         }))
     }
 }

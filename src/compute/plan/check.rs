@@ -193,11 +193,11 @@ fn check_progress(request: &PlanRequest, task: &Task, at: &str, faults: &mut Vec
         return;
     };
     for date in reported(task.progress).filter(|d| *d > status) {
-        faults.push(PlanError::InTheFuture { at: at.into(), date, status });
+        faults.push(PlanError::InTheFuture { at: at.into(), task: task.id.clone(), date, status });
     }
     match task.progress {
         Progress::Finished { start, finish } if finish < start => {
-            faults.push(PlanError::FinishBeforeStart { at: at.into(), start, finish });
+            faults.push(PlanError::FinishBeforeStart { at: at.into(), task: task.id.clone(), start, finish });
         }
         Progress::Started { .. } if matches!(task.kind, TaskKind::Milestone) => {
             faults.push(PlanError::MilestoneStarted { at: at.into() });

@@ -74,9 +74,9 @@ pub enum PlanError {
     #[error(
         "{at}: {date} is after the status date {status}; report what has happened, or move the status date"
     )]
-    InTheFuture { at: String, date: Date, status: Date },
+    InTheFuture { at: String, task: TaskId, date: Date, status: Date },
     #[error("{at}: finished {finish}, before it began {start}")]
-    FinishBeforeStart { at: String, start: Date, finish: Date },
+    FinishBeforeStart { at: String, task: TaskId, start: Date, finish: Date },
     #[error("{at}: {value} crew-hours remaining; give 0 to {MOST_HOURS}, or report it finished")]
     Remaining { at: String, value: f64 },
     #[error("{at}: a milestone is reached, not begun; report it finished")]

@@ -1,8 +1,8 @@
 //! What notes name and must hold themselves: one rule and one wording for each, wherever it is named.
 
-use crate::domain::codes::duplicates;
 use crate::wire::scalar::UNREAD;
 use crate::wire::{At, Code, Faults, nearest};
+use std::collections::HashSet;
 
 /// What a name within the notes belongs to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -35,7 +35,7 @@ impl Within {
         }
         let near = nearest(name.as_str(), known).map(|n| format!("; did you mean `{n}`?"));
         let rule = format!("no {} has this name{}", self.word(), near.unwrap_or_default());
-        let mut seen = std::collections::HashSet::new();
+        let mut seen = HashSet::new();
         let once = known.iter().copied().filter(|name| seen.insert(*name));
         faults.value(at, self.code(), name.as_str(), rule).allow(once);
     }
@@ -50,13 +50,14 @@ impl Within {
     /// Notes every name of a list that stands in it before; `member` is where an entry has its name.
     pub(crate) fn each_once<'c>(
         self,
-        names: impl Iterator<Item = &'c Code> + Clone,
+        names: impl Iterator<Item = &'c Code>,
         list: &At<'_>,
         member: &'static str,
         faults: &mut Faults,
     ) {
-        for i in duplicates(names.clone()) {
-            if let Some(name) = names.clone().nth(i) {
+        let mut seen = HashSet::new();
+        for (i, name) in names.enumerate() {
+            if !seen.insert(name) {
                 self.twice(name, &list.element(i).member(member), faults);
             }
         }

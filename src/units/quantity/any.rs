@@ -77,20 +77,14 @@ impl AnyQuantity {
             Value::String(text) => text.trim().rsplit([' ', '\u{a0}']).next()?,
             _ => value.get("unit")?.as_str()?,
         };
-        // feet and inches may be written with marks
-        let marked = unit.ends_with(['\'', '"', '\u{2032}', '\u{2033}', '\u{2019}', '\u{201d}']);
-        let unit = if marked { Some(Unit::In) } else { Unit::from_word(unit) };
-        unit.map(Unit::dimension)
+        Unit::from_word(unit).map(Unit::dimension)
     }
 }
 
 impl Wire for AnyQuantity {
     fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
-        let dimension = Self::sent(value).or_else(|| {
-            // spelled in another way
-            let reads = |d: &Dimension| read_base(value, *d, false, at, &mut Faults::new()).is_some();
-            Self::KINDS.into_iter().find(reads)
-        });
+        let reads = |d: &Dimension| read_base(value, *d, false, at, &mut Faults::new()).is_some();
+        let dimension = Self::KINDS.into_iter().find(reads).or_else(|| Self::sent(value));
         match dimension {
             Some(dimension) if Self::KINDS.contains(&dimension) => {
                 let (base, unit) = read_base(value, dimension, false, at, faults)?;
