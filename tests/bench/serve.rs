@@ -1,15 +1,23 @@
 //! Requests per second of the calculators against a bare axum echo of the same bodies, over loopback, interleaved.
 //!
-//! `cargo bench --bench serve`. Both servers are processes of their own: ours is the binary as it is shipped, the echo a plain
-//! axum program (its own `Json` extractor and answer, the system's allocator): it reads the request and writes a ready value
-//! of the same bytes as our answer, without key, quota, log, limits or any computing. Five rounds of one second each; the
-//! median ratio is printed, and what one answer takes of processor time in either process where the system tells.
+//! `cargo bench --bench serve`. All servers are processes of their own: ours is the binary as it is shipped, the echo a plain
+//! axum program (its own `Json` extractor and answer, the system's allocator) without key, quota, log, limits or any computing.
+//! It reads the request and writes an answer of the same bytes as ours, in two ways: `built` puts its answer together anew
+//! for each request, as every handler must whose answer is not a constant (here by copying the typed answer, computed once
+//! before), and writes it; `ready` writes one value again and again, the least a server can do that writes JSON at all. Five rounds of one second each; the median ratios are printed,
+//! and what one answer takes of processor time in either process where the system tells.
 
 #![allow(missing_docs, clippy::unwrap_used, clippy::print_stdout, reason = "benchmark")]
 
 use axum::routing::post;
 use axum::{Json, Router};
-use rillcast::domain::demo::NOTES;
+use rillcast::compute::{order_concrete, pipeline};
+use rillcast::domain::book::{BookRef, PriceBook};
+use rillcast::domain::demo::{BOOK, NOTES, rains};
+use rillcast::wire::calc::EstimateRequest;
+use rillcast::wire::read_document;
+use serde::Serialize;
+use serde_json::Value;
 use std::io::{BufRead as _, BufReader};
 use std::net::SocketAddr;
 use std::process::{Child, ChildStdout, Command, Stdio};
@@ -21,8 +29,10 @@ use tokio::net::{TcpListener, TcpStream};
 
 const CONNECTIONS: usize = 16;
 const ROUNDS: usize = 5;
-/// Names the file of the answer to the process that is the echo.
-const ANSWER: &str = "RILLCAST_BENCH_ANSWER";
+/// Names the calculator to the process that is an echo.
+const ECHO: &str = "RILLCAST_BENCH_ECHO";
+/// Hands it the request whose answer it gives.
+const REQUEST: &str = "RILLCAST_BENCH_REQUEST";
 
 /// A server in a process of its own, stopped when dropped.
 struct Server {
@@ -64,21 +74,54 @@ impl Drop for Server {
     }
 }
 
-/// The bare echo: what this program is when [`ANSWER`] names a file.
-async fn echo(answer: &str) {
-    let value: Arc<serde_json::Value> =
-        Arc::new(serde_json::from_slice(&std::fs::read(answer).unwrap()).unwrap());
-    let echo = Router::new().route(
-        "/echo",
-        post(move |Json(request): Json<serde_json::Value>| {
-            std::hint::black_box(request);
-            let value = Arc::clone(&value);
-            async move { Json(value) }
-        }),
-    );
+/// The bare echo of an answer: what this program is when [`ECHO`] names a calculator.
+async fn echo(answer: impl Serialize + Clone + Send + Sync + 'static) {
+    let ready: Arc<Value> = Arc::new(serde_json::to_value(&answer).unwrap());
+    let answer = Arc::new(answer);
+    let echo = Router::new()
+        .route(
+            "/ready",
+            post(move |Json(request): Json<Value>| {
+                std::hint::black_box(request);
+                let ready = Arc::clone(&ready);
+                async move { Json(ready) }
+            }),
+        )
+        .route(
+            "/built",
+            post(move |Json(request): Json<Value>| {
+                std::hint::black_box(request);
+                let built = Arc::unwrap_or_clone(Arc::clone(&answer));
+                async move { Json(built) }
+            }),
+        );
     let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
     println!("echo on {} ", listener.local_addr().unwrap());
     axum::serve(listener, echo).await.unwrap();
+}
+
+/// The answer of a calculator to a request, from the demo book.
+async fn echo_of(calculator: &str, request: &[u8]) {
+    let book = PriceBook::check(read_document(BOOK.as_bytes()).unwrap()).unwrap();
+    let used = BookRef {
+        version_id: "pbv_".to_owned() + &"0".repeat(26),
+        name: "Demo price book".to_owned(),
+        number: 1,
+    };
+    let rains = rains().unwrap();
+    match calculator {
+        "estimate" => {
+            let EstimateRequest { notes, .. } = read_document(request).unwrap();
+            echo(pipeline::estimate(&notes, &book, &used, &rains).unwrap()).await;
+        }
+        "layout-quantities" => {
+            echo(pipeline::layout(&read_document(request).unwrap(), &book, &used, &rains).unwrap()).await;
+        }
+        _ => {
+            echo(order_concrete::concrete(&read_document(request).unwrap(), &book, &used, &rains).unwrap())
+                .await;
+        }
+    }
 }
 
 async fn exchange(stream: &mut TcpStream, request: &[u8], buffer: &mut Vec<u8>) -> Vec<u8> {
@@ -153,8 +196,8 @@ fn median(mut values: Vec<f64>) -> f64 {
 
 #[tokio::main]
 async fn main() {
-    if let Ok(answer) = std::env::var(ANSWER) {
-        return echo(&answer).await;
+    if let Ok(calculator) = std::env::var(ECHO) {
+        return echo_of(&calculator, std::env::var(REQUEST).unwrap().as_bytes()).await;
     }
     let folder = tempfile::tempdir().unwrap();
     let mut ours = Server::start(
@@ -165,15 +208,11 @@ async fn main() {
     );
     let address: SocketAddr = ours.word_after("http://").parse().unwrap();
     let key = ours.word_after("Bearer ");
-    for (name, path, body) in [
-        (
-            "estimate of the demo job, water apart",
-            "/v1/calculators/estimate",
-            format!("{{\"notes\":{}}}", dry()),
-        ),
-        ("estimate of the demo job", "/v1/calculators/estimate", format!("{{\"notes\":{NOTES}}}")),
-        ("layout of one run", "/v1/calculators/layout-quantities", "{\"length\":\"41 ft 6 in\"}".to_owned()),
-        ("concrete for a volume", "/v1/calculators/concrete-order", "{\"volume\":\"2.1 yd3\"}".to_owned()),
+    for (name, calculator, body) in [
+        ("estimate of the demo job, water apart", "estimate", format!("{{\"notes\":{}}}", dry())),
+        ("estimate of the demo job", "estimate", format!("{{\"notes\":{NOTES}}}")),
+        ("layout of one run", "layout-quantities", "{\"length\":\"41 ft 6 in\"}".to_owned()),
+        ("concrete for a volume", "concrete-order", "{\"volume\":\"2.1 yd3\"}".to_owned()),
     ] {
         let request = |path: &str| {
             format!(
@@ -184,27 +223,31 @@ async fn main() {
             .into_bytes()
         };
         let mut stream = TcpStream::connect(address).await.unwrap();
-        let answer = exchange(&mut stream, &request(path), &mut Vec::new()).await;
-        let file = folder.path().join("answer.json");
-        std::fs::write(&file, &answer).unwrap();
-        let mut bare = Server::start(Command::new(std::env::current_exe().unwrap()).env(ANSWER, &file));
-        let echo: SocketAddr = bare.word_after("echo on ").parse().unwrap();
-        let (mut ratios, mut shares) = (Vec::new(), Vec::new());
-        let (mut last_ours, mut last_bare) = (0.0, 0.0);
-        for _ in 0..ROUNDS {
-            let (bare_rate, bare_taken) = round(&bare, echo, &request("/echo")).await;
-            let (our_rate, our_taken) = round(&ours, address, &request(path)).await;
-            ratios.push(our_rate / bare_rate);
-            shares.extend(bare_taken.zip(our_taken).map(|(bare, ours)| bare / ours));
-            (last_ours, last_bare) = (our_rate, bare_rate);
-        }
-        println!(
-            "{name}: {} B in, {} B out; {last_ours:.0}/s against {last_bare:.0}/s of the echo; median ratio {:.2}, by processor \
-             time {:.2}",
-            body.len(),
-            answer.len(),
-            median(ratios),
-            median(shares)
+        let path = format!("/v1/calculators/{calculator}");
+        let answer = exchange(&mut stream, &request(&path), &mut Vec::new()).await;
+        let mut bare = Server::start(
+            Command::new(std::env::current_exe().unwrap()).env(ECHO, calculator).env(REQUEST, &body),
         );
+        let echo: SocketAddr = bare.word_after("echo on ").parse().unwrap();
+        println!("{name}: {} B in, {} B out", body.len(), answer.len());
+        for way in ["/built", "/ready"] {
+            let mut stream = TcpStream::connect(echo).await.unwrap();
+            let same = exchange(&mut stream, &request(way), &mut Vec::new()).await;
+            assert_eq!(same.len(), answer.len(), "an answer of as many bytes");
+            let (mut ratios, mut shares) = (Vec::new(), Vec::new());
+            let (mut last_ours, mut last_bare) = (0.0, 0.0);
+            for _ in 0..ROUNDS {
+                let (bare_rate, bare_taken) = round(&bare, echo, &request(way)).await;
+                let (our_rate, our_taken) = round(&ours, address, &request(&path)).await;
+                ratios.push(our_rate / bare_rate);
+                shares.extend(bare_taken.zip(our_taken).map(|(bare, ours)| bare / ours));
+                (last_ours, last_bare) = (our_rate, bare_rate);
+            }
+            println!(
+                "  {last_ours:.0}/s against {last_bare:.0}/s of the echo {way}: median ratio {:.2}, by processor time {:.2}",
+                median(ratios),
+                median(shares)
+            );
+        }
     }
 }

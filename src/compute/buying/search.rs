@@ -52,6 +52,8 @@ pub(super) struct Pending {
 pub(super) struct Search<'a> {
     pub t: &'a Table,
     order: Vec<usize>,
+    /// Most goods each supplier can be asked for, minor units.
+    reach: Vec<i64>,
     roles: Vec<Role>,
     pub best: Option<(i64, Vec<usize>)>,
     /// Choices of suppliers still to be settled.
@@ -77,6 +79,7 @@ pub(super) fn solve(t: &Table, nodes: u64) -> Option<Found> {
     let mut search = Search {
         t,
         order,
+        reach: (0..suppliers).map(|s| reach(t, s)).collect(),
         roles: vec![Role::Open; suppliers],
         best: None,
         pending: Vec::new(),
@@ -90,6 +93,12 @@ pub(super) fn solve(t: &Table, nodes: u64) -> Option<Found> {
     search.settle_pending();
     let (cost, chosen) = search.best?;
     Some(Found { chosen, cost, bound: search.open.min(cost), nodes: search.used })
+}
+
+/// Most goods a supplier can be asked for, minor units.
+fn reach(t: &Table, supplier: usize) -> i64 {
+    let dearest = |row: &Vec<Choice>| row.iter().filter(|c| c.supplier == supplier).map(|c| c.cost).max();
+    t.choices.iter().filter_map(dearest).sum()
 }
 
 impl Search<'_> {
@@ -130,23 +139,19 @@ impl Search<'_> {
         self.roles.get(c.supplier).is_some_and(|r| *r != Role::Out)
     }
 
-    /// Cheapest open offer of every need, and their sum.
-    fn cheapest(&self) -> Option<(i64, Vec<usize>)> {
-        let mut sum = 0_i64;
-        let mut chosen = Vec::with_capacity(self.t.choices.len());
-        for row in &self.t.choices {
-            let (i, c) = row.iter().enumerate().find(|(_, c)| self.is_open(c))?;
-            sum += c.cost;
-            chosen.push(i);
-        }
-        Some((sum, chosen))
+    /// Sum of the cheapest open offers of every need; `None` where a need has none.
+    fn least_goods(&self) -> Option<i64> {
+        self.t.choices.iter().map(|row| row.iter().find(|c| self.is_open(c)).map(|c| c.cost)).sum()
+    }
+
+    /// The cheapest open offer of every need.
+    fn cheapest(&self) -> Option<Vec<usize>> {
+        self.t.choices.iter().map(|row| row.iter().position(|c| self.is_open(c))).collect()
     }
 
     /// Decides the supplier at `at`; `paid` is the delivery decided so far, `count` the suppliers used.
     fn walk(&mut self, at: usize, paid: i64, count: usize) {
-        let Some((goods, chosen)) = self.cheapest() else {
-            return;
-        };
+        let Some(goods) = self.least_goods() else { return };
         let bound = goods + paid;
         if bound >= self.bar() || count > self.t.most {
             return;
@@ -157,17 +162,12 @@ impl Search<'_> {
         }
         let rest_open = count + (self.order.len() - at) <= self.t.most;
         let Some(&s) = self.order.get(at) else {
-            self.leaf(paid, bound, chosen);
+            self.leaf(paid, bound);
             return;
         };
         let delivery = self.t.delivery.get(s).copied().unwrap_or(0);
         let threshold = self.t.free_from.get(s).copied().flatten();
-        let reach: i64 = self
-            .t
-            .choices
-            .iter()
-            .map(|row| row.iter().filter(|c| c.supplier == s).map(|c| c.cost).max().unwrap_or(0))
-            .sum();
+        let reach = self.reach.get(s).copied().unwrap_or(0);
         let mut roles: Vec<(Role, i64, usize)> = Vec::new();
         if delivery == 0 || threshold.is_some_and(|t| reach >= t) {
             roles.push((Role::Free, 0, 1));
@@ -193,14 +193,14 @@ impl Search<'_> {
     }
 
     /// All suppliers decided: the cheapest offers, unless a free delivery needs more goods.
-    fn leaf(&mut self, paid: i64, bound: i64, chosen: Vec<usize>) {
+    fn leaf(&mut self, paid: i64, bound: i64) {
         // thresholds that must be reached
         let wanted: Vec<Wanted> = (0..self.roles.len())
             .filter(|&s| self.roles.get(s) == Some(&Role::Free))
             .filter(|&s| self.t.delivery.get(s).is_some_and(|d| *d > 0))
             .filter_map(|s| Some((s, self.t.free_from.get(s).copied().flatten()?)))
             .collect();
-        let Some(goods) = self.offer(&chosen) else { return };
+        let Some(goods) = self.cheapest().and_then(|chosen| self.offer(&chosen)) else { return };
         if wanted.iter().any(|&(s, threshold)| goods.at(s) < threshold) {
             let rows = Rows::of(self.t, |c| self.is_open(c));
             self.decide(rows, &wanted, paid, bound, HINGES);

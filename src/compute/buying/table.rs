@@ -43,14 +43,8 @@ pub(super) struct Table {
 impl Table {
     /// Checks the request and sets up the table; every fault at once.
     pub(super) fn build(r: &Request<'_>) -> Result<Self, Vec<BuyingFault>> {
-        let mut faults = check(r);
-        if !faults.is_empty() {
-            return Err(faults);
-        }
-        let suppliers: FxHashMap<&str, usize> =
-            r.suppliers.iter().enumerate().map(|(i, s)| (s.id.as_ref(), i)).collect();
-        let needs: FxHashMap<&str, usize> =
-            r.needs.iter().enumerate().map(|(i, n)| (n.item.as_ref(), i)).collect();
+        let Places { needs, suppliers } = check(r)?;
+        let mut faults = Vec::new();
         let mut by_need: Vec<Vec<usize>> = vec![Vec::new(); r.needs.len()];
         for (i, o) in r.offers.iter().enumerate() {
             if let Some(offers) = needs.get(o.item.as_ref()).and_then(|&n| by_need.get_mut(n)) {
@@ -141,28 +135,36 @@ fn unusable(o: &Offer<'_>, unit: &str, days: i64, r: &Request<'_>) -> Option<Why
     Some(Why::TooLate { lead_days: o.lead_days, arrives, needed_by: r.needed_by })
 }
 
-/// Names given twice, each within what it belongs to.
-fn twice<'r>(
+/// Where each need and each supplier stands in the request.
+struct Places<'r> {
+    needs: FxHashMap<&'r str, usize>,
+    suppliers: FxHashMap<&'r str, usize>,
+}
+
+/// The places of names, with a fault for each that is given twice.
+fn places<'r>(
     kind: &'static str,
-    names: impl ExactSizeIterator<Item = (&'r str, &'r str)>,
+    names: impl ExactSizeIterator<Item = &'r str>,
     faults: &mut Vec<BuyingFault>,
-) {
-    let mut seen = FxHashSet::with_capacity_and_hasher(names.len(), FxBuildHasher);
-    for (of, id) in names {
-        if !seen.insert((of, id)) {
+) -> FxHashMap<&'r str, usize> {
+    let mut places = FxHashMap::with_capacity_and_hasher(names.len(), FxBuildHasher);
+    for (place, id) in names.enumerate() {
+        if places.insert(id, place).is_some() {
             faults.push(BuyingFault::Twice { kind, id: id.to_owned() });
         }
     }
+    places
 }
 
-fn check(r: &Request<'_>) -> Vec<BuyingFault> {
+/// Every fault of the request, or where its names stand.
+fn check<'r>(r: &'r Request<'_>) -> Result<Places<'r>, Vec<BuyingFault>> {
     let mut faults = Vec::new();
     if r.needs.is_empty() {
         faults.push(BuyingFault::NoNeeds);
     }
     if r.needs.len() > 10_000 || r.suppliers.len() > 500 || r.offers.len() > 200_000 {
         faults.push(BuyingFault::TooLarge { what: "needs, suppliers or offers" });
-        return faults;
+        return Err(faults);
     }
     if r.needed_by < r.as_of {
         faults.push(BuyingFault::Dates { as_of: r.as_of, needed_by: r.needed_by });
@@ -171,10 +173,14 @@ fn check(r: &Request<'_>) -> Vec<BuyingFault> {
         let (field, rule) = ("minor_digits".to_owned(), "0 to 4");
         faults.push(BuyingFault::Amount { field, value: Decimal::from(r.minor_digits), rule });
     }
-    twice("need", r.needs.iter().map(|n| ("", n.item.as_ref())), &mut faults);
-    twice("supplier", r.suppliers.iter().map(|s| ("", s.id.as_ref())), &mut faults);
-    twice("offer", r.offers.iter().map(|o| (o.supplier.as_ref(), o.id.as_ref())), &mut faults);
-    let known: FxHashSet<&str> = r.suppliers.iter().map(|s| s.id.as_ref()).collect();
+    let needs = places("need", r.needs.iter().map(|n| n.item.as_ref()), &mut faults);
+    let suppliers = places("supplier", r.suppliers.iter().map(|s| s.id.as_ref()), &mut faults);
+    let mut seen = FxHashSet::with_capacity_and_hasher(r.offers.len(), FxBuildHasher);
+    for o in &r.offers {
+        if !seen.insert((o.supplier.as_ref(), o.id.as_ref())) {
+            faults.push(BuyingFault::Twice { kind: "offer", id: o.id.to_string() });
+        }
+    }
     let most = Decimal::from(LARGEST);
     let mut amount = |field: &dyn Fn() -> String, value: Decimal, zero: bool| {
         let low = value.is_sign_negative() && !value.is_zero() || !zero && value.is_zero();
@@ -199,7 +205,7 @@ fn check(r: &Request<'_>) -> Vec<BuyingFault> {
         }
     }
     for o in &r.offers {
-        if !known.contains(o.supplier.as_ref()) {
+        if !suppliers.contains_key(o.supplier.as_ref()) {
             let (offer, supplier) = (o.id.to_string(), o.supplier.to_string());
             faults.push(BuyingFault::NoSuchSupplier { offer, supplier });
         }
@@ -208,5 +214,5 @@ fn check(r: &Request<'_>) -> Vec<BuyingFault> {
             faults.push(BuyingFault::Breaks { offer: o.id.to_string(), rule });
         }
     }
-    faults
+    if faults.is_empty() { Ok(Places { needs, suppliers }) } else { Err(faults) }
 }

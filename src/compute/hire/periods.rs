@@ -110,9 +110,41 @@ pub fn cheapest_mix(rates: &Rates, half_days: u32) -> Result<(Counts, Decimal), 
 /// The cheapest mixes for every number of half days up to a limit.
 pub(super) struct Charges {
     rates: Rates,
-    options: Vec<(u32, Decimal, Period)>,
-    /// Least total in millionths, fewest periods, and the option taken last, for each number of half days.
-    best: Vec<(u64, u32, Option<u8>)>,
+    options: Vec<Offered>,
+    /// The cheapest mix for each number of half days.
+    best: Vec<Mix>,
+}
+
+/// A period on offer.
+struct Offered {
+    /// Half days it covers.
+    covers: u32,
+    rate: Decimal,
+    period: Period,
+    /// One of it.
+    mix: Mix,
+}
+
+/// A mix of periods by what it costs and how many periods it takes: of two, the smaller is to be had.
+///
+/// Total in millionths above 32 bits of periods, so that one sum adds both and one comparison settles both.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Mix(u128);
+
+impl Mix {
+    const NOTHING: Mix = Mix(0);
+
+    const fn one(millionths: u64) -> Self {
+        Mix(((millionths as u128) << 32) | 1)
+    }
+
+    const fn and(self, other: Self) -> Self {
+        Mix(self.0 + other.0)
+    }
+
+    fn millionths(self) -> u64 {
+        u64::try_from(self.0 >> 32).unwrap_or(u64::MAX)
+    }
 }
 
 /// An amount in whole millionths, by which money is compared: far below the least coin, and twenty years at the dearest rate
@@ -125,28 +157,19 @@ impl Charges {
     /// The table up to `half_days`, for rates that passed [`check`].
     pub(super) fn up_to(rates: &Rates, half_days: u32) -> Self {
         let options = options(rates);
-        let prices: Vec<(u32, u64)> = options.iter().map(|(n, rate, _)| (*n, in_millionths(*rate))).collect();
-        let mut best: Vec<(u64, u32, Option<u8>)> = Vec::with_capacity(half_days as usize + 1);
-        best.push((0, 0, None));
+        let mut best = Vec::with_capacity(half_days as usize + 1);
+        best.push(Mix::NOTHING);
         for n in 1..=half_days {
-            let mut least = (u64::MAX, u32::MAX, None);
-            for (i, &(covers, rate)) in (0..).zip(&prices) {
-                let Some(&(total, periods, _)) = best.get(n.saturating_sub(covers) as usize) else {
-                    continue;
-                };
-                let new = (total + rate, periods + 1);
-                if new < (least.0, least.1) {
-                    least = (new.0, new.1, Some(i));
-                }
-            }
-            best.push(least);
+            let after = |o: &Offered| Some(best.get(n.saturating_sub(o.covers) as usize)?.and(o.mix));
+            let least = options.iter().filter_map(after).min();
+            best.extend(least);
         }
         Self { rates: *rates, options, best }
     }
 
     /// Least total for so many half days within the table, in millionths.
     pub(super) fn millionths(&self, half_days: u32) -> u64 {
-        self.best.get(half_days as usize).map_or(u64::MAX, |b| b.0)
+        self.best.get(half_days as usize).map_or(u64::MAX, |best| best.millionths())
     }
 
     /// Least total for so many half days within the table.
@@ -164,12 +187,8 @@ impl Charges {
     /// The periods of the cheapest mix for so many half days within the table, and their total.
     fn mix(&self, half_days: u32) -> (Counts, Decimal) {
         let mut periods = Counts::default();
-        let mut n = half_days;
-        let last = |n: u32| {
-            self.best.get(n as usize).and_then(|b| b.2).and_then(|i| self.options.get(usize::from(i)))
-        };
-        let mut total = Decimal::ZERO;
-        while let Some(&(covers, rate, period)) = last(n) {
+        let (mut n, mut total) = (half_days, Decimal::ZERO);
+        while let Some(Offered { covers, rate, period, .. }) = self.last(n) {
             let count = match period {
                 Period::HalfDay => &mut periods.half_days,
                 Period::Day => &mut periods.days,
@@ -177,10 +196,20 @@ impl Charges {
                 Period::FourWeeks => &mut periods.four_weeks,
             };
             *count += 1;
-            total += rate;
-            n = n.saturating_sub(covers);
+            total += *rate;
+            n = n.saturating_sub(*covers);
         }
         (periods, total)
+    }
+
+    /// The period that the cheapest mix for so many half days is closed with; the first on offer of those that do it.
+    fn last(&self, n: u32) -> Option<&Offered> {
+        let least = self.best.get(n as usize).filter(|_| n > 0)?;
+        let closes = |o: &&Offered| {
+            let before = self.best.get(n.saturating_sub(o.covers) as usize);
+            before.is_some_and(|before| before.and(o.mix) == *least)
+        };
+        self.options.iter().find(closes)
     }
 }
 
@@ -192,15 +221,19 @@ enum Period {
     FourWeeks,
 }
 
-/// Half days covered, rate and period of everything on offer.
-fn options(r: &Rates) -> Vec<(u32, Decimal, Period)> {
+/// Everything on offer.
+fn options(r: &Rates) -> Vec<Offered> {
     let all = [
         (2 * r.days_per_four_weeks, r.four_weeks, Period::FourWeeks),
         (2 * r.days_per_week, r.week, Period::Week),
         (2, r.day, Period::Day),
         (1, r.half_day, Period::HalfDay),
     ];
-    all.into_iter().filter_map(|(n, rate, p)| rate.map(|rate| (n, rate, p))).collect()
+    let offered = |(covers, rate, period): (u32, Option<Decimal>, Period)| {
+        let rate = rate?;
+        Some(Offered { covers, rate, period, mix: Mix::one(in_millionths(rate)) })
+    };
+    all.into_iter().filter_map(offered).collect()
 }
 
 /// Every fault of rates and days.
