@@ -126,11 +126,36 @@ fn category(value: &Value) -> Option<Category> {
     Category::from_word(value.get("category")?.as_str()?)
 }
 
+/// A category's part of the price, and its cost.
+struct Part {
+    category: Category,
+    price: Amount,
+    cost: Amount,
+}
+
+/// What parts weigh where a sum falls on all of them: their prices, or their costs where nothing is left of any price.
+fn weights(parts: &[Part]) -> Vec<i64> {
+    let by_price = parts.iter().any(|p| p.price > Amount::ZERO);
+    parts.iter().map(|p| if by_price { p.price.minor() } else { p.cost.minor() }).collect()
+}
+
+/// Gives the parts of a price back what a discount took off them.
+fn put_back(parts: &mut [Part], discount: Amount, kept_to: Option<Category>) {
+    let weights = match kept_to {
+        Some(kept_to) => parts.iter().map(|p| i64::from(p.category == kept_to)).collect(),
+        None => weights(parts),
+    };
+    for (part, share) in parts.iter_mut().zip(share_out(discount, &weights)) {
+        part.price += share;
+    }
+}
+
 /// The view of a stored estimate. `None` when it has not the shape of one.
 ///
 /// # Formula
-/// subtotal = price before tax - allowances as they stand + discounts; a part = its share of the subtotal by the price of
-/// its category, within the category by the cost of its line, by largest remainder
+/// subtotal = price before tax - allowances as they stand + discounts; the part of a category = its price - its allowances +
+/// what discounts took off it: all of a discount kept to the category, its share by price of one on everything; within the
+/// category by the cost of its line, by largest remainder
 /// # Units
 /// currency
 /// # Valid for
@@ -150,10 +175,11 @@ fn category(value: &Value) -> Option<Category> {
 pub fn view(estimate: &Value, detail: Detail) -> Option<CustomerView> {
     let price = estimate.get("price")?;
     let price_before_tax = amount(price.get("price_before_tax"))?;
-    let mut discounts = Vec::new();
+    let (mut discounts, mut kept_to) = (Vec::new(), Vec::new());
     for step in list(price, "steps").filter(|s| s["name"] == "discount") {
         let name = text(step, "label").unwrap_or_else(|| "discount".to_owned());
         discounts.push(ViewSum { name, amount: -amount(step.get("amount"))? });
+        kept_to.push(category(step));
     }
     let mut allowances = Vec::new();
     let mut standing: Vec<(Category, Amount)> = Vec::new();
@@ -164,18 +190,20 @@ pub fn view(estimate: &Value, detail: Detail) -> Option<CustomerView> {
     }
     let off: Amount = discounts.iter().map(|d| d.amount).sum();
     let subtotal = price_before_tax - standing.iter().map(|(_, a)| *a).sum() + off;
-    let mut parts: Vec<(Category, Amount)> = Vec::new();
+    let mut parts: Vec<Part> = Vec::new();
     for part in list(price, "by_category") {
         let category = category(part)?;
         let stands: Amount = standing.iter().filter(|(c, _)| *c == category).map(|(_, a)| *a).sum();
-        parts.push((category, amount(part.get("price"))? - stands));
+        let (price, cost) = (amount(part.get("price"))? - stands, amount(part.get("cost"))?);
+        parts.push(Part { category, price, cost });
     }
-    let weights: Vec<i64> = parts.iter().map(|(_, a)| a.minor()).collect();
-    for ((_, part), share) in parts.iter_mut().zip(share_out(subtotal, &weights)) {
-        *part = share;
+    // From the last discount to the first: each was taken off what those before it had left.
+    for (discount, kept_to) in discounts.iter().zip(kept_to).rev() {
+        put_back(&mut parts, discount.amount, kept_to);
     }
+    let shares = share_out(subtotal, &weights(&parts));
     let mut lines = Vec::new();
-    for (category, part) in parts {
+    for (Part { category, .. }, part) in parts.into_iter().zip(shares) {
         let whole =
             |price| ViewLine { description: category.title().to_owned(), category, quantity: None, price };
         let own: Vec<&Value> =

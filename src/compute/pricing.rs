@@ -68,6 +68,10 @@ pub struct PriceStep {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub label: Option<String>,
+    /// The category a discount is kept to; absent where it is on everything.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub category: Option<Category>,
     /// Percentage; absent where the step is none of a rate.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
@@ -294,6 +298,7 @@ fn plain_step(name: &'static str, base: Amount, sum: Amount, basis: String) -> P
     PriceStep {
         name,
         label: None,
+        category: None,
         pct: None,
         as_kind: None,
         base,

@@ -5,7 +5,7 @@ use rillcast::compute::contract::credit::{self, CreditDocument};
 use rillcast::compute::contract::estimate::{Origin, facts};
 use rillcast::compute::contract::invoice::{self, InvoiceDocument};
 use rillcast::compute::contract::quote::{self, QuoteDocument};
-use rillcast::compute::contract::{accept, account};
+use rillcast::compute::contract::{accept, account, fold};
 use rillcast::compute::pipeline;
 use rillcast::domain::book::{BookRef, PriceBook};
 use rillcast::wire::contract::account::{Account, Component, Effect};
@@ -83,7 +83,8 @@ pub(crate) struct Course {
     pub(crate) components: Vec<Component>,
     pub(crate) effects: Vec<Effect>,
     pub(crate) scheme: &'static str,
-    invoices: usize,
+    /// Each invoice with what it did.
+    pub(crate) billed: Vec<(InvoiceInputs, Effect)>,
 }
 
 /// The last day that can have happened where these papers live.
@@ -94,10 +95,15 @@ pub(crate) fn last_day() -> rillcast::wire::day::Day {
 impl Course {
     pub(crate) fn accepted() -> Self {
         let quote = quote_inputs();
-        let decision = json!({"by": "Household", "on": "2026-03-05", "additions": ["cover"]});
+        Self::of(quote, &["cover"])
+    }
+
+    /// A quote accepted with additions.
+    pub(crate) fn of(quote: QuoteInputs, additions: &[&str]) -> Self {
+        let decision = json!({"by": "Household", "on": "2026-03-05", "additions": additions});
         let components =
             accept::accept(&quote, &read(&decision), last_day()).unwrap_or_else(|e| panic!("{e}"));
-        Self { quote, components, effects: Vec::new(), scheme: "STT", invoices: 0 }
+        Self { quote, components, effects: Vec::new(), scheme: "STT", billed: Vec::new() }
     }
 
     pub(crate) fn quote(&self) -> QuoteDocument {
@@ -132,7 +138,7 @@ impl Course {
 
     pub(crate) fn try_bill(&mut self, request: &Value) -> Result<InvoiceDocument, rillcast::wire::Faults> {
         let inputs = InvoiceInputs {
-            number: read(&json!(format!("INV-{:04}", self.invoices + 1))),
+            number: read(&json!(format!("INV-{:04}", self.billed.len() + 1))),
             job: read(&job()),
             seller: self.quote.terms.seller.clone(),
             tax_scheme: read(&json!(self.scheme)),
@@ -141,8 +147,8 @@ impl Course {
             account: self.account(),
         };
         let (document, effect) = invoice::invoice(&inputs)?;
-        self.effects.push(effect);
-        self.invoices += 1;
+        self.effects.push(effect.clone());
+        self.billed.push((inputs, effect));
         Ok(document)
     }
 
@@ -152,26 +158,43 @@ impl Course {
         self.try_bill(&request).unwrap_or_else(|e| panic!("{e}"))
     }
 
-    /// A credit note on the invoice that had the last effect.
+    /// A credit note on the last invoice.
     #[track_caller]
     pub(crate) fn credit(&mut self, asked: &Value) -> CreditDocument {
+        let last = self.billed.len() - 1;
+        self.try_credit(last, &[], asked).unwrap_or_else(|e| panic!("{e}")).0
+    }
+
+    /// A credit note on an invoice that had earlier ones, with what it does.
+    pub(crate) fn try_credit(
+        &mut self,
+        invoice: usize,
+        earlier: &[Effect],
+        asked: &Value,
+    ) -> Result<(CreditDocument, Effect), rillcast::wire::Faults> {
         let account = self.account();
-        let billed = self.effects.last().unwrap().clone();
+        let (inputs, billed) = &self.billed[invoice];
+        let retainage = invoice::held_on(inputs);
         let lines: Vec<_> = account
             .lines
             .iter()
             .filter(|p| billed.lines.iter().any(|l| l.line == p.line.code))
             .map(|p| p.line.clone())
             .collect();
-        let inputs: CreditInputs = read(&json!({
-            "number": "CN-0001", "invoice": format!("INV-{:04}", self.invoices), "invoice_on": "2026-03-20", "job": job(),
+        let mut snapshot = json!({
+            "number": "CN-0001", "invoice": format!("INV-{:04}", invoice + 1), "invoice_on": "2026-03-20", "job": job(),
             "seller": self.quote.terms.seller, "currency": "USD", "tax_scheme": self.scheme,
             "request": {"credit": asked, "on": "2026-03-21", "reason": "Billed too early"},
             "lines": lines, "tax_rules": self.rules(), "billed": billed,
-            "before": {"retained": "0", "released": "0", "payable": "0"}, "held": account.retained
-        }));
-        let (document, effect) = credit::credit(&inputs).unwrap_or_else(|e| panic!("{e}"));
-        self.effects.push(effect);
-        document
+            "before": fold::sum(earlier).unwrap(), "held": account.retained,
+            "billed_to_date": account.billed().to_string()
+        });
+        if let Some(retainage) = retainage {
+            snapshot["retainage"] = json!(retainage);
+        }
+        let inputs: CreditInputs = read(&snapshot);
+        let made = credit::credit(&inputs)?;
+        self.effects.push(made.1.clone());
+        Ok(made)
     }
 }

@@ -5,5 +5,7 @@ mod job;
 
 mod csv_rows;
 mod four_traps;
+mod money_back;
 mod quotes;
+mod stages;
 mod ubl;

@@ -142,7 +142,7 @@ fn invoices_refuse_what_the_contract_does_not_hold() {
     let line = |line: &str, amount: &str| {
         bill(json!({"kind": "lines", "lines": [{"line": line, "amount": amount}]}))
     };
-    assert_eq!(codes(&mut course, line("labor", "999999.00")), ["#/bill over_contract"]);
+    assert_eq!(codes(&mut course, line("labor", "999999.00")), ["#/bill/lines/0 over_contract"]);
     assert_eq!(codes(&mut course, line("nothing", "1.00")), ["#/bill/lines/0/line unknown_code"]);
     assert_eq!(codes(&mut course, line("labor", "-1.00")), ["#/bill/lines/0/amount negative_billing"]);
     assert_eq!(

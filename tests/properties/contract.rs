@@ -1,10 +1,12 @@
 //! Contract = quote + accepted change orders = asked for + retained + open, at every step of a random walk.
 
 use proptest::prelude::*;
+use rillcast::compute::contract::invoice::held_on;
 use rillcast::compute::contract::{accept, account, change, credit, invoice, quote};
 use rillcast::units::Amount;
 use rillcast::wire::contract::account::{Account, Component, Effect};
 use rillcast::wire::contract::inputs::{ChangeInputs, CreditInputs, InvoiceInputs, QuoteInputs};
+use rillcast::wire::contract::terms::Retainage;
 use rillcast::wire::{Wire, read_value};
 use serde_json::{Value, json};
 
@@ -141,6 +143,8 @@ fn step() -> impl Strategy<Value = Step> {
 struct Paper {
     effect: Effect,
     live: bool,
+    /// The retainage an invoice holds.
+    retainage: Option<Retainage>,
     /// The invoice a credit note belongs to.
     of: Option<usize>,
     said_over: bool,
@@ -195,7 +199,13 @@ impl Walk {
         let (second, same) = invoice::invoice(&again).unwrap();
         assert_eq!(serde_json::to_vec(&second).unwrap(), serde_json::to_vec(&document).unwrap());
         assert_eq!(same, effect);
-        self.papers.push(Paper { effect, live: true, of: None, said_over: over });
+        self.papers.push(Paper {
+            effect,
+            retainage: held_on(&inputs).cloned(),
+            live: true,
+            of: None,
+            said_over: over,
+        });
         let after = self.account();
         let stated = document.account;
         assert_eq!(
@@ -262,18 +272,29 @@ impl Walk {
             .filter(|p| billed.lines.iter().any(|l| l.line == p.line.code))
             .map(|p| p.line.clone())
             .collect();
-        let inputs: CreditInputs = read(&json!({
+        let mut snapshot = json!({
             "number": "CN-0001", "invoice": "INV-0001", "invoice_on": "2026-03-09", "job": job(),
             "seller": {"name": "Office"}, "currency": "USD", "tax_scheme": "STT",
             "request": {"credit": asked, "on": "2026-03-10", "reason": "Wrong"},
             "lines": contract, "tax_rules": self.quote.estimate.tax_rules.to_vec(),
-            "billed": billed, "before": before, "held": account.retained.to_string()
-        }));
+            "billed": billed, "before": before, "held": account.retained.to_string(),
+            "billed_to_date": account.billed().to_string()
+        });
+        if let Some(retainage) = &self.papers[of].retainage {
+            snapshot["retainage"] = json!(retainage);
+        }
+        let inputs: CreditInputs = read(&snapshot);
         let Ok((document, effect)) = credit::credit(&inputs) else { return false };
         assert_eq!(document.before_tax, document.lines.iter().map(|l| l.price).sum());
         assert_eq!(document.payable, document.total - document.retained + document.released);
         let whole = matches!(asked["kind"].as_str(), Some("whole"));
-        self.papers.push(Paper { effect: effect.clone(), live: true, of: Some(of), said_over: false });
+        self.papers.push(Paper {
+            effect: effect.clone(),
+            retainage: None,
+            live: true,
+            of: Some(of),
+            said_over: false,
+        });
         if whole {
             let mut left = billed.lines.iter().map(|l| l.amount.0).sum::<Amount>();
             let mut tax = billed.taxes.iter().map(|t| t.amount.0).sum::<Amount>();
@@ -291,7 +312,7 @@ impl Walk {
             (0..self.papers.len()).filter(|i| self.papers[*i].live && self.papers[*i].of.is_none()).collect();
         let Some(of) = invoices.get(index).copied() else { return false };
         let credited = self.papers.iter().any(|p| p.live && p.of == Some(of));
-        if credited || !self.account().can_void(&self.papers[of].effect) {
+        if credited || self.account().bars_void(&self.papers[of].effect).is_some() {
             return false;
         }
         self.papers[of].live = false;

@@ -1,6 +1,7 @@
 //! The acceptance of a quote: what is taken, and the parts of the contract it makes.
 
 use super::additions;
+use super::moves::{PaperKind, PaperState};
 use super::quote::{component, lines};
 use crate::wire::contract::Number;
 use crate::wire::contract::account::{Component, ContractLine};
@@ -16,18 +17,42 @@ pub fn taken_estimate<'a>(inputs: &'a QuoteInputs, alternate: Option<&Code>) -> 
     &other.map_or(&inputs.estimate, |a| &a.estimate).estimate_id
 }
 
-/// What is wrong with the date of a yes: to come, or before the paper was issued.
-fn dated(decision: &AcceptIn, issued_on: Option<Day>, last_day: Day, paper: &str, faults: &mut Faults) {
+/// What is wrong with the date of a decision: to come, or before the paper was issued. `done` says what was decided.
+fn dated(on: Day, issued_on: Option<Day>, last_day: Day, (paper, done): (&str, &str), faults: &mut Faults) {
     let root = At::ROOT;
-    let (here, on) = (root.member("on"), decision.on);
+    let here = root.member("on");
     if on > last_day {
         let detail = format!("the last day that can have happened is {last_day}");
         faults.value(&here, "in_the_future", &on.to_string(), detail);
     }
     if issued_on.is_some_and(|issued| on < issued) {
-        let detail = format!("a {paper} cannot be accepted before it was issued");
+        let detail = format!("a {paper} cannot be {done} before it was issued");
         faults.value(&here, "before_issue_date", &on.to_string(), detail);
     }
+}
+
+/// What is wrong with the date on which a paper was closed some other way than by a yes.
+pub fn check_closing(
+    on: Day,
+    issued_on: Option<Day>,
+    last_day: Day,
+    kind: PaperKind,
+    state: PaperState,
+) -> Faults {
+    let mut faults = Faults::new();
+    let paper = kind.word().replace('_', " ");
+    dated(on, issued_on, last_day, (&paper, state.word()), &mut faults);
+    faults
+}
+
+/// What is wrong with the date of a paper that rests on a quote.
+pub fn check_issue(on: Day, quote: &QuoteInputs, paper: &str) -> Faults {
+    let mut faults = Faults::new();
+    if let Some(issued) = quote.issued_on.filter(|issued| on < *issued) {
+        let detail = format!("{paper} is not older than the quote it rests on, which was issued on {issued}");
+        faults.value(&At::ROOT.member("on"), "before_issue_date", &on.to_string(), detail);
+    }
+    faults
 }
 
 /// What is wrong with the acceptance of a change order.
@@ -40,7 +65,7 @@ pub fn check_change(inputs: &ChangeInputs, decision: &AcceptIn, last_day: Day) -
             faults.add(&At::ROOT.member(name), "not_here", "a change order has no options to choose from");
         }
     }
-    dated(decision, inputs.issued_on, last_day, "change order", &mut faults);
+    dated(decision.on, inputs.issued_on, last_day, ("change order", "accepted"), &mut faults);
     faults
 }
 
@@ -52,7 +77,7 @@ pub fn accept(inputs: &QuoteInputs, decision: &AcceptIn, last_day: Day) -> Resul
     let QuoteInputs { number, issued_on, job, terms, estimate, alternates, .. } = inputs;
     let mut faults = Faults::new();
     let root = At::ROOT;
-    dated(decision, *issued_on, last_day, "quote", &mut faults);
+    dated(decision.on, *issued_on, last_day, ("quote", "accepted"), &mut faults);
     if decision.on > terms.valid_until {
         faults.value(
             &root.member("on"),

@@ -138,9 +138,20 @@ impl Account {
         lines + taxes
     }
 
-    /// Whether an invoice can be voided: not when retainage it held has been released meanwhile.
-    pub fn can_void(&self, effect: &Effect) -> bool {
-        self.retained.0 - effect.retained.0 + effect.released.0 >= Amount::ZERO
+    /// Why an invoice cannot be voided, if it cannot: retainage it held has been released meanwhile, or what it released is
+    /// held on nothing any more.
+    pub fn bars_void(&self, effect: &Effect) -> Option<&'static str> {
+        let of_effect: Amount = effect.lines.iter().map(|l| l.amount.0).sum();
+        let tax: Amount = effect.taxes.iter().map(|t| t.amount.0).sum();
+        let held = self.retained.0 - effect.retained.0 + effect.released.0;
+        let billed = self.billed() - of_effect - tax;
+        if held < Amount::ZERO {
+            Some("retainage it held has been released")
+        } else if effect.released.0 > Amount::ZERO && held > billed.max(Amount::ZERO) {
+            Some("what it released has gone back with the invoices it was held on")
+        } else {
+            None
+        }
     }
 
     /// Billed sums by category, with these amounts on top, one per line.

@@ -110,12 +110,19 @@ fn by_stage(account: &Account, stage: &Code, at: &At<'_>, faults: &mut Faults) -
         return None;
     }
     // Spread over what is open of the quoted lines, so that no line is billed beyond its price.
-    let open: Vec<i64> = account
-        .lines
-        .iter()
-        .map(|p| if p.component.as_str().starts_with("co-") { 0 } else { p.open().minor().max(0) })
-        .collect();
-    let left = Amount::from_minor(open.iter().sum());
+    let open: Vec<Amount> =
+        account
+            .lines
+            .iter()
+            .map(|p| {
+                if p.component.as_str().starts_with("co-") {
+                    Amount::ZERO
+                } else {
+                    p.open().max(Amount::ZERO)
+                }
+            })
+            .collect();
+    let left = open.iter().copied().sum();
     let amount = found.amount.0;
     if amount > left {
         let detail =
@@ -123,7 +130,7 @@ fn by_stage(account: &Account, stage: &Code, at: &At<'_>, faults: &mut Faults) -
         faults.value(&here, "over_contract", stage.as_str(), detail);
         return None;
     }
-    let amounts = share_out(amount, &open)
+    let amounts = spread(amount, &open)
         .into_iter()
         .map(|part| {
             let basis = format!("part of {amount} for stage {stage}, by what is open, largest remainder");
@@ -133,6 +140,12 @@ fn by_stage(account: &Account, stage: &Code, at: &At<'_>, faults: &mut Faults) -
     let deposit = found.due == StageKind::Deposit;
     let kind = if deposit { InvoiceKind::Deposit } else { InvoiceKind::Progress };
     Some(Drawn { kind, stage: Some(stage.clone()), amounts, holds: !deposit, released: Amount::ZERO })
+}
+
+/// A stage spread over what is open of the lines, by largest remainder.
+pub(super) fn spread(amount: Amount, open: &[Amount]) -> Vec<Amount> {
+    let open: Vec<i64> = open.iter().map(|open| open.minor()).collect();
+    share_out(amount, &open)
 }
 
 fn by_lines(
@@ -182,17 +195,30 @@ fn by_lines(
     Some(amounts)
 }
 
-/// How much goes beyond what the lines hold; money off a credit line counts too.
-pub(super) fn over_contract(account: &Account, amounts: &[Amount]) -> Amount {
-    account
-        .lines
-        .iter()
-        .zip(amounts)
-        .filter(|(_, amount)| **amount != Amount::ZERO)
-        .map(|(p, amount)| {
-            let beyond = p.billed.0 + *amount - p.line.price.0;
-            let over = if p.line.price.0 < Amount::ZERO { -beyond } else { beyond };
-            over.max(Amount::ZERO)
-        })
-        .sum()
+/// What a bill asks for beyond the contract.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Over<'a> {
+    pub(super) amount: Amount,
+    /// The first line that goes beyond what it holds; none where the lines hold and the contract as a whole does not, since
+    /// a change order took of it what these lines still have.
+    pub(super) line: Option<&'a Code>,
+}
+
+/// How much a bill goes beyond what its lines hold, or beyond the contract as a whole; money off a credit line counts too.
+pub(super) fn over_contract<'a>(account: &'a Account, amounts: &[Amount]) -> Option<Over<'a>> {
+    let beyond = |(p, amount): (&'a LinePosition, &Amount)| {
+        let beyond = p.billed.0 + *amount - p.line.price.0;
+        let over = if p.line.price.0 < Amount::ZERO { -beyond } else { beyond };
+        (*amount != Amount::ZERO && over > Amount::ZERO).then_some((&p.line.code, over))
+    };
+    let by_line: Vec<(&Code, Amount)> = account.lines.iter().zip(amounts).filter_map(beyond).collect();
+    let asked: Amount = amounts.iter().copied().sum();
+    let whole = (account.billed_before_tax() + asked - account.before_tax()).min(asked);
+    match by_line.first() {
+        Some((line, _)) => Some(Over {
+            amount: by_line.iter().map(|(_, over)| *over).sum::<Amount>().max(whole),
+            line: Some(line),
+        }),
+        None => (whole > Amount::ZERO).then_some(Over { amount: whole, line: None }),
+    }
 }

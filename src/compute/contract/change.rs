@@ -221,11 +221,11 @@ pub fn change(inputs: &ChangeInputs) -> Result<(ChangeDocument, Component), Faul
 }
 
 /// Why a change cannot be: it takes more than the contract holds. What was billed beyond it is given back by a credit note.
-pub fn beyond_contract(document: &ChangeDocument) -> Option<String> {
-    (document.contract_after < Amount::ZERO).then(|| {
+pub fn beyond_contract(contract: Amount, change: Amount) -> Option<String> {
+    (contract + change < Amount::ZERO).then(|| {
         format!(
-            "the contract stands at {} and this changes it by {}: a change order takes at most what the contract holds",
-            document.contract_before, document.total
+            "the contract stands at {contract} and this changes it by {change}: a change order takes at most what the \
+             contract holds"
         )
     })
 }

@@ -1,17 +1,18 @@
 //! What a credit note gives back of an invoice: lines, their taxes and the retainage held on them.
 
+use super::invoice::{by_category, retained_on};
 use super::quote::{PaperLine, PaperTax};
+use super::sums::{ByCategory, share, tax};
 use crate::units::{Amount, Currency};
 use crate::wire::contract::Signed;
 use crate::wire::contract::account::{BilledLine, ContractLine, Effect};
-use crate::wire::contract::facts::TaxSum;
+use crate::wire::contract::facts::{TaxRule, TaxSum};
 use crate::wire::contract::inputs::CreditInputs;
 use crate::wire::contract::requests::{Credit, CreditedLineIn};
 use crate::wire::contract::terms::Seller;
 use crate::wire::day::Day;
 use crate::wire::notes::{Customer, Site};
 use crate::wire::{At, Faults, List};
-use rust_decimal::Decimal;
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -58,28 +59,97 @@ pub struct CreditDocument {
     pub basis: String,
 }
 
-/// A part of an amount in proportion, exact when the whole is reached.
-fn proportion(whole: Amount, part: Amount, of: Amount) -> Amount {
-    if part == of {
-        return whole;
-    }
-    if of == Amount::ZERO {
-        return Amount::ZERO;
-    }
-    let ratio = part.decimal().checked_div(of.decimal()).unwrap_or(Decimal::ZERO);
-    Amount::line(whole.decimal() * ratio)
-}
-
 fn amount_of(effect: &Effect, line: &ContractLine) -> Amount {
     effect.lines.iter().filter(|l| l.line == line.code).map(|l| l.amount.0).sum()
 }
 
-fn tax_of(effect: &Effect, code: &str) -> (Amount, Amount) {
-    effect
-        .taxes
-        .iter()
-        .filter(|t| t.code.as_str() == code)
-        .fold((Amount::ZERO, Amount::ZERO), |sum, t| (sum.0 + t.taxable.0, sum.1 + t.amount.0))
+fn tax_of(effect: &Effect, code: &str) -> Amount {
+    effect.taxes.iter().filter(|t| t.code.as_str() == code).map(|t| t.amount.0).sum()
+}
+
+/// What is given back of an invoice to date, line by line, this credit note included.
+struct GivenBack<'i> {
+    inputs: &'i CreditInputs,
+    to_date: Vec<Amount>,
+    /// Whether nothing is left of any line.
+    complete: bool,
+}
+
+impl GivenBack<'_> {
+    fn sums(&self) -> ByCategory {
+        ByCategory::collect(self.inputs.lines.iter().zip(&self.to_date).map(|(l, a)| (l.category, *a)))
+    }
+
+    /// The tax or retainage on what is given back, to date: that of the invoice once nothing is left of it, else reckoned on
+    /// the lines given back. Where all lines of the invoice have one direction, never beyond what the invoice has.
+    fn part(&self, reckoned: Amount, on_invoice: Amount) -> Amount {
+        let billed = || self.inputs.billed.lines.iter().map(|l| l.amount.0);
+        if self.complete {
+            on_invoice
+        } else if billed().all(|a| a >= Amount::ZERO) {
+            reckoned.min(on_invoice)
+        } else if billed().all(|a| a <= Amount::ZERO) {
+            reckoned.max(on_invoice)
+        } else {
+            reckoned
+        }
+    }
+
+    /// A tax given back now.
+    ///
+    /// # Formula
+    /// `tax(lines given back to date) - tax given back before`; once nothing is left, the tax of the invoice less what was
+    /// given back before
+    /// # Units
+    /// currency
+    /// # Valid for
+    /// invoices whose lines have either sign: what lines of opposite sign leave of each other is no measure for a part
+    /// # Source
+    /// common practice, no source; the rounding is that of [`tax`]
+    fn tax(&self, rule: &TaxRule) -> (TaxSum, PaperTax) {
+        let CreditInputs { lines, billed, before, .. } = self.inputs;
+        let now: Amount = lines
+            .iter()
+            .zip(&self.to_date)
+            .filter(|(l, _)| rule.categories.contains(&l.category))
+            .map(|(l, a)| *a + amount_of(before, l))
+            .sum();
+        let (on_invoice, given_before) =
+            (tax_of(billed, rule.code.as_str()), -tax_of(before, rule.code.as_str()));
+        let sums = self.sums();
+        let to_date = self.part(tax(rule, &sums), on_invoice);
+        let amount = to_date - given_before;
+        let basis = if self.complete {
+            format!("{on_invoice} on the invoice less {given_before} given back before = {amount}")
+        } else {
+            format!(
+                "{} given back to date x {}{} = {to_date}, less {given_before} given back before = {amount}",
+                sums.taxable(rule),
+                rule.rate_pct,
+                by_category(rule, &sums)
+            )
+        };
+        let sum = TaxSum { code: rule.code.clone(), taxable: Signed(-now), amount: Signed(-amount) };
+        let shown = PaperTax {
+            code: rule.code.to_string(),
+            name: rule.name.to_string(),
+            rate_pct: rule.rate_pct,
+            taxable: now,
+            amount,
+            basis,
+        };
+        (sum, shown)
+    }
+
+    /// The retainage held on what is given back now, before what has been released of it.
+    fn retained(&self, tax_now: Amount) -> Amount {
+        let CreditInputs { billed, before, retainage, .. } = self.inputs;
+        let Some(retainage) = retainage else { return Amount::ZERO };
+        let before_tax: Amount = self.to_date.iter().copied().sum();
+        let tax_before: Amount = before.taxes.iter().map(|t| -t.amount.0).sum();
+        let base = retained_on(retainage, before_tax, before_tax + tax_before + tax_now);
+        self.part(share(base, retainage.pct.share()), billed.retained.0) + before.retained.0
+    }
 }
 
 /// Makes the credit note, and what it does to the account.
@@ -101,6 +171,8 @@ pub fn credit(inputs: &CreditInputs) -> Result<(CreditDocument, Effect), Faults>
         billed,
         before,
         held,
+        billed_to_date,
+        retainage: _,
     } = inputs;
     let mut faults = Faults::new();
     if request.on < *invoice_on {
@@ -114,60 +186,36 @@ pub fn credit(inputs: &CreditInputs) -> Result<(CreditDocument, Effect), Faults>
         Credit::Whole {} => left.clone(),
         Credit::Lines { lines: asked } => asked_back(asked, lines, &left, &mut faults),
     };
+    let to_date = lines.iter().zip(&back).map(|(l, now)| *now - amount_of(before, l)).collect();
+    let complete = back == left;
+    let given_back = GivenBack { inputs, to_date, complete };
+    let before_tax: Amount = back.iter().copied().sum();
+    let taxes: Vec<(TaxSum, PaperTax)> = tax_rules.iter().map(|rule| given_back.tax(rule)).collect();
+    let tax: Amount = taxes.iter().map(|(_, t)| t.amount).sum();
+    let held_on_it = given_back.retained(tax);
+    // Held again is at most what stays billed: retainage whose invoice was given back went back with it.
+    let can_be_held =
+        billed_to_date.map(|billed| billed.0 - before_tax - tax - (held.0 - held_on_it.min(held.0)));
     let released_left = billed.released.0 + before.released.0;
-    let empty = left.iter().all(|a| *a == Amount::ZERO) && released_left == Amount::ZERO;
+    let released = match (&request.credit, can_be_held) {
+        (Credit::Lines { .. }, _) => Amount::ZERO,
+        (Credit::Whole {}, Some(most)) => released_left.min(most.max(Amount::ZERO)),
+        (Credit::Whole {}, None) => released_left,
+    };
+    let empty = left.iter().all(|a| *a == Amount::ZERO) && released == Amount::ZERO;
     if empty && faults.is_empty() {
-        faults.add(
-            &At::ROOT.member("credit"),
-            "nothing_to_credit",
-            "all of this invoice has been given back",
-        );
+        let why = if released_left == Amount::ZERO {
+            "all of this invoice has been given back"
+        } else {
+            "what this invoice released has gone back with the invoices it was held on"
+        };
+        faults.add(&At::ROOT.member("credit"), "nothing_to_credit", why);
     }
     if !faults.is_empty() {
         return Err(faults);
     }
-    let complete = back == left;
-    let whole = matches!(request.credit, Credit::Whole {});
-    let before_tax: Amount = back.iter().copied().sum();
-    let taxes: Vec<(TaxSum, PaperTax)> = tax_rules
-        .iter()
-        .map(|rule| {
-            let (taxable, amount) = tax_of(billed, rule.code.as_str());
-            let (taxable_before, amount_before) = tax_of(before, rule.code.as_str());
-            let now: Amount = lines
-                .iter()
-                .zip(&back)
-                .filter(|(l, _)| rule.categories.contains(&l.category))
-                .map(|(_, a)| *a)
-                .sum();
-            let given = if complete {
-                amount + amount_before
-            } else {
-                proportion(amount, now - taxable_before, taxable) + amount_before
-            };
-            let sum = TaxSum { code: rule.code.clone(), taxable: Signed(-now), amount: Signed(-given) };
-            let shown = PaperTax {
-                code: rule.code.to_string(),
-                name: rule.name.to_string(),
-                rate_pct: rule.rate_pct,
-                taxable: now,
-                amount: given,
-                basis: format!("{now} of {taxable} taxed with {amount} on the invoice"),
-            };
-            (sum, shown)
-        })
-        .collect();
-    let tax: Amount = taxes.iter().map(|(_, t)| t.amount).sum();
-    let gross: Amount = billed.lines.iter().map(|l| l.amount.0).sum();
-    let gross_before: Amount = before.lines.iter().map(|l| l.amount.0).sum();
-    let released = if whole { released_left } else { Amount::ZERO };
-    let share = if complete {
-        billed.retained.0 + before.retained.0
-    } else {
-        proportion(billed.retained.0, before_tax - gross_before, gross) + before.retained.0
-    };
     // What has been released meanwhile is not held any more and cannot be taken off what is.
-    let retained = share.min(held.0 + released);
+    let retained = held_on_it.min(held.0 + released);
     let total = before_tax + tax;
     let payable = total - retained + released;
     let given: Vec<(&ContractLine, Amount)> =
@@ -216,7 +264,9 @@ pub fn credit(inputs: &CreditInputs) -> Result<(CreditDocument, Effect), Faults>
         retained,
         released,
         payable,
-        basis: format!("{total} with tax less {retained} retainage held on it plus {released} released"),
+        basis: format!(
+            "{total} with tax less {retained} retainage held on it plus {released} released = {payable}"
+        ),
     };
     Ok((document, effect))
 }

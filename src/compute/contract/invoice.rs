@@ -1,14 +1,16 @@
 //! What is billed now: lines up to what is done, taxes on what is billed to date, retainage held and released.
 
-use super::bill::{Drawn, draw, over_contract};
+use super::bill::{Drawn, Over, draw, over_contract};
 use super::sums::{ByCategory, share, tax};
 use crate::domain::words::Category;
 use crate::units::{Amount, Currency};
+use crate::wire::book::pricing::TaxRounding;
 use crate::wire::contract::Signed;
 use crate::wire::contract::account::{Account, BilledLine, Effect};
 use crate::wire::contract::facts::{TaxRule, TaxSum};
 use crate::wire::contract::inputs::InvoiceInputs;
-use crate::wire::contract::terms::{RetainageBase, Seller};
+use crate::wire::contract::requests::Bill;
+use crate::wire::contract::terms::{Retainage, RetainageBase, Seller};
 use crate::wire::day::Day;
 use crate::wire::notes::{Customer, Site};
 use crate::wire::{At, Faults, List};
@@ -158,12 +160,23 @@ pub fn invoice(inputs: &InvoiceInputs) -> Result<(InvoiceDocument, Effect), Faul
     let Some(drawn) = drawn else { return Err(faults) };
     let amounts: Vec<Amount> = drawn.amounts.iter().map(|(a, _)| *a).collect();
     let over = over_contract(account, &amounts);
-    if over != Amount::ZERO && !request.over_contract.0 {
+    if let Some(Over { amount, line }) = over.filter(|_| !request.over_contract.0) {
+        let holder = match line {
+            Some(line) => format!("than its lines hold, line `{line}` for one"),
+            None => "than the contract holds after its change orders".to_owned(),
+        };
         let detail = format!(
-            "this bills {over} more than its lines hold; write a change order, or send `over_contract: true` to bill it \
-             nevertheless"
+            "this bills {amount} more {holder}; write a change order, or send `over_contract: true` to bill it nevertheless"
         );
-        faults.add(&At::ROOT.member("bill"), "over_contract", detail);
+        let bill = At::ROOT.member("bill");
+        let place = match &request.bill {
+            Bill::Lines { lines } => line.and_then(|line| lines.iter().position(|asked| asked.line == *line)),
+            _ => None,
+        };
+        match place {
+            Some(place) => faults.add(&bill.member("lines").element(place), "over_contract", detail),
+            None => faults.add(&bill, "over_contract", detail),
+        };
     }
     let taxes = taxes(account, &amounts);
     let before_tax: Amount = amounts.iter().copied().sum();
@@ -183,9 +196,10 @@ pub fn invoice(inputs: &InvoiceInputs) -> Result<(InvoiceDocument, Effect), Faul
     let (retained, retained_basis) = retain(account, drawn.holds, before_tax, total);
     let payable = total - retained + drawn.released;
     let mut warnings = Vec::new();
-    if over != Amount::ZERO {
-        let text = format!("bills {over} more than the contract holds for its lines");
-        warnings.push(PaperWarning { code: "over_contract", text });
+    if let Some(Over { amount, line }) = over {
+        let holder = if line.is_some() { "the contract holds for its lines" } else { "the contract holds" };
+        warnings
+            .push(PaperWarning { code: "over_contract", text: format!("bills {amount} more than {holder}") });
     }
     if payable < Amount::ZERO {
         let text = format!("{} go back to the customer", -payable);
@@ -290,9 +304,10 @@ fn taxes(account: &Account, amounts: &[Amount]) -> Vec<(TaxSum, String)> {
                 (Amount::ZERO, "nothing taxable is billed".to_owned())
             } else {
                 let basis = format!(
-                    "{} billed to date x {} = {}, less {} billed before",
+                    "{} billed to date x {}{} = {}, less {} billed before",
                     to_date.taxable(rule),
                     rule.rate_pct,
+                    by_category(rule, &to_date),
                     amount + position.billed.0,
                     position.billed
                 );
@@ -301,6 +316,29 @@ fn taxes(account: &Account, amounts: &[Amount]) -> Vec<(TaxSum, String)> {
             (TaxSum { code: rule.code.clone(), taxable: Signed(taxable), amount: Signed(amount) }, basis)
         })
         .collect()
+}
+
+/// What a basis says where a tax is rounded category by category and more than one of them is taxed.
+pub(super) fn by_category(rule: &TaxRule, sums: &ByCategory) -> &'static str {
+    let taxed = Category::ALL.iter().filter(|c| rule.categories.contains(c) && sums.of(**c) != Amount::ZERO);
+    match rule.rounding {
+        TaxRounding::PerLine if taxed.count() > 1 => ", rounded by category",
+        TaxRounding::PerLine | TaxRounding::PerDocument => "",
+    }
+}
+
+/// The sum retainage is held on.
+pub(super) fn retained_on(retainage: &Retainage, before_tax: Amount, with_tax: Amount) -> Amount {
+    match retainage.held_on {
+        Some(RetainageBase::WithTax) => with_tax,
+        Some(RetainageBase::BeforeTax) | None => before_tax,
+    }
+}
+
+/// The retainage that is held on an invoice; none where its bill holds none.
+pub fn held_on(inputs: &InvoiceInputs) -> Option<&Retainage> {
+    let drawn = draw(&inputs.request.bill, &inputs.account, &mut Faults::new());
+    inputs.account.retainage.as_ref().filter(|_| drawn.is_some_and(|d| d.holds))
 }
 
 fn shown(account: &Account, sum: &TaxSum, basis: String) -> Option<PaperTax> {
@@ -317,14 +355,15 @@ fn shown(account: &Account, sum: &TaxSum, basis: String) -> Option<PaperTax> {
 
 fn retain(account: &Account, holds: bool, before_tax: Amount, total: Amount) -> (Amount, Option<String>) {
     let Some(retainage) = account.retainage.as_ref().filter(|_| holds) else { return (Amount::ZERO, None) };
-    let base = match retainage.held_on {
-        Some(RetainageBase::WithTax) => total,
-        Some(RetainageBase::BeforeTax) | None => before_tax,
-    };
+    let base = retained_on(retainage, before_tax, total);
     let word = retainage.held_on.unwrap_or(RetainageBase::BeforeTax).word().replace('_', " ");
     // A credit line gives retainage back, at most what is held.
-    let retained = share(base, retainage.pct.share()).max(-account.retained.0);
-    (retained, Some(format!("{base} {word} x {}", retainage.pct)))
+    let (reckoned, most) = (share(base, retainage.pct.share()), -account.retained.0);
+    let basis = format!("{base} {word} x {}", retainage.pct);
+    if reckoned < most {
+        return (most, Some(format!("{basis} = {reckoned}, of which {most} is held")));
+    }
+    (reckoned, Some(basis))
 }
 
 fn lines(account: &Account, amounts: Vec<(Amount, String)>) -> Vec<InvoiceLine> {

@@ -142,15 +142,37 @@ pub fn next(kind: PaperKind, state: PaperState, asked: Move) -> Result<PaperStat
 /// `whole` whether they gave back every line, `paid` the sum of payments less money that went back.
 pub fn standing(payable: Amount, credited: Amount, whole: bool, paid: Amount) -> PaperState {
     let due = payable - credited;
+    // Money that is due to the customer is paid when it has gone out.
+    let (towards, reached) = if due < Amount::ZERO {
+        (paid < Amount::ZERO, paid <= due)
+    } else {
+        (paid > Amount::ZERO, paid >= due)
+    };
     if whole {
         PaperState::Credited
-    } else if paid >= due && (paid != Amount::ZERO || due == Amount::ZERO) {
+    } else if due == Amount::ZERO || towards && reached {
         PaperState::Paid
-    } else if paid > Amount::ZERO {
+    } else if towards {
         PaperState::PartPaid
     } else {
         PaperState::Issued
     }
+}
+
+/// Why a payment cannot be, if it cannot: more goes back than came in, or more than an invoice that owes the customer money
+/// owes. `before` and `after` are the sums paid without and with it.
+pub fn beyond(payable: Amount, before: Amount, after: Amount) -> Option<String> {
+    let least = payable.min(Amount::ZERO);
+    (after < least && after < before).then(|| {
+        if least < Amount::ZERO {
+            format!(
+                "{} go back by this invoice, {} of them are paid back; no more can go back",
+                -least, -before
+            )
+        } else {
+            format!("{before} were paid; no more can go back")
+        }
+    })
 }
 
 #[cfg(test)]
@@ -196,6 +218,22 @@ mod tests {
     }
 
     #[test]
+    fn no_more_goes_back_than_came_in_or_is_owed() {
+        let cents = Amount::from_minor;
+        for (payable, before, after, refused) in [
+            (1000, 400, 0, false),
+            (1000, 400, -1, true),
+            (1000, 0, 1200, false),
+            (-500, 0, -500, false),
+            (-500, -200, -600, true),
+            (-500, -600, -550, false),
+        ] {
+            let said = beyond(cents(payable), cents(before), cents(after));
+            assert_eq!(said.is_some(), refused, "{payable} {before} {after}: {said:?}");
+        }
+    }
+
+    #[test]
     fn an_invoice_stands_where_its_sums_put_it() {
         let cents = Amount::from_minor;
         for (payable, credited, whole, paid, state) in [
@@ -208,6 +246,10 @@ mod tests {
             (1000, 1000, true, 0, PaperState::Credited),
             (-500, 0, false, 0, PaperState::Issued),
             (-500, 0, false, -500, PaperState::Paid),
+            (-500, 0, false, -200, PaperState::PartPaid),
+            (-500, 0, false, 300, PaperState::Issued),
+            (-500, 0, false, -600, PaperState::Paid),
+            (0, 0, false, 0, PaperState::Paid),
         ] {
             let got = standing(cents(payable), cents(credited), whole, cents(paid));
             assert_eq!(got, state, "{payable} {credited} {paid}");

@@ -1,6 +1,8 @@
 //! The quote: an estimate as a promise.
 
 use super::additions;
+use super::bill::spread;
+use super::invoice::tax_due;
 pub use super::quote_paper::{
     EstimateUsed, IncludedSum, Offer, PaperLine, PaperTax, QuoteDocument, StageShare,
 };
@@ -129,15 +131,44 @@ pub(super) fn own_taxes(rules: &[TaxRule], sums: &ByCategory) -> Vec<TaxSum> {
         .collect()
 }
 
-/// The payment schedule over a price and its tax; all columns foot.
-pub fn schedule(stages: &[Stage], before_tax: Amount, tax: Amount) -> Vec<StageShare> {
+/// The payment schedule over the lines of an offer and their taxes: each stage with the tax its invoice will have when the
+/// stages are billed one after another. All columns foot.
+///
+/// # Formula
+/// stages: `price x share`, by largest remainder; a stage is spread over what is open of the lines; its tax is
+/// [`tax_due`], the last stage's what the others leave of the tax of the offer
+/// # Units
+/// currency
+/// # Valid for
+/// shares that make 100 %
+/// # Source
+/// common practice, no source
+fn schedule(
+    stages: &[Stage],
+    lines: &[ContractLine],
+    rules: &[TaxRule],
+    taxes: &[TaxSum],
+) -> Vec<StageShare> {
+    let before_tax: Amount = lines.iter().map(|l| l.price.0).sum();
     let weights: Vec<i64> = stages.iter().map(|s| s.pct.millionths()).collect();
-    let nets = share_out(before_tax, &weights);
-    let taxes = share_out(tax, &weights);
-    stages
-        .iter()
-        .zip(nets.into_iter().zip(taxes))
-        .map(|(stage, (before_tax, tax))| StageShare {
+    let mut open: Vec<Amount> = lines.iter().map(|l| l.price.0).collect();
+    let (mut sums, mut taxed) = (ByCategory::default(), vec![Amount::ZERO; rules.len()]);
+    let mut out = Vec::with_capacity(stages.len());
+    for (stage, before_tax) in stages.iter().zip(share_out(before_tax, &weights)) {
+        let last = out.len() + 1 == stages.len();
+        let parts = spread(before_tax, &open);
+        for ((open, line), part) in open.iter_mut().zip(lines).zip(parts) {
+            *open = *open - part;
+            sums.add(line.category, part);
+        }
+        let mut tax = Amount::ZERO;
+        for (rule, billed) in rules.iter().zip(&mut taxed) {
+            let whole = taxes.iter().filter(|t| t.code == rule.code).map(|t| t.amount.0).sum();
+            let due = tax_due(rule, &sums, last.then_some(whole), *billed);
+            *billed += due;
+            tax += due;
+        }
+        out.push(StageShare {
             code: stage.code.to_string(),
             name: stage.name.to_string(),
             due: stage.due,
@@ -145,8 +176,9 @@ pub fn schedule(stages: &[Stage], before_tax: Amount, tax: Amount) -> Vec<StageS
             before_tax,
             tax,
             total: before_tax + tax,
-        })
-        .collect()
+        });
+    }
+    out
 }
 
 /// Makes the quote.
@@ -160,14 +192,9 @@ pub fn quote(inputs: &QuoteInputs) -> Result<QuoteDocument, Faults> {
         return Err(faults);
     }
     let rules = &estimate.tax_rules;
-    let main = offer(
-        "quote",
-        job.title.as_str(),
-        Some(estimate),
-        &lines(estimate, &terms.lines),
-        rules,
-        &estimate.taxes,
-    );
+    let quoted = lines(estimate, &terms.lines);
+    let main = offer("quote", job.title.as_str(), Some(estimate), &quoted, rules, &estimate.taxes);
+    let quoted: Vec<ContractLine> = quoted.into_iter().map(|(line, _)| line).collect();
     let alternates = terms
         .alternates
         .iter()
@@ -199,7 +226,7 @@ pub fn quote(inputs: &QuoteInputs) -> Result<QuoteDocument, Faults> {
         customer: job.customer.clone(),
         site: job.site.clone(),
         currency: estimate.currency,
-        schedule: schedule(&terms.schedule, main.before_tax, main.tax),
+        schedule: schedule(&terms.schedule, &quoted, rules, &estimate.taxes),
         offer: main,
         discounts: included(&estimate.discounts),
         allowances: included(&estimate.allowances),

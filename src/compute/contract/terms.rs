@@ -65,8 +65,9 @@ pub(super) fn check(inputs: &QuoteInputs) -> Faults {
     unique(lines.iter().map(|l| &l.code), &at, &mut faults);
     for (i, line) in lines.iter().enumerate() {
         let here = at.element(i);
-        if Category::from_word(line.code.as_str()).is_some() || line.code.as_str().starts_with("add-") {
-            let detail = "this code is kept for the lines the service makes itself";
+        let kept = ["add-", "co-"].iter().any(|prefix| line.code.as_str().starts_with(prefix));
+        if Category::from_word(line.code.as_str()).is_some() || kept {
+            let detail = "this code is kept for the lines the service makes itself: those of a category, `add-` and `co-`";
             faults.value(&here.member("code"), "reserved", line.code.as_str(), detail);
         }
         if !estimate.categories.iter().any(|c| c.category == line.category) {

@@ -239,6 +239,7 @@ impl Running {
         let basis = category.map_or_else(|| basis.clone(), |c| format!("{basis}, on {c} only"));
         PriceStep {
             label: Some(name.to_string()),
+            category: *category,
             pct,
             base,
             amount: -off,

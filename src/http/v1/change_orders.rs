@@ -122,7 +122,7 @@ pub async fn create_change_order(
     let (quote_id, contract) = papers::need_contract(&rows)?;
     let inputs = drafted(&contract, document, to?)?;
     let (paper, _) = change(&inputs)?;
-    if let Some(detail) = beyond_contract(&paper) {
+    if let Some(detail) = beyond_contract(paper.contract_before, paper.total) {
         let mut faults = Faults::new();
         faults.add(&At::ROOT.member("basis"), "over_contract", detail);
         return Err(faults.into());
@@ -217,13 +217,17 @@ pub async fn issue_change_order(
     let rows = session.write.papers(&row.job_id).await?;
     let (_, contract) = papers::need_contract(&rows)?;
     still_stands(&inputs, &contract)?;
+    let faults = accept::check_issue(document.on, &contract.quote, "a change order");
+    if !faults.is_empty() {
+        return Err(faults.into());
+    }
     let number = papers::number(&mut session, PaperKind::ChangeOrder, &row.job_id).await?;
     inputs.number = Label::new(&number);
     inputs.code = Code::new(&number.to_ascii_lowercase());
     inputs.issued_on = Some(document.on);
     inputs.contract_before = Signed(contract.total());
     let (paper, component) = change(&inputs)?;
-    if let Some(detail) = beyond_contract(&paper) {
+    if let Some(detail) = beyond_contract(paper.contract_before, paper.total) {
         return Err(Problem::new(problem::STATE_CONFLICT, detail));
     }
     let new = Rewritten {
@@ -273,8 +277,12 @@ pub async fn accept_change_order(
     let rows = session.write.papers(&row.job_id).await?;
     let (_, contract) = papers::need_contract(&rows)?;
     still_stands(&inputs, &contract)?;
-    let before = contract.total();
-    let after = before + Amount::from_minor(row.total_minor);
+    let (before, change) = (contract.total(), Amount::from_minor(row.total_minor));
+    // Others may have been accepted since this one was issued.
+    if let Some(detail) = beyond_contract(before, change) {
+        return Err(Problem::new(problem::STATE_CONFLICT, detail));
+    }
+    let after = before + change;
     let decision = serde_json::json!({"by": document.by, "on": document.on, "contract_before": before,
         "contract_after": after});
     session.write.decide_paper(&id, row.row_version, to.word(), &decision.to_string(), None).await?;

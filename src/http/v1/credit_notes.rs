@@ -5,6 +5,7 @@ use super::papers::{self, PaperRecomputed, json_text, of_kind, paper_out};
 use crate::app::AppState;
 use crate::compute::contract::credit::{CreditDocument, credit};
 use crate::compute::contract::fold;
+use crate::compute::contract::invoice::held_on;
 use crate::compute::contract::moves::{Move, PaperKind, standing};
 use crate::documents::ubl::{self, parts::Taxes};
 use crate::http::auth::{Caller, may};
@@ -13,6 +14,7 @@ use crate::http::problem::Problem;
 use crate::http::reply::{self, Asked, Reply};
 use crate::store::papers::{NewPaper, PaperRow};
 use crate::units::Amount;
+use crate::wire::contract::Signed;
 use crate::wire::contract::account::{ContractLine, Effect};
 use crate::wire::contract::inputs::{CreditInputs, InvoiceInputs};
 use crate::wire::contract::requests::CreditIn;
@@ -96,6 +98,7 @@ fn drafted(
     let (_, contract) = papers::need_contract(rows)?;
     let account = contract.account().ok_or_else(|| Problem::internal("an account of too many lines"))?;
     let invoice: InvoiceInputs = papers::stored(&row.inputs)?;
+    let retainage = held_on(&invoice).cloned();
     let billed: Effect = papers::stored(row.effect.as_deref().unwrap_or_default())?;
     let earlier = rows
         .iter()
@@ -123,6 +126,8 @@ fn drafted(
         billed: billed.clone(),
         before: fold::sum(&earlier).ok_or_else(too_many)?,
         held: account.retained,
+        billed_to_date: Some(Signed(account.billed())),
+        retainage,
     };
     let mut effects = vec![billed];
     effects.extend(earlier);

@@ -5,8 +5,9 @@ use super::paper_moves::{Begun, Moving, begin};
 use super::papers::{self, PaperPage, PaperRecomputed, json_text, of_kind, paper_out};
 use super::quotes::list;
 use crate::app::AppState;
+use crate::compute::contract::accept::check_issue;
 use crate::compute::contract::invoice::{InvoiceDocument, invoice};
-use crate::compute::contract::moves::{Move, PaperKind, PaperState, standing};
+use crate::compute::contract::moves::{Move, PaperKind, PaperState, beyond, standing};
 use crate::documents::ubl::{self, parts::Taxes};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params, etag};
@@ -80,13 +81,15 @@ pub async fn create_invoice(
         request: document,
         account,
     };
-    let (paper, effect) = invoice(&inputs)?;
+    let made = invoice(&inputs);
+    let dated = check_issue(inputs.request.on, &contract.quote, "an invoice");
+    let (paper, effect) = dated.and(&made).finish(made.ok())?;
     let new = NewPaper {
         id: papers::paper_id(PaperKind::Invoice),
         job_id: id.clone(),
         kind: PaperKind::Invoice.word(),
         number: Some(number),
-        state: "issued",
+        state: standing(paper.payable, Amount::ZERO, false, Amount::ZERO).word(),
         estimate_id: None,
         of_paper: None,
         inputs: json_text(&inputs)?,
@@ -185,8 +188,8 @@ pub async fn report_payment(
     if amount == Amount::ZERO {
         faults.value(&at, "out_of_range", &amount.to_string(), "a payment of nothing is none");
     }
-    if paid < Amount::ZERO && row.payable_minor >= 0 {
-        let detail = format!("{} were paid; no more can go back", Amount::from_minor(row.paid_minor));
+    let before = Amount::from_minor(row.paid_minor);
+    if let Some(detail) = beyond(Amount::from_minor(row.payable_minor), before, paid) {
         faults.value(&at, "over_refunded", &amount.to_string(), detail);
     }
     if !faults.is_empty() {
@@ -250,10 +253,9 @@ pub async fn report_void(
         .any(|r| r.kind == PaperKind::CreditNote.word() && r.of_paper.as_deref() == Some(id.as_str()));
     let (_, contract) = papers::need_contract(&rows)?;
     let effect: Effect = papers::stored(row.effect.as_deref().unwrap_or_default())?;
-    let holds = contract.account().is_some_and(|a| a.can_void(&effect));
-    if given_back || !holds {
-        let why =
-            if given_back { "a credit note stands on it" } else { "retainage it held has been released" };
+    let account = contract.account().ok_or_else(|| Problem::internal("an account of too many lines"))?;
+    let bar = if given_back { Some("a credit note stands on it") } else { account.bars_void(&effect) };
+    if let Some(why) = bar {
         let detail = format!("`void` is not possible: {why}; the invoice allows `credit`, `pay`");
         return Err(Problem::new(problem::STATE_CONFLICT, detail));
     }

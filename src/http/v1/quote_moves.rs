@@ -5,7 +5,7 @@ use super::paper_moves::{Begun, Moving, begin, taken_up};
 use super::papers::{self, json_text, last_day};
 use super::quotes::{QuoteOut, changed, drafted, made, new_draft, read};
 use crate::app::AppState;
-use crate::compute::contract::accept::{accept, taken_estimate};
+use crate::compute::contract::accept::{accept, check_closing, taken_estimate};
 use crate::compute::contract::fold;
 use crate::compute::contract::moves::{Move, PaperKind};
 use crate::http::auth::{Caller, may};
@@ -13,9 +13,10 @@ use crate::http::extract::Body;
 use crate::http::problem::Problem;
 use crate::http::reply::{Asked, Opened, Reply};
 use crate::store::papers::PaperRow;
-use crate::wire::contract::inputs::QuoteInputs;
+use crate::wire::At;
+use crate::wire::contract::inputs::{ChangeInputs, QuoteInputs};
 use crate::wire::contract::requests::{AcceptIn, CloseIn, SupersedeIn};
-use crate::wire::{At, Faults};
+use crate::wire::day::Day;
 use axum::extract::{Path, State};
 use axum::response::Response;
 
@@ -69,6 +70,16 @@ pub async fn accept_quote(
     session.finish(changed(after)?).await
 }
 
+/// When a quote or change order was issued, and until when a quote can be accepted.
+fn dates(row: &PaperRow) -> Result<(Option<Day>, Option<Day>), Problem> {
+    if row.kind == PaperKind::Quote.word() {
+        let inputs: QuoteInputs = papers::stored(&row.inputs)?;
+        return Ok((inputs.issued_on, Some(inputs.terms.valid_until)));
+    }
+    let inputs: ChangeInputs = papers::stored(&row.inputs)?;
+    Ok((inputs.issued_on, None))
+}
+
 /// A paper closed some other way than by a yes.
 pub(crate) async fn close<S>(
     state: &AppState,
@@ -84,15 +95,14 @@ pub(crate) async fn close<S>(
         Begun::Fresh(moving) => moving,
     };
     let Moving { mut session, row, to } = *moving;
-    if by == Move::Expire {
-        let inputs: QuoteInputs = papers::stored(&row.inputs)?;
-        if document.on <= inputs.terms.valid_until {
-            let mut faults = Faults::new();
-            let until = inputs.terms.valid_until;
-            let detail = format!("the quote can be accepted until {until}: withdraw it, or wait");
-            faults.value(&At::ROOT.member("on"), "before_valid_until", &document.on.to_string(), detail);
-            return Err(faults.into());
-        }
+    let (issued_on, valid_until) = dates(&row)?;
+    let mut faults = check_closing(document.on, issued_on, last_day()?, kind, to);
+    if let Some(until) = valid_until.filter(|until| by == Move::Expire && document.on <= *until) {
+        let detail = format!("the quote can be accepted until {until}: withdraw it, or wait");
+        faults.value(&At::ROOT.member("on"), "before_valid_until", &document.on.to_string(), detail);
+    }
+    if !faults.is_empty() {
+        return Err(faults.into());
     }
     let decision = json_text(&document)?;
     session.write.decide_paper(id, row.row_version, to.word(), &decision, None).await?;

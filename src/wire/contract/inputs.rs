@@ -123,5 +123,9 @@ wire_object! {
         pub before: Effect,
         /// Retainage held in the account.
         pub held: Signed,
+        /// Billed in the account with tax, what is retained of it included.
+        pub billed_to_date: Option<Signed>,
+        /// Retainage of the contract.
+        pub retainage: Option<super::terms::Retainage>,
     }
 }

@@ -1,0 +1,100 @@
+//! Credit notes: what a part of an invoice gives back of its taxes and of the retainage held on it.
+//! `source_basis`: common practice, no source; the figures are the rates of the taxes and of the retainage on the lines.
+
+use super::job::{Course, quote_inputs, read};
+use rillcast::units::Amount;
+use serde_json::{Value, json};
+
+fn lines(lines: &[(&str, &str)]) -> Value {
+    let lines: Vec<Value> =
+        lines.iter().map(|(line, amount)| json!({"line": line, "amount": amount})).collect();
+    json!({"kind": "lines", "lines": lines})
+}
+
+/// The job with a change order that swaps one thing for another, and its invoice.
+fn swapped(new: &str, old: &str) -> Course {
+    let mut course = Course::accepted();
+    let line = |code: &str, price: &str| json!({"code": code, "description": code, "category": "material", "price": price, "cost": "0.00"});
+    course.change(&json!({"kind": "lines", "lines": [line("new", new), line("old", old)]}), None);
+    course.bill(&json!({"kind": "change_order", "change_order": "co-1"}));
+    course
+}
+
+#[test]
+fn a_line_gives_back_its_own_tax_and_retainage_where_another_offsets_it() {
+    for (new, old, taxes, retained) in [
+        ("1010.00", "-1000.00", ["63.13", "17.68"], "101.00"),
+        ("100.06", "-100.00", ["6.25", "1.75"], "10.01"),
+        ("100.00", "-100.00", ["6.25", "1.75"], "10.00"),
+    ] {
+        let mut course = swapped(new, old);
+        // Enough is held for all of it to go back.
+        course.bill(&json!({"kind": "percent", "pct_to_date": "50"}));
+        let (document, first) = course.try_credit(0, &[], &lines(&[("co-1.new", new)])).unwrap();
+        let given: Vec<String> = document.taxes.iter().map(|t| t.amount.to_string()).collect();
+        assert_eq!(given, taxes, "{new}");
+        assert_eq!(document.retained.to_string(), retained, "{new}");
+        let (_, rest) =
+            course.try_credit(0, std::slice::from_ref(&first), &lines(&[("co-1.old", old)])).unwrap();
+        let billed = course.billed[0].1.clone();
+        for (i, tax) in billed.taxes.iter().enumerate() {
+            let left = tax.amount.0 + first.taxes[i].amount.0 + rest.taxes[i].amount.0;
+            assert_eq!(left, Amount::ZERO, "both leave nothing of the invoice");
+        }
+        assert_eq!(billed.retained.0 + first.retained.0 + rest.retained.0, Amount::ZERO);
+    }
+}
+
+#[test]
+fn retainage_held_with_tax_goes_back_with_the_tax_of_its_line() {
+    let mut quote = quote_inputs();
+    quote.terms.retainage = Some(read(&json!({"pct": "10", "held_on": "with_tax"})));
+    let mut course = Course::of(quote, &[]);
+    course.bill(&lines(&[("material", "1000.00"), ("labor", "1000.00")]));
+    let (material, first) = course.try_credit(0, &[], &lines(&[("material", "1000.00")])).unwrap();
+    // 62.50 and 17.50 of tax.
+    assert_eq!(
+        (material.total.to_string(), material.retained.to_string()),
+        ("1080.00".into(), "108.00".into())
+    );
+    let (labor, _) = course.try_credit(0, &[first], &lines(&[("labor", "1000.00")])).unwrap();
+    assert_eq!((labor.total.to_string(), labor.retained.to_string()), ("1000.00".into(), "100.00".into()));
+}
+
+#[test]
+fn half_a_cent_goes_away_from_zero() {
+    let mut quote = quote_inputs();
+    quote.estimate.tax_rules =
+        read(&json!([{"code": "t", "name": "T", "rate_pct": "10", "categories": ["material"],
+        "rounding": "per_document"}]));
+    let mut course = Course::of(quote, &[]);
+    course.bill(&lines(&[("material", "60.30")]));
+    let credit = course.credit(&lines(&[("material", "50.25")]));
+    // 5.025
+    assert_eq!(credit.taxes[0].amount.to_string(), "5.03");
+    assert_eq!(
+        credit.taxes[0].basis,
+        "50.25 given back to date x 10 % = 5.03, less 0.00 given back before = 5.03"
+    );
+}
+
+#[test]
+fn released_retainage_goes_back_once() {
+    let mut course = Course::accepted();
+    course.bill(&lines(&[("labor", "1000.00")]));
+    course.bill(&json!({"kind": "retainage"}));
+    let whole = json!({"kind": "whole"});
+    let (first, _) = course.try_credit(0, &[], &whole).unwrap();
+    assert_eq!(first.payable.to_string(), "1000.00", "the 100.00 released since are in it");
+    let faults = course.try_credit(1, &[], &whole).unwrap_err();
+    assert_eq!(faults.list()[0].code, "nothing_to_credit", "{faults}");
+    let release = course.billed[1].1.clone();
+    assert!(course.account().bars_void(&release).is_some(), "nor is it voided");
+    // The other way round the release goes back first, and is held again on what it was held on.
+    let mut course = Course::accepted();
+    course.bill(&lines(&[("labor", "1000.00")]));
+    course.bill(&json!({"kind": "retainage"}));
+    let (release, _) = course.try_credit(1, &[], &whole).unwrap();
+    let (first, _) = course.try_credit(0, &[], &whole).unwrap();
+    assert_eq!((release.payable.to_string(), first.payable.to_string()), ("100.00".into(), "900.00".into()));
+}
