@@ -228,8 +228,12 @@ pub fn flow(
         );
         return Err(faults);
     };
-    // Least falls, and the fall that is there against the fall needed: checks of the take-off that belong to the water.
+    // Checks of the take-off that belong to the water: least falls, the fall that is there against the fall needed, pipes
+    // narrower than the outlets behind which they begin.
     checks.extend(takeoff::levels::checks(&layout, book, &levels));
+    for line in &layout.lines {
+        takeoff::pipe::against_outlets(line, &layout, &mut checks);
+    }
     summary::sort(&mut checks);
     Ok(FlowAnswer {
         engine: ENGINE,

@@ -495,6 +495,45 @@ async fn an_alternate_with_an_addition_becomes_the_contract() {
     ledger(&app).await;
 }
 
+/// Two changes that the contract could bear alone do not go through together, and a decision has a day that can be.
+#[tokio::test]
+async fn changes_together_take_no_more_than_the_contract_holds() {
+    let app = TestApp::start().await;
+    let first = estimate(&app, &json!({})).await;
+    let quote = app.issued(&app.job, &terms(&first)).await;
+    let close = |paper: &str, on: &str| (paper.to_owned(), json!({"on": on}));
+    for (path, body) in [
+        close(&format!("/v1/quotes/{quote}/decline"), "2026-02-01"),
+        close(&format!("/v1/quotes/{quote}/withdraw"), "2999-01-01"),
+        close(&format!("/v1/quotes/{quote}/expire"), "2999-01-01"),
+    ] {
+        assert_eq!(app.money(&path, &body).await.pointers(), ["#/on"], "{path}");
+    }
+    app.money(&format!("/v1/quotes/{quote}/accept"), &json!({"by": "H", "on": "2026-02-10"})).await.ok(200);
+    let less = json!({"title": "Less", "basis": {"kind": "lines", "lines": [
+        {"code": "less", "description": "Less", "category": "labor", "price": "-6400.00"}]}});
+    let mut ids = Vec::new();
+    for _ in 0..2 {
+        let id = text(
+            &app.money(&format!("/v1/jobs/{}/change-orders", app.job), &less).await.ok(201).json(),
+            "id",
+        );
+        let issue = format!("/v1/change-orders/{id}/issue");
+        assert_eq!(app.money(&issue, &json!({"on": "2026-02-01"})).await.pointers(), ["#/on"]);
+        app.money(&issue, &json!({"on": "2026-02-11"})).await.ok(200);
+        ids.push(id);
+    }
+    let yes = json!({"by": "H", "on": "2026-02-12"});
+    app.money(&format!("/v1/change-orders/{}/accept", ids[0]), &yes).await.ok(200);
+    let second = app.money(&format!("/v1/change-orders/{}/accept", ids[1]), &yes).await;
+    assert!(
+        text(&second.problem(409, "state-conflict"), "detail").contains("at most what the contract holds")
+    );
+    let early = json!({"bill": {"kind": "percent", "pct_to_date": "10"}, "on": "2026-02-01"});
+    assert_eq!(app.money(&format!("/v1/jobs/{}/invoices", app.job), &early).await.pointers(), ["#/on"]);
+    ledger(&app).await;
+}
+
 #[tokio::test]
 async fn a_quote_that_was_declined_is_superseded_by_a_new_draft() {
     let app = TestApp::start().await;

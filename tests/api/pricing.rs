@@ -121,6 +121,22 @@ async fn discounts_and_allowances_stand_in_the_build_up() {
         assert_eq!(seen["discounts"].as_array().unwrap().len(), 2);
         assert_eq!(seen["allowances"], json!([{"name": "Garden lamp, to be chosen", "amount": "200.00"}]));
     }
+    // Less for the labor: its price before the discount stands, and so do those of the other categories.
+    let seen = async |pricing: Value| {
+        let stored =
+            app.post(&format!("/v1/jobs/{}/estimates", app.job), &with(pricing)).await.ok(201).json();
+        let path = format!("/v1/estimates/{}/customer-view?detail=categories", text(&stored, "id"));
+        app.get(&path).await.ok(200).json()
+    };
+    let less = json!([{"kind": "percent", "name": "Gift", "pct": "20", "category": "labor"}]);
+    let (full, less) = (seen(json!({})).await, seen(json!({"discounts": less})).await);
+    let prices = |view: &Value| -> Vec<Decimal> {
+        view["lines"].as_array().unwrap().iter().map(|l| figure(l, "price")).collect()
+    };
+    for (before, with) in prices(&full).into_iter().zip(prices(&less)) {
+        // The quoted figure is rounded to a multiple of its own in either.
+        assert!((before - with).abs() < Decimal::from(10), "{before} {with}");
+    }
     let path = format!("/v1/estimates/{}/customer-view?detail=everything", text(&stored, "id"));
     app.get(&path).await.problem(400, "bad-query");
 }

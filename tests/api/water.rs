@@ -175,6 +175,37 @@ async fn a_pipe_too_small_fails_with_what_it_carries_and_a_wider_one_is_suggeste
     assert!(suggested.iter().any(|s| s["subject"] == "line main" && s["code"] == "pipe-6"), "{suggested:?}");
 }
 
+/// A pipe narrower than the outlet it begins at lets no more out than its own bore: the orifice at the outlet is the smaller
+/// of both. `source_basis`: orifice equation Q = 0.6 A sqrt(2 g h) (from memory) at the bore of the pipe, by hand.
+#[tokio::test]
+async fn a_pipe_narrower_than_its_outlet_is_the_mouth() {
+    let app = TestApp::start().await;
+    let mut notes = straight(Some("channel-6-u"), "1 in_per_hr");
+    notes["runs"][0]["legs"][0]["length"] = json!("30 ft");
+    notes["catchments"] = json!([]);
+    notes["inflows"] = json!([{"id": "roof", "run": "a", "at": "15 ft", "flow": "130 gal_us_per_min"}]);
+    let line = |pipe: &str| {
+        json!([{"id": "main", "from": [{"outlet": "a-out"}], "pipe": pipe, "legs": [{"length": "30 ft"}],
+            "depth": "4 ft", "fall_pct": "3", "ends": {"kind": "discharges", "to": "swale"}}])
+    };
+    notes["drain_lines"] = line("pipe-6");
+    let wide = check(&app, &notes).await;
+    notes["drain_lines"] = line("pipe-4");
+    let narrow = check(&app, &notes).await;
+    let outlet = |answer: &Value| answer["water"]["runs"][0]["chains"][0]["surface"]["outlets"][0].clone();
+    let needed = |answer: &Value| number(&outlet(answer)["depth_needed"]);
+    let (flow, bore) = (130.0 * 3.785_411_784e-3 / 60.0, 3.975 * 0.0254_f64);
+    let area = std::f64::consts::PI * bore * bore / 4.0;
+    let head = (flow / (0.6 * area)).powi(2) / (2.0 * 9.80665) / 0.0254;
+    // The orifice works against the middle of its opening, or the water behind it where that stands higher.
+    let by_hand = head + f64::max(3.975 / 2.0, number(&outlet(&narrow)["backed_up"]));
+    assert!((needed(&narrow) - by_hand).abs() < 0.01, "{} {by_hand}", needed(&narrow));
+    assert!(needed(&wide) < needed(&narrow));
+    assert_eq!(outcome(&wide, "run_freeboard", "run a")["outcome"], "pass");
+    assert_eq!(outcome(&narrow, "run_freeboard", "run a")["outcome"], "fail");
+    assert_eq!(outcome(&narrow, "pipe_against_outlet", "line main")["outcome"], "warn");
+}
+
 #[tokio::test]
 async fn a_run_that_falls_away_from_its_outlet_says_what_stands_in_it() {
     let app = TestApp::start().await;

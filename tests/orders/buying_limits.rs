@@ -117,6 +117,26 @@ fn a_dearer_offer_is_taken_when_it_makes_delivery_free() {
 }
 
 #[test]
+fn buying_in_one_place_makes_its_delivery_free_as_the_plan_does() {
+    // 50 at 1.00 + 37.00 delivery, or 50 at 1.40 with free delivery from 59.00: the only supplier is the plan.
+    let offer = |id: &'static str, price: i64| Offer {
+        id: id.into(),
+        pack: Decimal::ONE,
+        price: Decimal::new(price, 2),
+        ..pipe()
+    };
+    let mut r = one(offer("cheap", 100));
+    r.offers.push(offer("better", 140));
+    r.needs[0].quantity = Decimal::from(50);
+    r.suppliers[0] =
+        Supplier { id: "depot".into(), delivery: Decimal::from(37), free_from: Some(Decimal::from(59)) };
+    let p = buying::plan(&r).unwrap();
+    assert_eq!((p.total, p.proven), (Decimal::from(70), true));
+    assert_eq!(p.one_stop[0].total, Decimal::from(70));
+    assert_eq!(p.saving_over_one_stop, Some(Decimal::ZERO));
+}
+
+#[test]
 fn one_stop_buying_is_shown_beside_the_plan() {
     let mut r = one(pipe());
     r.suppliers.push(Supplier { id: "yard".into(), delivery: Decimal::from(5), free_from: None });

@@ -3,7 +3,7 @@
 use super::packs::Packs;
 use super::plan::{BuyingPlan, Line, OneStop, Order};
 use super::request::{Need, Request};
-use super::search::Found;
+use super::search::{Found, solve};
 use super::table::{Choice, Table};
 use crate::units::Price;
 use crate::units::decimal::{kept, whole};
@@ -114,16 +114,22 @@ fn line_basis(need: &Need<'_>, pack: Decimal, bought: &Packs, cost: Decimal) -> 
 
 fn one_stop<'a>(r: &Request<'a>, t: &Table, s: usize) -> Option<OneStop<'a>> {
     let supplier = r.suppliers.get(s)?;
-    let (mut goods, mut missing, mut any) = (0_i64, Vec::new(), false);
+    let (mut goods, mut missing) = (0_i64, Vec::new());
     for (need, row) in r.needs.iter().zip(&t.choices) {
         match row.iter().find(|c| c.supplier == s) {
-            Some(c) => {
-                goods += c.cost;
-                any = true;
-            }
+            Some(c) => goods += c.cost,
             None => missing.push(need.item.clone()),
         }
     }
-    let delivery = if any { t.delivery(s, goods) } else { 0 };
-    Some(OneStop { supplier: supplier.id.clone(), total: money(r, goods + delivery), missing })
+    let any = missing.len() < r.needs.len();
+    let charged = if any { t.delivery(s, goods) } else { 0 };
+    let can_be_free = || t.free_from.get(s).copied().flatten().is_some_and(|from| t.reach(s) >= from);
+    let total = if charged > 0 && can_be_free() {
+        // A dearer offer may bring the goods to where delivery is free.
+        let found = solve(&t.alone(s), r.node_budget);
+        found.map_or(goods + charged, |found| found.cost)
+    } else {
+        goods + charged
+    };
+    Some(OneStop { supplier: supplier.id.clone(), total: money(r, total), missing })
 }

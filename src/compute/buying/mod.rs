@@ -1,7 +1,8 @@
 //! Buying: whole packs of one supplier's offer for every need, for the least total over the whole job.
 //!
 //! What is minimised is `sum of lines + delivery charges`, where a supplier's delivery is free once the goods
-//! bought there reach its threshold.
+//! bought there reach its threshold. Of an offer the packs that a need asks for are bought, or those of a price break beyond
+//! them that cost less: nothing is bought only to reach a threshold.
 //!
 //! | file | subject |
 //! |---|---|

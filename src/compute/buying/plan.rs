@@ -15,7 +15,7 @@ pub struct BuyingPlan<'a> {
     pub delivery: Decimal,
     /// Goods and delivery.
     pub total: Decimal,
-    /// No choice costs less than this.
+    /// No choice costs less than this that buys no more packs than the needs, least orders and price breaks ask for.
     pub lower_bound: Decimal,
     /// Total less lower bound.
     pub gap: Decimal,

@@ -79,7 +79,7 @@ pub(super) fn solve(t: &Table, nodes: u64) -> Option<Found> {
     let mut search = Search {
         t,
         order,
-        reach: (0..suppliers).map(|s| reach(t, s)).collect(),
+        reach: (0..suppliers).map(|s| t.reach(s)).collect(),
         roles: vec![Role::Open; suppliers],
         best: None,
         pending: Vec::new(),
@@ -93,12 +93,6 @@ pub(super) fn solve(t: &Table, nodes: u64) -> Option<Found> {
     search.settle_pending();
     let (cost, chosen) = search.best?;
     Some(Found { chosen, cost, bound: search.open.min(cost), nodes: search.used })
-}
-
-/// Most goods a supplier can be asked for, minor units.
-fn reach(t: &Table, supplier: usize) -> i64 {
-    let dearest = |row: &Vec<Choice>| row.iter().filter(|c| c.supplier == supplier).map(|c| c.cost).max();
-    t.choices.iter().filter_map(dearest).sum()
 }
 
 impl Search<'_> {

@@ -103,6 +103,25 @@ impl Table {
         if free { 0 } else { self.delivery.get(supplier).copied().unwrap_or(0) }
     }
 
+    /// Most goods a supplier can be asked for, minor units.
+    pub(super) fn reach(&self, supplier: usize) -> i64 {
+        let of = |row: &Vec<Choice>| row.iter().filter(|c| c.supplier == supplier).map(|c| c.cost).max();
+        self.choices.iter().filter_map(of).sum()
+    }
+
+    /// What one supplier sells of it all.
+    pub(super) fn alone(&self, supplier: usize) -> Self {
+        let of = |row: &Vec<Choice>| row.iter().filter(|c| c.supplier == supplier).copied().collect();
+        let rows = self.choices.iter().map(of).filter(|row: &Vec<Choice>| !row.is_empty());
+        Self {
+            choices: rows.collect(),
+            delivery: self.delivery.clone(),
+            free_from: self.free_from.clone(),
+            most: self.most,
+            set_aside: Vec::new(),
+        }
+    }
+
     /// The fault when the limit on suppliers cannot be kept.
     pub(super) fn too_few_suppliers(&self, r: &Request<'_>) -> BuyingFault {
         let sellers = |row: &Vec<Choice>| row.iter().map(|c| c.supplier).collect::<BTreeSet<_>>().len();

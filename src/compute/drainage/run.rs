@@ -8,7 +8,7 @@ use crate::compute::water::run::{
     LateralInflow, Leg, Outlet, PointInflow, Run as WaterRun, RunInput, RunSettings,
 };
 use crate::compute::water::section::{OpenSection, Rectangle, UShape};
-use crate::domain::layout::{Chain, Run, RunOutlet};
+use crate::domain::layout::{Chain, Layout, Line, Run, RunOutlet};
 use crate::units::Length;
 use crate::wire::book::systems::{Bottom, OutletFitting};
 
@@ -54,14 +54,25 @@ pub(super) fn ways(run: &Run<'_>, chain: usize) -> Vec<(Way, Length)> {
 /// What stands behind an outlet, m above the channel's bottom.
 pub(super) type Standing<'f> = &'f dyn Fn(Way) -> Option<f64>;
 
+/// Bores through which the outlets of a run let the water out: their own, or that of a narrower pipe that begins there.
+pub(super) fn mouths(layout: &Layout<'_>, run: usize) -> Vec<Length> {
+    let pipes = |outlet: usize| {
+        let joined = move |line: &&Line<'_>| line.from.iter().any(|(r, o, _)| (*r, *o) == (run, outlet));
+        layout.lines.iter().filter(joined).map(|line| line.pipe.inside_diameter)
+    };
+    let outlets = layout.runs.get(run).into_iter().flat_map(|run| run.outlets.iter());
+    outlets.enumerate().map(|(i, outlet)| pipes(i).fold(outlet.fitting.bore, Length::min)).collect()
+}
+
 /// Builds the chain.
 ///
-/// `joining` is what tees bring: station in m and flow in m³/s.
+/// `joining` is what tees bring: station in m and flow in m³/s; `mouths` are the bores of the run's outlets.
 pub(super) fn build(
     run: &Run<'_>,
     chain: usize,
     inflow: &RunInflow,
     joining: &[(f64, f64)],
+    mouths: &[Length],
     standing: Standing<'_>,
     rules: Rules<'_>,
 ) -> Result<WaterRun, Faults> {
@@ -77,7 +88,7 @@ pub(super) fn build(
         .map(|(way, at)| Outlet {
             station_m: at.metres_f64(),
             opening: match way {
-                Way::Outlet(i) => run.outlets.get(i).map(opening),
+                Way::Outlet(i) => run.outlets.get(i).zip(mouths.get(i)).map(|(o, bore)| opening(o, *bore)),
                 Way::Tee => None,
             },
             tailwater_depth_m: standing(way).filter(|depth| *depth > 0.0),
@@ -111,8 +122,8 @@ pub(super) fn build(
     })
 }
 
-fn opening(outlet: &RunOutlet<'_>) -> Opening {
-    let OutletFitting { item: _, bore, uses_length: _, invert_drop } = outlet.fitting;
+fn opening(outlet: &RunOutlet<'_>, bore: Length) -> Opening {
+    let OutletFitting { item: _, bore: _, uses_length: _, invert_drop } = outlet.fitting;
     let bore_m = bore.metres_f64();
     if outlet.bottom {
         return Opening::Floor(FloorOpening::round(bore_m));

@@ -102,7 +102,8 @@ pub(super) fn settle(
         for (r, run) in layout.runs.iter().enumerate() {
             let empty = Vec::new();
             let standing = behind.get(r).unwrap_or(&empty);
-            let chains = chains(run, flows, r, standing, rules, before.next().unwrap_or_default());
+            let mouths = run::mouths(layout, r);
+            let chains = chains(run, flows, r, (standing, &mouths), rules, before.next().unwrap_or_default());
             for (chain, result) in chains.iter().enumerate() {
                 let Ok(profile) = &result.profile else { continue };
                 for ((way, _), outlet) in run::ways(run, chain).iter().zip(&profile.outlets) {
@@ -149,7 +150,7 @@ fn chains(
     run: &Run<'_>,
     flows: &Flows,
     index: usize,
-    behind: &[Option<f64>],
+    (behind, mouths): (&[Option<f64>], &[Length]),
     rules: Rules<'_>,
     kept: Vec<Solved>,
 ) -> Vec<Solved> {
@@ -174,7 +175,7 @@ fn chains(
                 Way::Outlet(o) => behind.get(o).copied().flatten(),
                 Way::Tee => tee_depth.get(chain).copied(),
             };
-            let built = run::build(run, chain, inflow, &joining, &standing, rules);
+            let built = run::build(run, chain, inflow, &joining, mouths, &standing, rules);
             let Some(slot) = out.get_mut(chain) else { continue };
             let known =
                 slot.take().filter(|known| known.run.is_some() && known.run.as_ref() == built.as_ref().ok());

@@ -108,7 +108,8 @@ pub struct PurchasePlan {
     pub delivery: Amount,
     /// Goods and delivery.
     pub total: Amount,
-    /// No choice of offers costs less than this.
+    /// No choice of offers costs less than this. No more packs are bought than a need, a least order or a price break asks
+    /// for: `free_delivery_short_by` says where more of them would be brought free.
     pub lower_bound: Amount,
     /// Total less lower bound.
     pub gap: Amount,

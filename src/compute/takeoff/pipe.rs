@@ -172,7 +172,7 @@ pub fn take_off<'a>(
             counted(outlets, "outlet")
         ),
     ));
-    sizes(line, layout, checks);
+    against_outlets(line, layout, checks);
 }
 
 /// One bend of the turn asked for, or two that make it.
@@ -207,7 +207,7 @@ fn clean_outs(line: &Line<'_>, rules: &LineRules) -> i64 {
 }
 
 /// A pipe narrower than the outlet that feeds it is a bottleneck.
-fn sizes(line: &Line<'_>, layout: &Layout<'_>, checks: &mut Vec<Check>) {
+pub(crate) fn against_outlets(line: &Line<'_>, layout: &Layout<'_>, checks: &mut Vec<Check>) {
     for (run, outlet, _) in &line.from {
         let Some(found) = layout.runs.get(*run).and_then(|r| r.outlets.get(*outlet)) else { continue };
         if line.pipe.inside_diameter < found.fitting.bore {
