@@ -220,6 +220,13 @@ fn the_point_file_is_read_in_all_its_shapes() -> Checked {
         near(&file.mean, 1e-12);
         near(&read_point_file(&resaved(&text))?.mean, 1e-12);
     }
+    // Intensities in whole millimetres an hour, as far as they are not printed as none: what rounding does to the depths of long
+    // durations is no fault of the file, a value that rounding does not explain is.
+    let whole = |v: f64, t: f64| format!("{:.0}", (v * 25.4 * 60.0 / t).round().max(1.0));
+    let text = served(champaign, "millimeters/hour", whole, false, false);
+    assert!(read_point_file(&text).is_ok());
+    let wrong = text.replacen("3-day:, ", "3-day:, 9", 1);
+    assert!(read_point_file(&wrong).is_err());
     // Annual maximum: chances instead of years, no one-year column.
     let text = served(champaign, "inches", |v, _| format!("{v:.3}"), true, false);
     for text in [text.clone(), resaved(&text)] {

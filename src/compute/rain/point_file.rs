@@ -289,6 +289,8 @@ fn finish(raw: RawTable, data: DataKind, unit: PointUnit) -> Result<RainTable, R
     .map_err(|error| RainError::BadFile {
         line: raw.header_line,
         what: error.to_string(),
-        rule: "The table was changed after it was served".to_owned(),
+        rule: "Rain grows with duration and rarity, as far as the rounding of the file shows it; save the file anew if it \
+               was changed"
+            .to_owned(),
     })
 }

@@ -43,6 +43,24 @@ pub fn depth_from_intensity_mm(intensity_mm_per_h: f64, duration_minutes: f64) -
 
 /// Part of the depth of the next shorter duration that rounded intensities may lose.
 const INTENSITY_SLACK: f64 = 0.9;
+/// Most decimals that intensities are printed with.
+const MOST_DECIMALS: i32 = 4;
+
+/// Half of the last digit that intensities are printed with, mm/h: all are multiples of it in millimetres or in inches. Zero
+/// where no such digit is found.
+fn half_a_digit(intensities_mm_per_h: &[Vec<f64>]) -> f64 {
+    let found = |unit: f64| {
+        let multiples = |digit: &f64| {
+            let whole = |value: &f64| {
+                let times = value / digit;
+                (times - times.round()).abs() < 1e-6
+            };
+            intensities_mm_per_h.iter().flatten().all(whole)
+        };
+        (0..=MOST_DECIMALS).map(|places| unit * 10_f64.powi(-places)).find(multiples)
+    };
+    0.5 * found(1.0).unwrap_or(0.0).max(found(25.4).unwrap_or(0.0))
+}
 
 /// Rain depth by duration and frequency.
 #[derive(Debug, Clone, PartialEq)]
@@ -63,14 +81,15 @@ impl RainTable {
         durations_minutes: Vec<f64>,
         depths_mm: Vec<Vec<f64>>,
     ) -> Result<Self, RainError> {
-        Self::build(frequencies, durations_minutes, depths_mm, true)
+        Self::build(frequencies, durations_minutes, depths_mm, None)
     }
 
+    /// `printed_to` is half the last digit of intensities, mm/h, where the table was one of them.
     fn build(
         frequencies: Vec<Frequency>,
         durations_minutes: Vec<f64>,
         depths_mm: Vec<Vec<f64>>,
-        depths_grow: bool,
+        printed_to: Option<f64>,
     ) -> Result<Self, RainError> {
         let bad = |what: String, value: String, rule: &str| {
             Err(RainError::BadNumber { what, value, rule: rule.to_owned() })
@@ -115,10 +134,13 @@ impl RainTable {
             for (i, depth) in row.iter().enumerate() {
                 let (before, shorter) = above
                     .map_or((0.0, 0.0), |(minutes, last)| (minutes, last.get(i).copied().unwrap_or(0.0)));
-                // Intensities are printed rounded: their depths may shrink a little, and they never rise with duration.
-                let least = if depths_grow { shorter } else { shorter * INTENSITY_SLACK };
-                let rises =
-                    !depths_grow && before > 0.0 && depth / duration > shorter / before * (1.0 + 1e-9);
+                // Intensities are printed rounded: their depths may shrink a little, more over long durations, and they never
+                // rise with duration.
+                let rounded = |half: f64| shorter - depth_from_intensity_mm(half, before + duration);
+                let least = printed_to.map_or(shorter, |half| rounded(half).min(shorter * INTENSITY_SLACK));
+                let rises = printed_to.is_some()
+                    && before > 0.0
+                    && depth / duration > shorter / before * (1.0 + 1e-9);
                 if !(depth.is_finite() && *depth > 0.0 && *depth >= least) || rises {
                     return bad(
                         format!("the depth of {duration} min, column {}", i + 1),
@@ -152,11 +174,12 @@ impl RainTable {
         durations_minutes: Vec<f64>,
         mut intensities: Vec<Vec<f64>>,
     ) -> Result<Self, RainError> {
+        let half = half_a_digit(&intensities);
         for (row, duration) in intensities.iter_mut().zip(&durations_minutes) {
             row.iter_mut().for_each(|value| *value = depth_from_intensity_mm(*value, *duration));
         }
         // Intensities rounded to a few digits may give depths that shrink slightly with duration.
-        Self::build(frequencies, durations_minutes, intensities, false)
+        Self::build(frequencies, durations_minutes, intensities, Some(half))
     }
 
     /// Frequencies, in the order of the columns.
