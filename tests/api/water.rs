@@ -338,6 +338,19 @@ async fn what_is_wrong_with_the_water_is_told_all_at_once() {
 }
 
 #[tokio::test]
+async fn a_number_the_formulas_do_not_take_is_told_at_its_member() {
+    let app = TestApp::start().await;
+    let mut notes = straight(Some("channel-6-u"), "4 in_per_hr");
+    notes["catchments"][0]["path"] = json!([
+        {"kind": "sheet", "length": "40 ft", "fall_pct": "2", "roughness": "0.011"},
+        {"kind": "sheet", "length": "40 ft", "fall_pct": "0", "roughness": "0.011"}]);
+    let problem = app.post("/v1/calculators/flow-check", &json!({"notes": notes})).await;
+    let fault = problem.problem(422, "validation-failed")["errors"][0].clone();
+    assert_eq!(fault["pointer"], "#/notes/catchments/0/path/1/fall_pct", "{fault}");
+    assert!(fault["detail"].as_str().unwrap().contains("slope of the flow path must be"), "{fault}");
+}
+
+#[tokio::test]
 async fn a_storm_and_what_it_brings_belong_together() {
     let app = TestApp::start().await;
     let mut notes = straight(Some("channel-6-u"), "4 in_per_hr");

@@ -158,7 +158,8 @@ pub struct CutListOut {
     pub cut_cost: Amount,
     /// Stock, joints and cuts.
     pub total: Amount,
-    /// No plan costs less than this.
+    /// No plan costs less than this that takes at most one piece for a leg out of one stock piece. Where the gap of a joint is
+    /// wider than the kerf, cutting a stock piece in two for the same leg could stretch it a little further.
     pub lower_bound: Amount,
     /// Total over lower bound, in percent of the total.
     pub gap_pct: Percent,

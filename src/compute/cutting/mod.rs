@@ -28,7 +28,8 @@
 //! legs and `b` stock pieces has at least `a + b - 1` pieces, so its cost is bounded below by a covering
 //! problem in one number, the length needed, and a chain of cuts reaches that bound unless the least piece or
 //! the joint limit forbids it; then the pieces are searched. The best partition of the legs into groups is
-//! the optimum.
+//! the optimum. A leg takes at most one piece out of one stock piece: only where the gap of a joint is wider than the
+//! kerf could a second one gain anything.
 
 mod bound;
 mod chain;

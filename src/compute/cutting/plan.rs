@@ -21,7 +21,7 @@ pub struct CutPlan {
     pub simple: Option<Totals>,
     /// What the plan saves against the plain list.
     pub saving: Option<Decimal>,
-    /// No plan costs less than this.
+    /// No plan costs less than this that takes at most one piece for a leg out of one stock piece.
     pub lower_bound: Decimal,
     /// Total less lower bound, in currency.
     pub gap: Decimal,

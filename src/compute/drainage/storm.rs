@@ -5,6 +5,7 @@ use super::answer::CatchmentFlow;
 use super::shelf::RainShelf;
 use super::words::Say;
 use crate::compute::rain::{Frequency, IntensityFormula, Rain, RainError};
+use crate::compute::water::bounds::Fault;
 use crate::compute::water::runoff::{
     Catchment, CatchmentError, DesignFlow, FrequencyFactors, PathSegment, SURFACES, SurfaceArea, design_flow,
 };
@@ -60,7 +61,7 @@ pub(super) fn flows(
             }
             Err(CatchmentError::Invalid(found)) => {
                 for fault in found.list() {
-                    faults.value(&list_at.element(i), "out_of_range", &fault.value, fault.to_string());
+                    at_its_member(fault, &list_at.element(i), &mut faults);
                 }
             }
             Err(CatchmentError::Rain(error)) => rain_fault(&error, &list_at.element(i), &mut faults),
@@ -75,6 +76,29 @@ pub(super) fn flows(
         return Err(faults);
     }
     Ok(Flows { return_period: demand.return_period, rain: rain_text, catchments, runs })
+}
+
+/// The fault of a number of the computing core, at the member of the catchment that it came from. The number is told in the
+/// unit of the core, which its rule names.
+fn at_its_member(fault: &Fault, catchment: &At<'_>, faults: &mut Faults) {
+    let (list, rest) = fault.place.split_once('[').unwrap_or((&fault.place, ""));
+    let (index, field) = rest.split_once("].").unwrap_or((rest, ""));
+    let member = match field {
+        "slope" => "fall_pct",
+        "n" => "roughness",
+        "factor_fps" => "velocity_factor",
+        "length_m" => "length",
+        "area_m2" => "area",
+        same => same,
+    };
+    let detail = format!("{} in the unit of the rule: {}", fault.value, fault.rule);
+    match index.parse() {
+        Ok(index) => {
+            let list = catchment.member(list);
+            faults.add(&list.element(index).member(member), "out_of_range", detail)
+        }
+        Err(_) => faults.add(catchment, "out_of_range", detail),
+    };
 }
 
 fn rain_fault(error: &RainError, at: &At<'_>, faults: &mut Faults) {
