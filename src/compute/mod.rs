@@ -37,7 +37,7 @@
 //! `unconnected` (outlets without a line), `short_forms` (requests that say less than whole notes) and `summary`. [`rules`] is the table that lines refer to.
 
 /// Version of the engine: changes whenever the same input may give another answer.
-pub const ENGINE: &str = "1.7.0";
+pub const ENGINE: &str = "1.8.0";
 
 pub mod besides;
 pub mod buying;
