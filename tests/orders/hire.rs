@@ -3,7 +3,10 @@
 use crate::cases::{decimal, read};
 use crate::random::Dice;
 use proptest::prelude::*;
-use rillcast::compute::hire::{HireFault, Own, Rates, Stretch, charge, own_or_hire, plan};
+use rillcast::compute::hire::{HireFault, Hired, Own, Rates, Stretch, charge, own_or_hire, plan};
+use rillcast::compute::machines::plan::{OwningOut, Terms};
+use rillcast::units::Amount;
+use rillcast::wire::book::work::OwnTerms;
 use rust_decimal::Decimal;
 
 #[test]
@@ -111,7 +114,7 @@ fn faults_are_named_all_at_once() {
     let overlap = [Stretch { first: 3, last: 2 }, Stretch { first: 0, last: u32::MAX }];
     assert!(plan(&rates, Decimal::ONE, &overlap).is_err());
     let own = Own { price: Decimal::MAX, resale: Decimal::MIN, upkeep_per_day: Decimal::ONE };
-    assert_eq!(own_or_hire(&rates, &own, 1, 1).unwrap_err().len(), 2);
+    assert_eq!(own_or_hire(&hired(&rates), &own, 1).unwrap_err().len(), 2);
 }
 
 #[test]
@@ -120,7 +123,90 @@ fn owning_pays_for_good_only_after_hire_stops_stepping_down() {
     // second week
     let rates = Rates { day: Some(Decimal::from(100)), week: Some(Decimal::from(300)), ..Rates::default() };
     let own = Own { price: Decimal::from(290), resale: Decimal::ZERO, upkeep_per_day: Decimal::ZERO };
-    assert_eq!(own_or_hire(&rates, &own, 3, 60).unwrap().break_even_days, Some(3));
+    assert_eq!(own_or_hire(&hired(&rates), &own, 60).unwrap().break_even_days, Some(3));
     let own = Own { price: Decimal::from(310), ..own };
-    assert_eq!(own_or_hire(&rates, &own, 3, 60).unwrap().break_even_days, Some(8));
+    assert_eq!(own_or_hire(&hired(&rates), &own, 60).unwrap().break_even_days, Some(8));
+}
+
+/// Three days that cost nothing: for what does not look at the hire itself.
+fn hired(rates: &Rates) -> Hired<'_> {
+    Hired { rates, transport: Decimal::ZERO, days: 3, total: Decimal::ZERO, basis: "" }
+}
+
+fn terms<'b>(rates: Rates, transport: i64, own: &'b OwnTerms) -> Terms<'b> {
+    Terms {
+        machine: "",
+        name: "rates given",
+        rates,
+        transport: Amount::from_minor(transport * 100),
+        own: Some(own),
+    }
+}
+
+fn to_own(price: i64, upkeep: i64) -> OwnTerms {
+    OwnTerms {
+        price: Amount::from_minor(price * 100),
+        resale: None,
+        upkeep_per_day: Some(Amount::from_minor(upkeep * 100)),
+        horizon_days: None,
+    }
+}
+
+fn figures(owning: &OwningOut) -> (i64, i64, bool) {
+    (owning.hire.minor(), owning.own.minor(), owning.own_is_cheaper)
+}
+
+#[test]
+fn owning_is_held_against_the_hire_that_is_planned() {
+    // four stays: each pays its own day and its own way
+    let rates = Rates { day: Some(Decimal::from(100)), week: Some(Decimal::from(150)), ..Rates::default() };
+    let (own, days) = (to_own(500, 0), [0, 30, 60, 90].map(|n| Stretch { first: n, last: n }));
+    let hire = terms(rates, 90, &own).for_stretches(&days).unwrap();
+    assert_eq!(hire.total.minor(), 76_000);
+    let owning = hire.owning.unwrap();
+    assert_eq!(figures(&owning), (76_000, 50_000, true), "{}", owning.basis);
+    assert!(owning.basis.contains(&hire.basis), "{}", owning.basis);
+
+    // half a day is hired by the half day
+    let rates = Rates { half_day: Some(Decimal::from(50)), day: Some(Decimal::from(90)), ..Rates::default() };
+    let own = to_own(60, 5);
+    let owning = terms(rates, 0, &own).for_half_days(1).unwrap().owning.unwrap();
+    assert_eq!(figures(&owning), (5_000, 6_500, false), "{}", owning.basis);
+
+    // the way to the site is paid for too
+    let rates = Rates { day: Some(Decimal::from(100)), ..Rates::default() };
+    let own = to_own(550, 0);
+    let owning = terms(rates, 90, &own).for_half_days(10).unwrap().owning.unwrap();
+    assert_eq!(figures(&owning), (59_000, 55_000, true), "{}", owning.basis);
+    assert_eq!(owning.break_even_days, Some(5), "{}", owning.basis);
+    assert!(
+        owning.basis.ends_with(
+            "from 5 days in one stay on: hire 5 days on site: 5 x day at 100 = 500, with 90.00 for transport 590.00; \
+             own 550.00 - 0 + 0.00 x 5 days = 550.00"
+        ),
+        "{}",
+        owning.basis
+    );
+}
+
+#[test]
+fn the_break_even_agrees_with_the_comparison() {
+    let mut d = Dice::new(11);
+    for _ in 0..200 {
+        let rates = Rates {
+            day: Some(Decimal::from(d.within(20, 120))),
+            week: Some(Decimal::from(d.within(50, 600))),
+            ..Rates::default()
+        };
+        let own = to_own(d.within(1, 3_000), d.within(0, 20));
+        let terms = terms(rates, d.within(0, 200), &own);
+        let at = |days: u32| terms.for_half_days(2 * days).unwrap().owning.unwrap();
+        match at(1).break_even_days {
+            Some(n) => {
+                assert!(at(n).own_is_cheaper && at(n + 1).own_is_cheaper);
+                assert!(n == 1 || !at(n - 1).own_is_cheaper, "{}", at(n).basis);
+            }
+            None => assert!(!at(365).own_is_cheaper),
+        }
+    }
 }

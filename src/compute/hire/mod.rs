@@ -11,7 +11,7 @@ mod own;
 mod periods;
 mod stretches;
 
-pub use own::{Own, OwnOrHire, own_or_hire};
+pub use own::{Hired, Own, OwnOrHire, own_or_hire};
 pub use periods::{Counts, HireCharge, Rates, charge, cheapest_mix};
 pub use stretches::{HirePlan, Stay, Stretch, plan};
 

@@ -13,32 +13,45 @@ pub struct Own {
     pub price: Decimal,
     /// What it will still be worth.
     pub resale: Decimal,
-    /// Upkeep per day of use: fuel aside, which hire pays too.
+    /// Upkeep per day of use, a day begun counting whole: fuel aside, which hire pays too.
     pub upkeep_per_day: Decimal,
 }
 
-/// Hire beside owning for so many days of use.
+/// A hire as it is planned: what owning is held against.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Hired<'a> {
+    /// Its rates.
+    pub rates: &'a Rates,
+    /// Delivery and collection of one stay.
+    pub transport: Decimal,
+    /// Days of use, over all stays.
+    pub days: u32,
+    /// Hire and transport of all stays.
+    pub total: Decimal,
+    /// Working of the total.
+    pub basis: &'a str,
+}
+
+/// Owning beside a hire.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct OwnOrHire {
-    /// Cost to hire.
-    pub hire: Decimal,
     /// Cost to own.
     pub own: Decimal,
     /// Whether owning costs less.
     pub own_is_cheaper: bool,
-    /// Fewest days of use, in one stay, from which owning costs less for good within the horizon; `None` when
-    /// it never does.
+    /// Fewest days of use, in one stay with its transport, from which owning costs less for good within the horizon; `None`
+    /// when it never does.
     pub break_even_days: Option<u32>,
-    /// The sum in words.
+    /// The sums in words.
     pub basis: String,
 }
 
-/// Hire against owning for a number of days of use in one stay.
+/// A hire against owning for its days of use.
 ///
 /// # Formula
-/// `own = price - resale + upkeep x days`, against the cheapest hire of the same days. The break-even is the first day
-/// count after which owning stays cheaper up to the horizon (hire steps down where a longer period becomes
-/// cheaper).
+/// `own = price - resale + upkeep x days`, against the total of the hire. The break-even looks at one stay of so many days:
+/// the cheapest hire of them and the transport of one stay; it is the first day count after which owning stays cheaper up to
+/// the horizon (hire steps down where a longer period becomes cheaper).
 /// # Units
 /// days; currency
 /// # Valid for
@@ -47,25 +60,32 @@ pub struct OwnOrHire {
 /// definition
 /// # Example
 /// ```
-/// # use rillcast::compute::hire::{Own, Rates, own_or_hire};
+/// # use rillcast::compute::hire::{Hired, Own, Rates, own_or_hire};
 /// # use rust_decimal::Decimal;
 /// let rates = Rates { day: Some(Decimal::from(100)), ..Rates::default() };
 /// let own = Own { price: Decimal::from(1500), resale: Decimal::from(450), upkeep_per_day: Decimal::ZERO };
-/// let o = own_or_hire(&rates, &own, 8, 365)?;
-/// assert_eq!((o.hire, o.own, o.break_even_days), (Decimal::from(800), Decimal::from(1050), Some(11)));
+/// // two stays of 4 days: 2 x (400 + 90); one stay of 10 days: 1000 + 90, more than the 1050 of owning
+/// let (transport, total) = (Decimal::from(90), Decimal::from(980));
+/// let hired = Hired { rates: &rates, transport, days: 8, total, basis: "2 x (400 + 90) = 980" };
+/// let o = own_or_hire(&hired, &own, 365)?;
+/// assert_eq!((o.own, o.own_is_cheaper, o.break_even_days), (Decimal::from(1050), false, Some(10)));
 /// # Ok::<(), Vec<rillcast::compute::hire::HireFault>>(())
 /// ```
 ///
 /// # Errors
 /// Every fault of rates, prices and days at once.
-pub fn own_or_hire(rates: &Rates, own: &Own, days: u32, horizon: u32) -> Result<OwnOrHire, Vec<HireFault>> {
+pub fn own_or_hire(hired: &Hired<'_>, own: &Own, horizon: u32) -> Result<OwnOrHire, Vec<HireFault>> {
+    let &Hired { rates, transport, days, total, basis } = hired;
     let mut faults = check(rates, days.max(horizon).saturating_mul(2)).err().unwrap_or_default();
-    for (field, value) in
-        [("price", own.price), ("resale", own.resale), ("upkeep_per_day", own.upkeep_per_day)]
-    {
+    for (field, value) in [
+        ("transport", transport),
+        ("own.price", own.price),
+        ("own.resale", own.resale),
+        ("own.upkeep_per_day", own.upkeep_per_day),
+    ] {
         if value.is_sign_negative() && !value.is_zero() || value > Decimal::from(1_000_000_000) {
             let rule = "0 or more, at most 1 000 000 000";
-            faults.push(HireFault::Amount { field: format!("own.{field}"), value, rule });
+            faults.push(HireFault::Amount { field: field.to_owned(), value, rule });
         }
     }
     if horizon > 3_650 {
@@ -76,22 +96,32 @@ pub fn own_or_hire(rates: &Rates, own: &Own, days: u32, horizon: u32) -> Result<
         return Err(faults);
     }
     let own_for = |days: u32| plus(own.price - own.resale, times(own.upkeep_per_day, Decimal::from(days)));
-    let table = Charges::up_to(rates, 2 * days.max(horizon));
+    let table = Charges::up_to(rates, 2 * horizon);
     // From the far end back, as long as owning costs less.
     let (price, resale) = (in_millionths(own.price), in_millionths(own.resale));
-    let upkeep = in_millionths(own.upkeep_per_day);
-    let own_is_less = |n: u32| price + upkeep * u64::from(n) < table.millionths(2 * n).saturating_add(resale);
+    let (upkeep, brought) = (in_millionths(own.upkeep_per_day), in_millionths(transport));
+    let own_is_less = |n: u32| {
+        let hire = table.millionths(2 * n).saturating_add(brought);
+        price + upkeep * u64::from(n) < hire.saturating_add(resale)
+    };
     let break_even_days = (1..=horizon).rev().take_while(|&n| own_is_less(n)).last();
-    let hire = table.charge(2 * days);
-    let owned = own_for(days);
-    let basis = worded!(
-        "hire {}; own {} - {} + {} x {} = {owned}",
-        hire.basis,
-        own.price,
-        own.resale,
-        own.upkeep_per_day,
-        counted(days, "day")
-    );
-    let own_is_cheaper = owned < hire.total;
-    Ok(OwnOrHire { hire: hire.total, own: owned, own_is_cheaper, break_even_days, basis })
+    let owned = |days: u32| {
+        let (price, resale, upkeep) = (own.price, own.resale, own.upkeep_per_day);
+        worded!("own {price} - {resale} + {upkeep} x {} = {}", counted(days, "day"), own_for(days))
+    };
+    let from = match break_even_days {
+        Some(n) => {
+            let hire = table.charge(2 * n).basis;
+            let carried = if transport.is_zero() {
+                String::new()
+            } else {
+                worded!(", with {transport} for transport {}", plus(table.total(2 * n), transport))
+            };
+            worded!("from {} in one stay on: hire {hire}{carried}; {}", counted(n, "day"), owned(n))
+        }
+        None => worded!("one stay of up to {}: never cheaper to own for good", counted(horizon, "day")),
+    };
+    let basis = worded!("hire {basis}; {}; {from}", owned(days));
+    let own = own_for(days);
+    Ok(OwnOrHire { own, own_is_cheaper: own < total, break_even_days, basis })
 }

@@ -1,6 +1,6 @@
 //! Each hire with its periods, its transport, and what owning would cost.
 
-use crate::compute::hire::{self, HireFault, Own, Rates, Stretch};
+use crate::compute::hire::{self, HireFault, Hired, Own, Rates, Stretch};
 use crate::units::Amount;
 use crate::units::show::worded;
 use crate::wire::book::work::{Equipment, OwnTerms};
@@ -45,17 +45,18 @@ pub struct StayOut {
 /// Hire held against owning.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct OwningOut {
-    /// Cost of hiring for these days.
+    /// Cost of hiring for these days: the total above, transport included.
     pub hire: Amount,
-    /// Cost of owning for these days: price less resale, plus upkeep.
+    /// Cost of owning for these days: price less resale, plus upkeep, of which half a day takes that of a whole one.
     pub own: Amount,
     /// Whether owning costs less for this job alone.
     pub own_is_cheaper: bool,
-    /// Fewest days of use in one stay from which owning costs less for good; absent when it never does within the horizon.
+    /// Fewest days of use in one stay from which owning costs less for good, the transport of that stay counted; absent when
+    /// it never does within the horizon.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub break_even_days: Option<u32>,
-    /// The sum in words.
+    /// The sums in words.
     pub basis: String,
 }
 
@@ -155,7 +156,7 @@ impl<'b> Terms<'b> {
             stays: vec![stay],
             total,
             held_throughout: total,
-            owning: self.owning(half_days)?,
+            owning: self.owning(half_days, total, &basis)?,
             basis,
         })
     }
@@ -168,14 +169,15 @@ impl<'b> Terms<'b> {
         let plan = hire::plan(&self.rates, self.transport.decimal(), stretches)?;
         let days: u32 = stretches.iter().map(|s| s.last - s.first + 1).sum();
         let half_days = days.saturating_mul(2);
+        let total = Amount::line(plan.total);
         Ok(HireOut {
             machine: self.machine.to_owned(),
             name: self.name.to_owned(),
             half_days,
             stays: plan.stays.iter().map(|s| self.stay(s.first, s.last, s.idle, &s.hire)).collect(),
-            total: Amount::line(plan.total),
+            total,
             held_throughout: Amount::line(plan.held_throughout),
-            owning: self.owning(half_days)?,
+            owning: self.owning(half_days, total, &plan.basis)?,
             basis: plan.basis,
         })
     }
@@ -205,26 +207,37 @@ impl<'b> Terms<'b> {
         }
     }
 
-    /// Hire against owning, by whole days.
-    fn owning(&self, half_days: u32) -> Result<Option<OwningOut>, Vec<HireFault>> {
+    /// The planned hire against owning; a day begun takes its whole upkeep.
+    fn owning(
+        &self,
+        half_days: u32,
+        total: Amount,
+        basis: &str,
+    ) -> Result<Option<OwningOut>, Vec<HireFault>> {
         let Some(own) = self.own else { return Ok(None) };
-        let days = half_days.div_ceil(2);
         let of = |a: Option<Amount>| a.map_or(Decimal::ZERO, Amount::decimal);
         let terms = Own {
             price: own.price.decimal(),
             resale: of(own.resale),
             upkeep_per_day: of(own.upkeep_per_day),
         };
+        let hired = Hired {
+            rates: &self.rates,
+            transport: self.transport.decimal(),
+            days: half_days.div_ceil(2),
+            total: total.decimal(),
+            basis,
+        };
         let horizon = own.horizon_days.map_or(HORIZON, |n| small(n.get()));
-        let o = hire::own_or_hire(&self.rates, &terms, days, horizon)?;
+        let o = hire::own_or_hire(&hired, &terms, horizon)?;
         Ok(Some(OwningOut {
-            hire: Amount::line(o.hire),
+            hire: total,
             own: Amount::line(o.own),
             own_is_cheaper: o.own_is_cheaper,
             break_even_days: o.break_even_days,
             basis: match half_days % 2 {
                 0 => o.basis,
-                _ => worded!("half a day counts as a whole one; {}", o.basis),
+                _ => worded!("upkeep of half a day counts as that of a whole one; {}", o.basis),
             },
         }))
     }

@@ -148,7 +148,7 @@ wire_object! {
         pub price: Amount,
         /// What it will still be worth; nothing when left out.
         pub resale: Option<Amount>,
-        /// Upkeep per day of use; nothing when left out. Fuel aside, which hire pays too.
+        /// Upkeep per day of use, half a day counting as a whole one; nothing when left out. Fuel aside, which hire pays too.
         pub upkeep_per_day: Option<Amount>,
         /// Days of use over which it is looked at; 365 when left out.
         pub horizon_days: Option<Whole<1, 3650>>,
