@@ -88,6 +88,41 @@ fn finished(number: usize, planned: &Planned, took: &[f64], notes: &SiteNotes, b
     Finished { job: format!("job_{number}"), actuals, hours }
 }
 
+/// A rate taken as the mean lies above the median, so the hours drawn about it must come out as those drawn about the median:
+/// the rate alone has changed, not what jobs take.
+#[test]
+fn jobs_take_as_long_by_a_rate_that_is_the_mean_as_by_the_median() {
+    let notes: SiteNotes = read_document(NOTES.as_bytes()).unwrap();
+    let book = book();
+    let planned = crew_hours(&notes, &book);
+    let mut draws = NormalDraws::new(7);
+    let rates: BTreeMap<Task, f64> = Task::ALL.iter().map(|t| (*t, 0.1)).collect();
+    let jobs: Vec<Finished> = (0..10)
+        .map(|n| finished(n, &planned, &turn_out(&planned, &rates, &mut draws), &notes, &book))
+        .collect();
+    let by = |number: &str| {
+        let ask = serde_json::json!({"take": "all", "as_of": "2026-05-01", "number": number});
+        let ask: ProposalIn = rillcast::wire::read_value(&ask).unwrap();
+        let found =
+            proposals(&jobs, &ask, date(2026, 5, 1), &book, BookUsed::from(&used()), Vec::new()).unwrap();
+        let learned = PriceBook::check(with_rates(book.doc(), &found)).unwrap();
+        let body = serde_json::json!({"notes": serde_json::from_str::<serde_json::Value>(NOTES).unwrap(),
+            "draws": 4000, "seed": 7});
+        let body: RiskRequestBody = rillcast::wire::read_value(&body).unwrap();
+        let risk =
+            pipeline::risk(&body, &learned, &used(), &rillcast::domain::demo::rains().unwrap()).unwrap();
+        let number = |q: rillcast::units::Quantity| q.value().to_string().parse::<f64>().unwrap();
+        let spreads: Vec<_> = found.taken.values().map(|(_, spread)| spread.median_ratio).collect();
+        (number(risk.estimated_crew_hours), number(risk.crew_hours.p50), spreads)
+    };
+    let (estimated, median, none) = by("median");
+    let (by_mean, median_by_mean, shifts) = by("mean");
+    assert!(by_mean > 1.02 * estimated, "{by_mean} and {estimated}");
+    assert!(none.iter().all(Option::is_none) && shifts.iter().all(Option::is_some));
+    // hours are paid in quarters of an hour, so the two differ a little by rounding
+    assert!((median_by_mean / median - 1.0).abs() < 0.01, "{median_by_mean} and {median}");
+}
+
 #[test]
 fn the_p80_after_ten_jobs_covers_about_eight_in_ten_of_those_held_back() {
     let notes: SiteNotes = read_document(NOTES.as_bytes()).unwrap();

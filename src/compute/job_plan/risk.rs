@@ -153,7 +153,8 @@ pub struct Draws {
 
 /// Spread of hours where the book states none: 20 % of a task about its rate, 20 % of the rate itself, 15 % of the job
 /// (common practice, no source).
-const USUAL: HoursSpread = HoursSpread { task_pct: Percent::whole(20), rate_pct: Percent::whole(20) };
+const USUAL: HoursSpread =
+    HoursSpread { task_pct: Percent::whole(20), rate_pct: Percent::whole(20), median_ratio: None };
 const USUAL_JOB: Percent = Percent::whole(15);
 
 fn share(pct: Percent) -> f64 {
@@ -173,7 +174,7 @@ fn spread(task: &crate::compute::labor::TaskHours, book: &PriceBook) -> Spread {
         .or_else(|| book.doc().plan_rules.as_ref().and_then(|r| r.spread.as_ref()))
         .unwrap_or(&USUAL);
     Spread {
-        median_log: 0.0,
+        median_log: stated.median_ratio.map_or(0.0, |m| libm::log(m.millionths() as f64 / 1e6)),
         own_sd: share(stated.task_pct),
         rate: Some((format!("{}.{}", task.task, task.method), share(stated.rate_pct))),
     }

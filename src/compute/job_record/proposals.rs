@@ -19,7 +19,7 @@ use crate::compute::learning::{
 use crate::domain::answers::BookUsed;
 use crate::domain::book::PriceBook;
 use crate::domain::words::Task;
-use crate::units::{Percent, Quantity, Unit};
+use crate::units::{Factor, Percent, Quantity, Unit};
 use crate::wire::book::planning::HoursSpread;
 use crate::wire::records::{LearnSettingsIn, ProposalIn, RateNumber, RatesTaken};
 use crate::wire::{At, Faults};
@@ -247,7 +247,13 @@ fn basis(learned: &Learned) -> String {
 
 fn spread(known: &RateEvidence, id: &RateId, ratio: f64) -> HoursSpread {
     let spread = known.spread(id, ratio);
-    HoursSpread { task_pct: percent(spread.own_sd), rate_pct: percent(spread.rate.map_or(0.0, |(_, sd)| sd)) }
+    let median = Factor::from_millionths((libm::exp(spread.median_log) * 1e6).round() as i64);
+    HoursSpread {
+        task_pct: percent(spread.own_sd),
+        rate_pct: percent(spread.rate.map_or(0.0, |(_, sd)| sd)),
+        // a rate that is the mean is no median: its hours must not be drawn about it
+        median_ratio: (median != Factor::ONE).then_some(median),
+    }
 }
 
 fn effect_of(

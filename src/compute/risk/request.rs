@@ -130,6 +130,8 @@ pub const DRAWS: std::ops::RangeInclusive<u32> = 100..=1_000_000;
 pub const MOST_DRAWS_TIMES_TASKS: u64 = 30_000_000;
 /// Largest deviation of a logarithm that is taken for a spread.
 pub const MOST_SD: f64 = 2.0;
+/// Furthest median: three deviations of the largest kind put a mean `exp(3 x 2^2 / 2)` above its median.
+pub const MOST_MEDIAN_LOG: f64 = 7.0;
 
 /// Checks a request, naming every fault at once.
 pub(super) fn check(request: &RiskRequest<'_>) -> Result<(), Vec<RiskError>> {
@@ -152,7 +154,7 @@ pub(super) fn check(request: &RiskRequest<'_>) -> Result<(), Vec<RiskError>> {
         number(format!("{at}.crew_hours"), task.crew_hours, 0.0, 20_000.0);
         number(format!("{at}.cost_per_crew_hour"), task.cost_per_crew_hour, 0.0, 1e6);
         number(format!("{at}.spread.own_sd"), task.spread.own_sd, 0.0, MOST_SD);
-        number(format!("{at}.spread.median_log"), task.spread.median_log, -MOST_SD, MOST_SD);
+        number(format!("{at}.spread.median_log"), task.spread.median_log, -MOST_MEDIAN_LOG, MOST_MEDIAN_LOG);
         if let Some((_, sd)) = &task.spread.rate {
             number(format!("{at}.spread.rate"), *sd, 0.0, MOST_SD);
         }

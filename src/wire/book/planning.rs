@@ -170,6 +170,9 @@ wire_object! {
         pub task_pct: Percent,
         /// Of what is not known about the rate itself.
         pub rate_pct: Percent,
+        /// Median of actual over estimated hours, from 0.001 on; 1 when left out. Below 1 where the rate is the mean, above
+        /// which fewer jobs lie than below.
+        pub median_ratio: Option<Factor>,
     }
     example = serde_json::json!({"task_pct": "20", "rate_pct": "12"});
 }

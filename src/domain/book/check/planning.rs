@@ -2,9 +2,12 @@
 
 use super::Check;
 use crate::compute::job_plan::office::{CLOSED_DAYS_MOST, calendar};
-use crate::units::Percent;
+use crate::units::{Factor, Percent};
 use crate::wire::At;
 use crate::wire::book::planning::{HoursSpread, PlanRules, WorkCalendar};
+
+/// Least median of actual over estimated hours: no rate that is a mean lies further above its median.
+const LEAST_MEDIAN: Factor = Factor::from_millionths(1_000);
 
 /// Largest spread of hours that is taken for one: a deviation of 2 of the logarithm.
 const MOST_SPREAD: Percent = Percent::whole(200);
@@ -121,6 +124,9 @@ fn spread_of(check: &mut Check<'_>, spread: &HoursSpread, at: &At<'_>) {
         if value > MOST_SPREAD {
             check.add(&at.member(name), "out_of_range", "a spread is at most 200 %");
         }
+    }
+    if spread.median_ratio.is_some_and(|m| m < LEAST_MEDIAN) {
+        check.add(&at.member("median_ratio"), "out_of_range", "a median ratio is at least 0.001");
     }
 }
 

@@ -397,6 +397,7 @@ fn faults_of_calendars_crews_and_waits_are_found_where_they_are() {
             "out_of_range",
         ),
         (|b| b["plan_rules"]["spread"]["task_pct"] = json!("300"), "/spread/task_pct", "out_of_range"),
+        (|b| b["plan_rules"]["spread"]["median_ratio"] = json!("0"), "/spread/median_ratio", "out_of_range"),
     ];
     for (change, pointer, code) in cases {
         let pointer = format!("{rules}{pointer}");
