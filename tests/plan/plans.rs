@@ -55,7 +55,7 @@ fn from_the_call_for_marks_to_open_traffic() {
         (hours(t.planned.start), hours(t.planned.finish))
     };
     let june = |d| date(2026, 6, d);
-    assert_eq!(dates("marks"), ((june(15), 0.0), (june(21), 0.0)));
+    assert_eq!(dates("marks"), ((june(15), 0.0), (june(18), 8.0)));
     assert_eq!(dates("saw-cut"), ((june(22), 0.0), (june(22), 4.0)));
     assert_eq!(dates("dig"), ((june(22), 4.0), (june(23), 6.0)));
     assert_eq!(dates("set-channel"), ((june(23), 6.0), (june(24), 7.0)));
@@ -311,4 +311,39 @@ fn dangers_are_told() {
     let plan = schedule(&request(office(), date(2026, 3, 2), tasks)).unwrap();
     let [PlanCaution::MarksLapse { lapse, finish, .. }] = plan.cautions.as_slice() else { panic!() };
     assert_eq!((*lapse, *finish), (date(2026, 3, 12), date(2026, 3, 19)));
+}
+
+/// Monday 1 March 2027: five working days are over on Friday the 5th, three clear ones after a Tuesday too.
+#[test]
+fn waits_of_working_days_end_on_one() {
+    let wait = |id: &str, wait| Task::wait(task(id), id, wait);
+    let days =
+        Task { not_before: Some(date(2027, 3, 2)), ..wait("marks", Wait::Marks(MarkNotice::default())) };
+    let short = MarkNotice { working_days: 1, ..MarkNotice::default() };
+    let tasks = vec![
+        wait("permit", Wait::WorkingDays(5)),
+        days,
+        wait("day", Wait::WorkingDays(1)),
+        wait("night", Wait::CalendarDays(1)),
+        wait("week", Wait::CalendarDays(7)),
+        wait("call", Wait::Marks(short)),
+        work("dig", 8.0).after(&task("permit")).after(&task("marks")),
+    ];
+    let plan = schedule(&request(office(), date(2027, 3, 1), tasks)).unwrap();
+    let of = |id: &str| plan.task(&task(id)).unwrap();
+    assert_eq!(of("permit").planned.finish.date, date(2027, 3, 5));
+    assert_eq!(of("permit").late.finish.date, date(2027, 3, 5));
+    let bases = ["permit", "marks", "day", "night", "week", "call"].map(|id| of(id).basis.as_str());
+    assert_eq!(
+        bases,
+        [
+            "5 working days from 2027-03-01: through 2027-03-05",
+            "notice of 3 clear working days from 2027-03-02: through 2027-03-05",
+            "1 working day from 2027-03-01: through 2027-03-01",
+            "1 calendar day from 2027-03-01: through 2027-03-01",
+            "7 calendar days from 2027-03-01: through 2027-03-07",
+            "notice of 1 clear working day from 2027-03-01: through 2027-03-02",
+        ]
+    );
+    assert_eq!(of("dig").planned.start.date, date(2027, 3, 8));
 }

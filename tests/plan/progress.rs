@@ -86,6 +86,38 @@ fn begun_before_its_turn_is_told_and_what_is_left_waits() {
 }
 
 #[test]
+fn what_is_finished_has_nothing_left() {
+    let mut made = driveway(date(2026, 6, 15));
+    let june = |d| date(2026, 6, d);
+    for (id, day) in [("saw-cut", 22), ("pour", 27)] {
+        let t = made.tasks.iter_mut().find(|t| t.id == task(id)).unwrap();
+        t.progress = Progress::Finished { start: june(day - 1), finish: june(day) };
+    }
+    let dig = made.tasks.iter_mut().find(|t| t.id == task("dig")).unwrap();
+    dig.progress = Progress::Started { on: june(23), remaining_crew_hours: Some(1.0) };
+    let inspection = made.tasks.iter_mut().find(|t| t.id == task("inspection")).unwrap();
+    inspection.progress = Progress::Started { on: june(25), remaining_crew_hours: None };
+    made.status_date = Some(june(29));
+    let plan = schedule(&made).unwrap();
+    let of = |id: &str| plan.task(&task(id)).unwrap();
+    assert_eq!(of("saw-cut").basis, "reported: begun 2026-06-21, finished 2026-06-22");
+    assert_eq!(of("dig").basis, "begun 2026-06-23; 1 crew-hour left, to 2026-06-29 (1.00 h into the day)");
+    // a Saturday, on which the calendar has no hours
+    assert_eq!(of("pour").planned.finish.date, june(27));
+    let (id, before) = (task, task);
+    assert_eq!(
+        plan.cautions,
+        [
+            PlanCaution::FinishedOutOfSequence { task: id("saw-cut"), predecessor: before("marks") },
+            PlanCaution::WaitOutOfSequence { task: id("inspection"), predecessor: before("set-channel") },
+            PlanCaution::FinishedOutOfSequence { task: id("pour"), predecessor: before("inspection") },
+        ]
+    );
+    let text = plan.cautions[2].to_string();
+    assert!(text.contains("`inspection` stays in the plan") && !text.contains("what is left"), "{text}");
+}
+
+#[test]
 fn reports_that_cannot_be() {
     let mut made = request(office(), march(2), vec![work("a", 8.0), Task::milestone(task("m"), "m")]);
     made.tasks[0].progress = Progress::Finished { start: march(5), finish: march(4) };

@@ -161,8 +161,14 @@ fn sequence(
             .filter(|t| !matches!(t.progress, Progress::Finished { .. }))
             .filter(|t| !matches!(t.kind, TaskKind::Milestone | TaskKind::Wait(Wait::Cure(_))));
         if let Some(open) = open {
-            let predecessor = open.id.clone();
-            cautions.push(PlanCaution::OutOfSequence { task: task.id.clone(), predecessor });
+            let (task_id, predecessor) = (task.id.clone(), open.id.clone());
+            cautions.push(match (task.progress, &task.kind) {
+                (Progress::Finished { .. }, _) => {
+                    PlanCaution::FinishedOutOfSequence { task: task_id, predecessor }
+                }
+                (_, TaskKind::Work(_)) => PlanCaution::OutOfSequence { task: task_id, predecessor },
+                _ => PlanCaution::WaitOutOfSequence { task: task_id, predecessor },
+            });
         }
     }
 }

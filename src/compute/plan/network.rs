@@ -149,7 +149,7 @@ impl Network {
                 }
             }
             Kind::Marks(notice) => wait(marks_end(lines, notice, arrival)?),
-            Kind::WorkingDays(n) => wait(lines.notice.plus_working_days(arrival, *n)?),
+            Kind::WorkingDays(n) => wait(working_days_end(lines, *n, arrival)?),
             Kind::CalendarDays(n) => wait(arrival.plus_days(i64::from(*n))),
             Kind::Cure(cure) => {
                 let same_hour = arrival.plus_days(i64::from(cure.calendar_days));
@@ -184,6 +184,16 @@ impl Network {
     pub(crate) fn blank(&self) -> Vec<Span> {
         let zero = Moment(0);
         vec![Span { arrival: zero, start: zero, finish: zero }; self.nodes.len()]
+    }
+}
+
+/// The same hour `days` working days later; from the start of a day, which is the first of them, the end of the last.
+fn working_days_end(lines: &mut Lines<'_>, days: u32, from: Moment) -> Result<Moment, CalendarError> {
+    match days.checked_sub(1) {
+        Some(more) if from.minute() == 0 && lines.notice.capacity(from.day())? > 0 => {
+            Ok(Moment::end_of_day(lines.notice.plus_working_days(from, more)?.day()))
+        }
+        _ => lines.notice.plus_working_days(from, days),
     }
 }
 

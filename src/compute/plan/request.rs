@@ -143,7 +143,8 @@ pub enum Wait {
     /// Notice to the utilities and their marks: ends on the morning of the first day on which digging may
     /// begin.
     Marks(MarkNotice),
-    /// Working days of the notice calendar, to the same hour (permit, inspection, an answer).
+    /// Working days of the notice calendar, to the same hour (permit, inspection, an answer); from the start of a day to the
+    /// end of the last of them.
     WorkingDays(u32),
     /// Calendar days, to the same hour.
     CalendarDays(u32),

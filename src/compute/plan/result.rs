@@ -208,6 +208,15 @@ pub enum PlanCaution {
     )]
     OutOfSequence { task: TaskId, predecessor: TaskId },
     #[error(
+        "`{task}` was begun before `{predecessor}` was finished; it runs on from the day on which it was begun"
+    )]
+    WaitOutOfSequence { task: TaskId, predecessor: TaskId },
+    #[error(
+        "`{task}` is reported finished but `{predecessor}`, which comes before it, is not; `{predecessor}` stays in the plan: \
+         report it, or look again at what was reported"
+    )]
+    FinishedOutOfSequence { task: TaskId, predecessor: TaskId },
+    #[error(
         "`{task}`: no remaining hours reported; taken as the planned hours less the working time since it began"
     )]
     RemainingAssumed { task: TaskId },

@@ -9,13 +9,15 @@ use super::{
     level::{Leveller, PRIORITY_RULE, base_order},
     loading,
     network::{Lines, Network, Span},
-    request::{Anchor, PlanRequest, Progress, Task, TaskKind},
+    request::{Anchor, PlanRequest, Progress, Task, TaskKind, Wait},
     result::{Dates, Nature, Plan, PlannedTask, Stamp, Status, WishCheck},
 };
 use crate::compute::calendar::{
     CalendarError, Moment, WorkMinutes, WorkingCalendar,
     count::{LONGEST_SPAN_DAYS, add_calendar_days, calendar_days_between},
 };
+use crate::units::show::{counted, measured};
+use rust_decimal::Decimal;
 
 /// Makes the plan.
 ///
@@ -204,7 +206,7 @@ impl<'a> Draft<'a> {
             TaskKind::Wait(_) => Nature::Wait,
             TaskKind::Milestone => Nature::Milestone,
         };
-        let planned = self.dates(span, node.began)?;
+        let planned = self.dates(task, span, node.began)?;
         let id_of = |i: &usize| request.tasks.get(*i).map(|t| t.id.clone());
         let flag = |values: &[i64]| minutes(values.get(index).copied().unwrap_or(0));
         Ok(Some(PlannedTask {
@@ -216,8 +218,8 @@ impl<'a> Draft<'a> {
                 Progress::Started { .. } => Status::UnderWay,
                 Progress::Finished { .. } => Status::Finished,
             },
-            early: self.dates(early, node.began)?,
-            late: self.dates(late, node.began)?,
+            early: self.dates(task, early, node.began)?,
+            late: self.dates(task, late, node.began)?,
             total_float: flag(&self.unlimited.total_float),
             free_float: flag(&self.unlimited.free_float),
             critical: self.unlimited.critical.get(index).copied().unwrap_or(false),
@@ -230,12 +232,20 @@ impl<'a> Draft<'a> {
         }))
     }
 
-    fn dates(&mut self, span: Span, began: Option<Moment>) -> Result<Dates, CalendarError> {
-        let start = self.stamp(began.unwrap_or(span.start))?;
+    fn dates(&mut self, task: &Task, span: Span, began: Option<Moment>) -> Result<Dates, CalendarError> {
+        let first = began.unwrap_or(span.start);
+        let start = self.stamp(first)?;
         let mut finish = self.stamp(span.finish)?;
-        if span.finish.minute() == 0 && span.finish.day() > began.unwrap_or(span.start).day() {
-            // free from that morning on: the day before is the last one taken
-            finish = self.stamp(Moment(span.finish.0 - 1))?;
+        let reported = matches!(task.progress, Progress::Finished { .. });
+        if !reported && span.finish.minute() == 0 && span.finish.day() > first.day() {
+            // free from that morning on: the day before is the last one taken; a notice ends on a day that is counted
+            let mut last = span.finish.day() - 1;
+            if let TaskKind::Wait(Wait::Marks(_)) = task.kind {
+                while last > first.day() && self.lines.notice.capacity(last)? == 0 {
+                    last -= 1;
+                }
+            }
+            finish = self.stamp(Moment::end_of_day(last))?;
         }
         Ok(Dates { start, finish })
     }
@@ -290,27 +300,30 @@ fn in_order(request: &PlanRequest, spans: &[Span], flags: &[bool]) -> Vec<super:
 
 fn basis(task: &Task, length: i64, dates: Dates) -> String {
     let Dates { start, finish } = dates;
+    if let Progress::Finished { .. } = task.progress {
+        return format!("reported: begun {}, finished {}", start.date, finish.date);
+    }
     match &task.kind {
-        TaskKind::Work(_) => format!(
-            "{:.2} crew-hours to do, from {} ({:.2} h into the day) to {} ({:.2} h into the day)",
-            minutes(length).hours(),
-            start.date,
-            start.into_day.hours(),
-            finish.date,
-            finish.into_day.hours()
-        ),
+        TaskKind::Work(_) => {
+            let hours = measured(Decimal::from(length) / Decimal::from(60), 2, "crew-hour");
+            let (first, from) = (start.date, start.into_day.hours());
+            let begun = match task.progress {
+                Progress::Started { .. } => format!("begun {first}; {hours} left,"),
+                _ => format!("{hours} to do, from {first} ({from:.2} h into the day)"),
+            };
+            format!("{begun} to {} ({:.2} h into the day)", finish.date, finish.into_day.hours())
+        }
         TaskKind::Wait(wait) => format!("{} from {}: through {}", wait_words(wait), start.date, finish.date),
         TaskKind::Milestone => format!("reached {} when the last predecessor is done", finish.date),
     }
 }
 
-fn wait_words(wait: &super::request::Wait) -> String {
-    use super::request::Wait;
+fn wait_words(wait: &Wait) -> String {
     match wait {
-        Wait::Marks(notice) => format!("notice of {} clear working days", notice.working_days),
-        Wait::WorkingDays(n) => format!("{n} working days"),
-        Wait::CalendarDays(n) => format!("{n} calendar days"),
-        Wait::Cure(cure) => format!("cure of {} calendar days", cure.calendar_days),
+        Wait::Marks(notice) => format!("notice of {}", counted(notice.working_days, "clear working day")),
+        Wait::WorkingDays(n) => counted(*n, "working day").to_string(),
+        Wait::CalendarDays(n) => counted(*n, "calendar day").to_string(),
+        Wait::Cure(cure) => format!("cure of {}", counted(cure.calendar_days, "calendar day")),
         Wait::Until(date) => format!("until {date}"),
     }
 }
