@@ -145,3 +145,19 @@ fn names_of_any_length_make_ids_that_stay_apart() {
     assert_eq!(ids.len(), plan.tasks.len());
     assert!(ids.iter().all(|id| id.len() <= 64));
 }
+
+#[test]
+fn a_wait_slips_as_far_as_it_moves_nothing() {
+    let plan = plan(&notes(|_| ()), &json!({"start": "2027-03-01"}), &book(|_| ())).unwrap();
+    let of = |id: &str| {
+        let t = plan.tasks.iter().find(|t| t.id == id).unwrap();
+        (t.free_float.to_string(), t.total_float.to_string())
+    };
+    let same = |hours: &str| (hours.to_owned(), hours.to_owned());
+    // called on Wednesday instead of Monday, the marks are there with the permit; a cure ends with its day
+    assert_eq!(of("call_for_marks"), same("16 hr"));
+    assert_eq!(of("cure.1"), same("5.7167 hr"));
+    let permit = plan.tasks.iter().find(|t| t.id == "permit").unwrap();
+    assert_eq!(permit.finish, "2027-03-05");
+    assert!(permit.basis.ends_with("5 working days from 2027-03-01: through 2027-03-05"), "{}", permit.basis);
+}

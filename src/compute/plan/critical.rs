@@ -10,7 +10,7 @@ pub(crate) struct Unlimited {
     pub(crate) late: Vec<Span>,
     /// Working minutes by which the start can slip without moving the finish of the plan.
     pub(crate) total_float: Vec<i64>,
-    /// Working minutes by which the finish can slip without moving any successor.
+    /// Working minutes by which the start can slip without moving the start of any successor.
     pub(crate) free_float: Vec<i64>,
     pub(crate) critical: Vec<bool>,
     pub(crate) finish: Moment,
@@ -82,7 +82,12 @@ pub(crate) fn unlimited(network: &Network, lines: &mut Lines<'_>) -> Result<Unli
         })?;
         let latest = network.run(lines, node, node.minutes, arrival)?;
         let float = lines.crew.worked(latest.start)? - lines.crew.worked(span.start)?;
-        let free = lines.crew.worked(may_finish)? - lines.crew.worked(span.finish)?;
+        // both floats are slips of the start: a wait may start later and end on the same day
+        let arrival = last_where(span.arrival, may_finish, |x| {
+            Ok(network.run(lines, node, node.minutes, x)?.finish <= may_finish)
+        })?;
+        let free = network.run(lines, node, node.minutes, arrival)?;
+        let free = lines.crew.worked(free.start)? - lines.crew.worked(span.start)?;
         put(&mut total_float, index, float);
         put(&mut free_float, index, free.min(float));
         put(&mut late, index, latest);
@@ -147,3 +152,6 @@ fn put<T>(values: &mut [T], index: usize, value: T) {
         *slot = value;
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -106,7 +106,7 @@ pub struct PlannedTask {
     pub late: Dates,
     /// Working time by which the start can slip without moving the unlimited finish.
     pub total_float: WorkMinutes,
-    /// Working time by which the finish can slip without moving a successor.
+    /// Working time by which the start can slip without moving the start of a successor.
     pub free_float: WorkMinutes,
     /// Whether it lies on the critical path: no float, or a chain without slack to the finish.
     pub critical: bool,

@@ -28,8 +28,8 @@ use rust_decimal::Decimal;
 ///
 /// # Formula
 /// early start = max over predecessors (early finish + lag); late finish = min over successors (late start -
-/// lag); total float = late start - early start; free float = least successor's early start - early finish;
-/// in working minutes
+/// lag); total float = late start - early start; free float = latest start that leaves every successor's early
+/// start as it is - early start; in working minutes
 /// # Units
 /// hours in, whole minutes and civil dates out
 /// # Valid for
