@@ -36,7 +36,8 @@ wire_object! {
 wire_object! {
     /// What the dates of a plan hang on.
     pub struct PlanInputs {
-        /// First day, of the call for utility marks; that of the notes when left out.
+        /// First day, of the call for utility marks; that of the notes when left out. Notices and permits begin on the first
+        /// day of their calendar from then on, work on the first of the crews'.
         pub start: Option<Day>,
         /// Wished last day; that of the notes when left out. Alone it gives the latest start.
         pub finish: Option<Day>,
@@ -57,7 +58,8 @@ wire_object! {
         pub price_book_version: Option<Label>,
         /// The site notes.
         pub notes: SiteNotes,
-        /// First day, of the call for utility marks; that of the notes when left out.
+        /// First day, of the call for utility marks; that of the notes when left out. Notices and permits begin on the first
+        /// day of their calendar from then on, work on the first of the crews'.
         pub start: Option<Day>,
         /// Wished last day; that of the notes when left out. Alone it gives the latest start.
         pub finish: Option<Day>,

@@ -147,6 +147,20 @@ fn names_of_any_length_make_ids_that_stay_apart() {
 }
 
 #[test]
+fn the_call_goes_out_while_the_crews_are_away() {
+    // the crews rest from 28 to 31 December, the town does not: permit on the 28th to the 31st and on 4 January
+    let plan = plan(&notes(|_| ()), &json!({"start": "2026-12-28"}), &book(|_| ())).unwrap();
+    let of = |id: &str| {
+        let t = plan.tasks.iter().find(|t| t.id == id).unwrap();
+        (t.start.as_str(), t.finish.as_str())
+    };
+    assert_eq!(of("call_for_marks"), ("2026-12-28", "2026-12-31"));
+    assert_eq!(of("permit"), ("2026-12-28", "2027-01-04"));
+    assert_eq!(of("mobilize").0, "2027-01-05");
+    assert_eq!(plan.start, "2026-12-28");
+}
+
+#[test]
 fn a_wait_slips_as_far_as_it_moves_nothing() {
     let plan = plan(&notes(|_| ()), &json!({"start": "2027-03-01"}), &book(|_| ())).unwrap();
     let of = |id: &str| {

@@ -29,4 +29,5 @@ mod progress;
 mod proposals;
 mod risk;
 mod schedule_cases;
+mod start_days;
 mod working_calendar;

@@ -18,7 +18,7 @@ use crate::compute::calendar::{
     minutes::MOST_HOURS,
 };
 
-/// Checks `request` and builds its network for work beginning on `start`.
+/// Checks `request` and builds its network for tasks that begin on `start` or the first day of their calendar after it.
 pub(crate) fn compile(request: &PlanRequest, start: Date) -> Result<(Network, Lines<'_>), PlanErrors> {
     let mut faults = Vec::new();
     check_sizes(request, &mut faults);

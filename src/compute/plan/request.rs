@@ -31,7 +31,7 @@ pub struct PlanRequest {
 /// What the dates of a plan hang on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Anchor {
-    /// Begin on this day, or the next working day.
+    /// Begin on this day: each task without predecessors on the first day of its own calendar from then on.
     Start(Date),
     /// Begin as late as still finishes by this day.
     Finish(Date),

@@ -75,7 +75,6 @@ pub fn schedule(request: &PlanRequest) -> Result<Plan, PlanErrors> {
         Anchor::StartAndWish { start, finish } => (start, Some(finish)),
         Anchor::Finish(wished) => (latest_start(request, wished)?, Some(wished)),
     };
-    let start = request.calendar.on_or_after(start)?;
     let mut draft = Draft::make(request, start)?;
     let mut plan = draft.explain(request)?;
     if let Some(wished) = wished {
@@ -100,7 +99,7 @@ fn latest_start(request: &PlanRequest, wished: Date) -> Result<Date, PlanErrors>
         return Err(PlanError::FinishAnchorWithProgress.into());
     }
     let finish_from = |start: Date| -> Result<Date, PlanErrors> {
-        let draft = Draft::make(request, request.calendar.on_or_after(start)?)?;
+        let draft = Draft::make(request, start)?;
         let end = draft.finish;
         Ok(draft.lines.crew.date(end)?)
     };

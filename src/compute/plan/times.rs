@@ -9,7 +9,7 @@ use super::{
 };
 use crate::compute::calendar::{Moment, WorkMinutes};
 
-/// Sets what each node does with time, and when at the earliest, for work beginning on `start`.
+/// Sets what each node does with time, and when at the earliest, for a plan that begins on `start`.
 pub(super) fn set_times(
     request: &PlanRequest,
     start: Date,
@@ -17,8 +17,9 @@ pub(super) fn set_times(
     lines: &mut Lines<'_>,
 ) -> Result<(), PlanErrors> {
     let day = |date: Date, lines: &Lines<'_>| Moment::start_of_day(lines.crew.day_of(date));
-    let begin = day(start, lines);
-    let status = request.status_date.map_or(begin, |d| day(d, lines));
+    let status = request.status_date.map_or(day(start, lines), |d| day(d, lines));
+    let crew_begin = day(request.calendar.on_or_after(start)?, lines);
+    let notice = request.notice_calendar.as_ref().unwrap_or(&request.calendar);
     for (index, task) in request.tasks.iter().enumerate() {
         let not_before = task.not_before.map_or(Moment(0), |d| day(d, lines));
         let rule = match &task.kind {
@@ -29,6 +30,12 @@ pub(super) fn set_times(
             TaskKind::Wait(Wait::Cure(cure)) => Kind::Cure(cure.clone()),
             TaskKind::Wait(Wait::Until(date)) => Kind::Until(day(*date, lines)),
             TaskKind::Milestone => Kind::Milestone,
+        };
+        // an office answers on days on which the crews are at home, and the other way round
+        let begin = match rule {
+            Kind::Marks(_) | Kind::WorkingDays(_) => day(notice.on_or_after(start)?, lines),
+            Kind::CalendarDays(_) | Kind::Until(_) => day(start, lines),
+            _ => crew_begin,
         };
         // concrete cures and points are reached whether or not anybody reports it; all else waits for the
         // status date

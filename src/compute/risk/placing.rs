@@ -26,7 +26,6 @@ impl<'a> Placing<'a> {
             Anchor::Start(start) | Anchor::StartAndWish { start, .. } => start,
             Anchor::Finish(_) => return Err(vec![RiskError::NeedsStart]),
         };
-        let start = plan.calendar.on_or_after(start).map_err(|e| vec![e.into()])?;
         let (network, mut lines) = compile(plan, start).map_err(|e| vec![e.into()])?;
         let by_id: BTreeMap<&TaskId, usize> =
             plan.tasks.iter().enumerate().map(|(i, t)| (&t.id, i)).collect();
