@@ -95,17 +95,8 @@ impl GivenBack<'_> {
         }
     }
 
-    /// A tax given back now.
-    ///
-    /// # Formula
-    /// `tax(lines given back to date) - tax given back before`; once nothing is left, the tax of the invoice less what was
-    /// given back before
-    /// # Units
-    /// currency
-    /// # Valid for
-    /// invoices whose lines have either sign: what lines of opposite sign leave of each other is no measure for a part
-    /// # Source
-    /// common practice, no source; the rounding is that of [`tax`]
+    /// A tax given back now: what [`tax_due`](super::invoice::tax_due) is for a bill, for what is given back. The lines have
+    /// their own tax whatever lines of the other sign leave of them on the invoice.
     fn tax(&self, rule: &TaxRule) -> (TaxSum, PaperTax) {
         let CreditInputs { lines, billed, before, .. } = self.inputs;
         let now: Amount = lines

@@ -132,17 +132,8 @@ pub(super) fn own_taxes(rules: &[TaxRule], sums: &ByCategory) -> Vec<TaxSum> {
 }
 
 /// The payment schedule over the lines of an offer and their taxes: each stage with the tax its invoice will have when the
-/// stages are billed one after another. All columns foot.
-///
-/// # Formula
-/// stages: `price x share`, by largest remainder; a stage is spread over what is open of the lines; its tax is
-/// [`tax_due`], the last stage's what the others leave of the tax of the offer
-/// # Units
-/// currency
-/// # Valid for
-/// shares that make 100 %
-/// # Source
-/// common practice, no source
+/// stages are billed one after another. All columns foot: stages share the price by largest remainder, each is spread over
+/// what is open of the lines, its tax is [`tax_due`], and the last has what the others leave of the tax of the offer.
 fn schedule(
     stages: &[Stage],
     lines: &[ContractLine],
