@@ -108,16 +108,22 @@ impl GivenBack<'_> {
         let (on_invoice, given_before) =
             (tax_of(billed, rule.code.as_str()), -tax_of(before, rule.code.as_str()));
         let sums = self.sums();
-        let to_date = self.part(tax(rule, &sums), on_invoice);
+        let reckoned = tax(rule, &sums);
+        let to_date = self.part(reckoned, on_invoice);
         let amount = to_date - given_before;
         let basis = if self.complete {
             format!("{on_invoice} on the invoice less {given_before} given back before = {amount}")
         } else {
+            let rounded = by_category(rule, &sums);
+            let most = if to_date == reckoned {
+                String::new()
+            } else {
+                format!(", of which the invoice has {to_date}")
+            };
             format!(
-                "{} given back to date x {}{} = {to_date}, less {given_before} given back before = {amount}",
+                "{} given back to date x {}{rounded} = {reckoned}{most}, less {given_before} given back before = {amount}",
                 sums.taxable(rule),
-                rule.rate_pct,
-                by_category(rule, &sums)
+                rule.rate_pct
             )
         };
         let sum = TaxSum { code: rule.code.clone(), taxable: Signed(-now), amount: Signed(-amount) };
