@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs, reason = "tests")]
 
 mod job;
+mod read_back;
 
 mod csv_rows;
 mod four_traps;
@@ -9,3 +10,4 @@ mod money_back;
 mod quotes;
 mod stages;
 mod ubl;
+mod vat;

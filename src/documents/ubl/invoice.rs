@@ -1,10 +1,12 @@
 //! `Invoice` and `CreditNote`.
 
 use super::codes::{self, CREDIT_NOTE, LUMP_SUM, invoice_type};
-use super::parts::{self, Taxes, Totals, lump};
+use super::parts::{self, Totals, lump};
+use super::taxes::{self, Carrier, Subtotal, Taxes};
 use super::xml::{WriteError, Written, Xml, document};
 use crate::compute::contract::credit::CreditDocument;
 use crate::compute::contract::invoice::InvoiceDocument;
+use crate::compute::contract::quote::PaperTax;
 use crate::domain::words::Category;
 use crate::units::Amount;
 
@@ -35,6 +37,20 @@ const RELEASED: &str = "Retainage released";
 /// What held retainage is called in the file.
 const HELD: &str = "Retainage held";
 
+/// Lines and retainage held, by tax category.
+fn breakdown<'a>(
+    lines: &[Line<'_>],
+    retained: Amount,
+    list: &'a [PaperTax],
+    taxes: Taxes<'a>,
+) -> Vec<Subtotal<'a>> {
+    let mut carriers: Vec<Carrier> = lines.iter().map(|l| (l.category, l.amount)).collect();
+    if retained != Amount::ZERO {
+        carriers.push((None, -retained));
+    }
+    taxes::breakdown(list, &carriers, taxes)
+}
+
 /// An invoice.
 ///
 /// # Errors
@@ -51,7 +67,6 @@ pub fn invoice(paper: &InvoiceDocument, job_id: &str, taxes: Taxes<'_>) -> Resul
             amount: l.amount,
         })
         .collect();
-    let untaxed = parts::untaxed(paper.lines.iter().map(|l| (l.category, l.amount)), taxes);
     if paper.released != Amount::ZERO {
         lines.push(Line {
             code: "retainage",
@@ -61,6 +76,7 @@ pub fn invoice(paper: &InvoiceDocument, job_id: &str, taxes: Taxes<'_>) -> Resul
             amount: paper.released,
         });
     }
+    let breakdown = breakdown(&lines, paper.retained, &paper.taxes, taxes);
     let totals =
         Totals { lines: lines.iter().map(|l| l.amount).sum(), allowance: paper.retained, tax: paper.tax };
     document("Invoice", paper.currency, |xml| {
@@ -89,8 +105,8 @@ pub fn invoice(paper: &InvoiceDocument, job_id: &str, taxes: Taxes<'_>) -> Resul
         if let Some(terms) = &paper.payment_terms {
             xml.group("PaymentTerms", |xml| xml.text("Note", terms))?;
         }
-        parts::allowance(xml, HELD, paper.retained, taxes.scheme)?;
-        parts::tax_total(xml, &paper.taxes, untaxed + paper.released - paper.retained, taxes)?;
+        taxes::allowance(xml, HELD, paper.retained, taxes)?;
+        taxes::total(xml, &breakdown)?;
         parts::totals(xml, "LegalMonetaryTotal", totals)?;
         for (i, one) in lines.iter().enumerate() {
             line(xml, "InvoiceLine", i + 1, one, taxes)?;
@@ -115,7 +131,6 @@ pub fn credit_note(paper: &CreditDocument, taxes: Taxes<'_>) -> Result<Vec<u8>, 
             amount: l.price,
         })
         .collect();
-    let untaxed = parts::untaxed(paper.lines.iter().map(|l| (l.category, l.price)), taxes);
     if paper.released != Amount::ZERO {
         lines.push(Line {
             code: "retainage",
@@ -125,6 +140,7 @@ pub fn credit_note(paper: &CreditDocument, taxes: Taxes<'_>) -> Result<Vec<u8>, 
             amount: paper.released,
         });
     }
+    let breakdown = breakdown(&lines, paper.retained, &paper.taxes, taxes);
     let totals =
         Totals { lines: lines.iter().map(|l| l.amount).sum(), allowance: paper.retained, tax: paper.tax };
     document("CreditNote", paper.currency, |xml| {
@@ -143,8 +159,8 @@ pub fn credit_note(paper: &CreditDocument, taxes: Taxes<'_>) -> Result<Vec<u8>, 
         })?;
         parts::seller(xml, "AccountingSupplierParty", &paper.seller, taxes.scheme)?;
         parts::customer(xml, "AccountingCustomerParty", &paper.customer, &paper.site, &paper.seller)?;
-        parts::allowance(xml, HELD, paper.retained, taxes.scheme)?;
-        parts::tax_total(xml, &paper.taxes, untaxed + paper.released - paper.retained, taxes)?;
+        taxes::allowance(xml, HELD, paper.retained, taxes)?;
+        taxes::total(xml, &breakdown)?;
         parts::totals(xml, "LegalMonetaryTotal", totals)?;
         for (i, one) in lines.iter().enumerate() {
             line(xml, "CreditNoteLine", i + 1, one, taxes)?;

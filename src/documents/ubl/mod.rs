@@ -4,7 +4,8 @@
 //! |---|---|
 //! | [`xml`] | elements in order, text that is safe |
 //! | [`codes`] | UN/ECE Recommendation 20 units, document and tax codes |
-//! | [`parts`] | parties, taxes, totals |
+//! | [`parts`] | parties, items, totals |
+//! | [`taxes`] | tax categories and the breakdown by them |
 //! | [`invoice`] | `Invoice` and `CreditNote` |
 //! | [`quotation`] | `Quotation`, of a quote and of a change order |
 //! | [`order`] | `Order`, to a supplier |
@@ -18,6 +19,8 @@ pub mod invoice;
 pub mod order;
 pub mod parts;
 pub mod quotation;
+pub mod taxes;
 pub mod xml;
 
+pub use taxes::Taxes;
 pub use xml::WriteError;

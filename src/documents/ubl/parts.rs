@@ -1,31 +1,11 @@
-//! Parties, taxes and totals, the same in every document.
+//! Parties, items and totals, the same in every document.
 
-use super::codes::{TAXED, UNTAXED};
+use super::taxes::{self, Taxes};
 use super::xml::{Written, Xml};
-use crate::compute::contract::quote::PaperTax;
 use crate::domain::words::Category;
-use crate::units::{Amount, Percent};
-use crate::wire::contract::facts::TaxRule;
+use crate::units::Amount;
 use crate::wire::contract::terms::{Seller, TaxScheme};
 use crate::wire::notes::{Customer, Site};
-
-/// Why no tax falls on something.
-const NOT_TAXED: &str = "No sales tax is set for this category";
-
-/// Taxes of a document: the rules, which say what each falls on, and their scheme.
-#[derive(Debug, Clone, Copy)]
-pub struct Taxes<'a> {
-    /// The rules.
-    pub rules: &'a [TaxRule],
-    /// Their scheme.
-    pub scheme: TaxScheme,
-}
-
-impl Taxes<'_> {
-    fn on(&self, category: Category) -> impl Iterator<Item = &TaxRule> {
-        self.rules.iter().filter(move |r| r.categories.contains(&category))
-    }
-}
 
 /// The office, in a group such as `AccountingSupplierParty`.
 pub(super) fn seller(xml: &mut Xml, group: &str, seller: &Seller, scheme: TaxScheme) -> Written {
@@ -114,22 +94,6 @@ fn country(xml: &mut Xml, office: &Seller) -> Written {
     }
 }
 
-/// One tax category in `group`.
-fn category(xml: &mut Xml, group: &str, taxed: Option<(&str, Percent)>, scheme: TaxScheme) -> Written {
-    xml.group(group, |xml| {
-        xml.text("ID", if taxed.is_some() { TAXED } else { UNTAXED })?;
-        xml.text("Percent", &taxed.map_or_else(|| "0".to_owned(), |(_, p)| p.number().to_string()))?;
-        if taxed.is_none() {
-            xml.text("TaxExemptionReason", NOT_TAXED)?;
-        }
-        xml.group("TaxScheme", |xml| {
-            xml.text("ID", scheme.word())?;
-            // EN 16931 knows one tax and no name of it.
-            xml.maybe("Name", taxed.map(|(name, _)| name).filter(|_| scheme != TaxScheme::Vat))
-        })
-    })
-}
-
 /// An item with its taxes. `of` is its category; none for what is never taxed.
 pub(super) fn item(
     xml: &mut Xml,
@@ -143,58 +107,8 @@ pub(super) fn item(
         xml.maybe("Description", description)?;
         xml.text("Name", name)?;
         xml.group("SellersItemIdentification", |xml| xml.text("ID", code))?;
-        let rules: Vec<&TaxRule> = of.map_or_else(Vec::new, |c| taxes.on(c).collect());
-        if rules.is_empty() {
-            return category(xml, "ClassifiedTaxCategory", None, taxes.scheme);
-        }
-        for rule in rules {
-            let taxed = Some((rule.name.as_str(), rule.rate_pct));
-            category(xml, "ClassifiedTaxCategory", taxed, taxes.scheme)?;
-        }
-        Ok(())
+        taxes::of_item(xml, of, taxes)
     })
-}
-
-/// An amount taken off (or, when negative, added) on the whole document, without tax.
-pub(super) fn allowance(xml: &mut Xml, reason: &str, amount: Amount, scheme: TaxScheme) -> Written {
-    if amount == Amount::ZERO {
-        return Ok(());
-    }
-    let charge = amount < Amount::ZERO;
-    xml.group("AllowanceCharge", |xml| {
-        xml.text("ChargeIndicator", if charge { "true" } else { "false" })?;
-        xml.text("AllowanceChargeReason", reason)?;
-        xml.amount("Amount", if charge { -amount } else { amount })?;
-        category(xml, "TaxCategory", None, scheme)
-    })
-}
-
-/// Taxes: one subtotal each, and one for what none falls on.
-pub(super) fn tax_total(xml: &mut Xml, list: &[PaperTax], untaxed: Amount, taxes: Taxes<'_>) -> Written {
-    xml.group("TaxTotal", |xml| {
-        xml.amount("TaxAmount", list.iter().map(|t| t.amount).sum())?;
-        for tax in list.iter().filter(|t| t.taxable != Amount::ZERO || t.amount != Amount::ZERO) {
-            xml.group("TaxSubtotal", |xml| {
-                xml.amount("TaxableAmount", tax.taxable)?;
-                xml.amount("TaxAmount", tax.amount)?;
-                category(xml, "TaxCategory", Some((&tax.name, tax.rate_pct)), taxes.scheme)
-            })?;
-        }
-        let taxed = list.iter().any(|t| t.taxable != Amount::ZERO || t.amount != Amount::ZERO);
-        if untaxed == Amount::ZERO && taxed {
-            return Ok(());
-        }
-        xml.group("TaxSubtotal", |xml| {
-            xml.amount("TaxableAmount", untaxed)?;
-            xml.amount("TaxAmount", Amount::ZERO)?;
-            category(xml, "TaxCategory", None, taxes.scheme)
-        })
-    })
-}
-
-/// What no tax falls on among amounts with their categories.
-pub(super) fn untaxed<'a>(lines: impl Iterator<Item = (Category, Amount)> + 'a, taxes: Taxes<'a>) -> Amount {
-    lines.filter(|(c, _)| taxes.on(*c).next().is_none()).map(|(_, a)| a).sum()
 }
 
 /// The sums of a document.

@@ -1,7 +1,8 @@
 //! `Quotation`, of a quote and of a change order.
 
 use super::codes::{LUMP_SUM, unit};
-use super::parts::{self, Taxes, Totals, lump};
+use super::parts::{self, Totals, lump};
+use super::taxes::{self, Carrier, Taxes};
 use super::xml::{WriteError, Written, Xml, document};
 use crate::compute::contract::change::ChangeDocument;
 use crate::compute::contract::quote::{Offer, PaperLine, PaperTax, QuoteDocument};
@@ -26,8 +27,8 @@ fn lines(xml: &mut Xml, lines: &[PaperLine], taxes: Taxes<'_>) -> Written {
 }
 
 fn sums(xml: &mut Xml, list: &[PaperLine], papers: &[PaperTax], taxes: Taxes<'_>) -> Written {
-    let untaxed = parts::untaxed(list.iter().map(|l| (l.category, l.price)), taxes);
-    parts::tax_total(xml, papers, untaxed, taxes)?;
+    let carriers: Vec<Carrier> = list.iter().map(|l| (Some(l.category), l.price)).collect();
+    taxes::total(xml, &taxes::breakdown(papers, &carriers, taxes))?;
     let totals = Totals {
         lines: list.iter().map(|l| l.price).sum(),
         allowance: Amount::ZERO,

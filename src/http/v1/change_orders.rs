@@ -12,7 +12,7 @@ use crate::compute::contract::accept;
 use crate::compute::contract::change::{ChangeDocument, beyond_contract, change};
 use crate::compute::contract::fold::Contract;
 use crate::compute::contract::moves::{Move, PaperKind};
-use crate::documents::ubl::{parts::Taxes, quotation};
+use crate::documents::ubl::{Taxes, quotation};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params, etag};
 use crate::http::problem::{self, Problem};

@@ -7,7 +7,7 @@ use crate::compute::contract::credit::{CreditDocument, credit};
 use crate::compute::contract::fold;
 use crate::compute::contract::invoice::held_on;
 use crate::compute::contract::moves::{Move, PaperKind, standing};
-use crate::documents::ubl::{self, parts::Taxes};
+use crate::documents::ubl::{self, Taxes};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params, etag};
 use crate::http::problem::Problem;

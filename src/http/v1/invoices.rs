@@ -8,7 +8,7 @@ use crate::app::AppState;
 use crate::compute::contract::accept::check_issue;
 use crate::compute::contract::invoice::{InvoiceDocument, invoice};
 use crate::compute::contract::moves::{Move, PaperKind, PaperState, beyond, standing};
-use crate::documents::ubl::{self, parts::Taxes};
+use crate::documents::ubl::{self, Taxes};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params, etag};
 use crate::http::problem::{self, Problem};

@@ -6,7 +6,7 @@ use super::{missing, with_link};
 use crate::app::AppState;
 use crate::compute::contract::moves::{Move, PaperKind};
 use crate::compute::contract::quote::{QuoteDocument, quote};
-use crate::documents::ubl::{parts::Taxes, quotation};
+use crate::documents::ubl::{Taxes, quotation};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params, Patch, etag, merge};
 use crate::http::page::{Cursor, cut, limit};

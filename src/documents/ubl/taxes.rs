@@ -1,0 +1,152 @@
+//! Taxes: the category of a line and of an allowance, and the breakdown by category.
+
+use super::codes::{TAXED, UNTAXED};
+use super::xml::{Written, Xml};
+use crate::compute::contract::quote::PaperTax;
+use crate::domain::words::Category;
+use crate::units::{Amount, Percent};
+use crate::wire::contract::facts::TaxRule;
+use crate::wire::contract::terms::TaxScheme;
+
+/// Why no tax falls on something.
+const NOT_TAXED: &str = "No sales tax is set for this category";
+
+/// Taxes of a document: the rules, which say what each falls on, and their scheme.
+#[derive(Debug, Clone, Copy)]
+pub struct Taxes<'a> {
+    /// The rules.
+    pub rules: &'a [TaxRule],
+    /// Their scheme.
+    pub scheme: TaxScheme,
+}
+
+impl<'a> Taxes<'a> {
+    fn on(self, category: Category) -> impl Iterator<Item = &'a TaxRule> {
+        self.rules.iter().filter(move |r| r.categories.contains(&category))
+    }
+}
+
+/// A tax category as the file has it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct TaxCategory<'a> {
+    code: &'static str,
+    rate: Percent,
+    /// Name of the tax; EN 16931 knows one tax and no name of it.
+    name: Option<&'a str>,
+    /// Why nothing is due.
+    reason: Option<&'static str>,
+    scheme: TaxScheme,
+}
+
+impl<'a> TaxCategory<'a> {
+    fn taxed(name: &'a str, rate: Percent, scheme: TaxScheme) -> Self {
+        Self {
+            code: TAXED,
+            rate,
+            name: Some(name).filter(|_| scheme != TaxScheme::Vat),
+            reason: None,
+            scheme,
+        }
+    }
+
+    fn untaxed(scheme: TaxScheme) -> Self {
+        Self { code: UNTAXED, rate: Percent::ZERO, name: None, reason: Some(NOT_TAXED), scheme }
+    }
+
+    fn write(self, xml: &mut Xml, group: &str) -> Written {
+        xml.group(group, |xml| {
+            xml.text("ID", self.code)?;
+            xml.text("Percent", &self.rate.number().to_string())?;
+            xml.maybe("TaxExemptionReason", self.reason)?;
+            xml.group("TaxScheme", |xml| {
+                xml.text("ID", self.scheme.word())?;
+                xml.maybe("Name", self.name)
+            })
+        })
+    }
+}
+
+/// The taxes of an item. `of` is its category; none for what is never taxed.
+pub(super) fn of_item(xml: &mut Xml, of: Option<Category>, taxes: Taxes<'_>) -> Written {
+    let group = "ClassifiedTaxCategory";
+    let rules: Vec<&TaxRule> = of.map_or_else(Vec::new, |c| taxes.on(c).collect());
+    if rules.is_empty() {
+        return TaxCategory::untaxed(taxes.scheme).write(xml, group);
+    }
+    for rule in rules {
+        TaxCategory::taxed(rule.name.as_str(), rule.rate_pct, taxes.scheme).write(xml, group)?;
+    }
+    Ok(())
+}
+
+/// An amount taken off (or, when negative, added) on the whole document, without tax.
+pub(super) fn allowance(xml: &mut Xml, reason: &str, amount: Amount, taxes: Taxes<'_>) -> Written {
+    if amount == Amount::ZERO {
+        return Ok(());
+    }
+    let charge = amount < Amount::ZERO;
+    xml.group("AllowanceCharge", |xml| {
+        xml.text("ChargeIndicator", if charge { "true" } else { "false" })?;
+        xml.text("AllowanceChargeReason", reason)?;
+        xml.amount("Amount", if charge { -amount } else { amount })?;
+        TaxCategory::untaxed(taxes.scheme).write(xml, "TaxCategory")
+    })
+}
+
+/// An amount of the file that a tax category stands on: a line, or an allowance with its sign turned. Without a category it
+/// is never taxed.
+pub(super) type Carrier = (Option<Category>, Amount);
+
+/// The sums of one tax category.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Subtotal<'a> {
+    of: TaxCategory<'a>,
+    taxable: Amount,
+    amount: Amount,
+}
+
+/// One subtotal for each tax category that something carries, be its sums nothing, or that a sum is left of.
+pub(super) fn breakdown<'a>(
+    list: &'a [PaperTax],
+    carriers: &[Carrier],
+    taxes: Taxes<'a>,
+) -> Vec<Subtotal<'a>> {
+    let falls = |tax: &PaperTax, of: Category| taxes.on(of).any(|r| r.code.as_str() == tax.code);
+    let mut out: Vec<Subtotal<'a>> = list
+        .iter()
+        .filter(|tax| {
+            let left = tax.taxable != Amount::ZERO || tax.amount != Amount::ZERO;
+            left || carriers.iter().any(|(of, _)| of.is_some_and(|of| falls(tax, of)))
+        })
+        .map(|tax| Subtotal {
+            of: TaxCategory::taxed(&tax.name, tax.rate_pct, taxes.scheme),
+            taxable: tax.taxable,
+            amount: tax.amount,
+        })
+        .collect();
+    let untaxed = carriers.iter().filter(|(of, _)| of.is_none_or(|of| taxes.on(of).next().is_none()));
+    let untaxed: Vec<Amount> = untaxed.map(|(_, amount)| *amount).collect();
+    if !untaxed.is_empty() || out.is_empty() {
+        out.push(Subtotal {
+            of: TaxCategory::untaxed(taxes.scheme),
+            taxable: untaxed.into_iter().sum(),
+            amount: Amount::ZERO,
+        });
+    }
+    out
+}
+
+/// Taxes in all and by tax category.
+pub(super) fn total(xml: &mut Xml, breakdown: &[Subtotal<'_>]) -> Written {
+    xml.group("TaxTotal", |xml| {
+        xml.amount("TaxAmount", breakdown.iter().map(|s| s.amount).sum())?;
+        for Subtotal { of, taxable, amount } in breakdown {
+            xml.group("TaxSubtotal", |xml| {
+                xml.amount("TaxableAmount", *taxable)?;
+                xml.amount("TaxAmount", *amount)?;
+                of.write(xml, "TaxCategory")
+            })?;
+        }
+        Ok(())
+    })
+}

@@ -1,0 +1,188 @@
+//! Files under VAT against the rules of EN 16931, which are from memory here; `tests/outside/ubl_check.py` puts the stored ones
+//! before the rules themselves.
+
+use crate::job::{Course, read};
+use crate::read_back::{all, foots, one, stored};
+use rillcast::compute::contract::accept;
+use rillcast::compute::contract::sums::{ByCategory, tax};
+use rillcast::documents::ubl::{Taxes, invoice};
+use rillcast::domain::words::Category;
+use rillcast::units::Amount;
+use rillcast::wire::contract::Signed;
+use rillcast::wire::contract::facts::TaxRule;
+use serde_json::{Value, json};
+use std::collections::BTreeMap;
+
+/// The demo job under one VAT of 19 % on everything, without retainage; `change` changes its quote.
+fn under_vat(change: impl FnOnce(&mut Value)) -> Course {
+    let mut course = Course::accepted();
+    let mut quote = serde_json::to_value(&course.quote).unwrap();
+    quote["terms"]["tax_scheme"] = json!("VAT");
+    quote["terms"]["retainage"] = json!({"pct": "0"});
+    quote["terms"]["additions"] = json!([]);
+    quote["terms"]["seller"]["tax_number"] = json!("DE123456789");
+    quote["terms"]["seller"]["country"] = json!("DE");
+    quote["job"]["customer"]["address"] = json!("14 Alder Bend");
+    quote["estimate"]["tax_rules"] =
+        json!([vat("vat", "19", &["material", "labor", "hire", "subcontract", "disposal", "permit"])]);
+    change(&mut quote);
+    let list = |pointer: &str| quote.pointer(pointer).unwrap().as_array().unwrap().clone();
+    let sums = ByCategory::collect(
+        list("/estimate/categories")
+            .iter()
+            .map(|c| (read::<Category>(&c["category"]), read::<Signed>(&c["price"]).0)),
+    );
+    let taxes: Vec<Value> = list("/estimate/tax_rules")
+        .iter()
+        .map(read::<TaxRule>)
+        .map(|r| json!({"code": r.code, "taxable": sums.taxable(&r).to_string(), "amount": tax(&r, &sums).to_string()}))
+        .collect();
+    quote["estimate"]["taxes"] = json!(taxes);
+    course.quote = read(&quote);
+    course.scheme = "VAT";
+    let decision = read(&json!({"by": "Household", "on": "2026-03-05"}));
+    course.components = accept::accept(&course.quote, &decision, crate::job::last_day()).unwrap();
+    course
+}
+
+/// A VAT of a rate on categories.
+fn vat(code: &str, rate: &str, categories: &[&str]) -> Value {
+    json!({"code": code, "name": format!("VAT {code}"), "rate_pct": rate, "categories": categories, "rounding": "per_document"})
+}
+
+/// The prices of the quote, in one line for each category.
+fn prices(quote: &mut Value, prices: &[(&str, &str)]) {
+    quote["terms"]["lines"] = json!([]);
+    quote["estimate"]["categories"] =
+        prices.iter().map(|(c, p)| json!({"category": c, "price": p, "cost": p})).collect();
+}
+
+/// The file of an invoice; it foots and asks for what its JSON says.
+fn billed(course: &mut Course, bill: &Value) -> Vec<u8> {
+    let paper = course.bill(bill);
+    let taxes = Taxes { rules: course.rules(), scheme: read(&json!(course.scheme)) };
+    let bytes = invoice::invoice(&paper, "job_x", taxes).unwrap();
+    foots(&bytes, "Invoice", "InvoiceLine");
+    assert_eq!(one(&bytes, "Invoice/LegalMonetaryTotal/PayableAmount"), paper.payable);
+    bytes
+}
+
+/// What stands within each element of this name.
+fn groups<'t>(text: &'t str, name: &str) -> Vec<&'t str> {
+    let (open, close) = (format!("<cac:{name}>"), format!("</cac:{name}>"));
+    text.split(&open).skip(1).filter_map(|rest| rest.split(&close).next()).collect()
+}
+
+/// The texts of each element of this name.
+fn texts<'t>(text: &'t str, name: &str) -> Vec<&'t str> {
+    text.split(&format!("<cbc:{name}"))
+        .skip(1)
+        .filter_map(|rest| rest.split_once('>')?.1.split('<').next())
+        .collect()
+}
+
+fn money(text: &str, name: &str) -> Amount {
+    read::<Signed>(&json!(texts(text, name)[0])).0
+}
+
+/// Category code and rate, of which there is one.
+fn carried(text: &str, group: &str) -> (String, String) {
+    let list = groups(text, group);
+    assert_eq!(list.len(), 1, "{group} in {text}");
+    (texts(list[0], "ID")[0].to_owned(), texts(list[0], "Percent")[0].to_owned())
+}
+
+/// A breakdown as code, rate, taxable amount and tax.
+fn breakdown(bytes: &[u8]) -> Vec<String> {
+    groups(std::str::from_utf8(bytes).unwrap(), "TaxSubtotal")
+        .iter()
+        .map(|s| {
+            let (code, rate) = carried(s, "TaxCategory");
+            format!("{code} {rate}: {} {}", money(s, "TaxableAmount"), money(s, "TaxAmount"))
+        })
+        .collect()
+}
+
+const MARK: &str = "urn:cen.eu:en16931:2017";
+
+/// What EN 16931 asks of a file that says it keeps to it (rules from memory, each named).
+fn european(bytes: &[u8], kind: &str) {
+    let text = std::str::from_utf8(bytes).unwrap();
+    assert_eq!(all(bytes, &format!("{kind}/CustomizationID")), [MARK]);
+    let mut sums: BTreeMap<(String, String), Amount> = BTreeMap::new();
+    for line in groups(text, &format!("{kind}Line")) {
+        // BR-CO-04: each line has one category, which is all that BT-151 holds.
+        *sums.entry(carried(line, "ClassifiedTaxCategory")).or_default() +=
+            money(line, "LineExtensionAmount");
+    }
+    for each in groups(text, "AllowanceCharge") {
+        let amount = money(each, "Amount");
+        let signed = if texts(each, "ChargeIndicator")[0] == "true" { amount } else { -amount };
+        *sums.entry(carried(each, "TaxCategory")).or_default() += signed;
+    }
+    let subtotals = groups(text, "TaxSubtotal");
+    let mut stated: BTreeMap<(String, String), Amount> = BTreeMap::new();
+    for each in &subtotals {
+        let of = carried(each, "TaxCategory");
+        let (taxable, amount) = (money(each, "TaxableAmount"), money(each, "TaxAmount"));
+        // BR-S-09 within the unit that the published rules allow; BR-Z-09, BR-E-09.
+        let exact = taxable.decimal() * of.1.parse::<rust_decimal::Decimal>().unwrap()
+            / rust_decimal::Decimal::ONE_HUNDRED;
+        assert!((exact - amount.decimal()).abs() < rust_decimal::Decimal::ONE, "{each}");
+        // BR-S-05, BR-Z-05, BR-E-05.
+        assert_eq!(of.0 == "S", of.1 != "0", "{each}");
+        // BR-E-10, BR-S-10, BR-Z-10.
+        assert_eq!(texts(each, "TaxExemptionReason").len(), usize::from(of.0 == "E"), "{each}");
+        stated.insert(of, taxable);
+    }
+    assert_eq!(stated.len(), subtotals.len(), "one breakdown for each category and rate (BR-S-08, BR-E-01)");
+    // BR-S-01, BR-Z-01, BR-E-01 and BR-S-08, BR-Z-08, BR-E-08.
+    assert_eq!(stated, sums);
+    // BR-CO-25.
+    if one(bytes, &format!("{kind}/LegalMonetaryTotal/PayableAmount")) > Amount::ZERO {
+        let due = ["DueDate", "PaymentTerms/Note", "PaymentMeans/PaymentDueDate"];
+        assert!(
+            due.iter().any(|d| !all(bytes, &format!("{kind}/{d}")).is_empty()),
+            "no due date and no terms"
+        );
+    }
+    // BR-09, BR-CO-26.
+    let party = format!("{kind}/AccountingSupplierParty/Party");
+    assert_eq!(all(bytes, &format!("{party}/PostalAddress/Country/IdentificationCode")).len(), 1);
+    assert_eq!(all(bytes, &format!("{party}/PartyTaxScheme/CompanyID")).len(), 1);
+}
+
+#[test]
+fn one_tax_on_everything() {
+    let mut course = under_vat(|_| {});
+    let bytes = billed(&mut course, &json!({"kind": "percent", "pct_to_date": "40"}));
+    stored("vat_invoice", &bytes);
+    european(&bytes, "Invoice");
+}
+
+/// BR-E-01: 100.00 of untaxed labor less 100.00 of retainage are still a breakdown.
+#[test]
+fn untaxed_lines_that_retainage_sets_off_have_their_breakdown() {
+    let mut course = under_vat(|q| {
+        prices(q, &[("material", "900.00"), ("labor", "100.00")]);
+        q["estimate"]["tax_rules"] = json!([vat("vat", "19", &["material"])]);
+        q["terms"]["retainage"] = json!({"pct": "10"});
+    });
+    let bytes = billed(&mut course, &json!({"kind": "percent", "pct_to_date": "100"}));
+    stored("vat_retainage", &bytes);
+    assert_eq!(breakdown(&bytes), ["S 19: 900.00 171.00", "E 0: 0.00 0.00"]);
+    european(&bytes, "Invoice");
+}
+
+/// BR-S-01: what is put in and what is taken out again are lines with a tax, though they come to nothing.
+#[test]
+fn taxed_lines_that_come_to_nothing_have_their_breakdown() {
+    let mut course = under_vat(|q| prices(q, &[("material", "900.00")]));
+    let swap = json!({"kind": "lines", "lines": [
+        {"code": "in", "description": "Other grates", "category": "material", "price": "100.00"},
+        {"code": "out", "description": "No grates", "category": "material", "price": "-100.00"}]});
+    course.change(&swap, None);
+    let bytes = billed(&mut course, &json!({"kind": "change_order", "change_order": "co-1"}));
+    assert_eq!(breakdown(&bytes), ["S 19: 0.00 0.00"]);
+    european(&bytes, "Invoice");
+}
