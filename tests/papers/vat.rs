@@ -186,3 +186,31 @@ fn taxed_lines_that_come_to_nothing_have_their_breakdown() {
     assert_eq!(breakdown(&bytes), ["S 19: 0.00 0.00"]);
     european(&bytes, "Invoice");
 }
+
+/// BR-S-08: one breakdown for a rate, however many taxes of the book have it.
+#[test]
+fn taxes_of_one_rate_are_one_breakdown() {
+    let mut course = under_vat(|q| {
+        prices(q, &[("material", "900.00"), ("labor", "100.00"), ("hire", "50.00")]);
+        q["estimate"]["tax_rules"] =
+            json!([vat("m", "19", &["material"]), vat("h", "7", &["hire"]), vat("l", "19.0", &["labor"])]);
+    });
+    let bytes = billed(&mut course, &json!({"kind": "percent", "pct_to_date": "100"}));
+    stored("vat_rates", &bytes);
+    assert_eq!(breakdown(&bytes), ["S 19: 1000.00 190.00", "S 7: 50.00 3.50"]);
+    european(&bytes, "Invoice");
+}
+
+/// Sales taxes of two places stay two, whatever their rates.
+#[test]
+fn taxes_of_one_rate_that_are_no_vat_keep_their_names() {
+    let mut course = under_vat(|q| {
+        prices(q, &[("material", "900.00")]);
+        q["terms"]["tax_scheme"] = json!("STT");
+        q["estimate"]["tax_rules"] = json!([vat("a", "2", &["material"]), vat("b", "2", &["material"])]);
+    });
+    course.scheme = "STT";
+    let bytes = billed(&mut course, &json!({"kind": "percent", "pct_to_date": "100"}));
+    assert_eq!(breakdown(&bytes), ["S 2: 900.00 18.00", "S 2: 900.00 18.00"]);
+    assert_eq!(all(&bytes, "Invoice/TaxTotal/TaxSubtotal/TaxCategory/TaxScheme/Name"), ["VAT a", "VAT b"]);
+}

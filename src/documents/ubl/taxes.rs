@@ -24,6 +24,11 @@ impl<'a> Taxes<'a> {
     fn on(self, category: Category) -> impl Iterator<Item = &'a TaxRule> {
         self.rules.iter().filter(move |r| r.categories.contains(&category))
     }
+
+    /// Whether all rules are rates of one VAT: no two fall on one thing.
+    fn one_vat(self) -> bool {
+        self.scheme == TaxScheme::Vat && Category::ALL.iter().all(|c| self.on(*c).nth(1).is_none())
+    }
 }
 
 /// A tax category as the file has it.
@@ -31,7 +36,7 @@ impl<'a> Taxes<'a> {
 struct TaxCategory<'a> {
     code: &'static str,
     rate: Percent,
-    /// Name of the tax; EN 16931 knows one tax and no name of it.
+    /// Name of the tax, where there is more than one; EN 16931 knows one tax and no name of it.
     name: Option<&'a str>,
     /// Why nothing is due.
     reason: Option<&'static str>,
@@ -39,14 +44,9 @@ struct TaxCategory<'a> {
 }
 
 impl<'a> TaxCategory<'a> {
-    fn taxed(name: &'a str, rate: Percent, scheme: TaxScheme) -> Self {
-        Self {
-            code: TAXED,
-            rate,
-            name: Some(name).filter(|_| scheme != TaxScheme::Vat),
-            reason: None,
-            scheme,
-        }
+    fn taxed(name: &'a str, rate: Percent, taxes: Taxes<'_>) -> Self {
+        let name = Some(name).filter(|_| !taxes.one_vat());
+        Self { code: TAXED, rate, name, reason: None, scheme: taxes.scheme }
     }
 
     fn untaxed(scheme: TaxScheme) -> Self {
@@ -74,7 +74,7 @@ pub(super) fn of_item(xml: &mut Xml, of: Option<Category>, taxes: Taxes<'_>) -> 
         return TaxCategory::untaxed(taxes.scheme).write(xml, group);
     }
     for rule in rules {
-        TaxCategory::taxed(rule.name.as_str(), rule.rate_pct, taxes.scheme).write(xml, group)?;
+        TaxCategory::taxed(rule.name.as_str(), rule.rate_pct, taxes).write(xml, group)?;
     }
     Ok(())
 }
@@ -112,18 +112,22 @@ pub(super) fn breakdown<'a>(
     taxes: Taxes<'a>,
 ) -> Vec<Subtotal<'a>> {
     let falls = |tax: &PaperTax, of: Category| taxes.on(of).any(|r| r.code.as_str() == tax.code);
-    let mut out: Vec<Subtotal<'a>> = list
-        .iter()
-        .filter(|tax| {
-            let left = tax.taxable != Amount::ZERO || tax.amount != Amount::ZERO;
-            left || carriers.iter().any(|(of, _)| of.is_some_and(|of| falls(tax, of)))
-        })
-        .map(|tax| Subtotal {
-            of: TaxCategory::taxed(&tax.name, tax.rate_pct, taxes.scheme),
-            taxable: tax.taxable,
-            amount: tax.amount,
-        })
-        .collect();
+    let mut out: Vec<Subtotal<'a>> = Vec::new();
+    for tax in list {
+        let carried = carriers.iter().any(|(of, _)| of.is_some_and(|of| falls(tax, of)));
+        if !carried && tax.taxable == Amount::ZERO && tax.amount == Amount::ZERO {
+            continue;
+        }
+        let of = TaxCategory::taxed(&tax.name, tax.rate_pct, taxes);
+        // Taxes of one rate are one VAT: nothing carries both. Of other taxes each stands for itself.
+        match out.iter_mut().find(|s| s.of == of).filter(|_| taxes.one_vat()) {
+            Some(same) => {
+                same.taxable += tax.taxable;
+                same.amount += tax.amount;
+            }
+            None => out.push(Subtotal { of, taxable: tax.taxable, amount: tax.amount }),
+        }
+    }
     let untaxed = carriers.iter().filter(|(of, _)| of.is_none_or(|of| taxes.on(of).next().is_none()));
     let untaxed: Vec<Amount> = untaxed.map(|(_, amount)| *amount).collect();
     if !untaxed.is_empty() || out.is_empty() {
