@@ -214,3 +214,16 @@ fn taxes_of_one_rate_that_are_no_vat_keep_their_names() {
     assert_eq!(breakdown(&bytes), ["S 2: 900.00 18.00", "S 2: 900.00 18.00"]);
     assert_eq!(all(&bytes, "Invoice/TaxTotal/TaxSubtotal/TaxCategory/TaxScheme/Name"), ["VAT a", "VAT b"]);
 }
+
+/// UN/EDIFACT code list 5305 (from memory): `Z` is zero rated; BR-S-05: what is `S` has a rate above nothing.
+#[test]
+fn a_rate_of_nothing_is_zero_rated() {
+    let mut course = under_vat(|q| {
+        prices(q, &[("material", "900.00"), ("labor", "100.00"), ("permit", "20.00")]);
+        q["estimate"]["tax_rules"] = json!([vat("vat", "19", &["material"]), vat("zero", "0", &["labor"])]);
+    });
+    let bytes = billed(&mut course, &json!({"kind": "percent", "pct_to_date": "100"}));
+    stored("vat_zero_rated", &bytes);
+    assert_eq!(breakdown(&bytes), ["S 19: 900.00 171.00", "Z 0: 100.00 0.00", "E 0: 20.00 0.00"]);
+    european(&bytes, "Invoice");
+}

@@ -65,6 +65,9 @@ pub const CREDIT_NOTE: &str = "381";
 /// UN/EDIFACT code list 5305 (from memory): standard rate.
 pub const TAXED: &str = "S";
 
+/// UN/EDIFACT code list 5305 (from memory): zero rated, which is a tax of nothing and no exemption.
+pub const ZERO_RATED: &str = "Z";
+
 /// UN/EDIFACT code list 5305 (from memory): exempt from tax.
 pub const UNTAXED: &str = "E";
 

@@ -1,6 +1,6 @@
 //! Taxes: the category of a line and of an allowance, and the breakdown by category.
 
-use super::codes::{TAXED, UNTAXED};
+use super::codes::{TAXED, UNTAXED, ZERO_RATED};
 use super::xml::{Written, Xml};
 use crate::compute::contract::quote::PaperTax;
 use crate::domain::words::Category;
@@ -46,7 +46,8 @@ struct TaxCategory<'a> {
 impl<'a> TaxCategory<'a> {
     fn taxed(name: &'a str, rate: Percent, taxes: Taxes<'_>) -> Self {
         let name = Some(name).filter(|_| !taxes.one_vat());
-        Self { code: TAXED, rate, name, reason: None, scheme: taxes.scheme }
+        let code = if rate == Percent::ZERO { ZERO_RATED } else { TAXED };
+        Self { code, rate, name, reason: None, scheme: taxes.scheme }
     }
 
     fn untaxed(scheme: TaxScheme) -> Self {
