@@ -57,6 +57,11 @@ fn prices(quote: &mut Value, prices: &[(&str, &str)]) {
         prices.iter().map(|(c, p)| json!({"category": c, "price": p, "cost": p})).collect();
 }
 
+/// The quote without this member of its seller.
+fn without(quote: &mut Value, member: &str) {
+    quote["terms"]["seller"].as_object_mut().unwrap().remove(member);
+}
+
 /// The file of an invoice; it foots and asks for what its JSON says.
 fn billed(course: &mut Course, bill: &Value) -> Vec<u8> {
     let paper = course.bill(bill);
@@ -64,6 +69,16 @@ fn billed(course: &mut Course, bill: &Value) -> Vec<u8> {
     let bytes = invoice::invoice(&paper, "job_x", taxes).unwrap();
     foots(&bytes, "Invoice", "InvoiceLine");
     assert_eq!(one(&bytes, "Invoice/LegalMonetaryTotal/PayableAmount"), paper.payable);
+    bytes
+}
+
+/// The file of a credit note on the last invoice.
+fn credited(course: &mut Course) -> Vec<u8> {
+    let paper = course.credit(&json!({"kind": "whole"}));
+    let taxes = Taxes { rules: course.rules(), scheme: read(&json!(course.scheme)) };
+    let bytes = invoice::credit_note(&paper, taxes).unwrap();
+    foots(&bytes, "CreditNote", "CreditNoteLine");
+    assert_eq!(one(&bytes, "CreditNote/LegalMonetaryTotal/PayableAmount"), paper.payable);
     bytes
 }
 
@@ -226,4 +241,55 @@ fn a_rate_of_nothing_is_zero_rated() {
     stored("vat_zero_rated", &bytes);
     assert_eq!(breakdown(&bytes), ["S 19: 900.00 171.00", "Z 0: 100.00 0.00", "E 0: 20.00 0.00"]);
     european(&bytes, "Invoice");
+}
+
+/// A line has one VAT (BT-151), a seller under VAT a country (BR-09) and a number that begins with one (BR-CO-09, BR-CO-26,
+/// BR-S-02). A file without them is a UBL invoice still, but says nothing of EN 16931.
+#[test]
+fn a_file_that_cannot_keep_to_the_rules_does_not_say_it_does() {
+    type Change = fn(&mut Value);
+    let cases: [(&str, Change); 4] = [
+        ("two taxes on one category", |q| {
+            q["estimate"]["tax_rules"] =
+                json!([vat("a", "9", &["material", "labor"]), vat("b", "9", &["material"])]);
+        }),
+        ("no country", |q| without(q, "country")),
+        ("no number", |q| without(q, "tax_number")),
+        ("a number without a country", |q| q["terms"]["seller"]["tax_number"] = json!("123456789")),
+    ];
+    for (what, change) in cases {
+        let mut course = under_vat(|q| {
+            prices(q, &[("material", "900.00"), ("labor", "100.00")]);
+            change(q);
+        });
+        let bytes = billed(&mut course, &json!({"kind": "percent", "pct_to_date": "100"}));
+        assert!(all(&bytes, "Invoice/CustomizationID").is_empty(), "{what}");
+        let note = credited(&mut course);
+        assert!(all(&note, "CreditNote/CustomizationID").is_empty(), "{what}");
+        if what == "two taxes on one category" {
+            // Two taxes then, each with its own name.
+            assert_eq!(breakdown(&bytes), ["S 9: 1000.00 90.00", "S 9: 900.00 81.00"]);
+            let names = all(&bytes, "Invoice/TaxTotal/TaxSubtotal/TaxCategory/TaxScheme/Name");
+            assert_eq!(names, ["VAT a", "VAT b"]);
+        }
+    }
+}
+
+/// BR-S-01 the other way round: a cent of tax that is left when its lines are billed has no line here.
+#[test]
+fn a_tax_without_a_line_makes_no_european_file() {
+    let mut course = under_vat(|q| {
+        prices(q, &[("material", "100.00"), ("labor", "100.00")]);
+        q["estimate"]["tax_rules"] = json!([vat("vat", "19", &["material"])]);
+    });
+    let mut paper =
+        course.bill(&json!({"kind": "lines", "lines": [{"line": "labor", "pct_to_date": "100"}]}));
+    let cent = Amount::from_minor(1);
+    paper.taxes[0].amount = cent;
+    (paper.tax, paper.total, paper.payable) = (cent, paper.total + cent, paper.payable + cent);
+    let taxes = Taxes { rules: course.rules(), scheme: read(&json!("VAT")) };
+    let bytes = invoice::invoice(&paper, "job_x", taxes).unwrap();
+    foots(&bytes, "Invoice", "InvoiceLine");
+    assert_eq!(breakdown(&bytes), ["S 19: 0.00 0.01", "E 0: 100.00 0.00"]);
+    assert!(all(&bytes, "Invoice/CustomizationID").is_empty());
 }

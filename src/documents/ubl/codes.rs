@@ -2,7 +2,6 @@
 
 use crate::compute::contract::invoice::InvoiceKind;
 use crate::units::Unit;
-use crate::wire::contract::terms::TaxScheme;
 
 /// One sum for the whole (UN/ECE Recommendation 20, from memory).
 pub const LUMP_SUM: &str = "LS";
@@ -70,11 +69,3 @@ pub const ZERO_RATED: &str = "Z";
 
 /// UN/EDIFACT code list 5305 (from memory): exempt from tax.
 pub const UNTAXED: &str = "E";
-
-/// The rules an invoice follows: those of EN 16931 under VAT; other taxes have none.
-pub const fn customization(scheme: TaxScheme) -> Option<&'static str> {
-    match scheme {
-        TaxScheme::Vat => Some("urn:cen.eu:en16931:2017"),
-        _ => None,
-    }
-}

@@ -1,6 +1,7 @@
 //! `Invoice` and `CreditNote`.
 
-use super::codes::{self, CREDIT_NOTE, LUMP_SUM, invoice_type};
+use super::codes::{CREDIT_NOTE, LUMP_SUM, invoice_type};
+use super::european;
 use super::parts::{self, Totals, lump};
 use super::taxes::{self, Carrier, Subtotal, Taxes};
 use super::xml::{WriteError, Written, Xml, document};
@@ -81,7 +82,7 @@ pub fn invoice(paper: &InvoiceDocument, job_id: &str, taxes: Taxes<'_>) -> Resul
         Totals { lines: lines.iter().map(|l| l.amount).sum(), allowance: paper.retained, tax: paper.tax };
     document("Invoice", paper.currency, |xml| {
         xml.text("UBLVersionID", "2.1")?;
-        xml.maybe("CustomizationID", codes::customization(taxes.scheme))?;
+        xml.maybe("CustomizationID", european::mark(&paper.seller, taxes, &breakdown))?;
         xml.text("ID", &paper.number)?;
         xml.text("IssueDate", &paper.issued_on.to_string())?;
         xml.text("DueDate", &paper.due_on.to_string())?;
@@ -145,7 +146,7 @@ pub fn credit_note(paper: &CreditDocument, taxes: Taxes<'_>) -> Result<Vec<u8>, 
         Totals { lines: lines.iter().map(|l| l.amount).sum(), allowance: paper.retained, tax: paper.tax };
     document("CreditNote", paper.currency, |xml| {
         xml.text("UBLVersionID", "2.1")?;
-        xml.maybe("CustomizationID", codes::customization(taxes.scheme))?;
+        xml.maybe("CustomizationID", european::mark(&paper.seller, taxes, &breakdown))?;
         xml.text("ID", &paper.number)?;
         xml.text("IssueDate", &paper.issued_on.to_string())?;
         xml.text("CreditNoteTypeCode", CREDIT_NOTE)?;

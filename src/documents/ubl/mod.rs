@@ -6,6 +6,7 @@
 //! | [`codes`] | UN/ECE Recommendation 20 units, document and tax codes |
 //! | [`parts`] | parties, items, totals |
 //! | [`taxes`] | tax categories and the breakdown by them |
+//! | [`european`] | when an invoice says that it keeps to EN 16931 |
 //! | [`invoice`] | `Invoice` and `CreditNote` |
 //! | [`quotation`] | `Quotation`, of a quote and of a change order |
 //! | [`order`] | `Order`, to a supplier |
@@ -15,6 +16,7 @@
 //! `OrderChange` (that is the buyer's): it leaves as a quotation that names the first.
 
 pub mod codes;
+pub mod european;
 pub mod invoice;
 pub mod order;
 pub mod parts;

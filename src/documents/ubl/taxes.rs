@@ -26,7 +26,7 @@ impl<'a> Taxes<'a> {
     }
 
     /// Whether all rules are rates of one VAT: no two fall on one thing.
-    fn one_vat(self) -> bool {
+    pub(super) fn one_vat(self) -> bool {
         self.scheme == TaxScheme::Vat && Category::ALL.iter().all(|c| self.on(*c).nth(1).is_none())
     }
 }
@@ -104,6 +104,8 @@ pub(super) struct Subtotal<'a> {
     of: TaxCategory<'a>,
     taxable: Amount,
     amount: Amount,
+    /// Whether something in the file carries it; a cent of tax may be left when its lines are billed.
+    pub(super) carried: bool,
 }
 
 /// One subtotal for each tax category that something carries, be its sums nothing, or that a sum is left of.
@@ -125,17 +127,20 @@ pub(super) fn breakdown<'a>(
             Some(same) => {
                 same.taxable += tax.taxable;
                 same.amount += tax.amount;
+                same.carried |= carried;
             }
-            None => out.push(Subtotal { of, taxable: tax.taxable, amount: tax.amount }),
+            None => out.push(Subtotal { of, taxable: tax.taxable, amount: tax.amount, carried }),
         }
     }
     let untaxed = carriers.iter().filter(|(of, _)| of.is_none_or(|of| taxes.on(of).next().is_none()));
     let untaxed: Vec<Amount> = untaxed.map(|(_, amount)| *amount).collect();
-    if !untaxed.is_empty() || out.is_empty() {
+    let carried = !untaxed.is_empty();
+    if carried || out.is_empty() {
         out.push(Subtotal {
             of: TaxCategory::untaxed(taxes.scheme),
             taxable: untaxed.into_iter().sum(),
             amount: Amount::ZERO,
+            carried,
         });
     }
     out
@@ -145,7 +150,7 @@ pub(super) fn breakdown<'a>(
 pub(super) fn total(xml: &mut Xml, breakdown: &[Subtotal<'_>]) -> Written {
     xml.group("TaxTotal", |xml| {
         xml.amount("TaxAmount", breakdown.iter().map(|s| s.amount).sum())?;
-        for Subtotal { of, taxable, amount } in breakdown {
+        for Subtotal { of, taxable, amount, carried: _ } in breakdown {
             xml.group("TaxSubtotal", |xml| {
                 xml.amount("TaxableAmount", *taxable)?;
                 xml.amount("TaxAmount", *amount)?;

@@ -163,7 +163,9 @@ wire_object! {
         pub alternates: List<QuoteAlternate, 0, 10>,
         /// What the customer may take on top.
         pub additions: List<Addition, 0, 50>,
-        /// Scheme of the sales taxes in the hand-off; `STT` when left out.
+        /// Scheme of the sales taxes in the hand-off; `STT` when left out. Under `VAT` the files of invoices and credit notes say
+        /// that they keep to EN 16931 where they can: the seller has a country and a tax number that begins with one, and no two
+        /// taxes on the sale fall on one category.
         pub tax_scheme: Option<TaxScheme>,
         /// Crew hours of a working day, to turn hours of a change into days; 8 when left out.
         pub crew_hours_per_day: Option<Whole<1, 24>>,
