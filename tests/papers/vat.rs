@@ -293,3 +293,21 @@ fn a_tax_without_a_line_makes_no_european_file() {
     assert_eq!(breakdown(&bytes), ["S 19: 0.00 0.01", "E 0: 100.00 0.00"]);
     assert!(all(&bytes, "Invoice/CustomizationID").is_empty());
 }
+
+/// BR-CO-25: what is positive has a due date or terms of payment. A UBL 2.1 credit note has no `DueDate` of its own.
+#[test]
+fn a_credit_note_says_what_becomes_of_its_sum() {
+    let mut course = under_vat(|q| {
+        prices(q, &[("material", "900.00"), ("labor", "100.00")]);
+        q["estimate"]["tax_rules"] = json!([vat("vat", "19", &["material"])]);
+        q["terms"]["retainage"] = json!({"pct": "5"});
+    });
+    billed(&mut course, &json!({"kind": "percent", "pct_to_date": "100"}));
+    let bytes = credited(&mut course);
+    stored("vat_credit_note", &bytes);
+    assert_eq!(
+        all(&bytes, "CreditNote/PaymentTerms/Note"),
+        ["Set against invoice INV-0001: 1121.00 less is owed on it"]
+    );
+    european(&bytes, "CreditNote");
+}

@@ -160,6 +160,12 @@ pub fn credit_note(paper: &CreditDocument, taxes: Taxes<'_>) -> Result<Vec<u8>, 
         })?;
         parts::seller(xml, "AccountingSupplierParty", &paper.seller, taxes.scheme)?;
         parts::customer(xml, "AccountingCustomerParty", &paper.customer, &paper.site, &paper.seller)?;
+        // A UBL 2.1 credit note has no `DueDate`; EN 16931 wants that or terms of payment (BR-CO-25, from memory).
+        if paper.payable > Amount::ZERO {
+            let terms =
+                format!("Set against invoice {}: {} less is owed on it", paper.invoice, paper.payable);
+            xml.group("PaymentTerms", |xml| xml.text("Note", &terms))?;
+        }
         taxes::allowance(xml, HELD, paper.retained, taxes)?;
         taxes::total(xml, &breakdown)?;
         parts::totals(xml, "LegalMonetaryTotal", totals)?;
