@@ -150,6 +150,8 @@ fn european(bytes: &[u8], kind: &str) {
         assert_eq!(texts(each, "TaxExemptionReason").len(), usize::from(of.0 == "E"), "{each}");
         stated.insert(of, taxable);
     }
+    let exempt = stated.keys().filter(|(code, _)| code == "E").count();
+    assert_eq!(texts(text, "TaxExemptionReason").len(), exempt, "reasons beside the breakdown");
     assert_eq!(stated.len(), subtotals.len(), "one breakdown for each category and rate (BR-S-08, BR-E-01)");
     // BR-S-01, BR-Z-01, BR-E-01 and BR-S-08, BR-Z-08, BR-E-08.
     assert_eq!(stated, sums);
@@ -310,4 +312,41 @@ fn a_credit_note_says_what_becomes_of_its_sum() {
         ["Set against invoice INV-0001: 1121.00 less is owed on it"]
     );
     european(&bytes, "CreditNote");
+}
+
+/// BR-E-10: the reason has to be that of the case. Under EN 16931 it stands in the breakdown alone (BT-120), once.
+#[test]
+fn retainage_has_a_reason_of_its_own() {
+    let reasons = |scheme: &'static str, rules: &Value| {
+        let mut course = under_vat(|q| {
+            prices(q, &[("material", "900.00"), ("labor", "100.00")]);
+            q["estimate"]["tax_rules"] = rules.clone();
+            q["terms"]["retainage"] = json!({"pct": "5"});
+        });
+        course.scheme = scheme;
+        let held = billed(&mut course, &json!({"kind": "percent", "pct_to_date": "100"}));
+        let released = billed(&mut course, &json!({"kind": "retainage"}));
+        if scheme == "VAT" {
+            european(&held, "Invoice");
+            european(&released, "Invoice");
+        }
+        [
+            all(&held, "Invoice/AllowanceCharge/TaxCategory/TaxExemptionReason"),
+            all(&held, "Invoice/TaxTotal/TaxSubtotal/TaxCategory/TaxExemptionReason"),
+            all(&held, "Invoice/InvoiceLine/Item/ClassifiedTaxCategory/TaxExemptionReason"),
+            all(&released, "Invoice/TaxTotal/TaxSubtotal/TaxCategory/TaxExemptionReason"),
+            all(&released, "Invoice/InvoiceLine/Item/ClassifiedTaxCategory/TaxExemptionReason"),
+        ]
+        .map(|list| list.join(" | "))
+    };
+    let own = "Retainage has no tax of its own: any tax is charged with the lines it is held on";
+    let unset = "No sales tax is set for this category";
+    let both = "No sales tax is set for some of the lines; retainage has no tax of its own: any tax is charged with the lines \
+                it is held on";
+    let (all_taxed, some) =
+        (json!([vat("t", "19", &["material", "labor"])]), json!([vat("t", "19", &["material"])]));
+    assert_eq!(reasons("STT", &all_taxed), [own, own, "", own, own]);
+    assert_eq!(reasons("VAT", &all_taxed), ["", own, "", own, ""]);
+    assert_eq!(reasons("STT", &some), [own, both, unset, own, own]);
+    assert_eq!(reasons("VAT", &some), ["", both, "", own, ""]);
 }

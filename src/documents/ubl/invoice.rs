@@ -106,7 +106,7 @@ pub fn invoice(paper: &InvoiceDocument, job_id: &str, taxes: Taxes<'_>) -> Resul
         if let Some(terms) = &paper.payment_terms {
             xml.group("PaymentTerms", |xml| xml.text("Note", terms))?;
         }
-        taxes::allowance(xml, HELD, paper.retained, taxes)?;
+        taxes::retainage(xml, HELD, paper.retained, taxes)?;
         taxes::total(xml, &breakdown)?;
         parts::totals(xml, "LegalMonetaryTotal", totals)?;
         for (i, one) in lines.iter().enumerate() {
@@ -166,7 +166,7 @@ pub fn credit_note(paper: &CreditDocument, taxes: Taxes<'_>) -> Result<Vec<u8>, 
                 format!("Set against invoice {}: {} less is owed on it", paper.invoice, paper.payable);
             xml.group("PaymentTerms", |xml| xml.text("Note", &terms))?;
         }
-        taxes::allowance(xml, HELD, paper.retained, taxes)?;
+        taxes::retainage(xml, HELD, paper.retained, taxes)?;
         taxes::total(xml, &breakdown)?;
         parts::totals(xml, "LegalMonetaryTotal", totals)?;
         for (i, one) in lines.iter().enumerate() {

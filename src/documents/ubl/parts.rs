@@ -94,7 +94,7 @@ fn country(xml: &mut Xml, office: &Seller) -> Written {
     }
 }
 
-/// An item with its taxes. `of` is its category; none for what is never taxed.
+/// An item with its taxes. `of` is its category; none for retainage.
 pub(super) fn item(
     xml: &mut Xml,
     code: &str,

@@ -10,6 +10,11 @@ use crate::wire::contract::terms::TaxScheme;
 
 /// Why no tax falls on something.
 const NOT_TAXED: &str = "No sales tax is set for this category";
+/// Why no tax falls on retainage, held or released.
+const RETAINAGE: &str = "Retainage has no tax of its own: any tax is charged with the lines it is held on";
+/// Why no tax falls on either; a breakdown has one reason (BT-120).
+const NOT_TAXED_AND_RETAINAGE: &str = "No sales tax is set for some of the lines; retainage has no tax of its own: any tax is \
+     charged with the lines it is held on";
 
 /// Taxes of a document: the rules, which say what each falls on, and their scheme.
 #[derive(Debug, Clone, Copy)]
@@ -50,8 +55,13 @@ impl<'a> TaxCategory<'a> {
         Self { code, rate, name, reason: None, scheme: taxes.scheme }
     }
 
-    fn untaxed(scheme: TaxScheme) -> Self {
-        Self { code: UNTAXED, rate: Percent::ZERO, name: None, reason: Some(NOT_TAXED), scheme }
+    fn untaxed(reason: &'static str, taxes: Taxes<'_>) -> Self {
+        Self { code: UNTAXED, rate: Percent::ZERO, name: None, reason: Some(reason), scheme: taxes.scheme }
+    }
+
+    /// On a line or an allowance. EN 16931 has reasons in the breakdown alone (BT-120, from memory).
+    fn write_beside(self, xml: &mut Xml, group: &str, taxes: Taxes<'_>) -> Written {
+        Self { reason: self.reason.filter(|_| !taxes.one_vat()), ..self }.write(xml, group)
     }
 
     fn write(self, xml: &mut Xml, group: &str) -> Written {
@@ -67,12 +77,13 @@ impl<'a> TaxCategory<'a> {
     }
 }
 
-/// The taxes of an item. `of` is its category; none for what is never taxed.
+/// The taxes of an item. `of` is its category; none for retainage.
 pub(super) fn of_item(xml: &mut Xml, of: Option<Category>, taxes: Taxes<'_>) -> Written {
     let group = "ClassifiedTaxCategory";
     let rules: Vec<&TaxRule> = of.map_or_else(Vec::new, |c| taxes.on(c).collect());
     if rules.is_empty() {
-        return TaxCategory::untaxed(taxes.scheme).write(xml, group);
+        let reason = if of.is_none() { RETAINAGE } else { NOT_TAXED };
+        return TaxCategory::untaxed(reason, taxes).write_beside(xml, group, taxes);
     }
     for rule in rules {
         TaxCategory::taxed(rule.name.as_str(), rule.rate_pct, taxes).write(xml, group)?;
@@ -80,8 +91,8 @@ pub(super) fn of_item(xml: &mut Xml, of: Option<Category>, taxes: Taxes<'_>) -> 
     Ok(())
 }
 
-/// An amount taken off (or, when negative, added) on the whole document, without tax.
-pub(super) fn allowance(xml: &mut Xml, reason: &str, amount: Amount, taxes: Taxes<'_>) -> Written {
+/// Retainage taken off (or, when negative, added) on the whole document, without tax.
+pub(super) fn retainage(xml: &mut Xml, reason: &str, amount: Amount, taxes: Taxes<'_>) -> Written {
     if amount == Amount::ZERO {
         return Ok(());
     }
@@ -90,12 +101,12 @@ pub(super) fn allowance(xml: &mut Xml, reason: &str, amount: Amount, taxes: Taxe
         xml.text("ChargeIndicator", if charge { "true" } else { "false" })?;
         xml.text("AllowanceChargeReason", reason)?;
         xml.amount("Amount", if charge { -amount } else { amount })?;
-        TaxCategory::untaxed(taxes.scheme).write(xml, "TaxCategory")
+        TaxCategory::untaxed(RETAINAGE, taxes).write_beside(xml, "TaxCategory", taxes)
     })
 }
 
-/// An amount of the file that a tax category stands on: a line, or an allowance with its sign turned. Without a category it
-/// is never taxed.
+/// An amount of the file that a tax category stands on: a line, or retainage held with its sign turned. Retainage has no
+/// category.
 pub(super) type Carrier = (Option<Category>, Amount);
 
 /// The sums of one tax category.
@@ -132,13 +143,19 @@ pub(super) fn breakdown<'a>(
             None => out.push(Subtotal { of, taxable: tax.taxable, amount: tax.amount, carried }),
         }
     }
-    let untaxed = carriers.iter().filter(|(of, _)| of.is_none_or(|of| taxes.on(of).next().is_none()));
-    let untaxed: Vec<Amount> = untaxed.map(|(_, amount)| *amount).collect();
+    let untaxed: Vec<&Carrier> =
+        carriers.iter().filter(|(of, _)| of.is_none_or(|of| taxes.on(of).next().is_none())).collect();
     let carried = !untaxed.is_empty();
     if carried || out.is_empty() {
+        let retainage = untaxed.iter().filter(|(of, _)| of.is_none()).count();
+        let reason = match retainage {
+            0 => NOT_TAXED,
+            all if all == untaxed.len() => RETAINAGE,
+            _ => NOT_TAXED_AND_RETAINAGE,
+        };
         out.push(Subtotal {
-            of: TaxCategory::untaxed(taxes.scheme),
-            taxable: untaxed.into_iter().sum(),
+            of: TaxCategory::untaxed(reason, taxes),
+            taxable: untaxed.iter().map(|(_, amount)| *amount).sum(),
             amount: Amount::ZERO,
             carried,
         });
