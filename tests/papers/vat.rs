@@ -350,3 +350,41 @@ fn retainage_has_a_reason_of_its_own() {
     assert_eq!(reasons("STT", &some), [own, both, unset, own, own]);
     assert_eq!(reasons("VAT", &some), ["", both, "", own, ""]);
 }
+
+/// A note of retainage states no product that is not so: more is never given back than is held.
+#[test]
+fn a_note_of_retainage_says_when_all_of_it_is_given_back() {
+    let mut course = under_vat(|q| {
+        prices(q, &[("material", "900.00")]);
+        q["terms"]["retainage"] = json!({"pct": "10"});
+    });
+    let less = |price: &str| {
+        json!({"kind": "lines", "lines": [
+            {"code": "less", "description": "Less", "category": "material", "price": price}]})
+    };
+    course.change(&less("-500.00"), None);
+    course.change(&less("-5.00"), None);
+    course.change(&less("-5.00"), None);
+    let mut notes = |bill: &Value| {
+        let bytes = billed(&mut course, bill);
+        all(&bytes, "Invoice/Note").into_iter().filter(|n| n.starts_with("Retainage")).collect::<Vec<_>>()
+    };
+    let lines = json!({"kind": "lines", "lines": [{"line": "material", "amount": "15.00"}]});
+    assert_eq!(
+        notes(&lines),
+        ["Retainage held: 15.00 before tax x 10 % = 1.50, without tax, due when released"]
+    );
+    let change = |code: &str| json!({"kind": "change_order", "change_order": code});
+    // What is held bears it.
+    assert_eq!(
+        notes(&change("co-2")),
+        ["Retainage held: -5.00 before tax x 10 % = -0.50, without tax, due when released"]
+    );
+    // 50.00 would be given back of 1.00 that is held.
+    assert_eq!(
+        notes(&change("co-1")),
+        ["Retainage given back: 1.00, all that was held, without tax (-500.00 before tax x 10 %)"]
+    );
+    // Nothing is held any more.
+    assert!(notes(&change("co-3")).is_empty());
+}

@@ -38,6 +38,18 @@ const RELEASED: &str = "Retainage released";
 /// What held retainage is called in the file.
 const HELD: &str = "Retainage held";
 
+/// What retainage an invoice holds, in words. More is never given back than is held, so the basis may come to more than the
+/// amount: then the note says no product.
+fn retainage_note(paper: &InvoiceDocument) -> Option<String> {
+    let basis = paper.retained_basis.as_ref().filter(|_| paper.retained != Amount::ZERO)?;
+    let held_before = paper.account.retained - paper.retained + paper.released;
+    Some(if paper.retained == -held_before {
+        format!("Retainage given back: {held_before}, all that was held, without tax ({basis})")
+    } else {
+        format!("{HELD}: {basis} = {}, without tax, due when released", paper.retained)
+    })
+}
+
 /// Lines and retainage held, by tax category.
 fn breakdown<'a>(
     lines: &[Line<'_>],
@@ -88,12 +100,7 @@ pub fn invoice(paper: &InvoiceDocument, job_id: &str, taxes: Taxes<'_>) -> Resul
         xml.text("DueDate", &paper.due_on.to_string())?;
         xml.text("InvoiceTypeCode", invoice_type(paper.kind))?;
         xml.maybe("Note", paper.note.as_deref())?;
-        if let Some(basis) = &paper.retained_basis {
-            xml.text(
-                "Note",
-                &format!("{HELD}: {basis} = {}, without tax, due when released", paper.retained),
-            )?;
-        }
+        xml.maybe("Note", retainage_note(paper).as_deref())?;
         for warning in &paper.warnings {
             xml.text("Note", &warning.text)?;
         }
