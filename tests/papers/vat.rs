@@ -383,7 +383,9 @@ fn a_note_of_retainage_says_when_all_of_it_is_given_back() {
     // 50.00 would be given back of 1.00 that is held.
     assert_eq!(
         notes(&change("co-1")),
-        ["Retainage given back: 1.00, all that was held, without tax (-500.00 before tax x 10 %)"]
+        [
+            "Retainage given back: 1.00, all that was held, without tax (-500.00 before tax x 10 % = -50.00, of which -1.00 is held)"
+        ]
     );
     // Nothing is held any more.
     assert!(notes(&change("co-3")).is_empty());
