@@ -8,7 +8,7 @@ use super::takeoff::Takeoff;
 use crate::domain::layout::Layout;
 use crate::domain::lines::Caution;
 use crate::domain::measures::Measures;
-use crate::domain::words::{Crossing, Measure};
+use crate::domain::words::Measure;
 use crate::units::Length;
 use crate::wire::book::ground::SurfaceKind;
 use crate::wire::notes::LineEnd;
@@ -23,10 +23,14 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
     let show = layout.show;
     let mut out = Vec::new();
     let deepest = takeoff.deepest_run.max(takeoff.deepest_line);
-    let dug = measures.shown(Measure::RunExcavation, show.0);
+    let dug = [(Measure::RunExcavation, "runs"), (Measure::LineExcavation, "drain lines")]
+        .into_iter()
+        .filter(|(measure, _)| measures.base(*measure) > 0)
+        .map(|(measure, what)| format!("{} for {what}", measures.shown(measure, show.0)));
+    let dug = dug.collect::<Vec<_>>().join(" and ");
     out.push(Caution {
         name: "utilities",
-        raised_by: format!("digging {dug} and more"),
+        raised_by: if dug.is_empty() { "work in the ground".to_owned() } else { format!("digging {dug}") },
         text: "Have underground utilities located and marked before any digging, and wait out the notice the law of the \
                place sets. Dig by hand near the marks."
             .to_owned(),
@@ -125,7 +129,7 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
             source: "common practice, no source",
         });
     }
-    if layout.runs.iter().any(|r| !matches!(r.crossing, Crossing::Feet | Crossing::Wheels)) {
+    if layout.runs.iter().any(|r| r.crossing.is_heavier_than_wheels()) {
         out.push(Caution {
             name: "structural_surround",
             raised_by: "a load class heavier than a car's wheels".to_owned(),
@@ -135,7 +139,7 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
             source: "common practice, no source",
         });
     }
-    if layout.runs.iter().any(|r| r.top.kind == SurfaceKind::ConcreteSlab) {
+    if layout.tops().any(|top| top.kind == SurfaceKind::ConcreteSlab) {
         out.push(Caution {
             name: "buried_services_in_slab",
             raised_by: "cutting a slab".to_owned(),

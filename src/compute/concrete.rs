@@ -34,6 +34,9 @@ use days::{PourDay, PoursCompared};
 use serde::Serialize;
 use utoipa::ToSchema;
 
+/// Rule of the lines for bags.
+pub(crate) const BAGS: &str = "concrete.bags";
+
 /// The order with all ways beside each other.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct ConcreteOrder {

@@ -33,7 +33,11 @@ fn whole(quantity: &Quantity) -> String {
 }
 
 /// Tools by the tasks and methods in use, then the small material that is bought for the job.
-pub fn list(in_use: &[(Task, String)], bought: &[CostLine], book: &PriceBook) -> Vec<LoadOutLine> {
+pub fn list<'l>(
+    in_use: &[(Task, String)],
+    bought: impl Iterator<Item = &'l CostLine>,
+    book: &PriceBook,
+) -> Vec<LoadOutLine> {
     let mut out = Vec::new();
     for rule in &book.doc().load_out {
         let because = match (rule.task, &rule.method) {
@@ -53,7 +57,7 @@ pub fn list(in_use: &[(Task, String)], bought: &[CostLine], book: &PriceBook) ->
         }
     }
     // What a supplier asks for bringing it is bought, and nothing to load.
-    for line in bought.iter().filter(|l| l.category == Category::Material && l.rule != purchase::DELIVERY) {
+    for line in bought.filter(|l| l.category == Category::Material && l.rule != purchase::DELIVERY) {
         out.push(LoadOutLine {
             kind: "material",
             name: line.description.clone(),

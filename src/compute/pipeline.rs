@@ -99,7 +99,8 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
     let bought = purchase::buy(&taken.needs, book, buying, &mut checks);
     let purchases = bought.plan(&taken.needs, book, buying);
     let mut cost_lines = bought.lines;
-    let load_out = load_out::list(&labor.methods_in_use(), &cost_lines, book);
+    let bags = order.chosen_lines().filter(|line| line.rule == super::concrete::BAGS);
+    let load_out = load_out::list(&labor.methods_in_use(), cost_lines.iter().chain(bags), book);
     cost_lines.extend(order.chosen_lines().cloned());
     cost_lines.extend(labor.cost_lines.iter().cloned());
     cost_lines.extend(hired);

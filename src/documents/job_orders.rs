@@ -7,6 +7,9 @@ pub mod cutting_sheet;
 pub mod order_file;
 pub mod purchase_orders;
 
+use crate::units::Unit;
+use crate::wire::contract::facts::JobFact;
+use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
 /// A quantity as answers carry it.
@@ -18,22 +21,19 @@ pub struct StoredQuantity {
     pub unit: String,
 }
 
-/// What a stored estimate says about the job.
-#[derive(Debug, Clone, Deserialize)]
-pub(crate) struct StoredJob {
-    pub(crate) title: Option<String>,
-    pub(crate) site: Option<StoredSite>,
+impl StoredQuantity {
+    /// Whether it is less than whole pieces.
+    pub(crate) fn is_part_of_a_piece(&self) -> bool {
+        self.unit == Unit::Each.word()
+            && self.value.parse::<Decimal>().is_ok_and(|value| value != value.trunc())
+    }
 }
 
-#[derive(Debug, Clone, Deserialize)]
-pub(crate) struct StoredSite {
-    pub(crate) address: String,
-    pub(crate) access: Option<String>,
-}
-
-/// Which revision a document is made from.
+/// Which revision a document is made from, and the job it is of.
 #[derive(Debug, Clone, Copy)]
 pub struct Revision<'e> {
+    /// The job as it stands: its title and site go before those of the notes, which may be older.
+    pub job: &'e JobFact,
     /// Id of the estimate.
     pub id: &'e str,
     /// Number of the revision.

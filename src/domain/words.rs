@@ -153,6 +153,13 @@ impl Crossing {
         LoadClass::from_word(self.word())
     }
 
+    /// Whether what crosses is heavier than the wheels of a car: those are class B 125 of EN 1433, heavy duty of ASME
+    /// A112.6.3.
+    pub fn is_heavier_than_wheels(self) -> bool {
+        self.class()
+            .is_some_and(|class| class > if class.is_en_1433() { LoadClass::B125 } else { LoadClass::Heavy })
+    }
+
     /// Whether wheels or heavier cross.
     pub fn is_wheeled(self) -> bool {
         !matches!(self, Crossing::Feet | Crossing::A15 | Crossing::Light)

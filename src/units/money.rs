@@ -305,14 +305,14 @@ macro_rules! money_wire {
 money_wire!(
     Amount,
     2,
-    100_000_000_000_000,
+    99_999_999_999_999,
     r"^-?\d{1,12}(\.\d{1,2})?$",
     "an amount of money as a decimal string with at most two decimals, for example \"1184.37\""
 );
 money_wire!(
     Price,
     6,
-    1_000_000_000_000_000,
+    999_999_999_999_999,
     r"^\d{1,9}(\.\d{1,6})?$",
     "a price per unit as a decimal string with at most six decimals, for example \"3.27\""
 );

@@ -25,6 +25,7 @@ mod pours;
 mod price_books;
 mod price_lists;
 mod pricing;
+mod purchase_orders;
 mod quote_options;
 mod rain_tables;
 mod scopes;

@@ -135,6 +135,20 @@ async fn all_or_nothing_with_every_row_named() {
     assert_eq!(app.counts().await, before);
 }
 
+/// Rows are counted as a spreadsheet does, empty ones too; an item with a fault in its row is named nevertheless.
+#[tokio::test]
+async fn rows_are_those_of_the_spreadsheet() {
+    let app = TestApp::start().await;
+    let records = Records::bare(&app).await;
+    let list = "code,price\n\nchannel-4-light-4ft,28.50\r\n\r\nnope-item,abc\n\nhanger,\"6,40\"\n";
+    let problem = import(&app, &records.book, "", list).await.problem(422, "validation-failed");
+    let found: Vec<i64> = rows(&problem).into_iter().map(|(row, _)| row).collect();
+    assert!(found.contains(&5) && found.contains(&7) && !found.contains(&3), "{problem}");
+    let tried = import(&app, &records.book, "?validate_only=true", list).await.ok(200).json();
+    let missing = tried["report"]["missing"].as_array().unwrap();
+    assert!(!missing.contains(&json!("hanger")) && !missing.is_empty(), "{missing:?}");
+}
+
 #[tokio::test]
 async fn large_moves_are_looked_at_first() {
     let app = TestApp::start().await;

@@ -1,5 +1,6 @@
 //! Whole estimates of legal but unusual notes.
 
+use crate::app::TestApp;
 use rillcast::compute::pipeline;
 use rillcast::domain::answers::Estimate;
 use rillcast::domain::book::{BookRef, PriceBook};
@@ -210,4 +211,39 @@ fn waste_over_several_days_is_that_of_the_whole() {
         notes["runs"][1]["pour_days"] = json!([3]);
     });
     assert_eq!(days.concrete.with_waste, estimate(|_| {}).concrete.with_waste);
+}
+
+/// Cautions and checks come with what causes them: a slab over a line, a class above a car's wheels, and no other.
+#[tokio::test]
+async fn cautions_come_with_their_cause() {
+    let app = TestApp::start().await;
+    let raised = async |crossing: &str, slab: bool| -> Vec<String> {
+        let mut leg = json!({"length": "20 ft"});
+        if slab {
+            leg["surface"] = json!({"kind": "concrete_slab", "thickness": "4 in"});
+        }
+        let notes = json!({
+            "runs": [{"id": "a", "legs": [{"length": "10 ft"}], "channel_system": "channel-6-u", "crossing": crossing,
+                "outlets": [{"kind": "end", "id": "a-o", "at": "finish"}]}],
+            "drain_lines": [{"id": "l", "from": [{"outlet": "a-o"}], "pipe": "pipe-6", "legs": [leg], "depth": "2 ft",
+                "fall_pct": "1", "ends": {"kind": "discharges", "to": "swale"}}]});
+        let answer = app.post("/v1/calculators/estimate", &json!({"notes": notes})).await.ok(200).json();
+        let names = |list: &str| {
+            answer[list].as_array().unwrap().iter().map(|c| c["name"].as_str().unwrap().to_owned()).collect()
+        };
+        let (mut all, checks): (Vec<String>, Vec<String>) = (names("cautions"), names("checks"));
+        all.extend(checks);
+        let digging = &answer["cautions"][0];
+        assert!(digging["raised_by"].as_str().unwrap().contains("for drain lines"), "{digging}");
+        all
+    };
+    let has = |list: &[String], name: &str| list.iter().any(|n| n == name);
+    let bare = raised("feet", false).await;
+    assert!(!has(&bare, "buried_services_in_slab"), "{bare:?}");
+    assert!(has(&raised("feet", true).await, "buried_services_in_slab"));
+    for (crossing, heavier) in [("A15", false), ("B125", false), ("C250", true)] {
+        let found = raised(crossing, false).await;
+        assert_eq!(has(&found, "structural_surround"), heavier, "{crossing}: {found:?}");
+        assert_eq!(has(&found, "surround_by_engineer"), heavier, "{crossing}: {found:?}");
+    }
 }

@@ -44,7 +44,7 @@ pub struct LedgerCost {
     pub on: Option<Day>,
     /// Category.
     pub category: Category,
-    /// How much, before tax.
+    /// How much, with the taxes that the office pays on what it buys, as its estimate counts them.
     pub amount: Amount,
     /// The working.
     pub basis: String,
@@ -87,15 +87,23 @@ impl LedgerCost {
 
     /// A purchase order that was placed.
     pub fn order(placed: &OrderCost) -> Self {
-        let OrderCost { number, supplier, on, cost, confirmed } = placed;
+        let OrderCost { number, supplier, on, cost, confirmed, taxes } = placed;
         let said = if *confirmed { "as confirmed" } else { "goods and delivery of the purchase order" };
+        let with_tax = *cost + taxes.iter().map(|(_, amount)| *amount).sum();
+        let mut basis = format!("placed with {supplier}: {said} {cost}");
+        for (tax, amount) in taxes {
+            basis.push_str(&format!(" + {} {} {amount}", tax.name, tax.rate_pct));
+        }
+        if !taxes.is_empty() {
+            basis.push_str(&format!(" = {with_tax}"));
+        }
         Self {
             source: CostSource::PlacedOrder,
             reference: number.clone(),
             on: Some(*on),
             category: Category::Material,
-            amount: *cost,
-            basis: format!("placed with {supplier}: {said}"),
+            amount: with_tax,
+            basis,
         }
     }
 }

@@ -4,6 +4,7 @@ use super::account::is_change;
 use super::costs::{LedgerCost, Margin, margin};
 use super::moves::{PaperKind, PaperState};
 use crate::domain::words::Category;
+use crate::units::quantity::Span;
 use crate::units::{Amount, Currency};
 use crate::wire::contract::account::{Account, Component, LinePosition, StagePosition};
 use crate::wire::day::Day;
@@ -172,6 +173,8 @@ pub struct LedgerInputs<'a> {
     pub papers: Vec<LedgerPaper>,
     /// Costs as reported and as recorded.
     pub costs: Vec<LedgerCost>,
+    /// Recorded hours by trade code that no trade of the accepted estimate's book prices.
+    pub uncounted: Vec<(String, Span)>,
     /// Last date reported for a payment.
     pub last_payment_on: Option<Day>,
 }
@@ -189,8 +192,17 @@ fn part_sum(component: &Component) -> Sum {
 
 /// Draws the ledger.
 pub fn ledger(inputs: LedgerInputs<'_>) -> Ledger {
-    let LedgerInputs { job_id, version, currency, account, components, papers, costs, last_payment_on } =
-        inputs;
+    let LedgerInputs {
+        job_id,
+        version,
+        currency,
+        account,
+        components,
+        papers,
+        costs,
+        uncounted,
+        last_payment_on,
+    } = inputs;
     let quoted = sum_of(components.iter().filter(|c| !is_change(c)));
     let changes = sum_of(components.iter().filter(|c| is_change(c)));
     let contract = Sum::new(quoted.before_tax + changes.before_tax, quoted.tax + changes.tax);
@@ -218,7 +230,7 @@ pub fn ledger(inputs: LedgerInputs<'_>) -> Ledger {
         retained,
         paid,
         unpaid: invoiced - paid,
-        warnings: warnings(invoiced, paid, contract.total, open.total),
+        warnings: warnings(invoiced, paid, contract.total, open.total, &uncounted),
         basis: format!(
             "contract {} = quote {} + changes {} = invoiced {invoiced} + retained {retained} + open {}",
             contract.total, quoted.total, changes.total, open.total
@@ -241,8 +253,14 @@ pub fn ledger(inputs: LedgerInputs<'_>) -> Ledger {
     }
 }
 
-/// More paid than asked for, more billed than agreed.
-fn warnings(invoiced: Amount, paid: Amount, contract: Amount, open: Amount) -> Vec<String> {
+/// More paid than asked for, more billed than agreed, hours without a wage.
+fn warnings(
+    invoiced: Amount,
+    paid: Amount,
+    contract: Amount,
+    open: Amount,
+    uncounted: &[(String, Span)],
+) -> Vec<String> {
     let mut warnings = Vec::new();
     if paid > invoiced {
         warnings.push(format!(
@@ -253,8 +271,15 @@ fn warnings(invoiced: Amount, paid: Amount, contract: Amount, open: Amount) -> V
     }
     if open < Amount::ZERO {
         warnings.push(format!(
-            "{} more are billed than the contract of {contract} holds: a change order or a credit note is missing",
+            "{} more are billed than the contract of {contract} holds: a change order or a credit note sets it right",
             Amount::ZERO - open
+        ));
+    }
+    for (trade, worked) in uncounted {
+        warnings.push(format!(
+            "{} hr of `{trade}` are recorded and the accepted estimate's price book has no such trade: their cost is not in \
+             the margin",
+            worked.hours().round_dp(4).normalize()
         ));
     }
     warnings

@@ -10,7 +10,7 @@ use crate::domain::layout::{Layout, Run};
 use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Measures;
 use crate::domain::steel::bar_weight;
-use crate::domain::words::{Crossing, Measure};
+use crate::domain::words::Measure;
 use crate::units::show::{counted, worded};
 use crate::units::{Area, Length, Quantity, Volume};
 use crate::wire::book::ground::SurfaceKind;
@@ -368,14 +368,14 @@ fn checks_of(run: &Run<'_>, t: &Trench, layout: &Layout<'_>, checks: &mut Vec<Ch
             subject(),
             Outcome::Warn,
             worded!(
-                "the {} is {} thick, deeper than the trench of {}: only the trench depth is lifted",
+                "the {} is {} thick, deeper than the trench of {}: over the trench only its depth is lifted",
                 run.top.kind,
                 show.length(run.top.thickness),
                 show.length(t.depth)
             ),
         ));
     }
-    if !matches!(run.crossing, Crossing::Feet | Crossing::Wheels) {
+    if run.crossing.is_heavier_than_wheels() {
         checks.push(check(
             "surround_by_engineer",
             subject(),

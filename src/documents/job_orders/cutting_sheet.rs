@@ -1,6 +1,6 @@
 //! The crew's cutting sheet.
 
-use super::{DocumentError, Revision, StoredJob, StoredQuantity, csv_of};
+use super::{DocumentError, Revision, StoredQuantity, csv_of};
 use crate::compute::cut_list::answer::CutListOut;
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
@@ -14,23 +14,13 @@ pub struct CuttingSheet {
     /// Its revision.
     pub revision: i64,
     /// What the job is called.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(nullable = false)]
-    pub title: Option<String>,
+    pub title: String,
     /// Where the work is.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(nullable = false)]
-    pub site: Option<String>,
+    pub site: String,
     /// The cut lists, byte for byte as they were stored: what is cut from each stock piece, in order, and where it goes. Those
     /// stored by an engine before 1.6.0 have a row for each stock piece, without `count`.
     #[schema(value_type = Vec<CutListOut>)]
     pub cut_lists: Box<RawValue>,
-}
-
-#[derive(Debug, Deserialize)]
-struct Stored {
-    #[serde(flatten)]
-    job: StoredJob,
 }
 
 #[derive(Debug, Deserialize)]
@@ -49,14 +39,13 @@ struct StoredLayout {
 /// When the revision is older than cut lists, or cannot be read.
 pub fn cutting_sheet(revision: Revision<'_>) -> Result<CuttingSheet, DocumentError> {
     let unreadable = |e: serde_json::Error| DocumentError::Unreadable(e.to_string());
-    let stored: Stored = serde_json::from_str(revision.answer).map_err(unreadable)?;
     let lists: StoredLists = serde_json::from_str(revision.answer).map_err(unreadable)?;
     let cut_lists = lists.layout.cut_lists.ok_or(DocumentError::TooOld("cut lists"))?;
     Ok(CuttingSheet {
         estimate_id: revision.id.to_owned(),
         revision: revision.number,
-        title: stored.job.title,
-        site: stored.job.site.map(|s| s.address),
+        title: revision.job.title.to_string(),
+        site: revision.job.site.address.to_string(),
         cut_lists,
     })
 }
@@ -157,8 +146,13 @@ mod tests {
     fn rows(row: &str) -> String {
         let list = format!(r#"[{{"part":"grate","code":"grate-6","sheet":[{row}]}}]"#);
         let cut_lists = RawValue::from_string(list).unwrap();
-        let sheet =
-            CuttingSheet { estimate_id: String::new(), revision: 1, title: None, site: None, cut_lists };
+        let sheet = CuttingSheet {
+            estimate_id: String::new(),
+            revision: 1,
+            title: String::new(),
+            site: String::new(),
+            cut_lists,
+        };
         String::from_utf8(csv(&sheet).unwrap()).unwrap().lines().skip(1).collect()
     }
 

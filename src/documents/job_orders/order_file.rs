@@ -1,7 +1,7 @@
 //! One purchase order of a stored estimate as it leaves for other programs.
 
 use super::DocumentError;
-use super::purchase_orders::{ANY_SUPPLIER, PurchaseOrder, PurchaseOrders};
+use super::purchase_orders::{ANY_SUPPLIER, OWN_STOCK, PurchaseOrder, PurchaseOrders};
 use crate::documents::ubl::order::{OrderLine, OrderPaper, OrderSupplier};
 use crate::domain::book::PriceBook;
 use crate::units::{Amount, Currency, Unit};
@@ -35,6 +35,9 @@ pub enum OrderFault {
         "nobody is named to sell {0}: give the items a supplier in the price book, and make a new revision"
     )]
     Nobody(String),
+    /// What is charged by its wear is not bought for the job.
+    #[error("{0}: charged by the wear of a piece that the office has, so that nothing is ordered")]
+    OwnStock(String),
     /// The stored text cannot be read.
     #[error(transparent)]
     Unreadable(#[from] DocumentError),
@@ -80,12 +83,18 @@ pub fn order_paper(
 ) -> Result<OrderPaper, OrderFault> {
     let none = OrderFault::NoSuchOrder(orders.orders.len());
     let Some(order) = place.checked_sub(1).and_then(|i| orders.orders.get(i)) else { return Err(none) };
+    let items = || order.lines.iter().map(|l| l.item.as_str()).collect::<Vec<_>>().join(", ");
     if order.supplier == ANY_SUPPLIER {
-        let items: Vec<&str> = order.lines.iter().map(|l| l.item.as_str()).collect();
-        return Err(OrderFault::Nobody(items.join(", ")));
+        return Err(OrderFault::Nobody(items()));
     }
-    let known = book.doc().suppliers.iter().find(|s| s.name.as_str() == order.supplier);
+    if order.supplier == OWN_STOCK {
+        return Err(OrderFault::OwnStock(items()));
+    }
     let text = |o: Option<&crate::wire::Label>| o.map(ToString::to_string);
+    // Branches of one name are told apart by whom the order goes to.
+    let named = book.doc().suppliers.iter().filter(|s| s.name.as_str() == order.supplier);
+    let known =
+        named.clone().find(|s| text(s.contact.as_ref()) == order.contact).or_else(|| named.clone().next());
     let supplier = OrderSupplier {
         name: order.supplier.clone(),
         contact: order.contact.clone().or_else(|| text(known?.contact.as_ref())),
@@ -115,7 +124,7 @@ pub fn order_paper(
         buyer: buyer.office,
         tax_scheme: buyer.tax_scheme,
         supplier,
-        deliver_to: order.deliver_to.clone(),
+        deliver_to: Some(order.deliver_to.clone()),
         currency: Currency::from_word(&orders.currency)
             .ok_or_else(|| unreadable("a currency", &orders.currency))?,
         lines,

@@ -1,10 +1,11 @@
 //! One purchase order for each supplier.
 
-use super::{DocumentError, Revision, StoredJob, StoredQuantity, csv_of};
+use super::{DocumentError, Revision, StoredQuantity, csv_of};
 use crate::compute::purchase::DELIVERY;
 use crate::domain::book::PriceBook;
 use crate::units::{Amount, Price, Quantity};
 use crate::wire::Code;
+use crate::wire::contract::facts::JobFact;
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -43,10 +44,8 @@ pub struct PurchaseOrder {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub contact: Option<String>,
-    /// Where it is delivered to.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(nullable = false)]
-    pub deliver_to: Option<String>,
+    /// Where it is delivered to: the site of the job.
+    pub deliver_to: String,
     /// Gates, parking and the like.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
@@ -87,13 +86,13 @@ pub struct PurchaseOrders {
     /// Its revision.
     pub revision: i64,
     /// What the job is called.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(nullable = false)]
-    pub title: Option<String>,
+    pub title: String,
     /// ISO 4217 code of every amount.
     pub currency: String,
     /// One for each supplier: first those whose offers were chosen, then the usual suppliers of what is bought at the price
-    /// of the book. What the book names no supplier for stands under `any supplier`.
+    /// of the book; what a supplier of both sells is one order, its delivery as the purchase plan charges it. What the book
+    /// names no supplier for stands under `any supplier`; what is charged by its wear, a part of a piece, under `own stock`:
+    /// nothing of it is ordered.
     pub orders: Vec<PurchaseOrder>,
     /// Total of all orders: the materials of the estimate.
     #[schema(value_type = Amount)]
@@ -102,11 +101,11 @@ pub struct PurchaseOrders {
 
 /// Stands where the book names no supplier.
 pub const ANY_SUPPLIER: &str = "any supplier";
+/// Stands where a part of a piece is charged that the office has already.
+pub const OWN_STOCK: &str = "own stock";
 
 #[derive(Debug, Deserialize)]
 struct Stored {
-    #[serde(flatten)]
-    job: StoredJob,
     currency: String,
     cost_lines: Vec<StoredCost>,
     purchases: Option<StoredPlan>,
@@ -135,9 +134,7 @@ struct StoredOrder {
     name: String,
     contact: Option<String>,
     lines: Vec<StoredOrderLine>,
-    goods: String,
     delivery: String,
-    total: String,
     order_by: Option<String>,
 }
 
@@ -169,13 +166,13 @@ pub fn purchase_orders(revision: Revision<'_>, book: &PriceBook) -> Result<Purch
     }
     let needed_by = stored.purchases.as_ref().and_then(|p| p.needed_by.clone());
     let mut orders: Vec<PurchaseOrder> = Vec::new();
-    let site = stored.job.site.as_ref();
+    let JobFact { job_id: _, title, customer: _, site } = revision.job;
     let blank = |supplier: String| PurchaseOrder {
         number: String::new(),
         supplier,
         contact: None,
-        deliver_to: site.map(|s| s.address.clone()),
-        access: site.and_then(|s| s.access.clone()),
+        deliver_to: site.address.to_string(),
+        access: site.access.as_ref().map(ToString::to_string),
         needed_by: needed_by.clone(),
         order_by: None,
         lines: Vec::new(),
@@ -189,31 +186,33 @@ pub fn purchase_orders(revision: Revision<'_>, book: &PriceBook) -> Result<Purch
             contact: order.contact.clone(),
             order_by: order.order_by.clone(),
             lines: order.lines.iter().map(planned_line).collect(),
-            goods: order.goods.clone(),
             delivery: order.delivery.clone(),
-            total: order.total.clone(),
             ..blank(order.name.clone())
         });
     }
-    let first_other = orders.len();
     let is_planned = |code: &str| planned.iter().flat_map(|o| &o.lines).any(|l| l.item == code);
     let mut concrete_from = None;
     for line in stored.cost_lines.iter().filter(|l| l.category == "material" && l.rule != DELIVERY) {
-        if is_planned(&line.code) {
+        let of_concrete = line.rule.starts_with("concrete.");
+        // The concrete of the pours is ordered by its way, whether or not an offer sells more of the same item.
+        if is_planned(&line.code) && !of_concrete {
             continue;
         }
         let item = Code::new(&line.code).and_then(|c| book.item(&c).cloned());
         let named = item.as_ref().and_then(|i| i.supplier.as_ref()).map(ToString::to_string);
         // Charges of a concrete order go with the concrete itself.
-        let supplier = if line.rule.starts_with("concrete.") {
+        let supplier = if of_concrete {
             concrete_from = named.clone().or(concrete_from);
             named.or(concrete_from.clone())
         } else {
             named
         };
-        let supplier = supplier.unwrap_or_else(|| ANY_SUPPLIER.to_owned());
-        let at = orders.iter().skip(first_other).position(|o| o.supplier == supplier);
-        let at = at.map_or(orders.len(), |i| i + first_other);
+        let supplier = if line.quantity.is_part_of_a_piece() {
+            OWN_STOCK.to_owned()
+        } else {
+            supplier.unwrap_or_else(|| ANY_SUPPLIER.to_owned())
+        };
+        let at = orders.iter().position(|o| o.supplier == supplier).unwrap_or(orders.len());
         if at == orders.len() {
             orders.push(blank(supplier));
         }
@@ -231,15 +230,13 @@ pub fn purchase_orders(revision: Revision<'_>, book: &PriceBook) -> Result<Purch
     }
     for (i, order) in orders.iter_mut().enumerate() {
         order.number = format!("{}-{}", revision.id, i + 1);
-        if order.total.is_empty() {
-            order.goods = sum(order.lines.iter().map(|l| l.cost.as_str()));
-            order.total.clone_from(&order.goods);
-        }
+        order.goods = sum(order.lines.iter().map(|l| l.cost.as_str()));
+        order.total = sum([order.goods.as_str(), order.delivery.as_str()].into_iter());
     }
     Ok(PurchaseOrders {
         estimate_id: revision.id.to_owned(),
         revision: revision.number,
-        title: stored.job.title,
+        title: title.to_string(),
         currency: stored.currency,
         total: sum(orders.iter().map(|o| o.total.as_str())),
         orders,
@@ -300,9 +297,9 @@ pub fn csv(orders: &PurchaseOrders) -> Vec<u8> {
                 orders.currency.clone(),
                 text(&order.order_by),
                 text(&order.needed_by),
-                text(&order.deliver_to),
+                order.deliver_to.clone(),
                 text(&order.access),
-                text(&orders.title),
+                orders.title.clone(),
             ]
         };
         rows.extend(order.lines.iter().map(row));

@@ -1,6 +1,6 @@
 //! Reading a CSV price list: every fault of every row at once, nothing taken in unless all of it holds.
 
-use super::report::{PriceListReport, ReadRow, RowFault, Rules, report};
+use super::report::{PriceListReport, ReadRow, ReadRows, RowFault, Rules, report};
 use super::{COLUMNS, NEEDED, text};
 use crate::domain::words::Category;
 use crate::units::percent::plain_decimal;
@@ -17,8 +17,8 @@ const MOST_ITEMS: usize = 5000;
 pub fn read(bytes: &[u8], doc: &BookDoc, rules: Rules) -> (PriceListReport, Vec<Item>) {
     let mut list =
         Reading { faults: Vec::new(), old: doc.items.iter().map(|i| (i.code.as_str(), i)).collect(), doc };
-    let (rows, count) = list.rows(bytes);
-    let (mut out, items) = report(doc, rows, count, list.faults, rules);
+    let read = list.rows(bytes);
+    let (mut out, items) = report(doc, read, list.faults, rules);
     if out.importable && items.len() > MOST_ITEMS {
         out.importable = false;
         out.errors.push(fault(1, None, "too_many_rows", "a price book holds up to 5000 items"));
@@ -37,6 +37,23 @@ fn fault(row: usize, column: Option<&str>, code: &'static str, detail: impl Into
     }
 }
 
+/// The list with a blank in each empty line, which the reader would pass over without counting it.
+fn with_blank_lines(bytes: &[u8]) -> Vec<u8> {
+    let mut out = Vec::with_capacity(bytes.len());
+    let (mut quoted, mut at_start) = (false, true);
+    for (i, byte) in bytes.iter().copied().enumerate() {
+        let ends = byte == b'\n' || byte == b'\r';
+        let of_pair = byte == b'\n' && i > 0 && bytes.get(i - 1) == Some(&b'\r');
+        if at_start && ends && !quoted && !of_pair {
+            out.push(b' ');
+        }
+        quoted ^= byte == b'"';
+        at_start = ends && !quoted;
+        out.push(byte);
+    }
+    out
+}
+
 struct Reading<'a> {
     faults: Vec<RowFault>,
     old: HashMap<&'a str, &'a Item>,
@@ -44,12 +61,13 @@ struct Reading<'a> {
 }
 
 impl<'a> Reading<'a> {
-    fn rows(&mut self, bytes: &[u8]) -> (Vec<ReadRow>, usize) {
+    fn rows(&mut self, bytes: &[u8]) -> ReadRows {
         if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
             self.faults.push(fault(1, None, "not_utf8", "this is UTF-16: save the list as CSV in UTF-8"));
-            return (Vec::new(), 0);
+            return ReadRows::default();
         }
-        let mut reader = csv::ReaderBuilder::new().has_headers(false).flexible(true).from_reader(bytes);
+        let counted = with_blank_lines(bytes);
+        let mut reader = csv::ReaderBuilder::new().has_headers(false).flexible(true).from_reader(&*counted);
         let mut columns: Option<Vec<&'static str>> = None;
         let mut rows = Vec::new();
         let mut first_of: HashMap<String, usize> = HashMap::new();
@@ -70,17 +88,17 @@ impl<'a> Reading<'a> {
                     break;
                 }
             }
-            let Some(columns) = &columns else {
-                columns = self.header(&record);
-                if columns.is_none() {
-                    return (Vec::new(), 0);
-                }
-                continue;
-            };
             // A line of nothing but separators is what spreadsheets leave behind.
             if record.iter().all(|c| c.iter().all(u8::is_ascii_whitespace)) {
                 continue;
             }
+            let Some(columns) = &columns else {
+                columns = self.header(&record);
+                if columns.is_none() {
+                    return ReadRows::default();
+                }
+                continue;
+            };
             count += 1;
             if count > MOST_ITEMS {
                 self.faults.push(fault(row, None, "too_many_rows", "a price book holds up to 5000 items"));
@@ -125,7 +143,7 @@ impl<'a> Reading<'a> {
                 "the list is empty: its first row names the columns",
             ));
         }
-        (rows, count)
+        ReadRows { rows, count, codes: first_of.into_keys().collect() }
     }
 
     /// The columns by the header's names, in any order.
@@ -325,7 +343,12 @@ impl<'a> Reading<'a> {
         }
         let read = plain_decimal(plain, places).filter(|n| *n <= most);
         if read.is_none() {
-            let (code, detail) = number_fault(plain);
+            let large = plain_decimal(plain, places).is_some();
+            let (code, detail) = if large {
+                ("out_of_range", "more than a price list takes here")
+            } else {
+                number_fault(plain)
+            };
             self.wrong(row, column, code, cell, detail);
         }
         read
@@ -333,7 +356,7 @@ impl<'a> Reading<'a> {
 }
 
 const FORMULA: &str = "leading_formula_character";
-const PRICE_MOST: i64 = 1_000_000_000_000_000;
+const PRICE_MOST: i64 = 999_999_999_999_999;
 const FACTOR_MOST: i64 = 1_000_000_000;
 
 /// Why a text is no plain decimal number.

@@ -1,11 +1,11 @@
 //! What reading a price list found: counts, price moves, and everything that is wrong.
 
-use crate::domain::book::difference::move_pct;
+use crate::domain::book::difference::{move_pct, moves_beyond};
 use crate::units::{Percent, Price};
 use crate::wire::book::{BookDoc, Item};
 use rust_decimal::Decimal;
 use serde::Serialize;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use utoipa::ToSchema;
 
 /// Most faults listed.
@@ -107,11 +107,21 @@ pub struct ReadRow {
     pub item: Item,
 }
 
+/// What a list says.
+#[derive(Debug, Default)]
+pub struct ReadRows {
+    /// The rows that could be read.
+    pub rows: Vec<ReadRow>,
+    /// How many rows there are.
+    pub count: usize,
+    /// Every code it names, those of rows with faults too.
+    pub codes: HashSet<String>,
+}
+
 /// Makes the report, and the items of the version after the import.
 pub fn report(
     doc: &BookDoc,
-    rows: Vec<ReadRow>,
-    count: usize,
+    ReadRows { rows, count, codes }: ReadRows,
     mut faults: Vec<RowFault>,
     rules: Rules,
 ) -> (PriceListReport, Vec<Item>) {
@@ -138,7 +148,7 @@ pub fn report(
                         before: before.price,
                         after: item.price,
                         move_pct: pct,
-                        is_large: pct.is_none_or(|p| p.abs() > rules.largest_move_pct.number()),
+                        is_large: moves_beyond(before.price, item.price, rules.largest_move_pct),
                     });
                 }
             }
@@ -146,7 +156,7 @@ pub fn report(
         named.insert(item.code.to_string(), item);
     }
     let missing: Vec<String> =
-        doc.items.iter().map(|i| i.code.to_string()).filter(|c| !named.contains_key(c)).collect();
+        doc.items.iter().map(|i| i.code.to_string()).filter(|c| !codes.contains(c)).collect();
     let large_moves = moves.iter().filter(|m| m.is_large).count();
     if !rules.confirmed {
         for large in moves.iter().filter(|m| m.is_large) {

@@ -1,6 +1,6 @@
 //! What differs between two versions of a price book, entry by entry.
 
-use crate::units::Price;
+use crate::units::{Percent, Price};
 use crate::wire::book::BookDoc;
 use crate::wire_enum;
 use rust_decimal::{Decimal, RoundingStrategy};
@@ -115,6 +115,20 @@ pub fn move_pct(before: Price, after: Price) -> Option<Decimal> {
     Some(pct)
 }
 
+/// Whether a price moves by more than a percentage, either way, nothing rounded; from nothing it always does.
+///
+/// ```
+/// use rillcast::domain::book::difference::moves_beyond;
+/// use rillcast::units::{Percent, Price};
+/// let price = |millionths| Price::from_millionths(millionths);
+/// assert!(moves_beyond(price(6_750_000), price(8_437_700), Percent::whole(25))); // 25.003 %
+/// assert!(!moves_beyond(price(6_750_000), price(8_437_500), Percent::whole(25)));
+/// ```
+pub fn moves_beyond(before: Price, after: Price, most: Percent) -> bool {
+    let (before, after) = (before.decimal(), after.decimal());
+    before.is_zero() || (after - before).abs() > before.abs() * most.share()
+}
+
 /// Compares two documents. Order within a list does not count.
 pub fn books(before: &BookDoc, after: &BookDoc) -> BookDifference {
     let items = items(before, after);
@@ -202,6 +216,7 @@ const KEYS: &[&[&str]] = &[
     &["soil"],
     &["surface"],
     &["crossing"],
+    &["order_code", "supplier"],
     &["item", "measure"],
     &["name", "task", "method"],
 ];
@@ -280,8 +295,8 @@ mod tests {
     #[test]
     fn a_book_does_not_differ_from_itself_in_another_order() {
         let same = doc(|d| {
-            for list in ["items", "labor", "load_out", "consumables", "trades"] {
-                if let Some(list) = d[list].as_array_mut() {
+            for list in d.as_object_mut().into_iter().flat_map(|d| d.values_mut()) {
+                if let Some(list) = list.as_array_mut() {
                     list.reverse();
                 }
             }

@@ -88,11 +88,15 @@ pub struct Layout<'a> {
 }
 
 impl Layout<'_> {
+    /// What lies on top of each run and each leg of a line.
+    pub fn tops(&self) -> impl Iterator<Item = Top> {
+        let of_lines = self.lines.iter().flat_map(|line| line.legs.iter().map(|leg| leg.top));
+        self.runs.iter().map(|run| run.top).chain(of_lines)
+    }
+
     /// Thickness of the thickest slab or pavement that is sawn; zero where none is.
     pub fn thickest_sawn(&self) -> Length {
-        let tops = self.runs.iter().map(|run| run.top);
-        let tops = tops.chain(self.lines.iter().flat_map(|line| line.legs.iter().map(|leg| leg.top)));
-        tops.filter(|top| top.is_sawn()).map(|top| top.thickness).max().unwrap_or_default()
+        self.tops().filter(|top| top.is_sawn()).map(|top| top.thickness).max().unwrap_or_default()
     }
 }
 

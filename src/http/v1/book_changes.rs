@@ -45,7 +45,7 @@ impl From<&VersionRow> for VersionNamed {
 
 /// What a change of price book does to one estimate.
 #[derive(Debug, Serialize, ToSchema)]
-pub struct EffectOut {
+pub struct VersionEffect {
     /// The revision whose site notes were computed under both versions.
     pub estimate_id: String,
     /// Figures and lines before and after; absent when the notes cannot be computed under one of the versions.
@@ -70,7 +70,7 @@ pub struct VersionDifference {
     /// The effect on the chosen estimate; absent when none was chosen.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
-    pub effect: Option<EffectOut>,
+    pub effect: Option<VersionEffect>,
 }
 
 fn stored_doc(row: &VersionRow) -> Result<BookDoc, Problem> {
@@ -102,15 +102,19 @@ fn under(notes: &SiteNotes, row: &VersionRow, doc: BookDoc, rains: &RainShelf) -
     operation_id = "comparePriceBookVersions",
     params(("id" = String, Path, description = "Id of the later version, `pbv_…`."),
         ("from" = Option<String>, Query, description = "Id of the earlier version; the one before it in its book when left out."),
-        ("estimate" = Option<String>, Query, description = "Id of an estimate revision, `est_…`, to show the effect on.")),
+        ("estimate" = Option<String>, Query, description = "Id of an estimate revision, `est_…`, to show the effect on; the key needs the scope `estimates:read` too.")),
     responses((status = 200, description = "The difference.", body = VersionDifference)))]
 pub async fn compare_price_book_versions(
     State(state): State<AppState>,
     _: Caller<may::PriceBooksRead>,
+    reads_estimates: Result<Caller<may::EstimatesRead>, Problem>,
     Path(id): Path<String>,
     params: Params,
 ) -> Result<Response, Problem> {
     params.only(&["from", "estimate"])?;
+    if params.get("estimate").is_some() {
+        reads_estimates?;
+    }
     let to = row(&state, &id).await?;
     let store = &state.inner.store;
     let from_id = match params.get("from") {
@@ -147,7 +151,7 @@ pub async fn compare_price_book_versions(
                 (Ok(old), Ok(new)) => Some(difference(&compared(old)?, &compared(new)?)),
                 _ => None,
             };
-            Some(EffectOut {
+            Some(VersionEffect {
                 estimate_id: estimate.id,
                 difference: both,
                 errors_before: old.as_ref().err().map(errors).unwrap_or_default(),

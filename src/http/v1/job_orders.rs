@@ -1,10 +1,11 @@
 //! Purchase orders and cutting sheets of stored estimates, as JSON and CSV.
 
+use super::papers::job_fact;
 use super::{book, missing};
 use crate::app::AppState;
-use crate::compute::job_record::costs::Placeable;
+use crate::compute::job_record::costs::{Placeable, purchase_taxes};
 use crate::documents::job_orders::cutting_sheet::{self, CuttingSheet, cutting_sheet};
-use crate::documents::job_orders::purchase_orders::{self, PurchaseOrders, purchase_orders};
+use crate::documents::job_orders::purchase_orders::{self, OWN_STOCK, PurchaseOrders, purchase_orders};
 use crate::documents::job_orders::{DocumentError, Revision};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::Params;
@@ -12,6 +13,7 @@ use crate::http::negotiate::{Form, json_or_csv};
 use crate::http::problem::{self, Problem};
 use crate::http::reply;
 use crate::store::estimates::EstimateRow;
+use crate::wire::contract::facts::JobFact;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::Response;
@@ -27,8 +29,14 @@ pub(super) fn refused(error: DocumentError) -> Problem {
     }
 }
 
-fn revision(row: &EstimateRow) -> Revision<'_> {
-    Revision { id: &row.id, number: row.revision, answer: &row.answer }
+pub(super) fn revision<'e>(row: &'e EstimateRow, job: &'e JobFact) -> Revision<'e> {
+    Revision { job, id: &row.id, number: row.revision, answer: &row.answer }
+}
+
+/// The job of an estimate as it stands.
+pub(super) async fn job_of(state: &AppState, row: &EstimateRow) -> Result<JobFact, Problem> {
+    let job = state.inner.store.job(&row.job_id).await?;
+    job_fact(&job.ok_or_else(|| Problem::internal("an estimate without its job"))?)
 }
 
 /// The answer depends on what the request accepts; caches must know.
@@ -49,7 +57,7 @@ fn sheet_csv(sheet: &CuttingSheet, row: &EstimateRow) -> Result<Response, Proble
 async fn orders_of(state: &AppState, id: &str) -> Result<PurchaseOrders, Problem> {
     let row = row(state, id).await?;
     let (book, _) = book(state, Some(&row.price_book_version_id)).await?;
-    purchase_orders(revision(&row), &book).map_err(refused)
+    purchase_orders(revision(&row, &job_of(state, &row).await?), &book).map_err(refused)
 }
 
 /// Purchase orders that can be placed: of the accepted estimate, and of the job's other estimates that `numbers` name.
@@ -70,12 +78,17 @@ pub(super) async fn placeable(
     for id in estimates {
         let Some(row) = state.inner.store.estimate(id).await?.filter(|e| e.job_id == job) else { continue };
         let (book, _) = book(state, Some(&row.price_book_version_id)).await?;
-        match purchase_orders(revision(&row), &book) {
-            Ok(orders) => list.extend(orders.orders.into_iter().map(|o| Placeable {
-                total: o.amount(),
-                number: o.number,
-                supplier: o.supplier,
-            })),
+        match purchase_orders(revision(&row, &job_of(state, &row).await?), &book) {
+            Ok(orders) => {
+                list.extend(orders.orders.into_iter().filter(|o| o.supplier != OWN_STOCK).map(|o| {
+                    Placeable {
+                        total: o.amount(),
+                        number: o.number,
+                        supplier: o.supplier,
+                        taxes: purchase_taxes(&row.answer, &book),
+                    }
+                }))
+            }
             Err(DocumentError::TooOld(_)) => {}
             Err(error) => return Err(refused(error)),
         }
@@ -144,7 +157,7 @@ pub async fn get_cutting_sheet(
     params.only(&[])?;
     let form = json_or_csv(&headers)?;
     let row = row(&state, &id).await?;
-    let sheet = cutting_sheet(revision(&row)).map_err(refused)?;
+    let sheet = cutting_sheet(revision(&row, &job_of(&state, &row).await?)).map_err(refused)?;
     Ok(varied(match form {
         Form::Json => reply::json(StatusCode::OK, &sheet)?,
         Form::Csv => sheet_csv(&sheet, &row)?,
@@ -167,6 +180,6 @@ pub async fn export_cutting_sheet(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let row = row(&state, &id).await?;
-    let sheet = cutting_sheet(revision(&row)).map_err(refused)?;
+    let sheet = cutting_sheet(revision(&row, &job_of(&state, &row).await?)).map_err(refused)?;
     sheet_csv(&sheet, &row)
 }

@@ -244,7 +244,7 @@ pub async fn list_jobs(
     };
     let text = |name: &str| -> Result<Option<String>, Problem> {
         match params.get(name) {
-            Some(t) if t.is_empty() || t.len() > 200 => {
+            Some(t) if t.is_empty() || t.chars().count() > 200 => {
                 Err(Problem::parameter(name, "out_of_range", "1 to 200 characters", &[]))
             }
             other => Ok(other.map(ToOwned::to_owned)),

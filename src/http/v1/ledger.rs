@@ -11,7 +11,7 @@ use crate::compute::contract::credit::credit;
 use crate::compute::contract::invoice::invoice;
 use crate::compute::contract::ledger::{Ledger, LedgerInputs, LedgerPaper, ledger};
 use crate::compute::contract::moves::{PaperKind, PaperState};
-use crate::compute::job_record::costs::{order_costs, trade_costs};
+use crate::compute::job_record::costs::{order_costs, trade_costs, uncounted_hours};
 use crate::documents::invoice_csv::{self, Paper};
 use crate::domain::words::Category;
 use crate::http::auth::{Caller, may};
@@ -23,6 +23,7 @@ use crate::http::timestamp;
 use crate::store::papers::PaperRow;
 use crate::store::reports::{NewReport, ReportRow};
 use crate::units::Amount;
+use crate::units::quantity::Span;
 use crate::wire::contract::inputs::QuoteInputs;
 use crate::wire::contract::requests::CostIn;
 use crate::wire::day::Day;
@@ -103,7 +104,8 @@ pub async fn get_ledger(
             Some(LedgerCost::reported(&r.system, reference, on, category, r.committed != 0, amount))
         })
         .collect();
-    costs.extend(recorded_costs(&state, &id).await?);
+    let (recorded, uncounted) = recorded_costs(&state, &id).await?;
+    costs.extend(recorded);
     let last_payment_on =
         reports.iter().filter(|r| r.kind == "payment").filter_map(|r| Day::parse(&r.on_date)).max();
     let page = ledger(LedgerInputs {
@@ -114,21 +116,26 @@ pub async fn get_ledger(
         components: contract.as_ref().map_or(&[], |(_, c)| c.components.as_slice()),
         papers: rows.iter().map(line).collect::<Result<_, _>>()?,
         costs,
+        uncounted,
         last_payment_on,
     });
     reply::record(&headers, &etag(&ledger_tag(&id), version), &page)
 }
 
-/// Costs that the job's own records tell.
-async fn recorded_costs(state: &AppState, job: &str) -> Result<Vec<LedgerCost>, Problem> {
-    let Some(job_record) = accepted(state, job).await? else { return Ok(Vec::new()) };
+/// Costs that the job's own records tell, and hours that no trade of the book prices.
+async fn recorded_costs(
+    state: &AppState,
+    job: &str,
+) -> Result<(Vec<LedgerCost>, Vec<(String, Span)>), Problem> {
+    let Some(job_record) = accepted(state, job).await? else { return Ok((Vec::new(), Vec::new())) };
     let actuals = &job_record.actuals;
     let (book, _) = book(state, Some(&job_record.book_version)).await?;
     let numbers = actuals.orders.keys().map(String::as_str);
     let orders = placeable(state, job, &job_record.estimate_id, numbers).await?;
     let hours = trade_costs(actuals, &book);
     let placed = order_costs(actuals, &orders);
-    Ok(hours.iter().map(LedgerCost::hours).chain(placed.iter().map(LedgerCost::order)).collect())
+    let costs = hours.iter().map(LedgerCost::hours).chain(placed.iter().map(LedgerCost::order)).collect();
+    Ok((costs, uncounted_hours(actuals, &book)))
 }
 
 fn line(row: &PaperRow) -> Result<LedgerPaper, Problem> {

@@ -1,12 +1,11 @@
 //! Purchase orders of stored estimates as UBL.
 
 use super::actuals::records;
-use super::job_orders::{refused, row};
+use super::job_orders::{job_of, refused, revision, row};
 use super::{book, missing, papers};
 use crate::app::AppState;
 use crate::compute::contract::moves::PaperKind;
 use crate::compute::job_record::JobActuals;
-use crate::documents::job_orders::Revision;
 use crate::documents::job_orders::order_file::{Buyer, OrderFault, order_paper};
 use crate::documents::job_orders::purchase_orders::purchase_orders;
 use crate::documents::ubl::order::order;
@@ -60,8 +59,8 @@ pub async fn get_purchase_order_ubl(
     let row = row(&state, &id).await?;
     let place: usize = place.parse().map_err(|_| missing("purchase order"))?;
     let (book, _) = book(&state, Some(&row.price_book_version_id)).await?;
-    let orders = purchase_orders(Revision { id: &row.id, number: row.revision, answer: &row.answer }, &book)
-        .map_err(refused)?;
+    let job = job_of(&state, &row).await?;
+    let orders = purchase_orders(revision(&row, &job), &book).map_err(refused)?;
     let rows = state.inner.store.papers(&row.job_id).await?;
     let quote = speaking(&rows).ok_or_else(|| {
         Problem::new(
@@ -79,7 +78,9 @@ pub async fn get_purchase_order_ubl(
     };
     let paper = order_paper(&orders, place, &book, buyer).map_err(|fault| match fault {
         OrderFault::NoSuchOrder(_) => Problem::new(problem::NOT_FOUND, fault.to_string()),
-        OrderFault::Nobody(_) => Problem::new(problem::STATE_CONFLICT, fault.to_string()),
+        OrderFault::Nobody(_) | OrderFault::OwnStock(_) => {
+            Problem::new(problem::STATE_CONFLICT, fault.to_string())
+        }
         OrderFault::Unreadable(error) => refused(error),
     })?;
     let bytes = order(&paper).map_err(|e| Problem::internal(e.to_string()))?;

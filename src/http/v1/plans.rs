@@ -281,6 +281,10 @@ pub async fn get_plan(
     reply::record(&headers, &tag, &out(row)?)
 }
 
+fn no_plan() -> Problem {
+    Problem::new(problem::NOT_FOUND, "this job has no plan yet: `POST` here makes its first")
+}
+
 /// Get the plan of a job
 ///
 /// As `GET /v1/plans/{id}`, for those who know the job alone.
@@ -297,7 +301,7 @@ pub async fn get_job_plan(
     params: Params,
 ) -> Result<Response, Problem> {
     params.only(&[])?;
-    let plan = state.inner.store.plan_of_job(&id).await?.ok_or_else(|| missing("plan of a job"))?;
+    let plan = state.inner.store.plan_of_job(&id).await?.ok_or_else(no_plan)?;
     let row = state.inner.store.plan(&plan).await?.ok_or_else(|| missing("plan"))?;
     let tag = etag(&row.plan_id, row.number);
     reply::record(&headers, &tag, &out(row)?)

@@ -262,7 +262,7 @@ wire_object! {
         pub on: Day,
         /// What it is for.
         pub category: Category,
-        /// How much; negative for a refund.
+        /// How much, with the taxes that the office pays on what it buys, as its estimate counts them; negative for a refund.
         pub amount: Signed,
         /// Ordered and not yet billed by the supplier; an actual cost when left out.
         pub committed: Flag,

@@ -1,6 +1,6 @@
 //! Bags mixed on site.
 
-use super::super::{WayOrder, increments};
+use super::super::{BAGS, WayOrder, increments};
 use super::{charge, hours_of, item_of, labor_cost, line, mixer_hire, rounded_basis};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
@@ -89,7 +89,7 @@ pub(in crate::compute::concrete) fn reckon(
 /// cheapest; of equal costs the fewest bags.
 fn purchase(way: &ConcreteWay, item: &Item, count: i64, basis: String) -> (i64, Vec<CostLine>) {
     let singly = |n: i64, basis: String| {
-        line(item, item.category, Decimal::from(n), item.unit, item.price, "concrete.bags", basis)
+        line(item, item.category, Decimal::from(n), item.unit, item.price, BAGS, basis)
     };
     let ConcreteWay::Bags { bags_per_pallet: Some(per), pallet_price, whole_pallets, .. } = way else {
         return (count, vec![singly(count, basis)]);
@@ -115,7 +115,7 @@ fn purchase(way: &ConcreteWay, item: &Item, count: i64, basis: String) -> (i64, 
         let basis = worded!("{basis}; {} of {per}", counted(pallets, "whole pallet"));
         // Under the item's code, so that the order goes to the item's supplier.
         let what = "Pallet of bags";
-        lines.push(charge(&item.code, what, item.category, each, pallets, "concrete.bags", basis));
+        lines.push(charge(&item.code, what, item.category, each, pallets, BAGS, basis));
     }
     if rest > 0 {
         lines.push(singly(rest, worded!("{basis}; {rest} singly")));
