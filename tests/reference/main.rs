@@ -9,4 +9,5 @@ mod labor;
 mod money;
 mod pricing;
 mod support;
+mod takeoff;
 mod units;

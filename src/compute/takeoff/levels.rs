@@ -66,14 +66,29 @@ fn outlet_invert(layout: &Layout<'_>, run: usize, outlet: usize) -> Option<Lengt
     layout.runs.get(run)?.outlets.get(outlet).map(|o| o.invert)
 }
 
+/// The highest invert that takes in what enters at such stations. Lines that join are in `done`: they lie upstream.
+fn highest(
+    line: &Line<'_>,
+    layout: &Layout<'_>,
+    done: &[Levels],
+    there: impl Fn(Length) -> bool,
+) -> Option<Length> {
+    let outlets = line.from.iter().filter(|f| there(f.2)).filter_map(|f| outlet_invert(layout, f.0, f.1));
+    let joined = line.joined_by.iter().filter(|j| there(j.1)).filter_map(|j| done.get(j.0).map(|l| l.finish));
+    outlets.chain(joined).min()
+}
+
+/// Whether something enters at the upper end and gives its invert.
+pub(super) fn fed_at_upper_end(line: &Line<'_>) -> bool {
+    let mut stations = line.from.iter().map(|f| f.2).chain(line.joined_by.iter().map(|j| j.1));
+    stations.any(|at| at == Length::ZERO)
+}
+
 fn one(line: &Line<'_>, layout: &Layout<'_>, book: &PriceBook, done: &[Levels]) -> Levels {
-    let outlets =
-        line.from.iter().filter(|f| f.2 == Length::ZERO).filter_map(|f| outlet_invert(layout, f.0, f.1));
-    let joined =
-        line.joined_by.iter().filter(|j| j.1 == Length::ZERO).filter_map(|j| done.get(j.0).map(|l| l.finish));
-    // Nothing at the upper end: the line starts as high as what enters it further down allows.
-    let later = line.from.iter().filter_map(|f| outlet_invert(layout, f.0, f.1));
-    let start = outlets.chain(joined).min().or_else(|| later.min()).unwrap_or(Length::ZERO);
+    // Nothing at the upper end: no higher than the lowest that enters further down, so that all of it enters above the invert.
+    let start = highest(line, layout, done, |at| at == Length::ZERO)
+        .or_else(|| highest(line, layout, done, |_| true))
+        .unwrap_or(Length::ZERO);
     let rules = book.doc().line_rules.as_ref();
     let usual = rules.map_or(Percent::whole(1), |r| r.usual_fall_pct);
     let known = match line.ends {

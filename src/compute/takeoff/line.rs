@@ -1,7 +1,7 @@
 //! Trench, bedding, fill and surface of one drain line.
 
 use super::earth::Earth;
-use super::levels::Levels;
+use super::levels::{self, Levels};
 use super::{check, layers, pipe, profile, quantity, surface};
 use crate::compute::cut_list::Share;
 use crate::compute::needs::{Need, Needs};
@@ -116,11 +116,13 @@ pub fn take_off<'a>(
         "line.length",
         line.legs.iter().map(|l| at(l.length).to_string()).collect::<Vec<_>>().join(" + "),
     ));
+    let upper =
+        if levels::fed_at_upper_end(line) { "" } else { " as the lowest that enters further down arrives" };
     q.push(quantity(
         "fall",
         Quantity::decimal(levels.fall.number(), crate::units::Unit::Percent, 4),
         "line.fall",
-        worded!("invert {} at the upper end, {} at the lower", at(levels.start), at(levels.finish)),
+        worded!("invert {} at the upper end{upper}, {} at the lower", at(levels.start), at(levels.finish)),
     ));
 
     let section = profile::Section {
