@@ -53,3 +53,33 @@ fn a_line_fed_by_a_branch_alone_starts_where_the_branch_arrives() {
         assert!(basis.contains("at the upper end as the lowest that enters further down arrives"), "{basis}");
     }
 }
+
+/// A battered trench is opened as wide as it is at the deepest point under each surface, not as at the deepest of the line:
+/// 4 in pipe, 20.215 in wide at the bottom, sides 1 to 1.
+#[test]
+fn a_surface_is_cut_as_wide_as_the_trench_is_under_it() {
+    let line = json!([{"id": "d", "from": [{"outlet": "a-o"}], "pipe": "pipe-4", "side_slope": "1", "fall_pct": "1",
+        "legs": [{"length": "40 ft", "surface": {"kind": "asphalt", "thickness": "3 in"}}, {"length": "40 ft"}],
+        "ground": [{"at": "0 ft", "level": "6 in"}, {"at": "40 ft", "level": "6 in"}, {"at": "80 ft", "level": "6 ft"}],
+        "ends": {"kind": "discharges", "to": "swale"}}]);
+    let estimate = estimate(line, |run| run["surface_level"] = json!("0 ft"));
+    let dug = estimate["layout"]["drain_lines"][0]["dig_table"].as_array().unwrap();
+    let deep =
+        dug.iter().filter(|s| value(&s["station"]) <= 40.0).map(|s| value(&s["depth"])).fold(0.0, f64::max);
+    assert!((1.6..1.7).contains(&deep), "{deep}");
+    // 2 in of over-cut on each side
+    let wide = (20.215 + 2.0 * 2.0) / 12.0 + 2.0 * deep;
+    let saw = of_line(&estimate, "d", "saw_cut");
+    assert!((value(&saw[0]["quantity"]) - 2.0 * (40.0 + wide)).abs() < 0.01, "{saw:#?} {wide}");
+    let lifted = of_line(&estimate, "d", "asphalt_removed");
+    assert!((value(&lifted[0]["quantity"]) * 27.0 - 40.0 * wide * 0.25).abs() < 0.3, "{lifted:#?}");
+    let basis = lifted[0]["basis"].as_str().unwrap();
+    assert!(
+        basis.contains(" + 2 x 1 x ") && basis.contains(" at its deepest there + 2 x 2 in over-cut"),
+        "{basis}"
+    );
+    // The trench below it holds no more of the asphalt than is lifted.
+    let dug = of_line(&estimate, "d", "excavation")[0]["basis"].as_str().unwrap();
+    let less = dug.split(" less ").nth(1).unwrap().split(' ').next().unwrap().parse::<f64>().unwrap();
+    assert!(less > 0.0 && less < value(&lifted[0]["quantity"]), "{dug}");
+}

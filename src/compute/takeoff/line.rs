@@ -10,7 +10,7 @@ use crate::domain::layout::{Layout, Line};
 use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Measures;
 use crate::domain::words::{Measure, Soil};
-use crate::units::show::worded;
+use crate::units::show::{Show, worded};
 use crate::units::{Factor, Length, Quantity, Volume};
 use crate::wire::book::ground::{LineRules, SurfaceKind};
 use serde::Serialize;
@@ -210,7 +210,7 @@ pub fn take_off<'a>(
         }
         q.push(quantity(name, show.volume(volume), rule, basis));
     }
-    let concrete_net = surfaces(line, width, deepest, layout, book, measures, needs, earth, &mut q);
+    let concrete_net = surfaces(line, width, &stations, layout, book, measures, needs, earth, &mut q);
     pipe::take_off(line, rules, share, layout, book, measures, needs, &mut q, checks);
     let dig_table = stations
         .iter()
@@ -305,7 +305,7 @@ fn depth_checks(
 fn surfaces<'a>(
     line: &Line<'a>,
     width: Length,
-    deepest: Length,
+    stations: &[profile::Station],
     layout: &Layout<'a>,
     book: &'a PriceBook,
     measures: &mut Measures,
@@ -316,12 +316,17 @@ fn surfaces<'a>(
     let show = layout.show;
     let at = |l: Length| show.length(l);
     let mut concrete = Volume::ZERO;
+    let mut from = Length::ZERO;
     for (i, leg) in line.legs.iter().enumerate() {
+        let to = from + leg.length;
+        let deep = profile::deepest(stations, from, to);
+        from = to;
         if leg.top.kind == SurfaceKind::BareSoil {
             continue;
         }
         let over = if leg.top.is_sawn() { book.doc().over_cut.unwrap_or(Length::ZERO) } else { Length::ZERO };
-        let cut_width = width + deepest.share(line.side_slope * 2, 1_000_000) + over * 2;
+        let cut_width = width + deep.share(line.side_slope * 2, 1_000_000) + over * 2;
+        let why = cut_width_in_words(line, width, deep, over, show);
         let cut = leg.length * cut_width;
         let removed = cut * leg.top.thickness;
         let name = format!("line {} leg {}", line.id, i + 1);
@@ -334,7 +339,7 @@ fn surfaces<'a>(
                 show.long(saw),
                 "line.saw_cut",
                 worded!(
-                    "leg {}: 2 x ({} + {}), {} deep",
+                    "leg {}: 2 x ({} + {}), {} deep{why}",
                     i + 1,
                     at(leg.length),
                     at(cut_width),
@@ -346,8 +351,8 @@ fn surfaces<'a>(
         let (what, measure) = surface::lifted(leg.top.kind);
         let place = worded!("leg {}: {} x {}", i + 1, at(leg.length), at(cut_width));
         let (amount, basis) = match measure {
-            Measure::PaversLifted => (show.area(cut), place),
-            _ => (show.volume(removed), worded!("{place} x {}", at(leg.top.thickness))),
+            Measure::PaversLifted => (show.area(cut), place + &why),
+            _ => (show.volume(removed), worded!("{place} x {}{why}", at(leg.top.thickness))),
         };
         q.push(quantity(what, amount, "line.surface_removed", basis));
         if leg.top.kind == SurfaceKind::ConcreteSlab {
@@ -365,4 +370,19 @@ fn surfaces<'a>(
         }
     }
     concrete
+}
+
+/// How wide the cut is over battered sides: as the trench at its deepest there; nothing for upright sides.
+fn cut_width_in_words(line: &Line<'_>, width: Length, deep: Length, over: Length, show: Show) -> String {
+    if line.side_slope == 0 {
+        return String::new();
+    }
+    let slope = Factor::from_millionths(line.side_slope);
+    let over =
+        if over.is_positive() { worded!(" + 2 x {} over-cut", show.length(over)) } else { String::new() };
+    worded!(
+        "; as wide as {} + 2 x {slope} x {} at its deepest there{over}",
+        show.length(width),
+        show.length(deep)
+    )
 }
