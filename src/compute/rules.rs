@@ -111,7 +111,7 @@ pub const ALL: &[Rule] = &[
     ),
     rule(
         "line.joints",
-        "lengths - 1 in each leg, 2 at a bend or clean-out, 3 at a branch, 1 at an outlet",
+        "lengths - 1 in each straight stretch of legs, 2 at a bend or clean-out, 3 at a branch, 1 at an outlet",
         PRACTICE,
     ),
     rule("line.length", "sum of the legs", GEOMETRY),

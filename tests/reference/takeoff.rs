@@ -83,3 +83,41 @@ fn a_surface_is_cut_as_wide_as_the_trench_is_under_it() {
     let less = dug.split(" less ").nth(1).unwrap().split(' ').next().unwrap().parse::<f64>().unwrap();
     assert!(less > 0.0 && less < value(&lifted[0]["quantity"]), "{dug}");
 }
+
+/// A line of these legs.
+fn in_legs(legs: Value, total: &str) -> Value {
+    let ground = json!([{"at": "0 ft", "level": "10 ft"}, {"at": total, "level": "10 ft"}]);
+    let line = json!([{"id": "d", "from": [{"outlet": "a-o"}], "pipe": "pipe-4", "legs": legs, "ground": ground,
+        "ends": {"kind": "discharges", "to": "swale"}}]);
+    estimate(line, |_| {})
+}
+
+/// A pipe runs on where a leg ends without a turn: 30 ft of 10 ft pipes are three, with two joints, in however many legs.
+#[test]
+fn splitting_a_leg_where_nothing_turns_orders_the_same_pipe() {
+    let legs = |n: usize, each: &str| Value::from(vec![json!({"length": each}); n]);
+    for legs in [legs(1, "30 ft"), legs(2, "15 ft"), legs(6, "5 ft"), legs(15, "2 ft")] {
+        let estimate = in_legs(legs, "30 ft");
+        assert_eq!(value(&of_line(&estimate, "d", "pipe_pieces")[0]["quantity"]), 3.0);
+        let joints = of_line(&estimate, "d", "pipe_joints")[0]["basis"].as_str().unwrap();
+        assert!(joints.starts_with("2 pipe to pipe"), "{joints}");
+        let lists = estimate["layout"]["cut_lists"].as_array().unwrap();
+        let list = lists.iter().find(|l| l["part"] == "pipe").unwrap();
+        assert_eq!((list["stock_pieces"].as_i64(), list["joints"].as_i64()), (Some(3), Some(2)));
+    }
+    // Where it turns, or a fitting takes the place of a joint, it ends.
+    let turned =
+        in_legs(json!([{"length": "15 ft"}, {"length": "5 ft", "bend": 45}, {"length": "10 ft"}]), "30 ft");
+    let lists = turned["layout"]["cut_lists"].as_array().unwrap();
+    let legs = lists.iter().find(|l| l["part"] == "pipe").unwrap()["legs"].as_array().unwrap();
+    let names: Vec<&str> = legs.iter().map(|l| l["leg"].as_str().unwrap()).collect();
+    assert_eq!(names, ["line d, legs 1 to 2", "line d, leg 3"]);
+    let basis = of_line(&turned, "d", "pipe_pieces")[0]["basis"].as_str().unwrap();
+    assert!(basis.starts_with("30 ft in 3 legs, laid through as 2, by the cut list"), "{basis}");
+    let entered = estimate(
+        json!([{"id": "d", "from": [{"outlet": "a-o", "at": "15 ft"}], "pipe": "pipe-4", "depth": "2 ft",
+            "legs": [{"length": "15 ft"}, {"length": "15 ft"}], "ends": {"kind": "discharges", "to": "swale"}}]),
+        |_| {},
+    );
+    assert_eq!(value(&of_line(&entered, "d", "pipe_pieces")[0]["quantity"]), 4.0);
+}

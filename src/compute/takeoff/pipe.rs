@@ -30,12 +30,15 @@ pub fn take_off<'a>(
     let pipe = line.pipe;
     let subject = format!("line {}", line.id);
     measures.add_length(Measure::PipeLength, line.length);
+    let through = line.laid_through().len();
+    let through =
+        if through < line.legs.len() { worded!(", laid through as {through}") } else { String::new() };
     q.push(quantity(
         "pipe_pieces",
         Quantity::pieces(share.count),
         "line.pipe",
         worded!(
-            "{} in {}, by the cut list of `{}`: {} made for this line",
+            "{} in {}{through}, by the cut list of `{}`: {} made for this line",
             show.length(line.length),
             counted(line.legs.len(), "leg"),
             pipe.code,

@@ -12,6 +12,7 @@
 //! | `pricing` | allowances, discounts, options, alternates and the place of the sale |
 //! | [`pours`] | on which day what is poured, in which weather |
 //! | [`lines`] | drain lines, the order in which water passes them |
+//! | [`mod@stretches`] | legs of a line that run on into each other |
 //! | [`mod@water`] | the storm, the catchments and where their water reaches the runs |
 
 pub mod choices;
@@ -21,6 +22,7 @@ pub mod pours;
 mod pricing;
 pub mod resolve;
 pub mod runs;
+pub mod stretches;
 pub mod surface;
 pub mod water;
 mod within;

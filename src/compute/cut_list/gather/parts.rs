@@ -135,9 +135,10 @@ impl<'a> Gather<'a, '_> {
                 self.list(rules)
             });
             lists.add(line, list);
-            for (leg, line_leg) in line.legs.iter().enumerate() {
-                let place = Place { of: index, leg, from: Length::ZERO, length: line_leg.length };
-                let name = format_args!("line {}, leg {}", line.id, leg + 1);
+            for stretch in line.laid_through() {
+                let (leg, length) = (stretch.first, stretch.length);
+                let place = Place { of: index, leg, from: Length::ZERO, length };
+                let name = format_args!("line {}, {stretch}", line.id);
                 self.add(list, Wanted { owner: line.id, name, place });
             }
         }
