@@ -121,3 +121,21 @@ fn splitting_a_leg_where_nothing_turns_orders_the_same_pipe() {
     );
     assert_eq!(value(&of_line(&entered, "d", "pipe_pieces")[0]["quantity"]), 4.0);
 }
+
+/// A slab over legs in line is one closed cut, 2 (length + width), not sawn across where a leg ends; another surface is another
+/// cut.
+#[test]
+fn a_slab_over_legs_in_line_is_sawn_around_once() {
+    let slab = json!({"kind": "concrete_slab", "thickness": "4 in"});
+    let asphalt = json!({"kind": "asphalt", "thickness": "4 in"});
+    let sawn = |legs: Value| -> Vec<String> {
+        let estimate = in_legs(legs, "40 ft");
+        let all = of_line(&estimate, "d", "saw_cut");
+        all.iter().map(|q| q["quantity"]["value"].as_str().unwrap().to_owned()).collect()
+    };
+    let whole = sawn(json!([{"length": "40 ft", "surface": slab}]));
+    let halves = sawn(json!([{"length": "20 ft", "surface": slab}, {"length": "20 ft", "surface": slab}]));
+    assert_eq!(whole, halves);
+    let mixed = sawn(json!([{"length": "20 ft", "surface": slab}, {"length": "20 ft", "surface": asphalt}]));
+    assert_eq!(mixed.len(), 2);
+}

@@ -316,57 +316,54 @@ fn surfaces<'a>(
     let show = layout.show;
     let at = |l: Length| show.length(l);
     let mut concrete = Volume::ZERO;
-    let mut from = Length::ZERO;
-    for (i, leg) in line.legs.iter().enumerate() {
-        let to = from + leg.length;
-        let deep = profile::deepest(stations, from, to);
-        from = to;
-        if leg.top.kind == SurfaceKind::BareSoil {
+    for part in line.cut_as_one() {
+        let Some(top) = line.legs.get(part.first).map(|leg| leg.top) else { continue };
+        if top.kind == SurfaceKind::BareSoil {
             continue;
         }
-        let over = if leg.top.is_sawn() { book.doc().over_cut.unwrap_or(Length::ZERO) } else { Length::ZERO };
+        let deep = profile::deepest(stations, part.from, part.from + part.length);
+        let over = if top.is_sawn() { book.doc().over_cut.unwrap_or(Length::ZERO) } else { Length::ZERO };
         let cut_width = width + deep.share(line.side_slope * 2, 1_000_000) + over * 2;
         let why = cut_width_in_words(line, width, deep, over, show);
-        let cut = leg.length * cut_width;
-        let removed = cut * leg.top.thickness;
-        let name = format!("line {} leg {}", line.id, i + 1);
-        if leg.top.is_sawn() {
-            let saw = (leg.length + cut_width) * 2;
+        let cut = part.length * cut_width;
+        let removed = cut * top.thickness;
+        let name = format!("line {} {part}", line.id);
+        if top.is_sawn() {
+            let saw = (part.length + cut_width) * 2;
             measures.add_length(Measure::SawCutLength, saw);
-            measures.add_area(Measure::SawCutFace, saw * leg.top.thickness);
+            measures.add_area(Measure::SawCutFace, saw * top.thickness);
             q.push(quantity(
                 "saw_cut",
                 show.long(saw),
                 "line.saw_cut",
                 worded!(
-                    "leg {}: 2 x ({} + {}), {} deep{why}",
-                    i + 1,
-                    at(leg.length),
+                    "{part}: 2 x ({} + {}), {} deep{why}",
+                    at(part.length),
                     at(cut_width),
-                    at(leg.top.thickness)
+                    at(top.thickness)
                 ),
             ));
         }
-        surface::count(leg.top.kind, cut, removed, measures, earth);
-        let (what, measure) = surface::lifted(leg.top.kind);
-        let place = worded!("leg {}: {} x {}", i + 1, at(leg.length), at(cut_width));
+        surface::count(top.kind, cut, removed, measures, earth);
+        let (what, measure) = surface::lifted(top.kind);
+        let place = worded!("{part}: {} x {}", at(part.length), at(cut_width));
         let (amount, basis) = match measure {
             Measure::PaversLifted => (show.area(cut), place + &why),
-            _ => (show.volume(removed), worded!("{place} x {}{why}", at(leg.top.thickness))),
+            _ => (show.volume(removed), worded!("{place} x {}{why}", at(top.thickness))),
         };
         q.push(quantity(what, amount, "line.surface_removed", basis));
-        if leg.top.kind == SurfaceKind::ConcreteSlab {
+        if top.kind == SurfaceKind::ConcreteSlab {
             concrete += removed;
             measures.add_area(Measure::FinishArea, cut);
             q.push(quantity(
                 "patch_concrete",
                 show.volume(removed),
                 "line.patch",
-                worded!("leg {}: the slab is poured back over the whole cut", i + 1),
+                worded!("{part}: the slab is poured back over the whole cut"),
             ));
         } else {
-            let place = worded!("leg {}: {} x {}", i + 1, at(leg.length), at(cut_width));
-            surface::restore(leg.top, cut, &place, &name, layout, book, measures, needs, q);
+            let place = worded!("{part}: {} x {}", at(part.length), at(cut_width));
+            surface::restore(top, cut, &place, &name, layout, book, measures, needs, q);
         }
     }
     concrete
