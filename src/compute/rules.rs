@@ -136,7 +136,7 @@ pub const ALL: &[Rule] = &[
     rule("run.fittings", "corners and tees of the legs", PRACTICE),
     rule(
         "run.forms",
-        "both sides and both ends of the trench, by its depth, where there is no slab edge",
+        "both sides and every open end of the trench, by its depth, where there is no slab edge",
         PRACTICE,
     ),
     rule(
@@ -154,7 +154,11 @@ pub const ALL: &[Rule] = &[
     rule("run.net_channel", "legs less the length fittings use up", GEOMETRY),
     rule("run.patch", "slab thickness x (cut area - trench area)", GEOMETRY),
     rule("run.recess_strip", "a strip as thick as the recess along the whole run, for wheels", PRACTICE),
-    rule("run.saw_cut", "2 (length + width) of the closed cut, plus relief cuts", GEOMETRY),
+    rule(
+        "run.saw_cut",
+        "2 (length + width) of the closed cut, over-cut at both sides and every open end, plus relief cuts",
+        GEOMETRY,
+    ),
     rule("run.screws", "grates laid x screws per grate", PRACTICE),
     rule("run.surface_removed", "cut x thickness, over the trench no deeper than the trench", GEOMETRY),
     rule("run.surround", "trench less L x W x (H + r)", GEOMETRY),

@@ -139,3 +139,41 @@ fn a_slab_over_legs_in_line_is_sawn_around_once() {
     let mixed = sawn(json!([{"length": "20 ft", "surface": slab}, {"length": "20 ft", "surface": asphalt}]));
     assert_eq!(mixed.len(), 2);
 }
+
+/// A run with a tee has three open ends: the trench is one end thickness longer for each, the cut one over-cut, and each end has
+/// its form. 20 ft and 10 ft, 4 in beyond each end, 6 in of over-cut.
+#[test]
+fn a_run_with_a_tee_is_cut_and_formed_at_three_ends() {
+    let of_run = |surface: Value| -> Value {
+        estimate(
+            json!([{"id": "d", "from": [{"outlet": "a-o"}], "pipe": "pipe-4", "legs": [{"length": "20 ft"}],
+            "depth": "2 ft", "ends": {"kind": "discharges", "to": "swale"}}]),
+            |run| {
+                run["legs"] = json!([{"length": "20 ft"}, {"length": "10 ft", "meets": {"kind": "tee", "leg": 1, "at": "9 ft"}}]);
+                run["outlets"][0]["leg"] = json!(1);
+                run["surface"] = surface;
+                run["over_cut"] = json!("6 in");
+            },
+        )
+    };
+    let basis = |estimate: &Value, name: &str| -> String {
+        let all = estimate["layout"]["runs"][0]["quantities"].as_array().unwrap();
+        all.iter().find(|q| q["name"] == name).unwrap()["basis"].as_str().unwrap().to_owned()
+    };
+    let slab = of_run(json!({"kind": "concrete_slab", "thickness": "4 in"}));
+    assert!(basis(&slab, "trench_volume").starts_with("(30 ft + 3 x 4 in end)"));
+    let saw = basis(&slab, "saw_cut");
+    assert!(saw.starts_with("2 x (32 ft 6 in + "), "{saw}");
+
+    let bare = of_run(json!({"kind": "bare_soil"}));
+    let forms = basis(&bare, "form_pieces");
+    assert!(forms.contains(" less at the tees, and 3 ends of "), "{forms}");
+    let lists = bare["layout"]["cut_lists"].as_array().unwrap();
+    let boards = lists.iter().find(|l| l["part"] == "form_board").unwrap();
+    let legs = boards["legs"].as_array().unwrap();
+    let row: Vec<&Value> = legs.iter().filter(|l| l["leg"].as_str().unwrap().ends_with("row 1")).collect();
+    assert_eq!(row.len(), 5);
+    // What is formed is what the boards stand along: both sides of 31 ft, less and with the width of the trench.
+    let (along, wide) = (row.iter().map(|l| value(&l["length"])).sum::<f64>(), value(&row[4]["length"]));
+    assert!((along - (2.0 * 31.0 + 2.0 * wide)).abs() < 0.01, "{along}");
+}

@@ -103,7 +103,7 @@ pub fn take_off<'a>(
     // What lies on top is lifted first and is no excavation.
     let lifted = run.top.thickness.min(t.depth);
     let over = if run.top.is_sawn() { run.over_cut } else { Length::ZERO };
-    let (cut_length, cut_width) = (t.length + over * 2, t.width + over * 2);
+    let (cut_length, cut_width) = (t.length + over * ends, t.width + over * 2);
     let cut_area = cut_length * cut_width;
     if run.top.kind != SurfaceKind::BareSoil {
         lift_top(run, &t, cut_length, cut_width, lifted, layout, book, measures, needs, earth, &mut q);
@@ -279,7 +279,7 @@ fn lift_top<'a>(
     }
 }
 
-/// Forms on both sides and both ends where there is no slab edge to pour against.
+/// Forms on both sides and at every open end where there is no slab edge to pour against.
 fn forms(
     run: &Run<'_>,
     t: &Trench,
@@ -291,18 +291,29 @@ fn forms(
 ) {
     let Some(rule) = &book.doc().forms else { return };
     let at = |l: Length| layout.show.length(l);
+    // A tee has an end of its own and opens a side as wide as that end.
+    let ends = run.open_ends();
+    let (tees, end) = (ends - 2, at(t.width));
     let contact = Area::from_nm2(((t.length + t.width) * 2 * t.depth).nm2());
     measures.add_area(Measure::FormArea, contact);
     q.push(quantity(
         "form_area",
         layout.show.area(contact),
         "run.forms",
-        worded!("2 x ({} + {}) x {}", at(t.length), at(t.width), at(t.depth)),
+        if tees > 0 {
+            worded!(
+                "(2 x {} - {tees} x {end} open at the tees + {ends} x {end}) x {}",
+                at(t.length),
+                at(t.depth)
+            )
+        } else {
+            worded!("2 x ({} + {end}) x {}", at(t.length), at(t.depth))
+        },
     ));
+    let open = if tees > 0 { worded!(", {tees} x {end} less at the tees,") } else { String::new() };
     let basis = worded!(
-        "2 sides of {} and 2 ends of {}, {} high: {}; pieces by the cut list of `{}` from boards {} long",
+        "2 sides of {}{open} and {ends} ends of {end}, {} high: {}; pieces by the cut list of `{}` from boards {} long",
         at(t.length),
-        at(t.width),
         at(t.depth),
         counted(form_rows(run, rule.board_width), "row"),
         rule.item,

@@ -170,7 +170,7 @@ impl<'a> Gather<'a, '_> {
         )
     }
 
-    /// Rows of boards along both sides and both ends of the trench, where there is no slab edge.
+    /// Rows of boards along both sides and at every open end of the trench, where there is no slab edge.
     pub(super) fn boards(&mut self) {
         let layout = self.layout;
         let Some(form) = self.book.doc().forms.as_ref() else { return };
@@ -195,11 +195,18 @@ impl<'a> Gather<'a, '_> {
                 })
             });
             let (long, wide) = (run.trench_length(), run.trench_width());
-            let sides = [("side 1", long), ("side 2", long), ("end 1", wide), ("end 2", wide)];
+            let ends = run.open_ends();
+            // a tee opens a side as wide as the trench
+            let opened = long - wide * (ends - 2);
+            let sides = [("side", 1, long), ("side", 2, opened)];
+            let sides = sides.into_iter().chain((1..=ends).map(|end| ("end", end, wide)));
             for row in 1..=rows {
-                for (leg, (side, length)) in sides.into_iter().enumerate() {
+                for (leg, (side, number, length)) in sides.clone().enumerate() {
+                    if !length.is_positive() {
+                        continue;
+                    }
                     let place = Place { of: index, leg, from: Length::ZERO, length };
-                    let name = format_args!("run {}, {side}, row {row}", run.id);
+                    let name = format_args!("run {}, {side} {number}, row {row}", run.id);
                     self.add(list, Wanted { owner: run.id, name, place });
                 }
             }
