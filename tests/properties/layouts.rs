@@ -112,6 +112,30 @@ proptest! {
     }
 
     #[test]
+    fn splitting_a_leg_of_a_line_where_nothing_turns_changes_nothing(
+        parts in prop::collection::vec(8_i64..800, 1..8), slope in 0_i64..3, surface in 0_usize..3, drop in 0_i64..200,
+    ) {
+        let total: i64 = parts.iter().sum();
+        let top = match surface {
+            0 => json!({"kind": "bare_soil"}),
+            1 => json!({"kind": "concrete_slab", "thickness": "4 in"}),
+            _ => json!({"kind": "asphalt", "thickness": "3 in"}),
+        };
+        let notes = |legs: &[i64]| json!({
+            "runs": [{"id": "r", "legs": [{"length": "20 ft"}], "channel_system": "channel-6-u", "crossing": "wheels",
+                      "surface": {"kind": "bare_soil"}, "outlets": [{"kind": "bottom", "id": "o", "at": "10 ft"}]}],
+            "drain_lines": [{"id": "a", "from": [{"outlet": "o"}], "pipe": "pipe-6", "side_slope": format!("0.{}", slope * 5),
+                "legs": legs.iter().map(|l| json!({"length": text(*l, false), "surface": top})).collect::<Vec<_>>(),
+                "ground": [{"at": "0 ft", "level": "2 ft"}, {"at": text(total, false), "level": text(drop, false)}],
+                "ends": {"kind": "discharges", "to": "swale"}}]
+        });
+        let (whole, split) = (estimate(&notes(&[total])), estimate(&notes(&parts)));
+        prop_assert_eq!(bought(&whole), bought(&split));
+        prop_assert_eq!(whole.price.total, split.price.total);
+        prop_assert_eq!(whole.labor.cost, split.labor.cost);
+    }
+
+    #[test]
     fn trench_volumes_close(
         legs in prop::collection::vec(80_i64..4_000, 1..4), drop in 0_i64..400, slope in 0_i64..4, fall in 5_i64..30,
     ) {
