@@ -122,6 +122,25 @@ fn splitting_a_leg_where_nothing_turns_orders_the_same_pipe() {
     assert_eq!(value(&of_line(&entered, "d", "pipe_pieces")[0]["quantity"]), 4.0);
 }
 
+/// What enters ends a stretch wherever it enters, at a later end of a leg as at the first.
+/// `source_basis`: common practice, no source.
+#[test]
+fn a_branch_at_any_end_of_a_leg_parts_the_pipe() {
+    for (at, through) in [("10 ft", "laid through as 2"), ("20 ft", "laid through as 2")] {
+        let legs = json!([{"length": "10 ft"}, {"length": "10 ft"}, {"length": "10 ft"}]);
+        let main = json!({"id": "d", "from": [{"outlet": "a-o"}], "pipe": "pipe-4", "legs": legs, "depth": "2 ft",
+            "fall_pct": "1", "ends": {"kind": "discharges", "to": "swale"}});
+        let branch = json!({"id": "b", "from": [{"outlet": "b-o"}], "pipe": "pipe-4", "legs": [{"length": "10 ft"}],
+            "depth": "1 ft", "ends": {"kind": "joins", "line": "d", "at": at}});
+        let estimate = estimate(json!([main, branch]), |run| {
+            let second = json!({"kind": "end", "id": "b-o", "at": "start"});
+            run["outlets"].as_array_mut().unwrap().push(second);
+        });
+        let basis = of_line(&estimate, "d", "pipe_pieces")[0]["basis"].as_str().unwrap();
+        assert!(basis.contains(through), "{at}: {basis}");
+    }
+}
+
 /// A slab over legs in line is one closed cut, 2 (length + width), not sawn across where a leg ends; another surface is another
 /// cut.
 #[test]

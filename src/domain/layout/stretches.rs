@@ -28,8 +28,8 @@ impl fmt::Display for Stretch {
 impl Line<'_> {
     /// Legs that one pipe is laid through: nothing turns and nothing enters where they meet.
     pub fn laid_through(&self) -> SmallVec<[Stretch; 2]> {
-        let mut enters = self.from.iter().map(|f| f.2).chain(self.joined_by.iter().map(|j| j.1));
-        self.stretches(|_, _, at| !enters.any(|station| station == at))
+        let enters = self.from.iter().map(|f| f.2).chain(self.joined_by.iter().map(|j| j.1));
+        self.stretches(|_, _, at| !enters.clone().any(|station| station == at))
     }
 
     /// Legs over which the surface is opened by one closed cut: they lie in line under the same surface.
@@ -38,7 +38,7 @@ impl Line<'_> {
     }
 
     /// Legs in line that run on into each other, by the leg before, the leg after and the station where they meet.
-    fn stretches(&self, mut runs_on: impl FnMut(&Leg, &Leg, Length) -> bool) -> SmallVec<[Stretch; 2]> {
+    fn stretches(&self, runs_on: impl Fn(&Leg, &Leg, Length) -> bool) -> SmallVec<[Stretch; 2]> {
         let mut out: SmallVec<[Stretch; 2]> = SmallVec::new();
         let mut before: Option<&Leg> = None;
         let mut from = Length::ZERO;
