@@ -4,6 +4,7 @@
 //! |---|---|
 //! | this one | the order for a volume |
 //! | `ways` | what one way orders and costs |
+//! | `crew` | what mixing and placing it takes, as the labor stage reckons them, and the tax on what is bought |
 //! | [`days`] | what is poured on one day ordered together |
 //! | [`last_load`] | a short last truck: take it, order more, or bags for the rest |
 //! | [`mod@break_even`] | from which volume on which way is the cheapest |
@@ -11,6 +12,7 @@
 //! | [`weather`] | cold, hot, evaporation |
 
 pub mod break_even;
+mod crew;
 pub mod days;
 pub mod last_load;
 #[cfg(test)]
@@ -19,6 +21,7 @@ pub mod trucks;
 mod ways;
 pub mod weather;
 
+use crate::compute::labor::Conditions;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::choices;
 use crate::domain::lines::CostLine;
@@ -69,7 +72,7 @@ pub struct ConcreteOrder {
     pub break_even: Option<BreakEven>,
     /// What is ordered day by day, where there are several pour days.
     #[serde(skip)]
-    taken: Vec<WayOrder>,
+    taken: Vec<(i64, WayOrder)>,
 }
 
 /// What is asked of an order beside its volume.
@@ -85,6 +88,25 @@ pub struct Terms<'a> {
     pub travel: Option<Span>,
     /// Weather by pour day.
     pub weather: &'a [PourWeather],
+    /// The site, where it is known.
+    pub site: Option<Site<'a>>,
+}
+
+/// What decides the hours of mixing and placing, and the taxes that are due.
+#[derive(Debug, Clone, Copy)]
+pub struct Site<'a> {
+    /// Conditions of the hours.
+    pub conditions: Conditions<'a>,
+    /// Where the sale takes place, as taxes name it.
+    pub place: Option<&'a Code>,
+}
+
+/// What a way is reckoned by: the book, the site, the units of the answer.
+#[derive(Debug, Clone, Copy)]
+struct Setting<'a> {
+    book: &'a PriceBook,
+    site: Option<Site<'a>>,
+    show: Show,
 }
 
 impl<'a> Terms<'a> {
@@ -96,7 +118,14 @@ impl<'a> Terms<'a> {
             last_load: notes.and_then(|n| n.short_last_load).unwrap_or(ShortLastLoad::AsIs),
             travel: notes.and_then(|n| n.plant_travel),
             weather: notes.map_or(&[], |n| &n.weather),
+            site: None,
         }
+    }
+
+    /// The same on a site.
+    #[must_use]
+    pub fn on(self, site: Site<'a>) -> Self {
+        Self { site: Some(site), ..self }
     }
 
     /// The weather of a pour day.
@@ -128,13 +157,24 @@ pub struct WayOrder {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub extra_trade: Option<String>,
-    /// What those hours cost with burden. In an estimate the hours of mixing are in the labor, not here.
+    /// What those hours cost with burden. Mixing takes its setup, the factors of the site and the rounding of the crew's hours; in
+    /// an estimate it is in the labor.
     pub extra_labor_cost: Amount,
-    /// Hire of the machines of the usual way of mixing for that time. In an estimate they are in the hire, not here.
+    /// Hire of the machines that mix, by the hours, with transport. In an estimate it is in the hire.
     pub extra_hire_cost: Amount,
+    /// Person-hours that placing what arrives takes, after rounding.
+    pub placing_hours: Quantity,
+    /// What placing costs with burden and with machines of its own. In an estimate it is in the labor and the hire.
+    pub placing_cost: Amount,
+    /// Taxes on what is bought, by themselves. In an estimate they are in the direct cost.
+    pub purchase_tax: Amount,
+    /// Where the hours, the hire and the tax come from.
+    pub work_basis: String,
     /// Cost lines: concrete, charges, hire.
     pub lines: Vec<CostLine>,
-    /// Everything together, for the comparison.
+    /// Everything together, for the comparison: the lines, mixing, placing and purchase tax, as an estimate charges them, to some
+    /// cents, for it rounds the hours of a trade and a tax once over the whole job. A machine is counted as if it came for this
+    /// alone; overtime, travel and hire by the days of a plan are those of the whole job and not compared.
     pub all_in: Amount,
     /// What to mind.
     pub warnings: Vec<String>,
@@ -164,6 +204,10 @@ impl WayOrder {
             extra_trade: None,
             extra_labor_cost: Amount::ZERO,
             extra_hire_cost: Amount::ZERO,
+            placing_hours: Quantity::new(0, 0, Unit::Hr),
+            placing_cost: Amount::ZERO,
+            purchase_tax: Amount::ZERO,
+            work_basis: String::new(),
             all_in: lines.iter().map(|l| l.cost).sum(),
             lines,
             warnings: Vec::new(),
@@ -235,7 +279,7 @@ pub fn at_least_order(needed: i64, least: Volume, increment: Volume) -> Option<i
     increments(least, Percent::ZERO, increment).map(|fewest| needed.max(fewest))
 }
 
-/// Orders concrete for a net volume; a short last truck comes as it is.
+/// Orders concrete for a net volume under plain conditions; a short last truck comes as it is.
 ///
 /// # Errors
 /// When the volume is too large to be reckoned exactly, or the way wished for is not in the book.
@@ -249,8 +293,14 @@ pub fn order(
     order_with(net, &Terms::of(waste, wish, None), book, show)
 }
 
-fn order_with(net: Volume, terms: &Terms<'_>, book: &PriceBook, show: Show) -> Result<ConcreteOrder, Faults> {
-    let Terms { waste, wish, last_load, .. } = *terms;
+pub(super) fn order_with(
+    net: Volume,
+    terms: &Terms<'_>,
+    book: &PriceBook,
+    show: Show,
+) -> Result<ConcreteOrder, Faults> {
+    let Terms { waste, wish, last_load, site, .. } = *terms;
+    let setting = Setting { book, site, show };
     let factor: Factor = waste.on_top();
     let with_waste = factor.of(net);
     let basis = format!("{} x (1 + {waste}) = {}", show.volume(net), show.volume(with_waste));
@@ -276,10 +326,10 @@ fn order_with(net: Volume, terms: &Terms<'_>, book: &PriceBook, show: Show) -> R
         return Ok(answer);
     }
     for way in &book.doc().concrete_ways {
-        let as_is = ways::reckon(way, net, waste, book, show);
+        let as_is = crew::reckon(way, net, waste, &setting);
         let order = match last_load {
             ShortLastLoad::AsIs => as_is,
-            wish => as_is.and_then(|o| last_load::applied(way, o, net, waste, wish, book, show)),
+            wish => as_is.and_then(|o| last_load::applied(way, o, net, waste, wish, &setting)),
         };
         match order {
             Some(order) => answer.ways.push(order),

@@ -4,20 +4,22 @@
 //! |---|---|
 //! | this one | the answer, its cost by trade |
 //! | [`days`] | overtime and travel: hours laid on days |
-//! | [`rate`] | person-hours and crew-hours of one task, checks of its method |
+//! | `task` | the hours of one task, on one pour day or several |
+//! | [`rate`] | person-hours and crew-hours by a rate, checks of its method |
 
 pub mod days;
 pub mod rate;
+mod task;
 #[cfg(test)]
 mod tests;
 
-use super::takeoff::check;
+use super::takeoff::{Takeoff, check};
 use crate::domain::book::PriceBook;
+use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, CostLine, Outcome};
 use crate::domain::measures::Measures;
 use crate::domain::words::{Category, Difficulty, Soil, Task, Weather};
 use crate::units::money::share_out;
-use crate::units::quantity::Span;
 use crate::units::show::Show;
 use crate::units::{Amount, Length, Price, Quantity, Unit};
 use crate::wire::Code;
@@ -27,6 +29,8 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 pub use rate::{crew_seconds, person_hours};
+pub(super) use task::hours_of;
+use task::of_task;
 
 /// What decides the rates beside the quantities.
 #[derive(Debug, Clone, Copy)]
@@ -45,6 +49,36 @@ pub struct Conditions<'a> {
     pub thickest_sawn: Length,
     /// Methods chosen by the notes.
     pub methods: &'a [(Task, &'a Code)],
+}
+
+impl<'a> Conditions<'a> {
+    /// Where nothing is known of a job: a normal place, no weather, common earth, the usual methods.
+    pub const PLAIN: Conditions<'static> = Conditions {
+        soil: Soil::CommonEarth,
+        difficulty: Difficulty::Normal,
+        weather: None,
+        deepest_run: Length::ZERO,
+        deepest_line: Length::ZERO,
+        thickest_sawn: Length::ZERO,
+        methods: &[],
+    };
+
+    /// The conditions of a layout.
+    pub fn of(layout: &'a Layout<'_>, taken: &Takeoff<'_>) -> Conditions<'a> {
+        Conditions {
+            soil: layout.soil,
+            difficulty: layout.difficulty,
+            weather: layout.weather,
+            deepest_run: taken.deepest_run,
+            deepest_line: taken.deepest_line,
+            thickest_sawn: layout.thickest_sawn(),
+            methods: &layout.methods,
+        }
+    }
+
+    fn method_of(&self, task: Task) -> Option<&'a Code> {
+        self.methods.iter().find(|(t, _)| *t == task).map(|(_, m)| *m)
+    }
 }
 
 /// Hours of a job.
@@ -99,6 +133,9 @@ pub struct TaskHours {
     /// Crew-hours in whole seconds; for the stages that follow.
     #[serde(skip)]
     pub seconds: i64,
+    /// The same by pour day, where the task is done on several.
+    #[serde(skip)]
+    pub by_pour_day: Vec<(i64, i64)>,
 }
 
 /// People of one trade.
@@ -138,14 +175,12 @@ impl LaborAnswer {
 ///
 /// A quantity that no rate counts is a failed check, never silence.
 pub fn hours(measures: &Measures, conditions: &Conditions<'_>, book: &PriceBook, show: Show) -> LaborAnswer {
-    let rules = book.doc().labor_rules.as_ref();
-    let step = rules.map_or(Span::from_seconds(900), |r| r.step);
     let mut tasks: Vec<TaskHours> = Vec::with_capacity(Task::ALL.len());
     let mut checks = Vec::new();
     // Seconds worked by trade, each with the task it was worked in.
     let mut by_trade: Vec<(&Code, Vec<(usize, i64)>)> = Vec::new();
     for task in Task::ALL.iter().copied().filter(|t| rate::called_for(*t, measures)) {
-        let chosen = conditions.methods.iter().find(|(t, _)| *t == task).map(|(_, m)| *m);
+        let chosen = conditions.method_of(task);
         let Some(rate) = book.labor(task, chosen) else {
             let by = chosen.map_or_else(String::new, |m| format!(" by `{m}`"));
             checks.push(check(
@@ -156,35 +191,15 @@ pub fn hours(measures: &Measures, conditions: &Conditions<'_>, book: &PriceBook,
             ));
             continue;
         };
-        let worked = rate::reckon(rate, measures, conditions, rules, &mut checks, show);
-        if worked.person_hours.is_zero() {
-            continue;
-        }
-        let people: i64 = rate.crew.iter().map(|c| c.count.get()).sum();
-        let seconds = crew_seconds(worked.person_hours, people, step);
+        let Some(hours) = of_task(rate, measures, conditions, book, &mut checks, show) else { continue };
         for member in &rate.crew {
-            let part = (tasks.len(), seconds.saturating_mul(member.count.get()));
+            let part = (tasks.len(), hours.seconds.saturating_mul(member.count.get()));
             match by_trade.iter_mut().find(|(t, _)| **t == member.trade) {
                 Some((_, parts)) => parts.push(part),
                 None => by_trade.push((&member.trade, vec![part])),
             }
         }
-        tasks.push(TaskHours {
-            task,
-            method: rate.method.as_str().to_owned(),
-            crew: rate
-                .crew
-                .iter()
-                .map(|c| CrewOut { trade: c.trade.as_str().to_owned(), count: c.count.get() })
-                .collect(),
-            person_hours_net: Quantity::decimal(worked.person_hours, Unit::Hr, 3),
-            crew_hours: shown(seconds),
-            person_hours: shown(seconds.saturating_mul(people)),
-            cost: Amount::ZERO,
-            equipment: rate.equipment.iter().map(|e| e.as_str().to_owned()).collect(),
-            basis: worked.basis_with(people, seconds, step),
-            seconds,
-        });
+        tasks.push(hours);
     }
     let mut trades = Vec::with_capacity(by_trade.len());
     let mut cost_lines = Vec::with_capacity(by_trade.len());
@@ -239,7 +254,7 @@ pub fn hours(measures: &Measures, conditions: &Conditions<'_>, book: &PriceBook,
 }
 
 /// Hours as an answer carries them, to 4 decimals; cost is taken on this figure, so that a line can be checked by hand.
-fn shown(seconds: i64) -> Quantity {
+pub(super) fn shown(seconds: i64) -> Quantity {
     Quantity::of_base(i128::from(seconds), Unit::Hr, 4)
 }
 

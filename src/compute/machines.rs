@@ -16,6 +16,7 @@ use crate::units::show::counted;
 use crate::units::{Amount, Price, Quantity, Unit};
 use crate::wire::book::work::Equipment;
 use plan::{HireOut, Terms};
+use std::collections::BTreeMap;
 
 /// Half days in a half day, a day, seven days and twenty-eight days: each divides the next.
 const HALF_DAYS: [i64; 4] = [1, 2, 14, 56];
@@ -154,28 +155,55 @@ fn length_of_day(book: &PriceBook) -> Span {
     book.doc().labor_rules.as_ref().map_or(Span::from_seconds(8 * 3600), |r| r.day)
 }
 
-/// Machines that the tasks call for and that are not the office's own, for the hours of those tasks.
-fn by_hours<'b>(labor: &LaborAnswer, book: &'b PriceBook) -> Vec<Stay<'b>> {
+/// Machines that the tasks call for and that are not the office's own, for the hours of those tasks. What several pour days
+/// use comes for each of them: without dates nobody knows how far apart they lie.
+fn by_hours<'b>(tasks: &[TaskHours], book: &'b PriceBook) -> Vec<Stay<'b>> {
     let day = length_of_day(book);
     let mut out = Vec::new();
     for machine in book.doc().equipment.iter().filter(|m| !m.owned.0) {
         let users: Vec<&TaskHours> =
-            labor.tasks.iter().filter(|t| t.equipment.iter().any(|e| e == machine.code.as_str())).collect();
-        if users.is_empty() {
-            continue;
+            tasks.iter().filter(|t| t.equipment.iter().any(|e| e == machine.code.as_str())).collect();
+        // The hours that have no pour day come first, under none.
+        let mut stays: BTreeMap<Option<i64>, (i64, Vec<&str>)> = BTreeMap::new();
+        for user in &users {
+            let mut add = |day: Option<i64>, seconds: i64| {
+                let (sum, words) = stays.entry(day).or_default();
+                *sum = sum.saturating_add(seconds);
+                words.push(user.task.word());
+            };
+            if user.by_pour_day.is_empty() {
+                add(None, user.seconds);
+            }
+            for (day, seconds) in &user.by_pour_day {
+                add(Some(*day), *seconds);
+            }
         }
-        let seconds = users.iter().fold(0_i64, |sum, t| sum.saturating_add(t.seconds));
-        let tasks = users.iter().map(|t| t.task.word()).collect::<Vec<_>>().join(", ");
-        let half_days = half_days(seconds, day);
-        let basis = format!(
-            "{} crew-hours of {tasks} at {} h a day, rounded up to {}",
-            plain(Span::from_seconds(seconds).hours(), 4),
-            plain(day.hours(), 3),
-            counted(half_days, "half day"),
-        );
-        out.push(Stay { machine, half_days, units: 1, basis });
+        for (pour_day, (seconds, words)) in stays {
+            let half_days = half_days(seconds, day);
+            let on = pour_day.map_or(String::new(), |d| format!("pour day {d}: "));
+            let basis = format!(
+                "{on}{} crew-hours of {} at {} h a day, rounded up to {}",
+                plain(Span::from_seconds(seconds).hours(), 4),
+                words.join(", "),
+                plain(day.hours(), 3),
+                counted(half_days, "half day"),
+            );
+            out.push(Stay { machine, half_days, units: 1, basis });
+        }
     }
     out
+}
+
+/// What the hire for a few tasks costs by their hours, as [`machines`] makes lines of it: machine by machine, for how many half
+/// days, with transport.
+pub(super) fn hire_of<'b>(
+    tasks: &[TaskHours],
+    book: &'b PriceBook,
+) -> impl Iterator<Item = (&'b Equipment, i64, Amount)> {
+    by_hours(tasks, book).into_iter().map(|stay| {
+        let transport = stay.machine.transport.unwrap_or(Amount::ZERO);
+        (stay.machine, stay.half_days, mix(stay.machine, stay.half_days).cost + transport)
+    })
 }
 
 /// Machines by the days the plan has them on site. A single day of use for no more than half a day is half a day; idle
@@ -218,7 +246,7 @@ fn cost_lines(stays: &[Stay<'_>]) -> Vec<CostLine> {
 /// Machines that the tasks call for, as cost lines, one for each kind of period so that each line is quantity times
 /// rate. Owned ones are on site but cost nothing here.
 pub fn machines(labor: &LaborAnswer, book: &PriceBook) -> Vec<CostLine> {
-    cost_lines(&by_hours(labor, book))
+    cost_lines(&by_hours(&labor.tasks, book))
 }
 
 /// The same by the days the plan has them on site.
@@ -229,7 +257,7 @@ pub fn on_site(windows: &[MachineWindow], labor: &LaborAnswer, book: &PriceBook)
 /// Every hire with its periods and what owning would cost, each for one machine: by the plan where there is one, else by
 /// the hours. Hires beyond twenty years are left to the cost lines.
 pub fn hires(windows: Option<&[MachineWindow]>, labor: &LaborAnswer, book: &PriceBook) -> Vec<HireOut> {
-    let stays = windows.map_or_else(|| by_hours(labor, book), |w| by_plan(w, labor, book));
+    let stays = windows.map_or_else(|| by_hours(&labor.tasks, book), |w| by_plan(w, labor, book));
     stays
         .iter()
         .filter_map(|s| Terms::of(s.machine).for_half_days(u32::try_from(s.half_days).ok()?).ok())

@@ -1,8 +1,9 @@
 //! The concrete calculator: for site notes, for pours, for a volume, or for bare dimensions.
 
 use super::concrete::days::{Pour, by_day};
-use super::concrete::{self, Terms};
+use super::concrete::{self, Site, Terms};
 use super::drainage::shelf::RainShelf;
+use super::labor::Conditions;
 use super::pouring::{book_waste, pours_of};
 use super::ready::Ready;
 use super::{ENGINE, cautions, takeoff};
@@ -10,6 +11,7 @@ use crate::domain::answers::{BookUsed, ConcreteAnswer};
 use crate::domain::book::{BookRef, PriceBook};
 use crate::domain::layout::{choices, pours};
 use crate::domain::lines::Caution;
+use crate::domain::words::{Difficulty, Soil, Task, Weather};
 use crate::units::show::Show;
 use crate::units::show::counted;
 use crate::units::{Percent, Volume};
@@ -27,6 +29,16 @@ struct Asked<'r> {
     way: Option<Code>,
     notes: Option<Cow<'r, ConcreteNotes>>,
     cautions: Vec<Caution>,
+    site: Option<SiteOfNotes>,
+}
+
+/// What the notes say of the site, kept beyond their layout.
+struct SiteOfNotes {
+    soil: Soil,
+    difficulty: Difficulty,
+    weather: Option<Weather>,
+    methods: Vec<(Task, Code)>,
+    place: Option<Code>,
 }
 
 /// The concrete order only.
@@ -77,6 +89,7 @@ pub fn concrete(
         way: None,
         notes: None,
         cautions: Vec::new(),
+        site: None,
     };
     let one = |net: Volume| vec![Pour { of: "the volume given".to_owned(), day: 1, net }];
     let asked = match (notes, volume, length, width, depth) {
@@ -135,10 +148,24 @@ pub fn concrete(
     // What the request says goes before what its notes say.
     let waste = waste_pct.or(asked.waste).unwrap_or_else(|| book_waste(book));
     let notes = about.as_ref().or(asked.notes.as_deref());
-    let terms = Terms::of(waste, concrete_way.as_ref().or(asked.way.as_ref()), notes);
+    let mut terms = Terms::of(waste, concrete_way.as_ref().or(asked.way.as_ref()), notes);
+    let methods: Vec<(Task, &Code)> =
+        asked.site.iter().flat_map(|s| &s.methods).map(|(task, method)| (*task, method)).collect();
+    if let Some(site) = &asked.site {
+        let SiteOfNotes { soil, difficulty, weather, methods: _, place } = site;
+        // Neither mixing nor placing asks how deep it is.
+        let conditions = Conditions {
+            soil: *soil,
+            difficulty: *difficulty,
+            weather: *weather,
+            methods: &methods,
+            ..Conditions::PLAIN
+        };
+        terms = terms.on(Site { conditions, place: place.as_ref() });
+    }
     let mut order = by_day(&asked.pours, &terms, book, asked.show)?;
     if let Some(reach) = break_even_up_to.filter(|r| r.nm3() > 0) {
-        order.break_even = concrete::break_even(reach, book, asked.show);
+        order.break_even = concrete::break_even(reach, &terms, book, asked.show);
     }
     let mut cautions = asked.cautions;
     cautions.extend(cautions::pour_weather(&order));
@@ -175,5 +202,12 @@ fn of_notes<'r>(
         way: layout.concrete_way.cloned(),
         notes: notes.concrete.as_ref().map(Cow::Borrowed),
         cautions: cautions::all(&layout, &taken, &taken.measures),
+        site: Some(SiteOfNotes {
+            soil: layout.soil,
+            difficulty: layout.difficulty,
+            weather: layout.weather,
+            methods: layout.methods.iter().map(|(task, method)| (*task, (*method).clone())).collect(),
+            place: layout.place.cloned(),
+        }),
     })
 }

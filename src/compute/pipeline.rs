@@ -27,8 +27,8 @@ use super::needs::Need;
 use super::pricing::terms::Terms;
 use super::purchase;
 use super::ready::Ready;
+use super::takeoff;
 use super::takeoff::levels::Levels;
-use super::takeoff::{self, Takeoff};
 use super::{ENGINE, cautions, consumables, load_out, machines, options, pouring, pricing};
 use super::{short_forms, summary, unconnected, uplift};
 use crate::domain::answers::{BookUsed, Estimate, FlowAnswer, LayoutAnswer, PlanBrief};
@@ -83,7 +83,7 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
     }
     checks.append(&mut taken.needs.problems);
 
-    let conditions = conditions_of(&layout, &taken);
+    let conditions = Conditions::of(&layout, &taken);
     let mut labor = labor::hours(&measures, &conditions, book, layout.show);
     checks.extend(labor.checks.iter().cloned());
     let planned = dated_plan(&layout, &taken, &conditions, &labor, book)?;
@@ -262,16 +262,4 @@ fn water(
     checks.extend(found);
     water.chosen.clone_from(&ready.chosen);
     Ok(Some(water))
-}
-
-fn conditions_of<'a>(layout: &'a Layout<'_>, taken: &Takeoff<'_>) -> Conditions<'a> {
-    Conditions {
-        soil: layout.soil,
-        difficulty: layout.difficulty,
-        weather: layout.weather,
-        deepest_run: taken.deepest_run,
-        deepest_line: taken.deepest_line,
-        thickest_sawn: layout.thickest_sawn(),
-        methods: &layout.methods,
-    }
 }

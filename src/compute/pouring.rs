@@ -1,11 +1,12 @@
 //! What a layout has poured: the order of its concrete, day by day where the notes name days.
 
 use super::concrete::days::Pour;
-use super::concrete::{self, ConcreteOrder};
+use super::concrete::{self, ConcreteOrder, Site};
+use super::labor::Conditions;
 use super::takeoff::Takeoff;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
-use crate::domain::measures::Measures;
+use crate::domain::measures::{Measures, Poured};
 use crate::domain::words::Measure;
 use crate::units::show::worded;
 use crate::units::{Percent, Volume};
@@ -19,10 +20,11 @@ pub(super) fn book_waste(book: &PriceBook) -> Percent {
 /// The order of a layout: by pour days where the notes say something about pouring.
 fn order(layout: &Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook) -> Result<ConcreteOrder, Faults> {
     let waste = layout.waste.unwrap_or_else(|| book_waste(book));
+    let site = Site { conditions: Conditions::of(layout, taken), place: layout.place };
+    let terms = concrete::Terms::of(waste, layout.concrete_way, layout.concrete).on(site);
     if layout.concrete.is_none() && layout.pour_days.is_empty() {
-        return concrete::order(taken.concrete_net, waste, layout.concrete_way, book, layout.show);
+        return concrete::order_with(taken.concrete_net, &terms, book, layout.show);
     }
-    let terms = concrete::Terms::of(waste, layout.concrete_way, layout.concrete);
     concrete::days::by_day(&pours_of(layout, taken), &terms, book, layout.show)
 }
 
@@ -57,5 +59,7 @@ pub(super) fn ordered(
     let mut measures = taken.measures.clone();
     measures.add_volume(Measure::ConcreteOrdered, order.taken().map(|w| w.volume).sum());
     measures.add_count(Measure::BagsMixed, order.taken().map(|w| w.bags).sum());
+    measures
+        .set_pours(order.by_day().map(|(day, w)| Poured { day, volume: w.volume, bags: w.bags }).collect());
     Ok((order, measures))
 }

@@ -8,6 +8,7 @@ use crate::domain::lines::{Check, CostLine};
 use crate::domain::words::Category;
 use crate::units::money::{share_out, tax_rounding};
 use crate::units::{Amount, Currency, Percent};
+use crate::wire::Code;
 use crate::wire::book::pricing::{
     Compounding, MarkupRate, MarkupScheme, QuoteRounding, RateKind, Tax, TaxPoint, TaxRounding,
 };
@@ -315,19 +316,37 @@ fn purchase_tax(tax: &Tax, lines: &[CostLine]) -> TaxLine {
     tax_line(tax, &taxed)
 }
 
+/// What the taxes on purchases come to on costs by category, by themselves.
+pub(super) fn purchase_tax_on(costs: &[(Category, Amount)], place: Option<&Code>, taxes: &[Tax]) -> Amount {
+    let terms = Terms { place, ..Terms::default() };
+    taxes
+        .iter()
+        .filter(|t| t.due_on == TaxPoint::Purchase && terms.is_due(t))
+        .map(|tax| {
+            let taxed: Vec<Amount> =
+                costs.iter().filter(|(c, _)| tax.categories.contains(c)).map(|(_, a)| *a).collect();
+            tax_due(tax, &taxed)
+        })
+        .sum()
+}
+
 fn sale_tax(tax: &Tax, by_category: &[CategoryPrice]) -> TaxLine {
     let taxed: Vec<Amount> =
         by_category.iter().filter(|c| tax.categories.contains(&c.category)).map(|c| c.price).collect();
     tax_line(tax, &taxed)
 }
 
+fn tax_due(tax: &Tax, taxed: &[Amount]) -> Amount {
+    let rate = tax.rate_pct.share();
+    match tax.rounding {
+        TaxRounding::PerDocument => tax_rounding(taxed.iter().copied().sum::<Amount>().decimal() * rate),
+        TaxRounding::PerLine => taxed.iter().map(|a| tax_rounding(a.decimal() * rate)).sum(),
+    }
+}
+
 fn tax_line(tax: &Tax, taxed: &[Amount]) -> TaxLine {
     let taxable: Amount = taxed.iter().copied().sum();
-    let rate = tax.rate_pct.share();
-    let amount = match tax.rounding {
-        TaxRounding::PerDocument => tax_rounding(taxable.decimal() * rate),
-        TaxRounding::PerLine => taxed.iter().map(|a| tax_rounding(a.decimal() * rate)).sum(),
-    };
+    let amount = tax_due(tax, taxed);
     TaxLine {
         tax: tax.code.as_str().to_owned(),
         name: tax.name.as_str().to_owned(),

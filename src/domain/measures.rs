@@ -18,38 +18,97 @@ pub(crate) fn measured_as(measure: Measure, quantity: AnyQuantity, at: &At<'_>, 
 
 const COUNT: usize = Measure::ALL.len();
 
+/// The measures that are placed on pour days: the others have no day of their own.
+const POURED: [Measure; 2] = [Measure::ConcreteOrdered, Measure::BagsMixed];
+
 /// One value per [`Measure`], in the base unit of its dimension (nanometres, their square, their cube, pieces).
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Measures([i128; COUNT]);
+pub struct Measures {
+    values: [i128; COUNT],
+    pours: Vec<Poured>,
+}
+
+/// What a pour day takes, where there are several.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Poured {
+    /// Number of the pour day.
+    pub day: i64,
+    /// Concrete as ordered.
+    pub volume: Volume,
+    /// Bags mixed.
+    pub bags: i64,
+}
+
+impl Poured {
+    fn base(self, measure: Measure) -> i128 {
+        if measure == Measure::BagsMixed { i128::from(self.bags) } else { self.volume.nm3() }
+    }
+}
 
 impl Default for Measures {
     fn default() -> Self {
-        Self([0; COUNT])
+        Self { values: [0; COUNT], pours: Vec::new() }
     }
 }
 
 impl Measures {
     /// The value in base units.
     pub fn base(&self, measure: Measure) -> i128 {
-        self.0[measure as usize]
+        self.values[measure as usize]
     }
 
     /// Sets the value in base units.
     pub fn set_base(&mut self, measure: Measure, base: i128) {
-        self.0[measure as usize] = base;
+        self.values[measure as usize] = base;
     }
 
     /// Adds to the value in base units.
     pub fn add_base(&mut self, measure: Measure, base: i128) {
-        self.0[measure as usize] = self.0[measure as usize].saturating_add(base);
+        self.values[measure as usize] = self.values[measure as usize].saturating_add(base);
     }
 
     /// What was added since an earlier state of the same sums.
     #[must_use]
     pub fn since(&self, before: &Measures) -> Measures {
-        let mut out = self.clone();
-        for (value, old) in out.0.iter_mut().zip(before.0) {
+        let mut out = Self { values: self.values, pours: Vec::new() };
+        for (value, old) in out.values.iter_mut().zip(before.values) {
             *value = value.saturating_sub(old);
+        }
+        out
+    }
+
+    /// Says what each of several pour days takes; the sums stay as they are.
+    pub fn set_pours(&mut self, pours: Vec<Poured>) {
+        self.pours = pours;
+    }
+
+    /// The measures pour day by pour day, each with what is placed on it; what has no pour day stands on the first. None where
+    /// there are not several.
+    ///
+    /// Where the sums were set to another value since (what was done on a job), the days share it as they shared the old one, to a
+    /// hundred-thousandth; the last one takes the rest.
+    pub fn by_pour_day(&self) -> Vec<(i64, Measures)> {
+        let mut left = POURED.map(|m| (m, self.base(m)));
+        let last = self.pours.len().saturating_sub(1);
+        let mut out = Vec::with_capacity(self.pours.len());
+        for (i, pour) in self.pours.iter().enumerate() {
+            let mut of_day = if i == 0 { self.values } else { [0; COUNT] };
+            for (measure, left) in &mut left {
+                let sum: i128 = self.pours.iter().map(|p| p.base(*measure)).sum();
+                let whole = self.base(*measure);
+                let own = if whole == sum {
+                    pour.base(*measure)
+                } else if i == last {
+                    *left
+                } else {
+                    // A volume times another has no room in 128 bits.
+                    let cut = (sum / 100_000).max(1);
+                    whole.saturating_mul(pour.base(*measure) / cut) / (sum / cut).max(1)
+                };
+                *left -= own;
+                of_day[*measure as usize] = own;
+            }
+            out.push((pour.day, Measures { values: of_day, pours: Vec::new() }));
         }
         out
     }

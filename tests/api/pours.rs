@@ -19,7 +19,7 @@ fn concrete_cost(estimate: &Value) -> Decimal {
     lines.filter(|l| l["rule"].as_str().unwrap().starts_with("concrete.")).map(|l| figure(&l["cost"])).sum()
 }
 
-/// All-in cost of the ways taken, without the mixing that the labor and the hire of the estimate hold.
+/// All-in cost of the ways taken, without the work that the labor and the hire of the estimate hold, and the tax.
 fn plan_cost(concrete: &Value) -> Decimal {
     let taken = |order: &Value, code: &Value| -> Decimal {
         let way = order["ways"].as_array().unwrap().iter().find(|w| w["code"] == *code).unwrap();
@@ -63,11 +63,15 @@ async fn an_estimate_by_pour_days_costs_what_its_days_cost() {
     let days = concrete["days"].as_array().unwrap();
     assert!(days.iter().map(|d| d["day"].as_i64().unwrap()).collect::<Vec<_>>().starts_with(&[1, 2, 3]));
     let of_days: Decimal = days.iter().map(|d| figure(&d["all_in"])).sum();
+    let trucks = concrete["ways"].as_array().unwrap().iter().find(|w| w["code"] == "ready-mix").unwrap();
     assert_eq!(
-        concrete_cost(&answer),
+        concrete_cost(&answer) + figure(&trucks["placing_cost"]) + figure(&trucks["purchase_tax"]),
         of_days,
-        "a truck has no hours of its own: what is all in is what is paid"
+        "what is all in is what is paid, placing and tax with it"
     );
+    let tasks = answer["labor"]["tasks"].as_array().unwrap();
+    let placing = tasks.iter().find(|t| t["task"] == "pour").unwrap();
+    assert_eq!(placing["person_hours"], trucks["placing_hours"]);
     assert_eq!(figure(&concrete["compared"]["as_planned"]), of_days);
     assert!(figure(&concrete["compared"]["all_together"]) <= of_days);
     // What arrives over the days is what is placed.

@@ -129,16 +129,17 @@ fn the_pours_of_a_day_are_ordered_together() {
     assert_eq!(days.iter().map(|d| d["day"].as_i64().unwrap()).collect::<Vec<_>>(), [1, 4]);
     let ordered = |d: &Value| number(&way(d, "plant")["order"]);
     assert_eq!((ordered(&days[0]), ordered(&days[1])), (Decimal::new(425, 2), Decimal::new(225, 2)));
-    // By hand: 4.25 at 150 and a delivery are 662.50; 2.25 with 1.75 missing at 40 and a delivery 432.50.
+    // By hand: 4.25 at 150 and a delivery are 662.50; placing takes 0.75 + 4.0375 h, by three 1.75 h, which is 202.86; tax of
+    // 6.25 % is 41.41. 2.25 with 1.75 missing at 40 and a delivery are 432.50; 1 h of placing 115.92; tax 27.03.
     assert_eq!(
         (number(&days[0]["all_in"]), number(&days[1]["all_in"])),
-        (Decimal::new(66250, 2), Decimal::new(43250, 2))
+        (Decimal::new(90_677, 2), Decimal::new(57_545, 2))
     );
     let compared = |o: &Value, member: &str| number(&o["compared"][member]);
-    assert_eq!(compared(&two, "as_planned"), Decimal::from(1_095));
-    assert_eq!(compared(&two, "each_alone"), Decimal::new(3 * 43250, 2));
-    // 6.3 as 6.5 in one truck.
-    assert_eq!(compared(&two, "all_together"), Decimal::from(1_000));
+    assert_eq!(compared(&two, "as_planned"), Decimal::new(148_222, 2));
+    assert_eq!(compared(&two, "each_alone"), Decimal::new(3 * 57_545, 2));
+    // 6.3 as 6.5 in one truck for 1,000; 2.5 h of placing are 289.81, tax 62.50.
+    assert_eq!(compared(&two, "all_together"), Decimal::new(135_231, 2));
     assert_eq!(two["compared"]["pours"].as_array().unwrap().len(), 3);
     // The whole is the sum of its days, each line said to be of its day.
     let whole = way(&two, "plant");
@@ -153,7 +154,7 @@ fn the_pours_of_a_day_are_ordered_together() {
     );
     let one = pours([1, 1, 1]);
     assert_eq!(compared(&one, "as_planned"), compared(&one, "all_together"));
-    assert_eq!(number(&way(&one, "plant")["all_in"]), Decimal::from(1_000));
+    assert_eq!(number(&way(&one, "plant")["all_in"]), Decimal::new(135_231, 2));
 }
 
 #[test]
@@ -168,17 +169,23 @@ fn a_short_last_load_is_compared_and_dealt_with_as_wished() {
     let answer = body(None);
     let choices = answer["days"][0]["last_load"].as_array().unwrap().clone();
     let find = |what: &str| choices.iter().find(|c| c["what"] == what).unwrap();
-    // 10.5 at 150, 3.5 missing at 40, two loads at 25, 15 min of waiting at 2.
-    assert_eq!(number(&find("as_is")["all_in"]), Decimal::from(1_575 + 140 + 50 + 30));
+    // 10.5 at 150, 3.5 missing at 40, two loads at 25, 15 min of waiting at 2; 3.75 h of placing by three; tax of 6.25 %.
+    assert_eq!(
+        number(&find("as_is")["all_in"]),
+        Decimal::from(1_575 + 140 + 50 + 30) + Decimal::new(43_470 + 11_219, 2)
+    );
     assert_eq!(find("as_is")["chosen"], true);
-    // 14 at 150, two loads, the same waiting.
-    assert_eq!(number(&find("order_more")["all_in"]), Decimal::from(2_100 + 50 + 30));
-    // 10 at 150, one load, waiting; 0.3 yd³ are 8.1 ft³, so 14 bags at 6 delivered for 30 + 15; 14 x 4 min at 34.155; half a
-    // day of the mixer at 52.
+    // 14 at 150, two loads, the same waiting; 4.75 h of placing; tax.
+    assert_eq!(
+        number(&find("order_more")["all_in"]),
+        Decimal::from(2_100 + 50 + 30) + Decimal::new(55_062 + 13_625, 2)
+    );
+    // 10 at 150, one load, waiting; 0.3 yd³ are 8.1 ft³, so 14 bags at 6 delivered for 30 + 15; mixing takes 0.5 +
+    // 14 x 0.06 h, by two 0.75 h at 34.155; half a day of the mixer at 52; 3.75 h of placing; tax on what is bought.
     let bags = find("bags");
     assert_eq!((bags["loads"].as_i64(), bags["bags"].as_i64()), (Some(1), Some(14)));
-    let mixing = Decimal::new(34_155, 3) * Decimal::new(9_333, 4);
-    let by_bags = Decimal::from(1_500 + 25 + 30 + 84 + 45 + 52) + mixing.round_dp(2);
+    let work = Decimal::new(5_123 + 43_470 + 10_525, 2);
+    let by_bags = Decimal::from(1_500 + 25 + 30 + 84 + 45 + 52) + work;
     assert_eq!(number(&bags["all_in"]), by_bags);
     assert_eq!(choices.iter().filter(|c| c["cheapest"] == true).count(), 1);
     assert_eq!(bags["cheapest"], true);

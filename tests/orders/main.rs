@@ -7,6 +7,7 @@ mod buying_solver;
 mod cards;
 mod cases;
 mod concrete;
+mod concrete_ways;
 mod cutting_cases;
 mod cutting_checker;
 mod cutting_limits;

@@ -1,6 +1,6 @@
 //! From which volume on which way is the cheapest.
 
-use super::{WayOrder, increments, ways};
+use super::{Setting, Terms, WayOrder, crew, increments};
 use crate::domain::book::PriceBook;
 use crate::units::show::Show;
 use crate::units::{Amount, Percent, Quantity, Volume};
@@ -47,11 +47,11 @@ struct Standing<'a> {
 
 impl Standing<'_> {
     /// The cost for volumes just above `above`.
-    fn advance(&mut self, above: Volume, book: &PriceBook, show: Show) -> Option<()> {
+    fn advance(&mut self, above: Volume, setting: &Setting<'_>) -> Option<()> {
         let just = Volume::from_nm3(above.nm3() + 1);
         let count = increments(just, Percent::ZERO, self.increment)?;
         self.holds_to = self.increment * count;
-        let order: WayOrder = ways::reckon(self.way, just, Percent::ZERO, book, show)?;
+        let order: WayOrder = crew::reckon(self.way, just, Percent::ZERO, setting)?;
         self.all_in = order.all_in;
         Some(())
     }
@@ -61,7 +61,8 @@ impl Standing<'_> {
 ///
 /// Every way's cost is the same between two whole multiples of its increment or bag, so looking at those multiples alone
 /// is exact. `None` when a volume cannot be reckoned exactly.
-pub fn break_even(up_to: Volume, book: &PriceBook, show: Show) -> Option<BreakEven> {
+pub fn break_even(up_to: Volume, terms: &Terms<'_>, book: &PriceBook, show: Show) -> Option<BreakEven> {
+    let setting = Setting { book, site: terms.site, show };
     let mut standings = Vec::new();
     for way in &book.doc().concrete_ways {
         let (ConcreteWay::ReadyMix { increment, .. }
@@ -69,7 +70,7 @@ pub fn break_even(up_to: Volume, book: &PriceBook, show: Show) -> Option<BreakEv
         | ConcreteWay::Bags { bag_yield: increment, .. }) = way;
         let mut standing =
             Standing { way, increment: *increment, holds_to: Volume::ZERO, all_in: Amount::ZERO };
-        standing.advance(Volume::ZERO, book, show)?;
+        standing.advance(Volume::ZERO, &setting)?;
         standings.push(standing);
     }
     let mut bands: Vec<(Volume, Volume, &str, Amount, Amount)> = Vec::new();
@@ -84,7 +85,7 @@ pub fn break_even(up_to: Volume, book: &PriceBook, show: Show) -> Option<BreakEv
         }
         above = end;
         for standing in standings.iter_mut().filter(|s| s.holds_to <= above) {
-            standing.advance(above, book, show)?;
+            standing.advance(above, &setting)?;
         }
     }
     let cut = if above < up_to { format!("; ended after {MOST_STEPS} steps") } else { String::new() };

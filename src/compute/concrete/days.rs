@@ -3,7 +3,7 @@
 use super::last_load::{LastLoadChoice, choices, cures, pick};
 use super::trucks::{TruckSequence, sequence};
 use super::weather::{self, PourWeatherAnswer};
-use super::{ConcreteOrder, Terms, WayOrder, order_with, ways};
+use super::{ConcreteOrder, Setting, Terms, WayOrder, crew, order_with};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::{Check, CostLine};
 use crate::units::show::{Show, counted, worded};
@@ -97,7 +97,7 @@ pub struct PourAlone {
 pub struct PoursCompared {
     /// Ordered by the day, as planned.
     pub as_planned: Amount,
-    /// Every pour ordered by itself.
+    /// Every pour ordered and placed by itself.
     pub each_alone: Amount,
     /// Pour by pour.
     pub pours: Vec<PourAlone>,
@@ -165,8 +165,8 @@ pub fn by_day(
             pours: alone,
             all_together,
             basis: worded!(
-                "{} on {}: {as_planned} as planned, {each_alone} each ordered by itself, {all_together} all on \
-                 one day; mixing included, placing alike",
+                "{} on {}: {as_planned} as planned, {each_alone} each ordered and placed by itself, {all_together} all on \
+                 one day; mixing, placing and purchase tax included",
                 counted(pours.len(), "pour"),
                 counted(days.len(), "day")
             ),
@@ -187,11 +187,12 @@ fn answer(
 ) -> Option<PourDay> {
     let chosen = order.chosen_way()?;
     let way: &ConcreteWay = book.doc().concrete_ways.iter().find(|w| w.code() == chosen.code.as_str())?;
+    let setting = Setting { book, site: terms.site, show };
     let as_is = match terms.last_load {
         ShortLastLoad::AsIs => Cow::Borrowed(chosen),
-        _ => Cow::Owned(ways::reckon(way, net, terms.waste, book, show)?),
+        _ => Cow::Owned(crew::reckon(way, net, terms.waste, &setting)?),
     };
-    let cures = cures(way, &as_is, net, terms.waste, book, show)?;
+    let cures = cures(way, &as_is, net, terms.waste, &setting)?;
     let picked = pick(&cures, terms.last_load);
     let limit = weather::time_limit(day, terms, book);
     Some(PourDay {
@@ -238,7 +239,10 @@ fn joined(all: ConcreteOrder, orders: &[(i64, ConcreteOrder)], show: Show) -> Co
         chosen: codes.first().filter(|_| same).map(|c| (*c).to_owned()),
         because: each(|o| &o.because),
         ways,
-        taken: orders.iter().filter_map(|(day, o)| Some(of_day(*day, o.chosen_way()?.clone()))).collect(),
+        taken: orders
+            .iter()
+            .filter_map(|(day, o)| Some((*day, of_day(*day, o.chosen_way()?.clone()))))
+            .collect(),
         ..all
     }
 }
@@ -247,6 +251,9 @@ fn joined(all: ConcreteOrder, orders: &[(i64, ConcreteOrder)], show: Show) -> Co
 fn of_day(day: i64, mut order: WayOrder) -> WayOrder {
     for line in &mut order.lines {
         line.basis = worded!("pour day {day}: {}", line.basis);
+    }
+    if !order.work_basis.is_empty() {
+        order.work_basis = worded!("pour day {day}: {}", order.work_basis);
     }
     for warning in &mut order.warnings {
         *warning = worded!("pour day {day}: {warning}");
@@ -276,6 +283,14 @@ impl WayOrder {
         self.extra_trade = self.extra_trade.or(other.extra_trade);
         self.extra_labor_cost += other.extra_labor_cost;
         self.extra_hire_cost += other.extra_hire_cost;
+        let placing = self.placing_hours.value() + other.placing_hours.value();
+        self.placing_hours = Quantity::decimal(placing, self.placing_hours.unit(), 4);
+        self.placing_cost += other.placing_cost;
+        self.purchase_tax += other.purchase_tax;
+        if !other.work_basis.is_empty() {
+            let joined = if self.work_basis.is_empty() { "" } else { "; " };
+            self.work_basis = worded!("{}{joined}{}", self.work_basis, other.work_basis);
+        }
         self.lines.extend(other.lines);
         self.all_in += other.all_in;
         self.warnings.extend(other.warnings);
@@ -287,7 +302,12 @@ impl WayOrder {
 impl ConcreteOrder {
     /// The orders that are made: one, or one for each pour day.
     pub fn taken(&self) -> impl Iterator<Item = &WayOrder> {
-        self.taken.iter().chain(self.chosen_way().filter(|_| self.taken.is_empty()))
+        self.by_day().map(|(_, w)| w).chain(self.chosen_way().filter(|_| self.taken.is_empty()))
+    }
+
+    /// The orders by pour day, where there are several days.
+    pub fn by_day(&self) -> impl Iterator<Item = (i64, &WayOrder)> {
+        self.taken.iter().map(|(day, w)| (*day, w))
     }
 
     /// Cost lines of what is ordered.

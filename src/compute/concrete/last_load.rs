@@ -1,9 +1,8 @@
 //! A short last load: take it as it is, order a little more, or mix bags for the rest.
 
 use super::ways::{self, bags, in_unit, ready_mix, split};
-use super::{WayOrder, increments};
-use crate::domain::book::PriceBook;
-use crate::units::show::{Show, worded};
+use super::{Setting, WayOrder, crew, increments};
+use crate::units::show::worded;
 use crate::units::{Amount, Percent, Quantity, Volume};
 use crate::wire::book::concrete::{ConcreteWay, ShortLoad};
 use crate::wire::notes::ShortLastLoad;
@@ -50,9 +49,9 @@ pub(super) fn cures(
     as_is: &WayOrder,
     net: Volume,
     waste: Percent,
-    book: &PriceBook,
-    show: Show,
+    setting: &Setting<'_>,
 ) -> Option<Vec<Cure>> {
+    let Setting { book, show, .. } = *setting;
     let ConcreteWay::ReadyMix { increment, least_order, short_load, truck_capacity, .. } = way else {
         return Some(Vec::new());
     };
@@ -74,7 +73,7 @@ pub(super) fn cures(
             said(as_is.volume),
             said(*below)
         );
-        let order = ready_mix::of_order(way, count, basis, book, show)?;
+        let order = crew::worked(ready_mix::of_order(way, count, basis, book, show)?, setting);
         out.push(Cure { what: ShortLastLoad::OrderMore, bags_by: None, order });
     }
     // Full trucks in whole increments; bags for what is left of the need.
@@ -90,7 +89,7 @@ pub(super) fn cures(
             let basis = worded!("full trucks of {} less bags for {}", said(need), said(rest));
             let trucks = ready_mix::of_order(way, count, basis, book, show)?;
             let by_hand = bags::reckon(offer, rest, Percent::ZERO, book, show)?;
-            let order = trucks.with(by_hand, show);
+            let order = crew::worked(trucks.with(by_hand, show), setting);
             out.push(Cure {
                 what: ShortLastLoad::Bags,
                 bags_by: Some(offer.code().as_str().to_owned()),
@@ -118,7 +117,12 @@ pub(super) fn choices(cures: &[Cure], chosen: usize) -> Vec<LastLoadChoice> {
             let order = &cure.order;
             let mut words: Vec<String> =
                 order.lines.iter().map(|l| worded!("{} {}", l.description, l.cost)).collect();
-            for (what, cost) in [("mixing", order.extra_labor_cost), ("mixer", order.extra_hire_cost)] {
+            for (what, cost) in [
+                ("mixing", order.extra_labor_cost),
+                ("mixer", order.extra_hire_cost),
+                ("placing", order.placing_cost),
+                ("purchase tax", order.purchase_tax),
+            ] {
                 if cost > Amount::ZERO {
                     words.push(worded!("{what} {cost}"));
                 }
@@ -145,10 +149,9 @@ pub(super) fn applied(
     net: Volume,
     waste: Percent,
     wish: ShortLastLoad,
-    book: &PriceBook,
-    show: Show,
+    setting: &Setting<'_>,
 ) -> Option<WayOrder> {
-    let cures = cures(way, &as_is, net, waste, book, show)?;
+    let cures = cures(way, &as_is, net, waste, setting)?;
     let picked = pick(&cures, wish);
     Some(cures.into_iter().nth(picked).map_or(as_is, |c| c.order))
 }

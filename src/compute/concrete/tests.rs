@@ -72,7 +72,8 @@ proptest! {
             }
             let lines: Amount = way.lines.iter().map(|l| l.cost).sum();
             let apart = if way.code == "trailer" { Amount::ZERO } else { way.extra_labor_cost };
-            prop_assert_eq!(way.all_in, lines + apart + way.extra_hire_cost, "{}", way.code);
+            let work = apart + way.extra_hire_cost + way.placing_cost;
+            prop_assert_eq!(way.all_in, lines + work + way.purchase_tax, "{}", way.code);
         }
         let truck = way(&answer, "ready-mix");
         let brought: rust_decimal::Decimal = truck.load_sizes.iter().map(|l| l.value()).sum();
@@ -128,16 +129,23 @@ fn bags_count_mixing_and_the_mixer_but_an_owned_mixer_is_free() {
     let net = thousandths_of_yard(1_000);
     let hired = ordered(net, None, &book_with(|_| ()));
     let bags = way(&hired, "bags-80");
-    // 29.7 ft³ at 0.60: 50 bags of 7.95; 3 h of mixing at 34.155; half a day of the mixer.
+    // 29.7 ft³ at 0.60: 50 bags of 7.95. Half an hour of setup and 3 h of mixing are 1.75 h by two at 34.155; half a day of the
+    // mixer. Placing 1.1111 yd³ is 0.75 + 1.0556 h, so 0.75 h by an installer at 47.61 and two at 34.155. Tax on the bags.
+    // The volume stands alone: plain conditions.
     assert_eq!(line_texts(bags), ["concrete.bags: 50 x 7.95 = 397.50"]);
-    assert_eq!(bags.extra_hours.to_string(), "3 hr");
+    assert_eq!(bags.extra_hours.to_string(), "3.5 hr");
     assert_eq!(bags.extra_trade.as_deref(), Some("laborer"));
-    assert_eq!(bags.extra_labor_cost.to_string(), "102.47");
+    assert_eq!(bags.extra_labor_cost.to_string(), "119.54");
     assert_eq!(bags.extra_hire_cost.to_string(), "52.00");
-    assert_eq!(bags.all_in.to_string(), "551.97");
+    assert_eq!(
+        (bags.placing_cost.to_string(), bags.purchase_tax.to_string()),
+        ("86.94".into(), "24.84".into())
+    );
+    assert_eq!(bags.all_in.to_string(), "680.82");
+    assert!(bags.work_basis.contains("; plain conditions: "), "{}", bags.work_basis);
     assert_eq!(bags.loads, 2, "pallets of 42");
     let owned = ordered(net, None, &book_with(|b| b["equipment"][5]["owned"] = json!(true)));
-    assert_eq!(way(&owned, "bags-80").all_in.to_string(), "499.97");
+    assert_eq!(way(&owned, "bags-80").all_in.to_string(), "628.82");
 }
 
 #[test]
@@ -160,7 +168,7 @@ fn a_wish_is_followed_and_its_price_is_told() {
     let net = thousandths_of_yard(2_100);
     let answer = ordered(net, Some("trailer"), &book);
     assert_eq!(answer.chosen.as_deref(), Some("trailer"));
-    assert_eq!(answer.because, "asked for in the notes; `ready-mix` would be 162.89 cheaper");
+    assert_eq!(answer.because, "asked for in the notes; `ready-mix` would be 162.11 cheaper");
     let unknown = Code::new("pump").unwrap();
     let refused = order(net, Percent::ZERO, Some(&unknown), &book, Show(UnitSystem::Us)).unwrap_err();
     assert_eq!(refused.list()[0].code, "unknown_code");

@@ -3,7 +3,7 @@
 //! | file | subject |
 //! |---|---|
 //! | `ready_mix` | trucks from the plant: increment, least order, delivery, short load, waiting |
-//! | `bags` | bags mixed on site: pallets, delivery, mixing |
+//! | `bags` | bags mixed on site: pallets, delivery |
 //! | `trailer` | a trailer fetched by the crew |
 
 pub(super) mod bags;
@@ -11,16 +11,14 @@ pub(super) mod ready_mix;
 mod trailer;
 
 use super::{WayOrder, at_least_order, increments};
-use crate::compute::labor::{crew_seconds, hour_with_burden, person_hours};
-use crate::compute::machines;
+use crate::compute::labor::hour_with_burden;
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
-use crate::domain::words::{Category, Task};
+use crate::domain::words::Category;
 use crate::units::decimal::{Plain, plain, trimmed};
 use crate::units::exact::div_round;
-use crate::units::quantity::Span;
 use crate::units::show::{Show, worded};
-use crate::units::{Amount, Factor, Percent, Price, Quantity, Unit, Volume};
+use crate::units::{Amount, Percent, Price, Quantity, Unit, Volume};
 use crate::wire::Code;
 use crate::wire::book::Item;
 use crate::wire::book::concrete::ConcreteWay;
@@ -29,7 +27,7 @@ use rust_decimal::Decimal;
 /// More loads or trips than this are no order for one job.
 pub(super) const MOST_LOADS: usize = 10_000;
 
-/// Reckons one way; `None` when the volume cannot be reckoned exactly.
+/// Reckons one way by its lines alone; `None` when the volume cannot be reckoned exactly.
 pub(super) fn reckon(
     way: &ConcreteWay,
     net: Volume,
@@ -111,23 +109,6 @@ fn hours_of(seconds: i64) -> Quantity {
 /// Minutes for the working, to two decimals.
 pub(super) fn minutes(seconds: i64) -> Plain {
     plain(Decimal::from(seconds) / Decimal::from(60), 2)
-}
-
-/// Hire of the machines of the usual way of mixing, for the time the crew mixes.
-fn mixer_hire(mixing: Decimal, book: &PriceBook) -> Amount {
-    let (Some(rate), Some(rules)) = (book.labor(Task::MixConcrete, None), &book.doc().labor_rules) else {
-        return Amount::ZERO;
-    };
-    let people = rate.crew.iter().map(|c| c.count.get()).sum();
-    let setup = rate.setup.map_or(Decimal::ZERO, Span::hours);
-    let seconds = crew_seconds(person_hours(setup, mixing, Factor::ONE, Factor::ONE), people, rules.step);
-    let half_days = machines::half_days(seconds, rules.day);
-    rate.equipment
-        .iter()
-        .filter_map(|code| book.equipment(code))
-        .filter(|m| !m.owned.0)
-        .map(|m| machines::mix(m, half_days).cost)
-        .sum()
 }
 
 fn rounded_basis(net: Volume, waste: Percent, count: i64, step: &str, show: Show) -> String {

@@ -6,10 +6,10 @@ use super::{Conditions, LaborAnswer, hours};
 use crate::domain::book::PriceBook;
 use crate::domain::demo::BOOK;
 use crate::domain::lines::Outcome;
-use crate::domain::measures::Measures;
+use crate::domain::measures::{Measures, Poured};
 use crate::domain::words::{Difficulty, Measure, Soil, Task};
 use crate::units::show::Show;
-use crate::units::{Amount, Length, Unit, UnitSystem};
+use crate::units::{Amount, Length, Unit, UnitSystem, Volume};
 use crate::wire::Code;
 use proptest::prelude::*;
 use serde_json::{Value, json};
@@ -217,5 +217,30 @@ fn a_blade_that_does_not_go_through_the_slab_fails() {
         let answer = worked(&sawn, &conditions, &book);
         let expected: &[_] = if fails { &[("method_reach", "saw_cut".to_owned())] } else { &[] };
         assert_eq!(failed(&answer), expected, "{}", thickness.nm());
+    }
+}
+
+#[test]
+fn what_is_mixed_on_several_days_is_set_up_and_rounded_on_each() {
+    let book = book_with(|_| ());
+    let mut bags = measured(&[(Measure::BagsMixed, 13)]);
+    let day = |day, bags| Poured { day, volume: Volume::ZERO, bags };
+    bags.set_pours(vec![day(1, 8), day(2, 0), day(4, 5)]);
+    let answer = worked(&bags, &normal(Soil::Clay), &book);
+    // 0.98 and 0.8 person-hours by two are half an hour each; the second day takes trucks.
+    assert_eq!(
+        answer.tasks[0].basis,
+        "pour day 1: setup 0.5 h + 8 bags_mixed x 0.06 h = 0.98 person-hours; crew of 2: 0.5 crew-hours after \
+         rounding up to 0.25 h; pour day 4: setup 0.5 h + 5 bags_mixed x 0.06 h = 0.8 person-hours; crew of 2: 0.5 \
+         crew-hours after rounding up to 0.25 h"
+    );
+    assert_eq!(answer.tasks[0].person_hours.to_string(), "2 hr");
+    assert_eq!(answer.tasks[0].by_pour_day, [(1, 1800), (4, 1800)]);
+    // Another sum, as recorded when it was done, is shared as the old one was.
+    for mixed in [0, 1, 26, 1_300_000] {
+        bags.set_base(Measure::BagsMixed, mixed);
+        let shares: Vec<i128> = bags.by_pour_day().iter().map(|(_, m)| m.base(Measure::BagsMixed)).collect();
+        assert_eq!(shares.iter().sum::<i128>(), mixed, "{shares:?}");
+        assert!(shares.iter().all(|s| *s >= 0), "{shares:?}");
     }
 }

@@ -1,6 +1,6 @@
 //! The stages of a plan and of its risk; the days that an estimate is laid on.
 
-use super::{Ready, conditions_of, estimate};
+use super::{Ready, estimate};
 use crate::compute::drainage::shelf::RainShelf;
 use crate::compute::job_plan::{self, PlanAnswer, risk::RiskAnswer};
 use crate::compute::labor::{self, Conditions};
@@ -32,7 +32,7 @@ pub fn plan(
     let layout = ready.layout(book, rains).map_err(|f| f.under("notes").and(&anchor))?;
     let anchor = anchor?;
     let (taken, labor) = worked(&layout, book).map_err(|f| f.under("notes"))?;
-    let prepared = job_plan::prepare(&layout, &taken, &conditions_of(&layout, &taken), &labor, book)?;
+    let prepared = job_plan::prepare(&layout, &taken, &Conditions::of(&layout, &taken), &labor, book)?;
     let planned = job_plan::plan(prepared, anchor, inputs, &At::ROOT)?;
     let answer = planned.answer(&layout, &labor, BookUsed::from(used));
     Ok((answer, planned.plan))
@@ -55,7 +55,7 @@ pub fn risk(
     let ready = Ready::of(notes, book, rains).map_err(|f| f.under("notes"))?;
     let layout = ready.layout(book, rains).map_err(|f| f.under("notes"))?;
     let (taken, labor) = worked(&layout, book).map_err(|f| f.under("notes"))?;
-    let prepared = job_plan::prepare(&layout, &taken, &conditions_of(&layout, &taken), &labor, book)?;
+    let prepared = job_plan::prepare(&layout, &taken, &Conditions::of(&layout, &taken), &labor, book)?;
     let tasks = job_plan::risk::tasks(&prepared.items, &labor, book);
     // Without a day there is nothing to hang a finish on; with a wished finish alone its latest start is taken.
     let request = match anchor? {
@@ -103,7 +103,7 @@ pub(crate) fn worked<'a>(
 ) -> Result<(Takeoff<'a>, labor::LaborAnswer), Faults> {
     let taken = takeoff::take_off(layout, book);
     let (_, measures) = pouring::ordered(layout, &taken, book)?;
-    let labor = labor::hours(&measures, &conditions_of(layout, &taken), book, layout.show);
+    let labor = labor::hours(&measures, &Conditions::of(layout, &taken), book, layout.show);
     Ok((taken, labor))
 }
 

@@ -1,6 +1,6 @@
 //! The stages of labor hours: from notes, from quantities given by hand, and for what was done on a job.
 
-use super::{Ready, conditions_of};
+use super::Ready;
 use crate::compute::drainage::shelf::RainShelf;
 use crate::compute::job_record::JobActuals;
 use crate::compute::labor::{self, Conditions};
@@ -49,7 +49,7 @@ pub fn labor(
         let layout = ready.layout(book, rains).map_err(|f| f.under("notes"))?;
         let taken = takeoff::take_off(&layout, book);
         let (_, measures) = pouring::ordered(&layout, &taken, book)?;
-        let conditions = conditions_of(&layout, &taken);
+        let conditions = Conditions::of(&layout, &taken);
         let show = unit_system.map_or(layout.show, Show);
         (labor::hours(&measures, &conditions, book, show), show)
     } else {
@@ -130,7 +130,7 @@ pub fn hours_for(
         .collect();
     let chosen = layout.methods.iter().filter(|(t, _)| !recorded.iter().any(|(r, _)| r == t)).copied();
     let methods: Vec<(Task, &Code)> = recorded.iter().map(|(t, m)| (*t, m)).chain(chosen).collect();
-    let conditions = Conditions { methods: &methods, ..conditions_of(&layout, &taken) };
+    let conditions = Conditions { methods: &methods, ..Conditions::of(&layout, &taken) };
     Ok(HoursFor {
         soil: layout.soil,
         show: layout.show,

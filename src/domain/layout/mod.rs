@@ -73,6 +73,8 @@ pub struct Layout<'a> {
     pub concrete_way: Option<&'a Code>,
     /// How the concrete is ordered and poured, when the notes say it.
     pub concrete: Option<&'a ConcreteNotes>,
+    /// Where the sale takes place, when the notes say it.
+    pub place: Option<&'a Code>,
     /// Where the spoil goes, when the notes say it.
     pub haul: Option<&'a HaulNotes>,
     /// Pour days of each run, then of each line; empty when the notes name none at all.

@@ -123,6 +123,7 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
         most_suppliers: options.and_then(|o| o.most_suppliers).map(|n| n.get()),
         concrete_way: options.and_then(|o| o.concrete_way.as_ref()),
         concrete: concrete.as_ref(),
+        place: pricing.as_ref().and_then(|p| p.place.as_ref()),
         haul: haul.as_ref(),
         pour_days,
         waste: options.and_then(|o| o.waste_pct),

@@ -99,7 +99,7 @@ wire_union! {
             bag_yield: Volume,
             /// Bags on a pallet.
             bags_per_pallet: Option<Whole<1, 200>>,
-            /// Mixing time of one person per bag.
+            /// Mixing time of one person per bag, for the time limit; what mixing costs is reckoned by the rate of `mix_concrete`.
             mixing_per_bag: Span,
             /// Who mixes.
             trade: Code,

@@ -1,10 +1,11 @@
 //! Bags mixed on site.
 
 use super::super::{BAGS, WayOrder, increments};
-use super::{charge, hours_of, item_of, labor_cost, line, mixer_hire, rounded_basis};
+use super::{charge, item_of, line, rounded_basis};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::units::decimal::plain;
+use crate::units::quantity::Span;
 use crate::units::show::{Show, counted, worded};
 use crate::units::{Amount, Percent, Quantity, Unit, Volume};
 use crate::wire::book::Item;
@@ -27,7 +28,7 @@ pub(in crate::compute::concrete) fn reckon(
         bag_yield,
         bags_per_pallet,
         mixing_per_bag,
-        trade,
+        trade: _,
         pallet_price: _,
         whole_pallets: _,
         delivery,
@@ -53,36 +54,23 @@ pub(in crate::compute::concrete) fn reckon(
         let what = "Delivery of pallets";
         lines.push(charge(code, what, item.category, each, pallets, "concrete.delivery", basis));
     }
-    let hours = hours_of(mixing_per_bag.seconds().saturating_mul(count));
-    let (_, labor) = labor_cost(trade, hours, book);
-    let hire = mixer_hire(hours.value(), book);
+    let hours = Span::from_seconds(mixing_per_bag.seconds().saturating_mul(count)).hours();
     let mut warnings = Vec::new();
     if let Some(rules) = &book.doc().concrete_rules {
         let limit = rules.time_limit.hours();
-        let people = (hours.value() / limit.max(Decimal::new(1, 2))).ceil();
+        let people = (hours / limit.max(Decimal::new(1, 2))).ceil();
         if people > Decimal::ONE {
             warnings.push(worded!(
                 "mixing takes {} person-hours; the mix is to be placed within {} h of mixing, so pour in parts or let \
                  {people} mix at once",
-                plain(hours.value(), 1),
+                plain(hours, 1),
                 plain(limit, 2)
             ));
         }
     }
     let bought = Quantity::decimal(Decimal::from(bought), item.unit, 6);
     let order = WayOrder::of(way, bought, volume, lines, show);
-    Some(WayOrder {
-        loads: pallets,
-        extra_hours: hours,
-        extra_trade: Some(trade.as_str().to_owned()),
-        extra_labor_cost: labor,
-        extra_hire_cost: hire,
-        // Mixing and the mixer stand in no line of this order.
-        all_in: order.all_in + labor + hire,
-        warnings,
-        bags: count,
-        ..order
-    })
+    Some(WayOrder { loads: pallets, warnings, bags: count, ..order })
 }
 
 /// Bags bought and their lines: single bags, whole pallets and the rest singly, or whole pallets only, whichever is
