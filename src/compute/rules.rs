@@ -76,7 +76,8 @@ pub const ALL: &[Rule] = &[
     rule("hire.transport", "delivery and collection of each stay", "price book"),
     rule(
         "labor.hours",
-        "setup + quantity x unit hours x difficulty x weather x depth; crew-hours rounded up to the step",
+        "setup + quantity x unit hours x difficulty x weather x depth; crew-hours rounded up to the step; mixing and placing on each \
+         pour day",
         "price book",
     ),
     rule(

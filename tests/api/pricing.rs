@@ -58,9 +58,9 @@ async fn the_concrete_calculator_orders_for_what_is_chosen() {
     };
     let mut pricing = json!({"alternates": [
         {"code": "six", "name": "6 in channel", "systems": [{"channel_system": "channel-6-u"}]},
-        {"code": "fetched", "name": "Six, concrete fetched", "systems": [{"channel_system": "channel-6-u"}], "concrete_way": "trailer"}]});
+        {"code": "mixed", "name": "Six, concrete mixed", "systems": [{"channel_system": "channel-6-u"}], "concrete_way": "bags-80"}]});
     let plain = order(&pricing).await;
-    for (code, way) in [("six", None), ("fetched", Some("trailer"))] {
+    for (code, way) in [("six", None), ("mixed", Some("bags-80"))] {
         pricing["chosen"] = json!([code]);
         let asked = order(&pricing).await;
         let estimated = estimate(&app, pricing.clone()).await.ok(200).json()["concrete"].clone();

@@ -113,7 +113,7 @@ wire_object! {
         /// Setting detail, by its code; the one for the crossing when left out.
         pub setting_detail: Option<Code>,
         /// Days its concrete is poured on, the first pour day of the job being 1; in equal parts on several. What is poured
-        /// on one day is ordered together. Day 1 when left out.
+        /// on one day is ordered together; mixing and placing are set up on each. Day 1 when left out.
         pub pour_days: List<Whole<1, 60>, 0, 10>,
     }
 }
