@@ -228,6 +228,8 @@ pub fn purchase_orders(revision: Revision<'_>, book: &PriceBook) -> Result<Purch
             });
         }
     }
+    // What is not ordered stands behind what is.
+    orders.sort_by_key(|order| order.supplier == OWN_STOCK);
     for (i, order) in orders.iter_mut().enumerate() {
         order.number = format!("{}-{}", revision.id, i + 1);
         order.goods = sum(order.lines.iter().map(|l| l.cost.as_str()));
