@@ -123,8 +123,7 @@ fn one_stop<'a>(r: &Request<'a>, t: &Table, s: usize) -> Option<OneStop<'a>> {
     }
     let any = missing.len() < r.needs.len();
     let charged = if any { t.delivery(s, goods) } else { 0 };
-    let can_be_free = || t.free_from.get(s).copied().flatten().is_some_and(|from| t.reach(s) >= from);
-    let total = if charged > 0 && can_be_free() {
+    let total = if charged > 0 && t.can_be_free(s) {
         // A dearer offer may bring the goods to where delivery is free.
         let found = solve(&t.alone(s), r.node_budget);
         found.map_or(goods + charged, |found| found.cost)

@@ -52,8 +52,8 @@ pub(super) struct Pending {
 pub(super) struct Search<'a> {
     pub t: &'a Table,
     order: Vec<usize>,
-    /// Most goods each supplier can be asked for, minor units.
-    reach: Vec<i64>,
+    /// Whether the delivery of each supplier can be free.
+    can_be_free: Vec<bool>,
     roles: Vec<Role>,
     pub best: Option<(i64, Vec<usize>)>,
     /// Choices of suppliers still to be settled.
@@ -79,7 +79,7 @@ pub(super) fn solve(t: &Table, nodes: u64) -> Option<Found> {
     let mut search = Search {
         t,
         order,
-        reach: (0..suppliers).map(|s| t.reach(s)).collect(),
+        can_be_free: (0..suppliers).map(|s| t.can_be_free(s)).collect(),
         roles: vec![Role::Open; suppliers],
         best: None,
         pending: Vec::new(),
@@ -160,10 +160,8 @@ impl Search<'_> {
             return;
         };
         let delivery = self.t.delivery.get(s).copied().unwrap_or(0);
-        let threshold = self.t.free_from.get(s).copied().flatten();
-        let reach = self.reach.get(s).copied().unwrap_or(0);
         let mut roles: Vec<(Role, i64, usize)> = Vec::new();
-        if delivery == 0 || threshold.is_some_and(|t| reach >= t) {
+        if delivery == 0 || self.can_be_free.get(s) == Some(&true) {
             roles.push((Role::Free, 0, 1));
         }
         if delivery > 0 {

@@ -104,9 +104,14 @@ impl Table {
     }
 
     /// Most goods a supplier can be asked for, minor units.
-    pub(super) fn reach(&self, supplier: usize) -> i64 {
+    fn reach(&self, supplier: usize) -> i64 {
         let of = |row: &Vec<Choice>| row.iter().filter(|c| c.supplier == supplier).map(|c| c.cost).max();
         self.choices.iter().filter_map(of).sum()
+    }
+
+    /// Whether a supplier can be asked for as much as it delivers free from.
+    pub(super) fn can_be_free(&self, supplier: usize) -> bool {
+        self.free_from.get(supplier).copied().flatten().is_some_and(|from| self.reach(supplier) >= from)
     }
 
     /// What one supplier sells of it all.

@@ -8,7 +8,7 @@ use crate::wire::contract::Signed;
 use crate::wire::contract::account::{Account, Component, Effect, LinePosition, StagePosition, TaxPosition};
 use crate::wire::contract::inputs::QuoteInputs;
 use crate::wire::scalar::Flag;
-use crate::wire::{Label, List, Whole};
+use crate::wire::{Code, Label, List, Whole};
 use std::collections::BTreeMap;
 
 /// Opens the account of a contract: the accepted quote, every component in order, and what each live invoice and credit note
@@ -90,7 +90,12 @@ pub fn open(quote: &QuoteInputs, components: &[Component], effects: &[Effect]) -
 
 /// Whether a component is a change order; the others come with the quote.
 pub fn is_change(component: &Component) -> bool {
-    component.code.as_str().starts_with("co-")
+    of_change(&component.code)
+}
+
+/// Whether a code is one of a change order or of a line of it.
+pub(super) fn of_change(code: &Code) -> bool {
+    code.as_str().starts_with("co-")
 }
 
 impl LinePosition {

@@ -1,5 +1,6 @@
 //! What a bill comes to before taxes: an amount for each line of the account.
 
+use super::account::of_change;
 use super::invoice::InvoiceKind;
 use super::sums::share;
 use crate::units::Amount;
@@ -32,7 +33,7 @@ pub(super) fn draw(bill: &Bill, account: &Account, faults: &mut Faults) -> Optio
             by_lines(account, lines, &at, faults).map(|a| plain(InvoiceKind::Progress, a))
         }
         Bill::ChangeOrder { change_order } => {
-            let changes = account.lines.iter().filter(|p| p.component.as_str().starts_with("co-"));
+            let changes = account.lines.iter().filter(|p| of_change(&p.component));
             let known: Vec<&str> = changes.map(|p| p.component.as_str()).collect();
             if !known.contains(&change_order.as_str()) {
                 let mut allowed = known;
@@ -110,18 +111,11 @@ fn by_stage(account: &Account, stage: &Code, at: &At<'_>, faults: &mut Faults) -
         return None;
     }
     // Spread over what is open of the quoted lines, so that no line is billed beyond its price.
-    let open: Vec<Amount> =
-        account
-            .lines
-            .iter()
-            .map(|p| {
-                if p.component.as_str().starts_with("co-") {
-                    Amount::ZERO
-                } else {
-                    p.open().max(Amount::ZERO)
-                }
-            })
-            .collect();
+    let open: Vec<Amount> = account
+        .lines
+        .iter()
+        .map(|p| if of_change(&p.component) { Amount::ZERO } else { p.open().max(Amount::ZERO) })
+        .collect();
     let left = open.iter().copied().sum();
     let amount = found.amount.0;
     if amount > left {

@@ -1,5 +1,6 @@
 //! What one member of the terms of a quote alone does not show: sums, codes used twice, dates.
 
+use super::account::of_change;
 use crate::domain::words::Category;
 use crate::units::Percent;
 use crate::wire::contract::inputs::QuoteInputs;
@@ -23,8 +24,7 @@ fn unique<'c>(codes: impl Iterator<Item = &'c Code>, list: &At<'_>, faults: &mut
 
 /// Codes of offers beside the quote's own and those of change orders.
 fn not_reserved<'c>(codes: impl Iterator<Item = &'c Code>, list: &At<'_>, faults: &mut Faults) {
-    for (i, code) in codes.enumerate().filter(|(_, c)| c.as_str() == "quote" || c.as_str().starts_with("co-"))
-    {
+    for (i, code) in codes.enumerate().filter(|(_, c)| c.as_str() == "quote" || of_change(c)) {
         let here = list.element(i);
         let detail = "`quote` stands for the quote itself, `co-` begins the codes of change orders";
         faults.value(&here.member("code"), "reserved", code.as_str(), detail);
@@ -65,7 +65,7 @@ pub(super) fn check(inputs: &QuoteInputs) -> Faults {
     unique(lines.iter().map(|l| &l.code), &at, &mut faults);
     for (i, line) in lines.iter().enumerate() {
         let here = at.element(i);
-        let kept = ["add-", "co-"].iter().any(|prefix| line.code.as_str().starts_with(prefix));
+        let kept = line.code.as_str().starts_with("add-") || of_change(&line.code);
         if Category::from_word(line.code.as_str()).is_some() || kept {
             let detail = "this code is kept for the lines the service makes itself: those of a category, `add-` and `co-`";
             faults.value(&here.member("code"), "reserved", line.code.as_str(), detail);

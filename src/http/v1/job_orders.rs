@@ -33,9 +33,9 @@ pub(super) fn revision<'e>(row: &'e EstimateRow, job: &'e JobFact) -> Revision<'
     Revision { job, id: &row.id, number: row.revision, answer: &row.answer }
 }
 
-/// The job of an estimate as it stands.
-pub(super) async fn job_of(state: &AppState, row: &EstimateRow) -> Result<JobFact, Problem> {
-    let job = state.inner.store.job(&row.job_id).await?;
+/// A job as it stands.
+pub(super) async fn job_of(state: &AppState, id: &str) -> Result<JobFact, Problem> {
+    let job = state.inner.store.job(id).await?;
     job_fact(&job.ok_or_else(|| Problem::internal("an estimate without its job"))?)
 }
 
@@ -57,7 +57,7 @@ fn sheet_csv(sheet: &CuttingSheet, row: &EstimateRow) -> Result<Response, Proble
 async fn orders_of(state: &AppState, id: &str) -> Result<PurchaseOrders, Problem> {
     let row = row(state, id).await?;
     let (book, _) = book(state, Some(&row.price_book_version_id)).await?;
-    purchase_orders(revision(&row, &job_of(state, &row).await?), &book).map_err(refused)
+    purchase_orders(revision(&row, &job_of(state, &row.job_id).await?), &book).map_err(refused)
 }
 
 /// Purchase orders that can be placed: of the accepted estimate, and of the job's other estimates that `numbers` name.
@@ -74,20 +74,21 @@ pub(super) async fn placeable(
             estimates.push(id);
         }
     }
+    let job_fact = job_of(state, job).await?;
     let mut list = Vec::new();
     for id in estimates {
         let Some(row) = state.inner.store.estimate(id).await?.filter(|e| e.job_id == job) else { continue };
         let (book, _) = book(state, Some(&row.price_book_version_id)).await?;
-        match purchase_orders(revision(&row, &job_of(state, &row).await?), &book) {
+        match purchase_orders(revision(&row, &job_fact), &book) {
             Ok(orders) => {
-                list.extend(orders.orders.into_iter().filter(|o| o.supplier != OWN_STOCK).map(|o| {
-                    Placeable {
-                        total: o.amount(),
-                        number: o.number,
-                        supplier: o.supplier,
-                        taxes: purchase_taxes(&row.answer, &book),
-                    }
-                }))
+                let taxes = purchase_taxes(&row.answer, &book);
+                let ordered = orders.orders.into_iter().filter(|o| o.supplier != OWN_STOCK);
+                list.extend(ordered.map(|o| Placeable {
+                    total: o.amount(),
+                    number: o.number,
+                    supplier: o.supplier,
+                    taxes: taxes.clone(),
+                }));
             }
             Err(DocumentError::TooOld(_)) => {}
             Err(error) => return Err(refused(error)),
@@ -157,7 +158,7 @@ pub async fn get_cutting_sheet(
     params.only(&[])?;
     let form = json_or_csv(&headers)?;
     let row = row(&state, &id).await?;
-    let sheet = cutting_sheet(revision(&row, &job_of(&state, &row).await?)).map_err(refused)?;
+    let sheet = cutting_sheet(revision(&row, &job_of(&state, &row.job_id).await?)).map_err(refused)?;
     Ok(varied(match form {
         Form::Json => reply::json(StatusCode::OK, &sheet)?,
         Form::Csv => sheet_csv(&sheet, &row)?,
@@ -180,6 +181,6 @@ pub async fn export_cutting_sheet(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let row = row(&state, &id).await?;
-    let sheet = cutting_sheet(revision(&row, &job_of(&state, &row).await?)).map_err(refused)?;
+    let sheet = cutting_sheet(revision(&row, &job_of(&state, &row.job_id).await?)).map_err(refused)?;
     sheet_csv(&sheet, &row)
 }

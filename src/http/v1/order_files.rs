@@ -59,7 +59,7 @@ pub async fn get_purchase_order_ubl(
     let row = row(&state, &id).await?;
     let place: usize = place.parse().map_err(|_| missing("purchase order"))?;
     let (book, _) = book(&state, Some(&row.price_book_version_id)).await?;
-    let job = job_of(&state, &row).await?;
+    let job = job_of(&state, &row.job_id).await?;
     let orders = purchase_orders(revision(&row, &job), &book).map_err(refused)?;
     let rows = state.inner.store.papers(&row.job_id).await?;
     let quote = speaking(&rows).ok_or_else(|| {
