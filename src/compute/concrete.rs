@@ -26,7 +26,7 @@ use crate::domain::book::PriceBook;
 use crate::domain::layout::choices;
 use crate::domain::lines::CostLine;
 use crate::units::quantity::Span;
-use crate::units::show::Show;
+use crate::units::show::{Show, Working, told};
 use crate::units::{Amount, Factor, Percent, Quantity, Unit, Volume};
 use crate::wire::book::concrete::ConcreteWay;
 use crate::wire::notes::{ConcreteNotes, PourWeather, ShortLastLoad};
@@ -90,6 +90,7 @@ pub struct Terms<'a> {
     pub weather: &'a [PourWeather],
     /// The site, where it is known.
     pub site: Option<Site<'a>>,
+    working: Working,
 }
 
 /// What decides the hours of mixing and placing, and the taxes that are due.
@@ -107,6 +108,8 @@ struct Setting<'a> {
     book: &'a PriceBook,
     site: Option<Site<'a>>,
     show: Show,
+    /// Whether lines, hours and warnings say how they came about.
+    working: Working,
 }
 
 impl<'a> Terms<'a> {
@@ -119,6 +122,7 @@ impl<'a> Terms<'a> {
             travel: notes.and_then(|n| n.plant_travel),
             weather: notes.map_or(&[], |n| &n.weather),
             site: None,
+            working: Working::Written,
         }
     }
 
@@ -126,6 +130,19 @@ impl<'a> Terms<'a> {
     #[must_use]
     pub fn on(self, site: Site<'a>) -> Self {
         Self { site: Some(site), ..self }
+    }
+
+    /// The same for an order of which only figures are used: what its lines and hours come from is not written.
+    #[must_use]
+    pub(super) fn figures_only(self) -> Self {
+        Self { working: Working::Left, ..self }
+    }
+
+    const fn setting<'s>(&self, book: &'s PriceBook, show: Show) -> Setting<'s>
+    where
+        'a: 's,
+    {
+        Setting { book, site: self.site, show, working: self.working }
     }
 
     /// The weather of a pour day.
@@ -299,11 +316,11 @@ pub(super) fn order_with(
     book: &PriceBook,
     show: Show,
 ) -> Result<ConcreteOrder, Faults> {
-    let Terms { waste, wish, last_load, site, .. } = *terms;
-    let setting = Setting { book, site, show };
+    let Terms { waste, wish, last_load, working, .. } = *terms;
+    let setting = terms.setting(book, show);
     let factor: Factor = waste.on_top();
     let with_waste = factor.of(net);
-    let basis = format!("{} x (1 + {waste}) = {}", show.volume(net), show.volume(with_waste));
+    let basis = told!(working, "{} x (1 + {waste}) = {}", show.volume(net), show.volume(with_waste));
     let mut answer = ConcreteOrder {
         net: show.volume(net),
         waste_pct: waste,
@@ -361,18 +378,17 @@ pub(super) fn order_with(
                     .find(|w| w.code == wished.as_str())
                     .map_or(Amount::ZERO, |w| w.all_in - cost);
                 answer.because = if more == Amount::ZERO {
-                    "asked for in the notes; no other way is cheaper".to_owned()
+                    told!(working, "asked for in the notes; no other way is cheaper")
                 } else {
-                    format!("asked for in the notes; `{code}` would be {more} cheaper")
+                    told!(working, "asked for in the notes; `{code}` would be {more} cheaper")
                 };
                 answer.chosen = Some(wished.as_str().to_owned());
             }
             None => {
-                let next = answer
-                    .ways
-                    .get(1)
-                    .map_or(String::new(), |w| format!(", {} less than `{}`", w.all_in - cost, w.code));
-                answer.because = format!("cheapest with everything that comes with it: {cost}{next}");
+                let next = answer.ways.get(1).map_or(String::new(), |w| {
+                    told!(working, ", {} less than `{}`", w.all_in - cost, w.code)
+                });
+                answer.because = told!(working, "cheapest with everything that comes with it: {cost}{next}");
                 answer.chosen = Some(code);
             }
         }

@@ -20,7 +20,7 @@ use crate::domain::lines::{Check, CostLine, Outcome};
 use crate::domain::measures::Measures;
 use crate::domain::words::{Category, Difficulty, Soil, Task, Weather};
 use crate::units::money::share_out;
-use crate::units::show::Show;
+use crate::units::show::{Show, Working};
 use crate::units::{Amount, Length, Price, Quantity, Unit};
 use crate::wire::Code;
 use crate::wire::book::work::Trade;
@@ -29,8 +29,8 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 pub use rate::{crew_seconds, person_hours};
-pub(super) use task::hours_of;
 use task::of_task;
+pub(super) use task::{Reckoned, hours_of};
 
 /// What decides the rates beside the quantities.
 #[derive(Debug, Clone, Copy)]
@@ -191,7 +191,8 @@ pub fn hours(measures: &Measures, conditions: &Conditions<'_>, book: &PriceBook,
             ));
             continue;
         };
-        let Some(hours) = of_task(rate, measures, conditions, book, &mut checks, show) else { continue };
+        let reckoned = of_task(rate, measures, conditions, book, Some(&mut checks), Working::Written, show);
+        let Some(hours) = reckoned.map(Reckoned::told) else { continue };
         for member in &rate.crew {
             let part = (tasks.len(), hours.seconds.saturating_mul(member.count.get()));
             match by_trade.iter_mut().find(|(t, _)| **t == member.trade) {

@@ -5,17 +5,18 @@ pub mod plan;
 mod tests;
 
 use super::hire::cheapest_mix;
-use super::labor::{LaborAnswer, TaskHours};
+use super::labor::{LaborAnswer, Reckoned, TaskHours};
 use super::plan::result::MachineWindow;
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
-use crate::domain::words::Category;
+use crate::domain::words::{Category, Task};
 use crate::units::decimal::plain;
 use crate::units::quantity::Span;
 use crate::units::show::counted;
 use crate::units::{Amount, Price, Quantity, Unit};
 use crate::wire::book::work::Equipment;
 use plan::{HireOut, Terms};
+use smallvec::SmallVec;
 use std::collections::BTreeMap;
 
 /// Half days in a half day, a day, seven days and twenty-eight days: each divides the next.
@@ -155,30 +156,54 @@ fn length_of_day(book: &PriceBook) -> Span {
     book.doc().labor_rules.as_ref().map_or(Span::from_seconds(8 * 3600), |r| r.day)
 }
 
-/// Machines that the tasks call for and that are not the office's own, for the hours of those tasks. What several pour days
+/// Use of a machine by one task.
+struct Use<'t> {
+    machine: &'t str,
+    task: Task,
+    seconds: i64,
+    by_pour_day: &'t [(i64, i64)],
+}
+
+/// What the tasks of an answer use.
+fn uses_of(tasks: &[TaskHours]) -> impl Iterator<Item = Use<'_>> {
+    tasks.iter().flat_map(|t| {
+        t.equipment.iter().map(move |machine| Use {
+            machine,
+            task: t.task,
+            seconds: t.seconds,
+            by_pour_day: &t.by_pour_day,
+        })
+    })
+}
+
+/// Seconds and tasks of one stay, by pour day; the hours that have no pour day come first, under none. What several pour days
 /// use comes for each of them: without dates nobody knows how far apart they lie.
+fn stays_of<'t>(machine: &Equipment, uses: &[Use<'t>]) -> BTreeMap<Option<i64>, (i64, SmallVec<[Task; 4]>)> {
+    let mut stays: BTreeMap<Option<i64>, (i64, SmallVec<[Task; 4]>)> = BTreeMap::new();
+    for Use { task, seconds, by_pour_day, .. } in uses.iter().filter(|u| u.machine == machine.code.as_str()) {
+        let mut add = |day: Option<i64>, seconds: i64| {
+            let (sum, tasks) = stays.entry(day).or_default();
+            *sum = sum.saturating_add(seconds);
+            tasks.push(*task);
+        };
+        if by_pour_day.is_empty() {
+            add(None, *seconds);
+        }
+        for (day, seconds) in *by_pour_day {
+            add(Some(*day), *seconds);
+        }
+    }
+    stays
+}
+
+/// Machines that the tasks call for and that are not the office's own, for the hours of those tasks.
 fn by_hours<'b>(tasks: &[TaskHours], book: &'b PriceBook) -> Vec<Stay<'b>> {
     let day = length_of_day(book);
+    let uses: Vec<Use<'_>> = uses_of(tasks).collect();
     let mut out = Vec::new();
     for machine in book.doc().equipment.iter().filter(|m| !m.owned.0) {
-        let users: Vec<&TaskHours> =
-            tasks.iter().filter(|t| t.equipment.iter().any(|e| e == machine.code.as_str())).collect();
-        // The hours that have no pour day come first, under none.
-        let mut stays: BTreeMap<Option<i64>, (i64, Vec<&str>)> = BTreeMap::new();
-        for user in &users {
-            let mut add = |day: Option<i64>, seconds: i64| {
-                let (sum, words) = stays.entry(day).or_default();
-                *sum = sum.saturating_add(seconds);
-                words.push(user.task.word());
-            };
-            if user.by_pour_day.is_empty() {
-                add(None, user.seconds);
-            }
-            for (day, seconds) in &user.by_pour_day {
-                add(Some(*day), *seconds);
-            }
-        }
-        for (pour_day, (seconds, words)) in stays {
+        for (pour_day, (seconds, tasks)) in stays_of(machine, &uses) {
+            let words: SmallVec<[&str; 4]> = tasks.iter().map(|t| t.word()).collect();
             let half_days = half_days(seconds, day);
             let on = pour_day.map_or(String::new(), |d| format!("pour day {d}: "));
             let basis = format!(
@@ -196,14 +221,30 @@ fn by_hours<'b>(tasks: &[TaskHours], book: &'b PriceBook) -> Vec<Stay<'b>> {
 
 /// What the hire for a few tasks costs by their hours, as [`machines`] makes lines of it: machine by machine, for how many half
 /// days, with transport.
-pub(super) fn hire_of<'b>(
-    tasks: &[TaskHours],
-    book: &'b PriceBook,
-) -> impl Iterator<Item = (&'b Equipment, i64, Amount)> {
-    by_hours(tasks, book).into_iter().map(|stay| {
-        let transport = stay.machine.transport.unwrap_or(Amount::ZERO);
-        (stay.machine, stay.half_days, mix(stay.machine, stay.half_days).cost + transport)
-    })
+pub(super) fn hire_of<'b>(tasks: &[Reckoned<'_>], book: &'b PriceBook) -> Vec<(&'b Equipment, i64, Amount)> {
+    let uses: SmallVec<[Use<'_>; 4]> = tasks
+        .iter()
+        .flat_map(|t| t.rate.equipment.iter().map(move |machine| (machine, t)))
+        .map(|(machine, t)| Use {
+            machine: machine.as_str(),
+            task: t.rate.task,
+            seconds: t.seconds,
+            by_pour_day: &t.by_pour_day,
+        })
+        .collect();
+    if uses.is_empty() {
+        return Vec::new();
+    }
+    let day = length_of_day(book);
+    let mut out = Vec::new();
+    for machine in book.doc().equipment.iter().filter(|m| !m.owned.0) {
+        for (seconds, _) in stays_of(machine, &uses).into_values() {
+            let half_days = half_days(seconds, day);
+            let transport = machine.transport.unwrap_or(Amount::ZERO);
+            out.push((machine, half_days, mix(machine, half_days).cost + transport));
+        }
+    }
+    out
 }
 
 /// Machines by the days the plan has them on site. A single day of use for no more than half a day is half a day; idle

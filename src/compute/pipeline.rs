@@ -185,7 +185,7 @@ fn quantities(
     let mut checks = std::mem::take(&mut taken.checks);
     let water = water(&layout, &taken.levels, &ready, book, rains, &mut checks)?;
     // Consumables that go by the concrete need the order.
-    let (_, measures) = pouring::ordered(&layout, &taken, book)?;
+    let measures = pouring::measures(&layout, &taken, book)?;
     consumables::add(&measures, layout.show, book, &mut taken.needs, &mut checks);
     checks.append(&mut taken.needs.problems);
     checks.extend(uplift::checks(&layout, &taken, book));

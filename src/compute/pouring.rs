@@ -18,14 +18,16 @@ pub(super) fn book_waste(book: &PriceBook) -> Percent {
 }
 
 /// The order of a layout: by pour days where the notes say something about pouring.
-fn order(layout: &Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook) -> Result<ConcreteOrder, Faults> {
-    let waste = layout.waste.unwrap_or_else(|| book_waste(book));
-    let site = Site { conditions: Conditions::of(layout, taken), place: layout.place };
-    let terms = concrete::Terms::of(waste, layout.concrete_way, layout.concrete).on(site);
+fn order(
+    layout: &Layout<'_>,
+    taken: &Takeoff<'_>,
+    terms: &concrete::Terms<'_>,
+    book: &PriceBook,
+) -> Result<ConcreteOrder, Faults> {
     if layout.concrete.is_none() && layout.pour_days.is_empty() {
-        return concrete::order_with(taken.concrete_net, &terms, book, layout.show);
+        return concrete::order_with(taken.concrete_net, terms, book, layout.show);
     }
-    concrete::days::by_day(&pours_of(layout, taken), &terms, book, layout.show)
+    concrete::days::by_day(&pours_of(layout, taken), terms, book, layout.show)
 }
 
 /// What is poured, on which day: the surround and patches of each run and line, in equal parts on its pour days.
@@ -49,17 +51,39 @@ pub(super) fn pours_of(layout: &Layout<'_>, taken: &Takeoff<'_>) -> Vec<Pour> {
     out
 }
 
+/// What is asked of the order of a layout.
+fn terms_of<'l>(layout: &'l Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook) -> concrete::Terms<'l> {
+    let waste = layout.waste.unwrap_or_else(|| book_waste(book));
+    let site = Site { conditions: Conditions::of(layout, taken), place: layout.place };
+    concrete::Terms::of(waste, layout.concrete_way, layout.concrete).on(site)
+}
+
 /// The order of a layout, and the measures of the take-off with what it adds: concrete as ordered, bags to mix.
 pub(super) fn ordered(
     layout: &Layout<'_>,
     taken: &Takeoff<'_>,
     book: &PriceBook,
 ) -> Result<(ConcreteOrder, Measures), Faults> {
-    let order = order(layout, taken, book)?;
+    let order = order(layout, taken, &terms_of(layout, taken, book), book)?;
+    let measures = with_order(taken, &order);
+    Ok((order, measures))
+}
+
+/// The same measures alone, for those who show no order.
+pub(super) fn measures(
+    layout: &Layout<'_>,
+    taken: &Takeoff<'_>,
+    book: &PriceBook,
+) -> Result<Measures, Faults> {
+    let terms = terms_of(layout, taken, book).figures_only();
+    Ok(with_order(taken, &order(layout, taken, &terms, book)?))
+}
+
+fn with_order(taken: &Takeoff<'_>, order: &ConcreteOrder) -> Measures {
     let mut measures = taken.measures.clone();
     measures.add_volume(Measure::ConcreteOrdered, order.taken().map(|w| w.volume).sum());
     measures.add_count(Measure::BagsMixed, order.taken().map(|w| w.bags).sum());
     measures
         .set_pours(order.by_day().map(|(day, w)| Poured { day, volume: w.volume, bags: w.bags }).collect());
-    Ok((order, measures))
+    measures
 }

@@ -87,6 +87,31 @@ macro_rules! worded {
 }
 pub(crate) use worded;
 
+/// Whether lines of working are written. Where ways are compared by their figures alone, their text is left out: it would
+/// cost more than the figures.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Working {
+    /// It is.
+    Written,
+    /// It is not: every text of it is empty.
+    Left,
+}
+
+impl Working {
+    /// Whether it is.
+    pub(crate) const fn is_written(self) -> bool {
+        matches!(self, Working::Written)
+    }
+}
+
+/// A line of working as [`worded`], empty where it is left.
+macro_rules! told {
+    ($working:expr, $($part:tt)*) => {
+        if $working.is_written() { $crate::units::show::worded!($($part)*) } else { String::new() }
+    };
+}
+pub(crate) use told;
+
 /// So many of a thing in words: `1 leg`, `2 legs`.
 ///
 /// ```

@@ -62,7 +62,7 @@ impl Standing<'_> {
 /// Every way's cost is the same between two whole multiples of its increment or bag, so looking at those multiples alone
 /// is exact. `None` when a volume cannot be reckoned exactly.
 pub fn break_even(up_to: Volume, terms: &Terms<'_>, book: &PriceBook, show: Show) -> Option<BreakEven> {
-    let setting = Setting { book, site: terms.site, show };
+    let setting = terms.figures_only().setting(book, show);
     let mut standings = Vec::new();
     for way in &book.doc().concrete_ways {
         let (ConcreteWay::ReadyMix { increment, .. }

@@ -2,17 +2,17 @@
 //! rounding that the labor stage takes, the hire that follows from them. So a comparison of ways is one of whole estimates.
 
 use super::{Setting, WayOrder, ways};
-use crate::compute::labor::{self, Conditions, TaskHours, hour_with_burden};
+use crate::compute::labor::{self, Conditions, Reckoned, hour_with_burden};
 use crate::compute::{machines, pricing};
 use crate::domain::book::PriceBook;
 use crate::domain::measures::Measures;
 use crate::domain::words::{Category, Measure, Task};
 use crate::units::decimal::plain;
 use crate::units::quantity::Span;
-use crate::units::show::{LINE, counted};
+use crate::units::show::{LINE, Working, counted};
 use crate::units::{Amount, Percent, Price, Volume};
-use crate::wire::Code;
 use crate::wire::book::concrete::ConcreteWay;
+use smallvec::SmallVec;
 use std::fmt::Write as _;
 
 /// Reckons one way with everything that comes with it; `None` when the volume cannot be reckoned exactly.
@@ -22,50 +22,57 @@ pub(super) fn reckon(
     waste: Percent,
     setting: &Setting<'_>,
 ) -> Option<WayOrder> {
-    let bare = ways::reckon(way, net, waste, setting.book, setting.show)?;
+    let bare = ways::reckon(way, net, waste, setting)?;
     Some(worked(bare, setting))
 }
 
 /// An order of lines alone with mixing, placing and purchase tax added.
 pub(super) fn worked(mut order: WayOrder, setting: &Setting<'_>) -> WayOrder {
-    let Setting { book, site, show } = *setting;
+    let Setting { book, site, show, working } = *setting;
     let conditions = site.map_or(Conditions::PLAIN, |s| s.conditions);
     let mut measures = Measures::default();
     measures.add_volume(Measure::ConcreteOrdered, order.volume);
     measures.add_count(Measure::BagsMixed, order.bags);
-    let hours = |task| labor::hours_of(task, &measures, &conditions, book, show);
-    let tasks: Vec<TaskHours> = [Task::MixConcrete, Task::Pour].into_iter().filter_map(hours).collect();
-    let mut costs: Vec<(Category, Amount)> = order.lines.iter().map(|l| (l.category, l.cost)).collect();
-    let mut basis = String::with_capacity(2 * LINE);
+    let hours = |task| labor::hours_of(task, &measures, &conditions, book, working, show);
+    let tasks: SmallVec<[Reckoned<'_>; 2]> =
+        [Task::MixConcrete, Task::Pour].into_iter().filter_map(hours).collect();
+    let mut costs: SmallVec<[(Category, Amount); 8]> =
+        order.lines.iter().map(|l| (l.category, l.cost)).collect();
+    let mut basis = String::new();
     for task in &tasks {
-        let name = if task.task == Task::MixConcrete { "mixing" } else { "placing" };
-        let _ = write!(basis, "{}{name}: {}", if basis.is_empty() { "" } else { "; " }, task.basis);
-        let cost = wages(task, book, &mut basis);
+        let mixing = task.rate.task == Task::MixConcrete;
+        if working.is_written() {
+            let name = if mixing { "mixing" } else { "placing" };
+            basis.reserve(2 * LINE);
+            let _ = write!(basis, "{}{name}: {}", if basis.is_empty() { "" } else { "; " }, task.basis);
+        }
+        let cost = wages(task, book, working, &mut basis);
         costs.push((Category::Labor, cost));
-        if task.task == Task::MixConcrete {
-            order.extra_hours = task.person_hours;
+        if mixing {
+            order.extra_hours = task.person_hours();
             order.extra_trade = Some(trades(task));
             order.extra_labor_cost = cost;
         } else {
-            order.placing_hours = task.person_hours;
+            order.placing_hours = task.person_hours();
             order.placing_cost = cost;
         }
     }
     for (machine, half_days, cost) in machines::hire_of(&tasks, book) {
-        let mixes = |t: &TaskHours| {
-            t.task == Task::MixConcrete && t.equipment.iter().any(|e| e == machine.code.as_str())
-        };
+        let mixes =
+            |t: &Reckoned<'_>| t.rate.task == Task::MixConcrete && t.rate.equipment.contains(&machine.code);
         let place =
             if tasks.iter().any(mixes) { &mut order.extra_hire_cost } else { &mut order.placing_cost };
         *place += cost;
         costs.push((Category::Hire, cost));
-        let _ = write!(basis, "; {} for {}: {cost}", machine.name, counted(half_days, "half day"));
+        if working.is_written() {
+            let _ = write!(basis, "; {} for {}: {cost}", machine.name, counted(half_days, "half day"));
+        }
     }
-    if !tasks.is_empty() && site.is_none() {
+    if !tasks.is_empty() && site.is_none() && working.is_written() {
         basis.push_str("; plain conditions: a normal place, no weather, the usual methods");
     }
     let tax = pricing::purchase_tax_on(&costs, site.and_then(|s| s.place), &book.doc().taxes);
-    if tax != Amount::ZERO {
+    if tax != Amount::ZERO && working.is_written() {
         let _ = write!(basis, "{}purchase tax: {tax}", if basis.is_empty() { "" } else { "; " });
     }
     order.purchase_tax = tax;
@@ -75,21 +82,24 @@ pub(super) fn worked(mut order: WayOrder, setting: &Setting<'_>) -> WayOrder {
 }
 
 /// What the crew of a task is paid, written behind its hours.
-fn wages(task: &TaskHours, book: &PriceBook, basis: &mut String) -> Amount {
+fn wages(task: &Reckoned<'_>, book: &PriceBook, working: Working, basis: &mut String) -> Amount {
     let mut cost = Amount::ZERO;
-    for (i, member) in task.crew.iter().enumerate() {
-        let trade = Code::new(&member.trade).and_then(|code| book.trade(&code));
-        let price = trade.map_or(Price::from_millionths(0), hour_with_burden);
-        let hours = labor::shown(task.seconds.saturating_mul(member.count));
-        cost += price.times(hours.value());
-        let joined = if i == 0 { ": " } else { " + " };
-        let each = plain(Span::from_seconds(task.seconds).hours(), 4);
-        let _ = write!(basis, "{joined}{} {} x {each} h x {price}", member.count, member.trade);
+    for (i, member) in task.rate.crew.iter().enumerate() {
+        let price = book.trade(&member.trade).map_or(Price::from_millionths(0), hour_with_burden);
+        let count = member.count.get();
+        cost += price.times(labor::shown(task.seconds.saturating_mul(count)).value());
+        if working.is_written() {
+            let joined = if i == 0 { ": " } else { " + " };
+            let each = plain(Span::from_seconds(task.seconds).hours(), 4);
+            let _ = write!(basis, "{joined}{count} {} x {each} h x {price}", member.trade);
+        }
     }
-    let _ = write!(basis, " = {cost}");
+    if working.is_written() {
+        let _ = write!(basis, " = {cost}");
+    }
     cost
 }
 
-fn trades(task: &TaskHours) -> String {
-    task.crew.iter().map(|c| c.trade.as_str()).collect::<Vec<_>>().join(", ")
+fn trades(task: &Reckoned<'_>) -> String {
+    task.rate.crew.iter().map(|c| c.trade.as_str()).collect::<SmallVec<[&str; 4]>>().join(", ")
 }

@@ -3,7 +3,7 @@
 use super::last_load::{LastLoadChoice, choices, cures, pick};
 use super::trucks::{TruckSequence, sequence};
 use super::weather::{self, PourWeatherAnswer};
-use super::{ConcreteOrder, Setting, Terms, WayOrder, crew, order_with};
+use super::{ConcreteOrder, Terms, WayOrder, crew, order_with};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::{Check, CostLine};
 use crate::units::show::{Show, counted, worded};
@@ -187,7 +187,7 @@ fn answer(
 ) -> Option<PourDay> {
     let chosen = order.chosen_way()?;
     let way: &ConcreteWay = book.doc().concrete_ways.iter().find(|w| w.code() == chosen.code.as_str())?;
-    let setting = Setting { book, site: terms.site, show };
+    let setting = terms.setting(book, show);
     let as_is = match terms.last_load {
         ShortLastLoad::AsIs => Cow::Borrowed(chosen),
         _ => Cow::Owned(crew::reckon(way, net, terms.waste, &setting)?),

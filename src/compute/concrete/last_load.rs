@@ -2,7 +2,7 @@
 
 use super::ways::{self, bags, in_unit, ready_mix, split};
 use super::{Setting, WayOrder, crew, increments};
-use crate::units::show::worded;
+use crate::units::show::{told, worded};
 use crate::units::{Amount, Percent, Quantity, Volume};
 use crate::wire::book::concrete::{ConcreteWay, ShortLoad};
 use crate::wire::notes::ShortLastLoad;
@@ -51,7 +51,7 @@ pub(super) fn cures(
     waste: Percent,
     setting: &Setting<'_>,
 ) -> Option<Vec<Cure>> {
-    let Setting { book, show, .. } = *setting;
+    let Setting { book, show, working, .. } = *setting;
     let ConcreteWay::ReadyMix { increment, least_order, short_load, truck_capacity, .. } = way else {
         return Some(Vec::new());
     };
@@ -68,12 +68,13 @@ pub(super) fn cures(
     let count = increments(full + *below, Percent::ZERO, *increment)?;
     let raised = *increment * count;
     if raised > as_is.volume && raised - full <= *truck_capacity {
-        let basis = worded!(
+        let basis = told!(
+            working,
             "{} raised so that the last load is no longer below {}",
             said(as_is.volume),
             said(*below)
         );
-        let order = crew::worked(ready_mix::of_order(way, count, basis, book, show)?, setting);
+        let order = crew::worked(ready_mix::of_order(way, count, basis, setting)?, setting);
         out.push(Cure { what: ShortLastLoad::OrderMore, bags_by: None, order });
     }
     // Full trucks in whole increments; bags for what is left of the need.
@@ -86,9 +87,9 @@ pub(super) fn cures(
             if !matches!(offer, ConcreteWay::Bags { .. }) || rest.nm3() <= 0 {
                 continue;
             }
-            let basis = worded!("full trucks of {} less bags for {}", said(need), said(rest));
-            let trucks = ready_mix::of_order(way, count, basis, book, show)?;
-            let by_hand = bags::reckon(offer, rest, Percent::ZERO, book, show)?;
+            let basis = told!(working, "full trucks of {} less bags for {}", said(need), said(rest));
+            let trucks = ready_mix::of_order(way, count, basis, setting)?;
+            let by_hand = bags::reckon(offer, rest, Percent::ZERO, setting)?;
             let order = crew::worked(trucks.with(by_hand, show), setting);
             out.push(Cure {
                 what: ShortLastLoad::Bags,

@@ -10,19 +10,20 @@ pub(super) mod bags;
 pub(super) mod ready_mix;
 mod trailer;
 
-use super::{WayOrder, at_least_order, increments};
+use super::{Setting, WayOrder, at_least_order, increments};
 use crate::compute::labor::hour_with_burden;
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::domain::words::Category;
 use crate::units::decimal::{Plain, plain, trimmed};
 use crate::units::exact::div_round;
-use crate::units::show::{Show, worded};
+use crate::units::show::told;
 use crate::units::{Amount, Percent, Price, Quantity, Unit, Volume};
 use crate::wire::Code;
 use crate::wire::book::Item;
 use crate::wire::book::concrete::ConcreteWay;
 use rust_decimal::Decimal;
+use std::fmt::Display;
 
 /// More loads or trips than this are no order for one job.
 pub(super) const MOST_LOADS: usize = 10_000;
@@ -32,13 +33,12 @@ pub(super) fn reckon(
     way: &ConcreteWay,
     net: Volume,
     waste: Percent,
-    book: &PriceBook,
-    show: Show,
+    setting: &Setting<'_>,
 ) -> Option<WayOrder> {
     match way {
-        ConcreteWay::ReadyMix { .. } => ready_mix::reckon(way, net, waste, book, show),
-        ConcreteWay::Bags { .. } => bags::reckon(way, net, waste, book, show),
-        ConcreteWay::Trailer { .. } => trailer::reckon(way, net, waste, book, show),
+        ConcreteWay::ReadyMix { .. } => ready_mix::reckon(way, net, waste, setting),
+        ConcreteWay::Bags { .. } => bags::reckon(way, net, waste, setting),
+        ConcreteWay::Trailer { .. } => trailer::reckon(way, net, waste, setting),
     }
 }
 
@@ -111,9 +111,21 @@ pub(super) fn minutes(seconds: i64) -> Plain {
     plain(Decimal::from(seconds) / Decimal::from(60), 2)
 }
 
-fn rounded_basis(net: Volume, waste: Percent, count: i64, step: &str, show: Show) -> String {
+fn rounded_basis(
+    net: Volume,
+    waste: Percent,
+    count: i64,
+    step: impl Display,
+    setting: &Setting<'_>,
+) -> String {
+    let Setting { show, working, .. } = *setting;
     let with = waste.on_top().of(net);
-    worded!("{} x (1 + {waste}) = {}, rounded up to {count} x {step}", show.volume(net), show.volume(with))
+    told!(
+        working,
+        "{} x (1 + {waste}) = {}, rounded up to {count} x {step}",
+        show.volume(net),
+        show.volume(with)
+    )
 }
 
 /// Increments ordered for a net volume with waste, no fewer than the least order, and how that came about.
@@ -123,13 +135,13 @@ fn rounded_up(
     increment: Volume,
     least: Volume,
     unit: Unit,
-    show: Show,
+    setting: &Setting<'_>,
 ) -> Option<(i64, String)> {
     let needed = increments(net, waste, increment)?;
     let count = at_least_order(needed, least, increment)?;
-    let mut basis = rounded_basis(net, waste, needed, &Quantity::volume(increment, unit).to_string(), show);
+    let mut basis = rounded_basis(net, waste, needed, Quantity::volume(increment, unit), setting);
     if count > needed {
-        basis.push_str(&worded!("; the least order is {}", Quantity::volume(least, unit)));
+        basis.push_str(&told!(setting.working, "; the least order is {}", Quantity::volume(least, unit)));
     }
     Some((count, basis))
 }

@@ -7,10 +7,11 @@ use crate::domain::measures::Measures;
 use crate::domain::words::{Measure, Task};
 use crate::units::decimal::plain;
 use crate::units::quantity::Span;
-use crate::units::show::{LINE, Show, measured, worded};
+use crate::units::show::{LINE, Show, Working, measured, worded};
 use crate::units::{Factor, Length, Unit, UnitSystem};
 use crate::wire::book::work::{LaborRate, LaborRules, UnitRate};
 use rust_decimal::{Decimal, RoundingStrategy};
+use smallvec::SmallVec;
 use std::fmt::Write as _;
 
 /// The measures that belong to a task: a job without any of them does not have the task.
@@ -147,19 +148,20 @@ pub(crate) fn quantity_hours(rate: &LaborRate, measures: &Measures, conditions: 
         .sum()
 }
 
-/// Person-hours by a rate.
+/// Person-hours by a rate. What it lacks goes to `checks`, where anyone asks.
 pub(super) fn reckon(
     rate: &LaborRate,
     measures: &Measures,
     conditions: &Conditions<'_>,
     rules: Option<&LaborRules>,
-    checks: &mut Vec<Check>,
+    checks: Option<&mut Vec<Check>>,
+    working: Working,
     show: Show,
 ) -> Worked {
     let task = rate.task;
     let setup = rate.setup.map_or(Decimal::ZERO, Span::hours);
-    let mut parts = String::with_capacity(LINE);
-    let mut counted: Vec<Measure> = Vec::new();
+    let mut parts = String::new();
+    let mut counted: SmallVec<[Measure; 8]> = SmallVec::new();
     let mut sum = Decimal::ZERO;
     for unit_rate in rate.rates.iter().filter(|r| holds(r, rate, conditions)) {
         let Some(amount) = measures.number(unit_rate.measure, unit_rate.unit) else { continue };
@@ -167,27 +169,20 @@ pub(super) fn reckon(
         if amount.is_zero() {
             continue;
         }
-        if !parts.is_empty() {
-            parts.push_str(" + ");
-        }
-        let _ = write!(parts, "{}", plain(amount, 3));
-        if unit_rate.unit != Unit::Each {
-            let _ = write!(parts, " {}", unit_rate.unit);
-            // a rate of the other system says what that is in the job's own
-            if unit_rate.unit.is_metric() != (show.0 == UnitSystem::Metric) {
-                let _ = write!(parts, " ({})", measures.shown(unit_rate.measure, show.0));
-            }
-        }
-        let _ = write!(parts, " {} x {} h", unit_rate.measure, unit_rate.hours);
         sum += amount * unit_rate.hours.number();
+        if working.is_written() {
+            write_part(&mut parts, amount, unit_rate, measures, show);
+        }
     }
     let deepest = match task {
         Task::DigRun => Some(conditions.deepest_run),
         Task::DigLine => Some(conditions.deepest_line),
         _ => None,
     };
-    missing(rate, measures, conditions, &counted, checks);
-    method_checks(rate, conditions, deepest, checks, show);
+    if let Some(checks) = checks {
+        missing(rate, measures, conditions, &counted, checks);
+        method_checks(rate, conditions, deepest, checks, show);
+    }
     let difficulty = rules
         .and_then(|r| r.difficulty.iter().find(|d| d.difficulty == conditions.difficulty))
         .map_or(Factor::ONE, |d| d.factor);
@@ -200,6 +195,10 @@ pub(super) fn reckon(
             rules.and_then(|r| r.depth.iter().filter(|f| d > f.deeper_than).max_by_key(|f| f.deeper_than))
         })
         .map_or(Factor::ONE, |f| f.factor);
+    let person_hours = person_hours(setup, sum * weather.number(), difficulty, depth);
+    if !working.is_written() {
+        return Worked { person_hours, basis: String::new() };
+    }
     let mut basis = String::with_capacity(2 * LINE);
     if !setup.is_zero() {
         let _ = write!(basis, "setup {} h", plain(setup, 4));
@@ -218,7 +217,25 @@ pub(super) fn reckon(
             let _ = write!(basis, " x {depth} ({} deep)", show.length(deepest));
         }
     }
-    Worked { person_hours: person_hours(setup, sum * weather.number(), difficulty, depth), basis }
+    Worked { person_hours, basis }
+}
+
+/// A quantity times the hours for one of it.
+fn write_part(parts: &mut String, amount: Decimal, unit_rate: &UnitRate, measures: &Measures, show: Show) {
+    if parts.is_empty() {
+        parts.reserve(LINE);
+    } else {
+        parts.push_str(" + ");
+    }
+    let _ = write!(parts, "{}", plain(amount, 3));
+    if unit_rate.unit != Unit::Each {
+        let _ = write!(parts, " {}", unit_rate.unit);
+        // a rate of the other system says what that is in the job's own
+        if unit_rate.unit.is_metric() != (show.0 == UnitSystem::Metric) {
+            let _ = write!(parts, " ({})", measures.shown(unit_rate.measure, show.0));
+        }
+    }
+    let _ = write!(parts, " {} x {} h", unit_rate.measure, unit_rate.hours);
 }
 
 /// What the layout has of this task and no rate counts: its hours would be missing without a word.

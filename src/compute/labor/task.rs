@@ -6,89 +6,120 @@ use crate::domain::lines::Check;
 use crate::domain::measures::Measures;
 use crate::domain::words::Task;
 use crate::units::quantity::Span;
-use crate::units::show::{Show, worded};
+use crate::units::show::{Show, Working, worded};
 use crate::units::{Amount, Quantity, Unit};
 use crate::wire::book::work::LaborRate;
 use rust_decimal::Decimal;
 
-/// The hours of one task by its rate; `None` where there are none. Its cost is left to the one who has all hours of a trade.
+/// The hours of one task by its rate, in figures, with the working where it is written.
+pub(in crate::compute) struct Reckoned<'b> {
+    pub(in crate::compute) rate: &'b LaborRate,
+    /// Person-hours before the crew's are rounded.
+    net: Decimal,
+    /// Crew-hours in whole seconds.
+    pub(in crate::compute) seconds: i64,
+    /// The same by pour day, where the task is done on several.
+    pub(in crate::compute) by_pour_day: Vec<(i64, i64)>,
+    pub(in crate::compute) basis: String,
+}
+
+impl<'b> Reckoned<'b> {
+    fn people(&self) -> i64 {
+        people(self.rate)
+    }
+
+    /// Person-hours paid.
+    pub(in crate::compute) fn person_hours(&self) -> Quantity {
+        shown(self.seconds.saturating_mul(self.people()))
+    }
+
+    /// As the answer carries it. Its cost is left to the one who has all hours of a trade.
+    pub(super) fn told(self) -> TaskHours {
+        let person_hours = self.person_hours();
+        let Reckoned { rate, net, seconds, by_pour_day, basis } = self;
+        TaskHours {
+            task: rate.task,
+            method: rate.method.as_str().to_owned(),
+            crew: rate
+                .crew
+                .iter()
+                .map(|c| CrewOut { trade: c.trade.as_str().to_owned(), count: c.count.get() })
+                .collect(),
+            person_hours_net: Quantity::decimal(net, Unit::Hr, 3),
+            crew_hours: shown(seconds),
+            person_hours,
+            cost: Amount::ZERO,
+            equipment: rate.equipment.iter().map(|e| e.as_str().to_owned()).collect(),
+            basis,
+            seconds,
+            by_pour_day,
+        }
+    }
+}
+
+fn people(rate: &LaborRate) -> i64 {
+    rate.crew.iter().map(|c| c.count.get()).sum()
+}
+
+/// The hours of one task by its rate; `None` where there are none. `checks` is what its rate lacks, where anyone asks.
 ///
 /// What is placed on several pour days is set up on each, and the crew's hours are rounded up on each.
-pub(super) fn of_task(
-    rate: &LaborRate,
+pub(super) fn of_task<'b>(
+    rate: &'b LaborRate,
     measures: &Measures,
     conditions: &Conditions<'_>,
     book: &PriceBook,
-    checks: &mut Vec<Check>,
+    mut checks: Option<&mut Vec<Check>>,
+    working: Working,
     show: Show,
-) -> Option<TaskHours> {
+) -> Option<Reckoned<'b>> {
     let rules = book.doc().labor_rules.as_ref();
     let step = rules.map_or(Span::from_seconds(900), |r| r.step);
-    let people: i64 = rate.crew.iter().map(|c| c.count.get()).sum();
-    let mut net = Decimal::ZERO;
-    let mut seconds = 0_i64;
-    let mut basis = String::new();
-    let mut by_pour_day = Vec::new();
-    let mut one = |measures: &Measures, day: Option<i64>, checks: &mut Vec<Check>| {
-        let worked = rate::reckon(rate, measures, conditions, rules, checks, show);
+    let people = people(rate);
+    let mut sum =
+        Reckoned { rate, net: Decimal::ZERO, seconds: 0, by_pour_day: Vec::new(), basis: String::new() };
+    let mut one = |measures: &Measures, day: Option<i64>, checks: Option<&mut Vec<Check>>| {
+        let worked = rate::reckon(rate, measures, conditions, rules, checks, working, show);
         if worked.person_hours.is_zero() {
             return;
         }
         let of_crew = crew_seconds(worked.person_hours, people, step);
-        net += worked.person_hours;
-        seconds = seconds.saturating_add(of_crew);
+        sum.net += worked.person_hours;
+        sum.seconds = sum.seconds.saturating_add(of_crew);
+        sum.by_pour_day.extend(day.map(|day| (day, of_crew)));
+        if !working.is_written() {
+            return;
+        }
         let text = worked.basis_with(people, of_crew, step);
         match day {
-            None => basis = text,
+            None => sum.basis = text,
             Some(day) => {
-                by_pour_day.push((day, of_crew));
-                let joined = if basis.is_empty() { "" } else { "; " };
-                basis.push_str(&worded!("{joined}pour day {day}: {text}"));
+                let joined = if sum.basis.is_empty() { "" } else { "; " };
+                sum.basis.push_str(&worded!("{joined}pour day {day}: {text}"));
             }
         }
     };
     let days =
         if matches!(rate.task, Task::MixConcrete | Task::Pour) { measures.by_pour_day() } else { Vec::new() };
     if days.is_empty() {
-        one(measures, None, checks);
+        one(measures, None, checks.take());
     }
-    let mut told = false;
     for (day, measures) in days.iter().filter(|(_, m)| rate::called_for(rate.task, m)) {
         // What a rate lacks it lacks on every day: said once.
-        let mut again = Vec::new();
-        one(measures, Some(*day), if told { &mut again } else { &mut *checks });
-        told = true;
+        one(measures, Some(*day), checks.take());
     }
-    if net.is_zero() {
-        return None;
-    }
-    Some(TaskHours {
-        task: rate.task,
-        method: rate.method.as_str().to_owned(),
-        crew: rate
-            .crew
-            .iter()
-            .map(|c| CrewOut { trade: c.trade.as_str().to_owned(), count: c.count.get() })
-            .collect(),
-        person_hours_net: Quantity::decimal(net, Unit::Hr, 3),
-        crew_hours: shown(seconds),
-        person_hours: shown(seconds.saturating_mul(people)),
-        cost: Amount::ZERO,
-        equipment: rate.equipment.iter().map(|e| e.as_str().to_owned()).collect(),
-        basis,
-        seconds,
-        by_pour_day,
-    })
+    (!sum.net.is_zero()).then_some(sum)
 }
 
 /// The hours of one task by the method the conditions choose, without a word about what its rate lacks.
-pub(in crate::compute) fn hours_of(
+pub(in crate::compute) fn hours_of<'b>(
     task: Task,
     measures: &Measures,
     conditions: &Conditions<'_>,
-    book: &PriceBook,
+    book: &'b PriceBook,
+    working: Working,
     show: Show,
-) -> Option<TaskHours> {
+) -> Option<Reckoned<'b>> {
     let rate = book.labor(task, conditions.method_of(task)).filter(|_| rate::called_for(task, measures))?;
-    of_task(rate, measures, conditions, book, &mut Vec::new(), show)
+    of_task(rate, measures, conditions, book, None, working, show)
 }

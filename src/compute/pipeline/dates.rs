@@ -102,7 +102,7 @@ pub(crate) fn worked<'a>(
     book: &'a PriceBook,
 ) -> Result<(Takeoff<'a>, labor::LaborAnswer), Faults> {
     let taken = takeoff::take_off(layout, book);
-    let (_, measures) = pouring::ordered(layout, &taken, book)?;
+    let measures = pouring::measures(layout, &taken, book)?;
     let labor = labor::hours(&measures, &Conditions::of(layout, &taken), book, layout.show);
     Ok((taken, labor))
 }

@@ -48,7 +48,7 @@ pub fn labor(
         let ready = Ready::of(notes, book, rains).map_err(|f| f.under("notes"))?;
         let layout = ready.layout(book, rains).map_err(|f| f.under("notes"))?;
         let taken = takeoff::take_off(&layout, book);
-        let (_, measures) = pouring::ordered(&layout, &taken, book)?;
+        let measures = pouring::measures(&layout, &taken, book)?;
         let conditions = Conditions::of(&layout, &taken);
         let show = unit_system.map_or(layout.show, Show);
         (labor::hours(&measures, &conditions, book, show), show)
@@ -114,7 +114,7 @@ pub fn hours_for(
     let ready = Ready::of(notes, book, rains)?;
     let layout = ready.layout(book, rains)?;
     let taken = takeoff::take_off(&layout, book);
-    let (_, measures) = pouring::ordered(&layout, &taken, book)?;
+    let measures = pouring::measures(&layout, &taken, book)?;
     let mut done = measures.clone();
     if !actuals.tickets.is_empty() {
         done.set_base(Measure::ConcreteOrdered, actuals.concrete().nm3());

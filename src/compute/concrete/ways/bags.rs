@@ -1,12 +1,11 @@
 //! Bags mixed on site.
 
-use super::super::{BAGS, WayOrder, increments};
+use super::super::{BAGS, Setting, WayOrder, increments};
 use super::{charge, item_of, line, rounded_basis};
-use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::units::decimal::plain;
 use crate::units::quantity::Span;
-use crate::units::show::{Show, counted, worded};
+use crate::units::show::{Working, counted, told};
 use crate::units::{Amount, Percent, Quantity, Unit, Volume};
 use crate::wire::book::Item;
 use crate::wire::book::concrete::ConcreteWay;
@@ -17,9 +16,9 @@ pub(in crate::compute::concrete) fn reckon(
     way: &ConcreteWay,
     net: Volume,
     waste: Percent,
-    book: &PriceBook,
-    show: Show,
+    setting: &Setting<'_>,
 ) -> Option<WayOrder> {
+    let Setting { book, show, working, .. } = *setting;
     let ConcreteWay::Bags {
         code,
         name: _,
@@ -41,16 +40,16 @@ pub(in crate::compute::concrete) fn reckon(
     let count = increments(net, waste, *bag_yield)?;
     let volume = *bag_yield * count;
     let unit = if show.volume_unit() == Unit::Yd3 { Unit::Ft3 } else { Unit::L };
-    let basis =
-        rounded_basis(net, waste, count, &worded!("{} a bag", Quantity::volume(*bag_yield, unit)), show);
-    let (bought, mut lines) = purchase(way, item, count, basis);
+    let each = format_args!("{} a bag", Quantity::volume(*bag_yield, unit));
+    let basis = rounded_basis(net, waste, count, each, setting);
+    let (bought, mut lines) = purchase(way, item, count, basis, working);
     let pallets = bags_per_pallet.map_or(0, |p| (bought + p.get() - 1) / p.get());
     if let Some(each) = delivery {
-        let basis = "delivery of the order".to_owned();
+        let basis = told!(working, "delivery of the order");
         lines.push(charge(code, "Delivery", item.category, *each, 1, "concrete.delivery", basis));
     }
     if let Some(each) = delivery_per_pallet.filter(|_| pallets > 0) {
-        let basis = worded!("{} begun", counted(pallets, "pallet"));
+        let basis = told!(working, "{} begun", counted(pallets, "pallet"));
         let what = "Delivery of pallets";
         lines.push(charge(code, what, item.category, each, pallets, "concrete.delivery", basis));
     }
@@ -60,7 +59,8 @@ pub(in crate::compute::concrete) fn reckon(
         let limit = rules.time_limit.hours();
         let people = (hours / limit.max(Decimal::new(1, 2))).ceil();
         if people > Decimal::ONE {
-            warnings.push(worded!(
+            warnings.push(told!(
+                working,
                 "mixing takes {} person-hours; the mix is to be placed within {} h of mixing, so pour in parts or let \
                  {people} mix at once",
                 plain(hours, 1),
@@ -75,7 +75,13 @@ pub(in crate::compute::concrete) fn reckon(
 
 /// Bags bought and their lines: single bags, whole pallets and the rest singly, or whole pallets only, whichever is
 /// cheapest; of equal costs the fewest bags.
-fn purchase(way: &ConcreteWay, item: &Item, count: i64, basis: String) -> (i64, Vec<CostLine>) {
+fn purchase(
+    way: &ConcreteWay,
+    item: &Item,
+    count: i64,
+    basis: String,
+    working: Working,
+) -> (i64, Vec<CostLine>) {
     let singly = |n: i64, basis: String| {
         line(item, item.category, Decimal::from(n), item.unit, item.price, BAGS, basis)
     };
@@ -100,13 +106,13 @@ fn purchase(way: &ConcreteWay, item: &Item, count: i64, basis: String) -> (i64, 
     }
     let mut lines = Vec::with_capacity(2);
     if pallets > 0 {
-        let basis = worded!("{basis}; {} of {per}", counted(pallets, "whole pallet"));
+        let basis = told!(working, "{basis}; {} of {per}", counted(pallets, "whole pallet"));
         // Under the item's code, so that the order goes to the item's supplier.
         let what = "Pallet of bags";
         lines.push(charge(&item.code, what, item.category, each, pallets, BAGS, basis));
     }
     if rest > 0 {
-        lines.push(singly(rest, worded!("{basis}; {rest} singly")));
+        lines.push(singly(rest, told!(working, "{basis}; {rest} singly")));
     }
     (bought(&(pallets, rest)), lines)
 }

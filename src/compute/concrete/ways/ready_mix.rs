@@ -1,10 +1,9 @@
 //! Trucks from the plant.
 
-use super::super::WayOrder;
+use super::super::{Setting, WayOrder};
 use super::{charge, hours_of, in_unit, item_of, line, minutes, rounded_up, split};
-use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
-use crate::units::show::{Show, counted, worded};
+use crate::units::show::{counted, told};
 use crate::units::{Percent, Price, Quantity, Volume};
 use crate::wire::book::concrete::{ConcreteWay, ShortLoad};
 use rust_decimal::Decimal;
@@ -14,13 +13,12 @@ pub(super) fn reckon(
     way: &ConcreteWay,
     net: Volume,
     waste: Percent,
-    book: &PriceBook,
-    show: Show,
+    setting: &Setting<'_>,
 ) -> Option<WayOrder> {
     let ConcreteWay::ReadyMix { increment, least_order, .. } = way else { return None };
-    let unit = item_of(way, book)?.unit;
-    let (count, basis) = rounded_up(net, waste, *increment, *least_order, unit, show)?;
-    of_order(way, count, basis, book, show)
+    let unit = item_of(way, setting.book)?.unit;
+    let (count, basis) = rounded_up(net, waste, *increment, *least_order, unit, setting)?;
+    of_order(way, count, basis, setting)
 }
 
 /// Trucks for an order of so many increments.
@@ -28,9 +26,9 @@ pub(in crate::compute::concrete) fn of_order(
     way: &ConcreteWay,
     count: i64,
     basis: String,
-    book: &PriceBook,
-    show: Show,
+    setting: &Setting<'_>,
 ) -> Option<WayOrder> {
+    let Setting { book, show, working, .. } = *setting;
     let ConcreteWay::ReadyMix {
         code,
         name: _,
@@ -65,7 +63,12 @@ pub(in crate::compute::concrete) fn of_order(
             *each,
             load_count,
             "concrete.delivery",
-            worded!("{} of up to {}", counted(load_count, "load"), Quantity::volume(*truck_capacity, unit)),
+            told!(
+                working,
+                "{} of up to {}",
+                counted(load_count, "load"),
+                Quantity::volume(*truck_capacity, unit)
+            ),
         ));
     }
     if let Some(rule) = short_load {
@@ -74,7 +77,8 @@ pub(in crate::compute::concrete) fn of_order(
             let size = Quantity::volume(*load, unit);
             let limit = Quantity::volume(*below, unit);
             if load_count > 1 {
-                warnings.push(worded!(
+                warnings.push(told!(
+                    working,
                     "the last load of {size} is short of {limit}: order a little more or fill up with bags"
                 ));
             }
@@ -86,7 +90,7 @@ pub(in crate::compute::concrete) fn of_order(
                     *each,
                     1,
                     "concrete.short_load",
-                    worded!("a load of {size} is below {limit}"),
+                    told!(working, "a load of {size} is below {limit}"),
                 )),
                 ShortLoad::PerMissing { charge: each, .. } => {
                     let missing = in_unit(*below - *load, unit);
@@ -99,7 +103,7 @@ pub(in crate::compute::concrete) fn of_order(
                         unit_price: price,
                         cost: price.times(missing),
                         rule: "concrete.short_load",
-                        basis: worded!("{limit} less the load of {size}"),
+                        basis: told!(working, "{limit} less the load of {size}"),
                     });
                 }
             }
@@ -123,7 +127,8 @@ pub(in crate::compute::concrete) fn of_order(
                 unit_price: price,
                 cost: price.times(hours.value()),
                 rule: "concrete.waiting",
-                basis: worded!(
+                basis: told!(
+                    working,
                     "unloading takes {} min a {unit}, {} min a load are free",
                     minutes(per_unit.seconds()),
                     minutes(free)

@@ -1,11 +1,10 @@
 //! A trailer fetched by the crew.
 
-use super::super::WayOrder;
+use super::super::{Setting, WayOrder};
 use super::{charge, hours_of, in_unit, item_of, labor_cost, line, minutes, rounded_up, split};
-use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::domain::words::Category;
-use crate::units::show::{Show, counted, worded};
+use crate::units::show::{counted, told};
 use crate::units::{Percent, Quantity, Volume};
 use crate::wire::book::concrete::ConcreteWay;
 
@@ -14,9 +13,9 @@ pub(super) fn reckon(
     way: &ConcreteWay,
     net: Volume,
     waste: Percent,
-    book: &PriceBook,
-    show: Show,
+    setting: &Setting<'_>,
 ) -> Option<WayOrder> {
+    let Setting { book, show, working, .. } = *setting;
     let ConcreteWay::Trailer {
         code,
         name: _,
@@ -34,7 +33,7 @@ pub(super) fn reckon(
     };
     let item = item_of(way, book)?;
     let least = least_order.unwrap_or(Volume::ZERO);
-    let (count, basis) = rounded_up(net, waste, *increment, least, item.unit, show)?;
+    let (count, basis) = rounded_up(net, waste, *increment, least, item.unit, setting)?;
     let volume = *increment * count;
     let trips = split(volume, *capacity)?;
     let trip_count = trips.len() as i64;
@@ -51,7 +50,12 @@ pub(super) fn reckon(
             *hire_per_trip,
             trip_count,
             "concrete.hire",
-            worded!("{} of up to {}", counted(trip_count, "trip"), Quantity::volume(*capacity, item.unit)),
+            told!(
+                working,
+                "{} of up to {}",
+                counted(trip_count, "trip"),
+                Quantity::volume(*capacity, item.unit)
+            ),
         ),
     ];
     // Fetching is no task of the plan, so its hours are a line of their own.
@@ -63,11 +67,12 @@ pub(super) fn reckon(
         unit_price: price,
         cost: labor,
         rule: "concrete.labor",
-        basis: worded!(
+        basis: told!(
+            working,
             "{} of {} min{} at the wage with burden",
             counted(trip_count, "trip"),
             minutes(trip_time.seconds()),
-            if people > 1 { worded!(" x {people} people") } else { String::new() }
+            if people > 1 { told!(working, " x {people} people") } else { String::new() }
         ),
     });
     Some(WayOrder {
