@@ -190,7 +190,8 @@ fn quantities(
     checks.append(&mut taken.needs.problems);
     checks.extend(uplift::checks(&layout, &taken, book));
     let cautions = cautions::all(&layout, &taken, &measures);
-    let materials = purchase::buy(&taken.needs, book, purchase::Terms::of(&layout), &mut checks).lines;
+    let buying = purchase::Terms::of(&layout).lines_only();
+    let materials = purchase::buy(&taken.needs, book, buying, &mut checks).lines;
     summary::sort(&mut checks);
     Ok(LayoutAnswer {
         engine: ENGINE,

@@ -73,6 +73,16 @@ pub enum Plain {
     Large(Decimal),
 }
 
+impl Plain {
+    /// Writes it behind a text, without the formatter.
+    pub(crate) fn put(self, text: &mut String) {
+        match self {
+            Plain::Small(mantissa, scale) => text.push_str(Digits::new(mantissa, scale).as_str()),
+            Plain::Large(decimal) => text.push_str(&decimal.to_string()),
+        }
+    }
+}
+
 /// A decimal rounded half away from zero to `places` for showing, without trailing zeros.
 ///
 /// ```

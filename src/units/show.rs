@@ -1,6 +1,6 @@
 //! Lengths as a foreman writes them, for the working beside each figure.
 
-use super::decimal::plain;
+use super::decimal::{Plain, plain};
 use super::exact::{Area, Length, Volume};
 use super::quantity::{Digits, Quantity, UnitSystem};
 use super::unit::Unit;
@@ -129,14 +129,28 @@ pub fn counted(count: impl TryInto<i64>, thing: &'static str) -> Counted {
 /// ```
 /// use rillcast::units::show::measured;
 /// use rust_decimal::Decimal;
-/// assert_eq!(measured(Decimal::new(5, 1), 1, "day"), "0.5 days");
-/// assert_eq!(measured(Decimal::new(1000, 3), 1, "day"), "1 day");
-/// assert_eq!(measured(Decimal::new(9_996, 4), 3, "crew-hour"), "1 crew-hour");
+/// assert_eq!(measured(Decimal::new(5, 1), 1, "day").to_string(), "0.5 days");
+/// assert_eq!(measured(Decimal::new(1000, 3), 1, "day").to_string(), "1 day");
+/// assert_eq!(measured(Decimal::new(9_996, 4), 3, "crew-hour").to_string(), "1 crew-hour");
 /// ```
-pub fn measured(value: Decimal, places: u32, thing: &'static str) -> String {
-    let shown = plain(value, places);
-    let ending = if shown == plain(Decimal::ONE, 0) { "" } else { "s" };
-    worded!("{shown} {thing}{ending}")
+pub fn measured(value: Decimal, places: u32, thing: &'static str) -> Measured {
+    Measured { number: plain(value, places), thing }
+}
+
+/// A decimal count to be printed, see [`measured`].
+#[derive(Debug, Clone, Copy)]
+pub struct Measured {
+    number: Plain,
+    thing: &'static str,
+}
+
+impl fmt::Display for Measured {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.number.fmt(f)?;
+        f.write_str(" ")?;
+        f.write_str(self.thing)?;
+        f.write_str(if self.number == Plain::Small(1, 0) { "" } else { "s" })
+    }
 }
 
 /// A count to be printed, see [`counted`].

@@ -18,7 +18,8 @@ pub(super) fn answer<'a>(r: &Request<'a>, t: &Table, found: &Found) -> BuyingPla
     let delivery: Decimal = orders.iter().map(|o| o.delivery).sum();
     let total = goods + delivery;
     let lower_bound = money(r, found.bound).min(total);
-    let one_stop: Vec<OneStop<'a>> = (0..r.suppliers.len()).filter_map(|s| one_stop(r, t, s)).collect();
+    let alone = if r.one_stop { r.suppliers.len() } else { 0 };
+    let one_stop: Vec<OneStop<'a>> = (0..alone).filter_map(|s| one_stop(r, t, s)).collect();
     let best = one_stop.iter().filter(|o| o.missing.is_empty()).map(|o| o.total).min();
     BuyingPlan {
         orders,

@@ -23,7 +23,7 @@ pub struct BuyingPlan<'a> {
     pub proven: bool,
     /// Search nodes used.
     pub nodes: u64,
-    /// Every supplier on its own, in the order of the request.
+    /// Every supplier on its own, in the order of the request, where it asks for that.
     pub one_stop: Vec<OneStop<'a>>,
     /// Cheapest supplier that sells everything, and what the plan saves against it.
     pub saving_over_one_stop: Option<Decimal>,

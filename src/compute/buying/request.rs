@@ -87,6 +87,8 @@ pub struct Request<'a> {
     pub minor_digits: u32,
     /// Most search nodes.
     pub node_budget: u64,
+    /// Whether every supplier on its own is reckoned beside the plan.
+    pub one_stop: bool,
 }
 
 impl Request<'_> {
@@ -102,6 +104,7 @@ impl Request<'_> {
             most_suppliers: None,
             minor_digits: 2,
             node_budget: 5_000_000,
+            one_stop: true,
         }
     }
 }

@@ -5,6 +5,7 @@ use crate::compute::exact::{from_micros, micros};
 use crate::units::decimal::kept;
 use crate::units::show::{measured, worded};
 use rust_decimal::Decimal;
+use smallvec::SmallVec;
 
 /// Most half days that are computed: twenty years.
 const MOST_HALF_DAYS: u32 = 14_600;
@@ -133,6 +134,7 @@ struct Mix(u128);
 
 impl Mix {
     const NOTHING: Mix = Mix(0);
+    const BEYOND: Mix = Mix(u128::MAX);
 
     const fn one(millionths: u64) -> Self {
         Mix(((millionths as u128) << 32) | 1)
@@ -157,12 +159,17 @@ impl Charges {
     /// The table up to `half_days`, for rates that passed [`check`].
     pub(super) fn up_to(rates: &Rates, half_days: u32) -> Self {
         let options = options(rates);
+        let steps: SmallVec<[(usize, Mix); 4]> = options.iter().map(|o| (o.covers as usize, o.mix)).collect();
         let mut best = Vec::with_capacity(half_days as usize + 1);
         best.push(Mix::NOTHING);
-        for n in 1..=half_days {
-            let after = |o: &Offered| Some(best.get(n.saturating_sub(o.covers) as usize)?.and(o.mix));
-            let least = options.iter().filter_map(after).min();
-            best.extend(least);
+        for n in 1..=half_days as usize {
+            let mut least = Mix::BEYOND;
+            for (covers, mix) in &steps {
+                if let Some(before) = best.get(n.saturating_sub(*covers)) {
+                    least = least.min(before.and(*mix));
+                }
+            }
+            best.push(least);
         }
         Self { rates: *rates, options, best }
     }

@@ -5,7 +5,7 @@ use crate::compute::takeoff::check;
 use crate::domain::lines::{Check, Outcome};
 use crate::domain::measures::Measures;
 use crate::domain::words::{Measure, Task};
-use crate::units::decimal::plain;
+use crate::units::decimal::{plain, whole};
 use crate::units::quantity::Span;
 use crate::units::show::{LINE, Show, Working, measured, worded};
 use crate::units::{Factor, Length, Unit, UnitSystem};
@@ -121,11 +121,12 @@ impl Worked {
     pub(super) fn basis_with(mut self, people: i64, seconds: i64, step: Span) -> String {
         let _ = write!(
             self.basis,
-            " = {}; crew of {people}: {} after rounding up to {} h",
+            " = {}; crew of {people}: {} after rounding up to ",
             measured(self.person_hours, 3, "person-hour"),
             measured(Span::from_seconds(seconds).hours(), 4, "crew-hour"),
-            plain(step.hours(), 4)
         );
+        plain(step.hours(), 4).put(&mut self.basis);
+        self.basis.push_str(" h");
         self.basis
     }
 }
@@ -201,12 +202,16 @@ pub(super) fn reckon(
     }
     let mut basis = String::with_capacity(2 * LINE);
     if !setup.is_zero() {
-        let _ = write!(basis, "setup {} h", plain(setup, 4));
+        basis.push_str("setup ");
+        plain(setup, 4).put(&mut basis);
+        basis.push_str(" h");
     }
     if !parts.is_empty() {
-        let joined = if basis.is_empty() { "" } else { " + " };
         let several = parts.contains(" + ") && [difficulty, weather, depth].iter().any(|f| *f != Factor::ONE);
-        let _ = if several { write!(basis, "{joined}({parts})") } else { write!(basis, "{joined}{parts}") };
+        basis.push_str(if basis.is_empty() { "" } else { " + " });
+        basis.push_str(if several { "(" } else { "" });
+        basis.push_str(&parts);
+        basis.push_str(if several { ")" } else { "" });
         if difficulty != Factor::ONE {
             let _ = write!(basis, " x {difficulty} ({} place)", conditions.difficulty);
         }
@@ -227,15 +232,21 @@ fn write_part(parts: &mut String, amount: Decimal, unit_rate: &UnitRate, measure
     } else {
         parts.push_str(" + ");
     }
-    let _ = write!(parts, "{}", plain(amount, 3));
+    // Put together by hand: there are dozens of them in an answer.
+    plain(amount, 3).put(parts);
     if unit_rate.unit != Unit::Each {
-        let _ = write!(parts, " {}", unit_rate.unit);
+        parts.push(' ');
+        parts.push_str(unit_rate.unit.word());
         // a rate of the other system says what that is in the job's own
         if unit_rate.unit.is_metric() != (show.0 == UnitSystem::Metric) {
             let _ = write!(parts, " ({})", measures.shown(unit_rate.measure, show.0));
         }
     }
-    let _ = write!(parts, " {} x {} h", unit_rate.measure, unit_rate.hours);
+    parts.push(' ');
+    parts.push_str(unit_rate.measure.word());
+    parts.push_str(" x ");
+    whole(unit_rate.hours.number()).put(parts);
+    parts.push_str(" h");
 }
 
 /// What the layout has of this task and no rate counts: its hours would be missing without a word.

@@ -36,6 +36,7 @@ pub(crate) fn given(r: &PurchaseRequest, book: &PriceBook) -> Result<PurchasePla
         order_on: r.order_on.map(|d| d.date()),
         needed_by: r.needed_by.map(|d| d.date()),
         most_suppliers: r.most_suppliers.and_then(|n| u32::try_from(n.get()).ok()),
+        lines_only: false,
     };
     if terms.order_on.is_none() && terms.needed_by.is_some() {
         faults.add(

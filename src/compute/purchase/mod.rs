@@ -40,6 +40,8 @@ pub struct Terms {
     pub needed_by: Option<Date>,
     /// Most suppliers.
     pub most_suppliers: Option<u32>,
+    /// Whether only what is bought is asked for, not the plan with every supplier on its own beside it.
+    pub lines_only: bool,
 }
 
 impl Terms {
@@ -49,7 +51,14 @@ impl Terms {
             order_on: layout.order_on,
             needed_by: layout.needed_by,
             most_suppliers: layout.most_suppliers.and_then(|n| u32::try_from(n).ok()),
+            lines_only: false,
         }
+    }
+
+    /// The same where only what is bought is asked for.
+    #[must_use]
+    pub(super) fn lines_only(self) -> Self {
+        Self { lines_only: true, ..self }
     }
 
     /// The day everything must be there.
@@ -217,6 +226,7 @@ pub(crate) fn request<'b>(wanted: &[Wanted<'b>], market: Market<'b>, terms: Term
     let mut request = Request::on(as_of, needed_by);
     request.node_budget = MOST_NODES;
     request.most_suppliers = terms.most_suppliers;
+    request.one_stop = !terms.lines_only;
     let needs = wanted.iter().map(|(item, quantity, unit)| buying::Need::new(*item, *quantity, unit.word()));
     request.needs.extend(needs);
     for s in market.suppliers {

@@ -37,8 +37,10 @@ pub(super) fn at_work<'a>(
             let crew = people.entry((trade, work.crew)).or_default();
             let strength = usize::try_from(crews(work.crew, trade).max(member.count)).unwrap_or(0);
             crew.resize(strength.max(crew.len()), Person::default());
-            for person in free(crew, work, rule).into_iter().take(usize::try_from(member.count).unwrap_or(0))
-            {
+            let wanted = usize::try_from(member.count).unwrap_or(0);
+            // where everybody is wanted there is nobody to choose
+            let chosen = if crew.len() > wanted { free(crew, work, rule) } else { (0..crew.len()).collect() };
+            for person in chosen.into_iter().take(wanted) {
                 if let Some(person) = crew.get_mut(person) {
                     let minutes = person.by_day.entry(work.on).or_default();
                     *minutes = minutes.saturating_add(work.minutes);
