@@ -109,6 +109,14 @@ pub fn accept(inputs: &QuoteInputs, decision: &AcceptIn, last_day: Day) -> Resul
         if !seen.insert(code) {
             faults.value(&list_at.element(i), "duplicate", code.as_str(), "taken twice");
         }
+        let has_it = chosen.as_ref().is_some_and(|(estimate, _)| estimate.chosen.contains(code));
+        if let Some(alternate) = decision.alternate.as_ref().filter(|_| has_it) {
+            let detail = format!(
+                "the alternate `{alternate}` has it in its price already, it would be charged twice: accept the alternate \
+                 without the addition"
+            );
+            faults.value(&list_at.element(i), "included_already", code.as_str(), detail);
+        }
         match terms.additions.iter().find(|a| a.code == *code) {
             Some(addition) => taken.push(addition),
             None => {
@@ -127,7 +135,7 @@ pub fn accept(inputs: &QuoteInputs, decision: &AcceptIn, last_day: Day) -> Resul
     for addition in taken.into_iter().filter_map(|a| additions::offered(a, &inputs.estimate)) {
         let lines = additions::lines(&addition).into_iter().map(|(l, _)| l).collect();
         let taxes = additions::taxes(&estimate.tax_rules, &addition);
-        let code = format!("add-{}", addition.code);
+        let code = format!("{}{}", additions::PREFIX, addition.code);
         out.extend(component(&code, paper, &addition.name, lines, &taxes, Number::ZERO, None));
     }
     Ok(out)

@@ -10,6 +10,9 @@ use crate::wire::contract::facts::{EstimateFact, OptionalFact, TaxRule, TaxSum};
 use crate::wire::contract::terms::Addition;
 use crate::wire::{At, Code, Faults, Label};
 
+/// Begins the code of an addition in the contract.
+pub(super) const PREFIX: &str = "add-";
+
 /// An addition with everything known of it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Offered {
@@ -29,6 +32,15 @@ fn optional<'a>(addition: &Addition, estimate: &'a EstimateFact) -> Option<&'a O
 pub(super) fn check(additions: &[Addition], estimate: &EstimateFact, list: &At<'_>, faults: &mut Faults) {
     for (i, addition) in additions.iter().enumerate() {
         let here = list.element(i);
+        if estimate.chosen.contains(&addition.code) {
+            let detail = format!(
+                "revision {} has it in its price already: leave the addition out, or quote a revision without it in \
+                 `pricing.chosen`",
+                estimate.revision.get()
+            );
+            faults.value(&here.member("code"), "included_already", addition.code.as_str(), detail);
+            continue;
+        }
         match (optional(addition, estimate), addition.price) {
             (Some(found), None) if found.price.0 < Amount::ZERO => {
                 let detail =
@@ -74,7 +86,7 @@ pub(super) fn offered(addition: &Addition, estimate: &EstimateFact) -> Option<Of
 
 /// Its line in the contract.
 pub(super) fn lines(offered: &Offered) -> Vec<(ContractLine, String)> {
-    let line = Code::new(&format!("add-{}", offered.code)).map(|code| ContractLine {
+    let line = Code::new(&format!("{PREFIX}{}", offered.code)).map(|code| ContractLine {
         code,
         description: offered.name.clone(),
         category: offered.category,

@@ -130,6 +130,7 @@ pub fn change(inputs: &ChangeInputs) -> Result<(ChangeDocument, Component), Faul
         request,
         from,
         to,
+        taken: _,
         tax_rules,
         contract_before,
         crew_hours_per_day,
@@ -137,7 +138,7 @@ pub fn change(inputs: &ChangeInputs) -> Result<(ChangeDocument, Component), Faul
     let prefix = code.as_ref().map_or("co", |c| c.as_str());
     let drawn = match (&request.basis, to) {
         (ChangeBasis::Lines { lines }, _) => by_lines(prefix, lines, inputs)?,
-        (ChangeBasis::Revision { .. }, Some(to)) => by_revision(prefix, from, to)?,
+        (ChangeBasis::Revision { .. }, Some(to)) => by_revision(prefix, to, inputs)?,
         (ChangeBasis::Revision { .. }, None) => {
             let mut faults = Faults::new();
             let at = At::ROOT.member("basis");
@@ -299,7 +300,8 @@ fn by_lines(prefix: &str, lines: &[ChangeLineIn], inputs: &ChangeInputs) -> Resu
     faults.finish(Some(drawn))
 }
 
-fn by_revision(prefix: &str, from: &EstimateFact, to: &EstimateFact) -> Result<Drawn, Faults> {
+fn by_revision(prefix: &str, to: &EstimateFact, inputs: &ChangeInputs) -> Result<Drawn, Faults> {
+    let ChangeInputs { from, taken, quote, .. } = inputs;
     let mut faults = Faults::new();
     let basis_at = At::ROOT.member("basis");
     let at = basis_at.member("estimate_id");
@@ -313,6 +315,13 @@ fn by_revision(prefix: &str, from: &EstimateFact, to: &EstimateFact) -> Result<D
             "the changed estimate is priced with other taxes than the contract: price it from the same book, or write \
              the change by line",
         );
+    }
+    for code in taken.iter().filter(|code| to.chosen.contains(code)) {
+        let detail = format!(
+            "the addition `{code}` was taken with {quote} and is charged beside the estimate; the changed estimate has it in \
+             its price once more: leave `{code}` out of its `pricing.chosen`"
+        );
+        faults.value(&at, "taken_already", to.estimate_id.as_str(), detail);
     }
     let mut lines = Vec::new();
     for category in Category::ALL {

@@ -25,12 +25,15 @@ fn named(value: &Value, name: &str) -> Value {
     value.get(name).cloned().unwrap_or(Value::Null)
 }
 
+/// An optional line or alternate that is in the price of the estimate.
+fn is_chosen(option: &Value) -> bool {
+    option.get("chosen").and_then(Value::as_bool) == Some(true)
+}
+
 /// An optional line that was not taken into the estimate, with all that a paper needs of it.
 fn is_open(option: &Value) -> bool {
     let word = |name: &str| option.get(name).and_then(Value::as_str);
-    word("kind") == Some("optional")
-        && option.get("chosen").and_then(Value::as_bool) == Some(false)
-        && word("category").is_some()
+    word("kind") == Some("optional") && !is_chosen(option) && word("category").is_some()
 }
 
 fn optional(option: &Value) -> Value {
@@ -77,6 +80,7 @@ pub fn facts(origin: Origin<'_>, answer: &Value, taxes: &[Tax]) -> Result<Estima
             .map(|a| json!({"name": named(a, "name"), "amount": named(a, "amount")}))
             .collect::<Vec<_>>(),
         "optional": list(answer, "/options").filter(|o| is_open(o)).map(optional).collect::<Vec<_>>(),
+        "chosen": list(answer, "/options").filter(|o| is_chosen(o)).map(|o| named(o, "code")).collect::<Vec<_>>(),
         "quantities": list(answer, "/layout/totals")
             .map(|q| json!({"name": named(q, "name"), "quantity": named(q, "quantity")}))
             .collect::<Vec<_>>(),

@@ -1,12 +1,12 @@
 //! The papers of a job folded into its contract: what was accepted, what was billed.
 
-use super::account;
+use super::{account, additions};
 use crate::units::Amount;
-use crate::wire::List;
 use crate::wire::contract::Signed;
 use crate::wire::contract::account::{Account, BilledLine, Component, Effect};
 use crate::wire::contract::facts::{EstimateFact, TaxSum};
 use crate::wire::contract::inputs::{ChangeInputs, QuoteInputs};
+use crate::wire::{Code, Label, List};
 
 /// The contract of a job.
 #[derive(Debug, Clone)]
@@ -41,6 +41,17 @@ impl Contract {
             self.standing = to.clone();
         }
         self.components.push(component);
+    }
+
+    /// Additions that were taken with the quote, by their codes, each with its part of the contract.
+    pub fn taken(&self) -> impl Iterator<Item = (Code, &Component)> {
+        let code = |c: &Component| c.code.as_str().strip_prefix(additions::PREFIX).and_then(Code::new);
+        self.components.iter().filter_map(move |c| Some((code(c)?, c)))
+    }
+
+    /// The estimates it stands on and stood on.
+    pub fn estimates(&self) -> impl Iterator<Item = &Label> {
+        self.components.iter().filter_map(|c| c.estimate_id.as_ref())
     }
 
     /// With tax.

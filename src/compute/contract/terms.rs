@@ -65,7 +65,7 @@ pub(super) fn check(inputs: &QuoteInputs) -> Faults {
     unique(lines.iter().map(|l| &l.code), &at, &mut faults);
     for (i, line) in lines.iter().enumerate() {
         let here = at.element(i);
-        let kept = line.code.as_str().starts_with("add-") || of_change(&line.code);
+        let kept = line.code.as_str().starts_with(super::additions::PREFIX) || of_change(&line.code);
         if Category::from_word(line.code.as_str()).is_some() || kept {
             let detail = "this code is kept for the lines the service makes itself: those of a category, `add-` and `co-`";
             faults.value(&here.member("code"), "reserved", line.code.as_str(), detail);

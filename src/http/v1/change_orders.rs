@@ -24,7 +24,7 @@ use crate::wire::contract::facts::EstimateFact;
 use crate::wire::contract::inputs::ChangeInputs;
 use crate::wire::contract::requests::{AcceptIn, ChangeBasis, ChangeIn, CloseIn, IssueIn};
 use crate::wire::contract::terms::TaxScheme;
-use crate::wire::{At, Code, Faults, Label, Whole};
+use crate::wire::{At, Code, Faults, Label, List, Whole};
 use axum::extract::{OriginalUri, Path, State};
 use axum::http::HeaderMap;
 use axum::http::StatusCode;
@@ -46,7 +46,8 @@ fn drafted(
 ) -> Result<ChangeInputs, Problem> {
     let quote = &contract.quote;
     let hours = quote.terms.crew_hours_per_day.or_else(|| Whole::new(8));
-    let (Some(number), Some(hours)) = (quote.number.clone(), hours) else {
+    let taken = List::new(contract.taken().map(|(code, _)| code).collect());
+    let (Some(number), Some(hours), Some(taken)) = (quote.number.clone(), hours, taken) else {
         return Err(Problem::internal("an accepted quote without a number"));
     };
     Ok(ChangeInputs {
@@ -61,6 +62,7 @@ fn drafted(
         request,
         from: contract.standing.clone(),
         to,
+        taken,
         tax_rules: quote.estimate.tax_rules.clone(),
         contract_before: Signed(contract.total()),
         crew_hours_per_day: hours,

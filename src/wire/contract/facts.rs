@@ -131,6 +131,8 @@ wire_object! {
         pub allowances: List<NamedSum, 0, 20>,
         /// Optional lines that are no part of the price.
         pub optional: List<OptionalFact, 0, 10>,
+        /// Optional lines and alternates of its notes that are part of the price, by code.
+        pub chosen: List<Code, 0, 15>,
         /// Measured quantities.
         pub quantities: List<QuantityFact, 0, 1000>,
         /// Hours of the crew.

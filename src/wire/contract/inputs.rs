@@ -65,6 +65,8 @@ wire_object! {
         pub from: EstimateFact,
         /// The revision of the changed layout.
         pub to: Option<EstimateFact>,
+        /// Additions that the customer took with the quote: the contract has them beside every revision.
+        pub taken: List<Code, 0, 50>,
         /// Taxes of the contract.
         pub tax_rules: List<TaxRule, 0, 20>,
         /// Contract with tax before it.

@@ -28,7 +28,7 @@ wire_object! {
         pub on: Day,
         /// The alternate taken instead; the quoted estimate when left out.
         pub alternate: Option<Code>,
-        /// What is taken on top, by code.
+        /// What is taken on top, by code; not what the alternate taken has in its price.
         pub additions: List<Code, 0, 50>,
     }
     example = serde_json::json!({"by": "Example Household", "on": "2026-03-05"});
@@ -87,7 +87,8 @@ wire_object! {
 wire_union! {
     /// Where a change order comes from.
     pub enum ChangeBasis {
-        /// From a changed layout: the difference between the revision the contract stands on and this one.
+        /// From a changed layout: the difference between the revision the contract stands on and this one. Additions that were
+        /// taken stay in the contract beside it, so that it has none of them in its `pricing.chosen`.
         Revision as ChangeByRevision = "revision" {
             /// The estimate of the changed layout, `est_…`.
             estimate_id: Label,

@@ -105,7 +105,7 @@ wire_object! {
 
 wire_object! {
     /// Something the customer may take on top. An optional line of the estimate is offered by its code alone; what has a price
-    /// of its own has a name and a category as well.
+    /// of its own has a name and a category as well. What the estimate has in its price is no addition.
     pub struct Addition {
         /// The office's own code, or that of an optional line of the estimate.
         pub code: Code,
