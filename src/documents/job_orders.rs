@@ -3,9 +3,11 @@
 //! They are made from the estimate as it was stored, so that what was quoted and what is ordered cannot drift apart. CSV
 //! follows RFC 4180; a text that a spreadsheet would run as a formula gets a `'` in front.
 
+pub mod additions;
 pub mod cutting_sheet;
 pub mod order_file;
 pub mod purchase_orders;
+mod stored;
 
 use crate::units::Unit;
 use crate::wire::contract::facts::JobFact;

@@ -2,6 +2,7 @@
 //! sums are reckoned here from what the routes say.
 
 use crate::app::{Ask, TestApp, text};
+use crate::purchase_orders::published;
 use crate::records::terms;
 use rillcast::units::Amount;
 use rust_decimal::Decimal;
@@ -166,4 +167,55 @@ async fn a_mark_by_hand_keeps_the_price_and_gives_way_to_the_quote() {
     let trail = app.send(Ask::get("/v1/audit?limit=200").key(&app.key)).await.ok(200).json();
     let moved = trail["items"].as_array().unwrap().iter().find(|a| a["action"] == "job.accept").unwrap();
     assert!(moved.to_string().contains(&ids[0]), "the trail keeps the mark that was there: {moved}");
+}
+
+/// An order holds more than materials where somebody offers a permit or a tipping fee: each line costs in its own category.
+#[tokio::test]
+async fn an_order_placed_costs_in_the_category_of_each_line() {
+    let app = TestApp::start().await;
+    let version = published(&app, |book| {
+        book["offers"]
+            .as_array_mut()
+            .unwrap()
+            .push(json!({"supplier": "millbrook", "item": "permit-drainage",
+            "order_code": "M-PERMIT", "price": "150.00"}));
+    })
+    .await;
+    let mut notes: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
+    notes["extras"] = json!([{"item": "permit-drainage", "quantity": "2"}]);
+    let path = format!("/v1/jobs/{}/estimates", app.job);
+    let body = json!({"notes": notes, "price_book_version": version});
+    let made = app.post(&path, &body).await.ok(201).json();
+    let estimate = text(&made, "id");
+    app.contract(&app.job, &terms(&estimate)).await;
+    let job = Job { app, estimate };
+    let orders = job.app.get(&format!("/v1/estimates/{}/purchase-orders", job.estimate)).await.ok(200).json();
+    let permit = |o: &Value| o["lines"].as_array().unwrap().iter().any(|l| l["category"] == "permit");
+    let order = orders["orders"].as_array().unwrap().iter().find(|o| permit(o)).unwrap();
+    assert!(order["lines"].as_array().unwrap().iter().any(|l| l["category"] == "material"), "{order}");
+    let placed = json!({"kind": "order", "on": "2026-03-03", "order": order["number"]});
+    let kept = job.record(placed.clone()).await.ok(201).json();
+    // The tax that the office pays falls on materials alone; what is brought is a material in the estimate, too.
+    let materials = sum(&order["total"]) - Decimal::new(30000, 2);
+    let taxed = |cost: Decimal| Amount::line(cost * Decimal::new(10_625, 4)).to_string();
+    assert_eq!(job.of("permit").await["ordered"], "300.00");
+    assert_eq!(job.of("material").await["ordered"], taxed(materials));
+    let page = job.ledger().await;
+    let costs = page["costs"].as_array().unwrap();
+    assert!(costs.iter().all(|c| c["reference"] == order["number"]) && costs.len() == 2, "{costs:?}");
+    for cost in costs {
+        let basis = text(cost, "basis");
+        assert!(basis.contains(&text(order, "total")), "{basis}");
+        assert!(basis.contains(&format!(" for {}", text(cost, "category"))), "{basis}");
+    }
+    // What the supplier confirmed is shared as the order has it: the parts foot.
+    let total = sum(&order["total"]) + Decimal::ONE_HUNDRED;
+    let mut right = placed;
+    right["total"] = json!(total.to_string());
+    right["corrects"] = kept["items"][0]["id"].clone();
+    job.record(right).await.ok(201);
+    let permit = sum(&job.of("permit").await["ordered"]);
+    let share = total * Decimal::from(300) / sum(&order["total"]);
+    assert!((permit - share).abs() < Decimal::new(1, 2), "{permit} and {share}");
+    assert_eq!(job.of("material").await["ordered"], taxed(total - permit));
 }

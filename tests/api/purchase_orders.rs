@@ -1,6 +1,7 @@
 //! Purchase orders of stored estimates: nothing of the materials is left out, one order a supplier, delivered to the job.
 
 use crate::app::{Ask, TestApp, text};
+use crate::records::terms;
 use rillcast::domain::demo::{BOOK, NOTES};
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
@@ -10,7 +11,7 @@ fn figure(value: &Value) -> Decimal {
 }
 
 /// The id of a version of the demo book, changed and published.
-async fn published(app: &TestApp, change: impl FnOnce(&mut Value)) -> String {
+pub(crate) async fn published(app: &TestApp, change: impl FnOnce(&mut Value)) -> String {
     let mut book: Value = serde_json::from_str(BOOK).unwrap();
     change(&mut book);
     let made = app.post("/v1/price-books", &json!({"document": book})).await.ok(201).json();
@@ -68,4 +69,138 @@ async fn they_are_delivered_where_the_job_is() {
     }
     let sheet = app.get(&format!("/v1/estimates/{id}/cutting-sheet")).await.ok(200).json();
     assert_eq!((&sheet["title"], &sheet["site"]), (&json!("New title"), &json!("16 Corrected Road")));
+}
+
+/// The demo's notes with an optional line.
+fn with_optional(extras: &Value) -> Value {
+    let mut notes: Value = serde_json::from_str(NOTES).unwrap();
+    notes["pricing"] = json!({"optional": [{"code": "spares", "name": "Spare parts", "extras": extras}]});
+    notes
+}
+
+/// A job accepted with additions; the estimate and its orders before and after.
+async fn accepted_with(app: &TestApp, notes: &Value, additions: &Value) -> (Value, Value, Value) {
+    let path = format!("/v1/jobs/{}/estimates", app.job);
+    let made = app.post(&path, &json!({"notes": notes})).await.ok(201).json();
+    let orders = format!("/v1/estimates/{}/purchase-orders", text(&made, "id"));
+    let before = app.get(&orders).await.ok(200).json();
+    let mut terms = terms(&text(&made, "id"));
+    terms["additions"] = additions.clone();
+    let quote = app.issued(&app.job, &terms).await;
+    let codes: Vec<&Value> = additions.as_array().unwrap().iter().map(|a| &a["code"]).collect();
+    let yes = json!({"by": "H", "on": "2026-02-10", "additions": codes});
+    app.money(&format!("/v1/quotes/{quote}/accept"), &yes).await.ok(200);
+    let after = app.get(&orders).await.ok(200).json();
+    (made, before, after)
+}
+
+fn lines(orders: &Value) -> Vec<&Value> {
+    orders["orders"].as_array().unwrap().iter().flat_map(|o| o["lines"].as_array().unwrap()).collect()
+}
+
+#[tokio::test]
+async fn material_of_an_addition_that_was_taken_is_ordered() {
+    let app = TestApp::start().await;
+    // Somebody offers hangers; gravel is bought at the price of the book, the permit is no material.
+    let notes = with_optional(
+        &json!([{"item": "hanger", "quantity": "10"}, {"item": "gravel-surface", "quantity": "2"},
+        {"item": "permit-drainage", "quantity": "1"}]),
+    );
+    let (made, before, after) = accepted_with(&app, &notes, &json!([{"code": "spares"}])).await;
+    // What the estimate itself takes is ordered as it was, under the same numbers.
+    let list = |orders: &Value| orders["orders"].as_array().unwrap().clone();
+    for (old, new) in list(&before).iter().zip(list(&after)).filter(|(old, _)| old["supplier"] != "own stock")
+    {
+        assert_eq!(
+            (&old["number"], &old["supplier"], &old["delivery"]),
+            (&new["number"], &new["supplier"], &new["delivery"])
+        );
+        let (old, new) = (old["lines"].as_array().unwrap(), new["lines"].as_array().unwrap());
+        assert_eq!(old.as_slice(), &new[..old.len()]);
+    }
+    let own: Vec<&Value> = lines(&after).into_iter().filter(|l| l.get("additions").is_some()).collect();
+    assert_eq!(lines(&after).len(), lines(&before).len() + own.len());
+    let items: Vec<(&Value, &Value, &Value)> =
+        own.iter().map(|l| (&l["item"], &l["count"], &l["additions"])).collect();
+    assert_eq!(
+        items,
+        [
+            (&json!("hanger"), &json!("10"), &json!(["spares"])),
+            (&json!("gravel-surface"), &json!("2"), &json!(["spares"]))
+        ]
+    );
+    let cost: Decimal = own.iter().map(|l| figure(&l["cost"])).sum();
+    assert_eq!(figure(&after["total"]), figure(&before["total"]) + cost);
+    // One order a supplier still.
+    for (i, order) in list(&after).iter().enumerate() {
+        assert!(list(&after).iter().skip(i + 1).all(|o| o["supplier"] != order["supplier"]), "{after}");
+    }
+    // The file of the order has the line, and the order is placed at its whole total.
+    let of = list(&after).into_iter().find(|o| o["lines"].as_array().unwrap().contains(own[0])).unwrap();
+    let place = text(&of, "number").rsplit_once('-').unwrap().1.to_owned();
+    let id = text(&made, "id");
+    let file = app.get(&format!("/v1/estimates/{id}/purchase-orders/{place}/ubl")).await.ok(200).text();
+    assert!(file.contains(&format!(">{}</cbc:PayableAmount>", text(&of, "total"))), "{file}");
+    let csv = app.get(&format!("/v1/estimates/{id}/purchase-orders.csv")).await.ok(200).text();
+    assert_eq!(csv.lines().filter(|l| l.contains(",hanger,")).count(), 2, "{csv}");
+    let placed = json!({"entries": [{"kind": "order", "on": "2026-03-03", "order": of["number"]}]});
+    app.post(&format!("/v1/jobs/{}/actuals", app.job), &placed).await.ok(201);
+    let ledger = app.get(&format!("/v1/jobs/{}/ledger", app.job)).await.ok(200).json();
+    let basis = text(&ledger["costs"][0], "basis");
+    assert!(basis.contains(&text(&of, "total")), "{basis}");
+    // The orders of the estimate that a change order puts in its place have it as well; those of others do not.
+    let mut longer = notes.clone();
+    longer["runs"][0]["legs"][0]["length"] = json!("30 ft");
+    let path = format!("/v1/jobs/{}/estimates", app.job);
+    let second = text(&app.post(&path, &json!({"notes": longer})).await.ok(201).json(), "id");
+    let orders = format!("/v1/estimates/{second}/purchase-orders");
+    let added = |orders: &Value| lines(orders).iter().filter(|l| l.get("additions").is_some()).count();
+    assert_eq!(added(&app.get(&orders).await.ok(200).json()), 0);
+    let change = json!({"title": "Longer", "basis": {"kind": "revision", "estimate_id": second}});
+    let change = app.money(&format!("/v1/jobs/{}/change-orders", app.job), &change).await.ok(201).json();
+    let change = format!("/v1/change-orders/{}", text(&change, "id"));
+    app.money(&format!("{change}/issue"), &json!({"on": "2026-02-11"})).await.ok(200);
+    app.money(&format!("{change}/accept"), &json!({"by": "H", "on": "2026-02-12"})).await.ok(200);
+    assert_eq!(added(&app.get(&orders).await.ok(200).json()), 2);
+}
+
+/// Packs that the estimate buys and does not use up serve the addition first.
+#[tokio::test]
+async fn what_is_left_over_of_the_packs_is_not_bought_again() {
+    let app = TestApp::start().await;
+    let made = app.act(&format!("/v1/jobs/{}/estimates", app.job), "*").await.ok(201).json();
+    let plan = made["estimate"]["purchases"]["orders"].as_array().unwrap();
+    let bought = plan.iter().flat_map(|o| o["lines"].as_array().unwrap());
+    let line = bought.clone().find(|l| figure(&l["over"]["value"]) >= Decimal::ONE).unwrap();
+    let (item, over) = (text(line, "item"), figure(&line["over"]["value"]));
+    let of = |quantity: Decimal| with_optional(&json!([{"item": item, "quantity": quantity.to_string()}]));
+    // What costs nothing more is offered at a price of its own.
+    let own = json!([{"code": "spares", "name": "Spare parts", "category": "material", "price": "20.00"}]);
+    let (_, before, after) = accepted_with(&app, &of(over), &own).await;
+    assert_eq!(after, before, "{item}: {over} are left over");
+    let app = TestApp::start().await;
+    let (_, before, after) = accepted_with(&app, &of(over + Decimal::ONE), &own).await;
+    assert_eq!(lines(&after).len(), lines(&before).len() + 1);
+    let more = lines(&after).into_iter().find(|l| l.get("additions").is_some()).unwrap();
+    assert_eq!(more["count"], "1", "{more}");
+}
+
+/// What is written by hand has no items: it is bought as what it is called.
+#[tokio::test]
+async fn material_written_by_hand_is_ordered_of_nobody_yet() {
+    let app = TestApp::start().await;
+    let additions = json!([
+        {"code": "lamp", "name": "Lamp at the gate", "category": "material", "price": "95.00", "cost": "61.50"},
+        {"code": "digging", "name": "More digging", "category": "labor", "price": "80.00"}]);
+    let notes = serde_json::from_str(NOTES).unwrap();
+    let (_, before, after) = accepted_with(&app, &notes, &additions).await;
+    let own: Vec<&Value> = lines(&after).into_iter().filter(|l| l.get("additions").is_some()).collect();
+    assert_eq!(own.len(), 1, "{own:?}");
+    assert_eq!(
+        (&own[0]["description"], &own[0]["cost"], &own[0]["additions"]),
+        (&json!("Lamp at the gate"), &json!("61.50"), &json!(["lamp"]))
+    );
+    let any = after["orders"].as_array().unwrap().iter().find(|o| o["supplier"] == "any supplier").unwrap();
+    assert!(any["lines"].as_array().unwrap().contains(own[0]), "{any}");
+    assert_eq!(figure(&after["total"]), figure(&before["total"]) + Decimal::new(6150, 2));
 }

@@ -149,7 +149,7 @@ fn purchase_orders_of_an_estimate_leave_with_their_sums() {
     let answer = serde_json::to_string(&estimate).unwrap();
     let job = read(&super::job::job());
     let revision = Revision { job: &job, id: "est_1", number: 1, answer: &answer };
-    let orders = purchase_orders(revision, &book).unwrap();
+    let orders = purchase_orders(revision, &[], &book).unwrap();
     let buyer = Buyer {
         office: Course::accepted().quote.terms.seller,
         tax_scheme: read(&json!("STT")),

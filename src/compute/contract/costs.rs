@@ -4,7 +4,7 @@
 //! of the job tell hours that were worked and purchase orders that were placed. In each category the larger of the two
 //! stands: hours are known on the day they are worked, a supplier's bill often weeks after the order.
 
-use crate::compute::job_record::costs::{OrderCost, TradeCost};
+use crate::compute::job_record::costs::{OrderCost, OrderPart, TradeCost};
 use crate::domain::words::Category;
 use crate::units::Amount;
 use crate::wire::contract::account::Component;
@@ -85,26 +85,34 @@ impl LedgerCost {
         }
     }
 
-    /// A purchase order that was placed.
-    pub fn order(placed: &OrderCost) -> Self {
-        let OrderCost { number, supplier, on, cost, confirmed, taxes } = placed;
+    /// A purchase order that was placed: what it holds of each category.
+    pub fn order(placed: &OrderCost) -> Vec<Self> {
+        let OrderCost { number, supplier, on, cost: whole, confirmed, parts } = placed;
         let said = if *confirmed { "as confirmed" } else { "goods and delivery of the purchase order" };
-        let with_tax = *cost + taxes.iter().map(|(_, amount)| *amount).sum();
-        let mut basis = format!("placed with {supplier}: {said} {cost}");
-        for (tax, amount) in taxes {
-            basis.push_str(&format!(" + {} {} {amount}", tax.name, tax.rate_pct));
-        }
-        if !taxes.is_empty() {
-            basis.push_str(&format!(" = {with_tax}"));
-        }
-        Self {
-            source: CostSource::PlacedOrder,
-            reference: number.clone(),
-            on: Some(*on),
-            category: Category::Material,
-            amount: with_tax,
-            basis,
-        }
+        let cost_of = |part: &OrderPart| {
+            let OrderPart { category, cost, taxes } = part;
+            let with_tax = *cost + taxes.iter().map(|(_, amount)| *amount).sum();
+            let mut basis = format!("placed with {supplier}: {said} {whole}");
+            if parts.len() > 1 {
+                let how = if *confirmed { ", shared as the order has it" } else { "" };
+                basis.push_str(&format!(", of which {cost} for {category}{how}"));
+            }
+            for (tax, amount) in taxes {
+                basis.push_str(&format!(" + {} {} {amount}", tax.name, tax.rate_pct));
+            }
+            if !taxes.is_empty() {
+                basis.push_str(&format!(" = {with_tax}"));
+            }
+            Self {
+                source: CostSource::PlacedOrder,
+                reference: number.clone(),
+                on: Some(*on),
+                category: *category,
+                amount: with_tax,
+                basis,
+            }
+        };
+        parts.iter().map(cost_of).collect()
     }
 }
 

@@ -4,7 +4,7 @@ use super::actuals::JobActuals;
 use crate::compute::labor::hour_with_burden;
 use crate::domain::book::PriceBook;
 use crate::domain::words::Category;
-use crate::units::money::tax_rounding;
+use crate::units::money::{share_out, tax_rounding};
 use crate::units::quantity::Span;
 use crate::units::{Amount, Percent, Price};
 use crate::wire::Code;
@@ -19,10 +19,17 @@ pub struct Placeable {
     pub number: String,
     /// Name of the supplier.
     pub supplier: String,
-    /// Goods and delivery, before tax.
-    pub total: Amount,
-    /// The purchase taxes that its estimate counts on materials.
+    /// Goods and delivery by category, before tax.
+    pub by_category: Vec<(Category, Amount)>,
+    /// The purchase taxes that its estimate counts.
     pub taxes: Vec<PurchaseTax>,
+}
+
+impl Placeable {
+    /// Goods and delivery, before tax.
+    pub fn total(&self) -> Amount {
+        self.by_category.iter().map(|(_, amount)| *amount).sum()
+    }
 }
 
 /// A tax that the office pays on what it buys.
@@ -32,10 +39,12 @@ pub struct PurchaseTax {
     pub name: String,
     /// Rate.
     pub rate_pct: Percent,
+    /// What it falls on.
+    pub categories: Vec<Category>,
 }
 
-/// The purchase taxes on materials that a stored estimate was priced with; the book knows what they fall on. An answer that
-/// is none has none.
+/// The purchase taxes that a stored estimate was priced with; the book knows what they fall on. An answer that is none has
+/// none.
 pub fn purchase_taxes(answer: &str, book: &PriceBook) -> Vec<PurchaseTax> {
     #[derive(Deserialize)]
     struct Stored {
@@ -51,9 +60,13 @@ pub fn purchase_taxes(answer: &str, book: &PriceBook) -> Vec<PurchaseTax> {
         tax: String,
     }
     let stored = serde_json::from_str::<Stored>(answer).map(|s| s.price.purchase_taxes).unwrap_or_default();
-    let taxes = book.doc().taxes.iter().filter(|t| t.categories.contains(&Category::Material));
-    let paid = taxes.filter(|t| stored.iter().any(|s| s.tax == t.code.as_str()));
-    paid.map(|t| PurchaseTax { name: t.name.to_string(), rate_pct: t.rate_pct }).collect()
+    let paid = book.doc().taxes.iter().filter(|t| stored.iter().any(|s| s.tax == t.code.as_str()));
+    paid.map(|t| PurchaseTax {
+        name: t.name.to_string(),
+        rate_pct: t.rate_pct,
+        categories: t.categories.to_vec(),
+    })
+    .collect()
 }
 
 /// Recorded hours of a trade at the rates of the book.
@@ -84,6 +97,17 @@ pub struct OrderCost {
     pub cost: Amount,
     /// Whether it is as confirmed.
     pub confirmed: bool,
+    /// The cost by category; the parts foot.
+    pub parts: Vec<OrderPart>,
+}
+
+/// What a purchase order holds of a category.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OrderPart {
+    /// The category.
+    pub category: Category,
+    /// Its part of the cost, before tax.
+    pub cost: Amount,
     /// The purchase taxes on it.
     pub taxes: Vec<(PurchaseTax, Amount)>,
 }
@@ -126,20 +150,29 @@ pub fn uncounted_hours(actuals: &JobActuals, book: &PriceBook) -> Vec<(String, S
         .collect()
 }
 
-/// Orders placed, at what the supplier confirmed or else at the total of the order.
+/// Orders placed, at what the supplier confirmed or else at the total of the order. What is confirmed is confirmed as a whole:
+/// it is shared over the categories as the order has them, by largest remainder.
 pub fn order_costs(actuals: &JobActuals, orders: &[Placeable]) -> Vec<OrderCost> {
     let cost_of = |(number, placed): (&String, &super::actuals::Placed)| {
         let known = orders.iter().find(|o| o.number == *number);
-        let cost = placed.total.or(known.map(|o| o.total)).unwrap_or(Amount::ZERO);
-        let taxes = known.into_iter().flat_map(|o| &o.taxes);
-        let on_it = |tax: &PurchaseTax| (tax.clone(), tax_rounding(cost.decimal() * tax.rate_pct.share()));
+        let cost = placed.total.or(known.map(Placeable::total)).unwrap_or(Amount::ZERO);
+        let held = known.map(|o| o.by_category.as_slice()).filter(|held| !held.is_empty());
+        let held = held.unwrap_or(&[(Category::Material, Amount::ZERO)]);
+        let weights: Vec<i64> = held.iter().map(|(_, amount)| amount.minor()).collect();
+        let part = |(category, cost): (Category, Amount)| {
+            let taxes = known.into_iter().flat_map(|o| &o.taxes).filter(|t| t.categories.contains(&category));
+            let on_it =
+                |tax: &PurchaseTax| (tax.clone(), tax_rounding(cost.decimal() * tax.rate_pct.share()));
+            OrderPart { category, cost, taxes: taxes.map(on_it).collect() }
+        };
+        let categories = held.iter().map(|(category, _)| *category);
         OrderCost {
             number: number.clone(),
             supplier: known.map(|o| o.supplier.clone()).unwrap_or_default(),
             on: placed.on,
             cost,
             confirmed: placed.total.is_some(),
-            taxes: taxes.map(on_it).collect(),
+            parts: categories.zip(share_out(cost, &weights)).map(part).collect(),
         }
     };
     actuals.orders.iter().map(cost_of).collect()

@@ -4,6 +4,7 @@
 //! both become the cost of the estimate.
 
 pub mod answer;
+mod beside;
 mod given;
 
 use super::buying::{self, BuyingFault, BuyingPlan, Request};
@@ -18,6 +19,7 @@ use crate::units::{Amount, Price, Quantity, Unit};
 use crate::wire::Code;
 use crate::wire::book::supply::{Supplier, SupplierOffer};
 use answer::PurchasePlan;
+pub(crate) use beside::{Beside, beside};
 pub(crate) use given::given;
 use jiff::ToSpan;
 use jiff::civil::{Date, date};
@@ -135,9 +137,20 @@ pub fn buy<'n, 'a>(
     terms: Terms,
     checks: &mut Vec<Check>,
 ) -> Bought<'n, 'a> {
+    buy_from(needs, Market::of(book), terms, checks)
+}
+
+/// Buys the needs from those who sell on a market.
+fn buy_from<'n, 'a>(
+    needs: &'n Needs<'a>,
+    market: Market<'n>,
+    terms: Terms,
+    checks: &mut Vec<Check>,
+) -> Bought<'n, 'a> {
+    let book = market.book;
     let offered = |n: &&Gathered<'_>| book.offers_of(n.code).next().is_some() && !n.units.is_zero();
     let mut wanted: Vec<&Gathered<'_>> = needs.gathered().filter(offered).collect();
-    let found = solve(&mut wanted, book, terms, checks);
+    let found = solve(&mut wanted, market, terms, checks);
     let Some((asked, plan)) = found else {
         return Bought { lines: needs.lines(book), planned: None };
     };
@@ -164,7 +177,7 @@ pub fn buy<'n, 'a>(
 /// Finds the plan. Needs that no offer can serve go back to the book's price, each with a check that says why.
 fn solve<'n, 'a>(
     wanted: &mut Vec<&'n Gathered<'a>>,
-    book: &'n PriceBook,
+    market: Market<'n>,
     terms: Terms,
     checks: &mut Vec<Check>,
 ) -> Option<(Asked<'n>, BuyingPlan<'n>)> {
@@ -173,7 +186,6 @@ fn solve<'n, 'a>(
         if wanted.is_empty() {
             return None;
         }
-        let market = Market::of(book);
         let needs: Vec<Wanted<'_>> = wanted
             .iter()
             .map(|n| (n.code.as_str(), n.units, market.unit(n.code).unwrap_or(Unit::Each)))
@@ -181,7 +193,7 @@ fn solve<'n, 'a>(
         let asked = request(&needs, market, terms_used);
         let faults = match buying::plan(&asked.request) {
             Ok(plan) => {
-                if terms.order_on.is_none() && book.doc().offers.iter().any(|o| o.valid_until.is_some()) {
+                if terms.order_on.is_none() && market.offers.iter().any(|o| o.valid_until.is_some()) {
                     checks.push(check(
                         "offers_in_time",
                         "purchase",

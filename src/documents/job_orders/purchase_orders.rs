@@ -1,13 +1,18 @@
 //! One purchase order for each supplier.
 
+use super::additions::{self, ByHand, Taken};
+use super::stored::{Stored, StoredCost, StoredOrderLine, StoredPlan};
 use super::{DocumentError, Revision, StoredQuantity, csv_of};
+use crate::compute::contract::sums::ByCategory;
 use crate::compute::purchase::DELIVERY;
 use crate::domain::book::PriceBook;
-use crate::units::{Amount, Price, Quantity};
+use crate::domain::words::Category;
+use crate::units::{Amount, Price, Quantity, Unit};
 use crate::wire::Code;
 use crate::wire::contract::facts::JobFact;
+use crate::wire::notes::Site;
 use rust_decimal::Decimal;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 use utoipa::ToSchema;
 
 /// One line of a purchase order.
@@ -19,6 +24,8 @@ pub struct PurchaseOrderLine {
     pub item: String,
     /// What it is.
     pub description: String,
+    /// Category of its cost.
+    pub category: Category,
     /// How many packs, or of the unit.
     pub count: String,
     /// What one of them is.
@@ -30,6 +37,9 @@ pub struct PurchaseOrderLine {
     /// Cost of the line.
     #[schema(value_type = Amount)]
     pub cost: String,
+    /// Codes of the additions it is ordered for; absent for what the estimate itself takes.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub additions: Vec<String>,
 }
 
 /// What is ordered from one supplier.
@@ -72,9 +82,13 @@ pub struct PurchaseOrder {
 }
 
 impl PurchaseOrder {
-    /// The total.
-    pub fn amount(&self) -> Amount {
-        self.total.parse().map_or(Amount::ZERO, Amount::line)
+    /// Goods by category, the delivery with the materials as in the estimate; only categories that it holds something of.
+    pub fn by_category(&self) -> Vec<(Category, Amount)> {
+        let amount = |text: &str| text.parse().map_or(Amount::ZERO, Amount::line);
+        let mut sums = ByCategory::collect(self.lines.iter().map(|l| (l.category, amount(&l.cost))));
+        sums.add(Category::Material, amount(&self.delivery));
+        let held = |c: &Category| sums.of(*c) != Amount::ZERO;
+        Category::ALL.iter().copied().filter(held).map(|c| (c, sums.of(c))).collect()
     }
 }
 
@@ -94,7 +108,7 @@ pub struct PurchaseOrders {
     /// names no supplier for stands under `any supplier`; what is charged by its wear, a part of a piece, under `own stock`:
     /// nothing of it is ordered.
     pub orders: Vec<PurchaseOrder>,
-    /// Total of all orders: the materials of the estimate.
+    /// Total of all orders: what the estimate and the additions taken with it buy.
     #[schema(value_type = Amount)]
     pub total: String,
 }
@@ -104,130 +118,39 @@ pub const ANY_SUPPLIER: &str = "any supplier";
 /// Stands where a part of a piece is charged that the office has already.
 pub const OWN_STOCK: &str = "own stock";
 
-#[derive(Debug, Deserialize)]
-struct Stored {
-    currency: String,
-    cost_lines: Vec<StoredCost>,
-    purchases: Option<StoredPlan>,
-    hires: Option<serde::de::IgnoredAny>,
-}
-
-#[derive(Debug, Deserialize)]
-struct StoredCost {
-    code: String,
-    description: String,
-    category: String,
-    quantity: StoredQuantity,
-    unit_price: String,
-    cost: String,
-    rule: String,
-}
-
-#[derive(Debug, Deserialize)]
-struct StoredPlan {
-    needed_by: Option<String>,
-    orders: Vec<StoredOrder>,
-}
-
-#[derive(Debug, Deserialize)]
-struct StoredOrder {
-    name: String,
-    contact: Option<String>,
-    lines: Vec<StoredOrderLine>,
-    delivery: String,
-    order_by: Option<String>,
-}
-
-#[derive(Debug, Deserialize)]
-struct StoredOrderLine {
-    item: String,
-    name: String,
-    order_code: String,
-    pack: StoredQuantity,
-    packs: i64,
-    price: String,
-    cost: String,
-}
-
 fn sum<'c>(costs: impl Iterator<Item = &'c str>) -> String {
     let total: Decimal = costs.filter_map(|c| c.parse::<Decimal>().ok()).sum();
     Amount::line(total).to_string()
 }
 
-/// The purchase orders of a stored estimate. The book names the usual suppliers of what no offer was chosen for.
+/// The purchase orders of a stored estimate, with the material of the additions that were taken with it. The book names the
+/// usual suppliers of what no offer was chosen for.
 ///
 /// # Errors
 /// When the revision is older than purchase plans, or cannot be read.
-pub fn purchase_orders(revision: Revision<'_>, book: &PriceBook) -> Result<PurchaseOrders, DocumentError> {
+pub fn purchase_orders(
+    revision: Revision<'_>,
+    taken: &[Taken],
+    book: &PriceBook,
+) -> Result<PurchaseOrders, DocumentError> {
     let stored: Stored =
         serde_json::from_str(revision.answer).map_err(|e| DocumentError::Unreadable(e.to_string()))?;
     if stored.hires.is_none() {
         return Err(DocumentError::TooOld("purchase plans"));
     }
-    let needed_by = stored.purchases.as_ref().and_then(|p| p.needed_by.clone());
-    let mut orders: Vec<PurchaseOrder> = Vec::new();
     let JobFact { job_id: _, title, customer: _, site } = revision.job;
-    let blank = |supplier: String| PurchaseOrder {
-        number: String::new(),
-        supplier,
-        contact: None,
-        deliver_to: site.address.to_string(),
-        access: site.access.as_ref().map(ToString::to_string),
-        needed_by: needed_by.clone(),
-        order_by: None,
-        lines: Vec::new(),
-        goods: String::new(),
-        delivery: "0.00".to_owned(),
-        total: String::new(),
-    };
-    let planned = stored.purchases.map(|p| p.orders).unwrap_or_default();
-    for order in &planned {
-        orders.push(PurchaseOrder {
-            contact: order.contact.clone(),
-            order_by: order.order_by.clone(),
-            lines: order.lines.iter().map(planned_line).collect(),
-            delivery: order.delivery.clone(),
-            ..blank(order.name.clone())
-        });
-    }
-    let is_planned = |code: &str| planned.iter().flat_map(|o| &o.lines).any(|l| l.item == code);
-    let mut concrete_from = None;
-    for line in stored.cost_lines.iter().filter(|l| l.category == "material" && l.rule != DELIVERY) {
-        let of_concrete = line.rule.starts_with("concrete.");
-        // The concrete of the pours is ordered by its way, whether or not an offer sells more of the same item.
-        if is_planned(&line.code) && !of_concrete {
-            continue;
-        }
-        let item = Code::new(&line.code).and_then(|c| book.item(&c).cloned());
-        let named = item.as_ref().and_then(|i| i.supplier.as_ref()).map(ToString::to_string);
-        // Charges of a concrete order go with the concrete itself.
-        let supplier = if of_concrete {
-            concrete_from = named.clone().or(concrete_from);
-            named.or(concrete_from.clone())
-        } else {
-            named
-        };
-        let supplier = if line.quantity.is_part_of_a_piece() {
-            OWN_STOCK.to_owned()
-        } else {
-            supplier.unwrap_or_else(|| ANY_SUPPLIER.to_owned())
-        };
-        let at = orders.iter().position(|o| o.supplier == supplier).unwrap_or(orders.len());
-        if at == orders.len() {
-            orders.push(blank(supplier));
-        }
-        if let Some(order) = orders.get_mut(at) {
-            order.lines.push(PurchaseOrderLine {
-                order_code: line.code.clone(),
-                item: line.code.clone(),
-                description: line.description.clone(),
-                count: line.quantity.value.clone(),
-                pack: StoredQuantity { value: "1".to_owned(), unit: line.quantity.unit.clone() },
-                price: line.unit_price.clone(),
-                cost: line.cost.clone(),
-            });
+    let needed_by = stored.purchases.as_ref().and_then(|p| p.needed_by.clone());
+    let mut drawn = Drawn { orders: Vec::new(), site, needed_by, book };
+    drawn.bought(&stored.cost_lines, stored.purchases.as_ref(), |_| Vec::new());
+    if !taken.is_empty() {
+        let beside = additions::beside(taken, stored.purchases.as_ref(), book)?;
+        let of = |item: &str| beside.of_item.get(item).cloned().unwrap_or_default();
+        drawn.bought(&beside.cost_lines, beside.purchases.as_ref(), of);
+        for line in &beside.by_hand {
+            drawn.by_hand(line);
         }
     }
+    let mut orders: Vec<PurchaseOrder> = drawn.orders.into_iter().map(|(_, order)| order).collect();
     // What is not ordered stands behind what is.
     orders.sort_by_key(|order| order.supplier == OWN_STOCK);
     for (i, order) in orders.iter_mut().enumerate() {
@@ -245,15 +168,134 @@ pub fn purchase_orders(revision: Revision<'_>, book: &PriceBook) -> Result<Purch
     })
 }
 
-fn planned_line(line: &StoredOrderLine) -> PurchaseOrderLine {
+/// Orders as they are drawn. Places once taken stay: what is bought later goes into the orders that are there, or behind them.
+struct Drawn<'d> {
+    /// Each with the code of its supplier, where it comes of a purchase plan.
+    orders: Vec<(Option<String>, PurchaseOrder)>,
+    site: &'d Site,
+    needed_by: Option<String>,
+    book: &'d PriceBook,
+}
+
+impl Drawn<'_> {
+    /// The order that this holds of, a new one where there is none.
+    fn order(
+        &mut self,
+        supplier: &str,
+        is_it: impl Fn(Option<&str>, &PurchaseOrder) -> bool,
+    ) -> Option<&mut (Option<String>, PurchaseOrder)> {
+        let found = self.orders.iter().position(|(code, order)| is_it(code.as_deref(), order));
+        let at = found.unwrap_or(self.orders.len());
+        if found.is_none() {
+            let new = PurchaseOrder {
+                number: String::new(),
+                supplier: supplier.to_owned(),
+                contact: None,
+                deliver_to: self.site.address.to_string(),
+                access: self.site.access.as_ref().map(ToString::to_string),
+                needed_by: self.needed_by.clone(),
+                order_by: None,
+                lines: Vec::new(),
+                goods: String::new(),
+                delivery: "0.00".to_owned(),
+                total: String::new(),
+            };
+            self.orders.push((None, new));
+        }
+        self.orders.get_mut(at)
+    }
+
+    /// What is bought by offers, then what is bought at the price of the book.
+    fn bought(
+        &mut self,
+        costs: &[StoredCost],
+        plan: Option<&StoredPlan>,
+        additions_of: impl Fn(&str) -> Vec<String>,
+    ) {
+        let planned = plan.map_or(&[] as &[_], |p| &p.orders);
+        for from in planned {
+            let same = |code: Option<&str>, o: &PurchaseOrder| match code {
+                Some(code) => code == from.supplier,
+                None => o.supplier == from.name,
+            };
+            let Some((code, order)) = self.order(&from.name, same) else { continue };
+            *code = Some(from.supplier.clone());
+            order.contact = order.contact.take().or_else(|| from.contact.clone());
+            order.order_by = [order.order_by.take(), from.order_by.clone()].into_iter().flatten().min();
+            order.delivery = sum([order.delivery.as_str(), from.delivery.as_str()].into_iter());
+            order.lines.extend(from.lines.iter().map(|line| {
+                let cost = costs.iter().find(|c| c.code == line.item && c.rule != DELIVERY);
+                let category = cost.map_or(Category::Material, |c| c.category());
+                planned_line(line, category, additions_of(&line.item))
+            }));
+        }
+        let is_planned = |code: &str| planned.iter().flat_map(|o| &o.lines).any(|l| l.item == code);
+        let mut concrete_from = None;
+        for line in costs.iter().filter(|l| l.category() == Category::Material && l.rule != DELIVERY) {
+            let of_concrete = line.rule.starts_with("concrete.");
+            // The concrete of the pours is ordered by its way, whether or not an offer sells more of the same item.
+            if is_planned(&line.code) && !of_concrete {
+                continue;
+            }
+            let item = Code::new(&line.code).and_then(|c| self.book.item(&c).cloned());
+            let named = item.as_ref().and_then(|i| i.supplier.as_ref()).map(ToString::to_string);
+            // Charges of a concrete order go with the concrete itself.
+            let supplier = if of_concrete {
+                concrete_from = named.clone().or(concrete_from);
+                named.or(concrete_from.clone())
+            } else {
+                named
+            };
+            let supplier = if line.quantity.is_part_of_a_piece() {
+                OWN_STOCK.to_owned()
+            } else {
+                supplier.unwrap_or_else(|| ANY_SUPPLIER.to_owned())
+            };
+            if let Some((_, order)) = self.order(&supplier, |_, o| o.supplier == supplier) {
+                order.lines.push(PurchaseOrderLine {
+                    order_code: line.code.clone(),
+                    item: line.code.clone(),
+                    description: line.description.clone(),
+                    category: line.category(),
+                    count: line.quantity.value.clone(),
+                    pack: StoredQuantity { value: "1".to_owned(), unit: line.quantity.unit.clone() },
+                    price: line.unit_price.clone(),
+                    cost: line.cost.clone(),
+                    additions: additions_of(&line.code),
+                });
+            }
+        }
+    }
+
+    /// Material that no item of the book stands for: who sells it is not known.
+    fn by_hand(&mut self, line: &ByHand) {
+        if let Some((_, order)) = self.order(ANY_SUPPLIER, |_, o| o.supplier == ANY_SUPPLIER) {
+            order.lines.push(PurchaseOrderLine {
+                order_code: line.code.clone(),
+                item: line.code.clone(),
+                description: line.description.clone(),
+                category: Category::Material,
+                count: line.count.to_string(),
+                pack: StoredQuantity { value: "1".to_owned(), unit: Unit::Each.word().to_owned() },
+                price: line.cost.to_string(),
+                cost: line.cost.to_string(),
+                additions: vec![line.addition.clone()],
+            });
+        }
+    }
+}
+
+fn planned_line(line: &StoredOrderLine, category: Category, additions: Vec<String>) -> PurchaseOrderLine {
     PurchaseOrderLine {
         order_code: line.order_code.clone(),
         item: line.item.clone(),
         description: line.name.clone(),
+        category,
         count: line.packs.to_string(),
         pack: line.pack.clone(),
         price: line.price.clone(),
         cost: line.cost.clone(),
+        additions,
     }
 }
 
@@ -310,10 +352,12 @@ pub fn csv(orders: &PurchaseOrders) -> Vec<u8> {
                 order_code: "delivery".to_owned(),
                 item: String::new(),
                 description: "Delivery".to_owned(),
+                category: Category::Material,
                 count: "1".to_owned(),
                 pack: StoredQuantity { value: "1".to_owned(), unit: "each".to_owned() },
                 price: order.delivery.clone(),
                 cost: order.delivery.clone(),
+                additions: Vec::new(),
             }));
         }
     }

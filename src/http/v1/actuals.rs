@@ -1,7 +1,7 @@
 //! Accepted jobs and what happened on them: records that are only ever added to, and estimate against actual.
 
 use super::job_orders::placeable;
-use super::{book, missing, new_id, page_type, rains, with_link};
+use super::{book, missing, new_id, page_type, papers, rains, with_link};
 use crate::app::{AppState, LoadedBook};
 use crate::compute::job_record::comparison::{JobComparison, compare};
 use crate::compute::job_record::entries::Grounds;
@@ -253,7 +253,8 @@ pub async fn add_actuals(
         ActualEntry::Ordered { order, .. } => Some(order.as_str()),
         _ => None,
     });
-    let orders = placeable(&state, &id, &estimate.id, numbers).await?;
+    let contract = papers::contract(&state.inner.store.papers(&id).await?)?.map(|(_, contract)| contract);
+    let orders = placeable(&state, &id, &estimate.id, contract.as_ref(), numbers).await?;
     let last_day = last_day()?;
     let mut session = match asked.open(&state, &caller, &bytes).await? {
         Opened::Replay(response) => return Ok(response),

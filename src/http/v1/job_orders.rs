@@ -1,9 +1,11 @@
 //! Purchase orders and cutting sheets of stored estimates, as JSON and CSV.
 
-use super::papers::job_fact;
+use super::papers::{self, job_fact};
 use super::{book, missing};
 use crate::app::AppState;
+use crate::compute::contract::fold::Contract;
 use crate::compute::job_record::costs::{Placeable, purchase_taxes};
+use crate::documents::job_orders::additions::Taken;
 use crate::documents::job_orders::cutting_sheet::{self, CuttingSheet, cutting_sheet};
 use crate::documents::job_orders::purchase_orders::{self, OWN_STOCK, PurchaseOrders, purchase_orders};
 use crate::documents::job_orders::{DocumentError, Revision};
@@ -14,6 +16,8 @@ use crate::http::problem::{self, Problem};
 use crate::http::reply;
 use crate::store::estimates::EstimateRow;
 use crate::wire::contract::facts::JobFact;
+use crate::wire::notes::SiteNotes;
+use crate::wire::{Code, read_document};
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::Response;
@@ -54,10 +58,67 @@ fn sheet_csv(sheet: &CuttingSheet, row: &EstimateRow) -> Result<Response, Proble
     Ok(reply::csv_file(&format!("cutting-sheet-{}", row.revision), bytes))
 }
 
-async fn orders_of(state: &AppState, id: &str) -> Result<PurchaseOrders, Problem> {
-    let row = row(state, id).await?;
+/// The purchase orders of an estimate; `contract` is that of its job.
+pub(super) async fn orders_of(
+    state: &AppState,
+    row: &EstimateRow,
+    contract: Option<&Contract>,
+) -> Result<PurchaseOrders, Problem> {
     let (book, _) = book(state, Some(&row.price_book_version_id)).await?;
-    purchase_orders(revision(&row, &job_of(state, &row.job_id).await?), &book).map_err(refused)
+    let additions = Additions::of(state, contract).await?;
+    let job = job_of(state, &row.job_id).await?;
+    purchase_orders(revision(row, &job), additions.taken_with(&row.id), &book).map_err(refused)
+}
+
+async fn stored_orders(state: &AppState, id: &str) -> Result<PurchaseOrders, Problem> {
+    let row = row(state, id).await?;
+    let contract = papers::contract(&state.inner.store.papers(&row.job_id).await?)?;
+    orders_of(state, &row, contract.as_ref().map(|(_, c)| c)).await
+}
+
+/// Additions that the customer took, and the estimates beside which they are in the contract.
+#[derive(Default)]
+struct Additions {
+    beside: Vec<String>,
+    taken: Vec<Taken>,
+}
+
+impl Additions {
+    async fn of(state: &AppState, contract: Option<&Contract>) -> Result<Self, Problem> {
+        let Some(contract) = contract.filter(|c| c.taken().next().is_some()) else {
+            return Ok(Self::default());
+        };
+        // The optional lines are those of the estimate that was quoted, whichever was taken.
+        let quoted = state.inner.store.estimate(contract.quote.estimate.estimate_id.as_str()).await?;
+        let quoted = quoted.ok_or_else(|| Problem::internal("a quote without its estimate"))?;
+        let notes = notes_of(&quoted)?;
+        let optional = notes.pricing.iter().flat_map(|p| p.optional.iter());
+        let extras_of = |code: &Code| {
+            optional.clone().find(|o| o.code == *code).map_or_else(Vec::new, |o| o.extras.to_vec())
+        };
+        let taken = contract.taken().filter_map(|(code, part)| {
+            let line = part.lines.first()?;
+            let extras = extras_of(&code);
+            Some(Taken {
+                name: part.name.to_string(),
+                category: line.category,
+                cost: line.cost.0,
+                extras,
+                code,
+            })
+        });
+        Ok(Self { taken: taken.collect(), beside: contract.estimates().map(ToString::to_string).collect() })
+    }
+
+    /// Those that go with the orders of an estimate: none where the contract never stood on it.
+    fn taken_with(&self, estimate: &str) -> &[Taken] {
+        if self.beside.iter().any(|id| id == estimate) { &self.taken } else { &[] }
+    }
+}
+
+/// The notes of a stored estimate.
+pub(super) fn notes_of(row: &EstimateRow) -> Result<SiteNotes, Problem> {
+    read_document(row.notes.as_bytes()).map_err(|e| Problem::internal(format!("stored notes: {e}")))
 }
 
 /// Purchase orders that can be placed: of the accepted estimate, and of the job's other estimates that `numbers` name.
@@ -66,6 +127,7 @@ pub(super) async fn placeable(
     state: &AppState,
     job: &str,
     accepted: &str,
+    contract: Option<&Contract>,
     numbers: impl Iterator<Item = &str>,
 ) -> Result<Vec<Placeable>, Problem> {
     let mut estimates = vec![accepted];
@@ -75,16 +137,17 @@ pub(super) async fn placeable(
         }
     }
     let job_fact = job_of(state, job).await?;
+    let additions = Additions::of(state, contract).await?;
     let mut list = Vec::new();
     for id in estimates {
         let Some(row) = state.inner.store.estimate(id).await?.filter(|e| e.job_id == job) else { continue };
         let (book, _) = book(state, Some(&row.price_book_version_id)).await?;
-        match purchase_orders(revision(&row, &job_fact), &book) {
+        match purchase_orders(revision(&row, &job_fact), additions.taken_with(&row.id), &book) {
             Ok(orders) => {
                 let taxes = purchase_taxes(&row.answer, &book);
                 let ordered = orders.orders.into_iter().filter(|o| o.supplier != OWN_STOCK);
                 list.extend(ordered.map(|o| Placeable {
-                    total: o.amount(),
+                    by_category: o.by_category(),
                     number: o.number,
                     supplier: o.supplier,
                     taxes: taxes.clone(),
@@ -100,8 +163,10 @@ pub(super) async fn placeable(
 /// Read the purchase orders
 ///
 /// One order for each supplier, with codes, packs, quantities, prices, where to deliver and when it is needed; made from the
-/// estimate as it was stored. Materials bought at the price of the book stand under their usual supplier. With `Accept:
-/// text/csv` as CSV, the same bytes as `…/purchase-orders.csv`.
+/// estimate as it was stored. Materials bought at the price of the book stand under their usual supplier. Material of the
+/// additions that the customer took with the quote is ordered with the estimates that the contract stands on: by the items of
+/// the optional line, else as one piece of what the addition is called, under `any supplier`. With `Accept: text/csv` as CSV,
+/// the same bytes as `…/purchase-orders.csv`.
 #[utoipa::path(get, path = "/v1/estimates/{id}/purchase-orders", tag = "estimates", operation_id = "getPurchaseOrders",
     params(("id" = String, Path, description = "Id of the revision, `est_…`.")),
     responses((status = 200, description = "The orders.", content((PurchaseOrders = "application/json"),
@@ -115,7 +180,7 @@ pub async fn get_purchase_orders(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let form = json_or_csv(&headers)?;
-    let orders = orders_of(&state, &id).await?;
+    let orders = stored_orders(&state, &id).await?;
     Ok(varied(match form {
         Form::Json => reply::json(StatusCode::OK, &orders)?,
         Form::Csv => orders_csv(&orders),
@@ -137,7 +202,7 @@ pub async fn export_purchase_orders(
     params: Params,
 ) -> Result<Response, Problem> {
     params.only(&[])?;
-    Ok(orders_csv(&orders_of(&state, &id).await?))
+    Ok(orders_csv(&stored_orders(&state, &id).await?))
 }
 
 /// Read the cutting sheet

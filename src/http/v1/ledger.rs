@@ -8,6 +8,7 @@ use super::{book, missing, new_id, page_type, with_link};
 use crate::app::AppState;
 use crate::compute::contract::costs::LedgerCost;
 use crate::compute::contract::credit::credit;
+use crate::compute::contract::fold::Contract;
 use crate::compute::contract::invoice::invoice;
 use crate::compute::contract::ledger::{Ledger, LedgerInputs, LedgerPaper, ledger};
 use crate::compute::contract::moves::{PaperKind, PaperState};
@@ -104,7 +105,7 @@ pub async fn get_ledger(
             Some(LedgerCost::reported(&r.system, reference, on, category, r.committed != 0, amount))
         })
         .collect();
-    let (recorded, uncounted) = recorded_costs(&state, &id).await?;
+    let (recorded, uncounted) = recorded_costs(&state, &id, contract.as_ref().map(|(_, c)| c)).await?;
     costs.extend(recorded);
     let last_payment_on =
         reports.iter().filter(|r| r.kind == "payment").filter_map(|r| Day::parse(&r.on_date)).max();
@@ -126,15 +127,17 @@ pub async fn get_ledger(
 async fn recorded_costs(
     state: &AppState,
     job: &str,
+    contract: Option<&Contract>,
 ) -> Result<(Vec<LedgerCost>, Vec<(String, Span)>), Problem> {
     let Some(job_record) = accepted(state, job).await? else { return Ok((Vec::new(), Vec::new())) };
     let actuals = &job_record.actuals;
     let (book, _) = book(state, Some(&job_record.book_version)).await?;
     let numbers = actuals.orders.keys().map(String::as_str);
-    let orders = placeable(state, job, &job_record.estimate_id, numbers).await?;
+    let orders = placeable(state, job, &job_record.estimate_id, contract, numbers).await?;
     let hours = trade_costs(actuals, &book);
     let placed = order_costs(actuals, &orders);
-    let costs = hours.iter().map(LedgerCost::hours).chain(placed.iter().map(LedgerCost::order)).collect();
+    let costs =
+        hours.iter().map(LedgerCost::hours).chain(placed.iter().flat_map(LedgerCost::order)).collect();
     Ok((costs, uncounted_hours(actuals, &book)))
 }
 

@@ -1,13 +1,12 @@
 //! Purchase orders of stored estimates as UBL.
 
 use super::actuals::records;
-use super::job_orders::{job_of, refused, revision, row};
+use super::job_orders::{orders_of, refused, row};
 use super::{book, missing, papers};
 use crate::app::AppState;
 use crate::compute::contract::moves::PaperKind;
 use crate::compute::job_record::JobActuals;
 use crate::documents::job_orders::order_file::{Buyer, OrderFault, order_paper};
-use crate::documents::job_orders::purchase_orders::purchase_orders;
 use crate::documents::ubl::order::order;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::Params;
@@ -59,9 +58,9 @@ pub async fn get_purchase_order_ubl(
     let row = row(&state, &id).await?;
     let place: usize = place.parse().map_err(|_| missing("purchase order"))?;
     let (book, _) = book(&state, Some(&row.price_book_version_id)).await?;
-    let job = job_of(&state, &row.job_id).await?;
-    let orders = purchase_orders(revision(&row, &job), &book).map_err(refused)?;
     let rows = state.inner.store.papers(&row.job_id).await?;
+    let contract = papers::contract(&rows)?;
+    let orders = orders_of(&state, &row, contract.as_ref().map(|(_, c)| c)).await?;
     let quote = speaking(&rows).ok_or_else(|| {
         Problem::new(
             problem::STATE_CONFLICT,
