@@ -63,6 +63,8 @@ wire_union! {
             on: Day,
             /// Number on the ticket.
             ticket: Label,
+            /// Whose ticket it is, where two suppliers have tickets of one number.
+            supplier: Option<Label>,
             /// Volume delivered.
             volume: Volume,
             /// Remarks.

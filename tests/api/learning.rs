@@ -231,6 +231,114 @@ async fn records_are_corrected_by_later_ones_and_never_change() {
     assert_eq!(list[0]["entry"]["hours"], json!({"value": "16", "unit": "hr"}), "the first is as it was");
 }
 
+/// Two records of one ticket are the same truck; two suppliers may have tickets of one number.
+#[tokio::test]
+async fn a_ticket_of_concrete_is_recorded_once() {
+    let app = TestApp::start().await;
+    let path = |rest: &str| format!("/v1/jobs/{}/{rest}", app.job);
+    app.act(&path("estimates"), "*").await.ok(201);
+    app.post(&path("acceptance"), &json!({"accepted_on": "2026-03-02"})).await.ok(201);
+    let send = async |entries: Value| app.post(&path("actuals"), &json!({"entries": entries})).await;
+    let ticket = |number: &str, volume: &str| json!({"kind": "concrete", "on": "2026-03-11", "ticket": number, "volume": volume});
+    let of = |supplier: &str, volume: &str| {
+        let mut entry = ticket("T-1", volume);
+        entry["supplier"] = json!(supplier);
+        entry
+    };
+    let concrete = async || {
+        let comparison = app.get(&path("comparison")).await.ok(200).json();
+        number(&comparison["concrete"]["delivered"]["value"])
+    };
+    let kept = send(json!([ticket("T-1", "2 yd3"), ticket("T-2", "1 yd3")])).await.ok(201).json();
+    assert_eq!(concrete().await, 3.0);
+    let refused = async |entries: Value| {
+        let told = send(entries).await.problem(422, "validation-failed");
+        let fault = told["errors"][0].clone();
+        assert_eq!(fault["code"], "recorded_already", "{told}");
+        (text(&fault, "pointer"), text(&fault, "detail"))
+    };
+    let (pointer, detail) = refused(json!([ticket("T-1", "1.5 yd3")])).await;
+    assert_eq!(pointer, "#/entries/0/ticket");
+    let id = text(&kept["items"][0], "id");
+    assert!([&id, "T-1", "2026-03-11", "`supplier`"].iter().all(|w| detail.contains(*w)), "{detail}");
+    // Neither twice in one request, nor written another way, nor with a supplier while the first names none.
+    assert_eq!(
+        refused(json!([ticket("T-3", "1 yd3"), ticket("T-3", "1 yd3")])).await.0,
+        "#/entries/1/ticket"
+    );
+    refused(json!([ticket(" t-1 ", "1 yd3")])).await;
+    refused(json!([of("Harrow Ready-Mix", "1 yd3")])).await;
+    assert_eq!(concrete().await, 3.0, "nothing was written");
+    // The first is corrected as any record is: its volume, and whose it is. Then another supplier's stands beside it.
+    let mut right = of("Harrow Ready-Mix", "2.5 yd3");
+    right["corrects"] = json!(id);
+    let kept = send(json!([right, of("Tern Lane", "1 yd3")])).await.ok(201).json();
+    assert_eq!(concrete().await, 4.5);
+    refused(json!([of("tern lane", "1 yd3")])).await;
+    // What is taken out can be recorded anew.
+    let void = json!({"kind": "void", "on": "2026-03-12", "corrects": kept["items"][1]["id"], "reason": "another job's"});
+    send(json!([void, of("Tern Lane", "0.5 yd3")])).await.ok(201);
+    assert_eq!(concrete().await, 4.0);
+}
+
+/// Hours are of a run or line that the job has, and of a crew that there is.
+#[tokio::test]
+async fn hours_name_parts_and_crews_that_there_are() {
+    let app = TestApp::start().await;
+    let path = |rest: &str| format!("/v1/jobs/{}/{rest}", app.job);
+    let first = text(&app.act(&path("estimates"), "*").await.ok(201).json(), "id");
+    app.contract(&app.job, &crate::records::terms(&first)).await;
+    let notes: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
+    let (run, line) = (text(&notes["runs"][0], "id"), text(&notes["drain_lines"][0], "id"));
+    let on = |part: &str, crew: &str| {
+        json!({"kind": "hours", "on": "2026-03-09", "task": "dig_run", "trade": "laborer", "hours": "1 hr",
+            "part": part, "crew": crew})
+    };
+    let send = async |entries: Value| app.post(&path("actuals"), &json!({"entries": entries})).await;
+    send(json!([on(&run, "crew-1"), on(&line, "crew-2")])).await.ok(201);
+    let near = format!("{run}x");
+    let told = send(json!([on(&near, "crew-11")])).await.problem(422, "validation-failed");
+    let errors = told["errors"].as_array().unwrap();
+    let at: Vec<(String, String)> = errors.iter().map(|e| (text(e, "pointer"), text(e, "code"))).collect();
+    let code = |p: &str| (format!("#/entries/0/{p}"), "unknown_code".to_owned());
+    assert_eq!(at, [code("part"), code("crew")], "{told}");
+    assert!(text(&errors[0], "detail").contains(&format!("did you mean `{run}`?")), "{told}");
+    assert!(errors[0]["allowed"].as_array().unwrap().contains(&json!(line)), "{told}");
+    assert_eq!(errors[1]["allowed"], json!(["crew-1", "crew-2"]));
+    // A run that a change order brought, and one that the notes of the job have by now.
+    let renamed = |name: &str| {
+        let mut more: Value = json!({"runs": [{"id": name, "legs": [{"length": "24 ft"}], "channel_system": "channel-4-light",
+            "crossing": "feet", "outlets": [{"kind": "end", "id": "o", "at": "finish"}]}]});
+        more["title"] = json!("More");
+        more
+    };
+    send(json!([on("court", "crew-1")])).await.problem(422, "validation-failed");
+    let second = app.post(&path("estimates"), &json!({"notes": renamed("court")})).await.ok(201).json();
+    let change = json!({"title": "Other", "basis": {"kind": "revision", "estimate_id": second["id"]}});
+    let change = app.money(&path("change-orders"), &change).await.ok(201).json();
+    let change = format!("/v1/change-orders/{}", text(&change, "id"));
+    app.money(&format!("{change}/issue"), &json!({"on": "2026-02-11"})).await.ok(200);
+    app.money(&format!("{change}/accept"), &json!({"by": "H", "on": "2026-02-12"})).await.ok(200);
+    send(json!([on("court", "crew-1"), on(&run, "crew-1")])).await.ok(201);
+    send(json!([on("yard", "crew-1")])).await.problem(422, "validation-failed");
+    app.patch(&format!("/v1/jobs/{}", app.job), "*", &json!({"notes": renamed("yard")})).await.ok(200);
+    send(json!([on("yard", "crew-1")])).await.ok(201);
+    // A crew hired since the job was accepted stands in the book of today.
+    let made = app.post(&format!("{}/versions", book(&app).await), &json!({})).await.ok(201).json();
+    let draft = format!("/v1/price-book-versions/{}", text(&made, "id"));
+    let document = app.get(&format!("{draft}/document")).await.ok(200).json();
+    let mut crews = document["plan_rules"]["crews"].as_array().unwrap().clone();
+    let mut hired = crews[0].clone();
+    hired["code"] = json!("crew-3");
+    crews.push(hired);
+    send(json!([on("yard", "crew-3")])).await.problem(422, "validation-failed");
+    app.patch(&format!("{draft}/document"), "*", &json!({"plan_rules": {"crews": crews}})).await.ok(200);
+    app.act(&format!("{draft}/publish"), "*").await.ok(200);
+    send(json!([on("yard", "crew-3")])).await.ok(201);
+    let told = send(json!([on("yard", "crew-4")])).await.problem(422, "validation-failed");
+    assert_eq!(told["errors"][0]["allowed"], json!(["crew-1", "crew-2", "crew-3"]), "{told}");
+}
+
 #[tokio::test]
 async fn the_difference_is_split_into_quantity_and_rate() {
     let app = TestApp::start().await;

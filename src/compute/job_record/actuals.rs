@@ -21,8 +21,8 @@ pub struct JobActuals {
     pub crews: BTreeMap<(Task, String), i64>,
     /// Quantities done, in base units.
     pub quantities: BTreeMap<Measure, i128>,
-    /// Concrete by ticket.
-    pub tickets: BTreeMap<String, Volume>,
+    /// Concrete by ticket: its supplier, where the record names one, and its number.
+    pub tickets: BTreeMap<(Option<String>, String), Volume>,
     /// Units of items delivered.
     pub deliveries: BTreeMap<String, Decimal>,
     /// Purchase orders placed, by number.
@@ -43,7 +43,7 @@ pub struct Placed {
 }
 
 impl JobActuals {
-    /// Adds up the records in force. Two tickets of one number on a job are one ticket: the later stands.
+    /// Adds up the records in force. Of two tickets of one number and supplier, as records once could be, the later stands.
     pub fn of(records: &[Recorded]) -> Self {
         let mut out = Self::default();
         for record in in_force(records) {
@@ -66,8 +66,9 @@ impl JobActuals {
                     let sum = out.quantities.entry(*measure).or_default();
                     *sum = sum.saturating_add(quantity.base());
                 }
-                ActualEntry::Concrete { ticket, volume, .. } => {
-                    out.tickets.insert(ticket.to_string(), *volume);
+                ActualEntry::Concrete { ticket, supplier, volume, .. } => {
+                    let of = supplier.as_ref().map(ToString::to_string);
+                    out.tickets.insert((of, ticket.to_string()), *volume);
                 }
                 ActualEntry::Delivery { item, quantity, .. } => {
                     *out.deliveries.entry(item.to_string()).or_default() += quantity.number();

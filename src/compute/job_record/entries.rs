@@ -3,10 +3,11 @@
 use super::costs::Placeable;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::named::Named;
+use crate::domain::layout::within::Within;
 use crate::domain::measures::measured_as;
 use crate::wire::day::Day;
 use crate::wire::records::ActualEntry;
-use crate::wire::{At, Faults, Label};
+use crate::wire::{At, Code, Faults, Label};
 use std::collections::BTreeSet;
 
 /// A record as it is kept.
@@ -38,11 +39,46 @@ fn order_of(entry: &ActualEntry) -> Option<String> {
 /// Longest time one record of hours may tell of: twenty people round the clock.
 const MOST_SECONDS: i64 = 20 * 24 * 3600;
 
+/// A concrete ticket that stands, as others are compared with it.
+struct Ticket {
+    /// Which record it is, in words; its id where it is kept already.
+    record: String,
+    id: Option<String>,
+    supplier: Option<String>,
+    number: String,
+    /// The number as it was written.
+    written: String,
+}
+
+impl Ticket {
+    fn of(entry: &ActualEntry, id: Option<&str>) -> Option<Self> {
+        let ActualEntry::Concrete { on, ticket, supplier, .. } = entry else { return None };
+        let plain = |text: &Label| text.as_str().trim().to_lowercase();
+        Some(Self {
+            record: id.map_or_else(|| format!("of {on} in this request"), |id| format!("of {on}, `{id}`")),
+            id: id.map(ToOwned::to_owned),
+            supplier: supplier.as_ref().map(plain),
+            number: plain(ticket),
+            written: ticket.to_string(),
+        })
+    }
+
+    /// Whether both can be one truck: of one number, unless both say that they are of different suppliers.
+    fn may_be(&self, other: &Self) -> bool {
+        let apart = |(a, b): (&String, &String)| a != b;
+        self.number == other.number && !self.supplier.as_ref().zip(other.supplier.as_ref()).is_some_and(apart)
+    }
+}
+
 /// What records must fit.
 #[derive(Debug, Clone, Copy)]
 pub struct Grounds<'a> {
     /// The price book of the accepted estimate.
     pub book: &'a PriceBook,
+    /// The price book that holds today, where there is one: crews may have been hired since.
+    pub today: Option<&'a PriceBook>,
+    /// Runs and drain lines of the job: of the estimates that its contract stands on and of its notes as they are now.
+    pub parts: &'a [Code],
     /// Purchase orders that can be placed.
     pub orders: &'a [Placeable],
     /// The last day that can have happened.
@@ -52,10 +88,11 @@ pub struct Grounds<'a> {
 /// Checks new records against those that are there and what they must fit.
 ///
 /// # Errors
-/// Every fault at once: a day to come, a code the book does not have, an order the job does not have or that is placed
-/// already, a correction of nothing or of what is corrected already, no hours, a second end.
+/// Every fault at once: a day to come, a code the book does not have, a part the job does not have, an order it does not have
+/// or that is placed already, a ticket that is recorded already, a correction of nothing or of what is corrected already, no
+/// hours, a second end.
 pub fn check(before: &[Recorded], new: &[ActualEntry], grounds: Grounds<'_>) -> Faults {
-    let Grounds { book, orders, last_day } = grounds;
+    let Grounds { orders, last_day, .. } = grounds;
     let mut faults = Faults::new();
     let root = At::ROOT;
     let list = root.member("entries");
@@ -64,6 +101,8 @@ pub fn check(before: &[Recorded], new: &[ActualEntry], grounds: Grounds<'_>) -> 
     let standing = in_force(before);
     let mut ends = standing.iter().filter(|r| matches!(r.entry, ActualEntry::Finished { .. })).count();
     let mut placed: BTreeSet<String> = standing.iter().filter_map(|r| order_of(&r.entry)).collect();
+    let mut tickets: Vec<Ticket> =
+        standing.iter().filter_map(|r| Ticket::of(&r.entry, Some(&r.id))).collect();
     for (i, entry) in new.iter().enumerate() {
         let here = list.element(i);
         if entry.on() > last_day {
@@ -109,10 +148,22 @@ pub fn check(before: &[Recorded], new: &[ActualEntry], grounds: Grounds<'_>) -> 
                     if let Some(order) = order_of(&old.entry) {
                         placed.remove(&order);
                     }
+                    tickets.retain(|t| t.id.as_deref() != Some(id.as_str()));
                 }
             }
         }
-        fields(entry, book, &here, &mut faults);
+        fields(entry, grounds, &here, &mut faults);
+        if let Some(ticket) = Ticket::of(entry, None) {
+            if let Some(same) = tickets.iter().find(|t| t.may_be(&ticket)) {
+                let detail = format!(
+                    "ticket {} is recorded already ({}): correct that record, or name the `supplier` on both where two suppliers \
+                     have a ticket of one number",
+                    same.written, same.record
+                );
+                faults.value(&here.member("ticket"), "recorded_already", &ticket.written, detail);
+            }
+            tickets.push(ticket);
+        }
         if let Some(order) = order_of(entry) {
             let at = here.member("order");
             if !orders.iter().any(|o| o.number == order) {
@@ -143,15 +194,32 @@ pub fn check(before: &[Recorded], new: &[ActualEntry], grounds: Grounds<'_>) -> 
     faults
 }
 
-fn fields(entry: &ActualEntry, book: &PriceBook, here: &At<'_>, faults: &mut Faults) {
+/// Notes a crew that neither the book of the estimate nor that of today has. Where a book lists no crews, any name will do.
+fn check_crew(crew: &Code, grounds: Grounds<'_>, at: &At<'_>, faults: &mut Faults) {
+    let lists = |book: &&PriceBook| book.doc().plan_rules.as_ref().is_some_and(|r| !r.crews.is_empty());
+    let Grounds { book, today, .. } = grounds;
+    if lists(&book) && !Named::Crew.is_known(crew, book) {
+        Named::Crew.check(crew, today.filter(lists).unwrap_or(book), at, faults);
+    }
+}
+
+fn fields(entry: &ActualEntry, grounds: Grounds<'_>, here: &At<'_>, faults: &mut Faults) {
+    let book = grounds.book;
     match entry {
-        ActualEntry::Hours { task, method, trade, hours, .. } => {
+        ActualEntry::Hours { task, method, part, crew, trade, hours, .. } => {
             if hours.seconds() <= 0 || hours.seconds() > MOST_SECONDS {
                 faults.add(
                     &here.member("hours"),
                     "out_of_range",
                     "hours of all people together, more than 0 and at most 480 on one day",
                 );
+            }
+            if let Some(part) = part.as_ref().filter(|part| !grounds.parts.contains(part)) {
+                let known: Vec<&str> = grounds.parts.iter().map(Code::as_str).collect();
+                Within::Part.unknown(part, &known, &here.member("part"), faults);
+            }
+            if let Some(crew) = crew {
+                check_crew(crew, grounds, &here.member("crew"), faults);
             }
             Named::Trade.check(trade, book, &here.member("trade"), faults);
             if let Some(method) = method {

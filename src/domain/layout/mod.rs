@@ -25,7 +25,7 @@ pub mod runs;
 pub mod stretches;
 pub mod surface;
 pub mod water;
-mod within;
+pub(crate) mod within;
 
 use crate::domain::words::{Climate, Crossing, Difficulty, Soil, Task, Weather};
 use crate::units::quantity::Span as TimeSpan;

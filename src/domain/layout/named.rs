@@ -101,9 +101,14 @@ impl<'b> Named<'b> {
         known
     }
 
+    /// Whether the book has such a thing.
+    pub(crate) fn is_known(self, code: &Code, book: &'b PriceBook) -> bool {
+        self.known(book).contains(&code.as_str())
+    }
+
     /// Notes the code where the book has no such thing.
     pub(crate) fn check(self, code: &Code, book: &'b PriceBook, at: &At<'_>, faults: &mut Faults) {
-        if !self.known(book).contains(&code.as_str()) {
+        if !self.is_known(code, book) {
             self.unknown(code, book, at, faults);
         }
     }

@@ -25,6 +25,8 @@ pub(crate) enum Within {
     Alternate,
     /// An optional line or an alternate.
     Choice,
+    /// A run or a drain line.
+    Part,
 }
 
 impl Within {
@@ -74,6 +76,7 @@ impl Within {
             Self::Optional => "optional line",
             Self::Alternate => "alternate",
             Self::Choice => "optional line or alternate",
+            Self::Part => "run or drain line",
         }
     }
 

@@ -1,8 +1,9 @@
 //! Accepted jobs and what happened on them: records that are only ever added to, and estimate against actual.
 
-use super::job_orders::placeable;
+use super::job_orders::{notes_of, placeable};
 use super::{book, missing, new_id, page_type, papers, rains, with_link};
 use crate::app::{AppState, LoadedBook};
+use crate::compute::contract::fold::Contract;
 use crate::compute::job_record::comparison::{JobComparison, compare};
 use crate::compute::job_record::entries::Grounds;
 use crate::compute::job_record::{JobActuals, Recorded, entries};
@@ -15,10 +16,11 @@ use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::http::timestamp;
 use crate::store::StoreError;
 use crate::store::actuals::{AcceptanceRow, ActualRow, NewActual};
+use crate::store::estimates::EstimateRow;
 use crate::wire::day::Day;
 use crate::wire::notes::SiteNotes;
 use crate::wire::records::{AcceptanceIn, ActualEntry, ActualsIn};
-use crate::wire::{At, Faults, read_document};
+use crate::wire::{At, Code, Faults, read_document};
 use axum::extract::{OriginalUri, Path, State};
 use axum::http::StatusCode;
 use axum::response::Response;
@@ -224,8 +226,9 @@ pub async fn get_acceptance(
 /// Record what happened
 ///
 /// Hours by task and trade, quantities done, concrete tickets, purchase orders placed, deliveries, the end of the job. Records
-/// are only added: a later one corrects an earlier one by naming it. All entries are written or none. Hours and orders placed
-/// are costs in the job's ledger, so its ETag changes.
+/// are only added: a later one corrects an earlier one by naming it. All entries are written or none. A ticket of concrete is
+/// recorded once; a part is a run or drain line of the estimates that the contract stands on or of the job's notes as they are
+/// now. Hours and orders placed are costs in the job's ledger, so its ETag changes.
 #[utoipa::path(post, path = "/v1/jobs/{id}/actuals", tag = "actuals", operation_id = "addActuals",
     request_body(content = ActualsIn, example = json!({"entries": [
         {"kind": "hours", "on": "2026-03-09", "task": "dig_run", "trade": "laborer", "hours": "6.5 hr", "crew": "crew-1"},
@@ -255,14 +258,17 @@ pub async fn add_actuals(
     });
     let contract = papers::contract(&state.inner.store.papers(&id).await?)?.map(|(_, contract)| contract);
     let orders = placeable(&state, &id, &estimate.id, contract.as_ref(), numbers).await?;
+    let parts = parts_of(&state, &estimate, contract.as_ref(), &document.entries).await?;
+    let today = state.book(None).await.ok();
     let last_day = last_day()?;
     let mut session = match asked.open(&state, &caller, &bytes).await? {
         Opened::Replay(response) => return Ok(response),
         Opened::Fresh(session) => session,
     };
     let before = records(&session.write.actuals(&id).await?)?;
-    let faults =
-        entries::check(&before, &document.entries, Grounds { book: &book, orders: &orders, last_day });
+    let today = today.as_ref().map(|(book, _)| &**book);
+    let grounds = Grounds { book: &book, today, parts: &parts, orders: &orders, last_day };
+    let faults = entries::check(&before, &document.entries, grounds);
     if !faults.is_empty() {
         return Err(faults.into());
     }
@@ -292,6 +298,35 @@ pub async fn add_actuals(
     let body = serde_json::to_vec(&ActualsAdded { items }).map_err(|e| Problem::internal(e.to_string()))?;
     let location = Some(format!("/v1/jobs/{id}/actuals"));
     session.finish(Reply { status: StatusCode::CREATED, location, etag: None, body }).await
+}
+
+/// The runs and drain lines that a job has: those of the estimates it was accepted on and its contract stands or stood on, and
+/// of its notes as they are now. Nothing is read where no entry names a part.
+async fn parts_of(
+    state: &AppState,
+    accepted: &EstimateRow,
+    contract: Option<&Contract>,
+    entries: &[ActualEntry],
+) -> Result<Vec<Code>, Problem> {
+    if !entries.iter().any(|e| matches!(e, ActualEntry::Hours { part: Some(_), .. })) {
+        return Ok(Vec::new());
+    }
+    let mut notes = vec![notes_of(accepted)?];
+    for id in contract.iter().flat_map(|c| c.estimates()).filter(|id| id.as_str() != accepted.id) {
+        if let Some(row) = state.inner.store.estimate(id.as_str()).await? {
+            notes.push(notes_of(&row)?);
+        }
+    }
+    let job = state.inner.store.job(&accepted.job_id).await?;
+    if let Some(text) = job.and_then(|j| j.notes) {
+        notes.push(
+            read_document(text.as_bytes()).map_err(|e| Problem::internal(format!("stored notes: {e}")))?,
+        );
+    }
+    let named = |n: &SiteNotes| -> Vec<Code> {
+        n.runs.iter().map(|r| r.id.clone()).chain(n.drain_lines.iter().map(|l| l.id.clone())).collect()
+    };
+    Ok(notes.iter().flat_map(named).collect())
 }
 
 /// List records of a job
@@ -335,8 +370,7 @@ pub(super) async fn accepted(state: &AppState, job: &str) -> Result<Option<Accep
     let store = &state.inner.store;
     let Some(acceptance) = store.acceptance(job).await? else { return Ok(None) };
     let estimate = store.estimate(&acceptance.estimate_id).await?.ok_or_else(|| missing("estimate"))?;
-    let notes: SiteNotes =
-        read_document(estimate.notes.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
+    let notes = notes_of(&estimate)?;
     let rows = store.actuals(job, None, i64::MAX).await?;
     Ok(Some(Accepted {
         estimate_id: estimate.id,
