@@ -296,6 +296,46 @@ fn a_tax_without_a_line_makes_no_european_file() {
     assert!(all(&bytes, "Invoice/CustomizationID").is_empty());
 }
 
+/// BR-16: an invoice has a line. A cent that roundings left of the tax once all lines are billed has one that says so.
+#[test]
+fn an_invoice_of_tax_alone_has_a_line_that_says_what_it_is() {
+    let mut course = under_vat(|q| {
+        prices(q, &[("material", "100.03"), ("permit", "20.00")]);
+        q["estimate"]["tax_rules"] = json!([vat("vat", "19", &["material"])]);
+    });
+    // 0.03 too much is billed and given back: 19.01 of tax on 100.06 less 0.01 on 0.03, and 19.01 on 100.03 in the contract.
+    let asked = json!({"bill": {"kind": "lines", "lines": [
+        {"line": "material", "amount": "100.06"}, {"line": "permit", "amount": "20.00"}]}, "on": "2026-03-20", "over_contract": true});
+    course.try_bill(&asked).unwrap_or_else(|e| panic!("{e}"));
+    course.credit(&json!({"kind": "lines", "lines": [{"line": "material", "amount": "0.03"}]}));
+    assert_eq!(course.account().open(), Amount::from_minor(1));
+    let paper = course
+        .try_bill(&json!({"bill": {"kind": "final"}, "on": "2026-03-20"}))
+        .unwrap_or_else(|e| panic!("{e}"));
+    course.effects.pop();
+    let [line] = paper.lines.as_slice() else { panic!("{:?}", paper.lines) };
+    assert_eq!(
+        (line.code.as_str(), line.category, line.amount),
+        ("material", Category::Material, Amount::ZERO)
+    );
+    assert_eq!(
+        (line.billed_before, line.billed_to_date, line.open),
+        (line.contract, line.contract, Amount::ZERO)
+    );
+    assert!(line.description.starts_with("Tax left"), "{line:?}");
+    assert!(line.basis.contains("0.01") && line.basis.contains("VAT vat"), "{line:?}");
+    let bytes = billed(&mut course, &json!({"kind": "final"}));
+    stored("vat_tax_alone", &bytes);
+    assert_eq!(breakdown(&bytes), ["S 19: 0.00 0.01"]);
+    assert_eq!(all(&bytes, "Invoice/InvoiceLine/Item/Name"), [line.description.as_str()]);
+    european(&bytes, "Invoice");
+    assert_eq!(course.account().open(), Amount::ZERO);
+    // Nothing more is billed by it: what it did is the tax alone.
+    assert!(
+        course.effects.last().is_some_and(|e| e.lines.is_empty() && e.payable.0 == Amount::from_minor(1))
+    );
+}
+
 /// BR-CO-25: what is positive has a due date or terms of payment. A UBL 2.1 credit note has no `DueDate` of its own.
 #[test]
 fn a_credit_note_says_what_becomes_of_its_sum() {

@@ -1,6 +1,7 @@
 //! What is billed now: lines up to what is done, taxes on what is billed to date, retainage held and released.
 
 use super::bill::{Drawn, Over, draw, over_contract};
+use super::invoice_lines::lines;
 use super::sums::{ByCategory, share, tax};
 use crate::domain::words::Category;
 use crate::units::{Amount, Currency};
@@ -110,7 +111,7 @@ pub struct InvoiceDocument {
     pub quote: String,
     /// ISO 4217 code of every amount.
     pub currency: Currency,
-    /// The lines billed.
+    /// The lines billed. Where tax alone is left, lines that it fell on, at nothing before tax: a paper has lines.
     pub lines: Vec<InvoiceLine>,
     /// Sum of the lines.
     pub before_tax: Amount,
@@ -222,7 +223,7 @@ pub fn invoice(inputs: &InvoiceInputs) -> Result<(InvoiceDocument, Effect), Faul
         site: job.site.clone(),
         quote: account.quote.to_string(),
         currency: account.currency,
-        lines: lines(account, drawn.amounts),
+        lines: lines(account, drawn.amounts, &taxes),
         before_tax,
         taxes: taxes.into_iter().filter_map(|(sum, basis)| shown(account, &sum, basis)).collect(),
         tax,
@@ -364,27 +365,6 @@ fn retain(account: &Account, holds: bool, before_tax: Amount, total: Amount) -> 
         return (most, Some(format!("{basis} = {reckoned}, of which {most} is held")));
     }
     (reckoned, Some(basis))
-}
-
-fn lines(account: &Account, amounts: Vec<(Amount, String)>) -> Vec<InvoiceLine> {
-    account
-        .lines
-        .iter()
-        .zip(amounts)
-        .filter(|(_, (amount, _))| *amount != Amount::ZERO)
-        .map(|(p, (amount, basis))| InvoiceLine {
-            code: p.line.code.to_string(),
-            component: p.component.to_string(),
-            description: p.line.description.to_string(),
-            category: p.line.category,
-            contract: p.line.price.0,
-            billed_before: p.billed.0,
-            amount,
-            billed_to_date: p.billed.0 + amount,
-            open: p.open() - amount,
-            basis,
-        })
-        .collect()
 }
 
 fn effect(

@@ -12,7 +12,7 @@
 //! | [`fold`] | the papers of a job folded into its contract |
 //! | [`account`] | contract lines and what has been billed of them |
 //! | [`bill`] | what a bill comes to, line by line |
-//! | [`invoice`] | the invoice: lines, taxes, retainage |
+//! | [`invoice`] | the invoice: lines (`invoice_lines`), taxes, retainage |
 //! | [`credit`] | what a credit note gives back |
 //! | [`costs`] | costs reported and recorded, expected margin |
 //! | [`ledger`] | contract, billed, paid, retained, costs, expected margin |
@@ -30,6 +30,7 @@ pub mod credit;
 pub mod estimate;
 pub mod fold;
 pub mod invoice;
+mod invoice_lines;
 pub mod ledger;
 pub mod moves;
 pub mod quote;
