@@ -334,6 +334,9 @@ fn an_invoice_of_tax_alone_has_a_line_that_says_what_it_is() {
     assert!(
         course.effects.last().is_some_and(|e| e.lines.is_empty() && e.payable.0 == Amount::from_minor(1))
     );
+    let last = course.billed.len() - 1;
+    let told = course.try_credit(last, &[], &json!({"kind": "whole"})).unwrap_err();
+    assert!(told.list()[0].detail.contains("tax alone"), "{told}");
 }
 
 /// BR-CO-25: what is positive has a due date or terms of payment. A UBL 2.1 credit note has no `DueDate` of its own.

@@ -201,10 +201,13 @@ pub fn credit(inputs: &CreditInputs) -> Result<(CreditDocument, Effect), Faults>
     };
     let empty = left.iter().all(|a| *a == Amount::ZERO) && released == Amount::ZERO;
     if empty && faults.is_empty() {
-        let why = if released_left == Amount::ZERO {
-            "all of this invoice has been given back"
-        } else {
+        let why = if released_left != Amount::ZERO {
             "what this invoice released has gone back with the invoices it was held on"
+        } else if billed.lines.is_empty() && billed.released.0 == Amount::ZERO {
+            "this invoice asks for tax alone that the contract still holds, and for no line that could be given back; sent by \
+             mistake, it is voided"
+        } else {
+            "all of this invoice has been given back"
         };
         faults.add(&At::ROOT.member("credit"), "nothing_to_credit", why);
     }
