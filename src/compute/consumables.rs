@@ -5,8 +5,7 @@ use crate::domain::book::PriceBook;
 use crate::domain::lines::{Check, Outcome};
 use crate::domain::measures::Measures;
 use crate::units::Quantity;
-use crate::units::decimal::whole;
-use crate::units::show::{Show, worded};
+use crate::units::show::{Show, measured, worded};
 use rust_decimal::Decimal;
 
 /// Packs used up, before they are rounded up where they are bought.
@@ -63,8 +62,11 @@ pub fn add<'a>(
         } else {
             (worded!("{shown} = {own}"), ",")
         };
-        let repeated =
-            if rule.times.is_some() { worded!("{then} x {} times", whole(times)) } else { String::new() };
+        let repeated = if rule.times.is_some() {
+            worded!("{then} x {}", measured(times, 6, "time"))
+        } else {
+            String::new()
+        };
         let basis = worded!(
             "{}: {measure}{repeated}, {} a pack",
             rule.measure,

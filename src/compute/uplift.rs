@@ -5,7 +5,7 @@ use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, Outcome};
 use crate::units::Quantity;
-use crate::units::show::worded;
+use crate::units::show::{counted, worded};
 
 /// Uplift on the empty channel in wet concrete against what the hangers hold.
 pub(super) fn checks(layout: &Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook) -> Vec<Check> {
@@ -19,16 +19,21 @@ pub(super) fn checks(layout: &Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook)
         let count = run.hangers(hangers.spacing);
         let held = i128::from(count) * holds.base();
         let weight = |base: i128| Quantity::of_base(base, layout.show.weight_unit(), 0);
-        let (outcome, word) =
-            if held >= lift.base() { (Outcome::Pass, "hold") } else { (Outcome::Warn, "do not hold") };
+        let (outcome, word) = match (held >= lift.base(), count == 1) {
+            (true, true) => (Outcome::Pass, "holds"),
+            (true, false) => (Outcome::Pass, "hold"),
+            (false, true) => (Outcome::Warn, "does not hold"),
+            (false, false) => (Outcome::Warn, "do not hold"),
+        };
         out.push(takeoff::check(
             "uplift",
             format!("run {}", run.id),
             outcome,
             worded!(
-                "the empty channel displaces {} and is pushed up with {}; {count} hangers of {} {word} it{}",
+                "the empty channel displaces {} and is pushed up with {}; {} of {} {word} it{}",
                 layout.show.volume(quantities.displaced),
                 weight(lift.base()),
+                counted(count, "hanger"),
                 weight(holds.base()),
                 if outcome == Outcome::Warn { ": weigh it down or set hangers closer" } else { "" }
             ),

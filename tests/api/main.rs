@@ -33,3 +33,4 @@ mod sweep;
 mod sweep_layers;
 mod unusual_notes;
 mod water;
+mod words;

@@ -10,7 +10,14 @@ use rillcast::wire::read_document;
 use serde_json::{Value, json};
 
 fn estimate(change: impl FnOnce(&mut Value)) -> Estimate {
-    let book = PriceBook::check(read_document(demo::BOOK.as_bytes()).unwrap()).unwrap();
+    estimate_by(|_| {}, change)
+}
+
+/// The demo job by the demo book, both changed.
+pub(crate) fn estimate_by(book: impl FnOnce(&mut Value), change: impl FnOnce(&mut Value)) -> Estimate {
+    let mut document: Value = serde_json::from_str(demo::BOOK).unwrap();
+    book(&mut document);
+    let book = PriceBook::check(read_document(document.to_string().as_bytes()).unwrap()).unwrap();
     let mut notes: Value = serde_json::from_str(demo::NOTES).unwrap();
     change(&mut notes);
     let notes = read_document(notes.to_string().as_bytes()).unwrap();

@@ -3,6 +3,7 @@
 use jiff::civil::Date;
 
 use super::{CalendarError, Noted, WorkingCalendar, count::add_calendar_days};
+use crate::units::show::counted;
 
 /// When, on its last day, a cure counts as done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -271,8 +272,8 @@ impl OpeningPractice {
         let (low, high) = self.conventional_days;
         if f64::from(cure.calendar_days) < low {
             cautions.push(format!(
-                "wheels after {} days: usual for conventional mixes is {low:.0} to {high:.0} days; an earlier day needs a high-early mix and a strength test",
-                cure.calendar_days
+                "wheels after {}: usual for conventional mixes is {low:.0} to {high:.0} days; an earlier day needs a high-early mix and a strength test",
+                counted(cure.calendar_days, "day")
             ));
         }
         cautions

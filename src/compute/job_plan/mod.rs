@@ -37,6 +37,7 @@ use crate::domain::answers::BookUsed;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, Outcome};
+use crate::units::show::counted;
 use crate::wire::book::planning::ClearUpWhen;
 use crate::wire::notes::ScheduleNotes;
 use crate::wire::planning::PlanInputs;
@@ -220,14 +221,12 @@ impl Planned {
         let wish = self.plan.wish?;
         let (wished, planned, days) = (wish.wished, wish.planned, wish.working_days_to_spare);
         let (outcome, reason) = if planned > wished {
-            let late = days.unsigned_abs();
+            let late = counted(days.unsigned_abs(), "working day");
             let how = "start earlier, send more people, or agree a later day";
-            (
-                Outcome::Warn,
-                format!("planned until {planned}, {late} working days after the wished {wished}: {how}"),
-            )
+            (Outcome::Warn, format!("planned until {planned}, {late} after the wished {wished}: {how}"))
         } else {
-            (Outcome::Pass, format!("planned until {planned}; {days} working days to spare until {wished}"))
+            let spare = counted(days, "working day");
+            (Outcome::Pass, format!("planned until {planned}; {spare} to spare until {wished}"))
         };
         Some(Check { name: "finish_wished", subject: "plan".to_owned(), outcome, reason })
     }

@@ -7,6 +7,7 @@ use crate::compute::calendar::{
 use crate::compute::plan::{Crew, CrewId, Machine, MachineId, PlanSettings, TradeId};
 use crate::domain::book::PriceBook;
 use crate::units::quantity::Span;
+use crate::units::show::counted;
 use crate::wire::Code;
 use crate::wire::book::planning::{
     ClearUpWhen, HolidayObserved, HolidayRules, StrengthRule, Waits, WorkCalendar,
@@ -105,8 +106,10 @@ pub fn strength_days(rule: &StrengthRule, at_least: u16) -> Result<(Cure, String
     let (mix, asked) = (rule.mix_psi.get(), rule.wheels_psi.get());
     let found = curve.cure(mix as f64, asked as f64, at_least)?;
     let mut words = format!(
-        "{asked} psi of {mix} psi by t / ({} + {} t): {} days, at least {at_least}",
-        curve.a_days, curve.b, found.value.calendar_days
+        "{asked} psi of {mix} psi by t / ({} + {} t): {}, at least {at_least}",
+        curve.a_days,
+        curve.b,
+        counted(found.value.calendar_days, "day")
     );
     for caution in &found.cautions {
         words.push_str("; ");
@@ -188,7 +191,7 @@ fn waits(book: &PriceBook) -> Result<WaitDays, CalendarError> {
     let days_of = |f: fn(&Waits) -> Option<i64>, or: i64| given.and_then(f).unwrap_or(or);
     let cure = |n: i64, who: &str| {
         let cure = Cure { calendar_days: days(n), end: CureEnd::EndOfDay };
-        (cure, format!("{n} calendar days before {who} cross, as the price book states"))
+        (cure, format!("{} before {who} cross, as the price book states", counted(n, "calendar day")))
     };
     let wheels = concrete.map_or(7, |c| c.cure_days_wheels.get());
     let feet = concrete.map_or(2, |c| c.cure_days_feet.get());

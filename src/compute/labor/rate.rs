@@ -242,8 +242,11 @@ fn write_part(parts: &mut String, amount: Decimal, unit_rate: &UnitRate, measure
             let _ = write!(parts, " ({})", measures.shown(unit_rate.measure, show.0));
         }
     }
+    let word = unit_rate.measure.word();
+    // One of what is counted is one visit, not one visits.
+    let one = unit_rate.unit == Unit::Each && amount == Decimal::ONE;
     parts.push(' ');
-    parts.push_str(unit_rate.measure.word());
+    parts.push_str(if one { word.strip_suffix('s').unwrap_or(word) } else { word });
     parts.push_str(" x ");
     whole(unit_rate.hours.number()).put(parts);
     parts.push_str(" h");

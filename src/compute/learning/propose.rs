@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use thiserror::Error;
 
 use super::{evidence::Enough, observation::RateId, rates::Learned};
+use crate::units::show::counted;
 
 /// Which number of a skewed spread becomes the rate.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -102,8 +103,8 @@ pub fn propose(
         };
         let data = match known.data_mean_log {
             Some(mean) => format!(
-                "{} lines ({:.1} after fading) took {:.3} of the estimate",
-                known.lines,
+                "{} ({:.1} after fading) took {:.3} of the estimate",
+                counted(known.lines, "line"),
                 known.faded_lines,
                 libm::exp(mean)
             ),

@@ -13,6 +13,7 @@ use super::{
     settings::{LearnSettings, age_weight},
 };
 use crate::compute::calendar::count::calendar_days_between;
+use crate::units::show::counted;
 
 /// What is to be learned from what.
 #[derive(Debug, Clone, PartialEq)]
@@ -151,13 +152,13 @@ pub fn learn(request: &LearnRequest) -> Result<Learned, Vec<LearnError>> {
         .map(|(i, (rate, class))| (rate.clone(), evidence(request, rate, class, i, &found)));
     let (own_sd, job_sd) = (fitted.own_variance.sqrt(), fitted.job_variance.sqrt());
     let basis = format!(
-        "{} jobs, a rate of the book taken to be within {:.0} % two times in three; spread of a line {own_sd:.3}, of a job {job_sd:.3} \
+        "{}, a rate of the book taken to be within {:.0} % two times in three; spread of a line {own_sd:.3}, of a job {job_sd:.3} \
          ({}); {}",
-        all.len(),
+        counted(all.len(), "job"),
         100.0 * (libm::exp(request.settings.tau) - 1.0),
         if request.settings.learn_spread { "learned" } else { "as set" },
         match request.settings.half_life_days {
-            Some(days) => format!("a job counts half after {days:.0} days"),
+            Some(days) => format!("a job counts half after {}", counted(days.round() as i64, "day")),
             None => "jobs do not fade".into(),
         }
     );

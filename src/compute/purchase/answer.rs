@@ -2,6 +2,7 @@
 
 use super::{Asked, Market, Terms};
 use crate::compute::buying::{BuyingPlan, Line};
+use crate::units::show::counted;
 use crate::units::{Amount, Price, Quantity, Unit};
 use crate::wire::book::supply::SupplierOffer;
 use jiff::ToSpan;
@@ -200,11 +201,11 @@ pub(crate) fn write(
             })
             .collect(),
         basis: format!(
-            "{} = {} for {} needs out of {} offers",
+            "{} = {} for {} out of {}",
             sums.join(" + "),
             Amount::line(plan.total),
-            asked.request.needs.len(),
-            asked.offers.len()
+            counted(asked.request.needs.len(), "need"),
+            counted(asked.offers.len(), "offer")
         ),
         orders,
     }

@@ -12,6 +12,7 @@ use super::{
     summary::{Contingency, Driver, FinishPercentiles, Moments, Percentiles, nearest_rank, quantile},
 };
 use crate::compute::calendar::{CalendarError, Moment};
+use crate::units::show::counted;
 
 /// Draws every task's hours, places the plan for each draw, and reports percentiles, drivers and contingency.
 ///
@@ -173,10 +174,10 @@ fn summarise(
         confidence_of_estimated_cost: share_up_to(&all.cost, estimated_cost),
     };
     let basis = format!(
-        "{} draws, seed {}, of {} tasks with log-normal hours{}{}; percentiles linear between draws, dates by nearest rank",
-        request.draws,
+        "{}, seed {}, of {} with log-normal hours{}{}; percentiles linear between draws, dates by nearest rank",
+        counted(request.draws, "draw"),
         request.seed,
-        request.tasks.len(),
+        counted(request.tasks.len(), "task"),
         if request.job_sd > 0.0 { ", tied by the job's own spread" } else { "" },
         if placing.is_some() { ", the plan placed anew for each" } else { "" },
     );

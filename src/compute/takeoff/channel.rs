@@ -176,15 +176,15 @@ fn grates<'a>(
     measures.add_length(Measure::GrateLength, run.length());
     measures.add_count(Measure::GrateScrews, screws);
     let basis = worded!(
-        "grates laid, of up to {} with a gap of {} over {}; by the cut list of `{}`: {} cuts made for this run",
+        "grates laid, of up to {} with a gap of {} over {}; by the cut list of `{}`: {} made for this run",
         show.length(grate.length),
         show.length(grate_gap(layout, run)),
         show.length(run.length()),
         grate.item,
-        share.cuts
+        counted(share.cuts, "cut")
     );
     q.push(quantity("grates", Quantity::pieces(laid), "run.grates", basis));
-    let screw_basis = worded!("{laid} grates x {}", grate.screws.get());
+    let screw_basis = worded!("{} x {}", counted(laid, "grate"), grate.screws.get());
     if let Some(screw) = &run.system.screw {
         needs.add(
             book,

@@ -341,10 +341,11 @@ fn bars(
         .map(|w| worded!(", {} in place", Quantity::of_base(w.base(), layout.show.weight_unit(), 1)))
         .unwrap_or_default();
     let basis = worded!(
-        "{bars} bars No. {} x {} + {} laps x {}, by the cut list of `{}` from stock bars of {}{weight}",
+        "{} No. {} x {} + {} x {}, by the cut list of `{}` from stock bars of {}{weight}",
+        counted(bars, "bar"),
         steel.bar_number.get(),
         at(t.length),
-        share.joints,
+        counted(share.joints, "lap"),
         at(steel.lap),
         steel.item,
         at(steel.bar_length)
