@@ -42,6 +42,8 @@ pub struct Revision<'e> {
     pub number: i64,
     /// The estimate as it was stored.
     pub answer: &'e str,
+    /// The site notes it was computed from.
+    pub notes: &'e str,
 }
 
 /// Why a document cannot be made.

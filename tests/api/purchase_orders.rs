@@ -53,6 +53,36 @@ async fn the_orders_are_the_materials_of_the_estimate() {
     assert!(loaded.iter().any(|l| l["because"] == "concrete.bags"), "{loaded:?}");
 }
 
+/// What nobody offers is ordered from the usual supplier, and is needed on the same day.
+#[tokio::test]
+async fn they_say_by_when_with_offers_and_without() {
+    let app = TestApp::start().await;
+    let with = published(&app, |_| {}).await;
+    let without = published(&app, |book| book["offers"] = json!([])).await;
+    let path = format!("/v1/jobs/{}/estimates", app.job);
+    for (version, offered) in [(&with, true), (&without, false)] {
+        for (options, expected) in [
+            (json!({"order_on": "2027-03-01", "needed_by": "2027-03-20"}), json!("2027-03-20")),
+            // 30 days after the orders, as the notes say where they name no day.
+            (json!({"order_on": "2027-03-01"}), json!("2027-03-31")),
+            (json!({}), Value::Null),
+        ] {
+            let mut notes: Value = serde_json::from_str(NOTES).unwrap();
+            notes["options"] = options;
+            let body = json!({"notes": notes, "price_book_version": version});
+            let made = app.post(&path, &body).await.ok(201).json();
+            assert_eq!(made["estimate"].get("purchases").is_some(), offered, "{version}");
+            let orders = format!("/v1/estimates/{}/purchase-orders", text(&made, "id"));
+            let list = app.get(&orders).await.ok(200).json();
+            let list = list["orders"].as_array().unwrap();
+            assert!(!list.is_empty());
+            for order in list {
+                assert_eq!(order["needed_by"], expected, "{order}");
+            }
+        }
+    }
+}
+
 #[tokio::test]
 async fn they_are_delivered_where_the_job_is() {
     let app = TestApp::start().await;

@@ -148,7 +148,7 @@ fn purchase_orders_of_an_estimate_leave_with_their_sums() {
     let estimate = rillcast::compute::pipeline::estimate(&notes, &book, &used, &rains).unwrap();
     let answer = serde_json::to_string(&estimate).unwrap();
     let job = read(&super::job::job());
-    let revision = Revision { job: &job, id: "est_1", number: 1, answer: &answer };
+    let revision = Revision { job: &job, id: "est_1", number: 1, answer: &answer, notes: "{}" };
     let orders = purchase_orders(revision, &[], &book).unwrap();
     let buyer = Buyer {
         office: Course::accepted().quote.terms.seller,

@@ -100,6 +100,7 @@ pub(super) fn beside(
         order_on: day(stored.and_then(|p| p.order_on.as_ref())),
         needed_by: day(stored.and_then(|p| p.needed_by.as_ref())),
         most_suppliers: None,
+        lines_only: false,
     };
     let comes_already =
         |code: &Code| stored.is_some_and(|p| p.orders.iter().any(|o| o.supplier == code.as_str()));

@@ -4,15 +4,16 @@ use super::additions::{self, ByHand, Taken};
 use super::stored::{Stored, StoredCost, StoredOrderLine, StoredPlan};
 use super::{DocumentError, Revision, StoredQuantity, csv_of};
 use crate::compute::contract::sums::ByCategory;
-use crate::compute::purchase::DELIVERY;
+use crate::compute::purchase::{DELIVERY, Terms};
 use crate::domain::book::PriceBook;
 use crate::domain::words::Category;
 use crate::units::{Amount, Price, Quantity, Unit};
 use crate::wire::Code;
 use crate::wire::contract::facts::JobFact;
 use crate::wire::notes::Site;
+use jiff::civil::Date;
 use rust_decimal::Decimal;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 /// One line of a purchase order.
@@ -123,6 +124,30 @@ fn sum<'c>(costs: impl Iterator<Item = &'c str>) -> String {
     Amount::line(total).to_string()
 }
 
+#[derive(Debug, Deserialize)]
+struct StoredNotes {
+    options: Option<StoredDays>,
+}
+
+#[derive(Debug, Deserialize)]
+struct StoredDays {
+    order_on: Option<String>,
+    needed_by: Option<String>,
+}
+
+/// The day by which the notes want everything to be there.
+fn needed_by(notes: &str) -> Result<Option<String>, DocumentError> {
+    let notes: StoredNotes =
+        serde_json::from_str(notes).map_err(|e| DocumentError::Unreadable(e.to_string()))?;
+    let Some(StoredDays { order_on, needed_by }) = notes.options else { return Ok(None) };
+    let day = |text: Option<String>| {
+        text.map(|t| t.parse::<Date>().map_err(|e| DocumentError::Unreadable(e.to_string()))).transpose()
+    };
+    let (order_on, needed_by) = (day(order_on)?, day(needed_by)?);
+    let terms = Terms { order_on, needed_by, ..Terms::default() };
+    Ok(order_on.and(terms.needed()).map(|day| day.to_string()))
+}
+
 /// The purchase orders of a stored estimate, with the material of the additions that were taken with it. The book names the
 /// usual suppliers of what no offer was chosen for.
 ///
@@ -138,8 +163,12 @@ pub fn purchase_orders(
     if stored.hires.is_none() {
         return Err(DocumentError::TooOld("purchase plans"));
     }
+    // Without offers there is no plan of purchases; the days of the notes hold all the same.
+    let needed_by = match &stored.purchases {
+        Some(plan) => plan.needed_by.clone(),
+        None => needed_by(revision.notes)?,
+    };
     let JobFact { job_id: _, title, customer: _, site } = revision.job;
-    let needed_by = stored.purchases.as_ref().and_then(|p| p.needed_by.clone());
     let mut drawn = Drawn { orders: Vec::new(), site, needed_by, book };
     drawn.bought(&stored.cost_lines, stored.purchases.as_ref(), |_| Vec::new());
     if !taken.is_empty() {

@@ -34,7 +34,7 @@ pub(super) fn refused(error: DocumentError) -> Problem {
 }
 
 pub(super) fn revision<'e>(row: &'e EstimateRow, job: &'e JobFact) -> Revision<'e> {
-    Revision { job, id: &row.id, number: row.revision, answer: &row.answer }
+    Revision { job, id: &row.id, number: row.revision, answer: &row.answer, notes: &row.notes }
 }
 
 /// A job as it stands.
