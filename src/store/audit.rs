@@ -45,6 +45,26 @@ impl Write {
     }
 }
 
+impl Write {
+    /// Adds the row of an edit: which row version was edited, and which members changed.
+    ///
+    /// # Errors
+    /// When the database refuses.
+    pub async fn audit_edit(
+        &mut self,
+        action: &str,
+        object: &str,
+        row_version: i64,
+        changes: serde_json::Value,
+    ) -> Result<(), StoreError> {
+        let mut detail = serde_json::json!({"from_row_version": row_version});
+        if let (serde_json::Value::Object(changes), Some(members)) = (changes, detail.as_object_mut()) {
+            members.extend(changes);
+        }
+        self.audit(action, object, detail).await
+    }
+}
+
 impl Store {
     /// Rows of one object or of all, newest first.
     ///

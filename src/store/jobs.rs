@@ -168,7 +168,7 @@ impl Write {
         self.audit("job.create", id, serde_json::json!({"title": fields.title})).await
     }
 
-    /// Changes a job.
+    /// Changes a job; `changes` goes into the audit trail.
     ///
     /// # Errors
     /// [`StoreError::Stale`] when it has changed meanwhile, [`StoreError::Conflict`] as for a new one.
@@ -177,6 +177,7 @@ impl Write {
         id: &str,
         row_version: i64,
         fields: &JobFields,
+        changes: serde_json::Value,
     ) -> Result<(), StoreError> {
         let done = sqlx::query(sql::JOB_EDIT)
             .bind(id)
@@ -198,7 +199,7 @@ impl Write {
         }
         sqlx::query(sql::JOB_REFS_DROP).bind(id).execute(&mut *self.tx).await?;
         self.put_refs(id, fields).await?;
-        self.audit("job.edit", id, serde_json::json!({"from_row_version": row_version})).await
+        self.audit_edit("job.edit", id, row_version, changes).await
     }
 
     async fn put_refs(&mut self, id: &str, fields: &JobFields) -> Result<(), StoreError> {

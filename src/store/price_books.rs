@@ -160,6 +160,7 @@ impl Write {
         id: &str,
         row_version: i64,
         document: &str,
+        changes: serde_json::Value,
     ) -> Result<(), StoreError> {
         let done = sqlx::query(sql::VERSION_EDIT)
             .bind(id)
@@ -171,7 +172,7 @@ impl Write {
         if done.rows_affected() == 0 {
             return Err(StoreError::Stale);
         }
-        self.audit("price_book_version.edit", id, serde_json::json!({"from_row_version": row_version})).await
+        self.audit_edit("price_book_version.edit", id, row_version, changes).await
     }
 
     /// Publishes a draft that holds wherever no dated version does.

@@ -13,6 +13,7 @@
 
 pub mod book;
 pub mod calc;
+pub mod changes;
 pub mod contract;
 pub mod day;
 pub mod faults;

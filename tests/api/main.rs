@@ -6,6 +6,7 @@ mod document;
 mod records;
 
 mod answers;
+mod audit;
 mod book_life;
 mod calculators;
 mod concurrency;

@@ -317,14 +317,20 @@ async fn a_stale_row_version_changes_nothing() {
     let current = file.store.job("job_1").await.unwrap().unwrap().row_version;
     for wrong in [0, current - 1, current + 1] {
         let mut write = file.store.begin(actor(2_000)).await.unwrap();
-        let refused = write.edit_job("job_1", wrong, &fields("Edited", "C-1")).await;
+        let refused = write.edit_job("job_1", wrong, &fields("Edited", "C-1"), serde_json::json!({})).await;
         assert!(matches!(refused, Err(StoreError::Stale)), "{wrong}: {refused:?}");
         drop(write);
         let mut write = file.store.begin(actor(2_000)).await.unwrap();
-        assert!(matches!(write.edit_version("pbv_2", 7, "{}").await, Err(StoreError::Stale)));
+        assert!(matches!(
+            write.edit_version("pbv_2", 7, "{}", serde_json::json!({})).await,
+            Err(StoreError::Stale)
+        ));
         assert!(matches!(write.publish_version("pbv_2", 7).await, Err(StoreError::Stale)));
         // Right row version, wrong state.
-        assert!(matches!(write.edit_version("pbv_1", 2, "{}").await, Err(StoreError::Stale)));
+        assert!(matches!(
+            write.edit_version("pbv_1", 2, "{}", serde_json::json!({})).await,
+            Err(StoreError::Stale)
+        ));
         assert!(matches!(write.publish_version("pbv_1", 2).await, Err(StoreError::Stale)));
     }
     assert_eq!(file.store.job("job_1").await.unwrap().unwrap().title, "Job");

@@ -27,7 +27,9 @@ pub struct AuditEntry {
     pub action: String,
     /// Id of what it was done to.
     pub object: String,
-    /// More about it.
+    /// More about it. An edit lists the members that changed under `changes`, each with its `pointer`, its value `before` and
+    /// `after` (a side left out where the member was not there; long texts cut), and counts under `more_changes` what is not
+    /// listed.
     #[schema(value_type = Object)]
     pub detail: serde_json::Value,
 }

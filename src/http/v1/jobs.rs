@@ -10,6 +10,7 @@ use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::http::timestamp;
 use crate::store::StoreError;
 use crate::store::jobs::{JobFields, JobFilter, JobRow, JobSort};
+use crate::wire::changes::changes;
 use crate::wire::notes::{Customer, Site, SiteNotes};
 use crate::wire::scalar::Flag;
 use crate::wire::{Label, List, read_value};
@@ -299,6 +300,24 @@ pub async fn get_job(
     reply::record(&headers, &tag, &out(row, true)?)
 }
 
+/// A job as it can be written, from what is stored of it: customer, site and references are JSON.
+fn as_written(
+    title: &str,
+    [customer, site, external_refs]: [&str; 3],
+    notes: Option<&str>,
+    closed: bool,
+) -> Result<serde_json::Value, Problem> {
+    let read = |text: &str| -> Result<serde_json::Value, Problem> {
+        serde_json::from_str(text).map_err(|e| Problem::internal(format!("stored job: {e}")))
+    };
+    let mut document = serde_json::json!({"title": title, "customer": read(customer)?, "site": read(site)?,
+        "external_refs": read(external_refs)?, "closed": closed});
+    if let Some(notes) = notes {
+        document["notes"] = read(notes)?;
+    }
+    Ok(document)
+}
+
 /// Edit a job
 ///
 /// A merge patch (RFC 7396): members sent replace those there, null deletes, lists are replaced whole.
@@ -324,17 +343,23 @@ pub async fn edit_job(
     let row = session.write.job(&id).await?.ok_or_else(|| missing("job"))?;
     let row_version = row.row_version;
     asked.if_match().check(&row.id, row_version)?;
-    let now = out(row, true)?;
-    let mut document = serde_json::json!({
-        "title": now.title, "customer": now.customer, "site": now.site, "external_refs": now.external_refs,
-        "closed": now.closed_at.is_some()
-    });
-    if let (Some(notes), Some(members)) = (now.notes, document.as_object_mut()) {
-        members.insert("notes".to_owned(), notes);
-    }
+    let before = as_written(
+        &row.title,
+        [&row.customer, &row.site, &row.external_refs],
+        row.notes.as_deref(),
+        row.closed_at.is_some(),
+    )?;
+    let mut document = before.clone();
     merge(&mut document, &value);
     let job: JobIn = read_value(&document)?;
-    session.write.edit_job(&id, row_version, &fields(&job)?).await.map_err(taken)?;
+    let fields = fields(&job)?;
+    let after = as_written(
+        &fields.title,
+        [&fields.customer, &fields.site, &fields.external_refs],
+        fields.notes.as_deref(),
+        fields.closed,
+    )?;
+    session.write.edit_job(&id, row_version, &fields, changes(&before, &after)).await.map_err(taken)?;
     let row = session.write.job(&id).await?.ok_or_else(|| missing("job"))?;
     let reply = Reply::changed(etag(&row.id, row.row_version), &out(row, true)?)?;
     session.finish(reply).await

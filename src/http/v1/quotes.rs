@@ -14,6 +14,7 @@ use crate::http::problem::Problem;
 use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::store::jobs::JobRow;
 use crate::store::papers::{NewPaper, PaperRow, Rewritten};
+use crate::wire::changes::changes;
 use crate::wire::contract::inputs::{AlternateFact, QuoteInputs};
 use crate::wire::contract::requests::IssueIn;
 use crate::wire::contract::terms::{QuoteTerms, TaxScheme};
@@ -223,7 +224,10 @@ pub async fn edit_quote(
     let before = read(&state, &id).await?;
     let job = state.inner.store.job(&before.job_id).await?.ok_or_else(|| missing("job"))?;
     let old: QuoteInputs = papers::stored(&before.inputs)?;
-    let mut terms = serde_json::to_value(&old.terms).map_err(|e| Problem::internal(e.to_string()))?;
+    let as_json =
+        |terms: &QuoteTerms| serde_json::to_value(terms).map_err(|e| Problem::internal(e.to_string()));
+    let terms_before = as_json(&old.terms)?;
+    let mut terms = terms_before.clone();
     merge(&mut terms, &value);
     let inputs = match read_value::<QuoteTerms>(&terms) {
         Ok(terms) => drafted(&state, &job, terms, old.supersedes).await,
@@ -247,7 +251,8 @@ pub async fn edit_quote(
     };
     session.write.write_paper(&id, before.row_version, &new).await?;
     let after = papers::read_back(&mut session, &id).await?;
-    papers::audit(&mut session, "edit", &row, &after, serde_json::json!({})).await?;
+    let terms_after = as_json(&papers::stored::<QuoteInputs>(&after.inputs)?.terms)?;
+    papers::audit(&mut session, "edit", &row, &after, changes(&terms_before, &terms_after)).await?;
     session.finish(changed(after)?).await
 }
 

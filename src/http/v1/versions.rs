@@ -10,6 +10,7 @@ use crate::http::reply::{self, Asked, Opened, Reply, Session};
 use crate::http::timestamp;
 use crate::store::price_books::VersionRow;
 use crate::wire::book::BookDoc;
+use crate::wire::changes::changes;
 use crate::wire::{read_document, read_value};
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, StatusCode};
@@ -175,10 +176,12 @@ pub async fn edit_price_book_document(
     allowed(&row, "draft", "edited")?;
     let mut document: serde_json::Value =
         serde_json::from_str(&row.document).map_err(|e| Problem::internal(e.to_string()))?;
+    let before = document.clone();
     merge(&mut document, &value);
     let document: BookDoc = read_value(&document)?;
+    let after = serde_json::to_value(&document).map_err(|e| Problem::internal(e.to_string()))?;
     let text = serde_json::to_string(&document).map_err(|e| Problem::internal(e.to_string()))?;
-    session.write.edit_version(&id, row.row_version, &text).await?;
+    session.write.edit_version(&id, row.row_version, &text, changes(&before, &after)).await?;
     answer(session, &id).await
 }
 
