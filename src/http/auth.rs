@@ -27,6 +27,8 @@ macro_rules! scopes {
             pub const ALL: &'static [Scope] = &[$(Scope::$name),+];
             /// The word of a scope.
             pub const fn word(self) -> &'static str { match self { $(Scope::$name => $word,)+ } }
+            /// What it lets a key do.
+            pub const fn about(self) -> &'static str { match self { $(Scope::$name => concat!($($doc),+),)+ } }
             /// The scope of a word.
             pub fn from_word(word: &str) -> Option<Scope> { match word { $($word => Some(Scope::$name),)+ _ => None } }
         }

@@ -2,7 +2,8 @@
 
 use super::problem::{self, Cause, Problem};
 use crate::app::AppState;
-use axum::extract::{MatchedPath, Request, State};
+use axum::extract::rejection::RawPathParamsRejection;
+use axum::extract::{MatchedPath, RawPathParams, Request, State};
 use axum::http::{HeaderName, HeaderValue, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
@@ -92,6 +93,21 @@ pub fn panicked(panic: Box<dyn std::any::Any + Send + 'static>) -> Response {
 /// Nothing at this path.
 pub async fn not_found() -> Problem {
     Problem::new(problem::NOT_FOUND, "no route of this service has this path; /docs lists them all")
+}
+
+/// A path whose parts are no UTF-8 names nothing, like any other that nothing has.
+pub async fn readable_path(
+    parts: Result<RawPathParams, RawPathParamsRejection>,
+    request: Request,
+    next: Next,
+) -> Response {
+    match parts {
+        Err(RawPathParamsRejection::InvalidUtf8InPathParam(_)) => {
+            Problem::new(problem::NOT_FOUND, "the path is not UTF-8 text, so nothing can have it")
+                .into_response()
+        }
+        _ => next.run(request).await,
+    }
 }
 
 /// Right path, wrong method; axum adds `Allow`.

@@ -5,6 +5,7 @@
 
 pub mod auth;
 pub mod extract;
+pub mod guarded;
 pub mod health;
 pub mod layers;
 pub mod negotiate;
@@ -16,10 +17,10 @@ pub mod v1;
 
 use crate::app::AppState;
 use axum::Router;
-use axum::middleware::{from_fn_with_state, map_response};
+use axum::middleware::{from_fn, from_fn_with_state, map_response};
+use guarded::routes;
 use tower_http::catch_panic::CatchPanicLayer;
 use utoipa_axum::router::OpenApiRouter;
-use utoipa_axum::routes;
 
 /// Now in unix milliseconds: the only clock of the service, read at its edge.
 pub fn now_ms() -> i64 {
@@ -151,6 +152,7 @@ pub fn router_with(state: AppState, more: Router<AppState>) -> Router {
         .route("/v1", axum::routing::any(layers::not_found))
         .route("/v1/", axum::routing::any(layers::not_found))
         .method_not_allowed_fallback(layers::wrong_method)
+        .layer(from_fn(layers::readable_path))
         .layer(from_fn_with_state(state.clone(), auth::require_key));
     let open = Router::new()
         .route("/livez", axum::routing::get(health::live))
@@ -160,7 +162,8 @@ pub fn router_with(state: AppState, more: Router<AppState>) -> Router {
         .route("/problems/{slug}", axum::routing::get(health::problem))
         .merge(openapi::docs())
         .merge(more)
-        .method_not_allowed_fallback(layers::wrong_method);
+        .method_not_allowed_fallback(layers::wrong_method)
+        .layer(from_fn(layers::readable_path));
     Router::new()
         .merge(open)
         .merge(guarded)

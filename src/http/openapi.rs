@@ -1,5 +1,7 @@
 //! The OpenAPI document, made from the router, and the page that shows it without any outside download.
 
+use super::auth::Scope;
+use super::guarded::{SCHEME, scope_named};
 use super::problem::{self, Problem, ProblemOut};
 use crate::app::AppState;
 use axum::Router;
@@ -52,16 +54,26 @@ impl Modify for Finish {
     fn modify(&self, openapi: &mut utoipa::openapi::OpenApi) {
         let components = openapi.components.get_or_insert_default();
         components.add_security_scheme(
-            "api_key",
+            SCHEME,
             SecurityScheme::Http(
                 HttpBuilder::new()
                     .scheme(HttpAuthScheme::Bearer)
                     .bearer_format("rc_<id>_<secret>")
-                    .description(Some("An API key made with `rillcast key create`."))
+                    .description(Some(about_keys()))
                     .build(),
             ),
         );
     }
+}
+
+/// What a key is and what its scopes let it do.
+fn about_keys() -> String {
+    use std::fmt::Write as _;
+    let mut text = "An API key made with `rillcast key create`. Each operation names the scope that the key must have:\n".to_owned();
+    for scope in Scope::ALL {
+        let _ = write!(text, "\n- `{}`: {}", scope.word(), scope.about().trim());
+    }
+    text
 }
 
 /// The document: base parts and every route, with problems as `4XX` and `5XX` of each operation.
@@ -111,11 +123,6 @@ pub fn build() -> utoipa::openapi::OpenApi {
                      time: `Retry-After` says when to try again.",
                 ),
             );
-            operation.security = Some(vec![utoipa::openapi::security::SecurityRequirement::new::<
-                _,
-                [String; 0],
-                String,
-            >("api_key", [])]);
         }
     }
     document
@@ -163,6 +170,14 @@ fn declare_headers(operation: &mut utoipa::openapi::path::Operation) {
         ),
         (paged, "Link", "`<path of the next page>; rel=\"next\"`; absent on the last page."),
     ];
+    let responses = &mut operation.responses.responses;
+    let tag = match responses.get("200") {
+        Some(RefOr::T(response)) => response.headers.get("ETag").cloned(),
+        _ => None,
+    };
+    if let (Some(tag), Some(RefOr::T(unchanged))) = (tag, responses.get_mut("304")) {
+        unchanged.headers.insert("ETag".to_owned(), tag);
+    }
     for response in operation.responses.responses.values_mut() {
         let RefOr::T(response) = response else { continue };
         for (_, name, text) in common.iter().filter(|(sent, ..)| *sent) {
@@ -188,11 +203,10 @@ fn refusals(operation: &utoipa::openapi::path::Operation) -> String {
     let header = |name: &str| parameters.iter().any(|p| p.name == name);
     let body = operation.request_body.is_some();
     let writes = header("Idempotency-Key") || header("If-Match");
-    let mut out = vec![
-        "400 a parameter, a header or the form of the body",
-        "401 no valid key",
-        "403 the key lacks the scope",
-    ];
+    let lacks = scope_named(operation)
+        .map_or_else(String::new, |scope| format!("403 the key lacks the scope `{}`", scope.word()));
+    let mut out =
+        vec!["400 a parameter, a header or the form of the body", "401 no valid key", lacks.as_str()];
     if by_path {
         out.push("404 nothing has this id");
     }

@@ -76,6 +76,21 @@ impl Operation {
         )
     }
 
+    /// The scope that its security requirement names.
+    pub(crate) fn scope(&self) -> &str {
+        let words = self.value["security"][0]["api_key"].as_array().map(Vec::as_slice);
+        match words {
+            Some([word]) => word.as_str().unwrap(),
+            _ => panic!("{}: one scope, not {}", self.id, self.value["security"]),
+        }
+    }
+
+    /// Whether it takes a header.
+    pub(crate) fn takes_header(&self, name: &str) -> bool {
+        let mut parameters = self.value["parameters"].as_array().into_iter().flatten();
+        parameters.any(|p| p["name"] == name && p["in"] == "header")
+    }
+
     /// Whether it has an id in its path.
     pub(crate) fn has_id(&self) -> bool {
         self.path.contains("{id}")
@@ -143,15 +158,25 @@ impl Operation {
     /// The answer to a working request. What works on papers has one of its own and shares the service; everything else gets
     /// a fresh one.
     pub(crate) async fn answer(&self, shared: &TestApp, papers: &Records) -> crate::app::Answer {
+        self.answer_to(shared, papers, |ask| ask).await
+    }
+
+    /// As [`Self::answer`], to a changed request.
+    pub(crate) async fn answer_to(
+        &self,
+        shared: &TestApp,
+        papers: &Records,
+        change: impl FnOnce(Ask) -> Ask,
+    ) -> crate::app::Answer {
         let tags = &self.value["tags"];
         // The file of a purchase order names the office as the job's quote does; an accepted job is not priced anew.
         let of_papers = ["quotes", "change orders", "invoices", "ledger"].iter().any(|t| tags[0] == *t);
         if of_papers || ["getPurchaseOrderUbl", "repriceJob"].contains(&self.id.as_str()) {
-            return shared.send(self.working(papers).key(&shared.key)).await;
+            return shared.send(change(self.working(papers).key(&shared.key))).await;
         }
         let app = TestApp::start().await;
         let records = Records::bare(&app).await;
-        app.send(self.working(&records).key(&app.key)).await
+        app.send(change(self.working(&records).key(&app.key))).await
     }
 
     fn needs_key(&self) -> bool {
@@ -161,9 +186,7 @@ impl Operation {
     }
 
     fn needs_if_match(&self) -> bool {
-        self.value["parameters"]
-            .as_array()
-            .is_some_and(|list| list.iter().any(|p| p["name"] == "If-Match" && p["in"] == "header"))
+        self.takes_header("If-Match")
     }
 }
 

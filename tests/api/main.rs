@@ -23,6 +23,7 @@ mod orders;
 mod paging;
 mod plans;
 mod pours;
+mod preconditions;
 mod price_books;
 mod price_lists;
 mod pricing;

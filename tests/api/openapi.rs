@@ -221,6 +221,7 @@ async fn answers_have_the_shape_the_document_gives() {
     let document = document();
     let shared = TestApp::start().await;
     let papers = Records::make(&shared).await;
+    let mut silent = Vec::new();
     for operation in operations() {
         let answer = operation.answer(&shared, &papers).await;
         let responses = operation.value["responses"].as_object().unwrap();
@@ -233,6 +234,11 @@ async fn answers_have_the_shape_the_document_gives() {
         for header in declared.filter(|name| !sometimes.contains(&name.as_str())) {
             assert!(answer.headers.contains_key(header), "{}: no {header}", operation.id);
         }
+        for header in ["ETag", "Location"].into_iter().filter(|h| answer.headers.contains_key(*h)) {
+            if response["headers"].get(header).is_none() {
+                silent.push(format!("{}: {header}", operation.id));
+            }
+        }
         let media = operation.answers_in();
         assert!(answer.header("content-type").starts_with(media), "{}", operation.id);
         if media != "application/json" {
@@ -243,6 +249,7 @@ async fn answers_have_the_shape_the_document_gives() {
         fits(&document, schema, &answer.json(), "#", &mut wrong);
         assert!(wrong.is_empty(), "{}: {:#?}", operation.id, &wrong[..wrong.len().min(20)]);
     }
+    assert!(silent.is_empty(), "sent, but not declared: {silent:?}");
 }
 
 fn fits(document: &Value, schema: &Value, value: &Value, at: &str, wrong: &mut Vec<String>) {

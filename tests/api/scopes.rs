@@ -114,9 +114,9 @@ const SCOPES: &[(&str, &str)] = &[
 #[tokio::test]
 async fn only_the_declared_scope_opens_an_operation() {
     let table: BTreeMap<&str, &str> = SCOPES.iter().copied().collect();
-    let mut documented: Vec<String> = operations().into_iter().map(|o| o.id).collect();
-    documented.sort();
-    assert_eq!(documented, table.keys().map(|k| (*k).to_owned()).collect::<Vec<_>>());
+    let all = operations();
+    let documented: BTreeMap<&str, &str> = all.iter().map(|o| (o.id.as_str(), o.scope())).collect();
+    assert_eq!(documented, table, "what the document says is not what was meant");
 
     let app = TestApp::start().await;
     let records = Records::make(&app).await;
@@ -127,9 +127,11 @@ async fn only_the_declared_scope_opens_an_operation() {
         keys.push((*scope, app.key_with(&[*scope]).await));
     }
     for operation in operations() {
-        let word = table[operation.id.as_str()];
+        let word = operation.scope();
         let problem = app.send(operation.working(&records).key(&none)).await.problem(403, "missing-scope");
-        assert!(text(&problem, "detail").contains(word), "{}: {problem}", operation.id);
+        assert!(text(&problem, "detail").contains(&format!("`{word}`")), "{}: {problem}", operation.id);
+        let told = text(&operation.value["responses"]["4XX"], "description");
+        assert!(told.contains(&format!("403 the key lacks the scope `{word}`")), "{}: {told}", operation.id);
         for (scope, key) in &keys {
             if scope.word() != word {
                 app.send(operation.working(&records).key(key)).await.problem(403, "missing-scope");
@@ -140,11 +142,19 @@ async fn only_the_declared_scope_opens_an_operation() {
     after[4] -= keys.len() + 1; // Making the keys is in the audit trail.
     assert_eq!(before, after, "a refused request wrote something");
     for operation in operations() {
-        let word = table[operation.id.as_str()];
+        let word = operation.scope();
         let (_, key) = keys.iter().find(|(s, _)| s.word() == word).unwrap();
         let answer = app.send(operation.working(&records).key(key)).await;
         let status = answer.status.as_u16();
         assert!(!matches!(status, 401 | 403 | 404 | 405 | 500..), "{}: {}", operation.id, answer.text());
+    }
+}
+
+#[test]
+fn the_document_says_what_each_scope_is_for() {
+    let about = text(&crate::document::document()["components"]["securitySchemes"]["api_key"], "description");
+    for scope in Scope::ALL {
+        assert!(about.contains(&format!("- `{}`: {}", scope.word(), scope.about().trim())), "{about}");
     }
 }
 

@@ -10,9 +10,18 @@ use std::time::Duration;
 #[tokio::test]
 async fn unknown_routes_are_problems_with_and_without_a_key() {
     let app = TestApp::start().await;
-    for path in
-        ["/", "/nothing", "/v2/jobs", "/docsx", "/problems/none", "/problems/a/b", "/livez/x", "/.env"]
-    {
+    for path in [
+        "/",
+        "/nothing",
+        "/v2/jobs",
+        "/docsx",
+        "/problems/none",
+        "/problems/%FF",
+        "/%FF",
+        "/problems/a/b",
+        "/livez/x",
+        "/.env",
+    ] {
         for method in [Method::GET, Method::POST, Method::DELETE, Method::OPTIONS] {
             let answer = app.send(Ask::new(method.clone(), path)).await;
             if path == "/problems/none" && method != Method::GET {
@@ -24,7 +33,7 @@ async fn unknown_routes_are_problems_with_and_without_a_key() {
     }
     // Docs assets that are not there come from a library and still leave as problems.
     app.send(Ask::get("/docs/none.js")).await.problem(404, "not-found");
-    for path in ["/v1", "/v1/", "/v1/nothing", "/v1/jobs/", "/v1/jobs/x/y/z", "/v1/calculators"] {
+    for path in ["/v1", "/v1/", "/v1/nothing", "/v1/jobs/", "/v1/jobs/x/y/z", "/v1/calculators", "/v1/%FF"] {
         for method in [Method::GET, Method::POST, Method::PUT, Method::OPTIONS] {
             app.send(Ask::new(method.clone(), path).key(&app.key)).await.problem(404, "not-found");
             app.send(Ask::new(method, path)).await.problem(401, "no-credential");

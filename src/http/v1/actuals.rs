@@ -139,7 +139,8 @@ pub(super) fn records(rows: &[ActualRow]) -> Result<Vec<Recorded>, Problem> {
     params(("id" = String, Path, description = "Id of the job, `job_…`."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
         ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
-    responses((status = 201, description = "The mark.", body = AcceptanceOut),
+    responses((status = 201, description = "The mark.", body = AcceptanceOut,
+            headers(("Location" = String, description = "Path of the mark."))),
         (status = 200, description = "The mark that was there.", body = AcceptanceOut)))]
 pub async fn accept_job(
     State(state): State<AppState>,

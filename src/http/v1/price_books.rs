@@ -65,7 +65,8 @@ page_type! {
     params(("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
         ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
     responses((status = 201, description = "The book with its draft.", body = PriceBookOut,
-        headers(("Location" = String, description = "Path of the book.")))))]
+        headers(("Location" = String, description = "Path of the book."),
+            ("ETag" = String, description = "Of its draft, for `If-Match`.")))))]
 pub async fn create_price_book(
     State(state): State<AppState>,
     caller: Caller<may::PriceBooksWrite>,

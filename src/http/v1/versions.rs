@@ -131,7 +131,8 @@ pub async fn get_price_book_version(
 ///
 /// The whole price book as one JSON document, equal to what was sent.
 #[utoipa::path(get, path = "/v1/price-book-versions/{id}/document", tag = "price books", operation_id = "getPriceBookDocument",
-    params(("id" = String, Path, description = "Id of the version, `pbv_…`.")),
+    params(("id" = String, Path, description = "Id of the version, `pbv_…`."),
+        ("If-None-Match" = Option<String>, Header, description = "304 when the ETag is still this.")),
     responses((status = 200, description = "The document.", body = BookDoc,
         headers(("ETag" = String, description = "For `If-Match`."))), (status = 304, description = "Not modified.")))]
 pub async fn get_price_book_document(
