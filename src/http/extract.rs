@@ -1,12 +1,21 @@
 //! Bodies, queries and preconditions, each with its own refusal.
+//!
+//! | file | subject |
+//! |---|---|
+//! | this one | bodies, preconditions |
+//! | `query` | query parameters |
+
+mod query;
+
+pub use query::{Params, Together};
 
 use super::problem::{self, Problem};
 use crate::app::AppState;
 use crate::compute::besides;
 use crate::wire::{Faults, ReadError, Wire, read_document, strict};
 use axum::body::Bytes;
-use axum::extract::{FromRequest, FromRequestParts, Request};
-use axum::http::{HeaderMap, header, request::Parts};
+use axum::extract::{FromRequest, Request};
+use axum::http::{HeaderMap, header};
 use serde_json::Value;
 
 /// For a [`Body`] that is computed from a price book: where its form is at fault, what else is wrong with it by that book is told as
@@ -186,79 +195,6 @@ pub fn merge(target: &mut Value, patch: &Value) {
             } else {
                 merge(members.entry(name.clone()).or_insert(Value::Null), change);
             }
-        }
-    }
-}
-
-/// Query parameters; unknown ones are refused by [`Params::only`].
-#[derive(Debug, Clone, Default)]
-pub struct Params(Vec<(String, String)>);
-
-impl FromRequestParts<AppState> for Params {
-    type Rejection = Problem;
-
-    async fn from_request_parts(parts: &mut Parts, _: &AppState) -> Result<Self, Problem> {
-        let query = parts.uri.query().unwrap_or("");
-        let read = axum::extract::Query::<Vec<(String, String)>>::try_from_uri(&parts.uri);
-        match read {
-            Ok(axum::extract::Query(list)) => Ok(Self(list)),
-            Err(_) => Err(Problem::new(
-                problem::BAD_QUERY,
-                format!("the query of {} characters cannot be read", query.len()),
-            )),
-        }
-    }
-}
-
-impl Params {
-    /// Refuses parameters that are not in `known`, and those sent twice.
-    ///
-    /// # Errors
-    /// Every such parameter.
-    pub fn only(&self, known: &[&str]) -> Result<(), Problem> {
-        let mut all: Option<Problem> = None;
-        let mut seen: Vec<&str> = Vec::new();
-        for (name, value) in &self.0 {
-            let fault = if !known.contains(&name.as_str()) {
-                Problem::parameter(name, "unknown_parameter", "there is no such parameter here", known)
-            } else if seen.contains(&name.as_str()) {
-                Problem::parameter(name, "duplicate", "this parameter is sent twice", &[])
-            } else if value.contains(['\0', char::REPLACEMENT_CHARACTER]) {
-                Problem::parameter(name, "text_rule", "UTF-8 text without a NUL character", &[])
-            } else {
-                seen.push(name);
-                continue;
-            };
-            all = Some(match all {
-                None => fault,
-                Some(before) => before.and(fault),
-            });
-        }
-        all.map_or(Ok(()), Err)
-    }
-
-    /// A parameter.
-    pub fn get(&self, name: &str) -> Option<&str> {
-        self.0.iter().find(|(n, _)| n == name).map(|(_, v)| v.as_str())
-    }
-
-    /// `validate_only`: everything is checked, nothing is written.
-    ///
-    /// # Errors
-    /// When it is neither `true` nor `false`.
-    pub fn validate_only(&self) -> Result<bool, Problem> {
-        self.flag("validate_only")
-    }
-
-    /// A parameter that is `true` or `false`; `false` when left out.
-    ///
-    /// # Errors
-    /// When it is neither.
-    pub fn flag(&self, name: &str) -> Result<bool, Problem> {
-        match self.get(name) {
-            None | Some("false") => Ok(false),
-            Some("true") => Ok(true),
-            Some(_) => Err(Problem::parameter(name, "unknown_value", "true or false", &["true", "false"])),
         }
     }
 }

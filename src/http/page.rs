@@ -12,15 +12,31 @@ pub const USUAL: i64 = 50;
 /// Largest page.
 pub const MOST: i64 = 200;
 
+/// `limit` and `cursor` of a list that takes no other parameter.
+///
+/// # Errors
+/// Every fault of the query.
+pub fn limit_and_cursor(params: &Params, secret: &str, list: &str) -> Result<(i64, Option<Cursor>), Problem> {
+    params.all(&["limit", "cursor"], (limit(params), Cursor::read(params, secret, list)))
+}
+
 /// `limit` of a list.
 ///
 /// # Errors
 /// When it is no whole number from 1 to 200.
 pub fn limit(params: &Params) -> Result<i64, Problem> {
+    limit_within(params, USUAL, MOST)
+}
+
+/// `limit` of a list with other limits of its own.
+///
+/// # Errors
+/// When it is no whole number from 1 to `most`.
+pub fn limit_within(params: &Params, usual: i64, most: i64) -> Result<i64, Problem> {
     match params.get("limit") {
-        None => Ok(USUAL),
-        Some(text) => text.parse().ok().filter(|n| (1..=MOST).contains(n)).ok_or_else(|| {
-            Problem::parameter("limit", "out_of_range", format!("a whole number from 1 to {MOST}"), &[])
+        None => Ok(usual),
+        Some(text) => text.parse().ok().filter(|n| (1..=most).contains(n)).ok_or_else(|| {
+            params.fault("limit", "out_of_range", format!("a whole number from 1 to {most}"), &[])
         }),
     }
 }
@@ -54,22 +70,33 @@ impl Cursor {
     /// When it is no cursor of this list with this filter and order.
     pub fn read(params: &Params, secret: &str, list: &str) -> Result<Option<Cursor>, Problem> {
         let Some(text) = params.get("cursor") else { return Ok(None) };
-        let read = || {
-            let bytes = URL_SAFE_NO_PAD.decode(text).ok()?;
-            let (signature, rest) = bytes.split_at_checked(16)?;
-            let (key, id) = std::str::from_utf8(rest).ok()?.split_once('.')?;
-            let cursor = Cursor { key: key.parse().ok()?, id: id.to_owned() };
-            (sign(secret, list, cursor.key, &cursor.id) == signature).then_some(cursor)
-        };
-        read().map(Some).ok_or_else(|| {
-            Problem::parameter(
-                "cursor",
-                "cursor_mismatch",
-                "this cursor does not belong to this list with this filter and order; start again without it",
-                &[],
-            )
-        })
+        let read = signed(text).filter(|(signature, c)| sign(secret, list, c.key, &c.id) == *signature);
+        read.map(|(_, cursor)| Some(cursor)).ok_or_else(|| mismatch(params))
     }
+
+    /// Whether the `cursor` parameter can be one at all, where nobody can say which list it should belong to.
+    ///
+    /// # Errors
+    /// When it cannot.
+    pub fn formed(params: &Params) -> Result<(), Problem> {
+        match params.get("cursor") {
+            Some(text) if signed(text).is_none() => Err(mismatch(params)),
+            _ => Ok(()),
+        }
+    }
+}
+
+/// A cursor and what it is signed with.
+fn signed(text: &str) -> Option<(Vec<u8>, Cursor)> {
+    let bytes = URL_SAFE_NO_PAD.decode(text).ok()?;
+    let (signature, rest) = bytes.split_at_checked(16)?;
+    let (key, id) = std::str::from_utf8(rest).ok()?.split_once('.')?;
+    Some((signature.to_vec(), Cursor { key: key.parse().ok()?, id: id.to_owned() }))
+}
+
+fn mismatch(params: &Params) -> Problem {
+    let rule = "this cursor does not belong to this list with this filter and order; start again without it";
+    params.fault("cursor", "cursor_mismatch", rule, &[])
 }
 
 /// Cuts the rows of a list, read one beyond the page, down to it; gives the cursor of the next page when there is one.

@@ -2,6 +2,7 @@
 
 use crate::documents::price_list::report::RowFault;
 use crate::store::StoreError;
+use crate::wire::faults::shorten;
 use crate::wire::{Fault, Faults};
 use axum::http::{HeaderName, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
@@ -166,7 +167,13 @@ impl Problem {
     }
 
     /// A fault of a query parameter.
-    pub fn parameter(name: &str, code: &str, detail: impl Into<String>, allowed: &[&str]) -> Self {
+    pub fn parameter(
+        name: &str,
+        sent: Option<&str>,
+        code: &str,
+        detail: impl Into<String>,
+        allowed: &[&str],
+    ) -> Self {
         let mut problem = Self::new(BAD_QUERY, "one query parameter is not accepted");
         problem.0.errors.push(FieldError {
             pointer: None,
@@ -176,17 +183,19 @@ impl Problem {
             column: None,
             code: code.to_owned(),
             detail: detail.into(),
-            value: None,
+            value: sent.map(shorten),
             allowed: allowed.iter().map(|a| (*a).to_owned()).collect(),
         });
         problem
     }
 
-    /// This problem with the faults of another of its kind.
+    /// This problem of the query with the faults of another one; what is not of its kind waits for its turn.
     #[must_use]
     pub fn and(mut self, other: Self) -> Self {
-        self.0.errors.extend(other.0.errors);
-        self.0.detail = format!("{} query parameters are not accepted", self.0.errors.len());
+        if self.0.kind == BAD_QUERY && other.0.kind == BAD_QUERY {
+            self.0.errors.extend(other.0.errors);
+            self.0.detail = format!("{} faults of query parameters found", self.0.errors.len());
+        }
         self
     }
 

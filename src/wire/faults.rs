@@ -183,7 +183,8 @@ impl fmt::Display for Faults {
     }
 }
 
-fn shorten(text: &str) -> String {
+/// A value as a fault shows it: its first 80 characters.
+pub fn shorten(text: &str) -> String {
     const MOST: usize = 80;
     if text.chars().count() <= MOST {
         return text.to_owned();

@@ -28,6 +28,7 @@ mod price_books;
 mod price_lists;
 mod pricing;
 mod purchase_orders;
+mod query_faults;
 mod quote_options;
 mod rain_tables;
 mod scopes;

@@ -3,7 +3,7 @@
 use super::Reply;
 use crate::app::AppState;
 use crate::http::auth::{Caller, hex};
-use crate::http::extract::{IfMatch, Params};
+use crate::http::extract::{IfMatch, Params, Together};
 use crate::http::problem::{self, Problem};
 use crate::store::Write;
 use crate::store::idempotency::KeptAnswer;
@@ -57,21 +57,24 @@ impl Asked {
     /// Refuses query parameters other than `validate_only`.
     ///
     /// # Errors
-    /// The first such parameter.
+    /// Every fault of the query.
     pub fn check_query(&self) -> Result<(), Problem> {
-        self.params.only(&["validate_only"])
+        self.check_query_with(&[], ())
     }
 
-    /// The query parameters, those of `known` and `validate_only` only.
+    /// The query parameters.
+    pub fn params(&self) -> &Params {
+        &self.params
+    }
+
+    /// The values that were read, if the query parameters are `validate_only` and those of `known`.
     ///
     /// # Errors
-    /// The first other parameter, or one sent twice.
-    pub fn check_query_with(&self, known: &[&str]) -> Result<&Params, Problem> {
+    /// Every fault of the names and of the values.
+    pub fn check_query_with<T: Together>(&self, known: &[&str], values: T) -> Result<T::All, Problem> {
         let mut all = known.to_vec();
         all.push("validate_only");
-        self.params.only(&all)?;
-        self.params.validate_only()?;
-        Ok(&self.params)
+        self.params.all(&all, (values.together(), self.params.validate_only())).map(|(values, _)| values)
     }
 
     /// The precondition of the request.

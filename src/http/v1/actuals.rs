@@ -10,7 +10,7 @@ use crate::compute::job_record::{JobActuals, Recorded, entries};
 use crate::compute::pipeline;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params};
-use crate::http::page::{Cursor, cut, limit};
+use crate::http::page::{Cursor, cut, limit_and_cursor};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::http::timestamp;
@@ -345,12 +345,10 @@ pub async fn list_actuals(
     OriginalUri(uri): OriginalUri,
     params: Params,
 ) -> Result<Response, Problem> {
-    params.only(&["limit", "cursor"])?;
-    state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
-    let limit = limit(&params)?;
     let secret = &state.inner.cursor_secret;
     let list = format!("actuals {id}");
-    let after = Cursor::read(&params, secret, &list)?;
+    let (limit, after) = limit_and_cursor(&params, secret, &list)?;
+    state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
     let mut rows = state.inner.store.actuals(&id, after.map(|c| c.key), limit + 1).await?;
     let next_cursor = cut(&mut rows, limit, secret, &list, |r| Cursor { key: r.number, id: String::new() });
     let items = rows.into_iter().map(out).collect::<Result<_, _>>()?;

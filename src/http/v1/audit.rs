@@ -53,10 +53,11 @@ pub async fn list_audit(
     OriginalUri(uri): OriginalUri,
     params: Params,
 ) -> Result<Response, Problem> {
-    params.only(&["object", "limit", "cursor"])?;
-    let limit = limit(&params)?;
     let list = format!("audit {}", params.get("object").unwrap_or(""));
-    let after = Cursor::read(&params, &state.inner.cursor_secret, &list)?;
+    let (limit, after) = params.all(
+        &["object", "limit", "cursor"],
+        (limit(&params), Cursor::read(&params, &state.inner.cursor_secret, &list)),
+    )?;
     let mut rows =
         state.inner.store.audit_trail(params.get("object"), after.map(|c| c.key), limit + 1).await?;
     let next_cursor =

@@ -10,12 +10,13 @@ use crate::domain::answers::Estimate;
 use crate::domain::book::difference::{BookDifference, books};
 use crate::domain::book::{BookRef, PriceBook};
 use crate::http::auth::{Caller, may};
-use crate::http::extract::Params;
-use crate::http::page::{Cursor, cut, limit};
+use crate::http::extract::{Params, Together};
+use crate::http::page::{Cursor, cut, limit_and_cursor};
 use crate::http::problem::{FieldError, Problem, field_error};
 use crate::http::reply;
 use crate::http::timestamp;
 use crate::store::book_life::VersionJobRow;
+use crate::store::estimates::EstimateRow;
 use crate::store::price_books::VersionRow;
 use crate::wire::book::BookDoc;
 use crate::wire::notes::SiteNotes;
@@ -93,6 +94,29 @@ fn under(notes: &SiteNotes, row: &VersionRow, doc: BookDoc, rains: &RainShelf) -
     pipeline::estimate(notes, &book, &used, rains)
 }
 
+/// The version that another one is compared with.
+async fn earlier(state: &AppState, to: &VersionRow, params: &Params) -> Result<VersionRow, Problem> {
+    let store = &state.inner.store;
+    let id = match params.get("from") {
+        Some(id) => id.to_owned(),
+        None => store.version_before(&to.book_id, to.number).await?.ok_or_else(|| {
+            let rule = "this is the first version of its book: name another one";
+            params.fault("from", "required", rule, &[])
+        })?,
+    };
+    store.version(&id).await?.ok_or_else(|| {
+        params.fault("from", "unknown_version", "there is no price-book version of this id", &[])
+    })
+}
+
+/// The estimate to show the effect on, if one is named.
+async fn chosen(state: &AppState, params: &Params) -> Result<Option<EstimateRow>, Problem> {
+    let Some(id) = params.get("estimate") else { return Ok(None) };
+    let found = state.inner.store.estimate(id).await?;
+    let told = || params.fault("estimate", "unknown_estimate", "there is no estimate of this id", &[]);
+    found.map(Some).ok_or_else(told)
+}
+
 /// Compare two versions
 ///
 /// Entry by entry, items with how far their prices moved; against the version before it in the book, or another one. With
@@ -111,37 +135,24 @@ pub async fn compare_price_book_versions(
     Path(id): Path<String>,
     params: Params,
 ) -> Result<Response, Problem> {
-    params.only(&["from", "estimate"])?;
+    let names = params.only(&["from", "estimate"]);
     if params.get("estimate").is_some() {
         reads_estimates?;
     }
-    let to = row(&state, &id).await?;
-    let store = &state.inner.store;
-    let from_id = match params.get("from") {
-        Some(id) => id.to_owned(),
-        None => store.version_before(&to.book_id, to.number).await?.ok_or_else(|| {
-            Problem::parameter(
-                "from",
-                "required",
-                "this is the first version of its book: name another one",
-                &[],
-            )
-        })?,
+    let to = match row(&state, &id).await {
+        Ok(to) => to,
+        Err(problem) => return Err(names.err().unwrap_or(problem)),
     };
-    let from = store.version(&from_id).await?.ok_or_else(|| {
-        Problem::parameter("from", "unknown_version", "there is no price-book version of this id", &[])
-    })?;
+    let (from, estimate) = (earlier(&state, &to, &params).await, chosen(&state, &params).await);
+    let ((), from, estimate) = (names, from, estimate).together()?;
     let (before, after) = (stored_doc(&from)?, stored_doc(&to)?);
     let found = books(&before, &after);
-    let effect = match params.get("estimate") {
+    let effect = match estimate {
         None => None,
-        Some(id) => {
-            let estimate = store.estimate(id).await?.ok_or_else(|| {
-                Problem::parameter("estimate", "unknown_estimate", "there is no estimate of this id", &[])
-            })?;
+        Some(estimate) => {
             if before.currency != after.currency {
                 let detail = format!("{} and {} cannot be compared", before.currency, after.currency);
-                return Err(Problem::parameter("estimate", "currency", detail, &[]));
+                return Err(params.fault("estimate", "currency", detail, &[]));
             }
             let notes: SiteNotes =
                 read_document(estimate.notes.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
@@ -203,12 +214,10 @@ pub async fn list_price_book_version_jobs(
     OriginalUri(uri): OriginalUri,
     params: Params,
 ) -> Result<Response, Problem> {
-    params.only(&["limit", "cursor"])?;
-    row(&state, &id).await?;
-    let limit = limit(&params)?;
     let list = format!("version jobs {id}");
     let secret = &state.inner.cursor_secret;
-    let after = Cursor::read(&params, secret, &list)?;
+    let (limit, after) = limit_and_cursor(&params, secret, &list)?;
+    row(&state, &id).await?;
     let mut rows =
         state.inner.store.version_jobs(&id, after.as_ref().map(|c| c.id.as_str()), limit + 1).await?;
     let next_cursor = cut(&mut rows, limit, secret, &list, |r| Cursor { key: 0, id: r.id.clone() });

@@ -364,13 +364,13 @@ pub async fn get_price_book_version_in_effect(
     Path(id): Path<String>,
     params: Params,
 ) -> Result<Response, Problem> {
-    params.only(&["on"])?;
     let day = match params.get("on") {
-        None => state.today(),
+        None => Ok(state.today()),
         Some(text) => Day::parse(text)
             .map(Day::date)
-            .ok_or_else(|| Problem::parameter("on", "day", "a day that exists, as 2027-03-01", &[]))?,
+            .ok_or_else(|| params.fault("on", "day", "a day that exists, as 2027-03-01", &[])),
     };
+    let (day,) = params.all(&["on"], (day,))?;
     state.inner.store.book(&id).await?.ok_or_else(|| missing("price book"))?;
     let rows = state.inner.store.published_versions(&id).await?;
     match in_effect(&rows, day) {

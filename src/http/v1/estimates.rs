@@ -7,7 +7,7 @@ use crate::compute::{ENGINE, pipeline};
 use crate::domain::answers::Estimate;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{BY_BOOK, OptionalBody, Params};
-use crate::http::page::{Cursor, cut, limit};
+use crate::http::page::{Cursor, cut, limit_and_cursor};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply, Session};
 use crate::http::timestamp;
@@ -240,12 +240,10 @@ pub async fn list_estimates(
     OriginalUri(uri): OriginalUri,
     params: Params,
 ) -> Result<Response, Problem> {
-    params.only(&["limit", "cursor"])?;
-    state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
-    let limit = limit(&params)?;
     let list = format!("estimates {id}");
     let secret = &state.inner.cursor_secret;
-    let after = Cursor::read(&params, secret, &list)?;
+    let (limit, after) = limit_and_cursor(&params, secret, &list)?;
+    state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
     let mut rows = state.inner.store.estimates(&id, after.map(|c| c.key), limit + 1).await?;
     let next_cursor = cut(&mut rows, limit, secret, &list, |r| Cursor { key: r.revision, id: String::new() });
     let page = EstimatePage { items: rows.iter().map(EstimateFacts::from).collect(), next_cursor };
@@ -316,11 +314,11 @@ pub async fn get_customer_view(
     headers: HeaderMap,
     params: Params,
 ) -> Result<Response, Problem> {
-    params.only(&["detail"])?;
     let words: Vec<&str> = Detail::ALL.iter().map(|d| d.word()).collect();
     let word = params.get("detail").unwrap_or("categories");
     let detail = Detail::from_word(word)
-        .ok_or_else(|| Problem::parameter("detail", "unknown_value", "how much the customer sees", &words))?;
+        .ok_or_else(|| params.fault("detail", "unknown_value", "how much the customer sees", &words));
+    let (detail,) = params.all(&["detail"], (detail,))?;
     let row = row(&state, &id).await?;
     let estimate: serde_json::Value =
         serde_json::from_str(&row.answer).map_err(|e| Problem::internal(e.to_string()))?;

@@ -3,7 +3,7 @@
 use super::{missing, new_id, page_type, with_link};
 use crate::app::AppState;
 use crate::http::auth::{Caller, may};
-use crate::http::extract::{Body, Params, Patch, etag, merge};
+use crate::http::extract::{Body, Params, Patch, Together, etag, merge};
 use crate::http::page::{Cursor, cut, limit};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply};
@@ -214,6 +214,52 @@ pub async fn create_job(
     session.finish(reply).await
 }
 
+/// What the query of the list asks for: filter, order, limit, the list that cursors are bound to, and where to go on.
+fn job_query(
+    params: &Params,
+    secret: &str,
+) -> Result<(JobFilter, JobSort, i64, String, Option<Cursor>), Problem> {
+    let text = |name: &str| match params.get(name) {
+        Some(t) if t.is_empty() || t.chars().count() > 200 => {
+            Err(params.fault(name, "out_of_range", "1 to 200 characters", &[]))
+        }
+        other => Ok(other.map(ToOwned::to_owned)),
+    };
+    let instant = |name: &str| {
+        let read = |t: &str| t.parse::<jiff::Timestamp>().map(jiff::Timestamp::as_millisecond);
+        let told = |_| params.fault(name, "instant", "an instant as 2026-03-01T00:00:00Z", &[]);
+        params.get(name).map(|t| read(t).map_err(told)).transpose()
+    };
+    let filter = (text("q"), text("customer"), text("site"), instant("updated_since"))
+        .together()
+        .map(|(text, customer, site, updated_since)| JobFilter { text, customer, site, updated_since });
+    let sort = params.word(
+        "sort",
+        "this order is not offered",
+        &["-updated_at", "updated_at", "-created_at", "created_at"],
+    );
+    // Which list a cursor belongs to can be said only where filter and order can be read.
+    let list = match (&filter, &sort) {
+        (Ok(filter), Ok(sort)) => Some(format!("jobs {sort} {filter:?}")),
+        _ => None,
+    };
+    let after = match &list {
+        Some(list) => Cursor::read(params, secret, list),
+        None => Cursor::formed(params).map(|()| None),
+    };
+    let (filter, sort, limit, after) = params.all(
+        &["q", "customer", "site", "updated_since", "sort", "limit", "cursor"],
+        (filter, sort, limit(params), after),
+    )?;
+    let sort = match sort {
+        "updated_at" => JobSort::Updated,
+        "created_at" => JobSort::Created,
+        "-created_at" => JobSort::CreatedDesc,
+        _ => JobSort::UpdatedDesc,
+    };
+    Ok((filter, sort, limit, list.unwrap_or_default(), after))
+}
+
 /// List jobs
 ///
 /// Filter by text, customer, site or last change; newest change first unless sorted otherwise.
@@ -232,38 +278,8 @@ pub async fn list_jobs(
     OriginalUri(uri): OriginalUri,
     params: Params,
 ) -> Result<Response, Problem> {
-    params.only(&["q", "customer", "site", "updated_since", "sort", "limit", "cursor"])?;
-    let limit = limit(&params)?;
-    const SORTS: [&str; 4] = ["updated_at", "-updated_at", "created_at", "-created_at"];
-    let sort_word = params.get("sort").unwrap_or("-updated_at");
-    let sort = match sort_word {
-        "updated_at" => JobSort::Updated,
-        "-updated_at" => JobSort::UpdatedDesc,
-        "created_at" => JobSort::Created,
-        "-created_at" => JobSort::CreatedDesc,
-        _ => return Err(Problem::parameter("sort", "unknown_value", "this order is not offered", &SORTS)),
-    };
-    let text = |name: &str| -> Result<Option<String>, Problem> {
-        match params.get(name) {
-            Some(t) if t.is_empty() || t.chars().count() > 200 => {
-                Err(Problem::parameter(name, "out_of_range", "1 to 200 characters", &[]))
-            }
-            other => Ok(other.map(ToOwned::to_owned)),
-        }
-    };
-    let updated_since = params
-        .get("updated_since")
-        .map(|t| {
-            t.parse::<jiff::Timestamp>().map(jiff::Timestamp::as_millisecond).map_err(|_| {
-                Problem::parameter("updated_since", "instant", "an instant as 2026-03-01T00:00:00Z", &[])
-            })
-        })
-        .transpose()?;
-    let filter =
-        JobFilter { text: text("q")?, customer: text("customer")?, site: text("site")?, updated_since };
-    let list = format!("jobs {sort_word} {filter:?}");
+    let (filter, sort, limit, list, after) = job_query(&params, &state.inner.cursor_secret)?;
     let secret = &state.inner.cursor_secret;
-    let after = Cursor::read(&params, secret, &list)?;
     let mut rows = state
         .inner
         .store

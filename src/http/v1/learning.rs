@@ -9,7 +9,7 @@ use crate::compute::job_record::proposals::{Found, RateProposals, proposals};
 use crate::compute::pipeline;
 use crate::domain::answers::BookUsed;
 use crate::http::auth::{Caller, may};
-use crate::http::extract::{OptionalBody, Params};
+use crate::http::extract::{OptionalBody, Params, Together};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::http::timestamp;
@@ -59,6 +59,29 @@ async fn finished(
     Ok((jobs, left_out, more))
 }
 
+/// What lines are grouped by.
+///
+/// # Errors
+/// Every word that is none, and every one that stands there twice.
+fn grouping(params: &Params) -> Result<Vec<GroupBy>, Problem> {
+    const WORDS: [&str; 6] = ["job", "task", "method", "soil", "crew", "season"];
+    let mut by = Vec::new();
+    let mut all = Ok(());
+    for word in params.get("by").unwrap_or("task").split(',').map(str::trim) {
+        let (code, rule) = match GroupBy::from_word(word) {
+            Some(key) if !by.contains(&key) => {
+                by.push(key);
+                continue;
+            }
+            Some(_) => ("duplicate", "each word once"),
+            None => ("unknown_value", "one or several of the words, separated by commas"),
+        };
+        let fault = Problem::parameter("by", Some(word), code, rule, &WORDS);
+        all = (all, Err::<(), _>(fault)).together().map(|_| ());
+    }
+    all.map(|()| by)
+}
+
 /// Compare estimate and actual over many jobs
 ///
 /// Over finished jobs, grouped by task, method, soil, crew, season or job, each group with whether it has enough data to act
@@ -71,25 +94,7 @@ pub async fn compare_jobs(
     _: Caller<may::ActualsRead>,
     params: Params,
 ) -> Result<Response, Problem> {
-    params.only(&["by"])?;
-    const WORDS: [&str; 6] = ["job", "task", "method", "soil", "crew", "season"];
-    let mut by = Vec::new();
-    for word in params.get("by").unwrap_or("task").split(',') {
-        match GroupBy::from_word(word.trim()) {
-            Some(key) if !by.contains(&key) => by.push(key),
-            Some(_) => {
-                return Err(Problem::parameter("by", "duplicate", "each word once", &WORDS));
-            }
-            None => {
-                return Err(Problem::parameter(
-                    "by",
-                    "unknown_value",
-                    "one or several of the words, separated by commas",
-                    &WORDS,
-                ));
-            }
-        }
-    }
+    let (by,) = params.all(&["by"], (grouping(&params),))?;
     let (jobs, left_out, more) = finished(&state, None).await?;
     reply::json(StatusCode::OK, &many(&jobs, &by, more, left_out))
 }

@@ -17,7 +17,7 @@ use crate::documents::invoice_csv::{self, Paper};
 use crate::domain::words::Category;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params, etag};
-use crate::http::page::{Cursor, cut, limit};
+use crate::http::page::{Cursor, cut, limit_and_cursor};
 use crate::http::problem::Problem;
 use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::http::timestamp;
@@ -257,12 +257,10 @@ pub async fn list_costs(
     OriginalUri(uri): OriginalUri,
     params: Params,
 ) -> Result<Response, Problem> {
-    params.only(&["limit", "cursor"])?;
-    state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
-    let limit = limit(&params)?;
     let list = format!("costs {id}");
     let secret = &state.inner.cursor_secret;
-    let after = Cursor::read(&params, secret, &list)?;
+    let (limit, after) = limit_and_cursor(&params, secret, &list)?;
+    state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
     let before = after.as_ref().map(|c| (c.key, c.id.as_str()));
     let mut rows = state.inner.store.report_list(&id, "cost", before, limit + 1).await?;
     let next_cursor =

@@ -9,7 +9,7 @@ use crate::compute::pipeline;
 use crate::compute::plan::issued::{Changes, IssuedPlan};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, OptionalBody, Params, etag};
-use crate::http::page::{Cursor, cut, limit};
+use crate::http::page::{Cursor, cut, limit_and_cursor};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply, Session};
 use crate::http::timestamp;
@@ -322,12 +322,10 @@ pub async fn list_plan_versions(
     OriginalUri(uri): OriginalUri,
     params: Params,
 ) -> Result<Response, Problem> {
-    params.only(&["limit", "cursor"])?;
-    state.inner.store.plan(&id).await?.ok_or_else(|| missing("plan"))?;
-    let limit = limit(&params)?;
     let secret = &state.inner.cursor_secret;
     let list = format!("plan versions {id}");
-    let after = Cursor::read(&params, secret, &list)?;
+    let (limit, after) = limit_and_cursor(&params, secret, &list)?;
+    state.inner.store.plan(&id).await?.ok_or_else(|| missing("plan"))?;
     let mut rows = state.inner.store.plan_versions(&id, after.map(|c| c.key), limit + 1).await?;
     let next_cursor = cut(&mut rows, limit, secret, &list, |r| Cursor { key: r.number, id: String::new() });
     let items = rows

@@ -5,7 +5,7 @@ use super::{missing, new_id, page_type, with_link};
 use crate::app::AppState;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, OptionalBody, Params, etag};
-use crate::http::page::{Cursor, cut, limit};
+use crate::http::page::{Cursor, cut, limit_and_cursor};
 use crate::http::problem::Problem;
 use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::http::timestamp;
@@ -116,10 +116,8 @@ pub async fn list_price_books(
     OriginalUri(uri): OriginalUri,
     params: Params,
 ) -> Result<Response, Problem> {
-    params.only(&["limit", "cursor"])?;
-    let limit = limit(&params)?;
     let secret = &state.inner.cursor_secret;
-    let after = Cursor::read(&params, secret, "price-books")?;
+    let (limit, after) = limit_and_cursor(&params, secret, "price-books")?;
     let mut rows = state.inner.store.books(after.as_ref().map(|c| (c.key, c.id.as_str())), limit + 1).await?;
     let next_cursor =
         cut(&mut rows, limit, secret, "price-books", |r| Cursor { key: r.created_at, id: r.id.clone() });
@@ -233,12 +231,10 @@ pub async fn list_price_book_versions(
     OriginalUri(uri): OriginalUri,
     params: Params,
 ) -> Result<Response, Problem> {
-    params.only(&["limit", "cursor"])?;
-    state.inner.store.book(&id).await?.ok_or_else(|| missing("price book"))?;
-    let limit = limit(&params)?;
     let secret = &state.inner.cursor_secret;
     let list = format!("versions {id}");
-    let after = Cursor::read(&params, secret, &list)?;
+    let (limit, after) = limit_and_cursor(&params, secret, &list)?;
+    state.inner.store.book(&id).await?.ok_or_else(|| missing("price book"))?;
     let mut rows = state.inner.store.versions(&id, after.map(|c| c.key), limit + 1).await?;
     let next_cursor = cut(&mut rows, limit, secret, &list, |r| Cursor { key: r.number, id: String::new() });
     let page = VersionPage { items: rows.into_iter().map(VersionOut::from).collect(), next_cursor };

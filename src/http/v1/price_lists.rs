@@ -5,9 +5,10 @@ use super::{missing, new_id};
 use crate::app::AppState;
 use crate::documents::price_list::{read, report, write};
 use crate::http::auth::{Caller, may};
-use crate::http::extract::{CsvBody, Params, etag, not_modified};
+use crate::http::extract::{CsvBody, Params, Together, etag, not_modified};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply};
+use crate::store::price_books::VersionRow;
 use crate::units::Percent;
 use crate::wire::book::BookDoc;
 use crate::wire::{List, read_document};
@@ -67,6 +68,43 @@ pub struct ImportOut {
     pub version: Option<VersionOut>,
 }
 
+/// By which rules a list is read.
+fn rules(asked: &Asked) -> Result<report::Rules, Problem> {
+    let params = asked.params();
+    let largest_move_pct = match params.get("largest_move_pct") {
+        None => Ok(USUAL_GUARD),
+        Some(text) => crate::units::percent::plain_decimal(text, 4)
+            .filter(|n| *n <= 10_000_000)
+            .map(Percent::from_millionths)
+            .ok_or_else(|| params.fault("largest_move_pct", "decimal", "a percentage from 0 to 1000", &[])),
+    };
+    let (largest_move_pct, confirmed, missing) = asked.check_query_with(
+        &["base", "missing", "largest_move_pct", "confirm_large_changes"],
+        (
+            largest_move_pct,
+            params.flag("confirm_large_changes"),
+            params.word("missing", "keep or remove", &["keep", "remove"]),
+        ),
+    )?;
+    Ok(report::Rules { largest_move_pct, confirmed, remove_missing: missing == "remove" })
+}
+
+/// The version that a list is read against.
+async fn base(state: &AppState, book: &str, params: &Params) -> Result<VersionRow, Problem> {
+    let store = &state.inner.store;
+    store.book(book).await?.ok_or_else(|| missing("price book"))?;
+    match params.get("base") {
+        Some(base) => store.version(base).await?.filter(|v| v.book_id == book).ok_or_else(|| {
+            params.fault("base", "unknown_version", "this book has no version of this id", &[])
+        }),
+        None => {
+            let latest = store.versions(book, None, 1).await?;
+            let latest = latest.first().ok_or_else(|| missing("price-book version"))?;
+            row(state, &latest.id).await
+        }
+    }
+}
+
 /// Import a price list
 ///
 /// Reads a CSV list against the latest version of the book, or the one named, and makes a new draft from it. Columns are
@@ -94,45 +132,14 @@ pub async fn import_price_list(
     asked: Asked,
     CsvBody { bytes }: CsvBody,
 ) -> Result<Response, Problem> {
-    let params = asked.check_query_with(&["base", "missing", "largest_move_pct", "confirm_large_changes"])?;
-    if let Some(response) = asked.replay(&state, &caller, &bytes).await? {
+    let params = asked.params();
+    let rules = rules(&asked);
+    if rules.is_ok()
+        && let Some(response) = asked.replay(&state, &caller, &bytes).await?
+    {
         return Ok(response);
     }
-    let store = &state.inner.store;
-    store.book(&id).await?.ok_or_else(|| missing("price book"))?;
-    let largest_move_pct = match params.get("largest_move_pct") {
-        None => USUAL_GUARD,
-        Some(text) => crate::units::percent::plain_decimal(text, 4)
-            .filter(|n| *n <= 10_000_000)
-            .map(Percent::from_millionths)
-            .ok_or_else(|| {
-                Problem::parameter("largest_move_pct", "decimal", "a percentage from 0 to 1000", &[])
-            })?,
-    };
-    let remove_missing = match params.get("missing") {
-        None | Some("keep") => false,
-        Some("remove") => true,
-        Some(_) => {
-            return Err(Problem::parameter(
-                "missing",
-                "unknown_value",
-                "keep or remove",
-                &["keep", "remove"],
-            ));
-        }
-    };
-    let rules =
-        report::Rules { largest_move_pct, confirmed: params.flag("confirm_large_changes")?, remove_missing };
-    let base = match params.get("base") {
-        Some(base) => store.version(base).await?.filter(|v| v.book_id == id).ok_or_else(|| {
-            Problem::parameter("base", "unknown_version", "this book has no version of this id", &[])
-        })?,
-        None => {
-            let latest = store.versions(&id, None, 1).await?;
-            let latest = latest.first().ok_or_else(|| missing("price-book version"))?;
-            row(&state, &latest.id).await?
-        }
-    };
+    let (rules, base) = (rules, base(&state, &id, params).await).together()?;
     let mut doc: BookDoc =
         read_document(base.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
     let (report, items) = read::read(&bytes, &doc, rules);

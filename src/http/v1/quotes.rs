@@ -9,7 +9,7 @@ use crate::compute::contract::quote::{QuoteDocument, quote};
 use crate::documents::ubl::{Taxes, quotation};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params, Patch, etag, merge};
-use crate::http::page::{Cursor, cut, limit};
+use crate::http::page::{Cursor, cut, limit_and_cursor};
 use crate::http::problem::Problem;
 use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::store::jobs::JobRow;
@@ -165,13 +165,11 @@ pub(crate) async fn list(
     uri: &axum::http::Uri,
     params: &Params,
 ) -> Result<Response, Problem> {
-    params.only(&["limit", "cursor"])?;
-    state.inner.store.job(job_id).await?.ok_or_else(|| missing("job"))?;
-    let limit = limit(params)?;
     let kinds = kinds.map(PaperKind::word);
     let list = format!("papers {job_id} {kinds:?}");
     let secret = &state.inner.cursor_secret;
-    let after = Cursor::read(params, secret, &list)?;
+    let (limit, after) = limit_and_cursor(params, secret, &list)?;
+    state.inner.store.job(job_id).await?.ok_or_else(|| missing("job"))?;
     let mut rows = state.inner.store.paper_list(job_id, kinds, after.map(|c| c.key), limit + 1).await?;
     let next_cursor = cut(&mut rows, limit, secret, &list, |r| Cursor { key: r.place, id: String::new() });
     let items = rows.iter().map(PaperFacts::of).collect::<Result<_, _>>()?;

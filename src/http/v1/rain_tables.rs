@@ -5,8 +5,8 @@ use crate::app::AppState;
 use crate::compute::rain::{RainError, read_point_file};
 use crate::domain::rain::{Named, imported, table};
 use crate::http::auth::{Caller, may};
-use crate::http::extract::{Body, CsvBody, Params, etag};
-use crate::http::page::{Cursor, cut, limit};
+use crate::http::extract::{Body, CsvBody, Params, Together, etag};
+use crate::http::page::{Cursor, cut, limit_and_cursor};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::http::timestamp;
@@ -131,47 +131,27 @@ pub async fn import_rain_table(
     asked: Asked,
     CsvBody { bytes }: CsvBody,
 ) -> Result<Response, Problem> {
-    let params = asked.check_query_with(&["code", "name", "bound"])?;
-    let code = params.get("code").unwrap_or("");
-    let Some(code) = Code::new(code) else {
-        return Err(Problem::parameter(
-            "code",
-            "text_rule",
-            "give the table a code: 1 to 64 lower-case letters, digits, `-`, `_`, `.`",
-            &[],
-        ));
-    };
-    let name = match params.get("name") {
-        None => None,
-        Some(text) => Some(Label::new(text).ok_or_else(|| {
-            Problem::parameter("name", "text_rule", "1 to 200 characters on one line", &[])
-        })?),
-    };
-    let bound = params.get("bound").unwrap_or("mean");
+    let params = asked.params();
+    let code = Code::new(params.get("code").unwrap_or("")).ok_or_else(|| {
+        let rule = "give the table a code: 1 to 64 lower-case letters, digits, `-`, `_`, `.`";
+        params.fault("code", "text_rule", rule, &[])
+    });
+    let no_label = || params.fault("name", "text_rule", "1 to 200 characters on one line", &[]);
+    let name = params.get("name").map(|text| Label::new(text).ok_or_else(no_label)).transpose();
+    let bound = params.word("bound", "one of the words", &["mean", "upper", "lower"]);
+    let (code, name, bound) = asked.check_query_with(&["code", "name", "bound"], (code, name, bound))?;
     let text = std::str::from_utf8(&bytes).map_err(|_| {
         Problem::new(problem::NOT_A_RAIN_FILE, "the file is not UTF-8 text: save it as served")
     })?;
     let file = read_point_file(text).map_err(|e| unreadable(&e))?;
     let chosen = match bound {
-        "mean" => Some(&file.mean),
         "upper" => file.upper.as_ref(),
         "lower" => file.lower.as_ref(),
-        _ => {
-            return Err(Problem::parameter(
-                "bound",
-                "unknown_value",
-                "one of the words",
-                &["mean", "upper", "lower"],
-            ));
-        }
+        _ => Some(&file.mean),
     };
     let Some(chosen) = chosen else {
-        return Err(Problem::parameter(
-            "bound",
-            "not_in_file",
-            "the file holds the estimates without this bound",
-            &["mean"],
-        ));
+        let rule = "the file holds the estimates without this bound";
+        return Err(params.fault("bound", "not_in_file", rule, &["mean"]));
     };
     let doc = imported(&file, chosen, Named { code, name }).map_err(|e| unreadable(&e))?;
     table(&doc).map_err(|f| Problem::new(problem::NOT_A_RAIN_FILE, f.to_string()))?;
@@ -195,10 +175,8 @@ pub async fn list_rain_tables(
     OriginalUri(uri): OriginalUri,
     params: Params,
 ) -> Result<Response, Problem> {
-    params.only(&["limit", "cursor"])?;
-    let limit = limit(&params)?;
     let secret = &state.inner.cursor_secret;
-    let after = Cursor::read(&params, secret, "rain-tables")?;
+    let (limit, after) = limit_and_cursor(&params, secret, "rain-tables")?;
     let mut rows =
         state.inner.store.rain_tables(after.as_ref().map(|c| (c.key, c.id.as_str())), limit + 1).await?;
     let next_cursor =
@@ -250,6 +228,10 @@ pub struct RainIntensityOut {
     pub basis: String,
 }
 
+fn outside(params: &Params, error: &RainError) -> Problem {
+    params.fault("duration", "duration_outside_rain_table", error.to_string(), &[])
+}
+
 /// Read a rain table
 ///
 /// Depth and intensity of a duration and return period: the table's own value, or between two durations straight on
@@ -265,37 +247,34 @@ pub async fn read_rain_table(
     Path(code): Path<String>,
     params: Params,
 ) -> Result<Response, Problem> {
-    params.only(&["duration", "return_period_years"])?;
-    let row = state.inner.store.rain_table(&code).await?.ok_or_else(|| missing("rain table"))?;
+    let names = params.only(&["duration", "return_period_years"]);
+    let Some(row) = state.inner.store.rain_table(&code).await? else {
+        return Err(names.err().unwrap_or_else(|| missing("rain table")));
+    };
     let doc = out(row)?.table;
     let rain = table(&doc).map_err(|f| Problem::internal(f.to_string()))?;
     let years = params.get("return_period_years").and_then(|t| t.parse::<i64>().ok());
     let frequency =
         years.and_then(|y| rain.frequencies().iter().copied().find(|f| (f.years() - y as f64).abs() < 1e-9));
-    let (Some(years), Some(frequency)) = (years, frequency) else {
+    let period = years.zip(frequency).ok_or_else(|| {
         let have: Vec<String> = rain.frequencies().iter().map(|f| f.years().to_string()).collect();
         let have: Vec<&str> = have.iter().map(String::as_str).collect();
-        return Err(Problem::parameter(
-            "return_period_years",
-            "not_in_rain_table",
-            "a return period that the table has",
-            &have,
-        ));
-    };
-    let seconds =
-        params.get("duration").and_then(|t| grammar::parse(t, Dimension::Time).ok()).map(|(s, _)| s);
-    let Some(seconds) = seconds else {
-        return Err(Problem::parameter(
-            "duration",
-            "unit_required",
-            "a duration with its unit",
-            &["15 min", "1 hr"],
-        ));
-    };
-    let minutes = seconds as f64 / 60.0;
-    let depth_mm = rain
-        .depth_mm(minutes, frequency)
-        .map_err(|e| Problem::parameter("duration", "duration_outside_rain_table", e.to_string(), &[]))?;
+        params.fault("return_period_years", "not_in_rain_table", "a return period that the table has", &have)
+    });
+    let minutes = params
+        .get("duration")
+        .and_then(|t| grammar::parse(t, Dimension::Time).ok())
+        .map(|(seconds, _)| seconds as f64 / 60.0)
+        .ok_or_else(|| {
+            params.fault("duration", "unit_required", "a duration with its unit", &["15 min", "1 hr"])
+        });
+    // Whether a duration lies within the table does not hang on the return period.
+    let minutes = minutes.and_then(|minutes| match rain.frequencies().first() {
+        Some(any) => rain.depth_mm(minutes, *any).map(|_| minutes).map_err(|e| outside(&params, &e)),
+        None => Ok(minutes),
+    });
+    let ((), (years, frequency), minutes) = (names, period, minutes).together()?;
+    let depth_mm = rain.depth_mm(minutes, frequency).map_err(|e| outside(&params, &e))?;
     let intensity = depth_mm * 60.0 / minutes;
     let us =
         matches!(doc.values, crate::wire::rain::RainValues::DepthIn | crate::wire::rain::RainValues::InPerHr);

@@ -11,7 +11,7 @@ use crate::compute::{ENGINE, pipeline};
 use crate::domain::answers::Estimate;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::OptionalBody;
-use crate::http::page::{Cursor, cut};
+use crate::http::page::{Cursor, cut, limit_within};
 use crate::http::problem::{self, FieldError, Problem};
 use crate::http::reply::{Asked, Opened, Reply, Session};
 use crate::store::actuals::AcceptanceRow;
@@ -281,16 +281,13 @@ pub async fn reprice_open_jobs(
     Path(id): Path<String>,
     asked: Asked,
 ) -> Result<Response, Problem> {
-    let params = asked.check_query_with(&["limit", "cursor"])?;
-    let limit = match params.get("limit") {
-        None => USUAL_JOBS,
-        Some(text) => text.parse().ok().filter(|n| (1..=MOST_JOBS).contains(n)).ok_or_else(|| {
-            Problem::parameter("limit", "out_of_range", format!("a whole number from 1 to {MOST_JOBS}"), &[])
-        })?,
-    };
+    let params = asked.params();
     let list = format!("reprice {id}");
     let secret = &state.inner.cursor_secret;
-    let after = Cursor::read(params, secret, &list)?;
+    let (limit, after) = asked.check_query_with(
+        &["limit", "cursor"],
+        (limit_within(params, USUAL_JOBS, MOST_JOBS), Cursor::read(params, secret, &list)),
+    )?;
     if let Some(response) = asked.replay(&state, &caller, b"").await? {
         return Ok(response);
     }
