@@ -1,6 +1,7 @@
 //! Reported starts and finishes, and plans handed out again.
 
 use jiff::civil::date;
+use rillcast::compute::calendar::MarkNotice;
 use rillcast::compute::plan::{
     issued::{Change, IssuedPlan},
     result::{PlanCaution, Status},
@@ -115,6 +116,71 @@ fn what_is_finished_has_nothing_left() {
     );
     let text = plan.cautions[2].to_string();
     assert!(text.contains("`inspection` stays in the plan") && !text.contains("what is left"), "{text}");
+}
+
+#[test]
+fn a_notice_that_nobody_reported_stands_before_the_work_that_went_on() {
+    let mut made = driveway(date(2026, 6, 15));
+    let june = |d| date(2026, 6, d);
+    let done = [("saw-cut", 22, 22), ("dig", 22, 23), ("set-channel", 23, 24), ("pour", 26, 26)];
+    for (id, start, finish) in done {
+        let t = made.tasks.iter_mut().find(|t| t.id == task(id)).unwrap();
+        t.progress = Progress::Finished { start: june(start), finish: june(finish) };
+    }
+    made.status_date = Some(june(29));
+    let plan = schedule(&made).unwrap();
+    let of = |id: &str| plan.task(&task(id)).unwrap();
+    let days = |id: &str| (of(id).planned.start.date, of(id).planned.finish.date);
+    assert_eq!(days("marks"), (june(22), june(22)), "no later than the digging that needed them");
+    assert_eq!(days("inspection"), (june(26), june(26)));
+    assert!(of("marks").basis.starts_with("not reported; over by 2026-06-22"), "{}", of("marks").basis);
+    // Nobody has said that it took place.
+    assert_eq!(of("marks").status, Status::Planned);
+    assert_eq!(
+        plan.cautions,
+        [
+            PlanCaution::FinishedOutOfSequence { task: task("saw-cut"), predecessor: task("marks") },
+            PlanCaution::FinishedOutOfSequence { task: task("pour"), predecessor: task("inspection") },
+        ]
+    );
+    // There is nothing left to stop but the wheels.
+    assert_eq!(plan.hold_points.iter().map(|h| &h.task).collect::<Vec<_>>(), [&task("wheels")]);
+    // They move nothing: the plan ends as if they had been reported.
+    for (id, start, finish) in [("marks", 15, 19), ("inspection", 25, 25)] {
+        let t = made.tasks.iter_mut().find(|t| t.id == task(id)).unwrap();
+        t.progress = Progress::Finished { start: june(start), finish: june(finish) };
+    }
+    let reported = schedule(&made).unwrap();
+    assert_eq!((plan.finish, &plan.critical_path), (reported.finish, &reported.critical_path));
+}
+
+#[test]
+fn ground_that_is_still_to_be_broken_waits_for_the_notice() {
+    let marks = Task::wait(task("marks"), "Marks", Wait::Marks(MarkNotice::default()));
+    let mut dig = work("dig", 4.0).after(&task("mobilize"));
+    if let TaskKind::Work(work) = &mut dig.kind {
+        work.breaks_ground = true;
+    }
+    let tasks = vec![
+        marks,
+        work("mobilize", 1.0).after(&task("marks")),
+        work("tidy", 1.0).after(&task("mobilize")),
+        dig,
+    ];
+    let mut made = request(office(), march(2), tasks);
+    made.tasks[1].progress = Progress::Finished { start: march(9), finish: march(9) };
+    made.status_date = Some(march(10));
+    let plan = schedule(&made).unwrap();
+    let of = |id: &str| plan.task(&task(id)).unwrap();
+    let hold = &plan.hold_points[0];
+    assert_eq!((&hold.kind, hold.on), (&HoldKind::CallBeforeDigging, march(10)));
+    assert!(of("dig").planned.start.date >= hold.then_from, "{hold:?}");
+    assert!(of("dig").planned.start.date > of("marks").planned.finish.date);
+    assert_eq!(of("tidy").planned.start.date, march(10), "what breaks no ground goes on");
+    // Once the marks are reported the digging goes on too.
+    made.tasks[0].progress = Progress::Finished { start: march(3), finish: march(6) };
+    let plan = schedule(&made).unwrap();
+    assert_eq!(plan.task(&task("dig")).unwrap().planned.start.date, march(10));
 }
 
 #[test]

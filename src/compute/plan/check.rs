@@ -8,6 +8,7 @@ use super::{
     error::{PlanError, PlanErrors},
     network::{Gap, Kind, Lines, Network, Node, Predecessor},
     order::sort,
+    overtaken::settle,
     request::{Lag, PlanRequest, Progress, Task, TaskKind, Wait, Work},
     resources::Resources,
     times::set_times,
@@ -51,6 +52,7 @@ pub(crate) fn compile(request: &PlanRequest, start: Date) -> Result<(Network, Li
             successors: Vec::new(),
             floor: Moment(0),
             began: None,
+            overtaken: false,
             mannings,
         });
     }
@@ -72,6 +74,7 @@ pub(crate) fn compile(request: &PlanRequest, start: Date) -> Result<(Network, Li
     let longest_day = i64::from(longest.minutes());
     let mut network = Network { nodes, order, limits: resources.limits, longest_day };
     set_times(request, start, &mut network, &mut lines)?;
+    settle(request, &mut network, &mut lines);
     Ok((network, lines))
 }
 

@@ -30,6 +30,10 @@ pub(super) fn hold_points(
         let (Some(planned), Some(&span)) = (plan.tasks.get(index), draft.spans.get(index)) else {
             continue;
         };
+        // What came after it is done: there is nothing left to stop.
+        if draft.network.nodes.get(index).is_some_and(|n| n.overtaken) {
+            continue;
+        }
         let free_from = free_from(draft, span.finish)?;
         let follows = next_start(request, plan, &task.id).filter(|next| *next >= free_from);
         let name = &task.name;

@@ -42,6 +42,7 @@ pub mod man_days;
 pub mod methods;
 mod network;
 mod order;
+mod overtaken;
 pub mod overtime;
 mod profile;
 pub mod rate_units;

@@ -92,6 +92,8 @@ pub(crate) struct Node {
     pub(crate) floor: Moment,
     /// When work under way really began.
     pub(crate) began: Option<Moment>,
+    /// Whether it is a wait that nobody reported and that what came after it has left behind.
+    pub(crate) overtaken: bool,
     /// Ways to man it; one without demands when it needs nobody.
     pub(crate) mannings: Vec<Manning>,
 }

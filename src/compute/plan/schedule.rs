@@ -226,7 +226,14 @@ impl<'a> Draft<'a> {
             crew: crew.and_then(|c| request.crews.get(c)).map(|c| c.id.clone()),
             waits_for_resources: minutes(waited),
             after_resources_of: blockers.iter().filter_map(id_of).collect(),
-            basis: basis(task, node.minutes, planned),
+            basis: if node.overtaken {
+                format!(
+                    "not reported; over by {}, when what had to wait for it was begun",
+                    planned.start.date
+                )
+            } else {
+                basis(task, node.minutes, planned)
+            },
             planned,
         }))
     }
