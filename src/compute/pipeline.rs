@@ -121,6 +121,7 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
     let taxes = &book.doc().taxes;
     let price = pricing::build_up_with(&cost_lines, scheme, taxes, book.currency(), &terms, &mut checks);
     checks.extend(terms.check(taxes));
+    pricing::in_range(&cost_lines, &price)?;
 
     checks.extend(uplift::checks(&layout, &taken, book));
     checks.extend(unconnected::checks(&layout));

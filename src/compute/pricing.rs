@@ -8,10 +8,10 @@ use crate::domain::lines::{Check, CostLine};
 use crate::domain::words::Category;
 use crate::units::money::{share_out, tax_rounding};
 use crate::units::{Amount, Currency, Percent};
-use crate::wire::Code;
 use crate::wire::book::pricing::{
     Compounding, MarkupRate, MarkupScheme, QuoteRounding, RateKind, Tax, TaxPoint, TaxRounding,
 };
+use crate::wire::{At, Code, Faults};
 use rust_decimal::Decimal;
 use serde::Serialize;
 use terms::{AllowanceLine, Running, Terms};
@@ -314,6 +314,23 @@ fn purchase_tax(tax: &Tax, lines: &[CostLine]) -> TaxLine {
     let taxed: Vec<Amount> =
         lines.iter().filter(|l| tax.categories.contains(&l.category)).map(|l| l.cost).collect();
     tax_line(tax, &taxed)
+}
+
+/// Refuses a price that cannot be written; nothing of it is kept.
+///
+/// # Errors
+/// A cost line or a sum beyond [`Amount::MOST`].
+pub(super) fn in_range(cost_lines: &[CostLine], price: &PriceBuildUp) -> Result<(), Faults> {
+    let mut faults = Faults::new();
+    let sums = [price.direct_cost, price.price_before_tax, price.total];
+    let beyond = |amount: &Amount| *amount > Amount::MOST || *amount < -Amount::MOST;
+    if let Some(line) = cost_lines.iter().find(|l| beyond(&l.cost)) {
+        let detail = format!("`{}` alone comes to more than {}", line.code, Amount::MOST);
+        faults.add(&At::ROOT, "out_of_range", detail);
+    } else if sums.iter().any(beyond) {
+        faults.add(&At::ROOT, "out_of_range", format!("the price comes to more than {}", Amount::MOST));
+    }
+    if faults.is_empty() { Ok(()) } else { Err(faults) }
 }
 
 /// What the taxes on purchases come to on costs by category, by themselves.

@@ -54,6 +54,9 @@ impl Amount {
     /// No money.
     pub const ZERO: Amount = Amount(0);
 
+    /// The greatest that is written: twelve digits before the point. Sums beyond it are refused before they are kept.
+    pub const MOST: Amount = Amount(99_999_999_999_999);
+
     /// An amount in minor units (cents).
     pub const fn from_minor(minor: i64) -> Self {
         Amount(minor)

@@ -17,7 +17,7 @@ pub const MOST_CHARACTERS: usize = 400;
 /// let (old, new) = (json!({"title": "Drive", "refs": [1]}), json!({"title": "Path", "refs": []}));
 /// assert_eq!(
 ///     changes(&old, &new),
-///     json!({"changes": [{"pointer": "#/title", "before": "Drive", "after": "Path"}, {"pointer": "#/refs/0", "before": 1}]})
+///     json!({"changes": [{"pointer": "#/refs/0", "before": 1}, {"pointer": "#/title", "before": "Drive", "after": "Path"}]})
 /// );
 /// ```
 pub fn changes(before: &Value, after: &Value) -> Value {
@@ -122,8 +122,8 @@ mod tests {
                 {"pointer": "#/length", "before": {"value": "24", "unit": "ft"}, "after": {"value": "7000", "unit": "mm"}},
                 {"pointer": "#/list/1/n", "before": "2", "after": "3"},
                 {"pointer": "#/list/2/n", "after": "4"},
-                {"pointer": "#/whole/deep/0", "after": true},
-                {"pointer": "#/none", "after": {}}
+                {"pointer": "#/none", "after": {}},
+                {"pointer": "#/whole/deep/0", "after": true}
             ]})
         );
         assert_eq!(changes(&old, &old), json!({"changes": []}));

@@ -534,6 +534,20 @@ async fn changes_together_take_no_more_than_the_contract_holds() {
     ledger(&app).await;
 }
 
+/// A contract has twelve digits at most: what would make it greater is refused before anything of it is kept.
+#[tokio::test]
+async fn a_contract_that_cannot_be_written_is_refused() {
+    let app = TestApp::start().await;
+    let first = estimate(&app, &json!({})).await;
+    let quote = app.issued(&app.job, &terms(&first)).await;
+    app.money(&format!("/v1/quotes/{quote}/accept"), &json!({"by": "H", "on": "2026-02-10"})).await.ok(200);
+    let more = json!({"title": "More", "basis": {"kind": "lines", "lines": [
+        {"code": "more", "description": "More", "category": "labor", "price": "999999999999.99"}]}});
+    let refused = app.money(&format!("/v1/jobs/{}/change-orders", app.job), &more).await;
+    assert!(text(&refused.problem(409, "state-conflict"), "detail").contains("at most 999999999999.99"));
+    ledger(&app).await;
+}
+
 #[tokio::test]
 async fn a_quote_that_was_declined_is_superseded_by_a_new_draft() {
     let app = TestApp::start().await;

@@ -1,8 +1,9 @@
 //! The acceptance of a quote: what is taken, and the parts of the contract it makes.
 
-use super::additions;
 use super::moves::{PaperKind, PaperState};
 use super::quote::{component, lines};
+use super::{additions, fold};
+use crate::units::Amount;
 use crate::wire::contract::Number;
 use crate::wire::contract::account::{Component, ContractLine};
 use crate::wire::contract::inputs::{ChangeInputs, QuoteInputs};
@@ -137,6 +138,11 @@ pub fn accept(inputs: &QuoteInputs, decision: &AcceptIn, last_day: Day) -> Resul
         let taxes = additions::taxes(&estimate.tax_rules, &addition);
         let code = format!("{}{}", additions::PREFIX, addition.code);
         out.extend(component(&code, paper, &addition.name, lines, &taxes, Number::ZERO, None));
+    }
+    if fold::total(&out) > Amount::MOST {
+        let detail = format!("with its additions the contract comes to more than {}", Amount::MOST);
+        faults.add(&list_at, "out_of_range", detail);
+        return Err(faults);
     }
     Ok(out)
 }

@@ -221,8 +221,15 @@ pub fn change(inputs: &ChangeInputs) -> Result<(ChangeDocument, Component), Faul
     Ok((document, component))
 }
 
-/// Why a change cannot be: it takes more than the contract holds. What was billed beyond it is given back by a credit note.
+/// Why a change cannot be: it takes more than the contract holds, or makes it greater than can be written. What was billed
+/// beyond the contract is given back by a credit note.
 pub fn beyond_contract(contract: Amount, change: Amount) -> Option<String> {
+    if contract + change > Amount::MOST {
+        return Some(format!(
+            "the contract stands at {contract} and this changes it by {change}: a contract comes to at most {}",
+            Amount::MOST
+        ));
+    }
     (contract + change < Amount::ZERO).then(|| {
         format!(
             "the contract stands at {contract} and this changes it by {change}: a change order takes at most what the \

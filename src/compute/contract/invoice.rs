@@ -183,6 +183,10 @@ pub fn invoice(inputs: &InvoiceInputs) -> Result<(InvoiceDocument, Effect), Faul
     let before_tax: Amount = amounts.iter().copied().sum();
     let tax: Amount = taxes.iter().map(|(t, _)| t.amount.0).sum();
     let total = before_tax + tax;
+    if total > Amount::MOST || account.invoiced.0 + total > Amount::MOST {
+        let detail = format!("all invoices of a contract come to at most {}", Amount::MOST);
+        faults.add(&At::ROOT.member("bill"), "out_of_range", detail);
+    }
     let nothing = amounts.iter().all(|a| *a == Amount::ZERO) && tax == Amount::ZERO;
     if nothing && drawn.released == Amount::ZERO && faults.is_empty() {
         faults.add(

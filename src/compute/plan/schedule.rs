@@ -108,15 +108,22 @@ fn latest_start(request: &PlanRequest, wished: Date) -> Result<Date, PlanErrors>
     if finish <= wished {
         return Ok(late);
     }
+    let earliest = add_calendar_days(wished, -LONGEST_SPAN_DAYS / 4)?;
     let mut good = late;
+    let mut step = 0;
+    let mut moves = true;
     while finish > wished {
-        late = good;
-        let overshoot = calendar_days_between(wished, finish);
-        good = add_calendar_days(good, -overshoot)?;
-        if calendar_days_between(good, wished) > LONGEST_SPAN_DAYS / 4 {
+        if good <= earliest {
             return Err(PlanError::WishOutOfReach { wished, start: good, finish }.into());
         }
+        late = good;
+        // A day that something must wait for holds the finish however early the start is: the steps grow, so that this is
+        // found out soon.
+        step = if moves { calendar_days_between(wished, finish) } else { 2 * step };
+        good = add_calendar_days(good, -step.min(calendar_days_between(earliest, good)))?;
+        let before = finish;
         finish = finish_from(good)?;
+        moves = finish < before;
     }
     while calendar_days_between(good, late) > 1 {
         let middle = add_calendar_days(good, calendar_days_between(good, late) / 2)?;

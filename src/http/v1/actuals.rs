@@ -141,7 +141,8 @@ pub(super) fn records(rows: &[ActualRow]) -> Result<Vec<Recorded>, Problem> {
         ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
     responses((status = 201, description = "The mark.", body = AcceptanceOut,
             headers(("Location" = String, description = "Path of the mark."))),
-        (status = 200, description = "The mark that was there.", body = AcceptanceOut)))]
+        (status = 200, description = "The mark that was there.", body = AcceptanceOut,
+            headers(("Location" = String, description = "Path of the mark.")))))]
 pub async fn accept_job(
     State(state): State<AppState>,
     caller: Caller<may::JobsWrite>,

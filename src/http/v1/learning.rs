@@ -1,7 +1,7 @@
 //! What finished jobs teach: estimate against actual over many, and proposed rates in a draft price book.
 
 use super::actuals::{accepted, today};
-use super::{book, missing, new_id, rains};
+use super::{apart, book, missing, new_id, rains};
 use crate::app::AppState;
 use crate::compute::job_record::draft::with_rates;
 use crate::compute::job_record::many::{Finished, GroupBy, ManyComparison, many};
@@ -45,11 +45,11 @@ async fn finished(
         }
         let (book, _) = book(state, Some(version.unwrap_or(&job.book_version))).await?;
         let rains = rains(state, Some(&job.notes)).await?;
-        let reckoned = tokio::task::spawn_blocking(move || {
+        let reckoned = apart(move || {
             let hours = pipeline::hours_for(&job.notes, &book, &job.actuals, true, &rains);
             (hours, job.actuals)
         });
-        match reckoned.await.map_err(|e| Problem::internal(e.to_string()))? {
+        match reckoned.await? {
             (Ok(hours), actuals) => jobs.push(Finished { job: id, actuals, hours }),
             (Err(faults), _) => {
                 left_out.push(format!("{id}: this price book cannot reckon it any more ({faults})"));
@@ -185,11 +185,8 @@ pub async fn propose_rates(
     }
     let book_used = BookUsed::from(used.as_ref());
     let doc = judged.doc().clone();
-    let found: Found = tokio::task::spawn_blocking(move || {
-        proposals(&jobs, &document, as_of.date(), &judged, book_used, left_out)
-    })
-    .await
-    .map_err(|e| Problem::internal(e.to_string()))??;
+    let found: Found =
+        apart(move || proposals(&jobs, &document, as_of.date(), &judged, book_used, left_out)).await??;
     let text = |value: &dyn erased::Json| value.text().map_err(Problem::internal);
     let shown = text(&found.proposals)?;
     let mut session = match asked.open(&state, &caller, &bytes).await? {

@@ -54,6 +54,13 @@ pub(crate) async fn book(state: &AppState, version: Option<&str>) -> Result<Load
     })
 }
 
+/// A computation that may take its time, on a thread of its own: other requests go on meanwhile, and the deadline holds.
+pub(crate) async fn apart<T: Send + 'static>(
+    work: impl FnOnce() -> T + Send + 'static,
+) -> Result<T, Problem> {
+    tokio::task::spawn_blocking(work).await.map_err(|e| Problem::internal(e.to_string()))
+}
+
 /// The rain tables that notes name; a stateless calculator without notes needs none.
 pub(crate) async fn rains(state: &AppState, notes: Option<&SiteNotes>) -> Result<RainShelf, Problem> {
     shelf(state, notes.and_then(named_by)).await

@@ -1,6 +1,6 @@
 //! Order calculators: cut list, purchase plan, hire plan. Nothing is stored.
 
-use super::{book, rains};
+use super::{apart, book, rains};
 use crate::app::AppState;
 use crate::compute::orders::{self, CutListAnswer, HireAnswer, PurchaseAnswer};
 use crate::http::auth::{Caller, may};
@@ -29,7 +29,8 @@ pub async fn calculate_cut_list(
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
     let rains = rains(&state, document.notes.as_deref()).await?;
-    reply::computed(&orders::cut_list(&document, &book, &used, &rains)?, 8)
+    let answer = apart(move || orders::cut_list(&document, &book, &used, &rains)).await??;
+    reply::computed(&answer, 8)
 }
 
 /// Plan purchases
@@ -49,7 +50,8 @@ pub async fn calculate_purchase_plan(
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
     let rains = rains(&state, document.notes.as_deref()).await?;
-    reply::computed(&orders::purchase_plan(&document, &book, &used, &rains)?, 8)
+    let answer = apart(move || orders::purchase_plan(&document, &book, &used, &rains)).await??;
+    reply::computed(&answer, 8)
 }
 
 /// Plan hire

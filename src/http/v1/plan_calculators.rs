@@ -1,6 +1,6 @@
 //! Plans and risk of site notes. Nothing is stored.
 
-use super::{book, rains};
+use super::{apart, book, rains};
 use crate::app::AppState;
 use crate::compute::job_plan::PlanAnswer;
 use crate::compute::job_plan::risk::RiskAnswer;
@@ -32,7 +32,8 @@ pub async fn calculate_plan(
     let PlanRequest { price_book_version, notes, start, finish, not_before } = document;
     let (book, used) = book(&state, price_book_version.as_ref().map(|v| v.as_str())).await?;
     let inputs = PlanInputs { start, finish, not_before, ..pipeline::no_inputs() };
-    let (answer, _) = pipeline::plan(&notes, &inputs, &book, &used, &rains(&state, Some(&notes)).await?)?;
+    let rains = rains(&state, Some(&notes)).await?;
+    let (answer, _) = apart(move || pipeline::plan(&notes, &inputs, &book, &used, &rains)).await??;
     reply::computed(&answer, 64)
 }
 
@@ -53,10 +54,7 @@ pub async fn calculate_risk(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
-    // A simulation may take its time; other requests go on meanwhile.
     let rains = rains(&state, Some(&document.notes)).await?;
-    let found = tokio::task::spawn_blocking(move || pipeline::risk(&document, &book, &used, &rains))
-        .await
-        .map_err(|e| Problem::internal(e.to_string()))??;
+    let found = apart(move || pipeline::risk(&document, &book, &used, &rains)).await??;
     reply::computed(&found, 8)
 }
