@@ -35,9 +35,10 @@
 //!
 //! [`pipeline`] shows the stages in order; beside it stand `pouring` (the order of a layout's concrete), `uplift`,
 //! `unconnected` (outlets without a line), `short_forms` (requests that say less than whole notes) and `summary`. [`rules`] is the table that lines refer to.
+//! [`second_look`] sets the labor rates of a book beside published ones.
 
 /// Version of the engine: changes whenever the same input may give another answer.
-pub const ENGINE: &str = "1.8.0";
+pub const ENGINE: &str = "1.9.0";
 
 pub mod besides;
 pub mod buying;
@@ -74,6 +75,7 @@ pub mod ready;
 pub mod repricing;
 pub mod risk;
 pub mod rules;
+pub mod second_look;
 mod short_forms;
 mod summary;
 pub mod takeoff;

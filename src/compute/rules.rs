@@ -129,6 +129,7 @@ pub const ALL: &[Rule] = &[
     ),
     rule("run.ends", "every open end is an end outlet or an end cap", PRACTICE),
     rule("run.excavation", "trench less what lies on top within it", GEOMETRY),
+    rule("run.fill", "plan of the trench x what a sawn slab goes deeper than the trench", GEOMETRY),
     rule(
         "run.finish",
         "what is poured at the top, the cut in a slab and else the trench, less the channel",
@@ -157,15 +158,20 @@ pub const ALL: &[Rule] = &[
     rule("run.recess_strip", "a strip as thick as the recess along the whole run, for wheels", PRACTICE),
     rule(
         "run.saw_cut",
-        "2 (length + width) of the closed cut, over-cut at both sides and every open end, plus relief cuts",
+        "2 (length + width) of the closed cut, over-cut at both sides and every open end, less the half width that each tee \
+         shares, plus relief cuts",
         GEOMETRY,
     ),
     rule("run.screws", "grates laid x screws per grate", PRACTICE),
-    rule("run.surface_removed", "cut x thickness, over the trench no deeper than the trench", GEOMETRY),
-    rule("run.surround", "trench less L x W x (H + r)", GEOMETRY),
+    rule(
+        "run.surface_removed",
+        "cut x thickness; what is not sawn is lifted over the trench no deeper than the trench",
+        GEOMETRY,
+    ),
+    rule("run.surround", "trench less (L - n W / 2) x W x (H + r), n tees", GEOMETRY),
     rule(
         "run.trench",
-        "(L + n e) x (W + 2 s) x (H + t + r), n open ends",
+        "(L + (2 + n) e - n (W + 2 s) / 2) x (W + 2 s) x (H + t + r), n tees",
         "geometry; s, t, e, r common practice, no source",
     ),
     rule("surface.restored", "cut less the trench of the concrete; over a line the whole cut", GEOMETRY),

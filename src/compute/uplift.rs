@@ -9,16 +9,28 @@ use crate::units::show::{counted, worded};
 
 /// Uplift on the empty channel in wet concrete against what the hangers hold.
 pub(super) fn checks(layout: &Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook) -> Vec<Check> {
-    let (Some(rules), Some(hangers)) = (&book.doc().concrete_rules, &book.doc().hangers) else {
-        return Vec::new();
-    };
-    let Some(holds) = hangers.holds else { return Vec::new() };
+    let Some(rules) = &book.doc().concrete_rules else { return Vec::new() };
+    let hangers = book.doc().hangers.as_ref();
     let mut out = Vec::new();
     for (run, quantities) in layout.runs.iter().zip(&taken.runs) {
         let lift = takeoff::earth::weigh(quantities.displaced, rules.weight_per_ft3);
+        let weight = |base: i128| Quantity::of_base(base, layout.show.weight_unit(), 0);
+        let Some((hangers, holds)) = hangers.and_then(|h| Some((h, h.holds?))) else {
+            out.push(takeoff::check(
+                "uplift",
+                format!("run {}", run.id),
+                Outcome::Warn,
+                worded!(
+                    "the empty channel displaces {} and is pushed up with {}; the price book does not say what a hanger holds: \
+                     weigh it down or brace it for that",
+                    layout.show.volume(quantities.displaced),
+                    weight(lift.base())
+                ),
+            ));
+            continue;
+        };
         let count = run.hangers(hangers.spacing);
         let held = i128::from(count) * holds.base();
-        let weight = |base: i128| Quantity::of_base(base, layout.show.weight_unit(), 0);
         let (outcome, word) = match (held >= lift.base(), count == 1) {
             (true, true) => (Outcome::Pass, "holds"),
             (true, false) => (Outcome::Pass, "hold"),

@@ -161,3 +161,37 @@ fn a_span_below_the_least_piece_is_named_and_the_rest_is_planned() {
     );
     assert!(list(&estimate, "channel")["stock_pieces"].as_i64().unwrap() >= 6);
 }
+
+/// The limit on joints is the channel's: grates lie loose, pipes and boards are joined as they come. What a system says goes
+/// before the settings.
+#[test]
+fn a_limit_on_joints_holds_for_channel_alone() {
+    let limited = |settings: i64, system: Option<i64>| {
+        let book = book(|book| {
+            book["cutting"]["most_joints"] = settings.into();
+            for s in book["channel_systems"].as_array_mut().unwrap() {
+                if let Some(most) = system {
+                    s["most_joints"] = most.into();
+                }
+            }
+        });
+        estimate(&book, |notes| {
+            notes["runs"] = json!([{"id": "r", "legs": [{"length": "16 ft"}], "channel_system": "channel-6-u",
+                "crossing": "feet", "outlets": [{"kind": "end", "id": "o", "at": "finish"}]}]);
+            for gone in ["drain_lines", "storm", "catchments"] {
+                notes.as_object_mut().unwrap().remove(gone);
+            }
+        })
+    };
+    let failed = |estimate: &Value| -> Vec<String> {
+        let checks = estimate["checks"].as_array().unwrap();
+        let failed = checks.iter().filter(|c| c["name"] == "least_piece" && c["outcome"] == "fail");
+        failed.map(|c| c["reason"].as_str().unwrap().to_owned()).collect()
+    };
+    let kept = limited(3, None);
+    assert_eq!(failed(&kept), Vec::<String>::new());
+    assert_eq!(list(&kept, "channel")["joints"], 3);
+    list(&kept, "grate");
+    let refused = failed(&limited(3, Some(0)));
+    assert!(refused.iter().all(|r| r.contains("channel")) && refused.len() == 1, "{refused:?}");
+}

@@ -48,7 +48,7 @@ proptest! {
         let (dug2, concrete2, channel2) = measured(&straight(&[length * 2], "channel-6-u"));
         // The two ends alone: 4 in each of channel 6 U (8 in x 9 in) in the detail for wheels.
         let inch = |n, d| Length::inches(n, d);
-        let ends = trench::trench(Length::ZERO, inch(8, 1), inch(9, 1), inch(4, 1), inch(4, 1), inch(4, 1), inch(1, 8), 2);
+        let ends = trench::trench(Length::ZERO, inch(8, 1), inch(9, 1), inch(4, 1), inch(4, 1), inch(4, 1), inch(1, 8), 0);
         prop_assert_eq!(dug2 - ends.volume, (dug - ends.volume) * 2);
         prop_assert_eq!(concrete2 - ends.surround, (concrete - ends.surround) * 2);
         prop_assert_eq!(channel2, channel * 2);

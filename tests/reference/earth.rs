@@ -201,3 +201,42 @@ fn saw_cut_round_a_closed_cut() {
     let saw = estimate.layout.runs[0].quantities.iter().find(|q| q.name == "saw_cut").expect("a saw cut");
     assert_eq!(saw.quantity.to_string(), format!("{} ft", number(case, "/expected/saw_lf")));
 }
+
+/// Common practice, no source: pavers are laid again beside the trench and over a line; those that stood where the surround
+/// stands now are left over and go with the rubble.
+#[test]
+fn pavers_that_find_no_place_again_are_taken_away() {
+    let job = |runs: Value, lines: Value| {
+        let notes = json!({"runs": runs, "drain_lines": lines});
+        let notes = rillcast::wire::read_value(&notes).unwrap_or_else(|e| panic!("{e}"));
+        let rains = rillcast::domain::demo::rains().unwrap();
+        rillcast::compute::pipeline::estimate(&notes, &book(), &used(), &rains)
+            .unwrap_or_else(|e| panic!("{e}"))
+    };
+    let run = |surface: Value| {
+        json!([{
+            "id": "r", "legs": [{"length": "30 ft"}], "channel_system": "channel-4-light", "crossing": "feet",
+            "surface": surface, "outlets": [{"kind": "end", "id": "o", "at": "finish"}]
+        }])
+    };
+    let pavers = json!({"kind": "pavers", "thickness": "2 3/8 in"});
+    let estimate = job(run(pavers.clone()), json!([]));
+    let line = |name: &str| {
+        let run = &estimate.layout.runs[0].quantities;
+        run.iter().chain(&estimate.layout.earth.quantities).find(|q| q.name == name).map(|q| &q.quantity)
+    };
+    let lifted = line("pavers_lifted").expect("pavers are lifted").value();
+    let rubble = line("rubble_pavers").expect("what stood over the trench is left over").value();
+    // area x thickness x 1.3 bulking, in cubic yards
+    let expected = f64::try_from(lifted).unwrap() * (2.375 / 12.0) * 1.3 / 27.0;
+    let rubble = f64::try_from(rubble).unwrap();
+    assert!((rubble - expected).abs() < 0.01, "{rubble} is not {expected}");
+    // over a line everything is laid again
+    let lines = json!([{
+        "id": "l", "from": [{"outlet": "o"}], "pipe": "pipe-4",
+        "legs": [{"length": "20 ft", "surface": pavers}], "depth": "2 ft", "ends": {"kind": "discharges", "to": "swale"}
+    }]);
+    let estimate = job(run(json!({"kind": "bare_soil"})), lines);
+    assert!(estimate.layout.drain_lines[0].quantities.iter().any(|q| q.name == "pavers_lifted"));
+    assert!(!estimate.layout.earth.quantities.iter().any(|q| q.name == "rubble_pavers"));
+}

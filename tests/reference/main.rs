@@ -10,4 +10,5 @@ mod money;
 mod pricing;
 mod support;
 mod takeoff;
+mod trenches;
 mod units;

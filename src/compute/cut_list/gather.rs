@@ -35,6 +35,7 @@ struct Rules<'a> {
     gap: Length,
     least: Length,
     longest_setting: Option<Length>,
+    most_joints: Option<u32>,
     joint: Worth,
     cut: Worth,
 }
@@ -134,9 +135,7 @@ impl<'a> Gather<'a, '_> {
             kerf: Nm(rules.kerf.nm()),
             gap: Nm(rules.gap.nm()),
             least_piece: Nm(rules.least.nm()),
-            max_joints_per_leg: settings
-                .and_then(|s| s.most_joints)
-                .and_then(|n| u32::try_from(n.get()).ok()),
+            max_joints_per_leg: rules.most_joints,
             longest_setting: rules.longest_setting.map(|l| Nm(l.nm())),
             joint: work(&rules.joint),
             cut: work(&rules.cut),

@@ -31,6 +31,11 @@ fn allowed<'b, T>(
     out
 }
 
+/// Whether systems are tried by their size rather than by their cost.
+pub(super) fn smallest_first(book: &PriceBook) -> bool {
+    Rules::of(book).0.preference == Some(Preference::Smallest)
+}
+
 /// Candidates for a run in the order in which they are tried.
 pub(super) fn systems_for<'b>(
     notes: &SiteNotes,
@@ -50,7 +55,7 @@ pub(super) fn systems_for<'b>(
         &run_at.member("channel_systems"),
         faults,
     );
-    let smallest = Rules::of(book).0.preference == Some(Preference::Smallest);
+    let smallest = smallest_first(book);
     out.sort_by_key(|s| {
         let size = (s.section.inside_width, s.section.water_depth);
         let cost = cost_per_foot(s, book);

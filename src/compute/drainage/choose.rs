@@ -2,7 +2,7 @@
 
 use super::Rechecks;
 use super::answer::{Chosen, PassedOver};
-use super::candidates::{pipes_for, systems_for};
+use super::candidates::{self, pipes_for, systems_for};
 use super::shelf::RainShelf;
 use crate::compute::takeoff::levels;
 use crate::domain::book::PriceBook;
@@ -84,15 +84,16 @@ fn searches<'b>(
     rains: &RainShelf,
 ) -> (Vec<Search<'b>>, Vec<Search<'b>>, Faults) {
     let (mut runs, mut lines) = (Vec::new(), Vec::new());
+    let by = if candidates::smallest_first(book) { "size" } else { "cost" };
     let open = |f: &Fault| f.pointer.ends_with("/channel_system") || f.pointer.ends_with("/pipe");
     let mut faults = as_noted(notes, book, rains).without(|f| f.code == "required" && open(f));
     for (i, run) in notes.runs.iter().enumerate().filter(|(_, r)| r.channel_system.is_none()) {
         let candidates = systems_for(notes, i, book, &mut faults).into_iter().map(|s| &s.code).collect();
-        runs.push(Search::new(i, format!("run {}", run.id), candidates));
+        runs.push(Search::new(i, format!("run {}", run.id), candidates, by));
     }
     for (i, line) in notes.drain_lines.iter().enumerate().filter(|(_, l)| l.pipe.is_none()) {
         let candidates = pipes_for(notes, i, book, &mut faults).into_iter().map(|p| &p.code).collect();
-        lines.push(Search::new(i, format!("line {}", line.id), candidates));
+        lines.push(Search::new(i, format!("line {}", line.id), candidates, "bore"));
     }
     (runs, lines, faults)
 }
@@ -145,14 +146,16 @@ struct Search<'b> {
     index: usize,
     subject: String,
     candidates: Vec<&'b Code>,
+    /// By what they are in order.
+    by: &'static str,
     at: usize,
     passed_over: Vec<PassedOver>,
     exhausted: bool,
 }
 
 impl<'b> Search<'b> {
-    const fn new(index: usize, subject: String, candidates: Vec<&'b Code>) -> Self {
-        Self { index, subject, candidates, at: 0, passed_over: Vec::new(), exhausted: false }
+    const fn new(index: usize, subject: String, candidates: Vec<&'b Code>, by: &'static str) -> Self {
+        Self { index, subject, candidates, by, at: 0, passed_over: Vec::new(), exhausted: false }
     }
 
     fn restart(&mut self) {
@@ -185,9 +188,11 @@ impl<'b> Search<'b> {
         let because = if self.exhausted {
             "none of those allowed does; the last one tried is shown, and fails".to_owned()
         } else if self.passed_over.is_empty() {
-            "the first in order, and it does".to_owned()
+            format!("the first in order of {}, and it does", self.by)
         } else {
-            format!("the first in order that does; {} before it do not", self.passed_over.len())
+            let before = self.passed_over.len();
+            let do_not = if before == 1 { "does not" } else { "do not" };
+            format!("the first in order of {} that does; {before} before it {do_not}", self.by)
         };
         Chosen {
             code: self.code().map_or_else(String::new, |c| c.as_str().to_owned()),

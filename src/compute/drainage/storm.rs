@@ -290,10 +290,11 @@ fn told(shed: &Shed<'_>, flow: &DesignFlow, say: Say) -> CatchmentFlow {
     }
     let _ = write!(
         basis,
-        "; rain at {} min {}; Q = C i A = {}",
+        "; rain at {} min {}; Q = C i A = {}{}",
         Quantity::computed(flow.duration_minutes, Unit::Each, 2),
         say.rain(flow.intensity_mm_per_h),
-        say.flow(flow.flow_m3_per_s)
+        say.flow(flow.flow_m3_per_s),
+        say.exact_factor()
     );
     CatchmentFlow {
         catchment: shed.notes.id.as_str().to_owned(),

@@ -11,6 +11,10 @@ use crate::units::{Length, Quantity, Unit, UnitSystem};
 pub(super) struct Say(pub(super) Show);
 
 impl Say {
+    /// Which factor of the rational formula is taken, where it is usually rounded.
+    pub(super) fn exact_factor(self) -> &'static str {
+        if self.us() { " (exact: 121/120 ft3/s for an acre and 1 in/h)" } else { "" }
+    }
     fn us(self) -> bool {
         self.0.0 == UnitSystem::Us
     }

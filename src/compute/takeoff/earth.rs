@@ -21,7 +21,16 @@ use utoipa::ToSchema;
 pub struct Earth {
     dug: Volume,
     back: Volume,
-    lifted: Vec<(SurfaceKind, Volume)>,
+    lifted: Vec<Lifted>,
+}
+
+/// Solid volume of one kind of surface.
+#[derive(Debug, Clone)]
+struct Lifted {
+    kind: SurfaceKind,
+    solid: Volume,
+    /// What of it has its place again, if the surface goes back at all.
+    again: Volume,
 }
 
 /// Spoil, rubble and loads.
@@ -42,11 +51,14 @@ impl Earth {
         self.back += compacted;
     }
 
-    /// Notes a solid volume of surface lifted.
-    pub fn lift(&mut self, kind: SurfaceKind, solid: Volume) {
-        match self.lifted.iter_mut().find(|(k, _)| *k == kind) {
-            Some((_, have)) => *have += solid,
-            None => self.lifted.push((kind, solid)),
+    /// Notes a solid volume of surface lifted, and how much of it has its place again.
+    pub fn lift(&mut self, kind: SurfaceKind, solid: Volume, again: Volume) {
+        match self.lifted.iter_mut().find(|l| l.kind == kind) {
+            Some(have) => {
+                have.solid += solid;
+                have.again += again;
+            }
+            None => self.lifted.push(Lifted { kind, solid, again }),
         }
     }
 
@@ -126,7 +138,7 @@ impl Earth {
             loose_all += loose;
             weight_all += weight.base();
         }
-        for (kind, solid) in &self.lifted {
+        for Lifted { kind, solid, again } in &self.lifted {
             let Some(rule) = book.surface(*kind) else {
                 checks.push(check(
                     "surface_in_book",
@@ -136,14 +148,19 @@ impl Earth {
                 ));
                 continue;
             };
-            if rule.reused.0 {
+            // What goes back leaves what stood where the channel stands now.
+            let (solid, back) =
+                if rule.reused.0 { (*solid - *again, *again) } else { (*solid, Volume::ZERO) };
+            if solid.nm3() <= 0 {
                 continue;
             }
-            let loose = rule.bulking.of(*solid);
-            let weight = weigh(*solid, rule.weight_per_ft3);
-            let basis = worded!("{} of {kind} x {} bulking", show.volume(*solid), rule.bulking);
+            let laid_again =
+                if back.nm3() > 0 { worded!(", {} laid again", show.volume(back)) } else { String::new() };
+            let loose = rule.bulking.of(solid);
+            let weight = weigh(solid, rule.weight_per_ft3);
+            let basis = worded!("{} of {kind}{laid_again} x {} bulking", show.volume(solid), rule.bulking);
             if let Some(item) = &rule.disposal_item {
-                let what = format_args!("{} of {kind}", show.volume(*solid));
+                let what = format_args!("{} of {kind}{laid_again}", show.volume(solid));
                 let hauled =
                     Hauled { loose, weight, basis: &basis, solid: what, per_ft3: rule.weight_per_ft3 };
                 fee(item, &hauled, book, haul, needs);

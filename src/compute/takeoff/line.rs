@@ -344,7 +344,7 @@ fn surfaces<'a>(
                 ),
             ));
         }
-        surface::count(top.kind, cut, removed, measures, earth);
+        surface::count(top.kind, cut, removed, removed, measures, earth);
         let (what, measure) = surface::lifted(top.kind);
         let place = worded!("{part}: {} x {}", at(part.length), at(cut_width));
         let (amount, basis) = match measure {

@@ -68,7 +68,7 @@ pub fn take_off<'a>(
         detail.base,
         detail.end,
         detail.recess,
-        ends,
+        run.tees,
     );
     let name = run.id.as_str();
     let mut q: Vec<QuantityLine> = Vec::with_capacity(28);
@@ -87,9 +87,10 @@ pub fn take_off<'a>(
         show.volume(t.volume),
         "run.trench",
         worded!(
-            "({} + {ends} x {} end) x ({} + 2 x {} side) x ({} + {} base + {} recess) = {} x {} x {}",
+            "({} + {ends} x {} end{}) x ({} + 2 x {} side) x ({} + {} base + {} recess) = {} x {} x {}",
             at(length),
             at(detail.end),
+            shared_at_tees(run, t.width, layout),
             at(section.overall_width),
             at(detail.side),
             at(height),
@@ -101,14 +102,15 @@ pub fn take_off<'a>(
         ),
     ));
     // What lies on top is lifted first and is no excavation.
-    let lifted = run.top.thickness.min(t.depth);
+    let lifted = if run.top.is_sawn() { run.top.thickness } else { run.top.thickness.min(t.depth) };
+    let in_trench = lifted.min(t.depth);
     let over = if run.top.is_sawn() { run.over_cut } else { Length::ZERO };
-    let (cut_length, cut_width) = (t.length + over * ends, t.width + over * 2);
+    let (cut_length, cut_width) = (t.length + over * 2, t.width + over * 2);
     let cut_area = cut_length * cut_width;
     if run.top.kind != SurfaceKind::BareSoil {
         lift_top(run, &t, cut_length, cut_width, lifted, layout, book, measures, needs, earth, &mut q);
     }
-    let dug = t.volume - t.plan * lifted;
+    let dug = t.volume - t.plan * in_trench;
     measures.add_volume(Measure::RunExcavation, dug);
     earth.dig(dug);
     q.push(quantity(
@@ -119,7 +121,7 @@ pub fn take_off<'a>(
             worded!(
                 "trench {} less {} of {} lifted over {} x {}",
                 show.volume(t.volume),
-                at(lifted),
+                at(in_trench),
                 run.top.kind,
                 at(t.length),
                 at(t.width)
@@ -135,13 +137,30 @@ pub fn take_off<'a>(
         worded!(
             "trench {} less channel {} x {} x ({} + {} recess)",
             show.volume(t.volume),
-            at(length),
+            channel_in_plan(run, &t, layout),
             at(section.overall_width),
             at(height),
             at(detail.recess)
         ),
     ));
     let mut concrete_net = t.surround;
+    let below = lifted - in_trench;
+    if below.is_positive() {
+        let fill = t.plan * below;
+        concrete_net += fill;
+        q.push(quantity(
+            "fill_concrete",
+            show.volume(fill),
+            "run.fill",
+            worded!(
+                "trench {} x {} x {} that the {} goes deeper",
+                at(t.length),
+                at(t.width),
+                at(below),
+                run.top.kind
+            ),
+        ));
+    }
     if run.top.kind == SurfaceKind::ConcreteSlab {
         let patch = Volume::from_nm3((cut_area - t.plan).nm2() * i128::from(run.top.thickness.nm()));
         concrete_net += patch;
@@ -162,7 +181,7 @@ pub fn take_off<'a>(
     // Asphalt beside the surround is made good by itself.
     let slab = run.top.kind == SurfaceKind::ConcreteSlab;
     let (poured_length, poured_width) = if slab { (cut_length, cut_width) } else { (t.length, t.width) };
-    let finish = poured_length * poured_width - length * section.overall_width;
+    let finish = poured_length * poured_width - t.channel * section.overall_width;
     measures.add_area(Measure::FinishArea, finish);
     q.push(quantity(
         "finish_area",
@@ -172,7 +191,7 @@ pub fn take_off<'a>(
             "{} x {} less channel {} x {}",
             at(poured_length),
             at(poured_width),
-            at(length),
+            channel_in_plan(run, &t, layout),
             at(section.overall_width)
         ),
     ));
@@ -181,7 +200,7 @@ pub fn take_off<'a>(
     }
     bars(run, &t, cuts.share(Part::Bar, index), layout, measures, &mut q);
     checks_of(run, &t, layout, checks);
-    let displaced = length * section.overall_width * height;
+    let displaced = t.channel * section.overall_width * height;
     RunTakeoff {
         run: name.to_owned(),
         channel_system: run.system.code.as_str().to_owned(),
@@ -192,6 +211,24 @@ pub fn take_off<'a>(
         deepest: run.greatest_height() + detail.base + detail.recess,
         displaced,
     }
+}
+
+/// What the legs of tees share with the trench they meet, for the working.
+fn shared_at_tees(run: &Run<'_>, width: Length, layout: &Layout<'_>) -> String {
+    if run.tees == 0 {
+        return String::new();
+    }
+    worded!(" - {} x half of {} shared at a tee", run.tees, layout.show.length(width))
+}
+
+/// The length of the channel in plan, for the working.
+fn channel_in_plan(run: &Run<'_>, t: &Trench, layout: &Layout<'_>) -> String {
+    let at = |l: Length| layout.show.length(l);
+    if run.tees == 0 {
+        return at(t.channel).to_string();
+    }
+    let shared = shared_at_tees(run, run.system.section.overall_width, layout);
+    worded!("({}{shared})", at(run.length()))
 }
 
 /// Saw, lift and restore what lies on top of a run.
@@ -237,7 +274,8 @@ fn lift_top<'a>(
     let stays = run.top.thickness - lifted;
     let removed = cut_area * run.top.thickness - t.plan * stays;
     let (name, measure) = surface::lifted(run.top.kind);
-    surface::count(run.top.kind, cut_area, removed, measures, earth);
+    let beside = cut_area - t.plan;
+    surface::count(run.top.kind, cut_area, removed, beside * run.top.thickness, measures, earth);
     if measure == Measure::PaversLifted {
         q.push(quantity(
             name,
@@ -266,7 +304,6 @@ fn lift_top<'a>(
         ));
     }
     // Concrete is restored by the pour itself; everything else beside the surround is made good.
-    let beside = cut_area - t.plan;
     if run.top.kind != SurfaceKind::ConcreteSlab && beside.nm2() > 0 {
         let place = worded!(
             "cut {} x {} less trench {} x {}",
@@ -374,16 +411,33 @@ fn checks_of(run: &Run<'_>, t: &Trench, layout: &Layout<'_>, checks: &mut Vec<Ch
         };
         checks.push(check("base_under_wheels", subject(), outcome, reason));
     }
+    if run.relief_cuts.is_positive() && !run.top.is_sawn() {
+        checks.push(check(
+            "relief_cuts",
+            subject(),
+            Outcome::Warn,
+            worded!(
+                "relief cuts of {} are noted, but {} is not sawn: they are not counted",
+                show.length(run.relief_cuts),
+                run.top.kind
+            ),
+        ));
+    }
     if run.top.thickness > t.depth {
         checks.push(check(
             "slab_against_trench",
             subject(),
             Outcome::Warn,
             worded!(
-                "the {} is {} thick, deeper than the trench of {}: over the trench only its depth is lifted",
+                "the {} is {} thick, deeper than the trench of {}: {}",
                 run.top.kind,
                 show.length(run.top.thickness),
-                show.length(t.depth)
+                show.length(t.depth),
+                if run.top.is_sawn() {
+                    "it is lifted whole, and concrete fills what is below the surround"
+                } else {
+                    "over the trench only its depth is lifted"
+                }
             ),
         ));
     }

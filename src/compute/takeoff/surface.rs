@@ -22,11 +22,13 @@ pub(super) const fn lifted(kind: SurfaceKind) -> (&'static str, Measure) {
     }
 }
 
-/// Counts a surface that is lifted, for the hours and for the haul.
+/// Counts a surface that is lifted, for the hours and for the haul. Where the surface goes back as pavers do, `again` of what
+/// is lifted finds its place again.
 pub(super) fn count(
     kind: SurfaceKind,
     cut: Area,
     removed: Volume,
+    again: Volume,
     measures: &mut Measures,
     earth: &mut Earth,
 ) {
@@ -34,7 +36,7 @@ pub(super) fn count(
         Measure::PaversLifted => measures.add_area(Measure::PaversLifted, cut),
         measure => measures.add_volume(measure, removed),
     }
-    earth.lift(kind, removed);
+    earth.lift(kind, removed, again);
 }
 
 /// Makes good an area of surface.

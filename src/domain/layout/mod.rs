@@ -276,9 +276,9 @@ impl Run<'_> {
         self.chains.iter().map(|c| if c.from_tee { 1 } else { 2 }).sum()
     }
 
-    /// Trench length: the run and the end thickness at each open end.
+    /// Trench length: the run and the end thickness at each open end, less the half width that each tee shares.
     pub fn trench_length(&self) -> Length {
-        self.length() + self.detail.end * self.open_ends()
+        self.length() + self.detail.end * self.open_ends() - (self.trench_width() * self.tees).half()
     }
 
     /// Trench width: the channel and both sides.

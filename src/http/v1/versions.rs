@@ -2,6 +2,7 @@
 
 use super::{missing, page_type};
 use crate::app::AppState;
+use crate::compute::second_look::{self, SecondLook};
 use crate::domain::book::PriceBook;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Params, Patch, etag, merge};
@@ -101,6 +102,8 @@ pub struct CheckReport {
     pub publishable: bool,
     /// Everything that stops it, with pointers into the document.
     pub errors: Vec<FieldError>,
+    /// What stops nothing but should be looked at again: labor rates outside those that have been published.
+    pub second_looks: Vec<SecondLook>,
 }
 
 pub(super) async fn row(state: &AppState, id: &str) -> Result<VersionRow, Problem> {
@@ -210,7 +213,7 @@ pub(super) async fn answer(mut session: Box<Session>, id: &str) -> Result<Respon
 
 /// Check a version
 ///
-/// Everything that would stop it from being published, without publishing it.
+/// Everything that would stop it from being published, without publishing it, and what should be looked at again.
 #[utoipa::path(post, path = "/v1/price-book-versions/{id}/check", tag = "price books",
     operation_id = "checkPriceBookVersion",
     params(("id" = String, Path, description = "Id of the version, `pbv_…`.")),
@@ -225,9 +228,10 @@ pub async fn check_price_book_version(
     let row = row(&state, &id).await?;
     let document: BookDoc =
         read_document(row.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
+    let second_looks = second_look::rates(&document);
     let errors: Vec<FieldError> = match PriceBook::check(document) {
         Ok(_) => Vec::new(),
         Err(faults) => faults.list().iter().map(field_error).collect(),
     };
-    reply::json(StatusCode::OK, &CheckReport { publishable: errors.is_empty(), errors })
+    reply::json(StatusCode::OK, &CheckReport { publishable: errors.is_empty(), errors, second_looks })
 }

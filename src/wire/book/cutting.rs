@@ -15,7 +15,7 @@ wire_object! {
         pub kerf: Option<Length>,
         /// Shortest piece of pipe, board or bar; any when left out.
         pub least_piece: Option<Length>,
-        /// Most joints between pieces of one leg; no limit when left out.
+        /// Most joints between pieces of channel in one leg; no limit when left out.
         pub most_joints: Option<Whole<0, 10000>>,
         /// Search steps for each cut list, 200000 when left out. The plan depends on it, never on the time it takes.
         pub most_nodes: Option<Whole<1000, 50000000>>,

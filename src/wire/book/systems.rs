@@ -110,6 +110,8 @@ wire_object! {
         pub least_piece: Length,
         /// Width of a saw cut.
         pub kerf: Length,
+        /// Most joints between pieces in one leg; as the settings for cutting say when left out.
+        pub most_joints: Option<Whole<0, 10000>>,
         /// Item for each joint, when joints need a part.
         pub coupling: Option<Code>,
         /// Closes an end.

@@ -70,6 +70,10 @@ impl<'a> Gather<'a, '_> {
             gap: Length::ZERO,
             least: system.least_piece,
             longest_setting: self.settings().and_then(|s| s.longest_setting),
+            most_joints: system
+                .most_joints
+                .or(self.settings().and_then(|s| s.most_joints))
+                .and_then(|n| u32::try_from(n.get()).ok()),
             joint: self.worth(
                 &[(Measure::ChannelJoints, one), (Measure::ChannelSections, one)],
                 &[(system.coupling.as_ref(), one)],
@@ -114,6 +118,7 @@ impl<'a> Gather<'a, '_> {
             gap: grate_gap(self.layout, run),
             least: grate.least_piece.unwrap_or(Length::ZERO),
             longest_setting: None,
+            most_joints: None,
             joint: self.worth(
                 &[(Measure::Grates, Decimal::ONE), (Measure::GrateScrews, screws)],
                 &[(run.system.screw.as_ref(), screws)],
@@ -156,6 +161,7 @@ impl<'a> Gather<'a, '_> {
             gap: Length::ZERO,
             least,
             longest_setting: None,
+            most_joints: None,
             joint: self.worth(&[(Measure::PipeJoints, one)], &[(pipe.coupling.as_ref(), one)]),
             cut: Worth::default(),
         }
@@ -190,6 +196,7 @@ impl<'a> Gather<'a, '_> {
                     gap: Length::ZERO,
                     least,
                     longest_setting: None,
+                    most_joints: None,
                     joint: Worth::default(),
                     cut: Worth::default(),
                 })
@@ -232,6 +239,7 @@ impl<'a> Gather<'a, '_> {
                     gap: -steel.lap,
                     least: least.max(steel.lap + Length::from_nm(1)),
                     longest_setting: None,
+                    most_joints: None,
                     joint: Worth::default(),
                     cut: Worth::default(),
                 })

@@ -154,7 +154,20 @@ fn leg_result(leg: &LineLeg, flow: f64, level_below: Option<f64>, settings: &Lin
         _ => flow / full_area,
     };
     let needed = friction.max(settings.least_slope) * leg.length_m;
-    let (least_cover_m, floods) = over_the_pipe(leg, start, upper);
+    let full_from = leg.length_m - full_length;
+    let at_crown = start + friction * full_length;
+    let grade = |along: f64| {
+        if running_full {
+            // the losses of the bend with the friction
+            return upper + along / leg.length_m * (start - upper);
+        }
+        if along >= full_from {
+            return start + friction * (leg.length_m - along);
+        }
+        // no lower than where it leaves the crown, or than it stands below
+        (leg.invert_upper_m - slope * along + uniform.unwrap_or(leg.bore_m)).max(at_crown)
+    };
+    let (least_cover_m, floods) = over_the_pipe(leg, grade, full_from);
     LegResult {
         name: leg.name.clone(),
         flow_m3_per_s: flow,
@@ -194,26 +207,38 @@ fn velocity_warnings(full_velocity: f64, velocity: f64, settings: &LineSettings)
 
 /// Least cover with its place, and where the grade line stands highest above the ground.
 ///
-/// Ground, pipe and grade line are straight between the ground points, so the least is at one of them.
+/// Ground and pipe are straight between the ground points, so the least cover is at one of them; the grade line has one bend
+/// more that is higher than a chord, where the pipe begins to run full.
 #[expect(clippy::type_complexity, reason = "two optional pairs of a height and a place, used once")]
 fn over_the_pipe(
     leg: &LineLeg,
-    grade_lower: f64,
-    grade_upper: f64,
+    grade: impl Fn(f64) -> f64,
+    full_from: f64,
 ) -> (Option<(f64, f64)>, Option<(f64, f64)>) {
     let mut cover: Option<(f64, f64)> = None;
     let mut flood: Option<(f64, f64)> = None;
+    let mut higher = |along: f64, ground: f64| {
+        let above = grade(along) - ground;
+        if above > 0.0 && flood.is_none_or(|(_, most)| above > most) {
+            flood = Some((along, above));
+        }
+    };
     for point in &leg.ground {
         let share = (point.along_m / leg.length_m).clamp(0.0, 1.0);
         let invert = leg.invert_upper_m + share * (leg.invert_lower_m - leg.invert_upper_m);
-        let grade = grade_upper + share * (grade_lower - grade_upper);
         let over = point.level_m - invert - leg.bore_m - leg.wall_m;
         if cover.is_none_or(|(least, _)| over < least) {
             cover = Some((over, point.along_m));
         }
-        let above = grade - point.level_m;
-        if above > 0.0 && flood.is_none_or(|(_, most)| above > most) {
-            flood = Some((point.along_m, above));
+        higher(point.along_m, point.level_m);
+    }
+    for pair in leg.ground.windows(2) {
+        if let [a, b] = pair
+            && a.along_m < full_from
+            && full_from < b.along_m
+        {
+            let share = (full_from - a.along_m) / (b.along_m - a.along_m);
+            higher(full_from, a.level_m + share * (b.level_m - a.level_m));
         }
     }
     (cover, flood)

@@ -1,0 +1,129 @@
+//! Trenches of runs where something is not plain: tees, slabs deeper than the trench, relief cuts, uplift. Geometry worked by
+//! hand; common practice, no source, for what is done about it.
+
+use crate::support::{book, used};
+use rillcast::compute::pipeline;
+use rillcast::domain::answers::Estimate;
+use rillcast::domain::book::PriceBook;
+use rillcast::domain::demo::{BOOK, rains};
+use rillcast::units::Amount;
+use rillcast::wire::{read_document, read_value};
+use serde_json::{Value, json};
+
+fn book_with(change: impl FnOnce(&mut Value)) -> PriceBook {
+    let mut doc: Value = serde_json::from_str(BOOK).expect("JSON");
+    change(&mut doc);
+    let doc = read_document(doc.to_string().as_bytes()).unwrap_or_else(|e| panic!("{e}"));
+    PriceBook::check(doc).unwrap_or_else(|e| panic!("{e}"))
+}
+
+fn estimate(run: Value, book: &PriceBook) -> Estimate {
+    let mut whole = json!({"id": "r", "outlets": [{"kind": "end", "id": "o", "at": "finish"}]});
+    for (member, value) in run.as_object().expect("a run") {
+        whole[member] = value.clone();
+    }
+    let notes = read_value(&json!({"runs": [whole]})).unwrap_or_else(|e| panic!("{e}"));
+    pipeline::estimate(&notes, book, &used(), &rains().unwrap()).unwrap_or_else(|e| panic!("{e}"))
+}
+
+fn quantity(estimate: &Estimate, name: &str) -> f64 {
+    let run = &estimate.layout.runs[0].quantities;
+    let found = run.iter().find(|q| q.name == name).unwrap_or_else(|| panic!("no {name}"));
+    f64::try_from(found.quantity.value()).unwrap()
+}
+
+fn near(estimate: &Estimate, name: &str, expected: f64) {
+    let got = quantity(estimate, name);
+    assert!((got - expected).abs() < 0.001, "{name}: {got} is not {expected}");
+}
+
+/// A run of 30 ft with a leg of 10 ft that meets it in a tee, 8 in wide, 9 in high; 4 in beside, below and beyond it, 1/8 in
+/// recess, 2 in over-cut: the union of the two rectangles, legs measured along their centre lines.
+#[test]
+fn the_trench_at_a_tee_is_the_union_of_both() {
+    let tee = json!({
+        "legs": [{"length": "30 ft"}, {"length": "10 ft", "meets": {"kind": "tee", "leg": 1, "at": "15 ft"}}],
+        "channel_system": "channel-6-u", "crossing": "wheels",
+        "surface": {"kind": "concrete_slab", "thickness": "4 in"},
+        "outlets": [{"kind": "end", "id": "o", "at": "finish", "leg": 1}]
+    });
+    let estimate = estimate(tee, &book());
+    let inch = 1.0 / 12.0;
+    // in feet: the main trench with both ends, and what of the other lies beyond its side
+    let plan = |side: f64| {
+        let width = 8.0 * inch + 2.0 * side;
+        let (main, branch) = (30.0 + 2.0 * side, 10.0 - width / 2.0 + side);
+        (width * (main + branch), 2.0 * (main + width) + 2.0 * branch)
+    };
+    let (trench, _) = plan(4.0 * inch);
+    let (cut, perimeter) = plan(6.0 * inch);
+    let channel = 8.0 * inch * (40.0 - 4.0 * inch);
+    near(&estimate, "trench_volume", trench * 13.125 * inch / 27.0);
+    near(&estimate, "excavation", trench * 9.125 * inch / 27.0);
+    near(&estimate, "surround_concrete", (trench * 13.125 * inch - channel * 9.125 * inch) / 27.0);
+    near(&estimate, "slab_removed", cut * 4.0 * inch / 27.0);
+    near(&estimate, "patch_concrete", (cut - trench) * 4.0 * inch / 27.0);
+    near(&estimate, "saw_cut", perimeter);
+}
+
+/// A slab of 8 in over a trench of 5 in: what is sawn comes out whole, and concrete fills what is below the surround.
+#[test]
+fn a_slab_deeper_than_the_trench_is_lifted_whole() {
+    let over = |inches: i64| {
+        let surface = json!({"kind": "concrete_slab", "thickness": format!("{inches} in")});
+        let run = json!({"legs": [{"length": "10 ft"}], "channel_system": "channel-4-light", "crossing": "feet", "surface": surface});
+        estimate(run, &book())
+    };
+    let (thick, flush) = (over(8), over(2));
+    let area = quantity(&flush, "slab_removed") / 2.0;
+    near(&thick, "slab_removed", area * 8.0);
+    assert!(quantity(&thick, "excavation").abs() < 1e-9, "nothing is left to dig");
+    let trench = quantity(&thick, "trench_volume");
+    let fill = quantity(&thick, "fill_concrete");
+    // as deep below as above: 8 in less the trench's own depth, over the trench's own plan
+    let depth = 5.0;
+    assert!((fill - trench * (8.0 - depth) / depth).abs() < 0.002, "{fill} of {trench}");
+}
+
+#[test]
+fn relief_cuts_where_nothing_is_sawn_are_told() {
+    let run = json!({
+        "legs": [{"length": "10 ft"}], "channel_system": "channel-4-light", "crossing": "feet", "relief_cuts": "5 ft",
+        "surface": {"kind": "gravel", "thickness": "3 in"}
+    });
+    let estimate = estimate(run, &book());
+    let check = estimate.checks.iter().find(|c| c.name == "relief_cuts").expect("a check");
+    assert!(check.reason.contains("5 ft"), "{}", check.reason);
+}
+
+#[test]
+fn the_uplift_is_told_where_nobody_says_what_a_hanger_holds() {
+    let book = book_with(|book| {
+        book["hangers"].as_object_mut().unwrap().remove("holds").expect("hangers hold something");
+    });
+    let run = json!({"legs": [{"length": "10 ft"}], "channel_system": "channel-6-u", "crossing": "wheels"});
+    let estimate = estimate(run, &book);
+    let check = estimate.checks.iter().find(|c| c.name == "uplift").expect("a check");
+    // 10 ft x 8 in x 9 in x 150 lb/ft3
+    assert!(check.reason.contains("750 lb"), "{}", check.reason);
+}
+
+/// A price beyond twelve digits is refused, not cut off.
+#[test]
+fn a_price_that_cannot_be_written_is_refused() {
+    let book = book_with(|book| {
+        let items = book["items"].as_array_mut().unwrap();
+        let item = items.iter_mut().find(|i| i["code"] == "hanger").expect("hangers");
+        item["price"] = "999999999.999999".into();
+        book["offers"].as_array_mut().unwrap().retain(|o| o["item"] != "hanger");
+    });
+    let notes = json!({
+        "runs": [{"id": "r", "legs": [{"length": "10 ft"}], "channel_system": "channel-6-u", "crossing": "wheels",
+            "outlets": [{"kind": "end", "id": "o", "at": "finish"}]}],
+        "extras": [{"item": "hanger", "quantity": "100000"}]
+    });
+    let notes = read_value(&notes).unwrap_or_else(|e| panic!("{e}"));
+    let refused = pipeline::estimate(&notes, &book, &used(), &rains().unwrap()).expect_err("too much");
+    assert!(refused.list().iter().any(|f| f.code == "out_of_range"), "{refused}");
+    assert_eq!(Amount::MOST.to_string(), "999999999999.99");
+}
