@@ -86,38 +86,3 @@ fn published_as(rate: &LaborRate, measure: Measure) -> Option<(PublishedWork, &'
         _ => None,
     }
 }
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::domain::demo::BOOK;
-    use crate::wire::read_document;
-
-    fn looks(change: impl Fn(&mut serde_json::Value)) -> Vec<SecondLook> {
-        let mut book: serde_json::Value = serde_json::from_str(BOOK).expect("JSON");
-        change(&mut book);
-        rates(&read_document(book.to_string().as_bytes()).unwrap_or_else(|e| panic!("{e}")))
-    }
-
-    /// The bands of digging by hand and of breaking by hand are those of `tests/plan/labor_cases.rs`, with their sources.
-    #[test]
-    fn rates_far_from_the_published_are_told() {
-        assert_eq!(looks(|_| {}), [], "the demo book's are among them");
-        let by_hand = |task: &str, hours: &str, unit: &str| {
-            looks(|book| {
-                let labor = book["labor"].as_array_mut().expect("rates");
-                let rate =
-                    labor.iter_mut().find(|r| r["task"] == task && r["method"] == "hand").expect("by hand");
-                rate["rates"][0]["hours"] = hours.into();
-                rate["rates"][0]["unit"] = unit.into();
-            })
-        };
-        let dug = by_hand("dig_run", "0.05", "yd3");
-        assert_eq!(dug.len(), 1, "{dug:?}");
-        assert!(dug[0].pointer.ends_with("/rates/0/hours"), "{dug:?}");
-        assert!(dug[0].detail.contains("1.16 to 4.16 h/yd3"), "{dug:?}");
-        // 1.52 h for a cubic metre is 1.16 h for a cubic yard
-        assert_eq!(by_hand("dig_run", "1.52", "m3"), []);
-        assert_eq!(by_hand("break_out", "0.1", "yd3").len(), 1);
-    }
-}

@@ -436,3 +436,30 @@ async fn a_branch_that_would_have_to_climb_is_told_in_the_units_of_the_job() {
     assert_eq!(line["outcome"], "fail");
     assert!(line["reason"].as_str().unwrap().contains("lower than the invert of line main"), "{line}");
 }
+
+/// A pipe that runs full only from where its water stands below: the grade line rises with the friction there and lies in the pipe
+/// above, so that water comes out no earlier than where that line meets the ground. As one leg or as two it is the same pipe.
+/// Geometry and Manning's formula, worked by hand: 59.2 of 962 gal/min take a friction slope of 0.04 %.
+#[tokio::test]
+async fn the_grade_line_of_a_partly_drowned_pipe_bends() {
+    let app = TestApp::start().await;
+    for legs in [json!([{"length": "100 ft"}]), json!([{"length": "50 ft"}, {"length": "50 ft"}])] {
+        let notes = json!({
+            "runs": [{"id": "r", "legs": [{"length": "20 ft"}], "channel_system": "channel-6-u", "crossing": "wheels",
+                "outlets": [{"kind": "end", "id": "r-out", "at": "finish"}]}],
+            "drain_lines": [{"id": "m", "from": [{"outlet": "r-out"}], "pipe": "pipe-6", "legs": legs,
+                "ground": [{"at": "0 ft", "level": "0 ft"}, {"at": "50 ft", "level": "-3 ft"}, {"at": "100 ft", "level": "-4 ft"}],
+                "ends": {"kind": "discharges", "to": "pond", "invert_level": "-10 ft", "water_level": "-5 ft"}}],
+            "storm": {"rain": {"kind": "intensity", "intensity": "6 in_per_hr"}},
+            "catchments": [{"id": "yard", "surfaces": [{"cover": "concrete", "area": "1000 ft2"}], "reaches": [{"run": "r"}]}]
+        });
+        let answer = check(&app, &notes).await;
+        assert_eq!(outcome(&answer, "line_capacity", "line m")["outcome"], "pass", "{legs}");
+        // The pond 2 ft higher than the ground at 50 ft: there it comes out, and upwards of it nowhere.
+        let mut higher = notes.clone();
+        higher["drain_lines"][0]["ends"]["water_level"] = json!("-1 ft");
+        let answer = check(&app, &higher).await;
+        let failed = outcome(&answer, "line_capacity", "line m");
+        assert_eq!(failed["outcome"], "fail", "{legs}");
+    }
+}

@@ -87,3 +87,31 @@ fn duration_of_a_task_from_man_days() {
     near(got.exact_days, number(case, "/expected/duration_days"), case);
     assert_eq!(f64::from(got.workdays), number(case, "/expected/workdays"));
 }
+
+/// Rates far from the published ones are told when a price book is checked; the bands are those of `tests/plan/labor_cases.rs`,
+/// with their sources.
+#[test]
+fn rates_far_from_the_published_are_told() {
+    use rillcast::compute::second_look::{SecondLook, rates};
+    let looks = |change: &dyn Fn(&mut serde_json::Value)| -> Vec<SecondLook> {
+        let mut book: serde_json::Value = serde_json::from_str(rillcast::domain::demo::BOOK).unwrap();
+        change(&mut book);
+        rates(&rillcast::wire::read_document(book.to_string().as_bytes()).unwrap())
+    };
+    assert_eq!(looks(&|_| {}), [], "the demo book's are among them");
+    let by_hand = |task: &str, hours: &str, unit: &str| {
+        looks(&|book| {
+            let labor = book["labor"].as_array_mut().unwrap();
+            let rate = labor.iter_mut().find(|r| r["task"] == task && r["method"] == "hand").unwrap();
+            rate["rates"][0]["hours"] = hours.into();
+            rate["rates"][0]["unit"] = unit.into();
+        })
+    };
+    let dug = by_hand("dig_run", "0.05", "yd3");
+    assert_eq!(dug.len(), 1, "{dug:?}");
+    assert!(dug[0].pointer.ends_with("/rates/0/hours"), "{dug:?}");
+    assert!(dug[0].detail.contains("1.16 to 4.16 h/yd3"), "{dug:?}");
+    // 1.52 h for a cubic metre is 1.16 h for a cubic yard
+    assert_eq!(by_hand("dig_run", "1.52", "m3"), []);
+    assert_eq!(by_hand("break_out", "0.1", "yd3").len(), 1);
+}
