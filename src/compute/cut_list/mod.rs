@@ -78,6 +78,12 @@ pub(crate) struct List<'a> {
     plan: Option<CutPlan>,
 }
 
+/// Whether a book lets its cut lists be searched for longer than usual.
+pub fn searches_long(book: &PriceBook) -> bool {
+    let nodes = book.doc().cutting.as_ref().and_then(|s| s.most_nodes);
+    nodes.and_then(|n| u64::try_from(n.get()).ok()).is_some_and(|n| n > MOST_NODES)
+}
+
 /// All cut lists of a layout.
 #[derive(Debug, Clone, Default)]
 pub struct CutLists<'a> {

@@ -1,7 +1,8 @@
 //! Stateless calculators: read, compute, answer. Nothing is stored.
 
-use super::{book, rains};
+use super::{apart_where, book, rains};
 use crate::app::AppState;
+use crate::compute::cut_list::searches_long;
 use crate::compute::{order_concrete, pipeline};
 use crate::domain::answers::{ConcreteAnswer, Estimate, FlowAnswer, LaborAnswer, LayoutAnswer};
 use crate::http::auth::{Caller, may};
@@ -28,7 +29,9 @@ pub async fn calculate_layout_quantities(
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
     let rains = rains(&state, document.notes.as_deref()).await?;
-    reply::computed(&pipeline::layout(&document, &book, &used, &rains)?, 40)
+    let long = searches_long(&book);
+    let found = apart_where(long, move || pipeline::layout(&document, &book, &used, &rains)).await??;
+    reply::computed(&found, 40)
 }
 
 /// Order concrete
@@ -111,9 +114,10 @@ pub async fn calculate_estimate(
     Body { document, .. }: Body<EstimateRequest, BY_BOOK>,
 ) -> Result<Response, Problem> {
     params.only(&[])?;
-    let EstimateRequest { price_book_version, notes } = &document;
+    let EstimateRequest { price_book_version, notes } = document;
     let (book, used) = book(&state, price_book_version.as_ref().map(|v| v.as_str())).await?;
-    let estimate = pipeline::estimate(notes, &book, &used, &rains(&state, Some(notes)).await?)
-        .map_err(|f| f.under("notes"))?;
-    reply::computed(&estimate, 112)
+    let rains = rains(&state, Some(&notes)).await?;
+    let long = searches_long(&book);
+    let found = apart_where(long, move || pipeline::estimate(&notes, &book, &used, &rains)).await?;
+    reply::computed(&found.map_err(|f| f.under("notes"))?, 112)
 }

@@ -1,9 +1,9 @@
 //! Estimate revisions: made once, never changed, recomputable to the same bytes.
 
-use super::{book, missing, new_id, page_type, with_link};
+use super::{book, estimated, missing, new_id, page_type, with_link};
 use crate::app::AppState;
+use crate::compute::ENGINE;
 use crate::compute::customer_view::{CustomerView, Detail, view};
-use crate::compute::{ENGINE, pipeline};
 use crate::domain::answers::Estimate;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{BY_BOOK, OptionalBody, Params};
@@ -20,6 +20,7 @@ use axum::extract::{OriginalUri, Path, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::Response;
 use serde::Serialize;
+use std::sync::Arc;
 use utoipa::ToSchema;
 
 wire_object! {
@@ -191,7 +192,7 @@ pub async fn create_estimate(
     let NewEstimateIn { price_book_version, notes } = document;
     let job = state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
     let sent = notes.is_some();
-    let notes: SiteNotes = match (notes, job.notes) {
+    let notes: Arc<SiteNotes> = Arc::new(match (notes, job.notes) {
         (Some(notes), _) => *notes,
         (None, Some(text)) => read_document(text.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?,
         (None, None) => {
@@ -200,13 +201,13 @@ pub async fn create_estimate(
                 "the job has no site notes yet: send them here as `notes`, or PATCH the job",
             ));
         }
-    };
+    });
     // Everything is computed before the transaction opens.
-    let (book, used) = book(&state, price_book_version.as_ref().map(|v| v.as_str())).await?;
+    let loaded = book(&state, price_book_version.as_ref().map(|v| v.as_str())).await?;
     let rains = super::rains(&state, Some(&notes)).await?;
-    let estimate = pipeline::estimate(&notes, &book, &used, &rains)
-        .map_err(|f| if sent { f.under("notes") } else { f })?;
-    let notes = serde_json::to_string(&notes).map_err(|e| Problem::internal(e.to_string()))?;
+    let estimate =
+        estimated(&notes, &loaded, rains).await?.map_err(|f| if sent { f.under("notes") } else { f })?;
+    let notes = serde_json::to_string(&*notes).map_err(|e| Problem::internal(e.to_string()))?;
     let new = new_revision(id, notes, &estimate)?;
     let mut session = match asked.open(&state, &caller, &bytes).await? {
         Opened::Replay(response) => return Ok(response),
@@ -341,10 +342,11 @@ pub async fn recompute_estimate(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let row = row(&state, &id).await?;
-    let notes: SiteNotes =
-        read_document(row.notes.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
-    let (book, used) = book(&state, Some(&row.price_book_version_id)).await?;
-    let estimate = pipeline::estimate(&notes, &book, &used, &super::rains(&state, Some(&notes)).await?)?;
+    let notes: Arc<SiteNotes> =
+        Arc::new(read_document(row.notes.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?);
+    let loaded = book(&state, Some(&row.price_book_version_id)).await?;
+    let rains = super::rains(&state, Some(&notes)).await?;
+    let estimate = estimated(&notes, &loaded, rains).await??;
     let text = serde_json::to_string(&estimate).map_err(|e| Problem::internal(e.to_string()))?;
     let out = Recomputed {
         same: text == row.answer,

@@ -32,8 +32,11 @@ pub mod versions;
 use super::problem::{self, Problem};
 use crate::app::{AppState, BookError, LoadedBook};
 use crate::compute::drainage::shelf::{RainShelf, named_by};
-use crate::wire::Code;
+use crate::compute::pipeline;
+use crate::domain::answers::Estimate;
 use crate::wire::notes::SiteNotes;
+use crate::wire::{Code, Faults};
+use std::sync::Arc;
 
 /// A fresh id: a prefix and 26 characters that sort by time.
 pub(crate) fn new_id(prefix: &str) -> String {
@@ -59,6 +62,24 @@ pub(crate) async fn apart<T: Send + 'static>(
     work: impl FnOnce() -> T + Send + 'static,
 ) -> Result<T, Problem> {
     tokio::task::spawn_blocking(work).await.map_err(|e| Problem::internal(e.to_string()))
+}
+
+/// As [`apart`] where the work may be long; at once elsewhere, where a change of threads would cost more than it saves.
+pub(crate) async fn apart_where<T: Send + 'static>(
+    long: bool,
+    work: impl FnOnce() -> T + Send + 'static,
+) -> Result<T, Problem> {
+    if long { apart(work).await } else { Ok(work()) }
+}
+
+/// The estimate of notes that is kept or compared, on a thread of its own.
+pub(crate) async fn estimated(
+    notes: &Arc<SiteNotes>,
+    (book, used): &LoadedBook,
+    rains: RainShelf,
+) -> Result<Result<Estimate, Faults>, Problem> {
+    let (notes, book, used) = (Arc::clone(notes), Arc::clone(book), Arc::clone(used));
+    apart(move || pipeline::estimate(&notes, &book, &used, &rains)).await
 }
 
 /// The rain tables that notes name; a stateless calculator without notes needs none.

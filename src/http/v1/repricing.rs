@@ -4,10 +4,10 @@ use super::book_changes::{compared, errors};
 use super::estimates::{EstimateFacts, new_revision};
 use super::papers::accepted_quote;
 use super::versions::{allowed, row};
-use super::{book, missing};
+use super::{book, estimated, missing};
 use crate::app::{AppState, LoadedBook};
+use crate::compute::ENGINE;
 use crate::compute::repricing::{EstimateDifference, Priced, difference};
-use crate::compute::{ENGINE, pipeline};
 use crate::domain::answers::Estimate;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::OptionalBody;
@@ -24,6 +24,7 @@ use crate::{wire_enum, wire_object};
 use axum::extract::{Path, State};
 use axum::response::Response;
 use serde::Serialize;
+use std::sync::Arc;
 use utoipa::ToSchema;
 
 /// Most jobs priced anew by one request.
@@ -123,9 +124,10 @@ async fn compute(state: &AppState, row: PricedRow, loaded: &LoadedBook) -> Resul
     if row.price_book_version_id == used.version_id && row.engine == ENGINE {
         return none(row, RepriceOutcome::AlreadyPriced, Vec::new());
     }
-    let notes: SiteNotes =
-        read_document(row.notes.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
-    let estimate = match pipeline::estimate(&notes, book, used, &super::rains(state, Some(&notes)).await?) {
+    let notes: Arc<SiteNotes> =
+        Arc::new(read_document(row.notes.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?);
+    let rains = super::rains(state, Some(&notes)).await?;
+    let estimate = match estimated(&notes, loaded, rains).await? {
         Ok(estimate) => estimate,
         Err(faults) => return none(row, RepriceOutcome::Refused, errors(&faults)),
     };
