@@ -254,9 +254,9 @@ pub fn hours(measures: &Measures, conditions: &Conditions<'_>, book: &PriceBook,
     }
 }
 
-/// Hours as an answer carries them, to 4 decimals; cost is taken on this figure, so that a line can be checked by hand.
+/// Hours as an answer carries them, to 6 decimals; cost is taken on this figure, so that a line can be checked by hand.
 pub(super) fn shown(seconds: i64) -> Quantity {
-    Quantity::of_base(i128::from(seconds), Unit::Hr, 4)
+    Quantity::of_base(i128::from(seconds), Unit::Hr, 6)
 }
 
 /// What an hour of a trade costs.

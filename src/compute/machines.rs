@@ -208,7 +208,7 @@ fn by_hours<'b>(tasks: &[TaskHours], book: &'b PriceBook) -> Vec<Stay<'b>> {
             let on = pour_day.map_or(String::new(), |d| format!("pour day {d}: "));
             let basis = format!(
                 "{on}{} crew-hours of {} at {} h a day, rounded up to {}",
-                plain(Span::from_seconds(seconds).hours(), 4),
+                plain(Span::from_seconds(seconds).hours(), 6),
                 words.join(", "),
                 plain(day.hours(), 3),
                 counted(half_days, "half day"),

@@ -90,7 +90,7 @@ fn wages(task: &Reckoned<'_>, book: &PriceBook, working: Working, basis: &mut St
         cost += price.times(labor::shown(task.seconds.saturating_mul(count)).value());
         if working.is_written() {
             let joined = if i == 0 { ": " } else { " + " };
-            let each = plain(Span::from_seconds(task.seconds).hours(), 4);
+            let each = plain(Span::from_seconds(task.seconds).hours(), 6);
             let _ = write!(basis, "{joined}{count} {} x {each} h x {price}", member.trade);
         }
     }

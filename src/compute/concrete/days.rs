@@ -279,12 +279,12 @@ impl WayOrder {
         self.volume += other.volume;
         self.volume_ordered = show.volume(self.volume);
         self.load_sizes.extend(other.load_sizes);
-        self.extra_hours = Quantity::decimal(hours, self.extra_hours.unit(), 4);
+        self.extra_hours = Quantity::decimal(hours, self.extra_hours.unit(), 6);
         self.extra_trade = self.extra_trade.or(other.extra_trade);
         self.extra_labor_cost += other.extra_labor_cost;
         self.extra_hire_cost += other.extra_hire_cost;
         let placing = self.placing_hours.value() + other.placing_hours.value();
-        self.placing_hours = Quantity::decimal(placing, self.placing_hours.unit(), 4);
+        self.placing_hours = Quantity::decimal(placing, self.placing_hours.unit(), 6);
         self.placing_cost += other.placing_cost;
         self.purchase_tax += other.purchase_tax;
         if !other.work_basis.is_empty() {

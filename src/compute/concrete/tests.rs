@@ -110,10 +110,23 @@ fn a_truck_is_paid_for_delivery_short_load_and_waiting() {
             "concrete.order: 11.75 yd3 x 172.00 = 2021.00",
             "concrete.delivery: 2 x 65.00 = 130.00",
             "concrete.short_load: 1 x 90.00 = 90.00",
-            "concrete.waiting: 1.1667 hr x 120.00 = 140.00",
+            "concrete.waiting: 1.166667 hr x 120.00 = 140.00",
         ]
     );
     assert!(truck.warnings[0].contains("1.75 yd3"), "{:?}", truck.warnings);
+}
+
+/// Ten minutes at 500.00 an hour are 83.33, not what 0.1667 h would come to.
+#[test]
+fn waiting_is_paid_by_the_minute() {
+    let book = book_with(|b| {
+        b["concrete_ways"][0]["unloading_per_unit"] = json!("10 min");
+        b["concrete_ways"][0]["free_unloading"] = json!("30 min");
+        b["concrete_ways"][0]["waiting_per_hour"] = json!("500.00");
+    });
+    let answer = order(thousandths_of_yard(4_000), Percent::ZERO, None, &book, Show(UnitSystem::Us)).unwrap();
+    let lines = line_texts(way(&answer, "ready-mix"));
+    assert_eq!(lines.last().unwrap(), "concrete.waiting: 0.166667 hr x 500.00 = 83.33");
 }
 
 #[test]

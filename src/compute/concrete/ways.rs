@@ -101,9 +101,9 @@ fn labor_cost(trade: &Code, hours: Quantity, book: &PriceBook) -> (Price, Amount
     (price, price.times(hours.value()))
 }
 
-/// Hours to four decimals, as the hours of the tasks.
+/// Hours to six decimals, as the hours of the tasks.
 fn hours_of(seconds: i64) -> Quantity {
-    Quantity::of_base(i128::from(seconds), Unit::Hr, 4)
+    Quantity::of_base(i128::from(seconds), Unit::Hr, 6)
 }
 
 /// Minutes for the working, to two decimals.

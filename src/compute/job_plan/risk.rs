@@ -254,6 +254,8 @@ pub struct Uncertain<'a> {
     pub job_sd: f64,
     /// Cost that does not depend on hours.
     pub fixed_cost: Amount,
+    /// Cost as estimated, in all.
+    pub estimated: Amount,
     /// The plan, anchored at a start, where there is one.
     pub plan: Option<&'a PlanRequest>,
 }
@@ -287,7 +289,7 @@ pub fn risk(
         draws: found.draws,
         seed: found.seed,
         estimated_crew_hours: q(found.estimated_hours),
-        estimated_cost: amount(found.estimated_cost),
+        estimated_cost: job.estimated,
         crew_hours: hours_of(&found.hours),
         cost: cost_of(&found.cost),
         finish: found.finish.map(|f| FinishDays {

@@ -196,7 +196,7 @@ fn add_overtime(
     book: &PriceBook,
 ) {
     let Some((name, price)) = price_of(trade, book) else { return };
-    let hours = |h: f64| Quantity::computed(h, Unit::Hr, 4);
+    let hours = |h: f64| Quantity::computed(h, Unit::Hr, 6);
     let rule = rule_of(rates);
     let mut cost = Amount::ZERO;
     let kinds = [
@@ -257,12 +257,12 @@ fn add_travel(
     book: &PriceBook,
 ) {
     let Some((name, price)) = price_of(trade, book) else { return };
-    let hours = Quantity::decimal(travel.hours() * Decimal::from(person_days), Unit::Hr, 4);
+    let hours = Quantity::decimal(travel.hours() * Decimal::from(person_days), Unit::Hr, 6);
     let cost = price.times(hours.value());
     let basis = format!(
         "{how}: {} x {} h there and back",
         counted(person_days, "person-day"),
-        travel.hours().round_dp(4).normalize()
+        travel.hours().round_dp(6).normalize()
     );
     labor.cost += cost;
     labor.cost_lines.push(CostLine {

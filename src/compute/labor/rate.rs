@@ -123,9 +123,9 @@ impl Worked {
             self.basis,
             " = {}; crew of {people}: {} after rounding up to ",
             measured(self.person_hours, 3, "person-hour"),
-            measured(Span::from_seconds(seconds).hours(), 4, "crew-hour"),
+            measured(Span::from_seconds(seconds).hours(), 6, "crew-hour"),
         );
-        plain(step.hours(), 4).put(&mut self.basis);
+        plain(step.hours(), 6).put(&mut self.basis);
         self.basis.push_str(" h");
         self.basis
     }

@@ -73,6 +73,7 @@ pub fn risk(
             tasks,
             job_sd: job_plan::risk::job_sd(book),
             fixed_cost: estimate.summary.direct_cost - by_hours,
+            estimated: estimate.summary.direct_cost,
             plan: request.as_ref(),
         },
         job_plan::risk::Draws {

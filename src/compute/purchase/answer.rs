@@ -114,7 +114,7 @@ pub struct PurchasePlan {
     pub lower_bound: Amount,
     /// Total less lower bound.
     pub gap: Amount,
-    /// Whether the plan is proved to be the cheapest.
+    /// Whether the plan is proved to be the cheapest of those that buy no more packs than is asked for.
     pub proven: bool,
     /// Search steps taken.
     pub nodes: u64,

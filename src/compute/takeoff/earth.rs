@@ -240,7 +240,7 @@ fn trips<'a>(
     let trucks = haul.trucks.map_or(1, |t| t.get());
     let Some(trip) = Trip::of(loads, trucks, loading, driving, tipping) else { return };
     let minutes = |s: Span| Quantity::of_base(i128::from(s.seconds()), Unit::Min, 2);
-    let hours = |s: Span| Quantity::of_base(i128::from(s.seconds()), Unit::Hr, 4);
+    let hours = |s: Span| Quantity::of_base(i128::from(s.seconds()), Unit::Hr, 6);
     let (road, mean) = road_words(distance, speed, layout.show.0);
     q.push(quantity(
         "haul_round_trip",
