@@ -1,6 +1,5 @@
 //! Bearer API keys: `rc_<id>_<secret>`. Everything under `/v1` needs one; a scope per operation, deny by default.
 
-use super::layers::{RATE, RATE_POLICY};
 use super::problem::{self, Problem};
 use crate::app::AppState;
 use crate::store::{Actor, StoreError};
@@ -208,33 +207,22 @@ pub async fn require_key(State(state): State<AppState>, mut request: Request, ne
     };
     let key_id = verified.key_id.clone();
     let per_minute = state.inner.config.requests_per_minute;
-    let mut left = None;
-    if per_minute > 0 {
-        match state.inner.quota.take(&key_id, per_minute, Instant::now()) {
-            Ok(rest) => left = Some(rest),
-            Err(wait) => {
-                let mut response = Problem::new(
-                    problem::QUOTA_USED,
-                    format!("this key may ask {per_minute} times a minute"),
-                )
-                .header(header::RETRY_AFTER, &wait.to_string())
-                .header(RATE_POLICY, &format!("\"perkey\";q={per_minute};w=60"))
-                .header(RATE, &format!("\"perkey\";r=0;t={wait}"))
-                .into_response();
-                response.extensions_mut().insert(KeyId(key_id));
-                return response;
-            }
+    let limited = per_minute > 0;
+    let taken = limited.then(|| state.inner.quota.take(&key_id, per_minute, Instant::now()));
+    let mut response = match taken {
+        Some(taken) if !taken.granted => {
+            Problem::new(problem::QUOTA_USED, format!("this key may ask {per_minute} times a minute"))
+                .header(header::RETRY_AFTER, &taken.wait.to_string())
+                .into_response()
         }
-    }
-    request.extensions_mut().insert(verified);
-    let mut response = next.run(request).await;
-    if let Some(left) = left {
-        let headers = response.headers_mut();
-        if let Ok(value) = HeaderValue::from_str(&format!("\"perkey\";q={per_minute};w=60")) {
-            headers.insert(RATE_POLICY, value);
+        _ => {
+            request.extensions_mut().insert(verified);
+            next.run(request).await
         }
-        if let Ok(value) = HeaderValue::from_str(&format!("\"perkey\";r={left};t=60")) {
-            headers.insert(RATE, value);
+    };
+    for (name, value) in taken.into_iter().flat_map(|taken| taken.headers(per_minute)) {
+        if let Ok(value) = HeaderValue::from_str(&value) {
+            response.headers_mut().insert(name, value);
         }
     }
     response.extensions_mut().insert(KeyId(key_id));

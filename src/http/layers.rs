@@ -26,8 +26,12 @@ fn request_id(request: &Request) -> String {
         let hex = |t: &str, n: usize| {
             t.len() == n && t.bytes().all(|b| b.is_ascii_digit() || (b'a'..=b'f').contains(&b))
         };
-        let sound = hex(version, 2) && version != "ff" && hex(trace, 32) && hex(parent, 16) && hex(flags, 2);
-        (sound && trace.bytes().any(|b| b != b'0')).then(|| trace.to_owned())
+        let named = |t: &str, n: usize| hex(t, n) && t.bytes().any(|b| b != b'0');
+        // Versions to come may say more after the flags; this one does not.
+        let ends = version != "00" || parts.next().is_none();
+        let sound =
+            hex(version, 2) && version != "ff" && named(trace, 32) && named(parent, 16) && hex(flags, 2);
+        (sound && ends).then(|| trace.to_owned())
     });
     given.unwrap_or_else(|| format!("{:032x}", rand::random::<u128>()))
 }
@@ -122,8 +126,8 @@ pub struct Quota {
 }
 
 impl Quota {
-    /// Takes one request of `per_minute`; the seconds to wait when there is none left.
-    pub fn take(&self, key: &str, per_minute: u32, now: Instant) -> Result<u32, u64> {
+    /// Takes one request of `per_minute`, if there is one.
+    pub fn take(&self, key: &str, per_minute: u32, now: Instant) -> Taken {
         let quota = f64::from(per_minute);
         let mut buckets = self.buckets.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
         if buckets.len() > 10_000 {
@@ -132,16 +136,58 @@ impl Quota {
         let (left, at) = buckets.entry(key.to_owned()).or_insert((quota, now));
         *left = (*left + now.duration_since(*at).as_secs_f64() * quota / 60.0).min(quota);
         *at = now;
-        if *left >= 1.0 {
+        let granted = *left >= 1.0;
+        if granted {
             *left -= 1.0;
-            Ok(*left as u32)
-        } else {
-            Err(((1.0 - *left) * 60.0 / quota).ceil() as u64)
         }
+        Taken { granted, left: *left as u32, wait: ((1.0 - left.fract()) * 60.0 / quota).ceil() as u64 }
+    }
+}
+
+/// Whether a request was within the quota, and what the key may ask then.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Taken {
+    /// Whether there was one to take.
+    pub granted: bool,
+    /// Requests left.
+    pub left: u32,
+    /// Seconds until there is one more, rounded up.
+    pub wait: u64,
+}
+
+impl Taken {
+    /// The headers that tell it.
+    pub fn headers(self, per_minute: u32) -> [(HeaderName, String); 2] {
+        let Taken { granted: _, left, wait } = self;
+        [
+            (RATE_POLICY, format!("\"perkey\";q={per_minute};w=60")),
+            (RATE, format!("\"perkey\";r={left};t={wait}")),
+        ]
     }
 }
 
 /// Name of the policy header.
-pub const RATE_POLICY: HeaderName = HeaderName::from_static("ratelimit-policy");
+const RATE_POLICY: HeaderName = HeaderName::from_static("ratelimit-policy");
 /// Name of the remaining-quota header.
-pub const RATE: HeaderName = HeaderName::from_static("ratelimit");
+const RATE: HeaderName = HeaderName::from_static("ratelimit");
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::time::Duration;
+
+    #[test]
+    fn a_key_is_told_when_it_may_ask_once_more() {
+        let (quota, start) = (Quota::default(), Instant::now());
+        let at = |seconds: u64| quota.take("a", 5, start + Duration::from_secs(seconds));
+        for left in [4, 3, 2, 1, 0] {
+            assert_eq!(at(0), Taken { granted: true, left, wait: 12 });
+        }
+        assert_eq!(at(0), Taken { granted: false, left: 0, wait: 12 });
+        assert_eq!(at(5), Taken { granted: false, left: 0, wait: 7 });
+        assert_eq!(at(12), Taken { granted: true, left: 0, wait: 12 });
+        assert_eq!(at(33), Taken { granted: true, left: 0, wait: 3 });
+        assert_eq!(at(300), Taken { granted: true, left: 4, wait: 12 });
+        assert_eq!(quota.take("b", 600, start), Taken { granted: true, left: 599, wait: 1 });
+    }
+}
