@@ -216,11 +216,17 @@ async fn updated_since_gives_what_changed() {
     // Inclusive.
     let list = app.all(&format!("/v1/jobs?updated_since={since}")).await;
     assert_eq!(titles(&list), ["Late"]);
-    assert!(app.all("/v1/jobs?updated_since=2999-01-01T00:00:00Z").await.is_empty());
+    for late in ["2999-01-01T00:00:00Z", "9999-12-31T23:59:59Z", "9999-12-31T23:59:59-23:59"] {
+        assert!(app.all(&format!("/v1/jobs?updated_since={late}")).await.is_empty(), "{late}");
+    }
     assert_eq!(app.all("/v1/jobs?updated_since=2000-01-01T00:00:00-05:00").await.len(), 23);
     for wrong in ["yesterday", "2026-03-01", "2026-03-01T00:00:00", "", "1772323200"] {
         app.get(&format!("/v1/jobs?updated_since={wrong}")).await.problem(400, "bad-query");
     }
+    let problem = app.get("/v1/jobs?updated_since=2026-11-26T00:00:00%2B25:00").await;
+    let problem = problem.problem(400, "bad-query");
+    assert_eq!(problem["errors"][0]["value"], "2026-11-26T00:00:00+25:00");
+    assert!(text(&problem["errors"][0], "detail").contains("offset at most 23:59"), "{problem}");
 }
 
 #[tokio::test]

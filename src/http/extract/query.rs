@@ -84,6 +84,17 @@ impl Params {
         }
     }
 
+    /// A parameter that is an instant (RFC 3339), in unix milliseconds.
+    ///
+    /// # Errors
+    /// When it is none.
+    pub fn instant(&self, name: &str) -> Result<Option<i64>, Problem> {
+        let rule = "an instant (RFC 3339) as 2026-03-01T00:00:00Z or 2026-03-01T00:00:00-05:00, its offset at most 23:59; a `+` is \
+                    sent as `%2B`";
+        let read = |text| instant_ms(text).ok_or_else(|| self.fault(name, "instant", rule, &[]));
+        self.get(name).map(read).transpose()
+    }
+
     /// `validate_only`: everything is checked, nothing is written.
     ///
     /// # Errors
@@ -99,6 +110,44 @@ impl Params {
     pub fn flag(&self, name: &str) -> Result<bool, Problem> {
         Ok(self.word(name, "true or false", &["false", "true"])? == "true")
     }
+}
+
+/// An instant of RFC 3339 in unix milliseconds, parts of a millisecond left out: any of the years 0000 to 9999 under any offset.
+fn instant_ms(text: &str) -> Option<i64> {
+    let (date, time) = (text.get(..10)?, text.get(11..)?);
+    let digits = |t: &str, n: usize| t.len() == n && t.bytes().all(|b| b.is_ascii_digit());
+    let pair = |t: Option<&str>, most: i64| {
+        t.filter(|t| digits(t, 2)).and_then(|t| t.parse::<i64>().ok()).filter(|n| *n <= most)
+    };
+    let zone = time.find(['Z', 'z', '+', '-'])?;
+    let (clock, offset) = time.split_at(zone);
+    let offset_minutes = if offset.eq_ignore_ascii_case("z") {
+        0
+    } else {
+        let (hours, minutes) = offset.get(1..)?.split_once(':')?;
+        let minutes = pair(Some(hours), 23)? * 60 + pair(Some(minutes), 59)?;
+        if offset.starts_with('-') { -minutes } else { minutes }
+    };
+    let (whole, part) = clock.split_once('.').map_or((clock, None), |(whole, part)| (whole, Some(part)));
+    let mut parts = whole.splitn(3, ':');
+    let (hour, minute) = (pair(parts.next(), 23)?, pair(parts.next(), 59)?);
+    // A leap second is the second after it here, as in unix time.
+    let second = pair(parts.next(), 60)?;
+    if !part.is_none_or(|p| !p.is_empty() && p.bytes().all(|b| b.is_ascii_digit())) {
+        return None;
+    }
+    let thousandths = format!("{:0<3}", part.unwrap_or_default()).get(..3)?.parse::<i64>().ok()?;
+    let separated = matches!(text.as_bytes().get(10), Some(b'T' | b't' | b' '));
+    let mut parts = date.splitn(3, '-');
+    let (year, month, day) = (parts.next()?, pair(parts.next(), 12)?, pair(parts.next(), 31)?);
+    if !separated || !digits(year, 4) {
+        return None;
+    }
+    let date = jiff::civil::Date::new(year.parse().ok()?, month as i8, day as i8).ok()?;
+    let days =
+        i64::from(date.since((jiff::Unit::Day, jiff::civil::Date::new(1970, 1, 1).ok()?)).ok()?.get_days());
+    let minutes = (days * 24 + hour) * 60 + minute - offset_minutes;
+    Some((minutes * 60 + second) * 1_000 + thousandths)
 }
 
 /// What was read of a request part by part: all of it, or every fault.
@@ -145,4 +194,60 @@ together! {
     (first First second Second)
     (first First second Second third Third)
     (first First second Second third Third fourth Fourth)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::instant_ms;
+
+    #[test]
+    fn every_instant_of_rfc_3339_is_read() {
+        for (text, ms) in [
+            ("1970-01-01T00:00:00Z", 0),
+            ("1969-12-31t23:59:59.5z", -500),
+            ("2026-03-01T00:00:00-05:00", 1_772_341_200_000),
+            ("2026-03-01 05:00:00.1239Z", 1_772_341_200_123),
+            ("2026-02-28T23:59:00-23:59", 1_772_409_480_000),
+            ("2016-12-31T23:59:60Z", 1_483_228_800_000),
+            // Its examples (section 5.8): the same instant twice.
+            ("1996-12-19T16:39:57-08:00", 851_042_397_000),
+            ("1996-12-20T00:39:57Z", 851_042_397_000),
+            ("9999-12-31T23:59:59Z", 253_402_300_799_000),
+            ("9999-12-31T23:59:59-23:59", 253_402_387_139_000),
+            ("0000-01-01T00:00:00+23:59", -62_167_305_540_000),
+        ] {
+            assert_eq!(instant_ms(text), Some(ms), "{text}");
+        }
+    }
+
+    #[test]
+    fn what_is_none_is_refused() {
+        for text in [
+            "",
+            "2026-03-01",
+            "2026-03-01T00:00:00",
+            "2026-03-01T00:00Z",
+            "2026-3-1T00:00:00Z",
+            "2026-02-29T00:00:00Z",
+            "2026-13-01T00:00:00Z",
+            "2026-00-01T00:00:00Z",
+            "2026-03-01T24:00:00Z",
+            "2026-03-01T00:60:00Z",
+            "2026-03-01T00:00:61Z",
+            "2026-03-01T00:00:00.Z",
+            "2026-03-01T00:00:00+25:00",
+            "2026-03-01T00:00:00+24:00",
+            "2026-03-01T00:00:00+00:60",
+            "2026-03-01T00:00:00+0500",
+            "2026-03-01T00:00:00 05:00",
+            "2026-03-01T00:00:00ZZ",
+            "2026-03-01T00:00:00Z[UTC]",
+            "2026-03-01_00:00:00Z",
+            "+2026-03-01T00:00:00Z",
+            "2026-03-01T00:00:0é0Z",
+            "１２３４-03-01T00:00:00Z",
+        ] {
+            assert_eq!(instant_ms(text), None, "{text}");
+        }
+    }
 }

@@ -225,12 +225,7 @@ fn job_query(
         }
         other => Ok(other.map(ToOwned::to_owned)),
     };
-    let instant = |name: &str| {
-        let read = |t: &str| t.parse::<jiff::Timestamp>().map(jiff::Timestamp::as_millisecond);
-        let told = |_| params.fault(name, "instant", "an instant as 2026-03-01T00:00:00Z", &[]);
-        params.get(name).map(|t| read(t).map_err(told)).transpose()
-    };
-    let filter = (text("q"), text("customer"), text("site"), instant("updated_since"))
+    let filter = (text("q"), text("customer"), text("site"), params.instant("updated_since"))
         .together()
         .map(|(text, customer, site, updated_since)| JobFilter { text, customer, site, updated_since });
     let sort = params.word(
