@@ -29,6 +29,8 @@ pub struct Fault {
 pub struct Faults {
     list: Vec<Fault>,
     truncated: bool,
+    /// The last one found beyond those that are kept: whoever notes it may still add to it.
+    beyond: Option<Fault>,
     stand_in: Option<Extreme>,
 }
 
@@ -81,7 +83,7 @@ impl Faults {
     pub fn push(&mut self, fault: Fault) -> &mut Fault {
         if self.list.len() >= MOST_FAULTS {
             self.truncated = true;
-            self.list.truncate(MOST_FAULTS - 1);
+            return self.beyond.insert(fault);
         }
         self.list.push(fault);
         let last = self.list.len() - 1;

@@ -261,6 +261,10 @@ impl<'v> Members<'v> {
         for name in object.keys() {
             if !known.contains(&name.as_str()) {
                 strangers = true;
+                // There may be tens of thousands: what nobody will read is not put into words.
+                if faults.truncated() {
+                    break;
+                }
                 let near = nearest(name, known).map(|n| format!("; did you mean `{n}`?")).unwrap_or_default();
                 faults
                     .add(
