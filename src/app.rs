@@ -9,6 +9,11 @@ use crate::store::{Store, StoreError};
 use crate::wire::Code;
 use crate::wire::book::BookDoc;
 use crate::wire::rain::RainTableDoc;
+use axum::serve::Listener;
+use hyper::server::conn::http1;
+use hyper_util::rt::{TokioIo, TokioTimer};
+use hyper_util::server::graceful::GracefulShutdown;
+use hyper_util::service::TowerToHyperService;
 use std::collections::HashMap;
 use std::future::Future;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -193,31 +198,34 @@ impl AppState {
 }
 
 /// Serves until `shutdown` resolves, then drains.
-///
-/// # Errors
-/// When the listener fails.
-pub async fn serve(
-    state: AppState,
-    listener: TcpListener,
-    shutdown: impl Future<Output = ()> + Send + 'static,
-) -> std::io::Result<()> {
-    let router = crate::http::router(state.clone());
-    let (stop, mut stopped) = tokio::sync::watch::channel(false);
-    let draining = state.clone();
-    let signal = async move {
-        shutdown.await;
-        draining.inner.draining.store(true, Ordering::SeqCst);
-        let _ = stop.send(true);
-    };
+pub async fn serve(state: AppState, mut listener: TcpListener, shutdown: impl Future<Output = ()>) {
+    let router = crate::http::router(state.clone()).with_state::<()>(());
+    let connections = GracefulShutdown::new();
+    let mut http = http1::Builder::new();
+    // A client that never ends the head of its request, or that keeps a connection without asking, would hold it for ever.
+    http.timer(TokioTimer::new()).header_read_timeout(state.inner.config.deadline);
+    let mut shutdown = std::pin::pin!(shutdown);
+    loop {
+        let stream = tokio::select! {
+            (stream, _) = Listener::accept(&mut listener) => stream,
+            () = &mut shutdown => break,
+        };
+        let service = TowerToHyperService::new(router.clone());
+        let connection = connections.watch(http.serve_connection(TokioIo::new(stream), service));
+        tokio::spawn(async move {
+            if let Err(error) = connection.await {
+                tracing::debug!(%error, "a connection broke off");
+            }
+        });
+    }
+    state.inner.draining.store(true, Ordering::SeqCst);
+    drop(listener);
     let drain = state.inner.config.drain;
-    let server = axum::serve(listener, router).with_graceful_shutdown(signal);
-    tokio::select! {
-        done = std::future::IntoFuture::into_future(server) => done?,
-        () = async {
-            let _ = stopped.wait_for(|s| *s).await;
-            tokio::time::sleep(drain).await;
-        } => tracing::warn!(drain_seconds = drain.as_secs(), "requests still running at the end of the drain are cut off"),
+    if tokio::time::timeout(drain, connections.shutdown()).await.is_err() {
+        tracing::warn!(
+            drain_seconds = drain.as_secs(),
+            "requests still running at the end of the drain are cut off"
+        );
     }
     state.inner.store.close().await;
-    Ok(())
 }

@@ -15,7 +15,8 @@ pub struct Config {
     pub readers: u32,
     /// `RILLCAST_BODY_LIMIT`: largest JSON body in bytes, 1024 to 64 MiB; default 1 MiB. A price list as CSV may have ten times as many.
     pub body_limit: usize,
-    /// `RILLCAST_DEADLINE_SECONDS`: 1 to 600; default 30.
+    /// `RILLCAST_DEADLINE_SECONDS`: how long a request may take, and how long a connection may be without the whole head of the next
+    /// one, 1 to 600; default 30.
     pub deadline: Duration,
     /// `RILLCAST_CONCURRENCY`: requests at once, 1 to 10000; default 256.
     pub concurrency: usize,

@@ -104,7 +104,7 @@ async fn run(cli: Cli) -> Result<(), Box<dyn Error>> {
             let listener = TcpListener::bind(config.listen).await?;
             let state = AppState::open(config).await?;
             tracing::info!(address = %listener.local_addr()?, "serving");
-            serve(state, listener, stop_signal()).await?;
+            serve(state, listener, stop_signal()).await;
         }
         Command::Demo { database, port } => {
             let mut config = config()?;
@@ -118,7 +118,7 @@ async fn run(cli: Cli) -> Result<(), Box<dyn Error>> {
             let state = AppState::open(config).await?;
             let loaded = demo::load(&state).await?;
             say(&demo::greeting(&loaded, address));
-            serve(state, listener, stop_signal()).await?;
+            serve(state, listener, stop_signal()).await;
         }
         Command::Migrate => {
             let config = config()?;

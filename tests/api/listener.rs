@@ -4,7 +4,7 @@ use crate::app::TestApp;
 use axum::Router;
 use rillcast::app::serve;
 use std::net::SocketAddr;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
 use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::oneshot;
@@ -74,7 +74,7 @@ async fn a_real_socket_serves_and_stops_in_order() {
     late.read_to_end(&mut answer).await.unwrap();
     assert!(answer.starts_with(b"HTTP/1.1 200 OK"), "{}", String::from_utf8_lossy(&answer));
 
-    tokio::time::timeout(Duration::from_secs(5), served).await.unwrap().unwrap().unwrap();
+    tokio::time::timeout(Duration::from_secs(5), served).await.unwrap().unwrap();
     assert!(TcpStream::connect(address).await.is_err(), "still listening");
     assert!(rillcast::demo::healthcheck(address).await.is_err());
 }
@@ -93,5 +93,65 @@ async fn a_client_that_never_finishes_does_not_hold_up_the_stop() {
     stuck.write_all(&whole.as_bytes()[..whole.len() - 3]).await.unwrap();
     tokio::time::sleep(Duration::from_millis(100)).await;
     stop.send(()).unwrap();
-    tokio::time::timeout(Duration::from_secs(5), served).await.unwrap().unwrap().unwrap();
+    tokio::time::timeout(Duration::from_secs(5), served).await.unwrap().unwrap();
+}
+
+const WHOLE: &str = "GET /livez HTTP/1.1\r\nHost: localhost\r\n\r\n";
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_connection_without_the_head_of_a_request_is_closed_at_the_deadline() {
+    let limit = Duration::from_millis(500);
+    let app = TestApp::start_serving(|c| c.deadline = limit, Router::new()).await;
+    let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
+    let address = listener.local_addr().unwrap();
+    let (stop, stopped) = oneshot::channel::<()>();
+    let served = tokio::spawn(serve(app.state.clone(), listener, async {
+        let _ = stopped.await;
+    }));
+    // Nothing, half a line, half a head, and after an answer nothing more.
+    for (sent, status) in [
+        ("", None),
+        ("GET /liv", None),
+        ("GET /livez HTTP/1.1\r\nHost: localhost\r\n", None),
+        (WHOLE, Some("HTTP/1.1 200 OK\r\n")),
+    ] {
+        let mut stream = TcpStream::connect(address).await.unwrap();
+        let started = Instant::now();
+        stream.write_all(sent.as_bytes()).await.unwrap();
+        let mut answer = Vec::new();
+        let closed = tokio::time::timeout(20 * limit, stream.read_to_end(&mut answer)).await;
+        closed.unwrap_or_else(|_| panic!("{sent:?}: still open")).unwrap();
+        assert!(started.elapsed() >= limit.mul_f64(0.9), "{sent:?}: closed after {:?}", started.elapsed());
+        let answer = String::from_utf8(answer).unwrap();
+        match status {
+            Some(status) => assert!(answer.starts_with(status), "{answer}"),
+            None => assert_eq!(answer, "", "{sent:?}"),
+        }
+    }
+    // A head that comes byte by byte has no longer.
+    let (mut read, mut write) = TcpStream::connect(address).await.unwrap().into_split();
+    let trickle = tokio::spawn(async move {
+        for byte in b"GET /livez HTTP/1.1\r\nHost: ".iter().chain(std::iter::repeat(&b'a')) {
+            tokio::time::sleep(Duration::from_millis(20)).await;
+            if write.write_all(&[*byte]).await.is_err() {
+                break;
+            }
+        }
+    });
+    let mut answer = Vec::new();
+    let closed = tokio::time::timeout(20 * limit, read.read_to_end(&mut answer)).await;
+    assert!(closed.is_ok() && answer.is_empty(), "{closed:?} {}", String::from_utf8_lossy(&answer));
+    trickle.abort();
+    // Whoever goes on asking keeps the connection for longer than that.
+    let mut stream = TcpStream::connect(address).await.unwrap();
+    let started = Instant::now();
+    while started.elapsed() < 2 * limit {
+        stream.write_all(WHOLE.as_bytes()).await.unwrap();
+        let mut answer = [0; 1024];
+        let length = stream.read(&mut answer).await.unwrap();
+        assert!(answer[..length].starts_with(b"HTTP/1.1 200 OK\r\n"), "after {:?}", started.elapsed());
+        tokio::time::sleep(limit / 5).await;
+    }
+    stop.send(()).unwrap();
+    tokio::time::timeout(Duration::from_secs(5), served).await.unwrap().unwrap();
 }
