@@ -1,4 +1,11 @@
 //! The OpenAPI document, made from the router, and the page that shows it without any outside download.
+//!
+//! | file | subject |
+//! |---|---|
+//! | this one | the document, the page |
+//! | `headers` | the headers of answers |
+
+mod headers;
 
 use super::auth::Scope;
 use super::guarded::{SCHEME, scope_named};
@@ -25,7 +32,7 @@ Quantities carry their unit: requests accept `\"41 ft 6 in\"`, `\"3 1/2 in\"`, `
 `{\"value\":\"41.5\",\"unit\":\"ft\"}`, answers use the object form. Money is a decimal string in the currency named once at \
 the top of the answer. Errors are `application/problem+json` and list every fault with its JSON pointer; `/problems` \
 documents the kinds. Unknown members and parameters are refused. Where keys have a quota, every answer says what is left of it: \
-`RateLimit: \"perkey\";r=<requests left>;t=<seconds>`, and `RateLimit-Policy: \"perkey\";q=<requests>;w=<seconds>`.\n\n\
+`RateLimit: \"perkey\";r=<requests left>;t=<seconds until there is one more>`, and `RateLimit-Policy: \"perkey\";q=<requests>;w=<seconds>`.\n\n\
 Cautions and checks are reminders: local codes, the authority that permits the discharge and licensed practice go before \
 them."
     ),
@@ -83,11 +90,9 @@ pub fn build() -> utoipa::openapi::OpenApi {
     document.merge(routes);
     let problem = |what: &str| {
         let schema = utoipa::openapi::schema::Ref::from_schema_name("ProblemOut");
-        let again = "Seconds after which to try again, with 429 and 503.";
         RefOr::T(
             ResponseBuilder::new()
                 .description(what)
-                .header("Retry-After", utoipa::openapi::HeaderBuilder::new().description(Some(again)).build())
                 .content("application/problem+json", Content::new(Some(schema)))
                 .build(),
         )
@@ -113,7 +118,6 @@ pub fn build() -> utoipa::openapi::OpenApi {
                 body.required = Some(utoipa::openapi::Required::False);
             }
             describe_repeats(operation);
-            declare_headers(operation);
             let refused = problem(&refusals(operation));
             operation.responses.responses.insert("4XX".to_owned(), refused);
             operation.responses.responses.insert(
@@ -125,6 +129,7 @@ pub fn build() -> utoipa::openapi::OpenApi {
             );
         }
     }
+    headers::declare(&mut document);
     document
 }
 
@@ -152,38 +157,6 @@ fn describe_repeats(operation: &mut utoipa::openapi::path::Operation) {
             .content("application/json", Content::new(Some(Schema::from(schema))))
             .build();
         responses.insert("200".to_owned(), RefOr::T(response));
-    }
-}
-
-/// Declares the headers that answers of many operations carry, where their own description does not.
-fn declare_headers(operation: &mut utoipa::openapi::path::Operation) {
-    let has = |name: &str| {
-        let named = |p: &RefOr<utoipa::openapi::path::Parameter>| matches!(p, RefOr::T(p) if p.name == name);
-        operation.parameters.iter().flatten().any(named)
-    };
-    let (keyed, paged) = (has("Idempotency-Key"), has("cursor"));
-    let common = [
-        (
-            keyed,
-            "Idempotency-Replayed",
-            "`true` where the answer is that of the first request with this key.",
-        ),
-        (paged, "Link", "`<path of the next page>; rel=\"next\"`; absent on the last page."),
-    ];
-    let responses = &mut operation.responses.responses;
-    let tag = match responses.get("200") {
-        Some(RefOr::T(response)) => response.headers.get("ETag").cloned(),
-        _ => None,
-    };
-    if let (Some(tag), Some(RefOr::T(unchanged))) = (tag, responses.get_mut("304")) {
-        unchanged.headers.insert("ETag".to_owned(), tag);
-    }
-    for response in operation.responses.responses.values_mut() {
-        let RefOr::T(response) = response else { continue };
-        for (_, name, text) in common.iter().filter(|(sent, ..)| *sent) {
-            let header = || RefOr::T(utoipa::openapi::HeaderBuilder::new().description(Some(*text)).build());
-            response.headers.entry((*name).to_owned()).or_insert_with(header);
-        }
     }
 }
 

@@ -9,7 +9,7 @@ mod session;
 
 pub use session::{Asked, Opened, Session};
 
-use super::extract::not_modified;
+use super::extract::{not_modified, page_etag};
 use super::problem::Problem;
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
@@ -64,21 +64,39 @@ pub fn csv_file(name: &str, bytes: Vec<u8>) -> Response {
 /// # Errors
 /// As [`json`].
 pub fn record<T: Serialize>(headers: &HeaderMap, etag: &str, value: &T) -> Result<Response, Problem> {
-    if not_modified(headers, etag) {
-        let mut response = StatusCode::NOT_MODIFIED.into_response();
-        tag(&mut response, etag);
-        return Ok(response);
+    match unchanged(headers, etag) {
+        Some(response) => Ok(response),
+        None => json(StatusCode::OK, value).map(|response| tagged(response, etag)),
     }
-    let mut response = json(StatusCode::OK, value)?;
-    tag(&mut response, etag);
-    Ok(response)
 }
 
-/// Sets `ETag`.
-pub fn tag(response: &mut Response, etag: &str) {
+/// As [`record`], for a page put together from more than the row of this version: its ETag changes with every byte of it.
+/// [`IfMatch::check_page`](super::extract::IfMatch::check_page) takes that tag for a write.
+///
+/// # Errors
+/// As [`json`].
+pub fn page<T: Serialize>(
+    headers: &HeaderMap,
+    id: &str,
+    row_version: i64,
+    value: &T,
+) -> Result<Response, Problem> {
+    let bytes = written(value)?;
+    let etag = page_etag(id, row_version, &bytes);
+    Ok(unchanged(headers, &etag).unwrap_or_else(|| tagged(raw(StatusCode::OK, bytes), &etag)))
+}
+
+/// 304 under this ETag when the client has it.
+pub fn unchanged(headers: &HeaderMap, etag: &str) -> Option<Response> {
+    not_modified(headers, etag).then(|| tagged(StatusCode::NOT_MODIFIED.into_response(), etag))
+}
+
+/// With its `ETag`.
+pub fn tagged(mut response: Response, etag: &str) -> Response {
     if let Ok(value) = HeaderValue::from_str(etag) {
         response.headers_mut().insert(header::ETAG, value);
     }
+    response
 }
 
 /// What a write answers.
@@ -129,6 +147,13 @@ impl Reply {
     pub fn added<T: Serialize>(value: &T) -> Result<Reply, Problem> {
         let body = serde_json::to_vec(value).map_err(|e| Problem::internal(e.to_string()))?;
         Ok(Reply { status: StatusCode::CREATED, location: None, etag: None, body })
+    }
+
+    /// With the path of the record.
+    #[must_use]
+    pub fn at(mut self, location: String) -> Reply {
+        self.location = Some(location);
+        self
     }
 
     fn response(self, replayed: bool) -> Response {

@@ -25,7 +25,11 @@ pub(crate) struct TestApp {
 
 fn config(directory: &TempDir) -> Config {
     // Sweeps ask more than 600 times a minute; the quota has a test of its own.
-    Config { database: directory.path().join("test.sqlite"), requests_per_minute: 0, ..Config::default() }
+    Config {
+        database: directory.path().join("test.sqlite"),
+        requests_per_minute: 1_000_000,
+        ..Config::default()
+    }
 }
 
 impl TestApp {
@@ -168,6 +172,13 @@ impl Ask {
     pub(crate) fn header(mut self, name: &str, value: &str) -> Self {
         self.headers
             .insert(HeaderName::try_from(name).unwrap(), HeaderValue::from_bytes(value.as_bytes()).unwrap());
+        self
+    }
+
+    /// A further line of a header that may be there already.
+    pub(crate) fn line(mut self, name: &str, value: &str) -> Self {
+        let value = HeaderValue::from_bytes(value.as_bytes()).unwrap();
+        self.headers.append(HeaderName::try_from(name).unwrap(), value);
         self
     }
 

@@ -168,15 +168,22 @@ impl Operation {
         papers: &Records,
         change: impl FnOnce(Ask) -> Ask,
     ) -> crate::app::Answer {
+        let own = self.own_ground().await;
+        let (app, records) = own.as_ref().map_or((shared, papers), |(app, records)| (app, records));
+        app.send(change(self.working(records).key(&app.key))).await
+    }
+
+    /// The fresh service that a working request needs, with its records; nothing where it works on papers of a shared one.
+    pub(crate) async fn own_ground(&self) -> Option<(TestApp, Records)> {
         let tags = &self.value["tags"];
         // The file of a purchase order names the office as the job's quote does; an accepted job is not priced anew.
         let of_papers = ["quotes", "change orders", "invoices", "ledger"].iter().any(|t| tags[0] == *t);
         if of_papers || ["getPurchaseOrderUbl", "repriceJob"].contains(&self.id.as_str()) {
-            return shared.send(change(self.working(papers).key(&shared.key))).await;
+            return None;
         }
         let app = TestApp::start().await;
         let records = Records::bare(&app).await;
-        app.send(change(self.working(&records).key(&app.key))).await
+        Some((app, records))
     }
 
     fn needs_key(&self) -> bool {

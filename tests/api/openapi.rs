@@ -221,23 +221,19 @@ async fn answers_have_the_shape_the_document_gives() {
     let document = document();
     let shared = TestApp::start().await;
     let papers = Records::make(&shared).await;
-    let mut silent = Vec::new();
     for operation in operations() {
         let answer = operation.answer(&shared, &papers).await;
         let responses = operation.value["responses"].as_object().unwrap();
         let status = answer.status.as_u16().to_string();
         let response =
             responses.get(&status).unwrap_or_else(|| panic!("{}: {status} is not documented", operation.id));
-        // Only pages that have a next one and repeats carry these: tests of paging and of repeats look for them.
-        let sometimes = ["Link", "Idempotency-Replayed"];
+        // Only pages that have a next one and repeats carry these: tests of paging and of repeats look for them. What is served
+        // as JSON too is no file then. That nothing else is sent, `headers` looks for.
+        let varied = response["content"].as_object().is_some_and(|c| c.len() > 1);
+        let sometimes = ["Link", "Idempotency-Replayed", if varied { "Content-Disposition" } else { "Link" }];
         let declared = response["headers"].as_object().into_iter().flatten().map(|(name, _)| name);
         for header in declared.filter(|name| !sometimes.contains(&name.as_str())) {
             assert!(answer.headers.contains_key(header), "{}: no {header}", operation.id);
-        }
-        for header in ["ETag", "Location"].into_iter().filter(|h| answer.headers.contains_key(*h)) {
-            if response["headers"].get(header).is_none() {
-                silent.push(format!("{}: {header}", operation.id));
-            }
         }
         let media = operation.answers_in();
         assert!(answer.header("content-type").starts_with(media), "{}", operation.id);
@@ -249,7 +245,6 @@ async fn answers_have_the_shape_the_document_gives() {
         fits(&document, schema, &answer.json(), "#", &mut wrong);
         assert!(wrong.is_empty(), "{}: {:#?}", operation.id, &wrong[..wrong.len().min(20)]);
     }
-    assert!(silent.is_empty(), "sent, but not declared: {silent:?}");
 }
 
 fn fits(document: &Value, schema: &Value, value: &Value, at: &str, wrong: &mut Vec<String>) {

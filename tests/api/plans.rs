@@ -395,8 +395,12 @@ async fn the_calendar_opens_in_two_parsers_and_keeps_uids_while_sequences_rise()
     let ask = Ask::get(&format!("{plan_path}/calendar")).key(&app.key);
     assert_ne!(app.send(ask.header("if-none-match", &answer.etag())).await.ok(200).text(), file);
     let now = app.get(&format!("{plan_path}/calendar")).await.etag();
-    let ask = Ask::get(&format!("{plan_path}/calendar")).key(&app.key);
-    app.send(ask.header("if-none-match", &now)).await.ok(304);
+    let ask = || Ask::get(&format!("{plan_path}/calendar")).key(&app.key).header("if-none-match", &now);
+    app.send(ask()).await.ok(304);
+    // Its name is the title of the job.
+    app.patch(&format!("/v1/jobs/{}", app.job), "*", &json!({"title": "Another title"})).await.ok(200);
+    let renamed = app.send(ask()).await.ok(200);
+    assert!(renamed.text().contains("NAME:Another title") && renamed.etag() != now, "{}", renamed.text());
 }
 
 #[tokio::test]

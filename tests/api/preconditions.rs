@@ -39,6 +39,11 @@ async fn what_is_read_under_its_tag_is_declared_and_nothing_else_is() {
         }
         let other = app.send(ask().header("if-none-match", "\"x\"")).await.ok(200);
         assert_eq!(other.bytes, first.bytes, "{id}");
+        // Several lines are one list.
+        let lines = ask().line("if-none-match", "\"x\", \"y\"").line("if-none-match", &tag);
+        app.send(lines).await.ok(304);
+        let lines = ask().line("if-none-match", "\"x\"").line("if-none-match", "\"y\u{e9}\"");
+        app.send(lines).await.ok(200);
     }
     assert!(tagged >= 15, "only {tagged} operations with an ETag");
 }

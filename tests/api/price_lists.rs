@@ -30,6 +30,23 @@ fn rows(problem: &Value) -> Vec<(i64, String)> {
 }
 
 #[tokio::test]
+async fn a_list_without_a_header_line_is_refused_as_such() {
+    let app = TestApp::start().await;
+    let records = Records::bare(&app).await;
+    let path = format!("/v1/price-books/{}/imports?validate_only=true", records.book);
+    let list = "code,price\r\nchannel-4-light-4ft,28.50\r\n";
+    for media in ["text/csv;header=absent", "Text/CSV; charset=utf-8; Header=\"Absent\""] {
+        let ask = Ask::post(&path).key(&app.key).typed(media, list);
+        let problem = app.send(ask).await.problem(415, "wrong-media-type");
+        assert!(text(&problem, "detail").contains("its columns are named by its first line"), "{problem}");
+    }
+    for media in ["text/csv", "text/csv;header=present", "text/csv; charset=utf-8; header=\"present\""] {
+        let out = app.send(Ask::post(&path).key(&app.key).typed(media, list)).await.ok(200).json();
+        assert_eq!(out["report"]["updated"], json!(1), "{media}");
+    }
+}
+
+#[tokio::test]
 async fn an_exported_list_imported_unchanged_changes_nothing() {
     let app = TestApp::start().await;
     let records = Records::bare(&app).await;

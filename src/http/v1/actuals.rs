@@ -142,7 +142,7 @@ pub(super) fn records(rows: &[ActualRow]) -> Result<Vec<Recorded>, Problem> {
     responses((status = 201, description = "The mark.", body = AcceptanceOut,
             headers(("Location" = String, description = "Path of the mark."))),
         (status = 200, description = "The mark that was there.", body = AcceptanceOut,
-            headers(("Location" = String, description = "Path of the mark.")))))]
+            headers(("Location" = String, description = "Path of the mark; absent with `validate_only`.")))))]
 pub async fn accept_job(
     State(state): State<AppState>,
     caller: Caller<may::JobsWrite>,

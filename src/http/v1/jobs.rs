@@ -336,7 +336,8 @@ fn as_written(
     request_body(content = Object, content_type = "application/merge-patch+json", example = json!({"title": "Drive and path"})),
     params(("id" = String, Path, description = "Id of the job, `job_…`."),
         ("If-Match" = String, Header, description = "ETag of the job, or `*`."),
-        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing.")),
+        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
+        ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
     responses((status = 200, description = "The job.", body = JobOut,
         headers(("ETag" = String, description = "For `If-Match`.")))))]
 pub async fn edit_job(

@@ -16,7 +16,7 @@ use crate::compute::job_record::costs::{order_costs, trade_costs, uncounted_hour
 use crate::documents::invoice_csv::{self, Paper};
 use crate::domain::words::Category;
 use crate::http::auth::{Caller, may};
-use crate::http::extract::{Body, Params, etag};
+use crate::http::extract::{Body, Params};
 use crate::http::page::{Cursor, cut, limit_and_cursor};
 use crate::http::problem::Problem;
 use crate::http::reply::{self, Asked, Opened, Reply};
@@ -69,7 +69,9 @@ fn cost_out(row: ReportRow) -> Result<CostOut, Problem> {
 ///
 /// Contract, billed, asked for, paid, retained, costs and expected margin, each with its parts. Costs are those reported by
 /// the accounting system and those of the job's records (hours worked, purchase orders placed); in each category the larger
-/// of the two accounts stands. Its ETag is what an invoice takes in `If-Match`.
+/// of the two accounts stands. Its ETag changes whenever the page does. An invoice takes it in `If-Match` and is refused only
+/// where the contract, money or costs have moved since: what else the page shows, as a quote issued meanwhile, does not stand in
+/// its way.
 #[utoipa::path(get, path = "/v1/jobs/{id}/ledger", tag = "ledger", operation_id = "getLedger",
     params(("id" = String, Path, description = "Id of the job, `job_…`."),
         ("If-None-Match" = Option<String>, Header, description = "304 when the ETag is still this.")),
@@ -120,7 +122,7 @@ pub async fn get_ledger(
         uncounted,
         last_payment_on,
     });
-    reply::record(&headers, &etag(&ledger_tag(&id), version), &page)
+    reply::page(&headers, &ledger_tag(&id), version, &page)
 }
 
 /// Costs that the job's own records tell, and hours that no trade of the book prices.

@@ -5,7 +5,7 @@ use crate::app::AppState;
 use crate::compute::job_plan::kept;
 use crate::documents::icalendar::{self, Feed};
 use crate::http::auth::{Caller, may};
-use crate::http::extract::{Params, etag, not_modified};
+use crate::http::extract::{Params, etag_of};
 use crate::http::problem::Problem;
 use crate::http::reply;
 use axum::extract::{Path, State};
@@ -23,7 +23,7 @@ const LOOK_AGAIN: u32 = 60;
     params(("id" = String, Path, description = "Id of the plan, `plan_…`."),
         ("If-None-Match" = Option<String>, Header, description = "304 when the ETag is still this.")),
     responses((status = 200, description = "The calendar.", body = String, content_type = "text/calendar",
-        headers(("ETag" = String, description = "Of the plan."))), (status = 304, description = "Not modified.")))]
+        headers(("ETag" = String, description = "Changes with the file."))), (status = 304, description = "Not modified.")))]
 pub async fn get_plan_calendar(
     State(state): State<AppState>,
     _: Caller<may::PlansRead>,
@@ -36,12 +36,6 @@ pub async fn get_plan_calendar(
     let job = state.inner.store.job(&row.job_id).await?.ok_or_else(|| missing("job"))?;
     let accepted = state.inner.store.acceptance(&row.job_id).await?.is_some();
     let issued = kept::read(&row.issued).ok_or_else(|| Problem::internal("stored plan: issued"))?;
-    let tag = etag(&row.plan_id, row.number * 2 + i64::from(accepted));
-    if not_modified(&headers, &tag) {
-        let mut response = StatusCode::NOT_MODIFIED.into_response();
-        reply::tag(&mut response, &tag);
-        return Ok(response);
-    }
     let stamp = jiff::Timestamp::from_millisecond(row.created_at)
         .map(|at| jiff::tz::TimeZone::UTC.to_datetime(at))
         .map_err(|e| Problem::internal(e.to_string()))?;
@@ -56,10 +50,14 @@ pub async fn get_plan_calendar(
     .map_err(|faults| {
         Problem::internal(faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))
     })?;
+    // The file is made of the plan, the title of its job and whether that is accepted.
+    let tag = etag_of(&format!("{}.calendar", row.plan_id), file.as_bytes());
+    if let Some(response) = reply::unchanged(&headers, &tag) {
+        return Ok(response);
+    }
     let mut response = (StatusCode::OK, file).into_response();
     response
         .headers_mut()
         .insert(header::CONTENT_TYPE, HeaderValue::from_static("text/calendar; charset=utf-8"));
-    reply::tag(&mut response, &tag);
-    Ok(response)
+    Ok(reply::tagged(response, &tag))
 }

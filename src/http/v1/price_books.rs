@@ -59,14 +59,14 @@ page_type! {
 
 /// Create a price book
 ///
-/// Makes the book and its first draft from a whole document. A draft may be incomplete; publishing checks it.
+/// Makes the book and its first draft from a whole document. A draft may be incomplete; publishing checks it. A book has no ETag;
+/// what is done with its draft under `If-Match` takes that of the draft, as `GET /v1/price-book-versions/{id}` answers it.
 #[utoipa::path(post, path = "/v1/price-books", tag = "price books", operation_id = "createPriceBook",
     request_body = NewPriceBook,
     params(("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
         ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
     responses((status = 201, description = "The book with its draft.", body = PriceBookOut,
-        headers(("Location" = String, description = "Path of the book."),
-            ("ETag" = String, description = "Of its draft, for `If-Match`.")))))]
+        headers(("Location" = String, description = "Path of the book.")))))]
 pub async fn create_price_book(
     State(state): State<AppState>,
     caller: Caller<may::PriceBooksWrite>,
@@ -92,8 +92,8 @@ pub async fn create_price_book(
         created_at,
         versions: vec![VersionOut::from(version)],
     };
-    let reply = Reply::created(format!("/v1/price-books/{id}"), etag(&version_id, 1), &out)?;
-    session.finish(reply).await
+    // The tag of the draft would not be one of what stands at this path.
+    session.finish(Reply::added(&out)?.at(format!("/v1/price-books/{id}"))).await
 }
 
 async fn with_versions(state: &AppState, row: BookRow) -> Result<PriceBookOut, Problem> {

@@ -5,7 +5,7 @@ use super::{missing, new_id};
 use crate::app::AppState;
 use crate::documents::price_list::{read, report, write};
 use crate::http::auth::{Caller, may};
-use crate::http::extract::{CsvBody, Params, Together, etag, not_modified};
+use crate::http::extract::{CsvBody, HEADED, Params, Together, etag};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::store::price_books::VersionRow;
@@ -14,7 +14,7 @@ use crate::wire::book::BookDoc;
 use crate::wire::{List, read_document};
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, StatusCode};
-use axum::response::{IntoResponse as _, Response};
+use axum::response::Response;
 use report::PriceListReport;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -43,16 +43,12 @@ pub async fn export_price_list(
     params.only(&[])?;
     let row = row(&state, &id).await?;
     let tag = etag(&row.id, row.row_version);
-    if not_modified(&headers, &tag) {
-        let mut response = StatusCode::NOT_MODIFIED.into_response();
-        reply::tag(&mut response, &tag);
+    if let Some(response) = reply::unchanged(&headers, &tag) {
         return Ok(response);
     }
     let doc: BookDoc =
         read_document(row.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
-    let mut response = reply::csv_file(&format!("price-list-{}", row.number), write(&doc));
-    reply::tag(&mut response, &tag);
-    Ok(response)
+    Ok(reply::tagged(reply::csv_file(&format!("price-list-{}", row.number), write(&doc)), &tag))
 }
 
 /// What an import did.
@@ -113,7 +109,7 @@ async fn base(state: &AppState, book: &str, params: &Params) -> Result<VersionRo
 /// fault of every row is listed and nothing is written. Send it with `validate_only=true` first: that answers the report
 /// alone, with the faults in it. Prices that move further than `largest_move_pct` must be confirmed.
 #[utoipa::path(post, path = "/v1/price-books/{id}/imports", tag = "price books", operation_id = "importPriceList",
-    request_body(content = String, content_type = "text/csv", description = "UTF-8, commas, decimal points, CRLF or LF.",
+    request_body(content = String, content_type = "text/csv", description = "UTF-8, a header line, commas, decimal points, CRLF or LF.",
         example = json!("code,price\r\nchannel-4-light-4ft,28.50\r\n")),
     params(("id" = String, Path, description = "Id of the book, `pb_…`."),
         ("base" = Option<String>, Query, description = "Id of the version of this book to read the list against; the latest when left out."),
@@ -130,7 +126,7 @@ pub async fn import_price_list(
     caller: Caller<may::PriceBooksWrite>,
     Path(id): Path<String>,
     asked: Asked,
-    CsvBody { bytes }: CsvBody,
+    CsvBody { bytes }: CsvBody<HEADED>,
 ) -> Result<Response, Problem> {
     let params = asked.params();
     let rules = rules(&asked);

@@ -208,7 +208,8 @@ pub async fn get_quote(
     request_body(content = Object, content_type = "application/merge-patch+json", example = json!({"scope": "Drive only."})),
     params(("id" = String, Path, description = "Id of the quote, `quo_…`."),
         ("If-Match" = String, Header, description = "ETag of the quote, or `*`."),
-        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing.")),
+        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
+        ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
     responses((status = 200, description = "The draft.", body = QuoteOut,
         headers(("ETag" = String, description = "For `If-Match`.")))))]
 pub async fn edit_quote(

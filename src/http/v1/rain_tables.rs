@@ -95,7 +95,8 @@ async fn store(
             {"duration": "5 min", "values": ["0.41", "0.58"]}, {"duration": "60 min", "values": ["1.32", "1.94"]}]})),
     params(("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
         ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
-    responses((status = 200, description = "The same table was there already.", body = RainTableOut),
+    responses((status = 200, description = "The same table was there already.", body = RainTableOut,
+            headers(("ETag" = String, description = "Of the table; absent with `validate_only`."))),
         (status = 201, description = "The stored table.", body = RainTableOut,
         headers(("Location" = String, description = "Path of the table."), ("ETag" = String, description = "Of the table; it never changes.")))))]
 pub async fn create_rain_table(
@@ -122,7 +123,8 @@ pub async fn create_rain_table(
         ("bound" = Option<String>, Query, description = "`mean` (when left out), or the `upper` or `lower` bound of the 90 % confidence interval."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
         ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
-    responses((status = 200, description = "The same table was there already.", body = RainTableOut),
+    responses((status = 200, description = "The same table was there already.", body = RainTableOut,
+            headers(("ETag" = String, description = "Of the table; absent with `validate_only`."))),
         (status = 201, description = "The stored table.", body = RainTableOut,
         headers(("Location" = String, description = "Path of the table."), ("ETag" = String, description = "Of the table; it never changes.")))))]
 pub async fn import_rain_table(

@@ -160,7 +160,8 @@ pub async fn get_price_book_document(
     request_body(content = Object, content_type = "application/merge-patch+json", example = json!({"note": "Prices of March"})),
     params(("id" = String, Path, description = "Id of the version, `pbv_…`."),
         ("If-Match" = String, Header, description = "ETag of the version, or `*`."),
-        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing.")),
+        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
+        ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
     responses((status = 200, description = "The draft.", body = VersionOut,
         headers(("ETag" = String, description = "For `If-Match`.")))))]
 pub async fn edit_price_book_document(
