@@ -30,7 +30,7 @@ pub struct Faults {
     list: Vec<Fault>,
     truncated: bool,
     /// The last one found beyond those that are kept: whoever notes it may still add to it.
-    beyond: Option<Fault>,
+    beyond: Option<Box<Fault>>,
     stand_in: Option<Extreme>,
 }
 
@@ -83,7 +83,7 @@ impl Faults {
     pub fn push(&mut self, fault: Fault) -> &mut Fault {
         if self.list.len() >= MOST_FAULTS {
             self.truncated = true;
-            return self.beyond.insert(fault);
+            return self.beyond.insert(Box::new(fault));
         }
         self.list.push(fault);
         let last = self.list.len() - 1;
