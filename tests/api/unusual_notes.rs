@@ -153,18 +153,22 @@ fn asphalt_beside_the_surround_is_not_finished_as_concrete() {
     );
 }
 
-/// A slab thicker than the trench is deep is lifted whole beside the trench, where it is poured back: what is lifted less what is
-/// poured back is the trench's plan times its depth.
+/// A slab thicker than the trench is deep is lifted whole; beside the trench it is poured back, below the surround concrete fills it:
+/// what is lifted less what is poured back and filled is the trench's plan times its depth.
 #[test]
 fn a_slab_thicker_than_the_trench_is_deep_closes() {
     let slab = under(&json!({"kind": "concrete_slab", "thickness": "6 in"}), "channel-4-light", "feet");
     let run = &slab.layout.runs[0].quantities;
-    let (lifted, basis) = figure(run, "slab_removed");
-    assert!(basis.ends_with("x 1 in that stays below the trench"), "{basis}");
+    let number = |name: &str| figure(run, name).0.split(' ').next().unwrap().parse::<f64>().unwrap();
+    let (_, basis) = figure(run, "fill_concrete");
+    assert!(basis.ends_with("x 1 in that the concrete_slab goes deeper"), "{basis}");
     // 20 ft 8 in by 1 ft 7/8 in by 5 in: 20.6667 x 1.072917 x 0.416667 / 27 = 0.34218 yd³
-    let number = |text: &str| text.split(' ').next().unwrap().parse::<f64>().unwrap();
-    let between = number(&lifted) - number(&figure(run, "patch_concrete").0);
-    assert!((between - 0.342_18).abs() < 2e-4, "{between}");
+    let between = number("slab_removed") - number("patch_concrete") - number("fill_concrete");
+    assert!((between - 0.342_18).abs() < 3e-4, "{between}");
+    // the pour holds the fill
+    let poured = number("surround_concrete") + number("patch_concrete") + number("fill_concrete");
+    let net = f64::try_from(slab.concrete.net.value()).unwrap();
+    assert!((net - poured).abs() < 1e-3, "{net} is not {poured}");
 }
 
 /// The water part and the checks name the same least cover.
