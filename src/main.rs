@@ -80,7 +80,10 @@ fn main() -> ExitCode {
         Ok(runtime) => runtime,
         Err(error) => return fail(&error),
     };
-    match runtime.block_on(run(cli)) {
+    let done = runtime.block_on(run(cli));
+    // The store is closed by now; a search that nobody waits for any more does not hold the end.
+    runtime.shutdown_background();
+    match done {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => fail(error.as_ref()),
     }
