@@ -1,9 +1,8 @@
 //! Rates of a price book that lie outside what has been published: not wrong, but worth a second look.
 
 use super::plan::bands::{PublishedWork, compare};
-use super::plan::rate_units::M3_PER_YD3;
+use super::plan::rate_units::{M3_PER_YD3, per_yd3_from_per_m3};
 use crate::domain::words::{Measure, Task};
-use crate::units::decimal::plain;
 use crate::units::show::worded;
 use crate::units::{Quantity, Unit};
 use crate::wire::At;
@@ -45,27 +44,26 @@ pub fn rates(book: &BookDoc) -> Vec<SecondLook> {
 fn outside(rate: &LaborRate, unit_rate: &UnitRate) -> Option<String> {
     let (work, name) = published_as(rate, unit_rate.measure)?;
     let hours = unit_rate.hours.millionths() as f64 / 1e6;
+    let metric = unit_rate.unit == Unit::M3;
     let per_yd3 = match unit_rate.unit {
         Unit::Yd3 => hours,
-        Unit::M3 => hours * M3_PER_YD3,
+        Unit::M3 => per_yd3_from_per_m3(hours).unwrap_or_default(),
         _ => return None,
     };
     let band = compare(work, "yd3", per_yd3)?;
     if (band.low * (1.0 - ROUNDING)..=band.high * (1.0 + ROUNDING)).contains(&per_yd3) {
         return None;
     }
-    let in_unit = |per_yd3: f64| {
-        let hours = if unit_rate.unit == Unit::M3 { per_yd3 / M3_PER_YD3 } else { per_yd3 };
-        Quantity::computed(hours, Unit::Each, 2).value()
-    };
+    let in_unit =
+        |per_yd3: f64| Quantity::computed(if metric { per_yd3 / M3_PER_YD3 } else { per_yd3 }, Unit::Each, 2);
     Some(worded!(
         "{} by `{}` at {} h/{} lies outside the published {name}, {} to {} h/{}",
         rate.task,
         rate.method,
         unit_rate.hours,
         unit_rate.unit,
-        plain(in_unit(band.low), 2),
-        plain(in_unit(band.high), 2),
+        in_unit(band.low),
+        in_unit(band.high),
         unit_rate.unit
     ))
 }

@@ -204,9 +204,3 @@ pub(crate) fn grate_gap(layout: &Layout<'_>, run: &Run<'_>) -> Length {
         Length::ZERO
     }
 }
-
-/// Rows of boards over the depth of a run's trench.
-pub(crate) fn form_rows(run: &Run<'_>, board_width: Length) -> i64 {
-    let depth = run.mean_height() + run.detail.base + run.detail.recess;
-    depth.steps_up(board_width)
-}

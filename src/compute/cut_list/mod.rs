@@ -26,7 +26,7 @@ use crate::units::show::{counted, worded};
 use crate::units::{Dimension, Length};
 use crate::wire::Code;
 use crate::wire_enum;
-pub(crate) use gather::{MOST_NODES, form_rows, grate_gap};
+pub(crate) use gather::{MOST_NODES, grate_gap};
 pub use share::Share;
 use std::collections::BTreeMap;
 

@@ -1,9 +1,9 @@
 //! The ground and the concrete of one run.
 
 use super::earth::Earth;
-use super::trench::{Trench, trench};
+use super::trench::Trench;
 use super::{channel, check, quantity, surface};
-use crate::compute::cut_list::{CutLists, Part, Share, form_rows};
+use crate::compute::cut_list::{CutLists, Part, Share};
 use crate::compute::needs::Needs;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Run};
@@ -60,16 +60,7 @@ pub fn take_off<'a>(
     let section = &run.system.section;
     let (length, height) = (run.length(), run.mean_height());
     let ends = run.open_ends();
-    let t = trench(
-        length,
-        section.overall_width,
-        height,
-        detail.side,
-        detail.base,
-        detail.end,
-        detail.recess,
-        run.tees,
-    );
+    let t = Trench::of(run);
     let name = run.id.as_str();
     let mut q: Vec<QuantityLine> = Vec::with_capacity(28);
     measures.add_length(Measure::RunLength, length);
@@ -329,8 +320,7 @@ fn forms(
     let Some(rule) = &book.doc().forms else { return };
     let at = |l: Length| layout.show.length(l);
     // A tee has an end of its own and opens a side as wide as that end.
-    let ends = run.open_ends();
-    let (tees, end) = (ends - 2, at(t.width));
+    let (ends, tees, end) = (run.open_ends(), run.tees, at(t.width));
     let contact = Area::from_nm2(((t.length + t.width) * 2 * t.depth).nm2());
     measures.add_area(Measure::FormArea, contact);
     q.push(quantity(
@@ -352,7 +342,7 @@ fn forms(
         "2 sides of {}{open} and {ends} ends of {end}, {} high: {}; pieces by the cut list of `{}` from boards {} long",
         at(t.length),
         at(t.depth),
-        counted(form_rows(run, rule.board_width), "row"),
+        counted(t.form_rows(rule.board_width), "row"),
         rule.item,
         at(rule.board_length)
     );

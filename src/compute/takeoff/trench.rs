@@ -1,5 +1,6 @@
 //! The trench of a run and the concrete around the channel in it.
 
+use crate::domain::layout::Run;
 use crate::units::{Area, Length, Volume};
 
 /// Plan and volumes of a run's trench.
@@ -19,6 +20,29 @@ pub struct Trench {
     pub surround: Volume,
     /// `L - n W / 2`: the channel in plan.
     pub channel: Length,
+}
+
+impl Trench {
+    /// That of a run, by its system and its setting detail.
+    pub fn of(run: &Run<'_>) -> Self {
+        let width = run.system.section.overall_width;
+        let detail = run.detail;
+        trench(
+            run.length(),
+            width,
+            run.mean_height(),
+            detail.side,
+            detail.base,
+            detail.end,
+            detail.recess,
+            run.tees,
+        )
+    }
+
+    /// Rows of boards over its depth.
+    pub fn form_rows(&self, board_width: Length) -> i64 {
+        self.depth.steps_up(board_width)
+    }
 }
 
 /// The trench of a run and the concrete that surrounds the channel in it.

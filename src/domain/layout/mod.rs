@@ -273,17 +273,7 @@ impl Run<'_> {
 
     /// Open ends: two for the main chain, one for each tee.
     pub fn open_ends(&self) -> i64 {
-        self.chains.iter().map(|c| if c.from_tee { 1 } else { 2 }).sum()
-    }
-
-    /// Trench length: the run and the end thickness at each open end, less the half width that each tee shares.
-    pub fn trench_length(&self) -> Length {
-        self.length() + self.detail.end * self.open_ends() - (self.trench_width() * self.tees).half()
-    }
-
-    /// Trench width: the channel and both sides.
-    pub fn trench_width(&self) -> Length {
-        self.system.section.overall_width + self.detail.side * 2
+        2 + self.tees
     }
 
     /// Mean outside height over the run. Exact for a constant height and for a height that varies linearly.

@@ -1,7 +1,7 @@
 //! Accepted jobs and what happened on them: records that are only ever added to, and estimate against actual.
 
-use super::job_orders::{notes_of, placeable};
-use super::{book, missing, new_id, page_type, papers, rains, with_link};
+use super::job_orders::placeable;
+use super::{book, missing, new_id, page_type, papers, rains, stored_notes, with_link};
 use crate::app::{AppState, LoadedBook};
 use crate::compute::contract::fold::Contract;
 use crate::compute::job_record::comparison::{JobComparison, compare};
@@ -313,17 +313,15 @@ async fn parts_of(
     if !entries.iter().any(|e| matches!(e, ActualEntry::Hours { part: Some(_), .. })) {
         return Ok(Vec::new());
     }
-    let mut notes = vec![notes_of(accepted)?];
+    let mut notes = vec![stored_notes(&accepted.notes)?];
     for id in contract.iter().flat_map(|c| c.estimates()).filter(|id| id.as_str() != accepted.id) {
         if let Some(row) = state.inner.store.estimate(id.as_str()).await? {
-            notes.push(notes_of(&row)?);
+            notes.push(stored_notes(&row.notes)?);
         }
     }
     let job = state.inner.store.job(&accepted.job_id).await?;
     if let Some(text) = job.and_then(|j| j.notes) {
-        notes.push(
-            read_document(text.as_bytes()).map_err(|e| Problem::internal(format!("stored notes: {e}")))?,
-        );
+        notes.push(stored_notes(&text)?);
     }
     let named = |n: &SiteNotes| -> Vec<Code> {
         n.runs.iter().map(|r| r.id.clone()).chain(n.drain_lines.iter().map(|l| l.id.clone())).collect()
@@ -370,7 +368,7 @@ pub(super) async fn accepted(state: &AppState, job: &str) -> Result<Option<Accep
     let store = &state.inner.store;
     let Some(acceptance) = store.acceptance(job).await? else { return Ok(None) };
     let estimate = store.estimate(&acceptance.estimate_id).await?.ok_or_else(|| missing("estimate"))?;
-    let notes = notes_of(&estimate)?;
+    let notes = stored_notes(&estimate.notes)?;
     let rows = store.actuals(job, None, i64::MAX).await?;
     Ok(Some(Accepted {
         estimate_id: estimate.id,

@@ -1,7 +1,7 @@
 //! What a price-book version changes against another one, and the jobs it was used for.
 
 use super::versions::row;
-use super::{page_type, with_link};
+use super::{page_type, stored_notes, with_link};
 use crate::app::AppState;
 use crate::compute::drainage::shelf::RainShelf;
 use crate::compute::pipeline;
@@ -154,8 +154,7 @@ pub async fn compare_price_book_versions(
                 let detail = format!("{} and {} cannot be compared", before.currency, after.currency);
                 return Err(params.fault("estimate", "currency", detail, &[]));
             }
-            let notes: SiteNotes =
-                read_document(estimate.notes.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
+            let notes = stored_notes(&estimate.notes)?;
             let rains = super::rains(&state, Some(&notes)).await?;
             let (old, new) = (under(&notes, &from, before, &rains), under(&notes, &to, after, &rains));
             let both = match (&old, &new) {

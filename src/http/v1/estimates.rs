@@ -1,6 +1,6 @@
 //! Estimate revisions: made once, never changed, recomputable to the same bytes.
 
-use super::{book, estimated, missing, new_id, page_type, with_link};
+use super::{book, estimated, missing, new_id, page_type, stored_notes, with_link};
 use crate::app::AppState;
 use crate::compute::ENGINE;
 use crate::compute::customer_view::{CustomerView, Detail, view};
@@ -13,8 +13,8 @@ use crate::http::reply::{self, Asked, Opened, Reply, Session};
 use crate::http::timestamp;
 use crate::store::estimates::{EstimateRow, NewEstimate};
 use crate::units::Amount;
+use crate::wire::Label;
 use crate::wire::notes::SiteNotes;
-use crate::wire::{Label, read_document};
 use crate::wire_object;
 use axum::extract::{OriginalUri, Path, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
@@ -194,7 +194,7 @@ pub async fn create_estimate(
     let sent = notes.is_some();
     let notes: Arc<SiteNotes> = Arc::new(match (notes, job.notes) {
         (Some(notes), _) => *notes,
-        (None, Some(text)) => read_document(text.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?,
+        (None, Some(text)) => stored_notes(&text)?,
         (None, None) => {
             return Err(Problem::new(
                 problem::STATE_CONFLICT,
@@ -342,8 +342,7 @@ pub async fn recompute_estimate(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let row = row(&state, &id).await?;
-    let notes: Arc<SiteNotes> =
-        Arc::new(read_document(row.notes.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?);
+    let notes = Arc::new(stored_notes(&row.notes)?);
     let loaded = book(&state, Some(&row.price_book_version_id)).await?;
     let rains = super::rains(&state, Some(&notes)).await?;
     let estimate = estimated(&notes, &loaded, rains).await??;

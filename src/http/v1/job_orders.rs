@@ -1,7 +1,7 @@
 //! Purchase orders and cutting sheets of stored estimates, as JSON and CSV.
 
 use super::papers::{self, job_fact};
-use super::{book, missing};
+use super::{book, missing, stored_notes};
 use crate::app::AppState;
 use crate::compute::contract::fold::Contract;
 use crate::compute::job_record::costs::{Placeable, purchase_taxes};
@@ -15,9 +15,8 @@ use crate::http::negotiate::{Form, json_or_csv};
 use crate::http::problem::{self, Problem};
 use crate::http::reply;
 use crate::store::estimates::EstimateRow;
+use crate::wire::Code;
 use crate::wire::contract::facts::JobFact;
-use crate::wire::notes::SiteNotes;
-use crate::wire::{Code, read_document};
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::Response;
@@ -91,7 +90,7 @@ impl Additions {
         // The optional lines are those of the estimate that was quoted, whichever was taken.
         let quoted = state.inner.store.estimate(contract.quote.estimate.estimate_id.as_str()).await?;
         let quoted = quoted.ok_or_else(|| Problem::internal("a quote without its estimate"))?;
-        let notes = notes_of(&quoted)?;
+        let notes = stored_notes(&quoted.notes)?;
         let optional = notes.pricing.iter().flat_map(|p| p.optional.iter());
         let extras_of = |code: &Code| {
             optional.clone().find(|o| o.code == *code).map_or_else(Vec::new, |o| o.extras.to_vec())
@@ -114,11 +113,6 @@ impl Additions {
     fn taken_with(&self, estimate: &str) -> &[Taken] {
         if self.beside.iter().any(|id| id == estimate) { &self.taken } else { &[] }
     }
-}
-
-/// The notes of a stored estimate.
-pub(super) fn notes_of(row: &EstimateRow) -> Result<SiteNotes, Problem> {
-    read_document(row.notes.as_bytes()).map_err(|e| Problem::internal(format!("stored notes: {e}")))
 }
 
 /// Purchase orders that can be placed: of the accepted estimate, and of the job's other estimates that `numbers` name.

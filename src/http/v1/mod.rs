@@ -35,7 +35,7 @@ use crate::compute::drainage::shelf::{RainShelf, named_by};
 use crate::compute::pipeline;
 use crate::domain::answers::Estimate;
 use crate::wire::notes::SiteNotes;
-use crate::wire::{Code, Faults};
+use crate::wire::{Code, Faults, read_document};
 use std::sync::Arc;
 
 /// A fresh id: a prefix and 26 characters that sort by time.
@@ -55,6 +55,11 @@ pub(crate) async fn book(state: &AppState, version: Option<&str>) -> Result<Load
         }
         BookError::Store(error) => error.into(),
     })
+}
+
+/// Notes as they are kept.
+pub(crate) fn stored_notes(text: &str) -> Result<SiteNotes, Problem> {
+    read_document(text.as_bytes()).map_err(|e| Problem::internal(format!("stored notes: {e}")))
 }
 
 /// A computation that may take its time, on a thread of its own: other requests go on meanwhile, and the deadline holds.

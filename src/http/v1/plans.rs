@@ -1,6 +1,6 @@
 //! Kept plans of stored estimates: versions that keep ids and raise sequence numbers.
 
-use super::{book, missing, new_id, page_type, rains, with_link};
+use super::{book, missing, new_id, page_type, rains, stored_notes, with_link};
 use crate::app::{AppState, LoadedBook};
 use crate::compute::drainage::shelf::RainShelf;
 use crate::compute::job_plan::kept::{self, ChangeOut, WithdrawnOut};
@@ -110,8 +110,7 @@ struct Made {
 
 async fn made_from(state: &AppState, estimate: &str) -> Result<Made, Problem> {
     let row = state.inner.store.estimate(estimate).await?.ok_or_else(|| missing("estimate"))?;
-    let notes: SiteNotes =
-        read_document(row.notes.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
+    let notes = stored_notes(&row.notes)?;
     let book = book(state, Some(&row.price_book_version_id)).await?;
     let rains = rains(state, Some(&notes)).await?;
     Ok(Made { estimate: row, notes, book, rains })

@@ -4,7 +4,7 @@ use super::book_changes::{compared, errors};
 use super::estimates::{EstimateFacts, new_revision};
 use super::papers::accepted_quote;
 use super::versions::{allowed, row};
-use super::{book, estimated, missing};
+use super::{book, estimated, missing, stored_notes};
 use crate::app::{AppState, LoadedBook};
 use crate::compute::ENGINE;
 use crate::compute::repricing::{EstimateDifference, Priced, difference};
@@ -18,8 +18,7 @@ use crate::store::actuals::AcceptanceRow;
 use crate::store::book_life::PricedRow;
 use crate::store::papers::PaperRow;
 use crate::units::Amount;
-use crate::wire::notes::SiteNotes;
-use crate::wire::{Faults, Label, read_document};
+use crate::wire::{Faults, Label};
 use crate::{wire_enum, wire_object};
 use axum::extract::{Path, State};
 use axum::response::Response;
@@ -124,8 +123,7 @@ async fn compute(state: &AppState, row: PricedRow, loaded: &LoadedBook) -> Resul
     if row.price_book_version_id == used.version_id && row.engine == ENGINE {
         return none(row, RepriceOutcome::AlreadyPriced, Vec::new());
     }
-    let notes: Arc<SiteNotes> =
-        Arc::new(read_document(row.notes.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?);
+    let notes = Arc::new(stored_notes(&row.notes)?);
     let rains = super::rains(state, Some(&notes)).await?;
     let estimate = match estimated(&notes, loaded, rains).await? {
         Ok(estimate) => estimate,

@@ -1,6 +1,7 @@
 //! The legs of each part: channel, grates, pipe, form boards, bars, and by which rules they are cut.
 
-use super::{Gather, Part, Place, Rules, Wanted, Worth, form_rows, grate_gap};
+use super::{Gather, Part, Place, Rules, Wanted, Worth, grate_gap};
+use crate::compute::takeoff::trench::Trench;
 use crate::domain::layout::{Line, Run};
 use crate::domain::words::Measure;
 use crate::units::Length;
@@ -182,7 +183,8 @@ impl<'a> Gather<'a, '_> {
         let Some(form) = self.book.doc().forms.as_ref() else { return };
         let mut list = None;
         for (index, run) in layout.runs.iter().enumerate() {
-            let rows = form_rows(run, form.board_width);
+            let trench = Trench::of(run);
+            let rows = trench.form_rows(form.board_width);
             if run.top.kind == SurfaceKind::ConcreteSlab || rows < 1 {
                 continue;
             }
@@ -201,12 +203,11 @@ impl<'a> Gather<'a, '_> {
                     cut: Worth::default(),
                 })
             });
-            let (long, wide) = (run.trench_length(), run.trench_width());
-            let ends = run.open_ends();
+            let (long, wide) = (trench.length, trench.width);
             // a tee opens a side as wide as the trench
-            let opened = long - wide * (ends - 2);
+            let opened = long - wide * run.tees;
             let sides = [("side", 1, long), ("side", 2, opened)];
-            let sides = sides.into_iter().chain((1..=ends).map(|end| ("end", end, wide)));
+            let sides = sides.into_iter().chain((1..=run.open_ends()).map(|end| ("end", end, wide)));
             for row in 1..=rows {
                 for (leg, (side, number, length)) in sides.clone().enumerate() {
                     if !length.is_positive() {
@@ -245,7 +246,7 @@ impl<'a> Gather<'a, '_> {
                 })
             });
             lists.add(run, list);
-            let length = run.trench_length();
+            let length = Trench::of(run).length;
             for bar in 1..=steel.bars.get() {
                 let leg = usize::try_from(bar - 1).unwrap_or(0);
                 let place = Place { of: index, leg, from: Length::ZERO, length };
