@@ -20,7 +20,7 @@ mod time;
 mod water;
 
 pub use any::AnyQuantity;
-pub(crate) use digits::Digits;
+pub(crate) use digits::{Digits, small};
 pub use geometry::Level;
 pub(super) use input::{input_schema, note, quantity_wire, read_base};
 pub use mass::Mass;
@@ -157,6 +157,10 @@ impl Quantity {
     fn digits(self) -> Digits {
         Digits::new(self.mantissa, u32::from(self.places))
     }
+
+    fn small(self) -> Option<&'static str> {
+        if self.places == 0 { small(self.mantissa) } else { None }
+    }
 }
 
 impl std::fmt::Display for Quantity {
@@ -173,7 +177,10 @@ impl std::fmt::Display for Quantity {
 impl Serialize for Quantity {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
         let mut object = s.serialize_struct("Quantity", 2)?;
-        object.serialize_field("value", self.digits().as_str())?;
+        match self.small() {
+            Some(number) => object.serialize_field("value", number)?,
+            None => object.serialize_field("value", self.digits().as_str())?,
+        }
         object.serialize_field("unit", self.unit.word())?;
         object.end()
     }

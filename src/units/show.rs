@@ -2,8 +2,9 @@
 
 use super::decimal::{Plain, plain};
 use super::exact::{Area, Length, Volume};
-use super::quantity::{Digits, Quantity, UnitSystem};
+use super::quantity::{Digits, Quantity, UnitSystem, small};
 use super::unit::Unit;
+use arrayvec::ArrayString;
 use rust_decimal::Decimal;
 use std::fmt;
 
@@ -73,15 +74,20 @@ impl Show {
 /// Room for most lines of working, so that their text need not grow while it is written.
 pub(crate) const LINE: usize = 96;
 
+/// Room on the stack for a line of working; one in fifty is longer than two hundred bytes.
+const ROOM: usize = 256;
+
 /// A line of working from its parts, see [`worded`].
 pub(crate) fn line(parts: fmt::Arguments<'_>) -> String {
-    let mut text = String::with_capacity(LINE);
-    // writing to a string does not fail
-    let _ = fmt::write(&mut text, parts);
-    text
+    let mut line = ArrayString::<ROOM>::new();
+    match fmt::write(&mut line, parts) {
+        Ok(()) => line.as_str().to_owned(),
+        Err(fmt::Error) => parts.to_string(),
+    }
 }
 
-/// A line of working: as `format!`, in a text with room for a line.
+/// A line of working: as `format!`, written on the stack and kept in a text of just its length. An answer holds hundreds of
+/// them, and texts that grow while they are written, or keep room they do not need, cost more than the copy.
 macro_rules! worded {
     ($($part:tt)*) => { $crate::units::show::line(format_args!($($part)*)) };
 }
@@ -167,7 +173,11 @@ impl fmt::Display for Counted {
             (false, true) => "es",
             (false, false) => "s",
         };
-        f.write_str(Digits::none().word(" ").and(self.count, 0).as_str())?;
+        match small(self.count) {
+            Some(digits) => f.write_str(digits)?,
+            None => f.write_str(Digits::new(self.count, 0).as_str())?,
+        }
+        f.write_str(" ")?;
         f.write_str(self.thing)?;
         f.write_str(ending)
     }
@@ -231,6 +241,15 @@ fn feet_and_inches(size: Length) -> Option<Digits> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn lines_of_any_length_are_whole() {
+        for length in [0, 1, ROOM - 1, ROOM, ROOM + 1, 10 * ROOM] {
+            let word = "x".repeat(length);
+            assert_eq!(worded!("{word}"), word);
+            assert_eq!(worded!("{word} = {}", 7), format!("{word} = 7"));
+        }
+    }
 
     #[test]
     fn lengths_read_like_notes() {

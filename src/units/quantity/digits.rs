@@ -68,6 +68,36 @@ impl Digits {
     }
 }
 
+/// The digits of a whole number below a thousand, as most that are told are; `None` of others.
+pub(crate) fn small(number: i64) -> Option<&'static str> {
+    let zeros = match number {
+        0..10 => 2,
+        10..100 => 1,
+        100..1000 => 0,
+        _ => return None,
+    };
+    let start = 3 * number as usize;
+    THREES.get(start + zeros..start + 3)
+}
+
+/// All numbers below a thousand, three digits each.
+const THREES: &str = match std::str::from_utf8(&DIGITS) {
+    Ok(digits) => digits,
+    Err(_) => "",
+};
+
+const DIGITS: [u8; 3000] = {
+    let mut digits = [b'0'; 3000];
+    let mut n = 0;
+    while n < 1000 {
+        digits[3 * n] += (n / 100) as u8;
+        digits[3 * n + 1] += (n / 10 % 10) as u8;
+        digits[3 * n + 2] += (n % 10) as u8;
+        n += 1;
+    }
+    digits
+};
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -87,6 +117,10 @@ mod tests {
         }
         assert_eq!(Digits::new(i64::MIN, 6).as_str(), "-9223372036854.775808");
         assert_eq!(Digits::none().as_str(), "");
+        for number in -1..=1000 {
+            let told = (0..1000).contains(&number).then(|| number.to_string());
+            assert_eq!(small(number).map(str::to_owned), told);
+        }
         assert_eq!(Digits::none().word(" in").and(16, 0).word("/").and(3, 0).as_str(), "3/16 in");
     }
 }
