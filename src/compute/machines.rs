@@ -12,7 +12,7 @@ use crate::domain::lines::CostLine;
 use crate::domain::words::{Category, Task};
 use crate::units::decimal::plain;
 use crate::units::quantity::Span;
-use crate::units::show::counted;
+use crate::units::show::{counted, worded};
 use crate::units::{Amount, Price, Quantity, Unit};
 use crate::wire::book::work::Equipment;
 use plan::{HireOut, Terms};
@@ -145,7 +145,7 @@ pub fn half_days(seconds: i64, day: Span) -> i64 {
 }
 
 /// A stay of a machine on site: for how many half days, how many of the machine, and why.
-struct Stay<'b> {
+pub struct Stay<'b> {
     machine: &'b Equipment,
     half_days: i64,
     units: i64,
@@ -205,8 +205,8 @@ fn by_hours<'b>(tasks: &[TaskHours], book: &'b PriceBook) -> Vec<Stay<'b>> {
         for (pour_day, (seconds, tasks)) in stays_of(machine, &uses) {
             let words: SmallVec<[&str; 4]> = tasks.iter().map(|t| t.word()).collect();
             let half_days = half_days(seconds, day);
-            let on = pour_day.map_or(String::new(), |d| format!("pour day {d}: "));
-            let basis = format!(
+            let on = pour_day.map_or(String::new(), |d| worded!("pour day {d}: "));
+            let basis = worded!(
                 "{on}{} crew-hours of {} at {} h a day, rounded up to {}",
                 plain(Span::from_seconds(seconds).hours(), 6),
                 words.join(", "),
@@ -261,7 +261,7 @@ fn by_plan<'b>(windows: &[MachineWindow], labor: &LaborAnswer, book: &'b PriceBo
             let whole = i64::from(window.calendar_days) * 2;
             let half_days =
                 if of_machine.len() == 1 && whole == 2 { half_days(seconds, day).clamp(1, 2) } else { whole };
-            let basis = format!(
+            let basis = worded!(
                 "{} on site by the plan from {} to {}, {}, used on {}: {}",
                 window.units,
                 window.from,
@@ -276,7 +276,18 @@ fn by_plan<'b>(windows: &[MachineWindow], labor: &LaborAnswer, book: &'b PriceBo
     out
 }
 
-fn cost_lines(stays: &[Stay<'_>]) -> Vec<CostLine> {
+/// Stays of the machines that the tasks call for and that are not the office's own: by the days the plan has them on site
+/// where there is a plan, else by the hours of the tasks.
+pub fn stays<'b>(
+    windows: Option<&[MachineWindow]>,
+    labor: &LaborAnswer,
+    book: &'b PriceBook,
+) -> Vec<Stay<'b>> {
+    windows.map_or_else(|| by_hours(&labor.tasks, book), |w| by_plan(w, labor, book))
+}
+
+/// Stays as cost lines, one for each kind of period so that each line is quantity times rate.
+pub fn cost_lines(stays: &[Stay<'_>]) -> Vec<CostLine> {
     let mut out = Vec::new();
     for stay in stays {
         lines(stay, &mut out);
@@ -284,21 +295,9 @@ fn cost_lines(stays: &[Stay<'_>]) -> Vec<CostLine> {
     out
 }
 
-/// Machines that the tasks call for, as cost lines, one for each kind of period so that each line is quantity times
-/// rate. Owned ones are on site but cost nothing here.
-pub fn machines(labor: &LaborAnswer, book: &PriceBook) -> Vec<CostLine> {
-    cost_lines(&by_hours(&labor.tasks, book))
-}
-
-/// The same by the days the plan has them on site.
-pub fn on_site(windows: &[MachineWindow], labor: &LaborAnswer, book: &PriceBook) -> Vec<CostLine> {
-    cost_lines(&by_plan(windows, labor, book))
-}
-
-/// Every hire with its periods and what owning would cost, each for one machine: by the plan where there is one, else by
-/// the hours. Hires beyond twenty years are left to the cost lines.
-pub fn hires(windows: Option<&[MachineWindow]>, labor: &LaborAnswer, book: &PriceBook) -> Vec<HireOut> {
-    let stays = windows.map_or_else(|| by_hours(&labor.tasks, book), |w| by_plan(w, labor, book));
+/// Every hire with its periods and what owning would cost, each for one machine. Hires beyond twenty years are left to the
+/// cost lines.
+pub fn hires(stays: &[Stay<'_>]) -> Vec<HireOut> {
     stays
         .iter()
         .filter_map(|s| Terms::of(s.machine).for_half_days(u32::try_from(s.half_days).ok()?).ok())
@@ -332,11 +331,11 @@ fn lines(stay: &Stay<'_>, out: &mut Vec<CostLine>) {
     ];
     let used = || periods.iter().filter(|(count, ..)| *count > 0);
     let mix_text =
-        used().map(|(count, _, what, _)| format!("{count} x {what}")).collect::<Vec<_>>().join(" + ");
+        used().map(|(count, _, what, _)| worded!("{count} x {what}")).collect::<Vec<_>>().join(" + ");
     let mut line = |what: &str, unit: Unit, count: i64, rate: Amount, rule: &'static str, basis: String| {
         out.push(CostLine {
             code: machine.code.as_str().to_owned(),
-            description: format!("{}, {what}", machine.name),
+            description: worded!("{}, {what}", machine.name),
             category: Category::Hire,
             quantity: Quantity::new(count, 0, unit),
             unit_price: Price::from_millionths(rate.minor().saturating_mul(10_000)),
@@ -346,7 +345,7 @@ fn lines(stay: &Stay<'_>, out: &mut Vec<CostLine>) {
         });
     };
     for (count, rate, what, unit) in used() {
-        let basis = format!("{basis}; cheapest mix: {mix_text}");
+        let basis = worded!("{basis}; cheapest mix: {mix_text}");
         line(what, *unit, count.saturating_mul(*units), rate.unwrap_or(Amount::ZERO), "hire.periods", basis);
     }
     if let Some(transport) = machine.transport.filter(|t| *t > Amount::ZERO) {

@@ -1,7 +1,7 @@
 //! Hire against buying.
 
 use super::HireFault;
-use super::periods::{Charges, Rates, check, in_millionths};
+use super::periods::{Charges, Rates, check, in_millionths, whole_days_up_to};
 use crate::compute::exact::{plus, times};
 use crate::units::show::{counted, worded};
 use rust_decimal::Decimal;
@@ -96,12 +96,12 @@ pub fn own_or_hire(hired: &Hired<'_>, own: &Own, horizon: u32) -> Result<OwnOrHi
         return Err(faults);
     }
     let own_for = |days: u32| plus(own.price - own.resale, times(own.upkeep_per_day, Decimal::from(days)));
-    let table = Charges::up_to(rates, 2 * horizon);
     // From the far end back, as long as owning costs less.
     let (price, resale) = (in_millionths(own.price), in_millionths(own.resale));
     let (upkeep, brought) = (in_millionths(own.upkeep_per_day), in_millionths(transport));
+    let hires = whole_days_up_to(rates, horizon);
     let own_is_less = |n: u32| {
-        let hire = table.millionths(2 * n).saturating_add(brought);
+        let hire = hires.get(n as usize).map_or(u64::MAX, |hire| hire.saturating_add(brought));
         price + upkeep * u64::from(n) < hire.saturating_add(resale)
     };
     let break_even_days = (1..=horizon).rev().take_while(|&n| own_is_less(n)).last();
@@ -111,6 +111,7 @@ pub fn own_or_hire(hired: &Hired<'_>, own: &Own, horizon: u32) -> Result<OwnOrHi
     };
     let from = match break_even_days {
         Some(n) => {
+            let table = Charges::up_to(rates, 2 * n);
             let hire = table.charge(2 * n).basis;
             let carried = if transport.is_zero() {
                 String::new()

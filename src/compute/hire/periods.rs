@@ -174,14 +174,10 @@ impl Charges {
         Self { rates: *rates, options, best }
     }
 
-    /// Least total for so many half days within the table, in millionths.
-    pub(super) fn millionths(&self, half_days: u32) -> u64 {
-        self.best.get(half_days as usize).map_or(u64::MAX, |best| best.millionths())
-    }
-
     /// Least total for so many half days within the table.
     pub(super) fn total(&self, half_days: u32) -> Decimal {
-        from_micros(i128::from(self.millionths(half_days)))
+        let least = self.best.get(half_days as usize).map_or(u64::MAX, |best| best.millionths());
+        from_micros(i128::from(least))
     }
 
     /// The cheapest mix for so many half days within the table, with its working.
@@ -218,6 +214,33 @@ impl Charges {
         };
         self.options.iter().find(closes)
     }
+}
+
+/// Least total of a stay for every number of whole days up to a limit, in millionths: that of [`Charges`] at twice as many
+/// half days, for rates that passed [`check`].
+///
+/// Every longer period covers whole days, so that over whole days half days are taken in pairs, each pair in place of a day.
+pub(super) fn whole_days_up_to(rates: &Rates, days: u32) -> Vec<u64> {
+    let pair = rates.half_day.map(|rate| 2 * in_millionths(rate));
+    let offered = [
+        (1, rates.day.map(in_millionths).into_iter().chain(pair).min()),
+        (rates.days_per_week as usize, rates.week.map(in_millionths)),
+        (rates.days_per_four_weeks as usize, rates.four_weeks.map(in_millionths)),
+    ];
+    let steps: SmallVec<[(usize, u64); 3]> =
+        offered.into_iter().filter_map(|(covers, rate)| Some((covers, rate?))).collect();
+    let mut least = Vec::with_capacity(days as usize + 1);
+    least.push(0);
+    for n in 1..=days as usize {
+        let mut cheapest = u64::MAX;
+        for &(covers, rate) in &steps {
+            if let Some(before) = least.get(n.saturating_sub(covers)) {
+                cheapest = cheapest.min(before + rate);
+            }
+        }
+        least.push(cheapest);
+    }
+    least
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -286,4 +309,27 @@ fn basis(r: &Rates, half_days: u32, p: &Counts, total: Decimal) -> String {
         return worded!("{days} on site = {total}");
     }
     worded!("{days} on site: {} = {total}", parts.join(" + "))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn whole_days_cost_what_twice_as_many_half_days_do(
+            rates in proptest::array::uniform4(proptest::option::of(0_i64..100_000)),
+            per in (1_u32..=31, 1_u32..=31),
+        ) {
+            let [half_day, day, week, four_weeks] = rates.map(|r| r.map(|minor| Decimal::new(minor, 2)));
+            let (days_per_week, days_per_four_weeks) = per;
+            let rates = Rates { half_day, day, week, four_weeks, days_per_week, days_per_four_weeks };
+            prop_assume!(check(&rates, 240).is_ok());
+            let (by_day, table) = (whole_days_up_to(&rates, 120), Charges::up_to(&rates, 240));
+            for (days, total) in (0..=120).zip(by_day) {
+                prop_assert_eq!(from_micros(i128::from(total)), table.total(2 * days), "{} days", days);
+            }
+        }
+    }
 }
