@@ -13,7 +13,7 @@ use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::domain::words::{Category, Task, Weekday};
 use crate::units::quantity::Span;
-use crate::units::show::counted;
+use crate::units::show::{counted, worded};
 use crate::units::{Amount, Price, Quantity, Unit};
 use crate::wire::Code;
 use crate::wire::book::work::OvertimeRates;
@@ -149,7 +149,7 @@ pub fn add(
     let rates = rules.and_then(|r| r.overtime.as_ref());
     let rule = rates.map_or_else(OvertimeRule::default, rule_of);
     for (trade, by_day) in people::at_work(labor, days, crews.unwrap_or(&|_, _| 0), &rule) {
-        let worked = by_day.values().filter(|m| **m > 0).count();
+        let worked = by_day.iter().filter(|(_, minutes)| *minutes > 0).count();
         *person_days.entry(trade.to_owned()).or_default() += i64::try_from(worked).unwrap_or(i64::MAX);
         if rates.is_none() {
             continue;
@@ -213,13 +213,13 @@ fn add_overtime(
         cost += line;
         labor.cost_lines.push(CostLine {
             code: trade.to_owned(),
-            description: format!("{name}, {word} premium"),
+            description: worded!("{name}, {word} premium"),
             category: Category::Labor,
             quantity,
             unit_price: premium,
             cost: line,
             rule: "labor.overtime",
-            basis: format!(
+            basis: worded!(
                 "{how}: {quantity} {word} beyond {}; the plain hour {price} is counted with the tasks, x ({} - 1) on top",
                 limits(&rule),
                 multiplier.normalize()
@@ -236,15 +236,15 @@ fn add_overtime(
         overtime: hours(split.overtime),
         double: hours(split.double),
         cost,
-        basis: format!("{how}, person by person; limits {}", limits(&rule)),
+        basis: worded!("{how}, person by person; limits {}", limits(&rule)),
     });
 }
 
 fn limits(rule: &OvertimeRule) -> String {
     let mut parts = Vec::new();
-    parts.extend(rule.daily_limit.map(|h| format!("{h} h a day")));
-    parts.extend(rule.weekly_limit.map(|h| format!("{h} h a week")));
-    parts.extend(rule.daily_double_limit.map(|h| format!("double beyond {h} h a day")));
+    parts.extend(rule.daily_limit.map(|h| worded!("{h} h a day")));
+    parts.extend(rule.weekly_limit.map(|h| worded!("{h} h a week")));
+    parts.extend(rule.daily_double_limit.map(|h| worded!("double beyond {h} h a day")));
     parts.join(", ")
 }
 
@@ -259,7 +259,7 @@ fn add_travel(
     let Some((name, price)) = price_of(trade, book) else { return };
     let hours = Quantity::decimal(travel.hours() * Decimal::from(person_days), Unit::Hr, 6);
     let cost = price.times(hours.value());
-    let basis = format!(
+    let basis = worded!(
         "{how}: {} x {} h there and back",
         counted(person_days, "person-day"),
         travel.hours().round_dp(6).normalize()
@@ -267,7 +267,7 @@ fn add_travel(
     labor.cost += cost;
     labor.cost_lines.push(CostLine {
         code: trade.to_owned(),
-        description: format!("{name}, travel"),
+        description: worded!("{name}, travel"),
         category: Category::Labor,
         quantity: hours,
         unit_price: price,

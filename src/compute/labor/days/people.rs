@@ -10,14 +10,30 @@ use jiff::ToSpan;
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 
-/// Minutes of one person on each day.
-pub(super) type ByDay = BTreeMap<Date, i64>;
+/// Minutes of one person on each day of work, in the order of the days.
+pub(super) type ByDay = Vec<(Date, i64)>;
 
 #[derive(Debug, Clone, Default)]
 struct Person {
     by_day: ByDay,
     /// When the last task ends: day and working minute.
     busy_until: Option<(Date, i64)>,
+}
+
+impl Person {
+    /// Adds a piece of work; no later one is of an earlier day.
+    fn work(&mut self, work: &DayWork) {
+        match self.by_day.last_mut() {
+            Some((day, minutes)) if *day == work.on => *minutes = minutes.saturating_add(work.minutes),
+            _ => self.by_day.push((work.on, work.minutes)),
+        }
+        self.busy_until = Some((work.on, work.from.saturating_add(work.minutes)));
+    }
+
+    /// Minutes of the last days, from one on.
+    fn since(&self, day: Date) -> i64 {
+        self.by_day.iter().rev().take_while(|(on, _)| *on >= day).map(|(_, minutes)| minutes).sum()
+    }
 }
 
 /// Everybody who works: trade, and minutes by day.
@@ -39,12 +55,13 @@ pub(super) fn at_work<'a>(
             crew.resize(strength.max(crew.len()), Person::default());
             let wanted = usize::try_from(member.count).unwrap_or(0);
             // where everybody is wanted there is nobody to choose
-            let chosen = if crew.len() > wanted { free(crew, work, rule) } else { (0..crew.len()).collect() };
-            for person in chosen.into_iter().take(wanted) {
+            if crew.len() <= wanted {
+                crew.iter_mut().for_each(|person| person.work(work));
+                continue;
+            }
+            for person in free(crew, work, rule).into_iter().take(wanted) {
                 if let Some(person) = crew.get_mut(person) {
-                    let minutes = person.by_day.entry(work.on).or_default();
-                    *minutes = minutes.saturating_add(work.minutes);
-                    person.busy_until = Some((work.on, work.from.saturating_add(work.minutes)));
+                    person.work(work);
                 }
             }
         }
@@ -65,12 +82,11 @@ fn free(crew: &[Person], work: &DayWork, rule: &OvertimeRule) -> Vec<usize> {
     let week_start = work.on.checked_sub(into_week.days()).unwrap_or(work.on);
     let mut order: Vec<usize> = (0..crew.len()).collect();
     order.sort_by_cached_key(|&i| {
-        let Some(Person { by_day, busy_until }) = crew.get(i) else { return (None, 0, true, 0) };
-        let today = by_day.get(&work.on).copied().unwrap_or(0);
-        let week: i64 = by_day.range(week_start..=work.on).map(|(_, minutes)| minutes).sum();
+        let Some(person) = crew.get(i) else { return (None, 0, true, 0) };
+        let (today, week) = (person.since(work.on), person.since(week_start));
         let over = beyond(today.saturating_add(work.minutes), rule.daily_limit)
             .saturating_add(beyond(week.saturating_add(work.minutes), rule.weekly_limit));
-        (busy_until.filter(|until| *until > (work.on, work.from)), over, today == 0, week)
+        (person.busy_until.filter(|until| *until > (work.on, work.from)), over, today == 0, week)
     });
     order
 }
