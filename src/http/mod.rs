@@ -152,8 +152,7 @@ pub fn router_with(state: AppState, more: Router<AppState>) -> Router {
         .route("/v1", axum::routing::any(layers::not_found))
         .route("/v1/", axum::routing::any(layers::not_found))
         .method_not_allowed_fallback(layers::wrong_method)
-        .layer(from_fn(layers::readable_path))
-        .layer(from_fn_with_state(state.clone(), auth::require_key));
+        .layer((from_fn_with_state(state.clone(), auth::require_key), from_fn(layers::readable_path)));
     let open = Router::new()
         .route("/livez", axum::routing::get(health::live))
         .route("/readyz", axum::routing::get(health::ready))
@@ -169,8 +168,11 @@ pub fn router_with(state: AppState, more: Router<AppState>) -> Router {
         .merge(guarded)
         .fallback(layers::not_found)
         .method_not_allowed_fallback(layers::wrong_method)
-        .layer(map_response(openapi::problem_for_foreign))
-        .layer(CatchPanicLayer::custom(layers::panicked))
-        .layer(from_fn_with_state(state.clone(), layers::outer))
+        // Outermost first; in one layer, since every layer of a router is boxed and copied for each request.
+        .layer((
+            from_fn_with_state(state.clone(), layers::outer),
+            CatchPanicLayer::custom(layers::panicked),
+            map_response(openapi::problem_for_foreign),
+        ))
         .with_state(state)
 }
