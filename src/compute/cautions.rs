@@ -10,6 +10,7 @@ use crate::domain::lines::Caution;
 use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
 use crate::units::Length;
+use crate::units::show::worded;
 use crate::wire::book::ground::SurfaceKind;
 use crate::wire::notes::LineEnd;
 
@@ -26,11 +27,11 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
     let dug = [(Measure::RunExcavation, "runs"), (Measure::LineExcavation, "drain lines")]
         .into_iter()
         .filter(|(measure, _)| measures.base(*measure) > 0)
-        .map(|(measure, what)| format!("{} for {what}", measures.shown(measure, show.0)));
+        .map(|(measure, what)| worded!("{} for {what}", measures.shown(measure, show.0)));
     let dug = dug.collect::<Vec<_>>().join(" and ");
     out.push(Caution {
         name: "utilities",
-        raised_by: if dug.is_empty() { "work in the ground".to_owned() } else { format!("digging {dug}") },
+        raised_by: if dug.is_empty() { "work in the ground".to_owned() } else { worded!("digging {dug}") },
         text: "Have underground utilities located and marked before any digging, and wait out the notice the law of the \
                place sets. Dig by hand near the marks."
             .to_owned(),
@@ -39,7 +40,7 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
     if deepest >= LADDER_FROM {
         out.push(Caution {
             name: "way_out",
-            raised_by: format!("a trench {} deep", show.length(deepest)),
+            raised_by: worded!("a trench {} deep", show.length(deepest)),
             text: "From 4 ft deep there must be a ladder, ramp or stairs within 25 ft of everyone in the trench.".to_owned(),
             source: "29 CFR 1926.651(c)(2) (read)",
         });
@@ -47,7 +48,7 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
     if deepest >= PROTECTION_FROM {
         out.push(Caution {
             name: "cave_in",
-            raised_by: format!("a trench {} deep", show.length(deepest)),
+            raised_by: worded!("a trench {} deep", show.length(deepest)),
             text: "From 5 ft deep the sides must be sloped, shored or shielded, unless dug wholly in stable rock; shallower \
                    too where a competent person sees need."
                 .to_owned(),
@@ -57,7 +58,7 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
     if deepest > ENGINEER_OVER {
         out.push(Caution {
             name: "engineered_protection",
-            raised_by: format!("a trench {} deep", show.length(deepest)),
+            raised_by: worded!("a trench {} deep", show.length(deepest)),
             text: "Over 20 ft deep the protective system must be designed by a registered professional engineer.".to_owned(),
             source: "29 CFR 1926.652(b), (c) (read)",
         });
@@ -65,7 +66,7 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
     if deepest.is_positive() {
         out.push(Caution {
             name: "spoil_set_back",
-            raised_by: format!("a trench {} deep", show.length(deepest)),
+            raised_by: worded!("a trench {} deep", show.length(deepest)),
             text: "Keep spoil and gear at least 2 ft back from the edge of the trench.".to_owned(),
             source: "29 CFR 1926.651(j)(2) (read)",
         });
@@ -75,7 +76,7 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
     if sawn || broken {
         out.push(Caution {
             name: "silica",
-            raised_by: format!("{} of saw cut", measures.shown(Measure::SawCutLength, show.0)),
+            raised_by: worded!("{} of saw cut", measures.shown(Measure::SawCutLength, show.0)),
             text: "Sawing and breaking concrete or asphalt frees silica dust: cut wet, and wear the respirator that Table 1 \
                    names for the tool and the hours."
                 .to_owned(),
@@ -93,7 +94,7 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
     if takeoff.concrete_net.nm3() > 0 {
         out.push(Caution {
             name: "wet_concrete",
-            raised_by: format!("placing {}", show.volume(takeoff.concrete_net)),
+            raised_by: worded!("placing {}", show.volume(takeoff.concrete_net)),
             text:
                 "Wet cement burns skin and eyes: waterproof gloves and boots, eye protection, wash at once."
                     .to_owned(),
@@ -101,7 +102,7 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
         });
         out.push(Caution {
             name: "channel_floats",
-            raised_by: format!("placing {}", show.volume(takeoff.concrete_net)),
+            raised_by: worded!("placing {}", show.volume(takeoff.concrete_net)),
             text: "An empty channel floats in wet concrete: hold it down at every hanger and pour in lifts on both sides at \
                    once."
                 .to_owned(),
@@ -112,7 +113,7 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
     if layout.runs.iter().any(|r| r.length() > long) {
         out.push(Caution {
             name: "lifting",
-            raised_by: format!("a run longer than {}", show.length(long)),
+            raised_by: worded!("a run longer than {}", show.length(long)),
             text:
                 "A long assembled run is heavy and bends: lift it with enough people or in shorter settings."
                     .to_owned(),
@@ -168,7 +169,7 @@ pub fn pour_weather(order: &ConcreteOrder) -> Option<Caution> {
         order.days.iter().filter(|d| d.weather.is_some()).map(|d| d.day.to_string()).collect();
     (!days.is_empty()).then(|| Caution {
         name: "pour_weather",
-        raised_by: format!("the weather of pour day {}", days.join(", ")),
+        raised_by: worded!("the weather of pour day {}", days.join(", ")),
         text: "Weather checks are reminders for the days told, not a curing plan: measure air, concrete and surface on \
                site, and follow the job's specification, the producer of the mix and local codes; frozen or heaved ground is \
                a matter for the engineer."

@@ -26,7 +26,7 @@ use crate::domain::book::PriceBook;
 use crate::domain::layout::choices;
 use crate::domain::lines::CostLine;
 use crate::units::quantity::Span;
-use crate::units::show::{Show, Working, told};
+use crate::units::show::{Show, Working, told, worded};
 use crate::units::{Amount, Factor, Percent, Quantity, Unit, Volume};
 use crate::wire::book::concrete::ConcreteWay;
 use crate::wire::notes::{ConcreteNotes, PourWeather, ShortLastLoad};
@@ -354,7 +354,7 @@ pub(super) fn order_with(
                 faults.add(
                     &At::ROOT,
                     "out_of_range",
-                    format!(
+                    worded!(
                         "the volume and waste are too large to be reckoned exactly, or take more than {} loads, by `{}`",
                         ways::MOST_LOADS,
                         way.code()

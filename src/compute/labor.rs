@@ -20,7 +20,7 @@ use crate::domain::lines::{Check, CostLine, Outcome};
 use crate::domain::measures::Measures;
 use crate::domain::words::{Category, Difficulty, Soil, Task, Weather};
 use crate::units::money::share_out;
-use crate::units::show::{Show, Working};
+use crate::units::show::{Show, Working, worded};
 use crate::units::{Amount, Length, Price, Quantity, Unit};
 use crate::wire::Code;
 use crate::wire::book::work::Trade;
@@ -182,12 +182,12 @@ pub fn hours(measures: &Measures, conditions: &Conditions<'_>, book: &PriceBook,
     for task in Task::ALL.iter().copied().filter(|t| rate::called_for(*t, measures)) {
         let chosen = conditions.method_of(task);
         let Some(rate) = book.labor(task, chosen) else {
-            let by = chosen.map_or_else(String::new, |m| format!(" by `{m}`"));
+            let by = chosen.map_or_else(String::new, |m| worded!(" by `{m}`"));
             checks.push(check(
                 "labor_rate",
                 task.word(),
                 Outcome::Fail,
-                format!("the price book has no rate for `{task}`{by}: its hours are missing"),
+                worded!("the price book has no rate for `{task}`{by}: its hours are missing"),
             ));
             continue;
         };
@@ -234,9 +234,10 @@ pub fn hours(measures: &Measures, conditions: &Conditions<'_>, book: &PriceBook,
             unit_price: price,
             cost,
             rule: "labor.hours",
-            basis: format!(
+            basis: worded!(
                 "hours of all tasks; wage {} with {} burden is {price} an hour",
-                trade.wage, trade.burden_pct
+                trade.wage,
+                trade.burden_pct
             ),
         });
     }

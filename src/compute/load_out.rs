@@ -4,7 +4,7 @@ use super::purchase;
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::domain::words::{Category, Task};
-use crate::units::decimal::plain;
+use crate::units::decimal::{Plain, plain};
 use crate::units::show::worded;
 use crate::units::{Quantity, Unit};
 use serde::Serialize;
@@ -26,7 +26,7 @@ pub struct LoadOutLine {
 /// How many to load: of what is charged by its wear or share, still one whole piece.
 fn whole(quantity: &Quantity) -> String {
     if quantity.unit() == Unit::Each {
-        plain(quantity.value().ceil(), 0).to_string()
+        plain(quantity.value().ceil(), 0).text()
     } else {
         quantity.to_string()
     }
@@ -51,7 +51,7 @@ pub fn list<'l>(
             out.push(LoadOutLine {
                 kind: "tool",
                 name: rule.name.as_str().to_owned(),
-                count: rule.count.get().to_string(),
+                count: Plain::Small(rule.count.get(), 0).text(),
                 because,
             });
         }

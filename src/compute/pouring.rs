@@ -32,9 +32,9 @@ fn order(
 
 /// What is poured, on which day: the surround and patches of each run and line, in equal parts on its pour days.
 pub(super) fn pours_of(layout: &Layout<'_>, taken: &Takeoff<'_>) -> Vec<Pour> {
-    let runs = taken.runs.iter().map(|r| (format!("run {}", r.run), r.concrete_net));
+    let runs = taken.runs.iter().map(|r| (worded!("run {}", r.run), r.concrete_net));
     let lines =
-        taken.lines.iter().zip(&layout.lines).map(|(l, line)| (format!("line {}", line.id), l.concrete_net));
+        taken.lines.iter().zip(&layout.lines).map(|(l, line)| (worded!("line {}", line.id), l.concrete_net));
     let mut out = Vec::new();
     for (part, (of, net)) in runs.chain(lines).enumerate() {
         let days = layout.pour_days.get(part).map_or(&[1][..], |d| d);

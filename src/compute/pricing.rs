@@ -7,6 +7,7 @@ mod tests;
 use crate::domain::lines::{Check, CostLine};
 use crate::domain::words::Category;
 use crate::units::money::{share_out, tax_rounding};
+use crate::units::show::worded;
 use crate::units::{Amount, Currency, Percent};
 use crate::wire::book::pricing::{
     Compounding, MarkupRate, MarkupScheme, QuoteRounding, RateKind, Tax, TaxPoint, TaxRounding,
@@ -250,8 +251,8 @@ fn steps(
         let amount = added(base, *pct, *as_kind);
         sum += amount;
         let basis = match as_kind {
-            RateKind::Markup => format!("{base} x {pct} markup"),
-            RateKind::Margin => format!("{base} / (1 - {pct}) less {base}, margin"),
+            RateKind::Markup => worded!("{base} x {pct} markup"),
+            RateKind::Margin => worded!("{base} / (1 - {pct}) less {base}, margin"),
         };
         out.push(PriceStep {
             pct: Some(*pct),
@@ -274,7 +275,7 @@ fn steps(
         sum = after;
     }
     if let Some(least) = scheme.least_charge.filter(|l| *l > sum) {
-        out.push(plain_step("least_charge", sum, least, format!("no job is priced below {least}")));
+        out.push(plain_step("least_charge", sum, least, worded!("no job is priced below {least}")));
         sum = least;
     }
     if let Some(step) = scheme.round_to.filter(|s| *s > Amount::ZERO) {
@@ -282,11 +283,11 @@ fn steps(
             QuoteRounding::Up => sum.up_to(step),
             QuoteRounding::Nearest => sum.nearest(step),
         };
-        let mut basis = format!("the quoted figure is rounded {} to a multiple of {step}", scheme.rounding);
+        let mut basis = worded!("the quoted figure is rounded {} to a multiple of {step}", scheme.rounding);
         if let Some(least) = scheme.least_charge.filter(|l| *l > rounded) {
             // The nearest multiple may lie below the least charge.
             rounded = least.up_to(step);
-            basis.push_str(&format!(", up where that is below the least charge of {least}"));
+            basis.push_str(&worded!(", up where that is below the least charge of {least}"));
         }
         out.push(plain_step("rounding", sum, rounded, basis));
         sum = rounded;
@@ -325,10 +326,10 @@ pub(super) fn in_range(cost_lines: &[CostLine], price: &PriceBuildUp) -> Result<
     let sums = [price.direct_cost, price.price_before_tax, price.total];
     let beyond = |amount: &Amount| *amount > Amount::MOST || *amount < -Amount::MOST;
     if let Some(line) = cost_lines.iter().find(|l| beyond(&l.cost)) {
-        let detail = format!("`{}` alone comes to more than {}", line.code, Amount::MOST);
+        let detail = worded!("`{}` alone comes to more than {}", line.code, Amount::MOST);
         faults.add(&At::ROOT, "out_of_range", detail);
     } else if sums.iter().any(beyond) {
-        faults.add(&At::ROOT, "out_of_range", format!("the price comes to more than {}", Amount::MOST));
+        faults.add(&At::ROOT, "out_of_range", worded!("the price comes to more than {}", Amount::MOST));
     }
     if faults.is_empty() { Ok(()) } else { Err(faults) }
 }
@@ -371,6 +372,6 @@ fn tax_line(tax: &Tax, taxed: &[Amount]) -> TaxLine {
         rate_pct: tax.rate_pct,
         amount,
         rule: "tax",
-        basis: format!("{taxable} x {}, rounded {}", tax.rate_pct, tax.rounding),
+        basis: worded!("{taxable} x {}, rounded {}", tax.rate_pct, tax.rounding),
     }
 }

@@ -18,7 +18,7 @@ pub(super) fn checks(layout: &Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook)
         let Some((hangers, holds)) = hangers.and_then(|h| Some((h, h.holds?))) else {
             out.push(takeoff::check(
                 "uplift",
-                format!("run {}", run.id),
+                worded!("run {}", run.id),
                 Outcome::Warn,
                 worded!(
                     "the empty channel displaces {} and is pushed up with {}; the price book does not say what a hanger holds: \
@@ -39,7 +39,7 @@ pub(super) fn checks(layout: &Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook)
         };
         out.push(takeoff::check(
             "uplift",
-            format!("run {}", run.id),
+            worded!("run {}", run.id),
             outcome,
             worded!(
                 "the empty channel displaces {} and is pushed up with {}; {} of {} {word} it{}",

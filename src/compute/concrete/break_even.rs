@@ -2,7 +2,7 @@
 
 use super::{Setting, Terms, WayOrder, crew, increments};
 use crate::domain::book::PriceBook;
-use crate::units::show::Show;
+use crate::units::show::{Show, worded};
 use crate::units::{Amount, Percent, Quantity, Volume};
 use crate::wire::book::concrete::ConcreteWay;
 use serde::Serialize;
@@ -88,7 +88,7 @@ pub fn break_even(up_to: Volume, terms: &Terms<'_>, book: &PriceBook, show: Show
             standing.advance(above, &setting)?;
         }
     }
-    let cut = if above < up_to { format!("; ended after {MOST_STEPS} steps") } else { String::new() };
+    let cut = if above < up_to { worded!("; ended after {MOST_STEPS} steps") } else { String::new() };
     Some(BreakEven {
         up_to: show.volume(above),
         bands: bands
@@ -101,7 +101,7 @@ pub fn break_even(up_to: Volume, terms: &Terms<'_>, book: &PriceBook, show: Show
                 all_in_to: to,
             })
             .collect(),
-        basis: format!(
+        basis: worded!(
             "all-in costs at every multiple of an increment or a bag, last loads as they are; between two multiples no cost \
              changes{cut}"
         ),

@@ -8,7 +8,7 @@ use crate::domain::words::{Measure, Task};
 use crate::units::decimal::trim;
 use crate::units::exact::div_round;
 use crate::units::quantity::Span;
-use crate::units::show::counted;
+use crate::units::show::{counted, worded};
 use crate::units::{Quantity, Unit, Volume};
 use crate::wire::book::concrete::ConcreteWay;
 use rust_decimal::Decimal;
@@ -68,8 +68,8 @@ impl TruckSequence {
             .warnings
             .first()
             .cloned()
-            .unwrap_or_else(|| format!("every truck is empty within {} of batching", self.time_limit));
-        Check { name: "concrete_time_limit", subject: format!("pour day {day}"), outcome, reason }
+            .unwrap_or_else(|| worded!("every truck is empty within {} of batching", self.time_limit));
+        Check { name: "concrete_time_limit", subject: worded!("pour day {day}"), outcome, reason }
     }
 }
 
@@ -167,20 +167,20 @@ pub(super) fn sequence(
     let mut warnings = Vec::new();
     if let Some((number, age)) = late.first() {
         let advice = match &largest_load {
-            Some(load) => format!("order loads of {load} or less, place faster, or agree another limit"),
+            Some(load) => worded!("order loads of {load} or less, place faster, or agree another limit"),
             None => "place faster or agree another limit with the producer".to_owned(),
         };
-        warnings.push(format!(
+        warnings.push(worded!(
             "truck {number} is empty {} after batching began, the limit is {}{}: {advice}",
             minutes(*age),
             minutes(limit_h),
-            if late.len() > 1 { format!(" ({} trucks in all)", late.len()) } else { String::new() },
+            if late.len() > 1 { worded!(" ({} trucks in all)", late.len()) } else { String::new() },
         ));
     }
     if travel.is_none() {
         warnings.push("no travel time from the plant is known: ages count without it".to_owned());
     }
-    let basis = format!(
+    let basis = worded!(
         "{} a truck at {} min a {unit} {whose}: a truck every {}; a round of {} batching + 2 x {} travel + {} unloading = {}, \
          so {} at once",
         Quantity::decimal(in_unit(*truck_capacity, unit), unit, 4),

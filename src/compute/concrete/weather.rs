@@ -4,7 +4,7 @@ use super::Terms;
 use crate::domain::book::PriceBook;
 use crate::domain::lines::{Check, Outcome};
 use crate::units::quantity::Span;
-use crate::units::show::Show;
+use crate::units::show::{Show, worded};
 use crate::units::{Factor, Quantity, Unit, UnitSystem};
 use crate::wire::notes::PourWeather;
 use serde::Serialize;
@@ -121,7 +121,7 @@ pub(super) fn check(
     };
     let coldest = weather.coldest.map_or(w.air_c, |t| t.celsius()).min(w.air_c);
     let rate = evaporation_rate(&w);
-    let subject = format!("pour day {day}");
+    let subject = worded!("pour day {day}");
     let mut checks = Vec::new();
     let mut add = |name: &'static str, bad: bool, reason: String| {
         let outcome = if bad { Outcome::Warn } else { Outcome::Pass };
@@ -132,14 +132,14 @@ pub(super) fn check(
         "pour_in_cold",
         cold,
         if cold {
-            format!(
+            worded!(
                 "air down to {} is below {}: no frozen ground, forms or mix; warm the mix and keep it covered from frost as \
                  the specification says",
                 both(coldest, show),
                 both(limits.cold_air_c, show)
             )
         } else {
-            format!(
+            worded!(
                 "air of {} or warmer; cold is below {}",
                 both(coldest, show),
                 both(limits.cold_air_c, show)
@@ -151,13 +151,13 @@ pub(super) fn check(
         "pour_in_heat",
         hot,
         if hot {
-            format!(
+            worded!(
                 "concrete at {} is above {}: cool the mix, shade it, or pour at another hour",
                 both(w.concrete_c, show),
                 both(limits.hot_concrete_c, show)
             )
         } else {
-            format!(
+            worded!(
                 "concrete at {}; hot is above {}",
                 both(w.concrete_c, show),
                 both(limits.hot_concrete_c, show)
@@ -165,7 +165,7 @@ pub(super) fn check(
         },
     );
     let dries = rate > limits.evaporation;
-    let mut reason = format!(
+    let mut reason = worded!(
         "evaporation of {} against {}",
         evaporation(rate, show),
         evaporation(limits.evaporation, show)
@@ -184,7 +184,7 @@ pub(super) fn check(
             add(
                 "evaporation_in_range",
                 true,
-                format!(
+                worded!(
                     "the {what} at {} is below {}, outside the formula's range: the rate is a rough guide",
                     both(value, show),
                     both(LEAST_C, show)
@@ -194,9 +194,12 @@ pub(super) fn check(
     }
     PourWeatherAnswer {
         evaporation_kg_per_m2_hr: Factor::from_millionths((rate * 1e6).round() as i64),
-        basis: format!(
+        basis: worded!(
             "5 x ([{:.2} + 18]^2.5 - {} x [{:.2} + 18]^2.5) x ({:.2} + 4) / 1,000,000 = {rate:.3} kg/m² an hour; °C, km/h",
-            w.concrete_c, w.humidity, w.air_c, w.wind_km_h
+            w.concrete_c,
+            w.humidity,
+            w.air_c,
+            w.wind_km_h
         ),
         time_limit: Quantity::of_base(i128::from(limit.seconds()), Unit::Min, 2),
         checks,
@@ -207,8 +210,8 @@ pub(super) fn check(
 fn both(celsius: f64, show: Show) -> String {
     let fahrenheit = celsius * 1.8 + 32.0;
     match show.0 {
-        UnitSystem::Us => format!("{fahrenheit:.1} °F ({celsius:.1} °C)"),
-        UnitSystem::Metric => format!("{celsius:.1} °C ({fahrenheit:.1} °F)"),
+        UnitSystem::Us => worded!("{fahrenheit:.1} °F ({celsius:.1} °C)"),
+        UnitSystem::Metric => worded!("{celsius:.1} °C ({fahrenheit:.1} °F)"),
     }
 }
 
@@ -217,7 +220,7 @@ fn evaporation(rate: f64, show: Show) -> String {
     // NIST SP 811: 1 lb is 0.453 592 37 kg, 1 ft is 0.3048 m
     let pounds = rate * 0.3048 * 0.3048 / 0.453_592_37;
     match show.0 {
-        UnitSystem::Us => format!("{pounds:.2} lb/ft² an hour ({rate:.2} kg/m²)"),
-        UnitSystem::Metric => format!("{rate:.2} kg/m² an hour"),
+        UnitSystem::Us => worded!("{pounds:.2} lb/ft² an hour ({rate:.2} kg/m²)"),
+        UnitSystem::Metric => worded!("{rate:.2} kg/m² an hour"),
     }
 }

@@ -4,6 +4,7 @@ use super::{CategoryPrice, CategoryStep, PriceStep, added, plain_step};
 use crate::domain::lines::{Check, CostLine, Outcome};
 use crate::domain::words::Category;
 use crate::units::money::share_out;
+use crate::units::show::worded;
 use crate::units::{Amount, Percent, Price, Quantity, Unit};
 use crate::wire::Code;
 use crate::wire::book::pricing::{Compounding, MarkupRate, MarkupScheme, Tax};
@@ -102,7 +103,7 @@ impl<'a> Terms<'a> {
             name: "tax_place",
             subject: "taxes".to_owned(),
             outcome: Outcome::Warn,
-            reason: format!(
+            reason: worded!(
                 "the notes name no place of sale, so taxes due in some places only are left out: {}",
                 left_out.join(", ")
             ),
@@ -207,18 +208,18 @@ impl Running {
         let (pct, off, basis) = match discount {
             Discount::Percent { pct, .. } => {
                 let pct = (*pct).min(Percent::whole(100));
-                (Some(pct), Amount::line(base.decimal() * pct.share()), format!("{base} x {pct}"))
+                (Some(pct), Amount::line(base.decimal() * pct.share()), worded!("{base} x {pct}"))
             }
             Discount::Amount { amount, .. } if *amount > base => {
                 checks.push(Check {
                     name: "discount",
                     subject: name.to_string(),
                     outcome: Outcome::Warn,
-                    reason: format!("{amount} is more than there is: {base} is taken off"),
+                    reason: worded!("{amount} is more than there is: {base} is taken off"),
                 });
-                (None, base, format!("{amount}, at most {base}"))
+                (None, base, worded!("{amount}, at most {base}"))
             }
-            Discount::Amount { amount, .. } => (None, *amount, format!("{amount} off {base}")),
+            Discount::Amount { amount, .. } => (None, *amount, worded!("{amount} off {base}")),
         };
         match category {
             Some(category) => {
@@ -236,7 +237,7 @@ impl Running {
                 }
             }
         }
-        let basis = category.map_or_else(|| basis.clone(), |c| format!("{basis}, on {c} only"));
+        let basis = category.map_or_else(|| basis.clone(), |c| worded!("{basis}, on {c} only"));
         PriceStep {
             label: Some(name.to_string()),
             category: *category,

@@ -200,7 +200,7 @@ fn grates<'a>(
 
 /// The grate's class against what crosses.
 fn load_class(run: &Run<'_>, book: &PriceBook, checks: &mut Vec<Check>) {
-    let subject = format!("run {}", run.id);
+    let subject = worded!("run {}", run.id);
     let Some(class) = run.grate.load_class else {
         checks.push(check(
             "load_class",

@@ -166,7 +166,7 @@ impl Earth {
                 fee(item, &hauled, book, haul, needs);
             }
             weights.push(worded!("{} of {kind}", weight_shown(weight, show.0)));
-            q.push(quantity(format!("rubble_{kind}"), show.volume(loose), "earth.rubble", basis));
+            q.push(quantity(worded!("rubble_{kind}"), show.volume(loose), "earth.rubble", basis));
             loose_all += loose;
             weight_all += weight.base();
         }

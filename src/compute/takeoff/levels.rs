@@ -135,7 +135,7 @@ fn fall_checks(
     checks: &mut Vec<Check>,
 ) {
     let show = layout.show;
-    let subject = || format!("line {}", line.id);
+    let subject = || worded!("line {}", line.id);
     let Some(least) = least_fall(line, book) else { return };
     let (outcome, reason) = if levels.fall >= least {
         (Outcome::Pass, worded!("laid at {}, at least {least} is called for", levels.fall))
@@ -196,11 +196,11 @@ fn entry_checks(
     let show = layout.show;
     let outlets = line.from.iter().filter_map(|(run, outlet, station)| {
         let found = layout.runs.get(*run)?.outlets.get(*outlet)?;
-        Some((format!("outlet {}", found.id), found.invert, *station))
+        Some((worded!("outlet {}", found.id), found.invert, *station))
     });
     let joined = line.joined_by.iter().filter_map(|(other, station)| {
         let id = layout.lines.get(*other)?.id;
-        Some((format!("line {id}"), all.get(*other)?.finish, *station))
+        Some((worded!("line {id}"), all.get(*other)?.finish, *station))
     });
     for (what, arrives, station) in outlets.chain(joined) {
         let here = levels.invert(station, line.length);
@@ -220,6 +220,6 @@ fn entry_checks(
                 ),
             )
         };
-        checks.push(check("enters_above_invert", format!("line {}", line.id), outcome, reason));
+        checks.push(check("enters_above_invert", worded!("line {}", line.id), outcome, reason));
     }
 }

@@ -240,7 +240,7 @@ fn width(line: &Line<'_>, rules: &LineRules, layout: &Layout<'_>, checks: &mut V
     if set < line.pipe.outside_diameter {
         checks.push(check(
             "trench_width",
-            format!("line {}", line.id),
+            worded!("line {}", line.id),
             Outcome::Fail,
             worded!(
                 "a trench of {} does not take a pipe of {}",
@@ -251,7 +251,7 @@ fn width(line: &Line<'_>, rules: &LineRules, layout: &Layout<'_>, checks: &mut V
     } else if set < least {
         checks.push(check(
             "trench_width",
-            format!("line {}", line.id),
+            worded!("line {}", line.id),
             Outcome::Warn,
             worded!(
                 "{} is narrower than {} (ASTM D2321): the fill beside the pipe can hardly be compacted",
@@ -272,7 +272,7 @@ fn depth_checks(
     checks: &mut Vec<Check>,
 ) {
     let show = layout.show;
-    let subject = || format!("line {}", line.id);
+    let subject = || worded!("line {}", line.id);
     let Some(worst) = stations.iter().min_by_key(|s| s.depth) else { return };
     let cover = worst.depth - section.bedding - section.outside;
     let (outcome, reason) = if cover < Length::ZERO {
@@ -327,7 +327,7 @@ fn surfaces<'a>(
         let why = cut_width_in_words(line, width, deep, over, show);
         let cut = part.length * cut_width;
         let removed = cut * top.thickness;
-        let name = format!("line {} {part}", line.id);
+        let name = worded!("line {} {part}", line.id);
         if top.is_sawn() {
             let saw = (part.length + cut_width) * 2;
             measures.add_length(Measure::SawCutLength, saw);

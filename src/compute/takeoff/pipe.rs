@@ -28,7 +28,7 @@ pub fn take_off<'a>(
 ) {
     let show = layout.show;
     let pipe = line.pipe;
-    let subject = format!("line {}", line.id);
+    let subject = worded!("line {}", line.id);
     measures.add_length(Measure::PipeLength, line.length);
     let through = line.laid_through().len();
     let through =
@@ -216,7 +216,7 @@ pub(crate) fn against_outlets(line: &Line<'_>, layout: &Layout<'_>, checks: &mut
         if line.pipe.inside_diameter < found.fitting.bore {
             checks.push(check(
                 "pipe_against_outlet",
-                format!("line {}", line.id),
+                worded!("line {}", line.id),
                 Outcome::Warn,
                 worded!(
                     "the bore of {} is less than that of outlet {}, {}",

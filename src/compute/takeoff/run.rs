@@ -382,7 +382,7 @@ fn bars(
 
 /// Base under wheels, load class of the grate, slab against trench depth.
 fn checks_of(run: &Run<'_>, t: &Trench, layout: &Layout<'_>, checks: &mut Vec<Check>) {
-    let subject = || format!("run {}", run.id);
+    let subject = || worded!("run {}", run.id);
     let show = layout.show;
     if run.crossing.is_wheeled() {
         let (outcome, reason) = if run.detail.base.is_positive() {
