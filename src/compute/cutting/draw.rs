@@ -1,7 +1,7 @@
 //! From groups of pieces to the drawn plan: stations along the legs, numbers on the cutting sheet, totals.
 
 use super::component::Group;
-use super::many::Found;
+use super::many::{Found, Way};
 use super::model::{Kind, Model, div_up, len_i64};
 use super::name::Name;
 use super::plan::{CutPlan, LegPiece, LegPlan, Offcut, Piece, Row, Setting, Totals};
@@ -37,8 +37,11 @@ struct Placed {
 }
 
 /// The drawn plan of the groups found.
-pub(super) fn draw(p: &Problem, m: &Model, simple: Option<&[Alike]>, found: &Found) -> CutPlan {
-    let mut parts = parts(m, &found.groups);
+pub(super) fn draw(p: &Problem, m: &Model, simple: Option<&[Alike]>, found: &Found<'_>) -> CutPlan {
+    let mut parts = match &found.way {
+        Way::Plain(list) => plain_parts(m, list),
+        Way::Groups(groups) => parts(m, groups),
+    };
     let bars = bars(&mut parts);
     let (mut sheet, placed) = sheet(p, m, &bars);
     let legs = legs(p, m, placed, &mut sheet);
@@ -103,6 +106,23 @@ fn parts(m: &Model, groups: &[Group]) -> Vec<Part> {
         before += g.stock.len();
     }
     parts.sort_unstable_by_key(|part| (part.bar, Reverse(part.len), part.leg));
+    parts
+}
+
+/// The pieces of a plain list, each from a stock piece of its own.
+fn plain_parts(m: &Model, list: &[Alike]) -> Vec<Part> {
+    let mut parts = Vec::with_capacity(list.iter().map(|a| a.legs.len() * a.alone.pieces.len()).sum());
+    for alike in list {
+        for &leg in m.order.get(alike.legs.clone()).into_iter().flatten() {
+            for pieces in &alike.alone.pieces {
+                let part = Part { bar: 0, kind: pieces.kind, leg, len: pieces.len, count: 1 };
+                let (rows, count) = if part.is_whole(m) { (1, pieces.count) } else { (pieces.count, 1) };
+                for _ in 0..rows {
+                    parts.push(Part { bar: parts.len(), count, ..part });
+                }
+            }
+        }
+    }
     parts
 }
 
@@ -221,10 +241,9 @@ fn totals(m: &Model, bars: &[&[Part]]) -> Totals {
 fn simple_totals(m: &Model, list: &[Alike]) -> Totals {
     let mut sums = Sums::default();
     for alike in list {
-        for c in &alike.group.cuts {
-            let kind = alike.group.stock.get(c.stock).and_then(|&k| m.kinds.get(k));
-            if let Some(kind) = kind {
-                sums.add(m, kind, 1, c.len, alike.legs.len());
+        for pieces in &alike.alone.pieces {
+            if let Some(kind) = m.kinds.get(pieces.kind) {
+                sums.add(m, kind, 1, pieces.len, pieces.count * alike.legs.len());
             }
         }
     }

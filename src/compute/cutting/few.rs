@@ -4,10 +4,11 @@
 //! the bound of the covering problem; the groups of the best partition are then realised, bounds that cannot
 //! be reached are raised, and the partition is found again, until every group of it is real.
 
-use super::component::{Budget, Group, NEVER, Terms, cheapest};
+use super::component::{Best, Budget, Group, NEVER, Terms, cheapest};
 use super::model::UNLIMITED;
-use super::simple;
-use std::collections::BTreeMap;
+use super::simple::{self, Alone};
+use smallvec::{SmallVec, smallvec};
+use std::ops::Range;
 
 /// Not worked out yet.
 const UNKNOWN: i64 = i64::MIN;
@@ -15,10 +16,36 @@ const UNKNOWN: i64 = i64::MIN;
 /// The best partition found and what is proved about it.
 #[derive(Debug, Clone)]
 pub(super) struct Outcome {
-    pub groups: Vec<Group>,
+    /// States whose groups are settled.
+    real: List<usize>,
+    /// States of one leg each that stays on its own.
+    apart: Vec<(usize, Alone)>,
+    /// What all these cost.
+    pub cost: i64,
     /// No plan costs less.
     pub bound: i64,
 }
+
+/// A group worked out.
+#[derive(Debug, Clone)]
+enum Made {
+    /// A leg on its own.
+    Alone(Alone),
+    /// Legs that share stock pieces, or one from limited stock.
+    Together(Group),
+}
+
+impl Made {
+    fn cost(&self) -> i64 {
+        match self {
+            Self::Alone(alone) => alone.cost,
+            Self::Together(group) => group.cost,
+        }
+    }
+}
+
+/// A list of mostly a few.
+type List<T> = SmallVec<[T; 8]>;
 
 /// Legs of one length, or limited stock of one kind.
 #[derive(Debug, Clone)]
@@ -35,8 +62,8 @@ struct Type {
 /// What a type counts.
 #[derive(Debug, Clone)]
 enum Item {
-    /// Legs of this length, by model index.
-    Legs(i64, Vec<usize>),
+    /// Legs of this length, by their places among the legs.
+    Legs(i64, Range<usize>),
     /// Stock pieces of this kind.
     Stock(usize),
 }
@@ -52,8 +79,8 @@ struct Prime {
 /// No leg in the state.
 const NO_LEG: u8 = u8::MAX;
 
-/// What a state holds.
-#[derive(Debug, Clone, Copy, Default)]
+/// What a state holds, and what is known of it.
+#[derive(Debug, Clone, Copy)]
 struct Content {
     packed: u64,
     /// Type of its longest leg, or [`NO_LEG`].
@@ -64,38 +91,58 @@ struct Content {
     /// Effective length of its limited stock, and its cost with joints.
     covered: i64,
     paid: i64,
+    /// Bound of the state as one group.
+    one: i64,
+    /// Bound of the best proper partition.
+    split: i64,
+    /// First group of the best partition.
+    first: usize,
+}
+
+impl Content {
+    /// Nothing at all.
+    const NOTHING: Self = Self {
+        packed: 0,
+        lowest: NO_LEG,
+        legs: 0,
+        sum: 0,
+        covered: 0,
+        paid: 0,
+        one: UNKNOWN,
+        split: NEVER,
+        first: 0,
+    };
 }
 
 /// The states over one set of legs and the limited stock at hand, with the bound of each.
 pub(super) struct Few<'a> {
     t: Terms<'a>,
-    types: Vec<Type>,
+    legs: &'a [usize],
+    types: List<Type>,
     guard: u64,
     content: Vec<Content>,
-    /// Bound of the state as one group.
-    one: Vec<i64>,
-    /// Bound of the best proper partition.
-    split: Vec<i64>,
-    /// Bound of the best partition.
+    /// Bound of the best partition, apart from the rest: it is read far more often.
     best: Vec<i64>,
-    /// First group of the best partition.
-    first: Vec<usize>,
-    settled: BTreeMap<usize, Group>,
+    /// Groups worked out, in the order of their states.
+    settled: Vec<(usize, Made)>,
 }
 
 impl<'a> Few<'a> {
     /// The states over these legs (indices into the model, longest first); `None` when there are more than
     /// `most`.
-    pub(super) fn new(t: Terms<'a>, legs: &[usize], most: usize) -> Option<Self> {
-        let mut types: Vec<Type> = Vec::new();
-        for &i in legs {
+    pub(super) fn new(t: Terms<'a>, legs: &'a [usize], most: usize) -> Option<Self> {
+        let mut types: List<Type> = List::new();
+        for (place, &i) in legs.iter().enumerate() {
             let len = *t.m.legs.get(i)?;
             match types.last_mut() {
-                Some(Type { item: Item::Legs(l, list), count, .. }) if *l == len => {
-                    list.push(i);
+                Some(Type { item: Item::Legs(l, places), count, .. }) if *l == len => {
+                    places.end = place + 1;
                     *count += 1;
                 }
-                _ => types.push(Type { item: Item::Legs(len, vec![i]), count: 1, stride: 0, shift: 0 }),
+                _ => {
+                    let item = Item::Legs(len, place..place + 1);
+                    types.push(Type { item, count: 1, stride: 0, shift: 0 });
+                }
             }
         }
         let limited = t.limits.iter().enumerate().filter(|(_, n)| **n != UNLIMITED && **n > 0);
@@ -118,13 +165,11 @@ impl<'a> Few<'a> {
         }
         let mut few = Self {
             t,
+            legs,
             guard,
             content: Vec::with_capacity(states),
-            one: vec![UNKNOWN; states],
-            split: vec![NEVER; states],
             best: vec![NEVER; states],
-            first: vec![0; states],
-            settled: BTreeMap::new(),
+            settled: Vec::new(),
             types,
         };
         few.fill(states);
@@ -137,15 +182,15 @@ impl<'a> Few<'a> {
     }
 
     fn content(&self, state: usize) -> Content {
-        self.content.get(state).copied().unwrap_or_default()
+        self.content.get(state).copied().unwrap_or(Content::NOTHING)
     }
 
     fn bound(&self, state: usize) -> i64 {
         self.best.get(state).copied().unwrap_or(0)
     }
 
-    fn lengths(&self, state: usize) -> Vec<i64> {
-        let mut lengths = Vec::new();
+    fn lengths(&self, state: usize) -> List<i64> {
+        let mut lengths = List::new();
         for ty in &self.types {
             if let Item::Legs(len, _) = ty.item {
                 lengths.extend(std::iter::repeat_n(len, self.count(ty, state)));
@@ -155,8 +200,8 @@ impl<'a> Few<'a> {
     }
 
     /// Limited stock of a state, per kind.
-    fn fixed(&self, state: usize) -> Vec<u32> {
-        let mut fixed = vec![0; self.t.m.kinds.len()];
+    fn fixed(&self, state: usize) -> List<u32> {
+        let mut fixed: List<u32> = smallvec![0; self.t.m.kinds.len()];
         for ty in &self.types {
             if let Item::Stock(kind) = ty.item
                 && let Some(n) = fixed.get_mut(kind)
@@ -167,23 +212,36 @@ impl<'a> Few<'a> {
         fixed
     }
 
-    /// Puts model legs into groups that know only their lengths.
-    fn place(&self, groups: Vec<(usize, Group)>) -> Vec<Group> {
-        let mut used = vec![0_usize; self.types.len()];
-        let mut placed = Vec::with_capacity(groups.len());
-        for (state, mut group) in groups {
-            let mut legs = Vec::new();
+    /// The groups of a partition, with the model legs that the states know only by their lengths.
+    pub(super) fn groups(&self, found: &Outcome) -> Vec<Group> {
+        let mut used: List<usize> = smallvec![0; self.types.len()];
+        let mut legs = |state: usize| {
+            let mut own = Vec::with_capacity(self.content(state).legs as usize);
             for (ty, u) in self.types.iter().zip(&mut used) {
-                if let Item::Legs(_, list) = &ty.item {
+                if let Item::Legs(_, places) = &ty.item {
                     let n = self.count(ty, state);
-                    legs.extend(list.iter().skip(*u).take(n));
+                    own.extend(self.legs.iter().skip(places.start + *u).take(n));
                     *u += n;
                 }
             }
-            group.legs = legs;
-            placed.push(group);
-        }
-        placed
+            own
+        };
+        let real = found.real.iter().filter_map(|&state| Some((state, self.made(state)?)));
+        let mut groups = Vec::with_capacity(found.real.len() + found.apart.len());
+        groups.extend(real.map(|(state, made)| match made {
+            Made::Alone(alone) => alone.group(legs(state)),
+            Made::Together(g) => {
+                Group { legs: legs(state), stock: g.stock.clone(), cuts: g.cuts.clone(), cost: g.cost }
+            }
+        }));
+        groups.extend(found.apart.iter().map(|(state, alone)| alone.group(legs(*state))));
+        groups
+    }
+
+    /// The group of a settled state.
+    fn made(&self, state: usize) -> Option<&Made> {
+        let place = self.settled.binary_search_by_key(&state, |(state, _)| *state).ok()?;
+        self.settled.get(place).map(|(_, made)| made)
     }
 
     /// The best partition; `None` when some leg cannot be made.
@@ -192,10 +250,10 @@ impl<'a> Few<'a> {
         loop {
             self.partition(budget);
             let now = self.bound(self.full());
-            let (mut real, mut raised) = (Vec::new(), Vec::new());
+            let (mut real, mut raised) = (List::new(), List::new());
             let mut state = self.full();
             while self.content(state).legs > 0 {
-                let group = self.first.get(state).copied().filter(|g| *g > 0)?;
+                let group = Some(self.content(state).first).filter(|g| *g > 0)?;
                 match self.settle(group, budget) {
                     Settled::Real => real.push(group),
                     Settled::Raised { sure } => {
@@ -209,33 +267,32 @@ impl<'a> Few<'a> {
                 state = state.checked_sub(group)?;
             }
             if raised.is_empty() || !budget.is_open() {
-                let known = |state: &usize| Some((*state, self.settled.get(state)?.clone()));
-                let mut groups: Vec<(usize, Group)> = real.iter().filter_map(known).collect();
+                let mut apart = Vec::new();
                 for group in raised {
-                    groups.extend(self.apart(group)?);
+                    apart.extend(self.apart(group)?);
                 }
-                return Some(Outcome { groups: self.place(groups), bound: bound.unwrap_or(now) });
+                let known = real.iter().filter_map(|&state| self.made(state)).map(Made::cost).sum::<i64>();
+                let cost = known + apart.iter().map(|(_, alone)| alone.cost).sum::<i64>();
+                return Some(Outcome { real, apart, cost, bound: bound.unwrap_or(now) });
             }
         }
     }
 
     /// Every leg of a state on its own from unlimited stock, for when the budget is used up.
-    fn apart(&self, state: usize) -> Option<Vec<(usize, Group)>> {
-        let mut groups = Vec::new();
+    fn apart(&self, state: usize) -> Option<Vec<(usize, Alone)>> {
+        let mut legs = Vec::new();
         for ty in &self.types {
             if let Item::Legs(len, _) = ty.item {
                 for _ in 0..self.count(ty, state) {
-                    groups.push((ty.stride, self.alone(len)?));
+                    legs.push((ty.stride, self.alone(len)?));
                 }
             }
         }
-        Some(groups)
+        Some(legs)
     }
 
-    fn alone(&self, len: i64) -> Option<Group> {
-        let mut left: Vec<u32> =
-            self.t.limits.iter().map(|&l| if l == UNLIMITED { UNLIMITED } else { 0 }).collect();
-        simple::leg(self.t.m, len, &mut left)
+    fn alone(&self, len: i64) -> Option<Alone> {
+        simple::from_open_stock(self.t.m, len, self.t.limits)
     }
 
     fn count(&self, ty: &Type, state: usize) -> usize {
@@ -245,7 +302,7 @@ impl<'a> Few<'a> {
     /// Every state is a smaller one and one thing more of its last type.
     fn fill(&mut self, states: usize) {
         let m = self.t.m;
-        self.content.push(Content { lowest: NO_LEG, ..Content::default() });
+        self.content.push(Content::NOTHING);
         let mut last = 0;
         for s in 1..states {
             while self.types.get(last + 1).is_some_and(|ty| ty.stride <= s) {
@@ -272,9 +329,9 @@ impl<'a> Few<'a> {
 
     /// The dynamic programme: best partition of every state from the groups known to be worth it.
     fn partition(&mut self, budget: &mut Budget) {
-        let mut primes: Vec<Vec<Prime>> = vec![Vec::new(); self.types.len()];
+        let mut primes: List<SmallVec<[Prime; 4]>> = smallvec![SmallVec::new(); self.types.len()];
         let mut steps = 0;
-        for (s, c) in self.content.iter().enumerate() {
+        for (s, c) in self.content.iter_mut().enumerate() {
             let mut best = NEVER;
             let (mut split, mut first) = (NEVER, s);
             match primes.get_mut(usize::from(c.lowest)) {
@@ -293,26 +350,20 @@ impl<'a> Few<'a> {
                     }
                     steps += list.len() / 8 + 1;
                     best = best.min(split);
-                    let known = self.one.get(s).copied().unwrap_or(NEVER);
                     let (n, menu) = (c.legs as usize, self.t.menu);
-                    if known != UNKNOWN || menu.may_cost_less(n, c.sum, c.covered, split - c.paid) {
-                        let new = || menu.least_cost(n, c.sum, c.covered).saturating_add(c.paid);
-                        let one = if known == UNKNOWN { new() } else { known };
-                        if let Some(o) = self.one.get_mut(s) {
-                            *o = one;
-                        }
-                        if one < split {
-                            best = one;
-                            first = s;
-                            list.push(Prime { packed: c.packed, state: s, cost: one });
-                        }
+                    if c.one == UNKNOWN && menu.may_cost_less(n, c.sum, c.covered, split - c.paid) {
+                        c.one = menu.least_cost(n, c.sum, c.covered).saturating_add(c.paid);
+                    }
+                    if c.one != UNKNOWN && c.one < split {
+                        best = c.one;
+                        first = s;
+                        list.push(Prime { packed: c.packed, state: s, cost: c.one });
                     }
                 }
             }
-            if let (Some(b), Some(f), Some(sp)) =
-                (self.best.get_mut(s), self.first.get_mut(s), self.split.get_mut(s))
-            {
-                (*b, *f, *sp) = (best, first, split);
+            (c.first, c.split) = (first, split);
+            if let Some(b) = self.best.get_mut(s) {
+                *b = best;
             }
         }
         budget.take(steps);
@@ -320,24 +371,26 @@ impl<'a> Few<'a> {
 
     /// Makes the group of a state real, or raises its bound.
     fn settle(&mut self, state: usize, budget: &mut Budget) -> Settled {
-        if self.settled.contains_key(&state) {
+        let Err(place) = self.settled.binary_search_by_key(&state, |(state, _)| *state) else {
             return Settled::Real;
-        }
-        let lengths = self.lengths(state);
-        let fixed = self.fixed(state);
-        let plain = lengths.len() == 1 && fixed.iter().all(|n| *n == 0);
-        let alone = lengths.first().filter(|_| plain).and_then(|&len| self.alone(len));
-        let split = self.split.get(state).copied().unwrap_or(NEVER);
-        let below = alone.as_ref().map_or(split, |g| g.cost);
-        let bound = self.one.get(state).copied().unwrap_or(0);
-        let found = cheapest(&self.t, &lengths, &fixed, below, budget);
+        };
+        let c = self.content(state);
+        let alone = if c.legs == 1 && c.covered == 0 { self.alone(c.sum) } else { None };
+        let below = alone.as_ref().map_or(c.split, |alone| alone.cost);
+        let bound = c.one;
+        let found = if alone.is_some() && below <= bound {
+            // nothing costs less than its bound
+            Best { group: None, settled: true }
+        } else {
+            cheapest(&self.t, &self.lengths(state), &self.fixed(state), below, budget)
+        };
         let sure = found.settled;
         // with nothing below the best proper partition it is not worth cutting together as long as that
         // stands
-        let cost = match found.group.or(alone) {
-            Some(g) => {
-                let cost = g.cost;
-                self.settled.insert(state, g);
+        let cost = match found.group.map(Made::Together).or(alone.map(Made::Alone)) {
+            Some(made) => {
+                let cost = made.cost();
+                self.settled.insert(place, (state, made));
                 if cost <= bound {
                     return Settled::Real;
                 }
@@ -345,8 +398,8 @@ impl<'a> Few<'a> {
             }
             None => below.max(bound + 1),
         };
-        if let Some(o) = self.one.get_mut(state) {
-            *o = cost;
+        if let Some(c) = self.content.get_mut(state) {
+            c.one = cost;
         }
         Settled::Raised { sure }
     }

@@ -73,7 +73,8 @@ pub(super) fn union(t: &Step, legs: &[usize], limits: &[u32], budget: &mut Budge
         states *= *n as usize + 1;
     }
     let terms = Terms { m: t.m, menu: t.menu, limits: &some, effort: EFFORT };
-    Few::new(terms, legs, STATES)?.solve(budget).map(|o| o.groups)
+    let mut few = Few::new(terms, legs, STATES)?;
+    few.solve(budget).map(|found| few.groups(&found))
 }
 
 /// Solves unions of groups exactly until nothing is gained for a while.

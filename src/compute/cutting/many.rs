@@ -5,13 +5,14 @@
 //! portions first.
 
 use super::component::{Budget, Group, Terms};
-use super::few::{Few, Outcome};
+use super::few::Few;
 use super::improve::{Guide, Step, improve, left_over, start, take};
 use super::matching::pairs;
 use super::menu::Menu;
 use super::model::{Kind, Model, UNLIMITED};
 use super::simple::Alike;
 use super::{bound, simple, unjoined};
+use smallvec::SmallVec;
 
 /// Nodes one pattern search may take when it decides the whole plan.
 const EFFORT: usize = 200_000;
@@ -25,15 +26,24 @@ const PORTION: usize = 120;
 
 /// The best plan found.
 #[derive(Debug, Clone)]
-pub(super) struct Found {
-    pub groups: Vec<Group>,
+pub(super) struct Found<'a> {
+    pub way: Way<'a>,
     /// In search units.
     pub bound: i64,
     pub nodes: u64,
 }
 
+/// How the legs are cut.
+#[derive(Debug, Clone)]
+pub(super) enum Way<'a> {
+    /// The plain list: nothing found costs less.
+    Plain(&'a [Alike]),
+    /// In groups that share stock pieces.
+    Groups(Vec<Group>),
+}
+
 /// The best plan within the budget; `None` when none was found within limited stock.
-pub(super) fn solve(m: &Model, simple: Option<&[Alike]>, nodes: u64) -> Option<Found> {
+pub(super) fn solve<'a>(m: &Model, simple: Option<&'a [Alike]>, nodes: u64) -> Option<Found<'a>> {
     let mut budget = Budget::new(nodes.max(1));
     let limits: Vec<u32> = m.kinds.iter().map(|k| k.avail).collect();
     let mut state = State { m, limits, bound: 0, simple, groups: None };
@@ -41,8 +51,9 @@ pub(super) fn solve(m: &Model, simple: Option<&[Alike]>, nodes: u64) -> Option<F
         state.many(&mut budget);
     }
     let cost = state.cost();
-    let groups = state.take()?;
-    Some(Found { groups, bound: state.bound.min(cost), nodes: budget.used })
+    let bound = state.bound.min(cost);
+    let way = state.groups.map(Way::Groups).or(simple.map(Way::Plain))?;
+    Some(Found { way, bound, nodes: budget.used })
 }
 
 /// Scarcity charge per kind: what the same length costs where it is not limited, less its price.
@@ -67,6 +78,9 @@ fn refund(limits: &[u32], charge: &[i64]) -> i64 {
     let one = |(&n, &c): (&u32, &i64)| if c == 0 { 0 } else { c.saturating_mul(i64::from(n)) };
     limits.iter().zip(charge).map(one).fold(0, i64::saturating_add)
 }
+
+/// A list of mostly a few.
+type Short<T> = SmallVec<[T; 8]>;
 
 struct State<'a> {
     m: &'a Model,
@@ -103,23 +117,26 @@ impl State<'_> {
 
     /// All legs as one small problem; `false` when it is too large.
     fn whole(&mut self, budget: &mut Budget) -> bool {
-        let legs: Vec<usize> = (0..self.m.legs.len()).collect();
+        let legs: Short<usize> = (0..self.m.legs.len()).collect();
         // plentiful stock first as if there were no limit
-        let plenty: Vec<u32> =
+        let plenty: Short<u32> =
             self.limits.iter().map(|&l| if l > FEW_STOCK { UNLIMITED } else { l }).collect();
-        let tries = if plenty == self.limits { vec![plenty] } else { vec![plenty, self.limits.clone()] };
-        for limits in tries {
-            let menu = Menu::open(self.m, &limits);
-            let terms = Terms { m: self.m, menu: &menu, limits: &limits, effort: EFFORT };
+        let tries = if *plenty == *self.limits { 1 } else { 2 };
+        for limits in [&*plenty, &*self.limits].into_iter().take(tries) {
+            let menu = Menu::open(self.m, limits);
+            let terms = Terms { m: self.m, menu: &menu, limits, effort: EFFORT };
             let Some(mut few) = Few::new(terms, &legs, MOST_STATES) else {
                 return false;
             };
-            let Some(Outcome { groups, bound }) = few.solve(budget) else {
+            let Some(found) = few.solve(budget) else {
                 continue;
             };
-            self.bound = self.bound.max(bound);
-            if left_over(&groups, &self.limits).is_some() {
-                self.offer(groups);
+            self.bound = self.bound.max(found.bound);
+            if found.cost < self.cost() {
+                let groups = few.groups(&found);
+                if left_over(&groups, &self.limits).is_some() {
+                    self.groups = Some(groups);
+                }
             }
             if self.proven() {
                 break;

@@ -5,9 +5,9 @@
 
 use super::component::{Cut, Group};
 use super::fault::CuttingFault;
-use super::model::{Model, UNLIMITED, len_i64};
+use super::model::{Model, UNLIMITED, div_up, len_i64};
 use crate::compute::exact::Nm;
-use smallvec::{SmallVec, smallvec};
+use smallvec::SmallVec;
 use std::ops::Range;
 
 /// Legs of one length that are made alike.
@@ -15,23 +15,63 @@ use std::ops::Range;
 pub(super) struct Alike {
     /// Model legs.
     pub legs: Range<usize>,
-    /// How the first of them is made.
-    pub group: Group,
+    /// How each of them is made.
+    pub alone: Alone,
+}
+
+/// A leg on its own.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Alone {
+    /// Its pieces from start to end.
+    pub pieces: Several,
+    /// Cost in search units.
+    pub cost: i64,
+}
+
+/// Pieces of one length, each from a stock piece of its own of one kind.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Pieces {
+    pub kind: usize,
+    pub len: i64,
+    pub count: usize,
+}
+
+/// Mostly whole stock lengths and one piece that is cut.
+type Several = SmallVec<[Pieces; 3]>;
+
+impl Alone {
+    fn new(m: &Model, pieces: Several) -> Self {
+        let (mut prices, mut number, mut exact) = (0, 0, 0);
+        for p in &pieces {
+            let Some(k) = m.kinds.get(p.kind) else { continue };
+            prices += k.price * len_i64(p.count);
+            number += p.count;
+            exact += if p.len == k.len { p.count } else { 0 };
+        }
+        Self { cost: m.cost(prices, 1, number, exact), pieces }
+    }
+
+    /// Its pieces one by one.
+    pub(super) fn group(&self, legs: Vec<usize>) -> Group {
+        let each = || self.pieces.iter().flat_map(|p| std::iter::repeat_n(p, p.count));
+        let cut = |(stock, p): (usize, &Pieces)| Cut { leg: 0, stock, len: p.len };
+        let cuts = each().enumerate().map(cut).collect();
+        Group { legs, stock: each().map(|p| p.kind).collect(), cuts, cost: self.cost }
+    }
 }
 
 /// The plain list within the stock on hand; `None` when limited stock does not reach this way.
 pub(super) fn list(m: &Model) -> Option<Vec<Alike>> {
-    let mut left: Vec<u32> = m.kinds.iter().map(|k| k.avail).collect();
+    let mut left: SmallVec<[u32; 8]> = m.kinds.iter().map(|k| k.avail).collect();
     let mut list = Vec::new();
     let mut i = 0;
     while let Some(&len) = m.legs.get(i) {
-        let mut group = leg(m, len, &mut left)?;
-        group.legs = vec![i];
+        let alone = leg(m, len, &mut left)?;
         // made from stock without limit, the next of that length is made the same way
-        let again = group.stock.iter().all(|&k| left.get(k) == Some(&UNLIMITED));
+        let again = alone.pieces.iter().all(|p| left.get(p.kind) == Some(&UNLIMITED));
         let same = m.legs.iter().skip(i).take_while(|l| again && **l == len).count();
         let end = i + same.max(1);
-        list.push(Alike { legs: i..end, group });
+        list.push(Alike { legs: i..end, alone });
         i = end;
     }
     Some(list)
@@ -39,85 +79,82 @@ pub(super) fn list(m: &Model) -> Option<Vec<Alike>> {
 
 /// What a plain list costs in search units.
 pub(super) fn cost(list: &[Alike]) -> i64 {
-    list.iter().map(|a| a.group.cost * len_i64(a.legs.len())).sum()
+    list.iter().map(|a| a.alone.cost * len_i64(a.legs.len())).sum()
 }
 
 /// A plain list leg by leg.
 pub(super) fn groups(list: &[Alike]) -> Vec<Group> {
-    let each = |a: &Alike| {
-        let group = a.group.clone();
-        a.legs.clone().map(move |leg| Group { legs: vec![leg], ..group.clone() })
-    };
-    list.iter().flat_map(each).collect()
+    list.iter().flat_map(|a| a.legs.clone().map(|leg| a.alone.group(vec![leg]))).collect()
+}
+
+/// One leg on its own from what can be bought without limit.
+pub(super) fn from_open_stock(m: &Model, len: i64, left: &[u32]) -> Option<Alone> {
+    pick(m, len, left, |n| n == UNLIMITED).map(|pieces| Alone::new(m, pieces))
 }
 
 /// One leg on its own; takes what it uses from `left`.
-pub(super) fn leg(m: &Model, len: i64, left: &mut [u32]) -> Option<Group> {
+pub(super) fn leg(m: &Model, len: i64, left: &mut [u32]) -> Option<Alone> {
     // what can be bought without limit is what a plain list is written from
-    let (stock, lens) = pick(m, len, left, |n| n == UNLIMITED).or_else(|| pick(m, len, left, |n| n > 0))?;
-    for &k in &stock {
-        if let Some(n) = left.get_mut(k)
-            && *n != UNLIMITED
-        {
-            *n = n.checked_sub(1)?;
+    let pieces = pick(m, len, left, |n| n == UNLIMITED).or_else(|| pick(m, len, left, |n| n > 0))?;
+    for p in &pieces {
+        if let Some(n) = left.get_mut(p.kind).filter(|n| **n != UNLIMITED) {
+            *n = n.checked_sub(u32::try_from(p.count).ok()?)?;
         }
     }
-    let cuts: Short<Cut> = lens.iter().enumerate().map(|(stock, &len)| Cut { leg: 0, stock, len }).collect();
-    Some(Group::new(m, vec![0], &stock, &cuts))
+    Some(Alone::new(m, pieces))
 }
 
-/// A list of mostly a few: pieces of a leg, stock on offer.
-type Short<T> = SmallVec<[T; 8]>;
-
 /// Longest stock lengths first, the last piece from the cheapest that holds it.
-fn pick(
-    m: &Model,
-    len: i64,
-    left: &[u32],
-    usable: impl Fn(u32) -> bool,
-) -> Option<(Short<usize>, Short<i64>)> {
+fn pick(m: &Model, len: i64, left: &[u32], usable: impl Fn(u32) -> bool) -> Option<Several> {
     // kinds are sorted longest first
-    let mut have: Short<u32> = left.iter().map(|&n| if usable(n) { n } else { 0 }).collect();
-    let (mut stock, mut lens): (Short<usize>, Short<i64>) = (smallvec![], smallvec![]);
-    let mut open = len;
-    loop {
-        let kinds = m.kinds.iter().enumerate().zip(&have).filter(|(_, n)| **n > 0).map(|(kind, _)| kind);
-        let last = kinds
-            .clone()
-            .filter(|(_, kind)| kind.len >= open.max(m.least))
-            .map(|(k, kind)| (kind.price, kind.len, k))
-            .min();
-        if let Some((_, _, k)) = last {
-            stock.push(k);
-            lens.push(open);
-            break;
+    let kinds = m.kinds.iter().zip(left).enumerate().filter(|(_, (_, n))| usable(**n));
+    let mut pieces = Several::new();
+    let (mut open, mut number) = (len, 0);
+    let mut at_hand = kinds.clone();
+    let from = loop {
+        let (kind, (k, &have)) = at_hand.next()?;
+        // whole ones as long as what is open is longer
+        let wanted = div_up((open - k.len).max(0), k.len + m.gap);
+        let taken = if have == UNLIMITED { wanted } else { wanted.min(i64::from(have)) };
+        if taken > 0 {
+            pieces.push(Pieces { kind, len: k.len, count: usize::try_from(taken).ok()? });
+            open -= (k.len + m.gap) * taken;
+            number += taken;
+            if number >= m.max_pieces {
+                return None;
+            }
         }
-        let mut kinds = kinds;
-        let (k, longest) = kinds.next()?;
-        let full = longest.len;
-        if let Some(n) = have.get_mut(k)
-            && *n != UNLIMITED
-        {
-            *n -= 1;
+        if have == UNLIMITED || taken < i64::from(have) {
+            break kind;
         }
-        stock.push(k);
-        lens.push(full);
-        open -= full + m.gap;
-        if len_i64(stock.len()) >= m.max_pieces {
-            return None;
-        }
+    };
+    let holds = kinds.filter(|(kind, (k, _))| *kind >= from && k.len >= open.max(m.least));
+    let (.., kind) = holds.map(|(kind, (k, _))| (k.price, k.len, kind)).min()?;
+    let whole = m.kinds.get(kind).is_some_and(|k| k.len == open);
+    match pieces.last_mut().filter(|p| whole && p.kind == kind) {
+        Some(alike) => alike.count += 1,
+        None => pieces.push(Pieces { kind, len: open, count: 1 }),
     }
-    // lengthen the last piece to the least piece, at the cost of those before it
-    let mut lack = m.least - lens.last().copied()?;
-    if lack > 0 {
-        *lens.last_mut()? = m.least;
-        for l in lens.iter_mut().rev().skip(1) {
-            let take = lack.min(*l - m.least);
-            *l -= take;
-            lack -= take;
-        }
+    if open < m.least { lengthened(m, &pieces) } else { Some(pieces) }
+}
+
+/// The last piece lengthened to the least piece, at the cost of those before it.
+fn lengthened(m: &Model, pieces: &[Pieces]) -> Option<Several> {
+    let (last, before) = pieces.split_last()?;
+    let mut lack = m.least - last.len;
+    let mut turned: Several = [Pieces { len: m.least, ..*last }].into_iter().collect();
+    for p in before.iter().rev() {
+        let spare = p.len - m.least;
+        // so many give all they can, one more gives the rest
+        let least = if spare > 0 { usize::try_from(lack / spare).ok()?.min(p.count) } else { 0 };
+        lack -= spare * len_i64(least);
+        let shorter = usize::from(lack > 0 && spare > 0 && least < p.count);
+        let parts = [(m.least, least), (p.len - lack, shorter), (p.len, p.count - least - shorter)];
+        turned.extend(parts.into_iter().filter(|x| x.1 > 0).map(|(len, count)| Pieces { len, count, ..*p }));
+        lack -= if shorter > 0 { lack } else { 0 };
     }
-    (lack <= 0).then_some((stock, lens))
+    turned.reverse();
+    (lack <= 0).then_some(turned)
 }
 
 /// The fault when no plan was found within the limited stock.
@@ -126,4 +163,93 @@ pub(super) fn runs_out(m: &Model) -> CuttingFault {
     let available =
         m.kinds.iter().fold(0_i64, |s, k| s.saturating_add(k.len.saturating_mul(i64::from(k.avail))));
     CuttingFault::StockRunsOut { needed: Nm(needed), available: Nm(available) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::compute::cutting::problem::{Leg, Problem, Stock, Work};
+    use proptest::prelude::*;
+    use rust_decimal::Decimal;
+
+    /// The stock pieces and lengths of a leg one by one: the longest as long as none on hand holds what is open, then the
+    /// cheapest that does; what the last lacks of the least piece is taken from those before it.
+    fn one_by_one(m: &Model, len: i64, left: &[u32]) -> Option<(Vec<usize>, Vec<i64>)> {
+        let mut have = left.to_vec();
+        let (mut stock, mut lens, mut open) = (vec![], vec![], len);
+        loop {
+            let on_hand = m.kinds.iter().enumerate().filter(|(k, _)| have[*k] > 0);
+            let holds = on_hand.clone().filter(|(_, kind)| kind.len >= open.max(m.least));
+            if let Some((_, _, k)) = holds.map(|(k, kind)| (kind.price, kind.len, k)).min() {
+                stock.push(k);
+                lens.push(open);
+                break;
+            }
+            let (k, longest) = on_hand.clone().next()?;
+            stock.push(k);
+            lens.push(longest.len);
+            open -= longest.len + m.gap;
+            have[k] -= u32::from(have[k] != UNLIMITED);
+            if len_i64(stock.len()) >= m.max_pieces {
+                return None;
+            }
+        }
+        let mut lack = (m.least - open).max(0);
+        *lens.last_mut()? += lack;
+        for l in lens.iter_mut().rev().skip(1) {
+            let taken = lack.min(*l - m.least);
+            *l -= taken;
+            lack -= taken;
+        }
+        (lack == 0).then_some((stock, lens))
+    }
+
+    fn stock() -> impl Strategy<Value = Vec<(i64, i64, Option<u32>)>> {
+        proptest::collection::vec((20_i64..400, 0_i64..90, proptest::option::of(0_u32..5)), 1..5)
+    }
+
+    proptest! {
+        #[test]
+        fn pieces_by_length_are_the_pieces_one_by_one(
+            legs in proptest::collection::vec(1_i64..2_000, 1..4),
+            stock in stock(),
+            least in 0_i64..130,
+            gap in -15_i64..15,
+            joints in proptest::option::of(0_u32..9),
+        ) {
+            let cost = |parts: i64| Work { parts: Decimal::from(parts), minutes: Decimal::ZERO };
+            let offered = |(i, &(len, price, available)): (usize, &(i64, i64, Option<u32>))| {
+                Stock { available, ..Stock::bought(i.to_string(), Nm(len), Decimal::from(price)) }
+            };
+            let model = Model::build(&Problem {
+                legs: legs.iter().enumerate().map(|(i, &l)| Leg::new(i.to_string(), Nm(l))).collect(),
+                stock: stock.iter().enumerate().map(offered).collect(),
+                least_piece: Nm(least),
+                gap: Nm(gap),
+                max_joints_per_leg: joints,
+                joint: cost(3),
+                cut: cost(1),
+                ..Problem::default()
+            });
+            let Ok(m) = model else { return Ok(()) };
+            let mut left: Vec<u32> = m.kinds.iter().map(|k| k.avail).collect();
+            for &len in &m.legs {
+                let open: Vec<u32> = left.iter().map(|&n| if n == UNLIMITED { n } else { 0 }).collect();
+                let expected = one_by_one(&m, len, &open).or_else(|| one_by_one(&m, len, &left));
+                let before = left.clone();
+                let found = leg(&m, len, &mut left);
+                prop_assert_eq!(found.is_some(), expected.is_some());
+                let Some(((kinds, lens), found)) = expected.zip(found) else { break };
+                let group = found.group(vec![0]);
+                let each: Vec<Cut> =
+                    lens.iter().enumerate().map(|(stock, &len)| Cut { leg: 0, stock, len }).collect();
+                prop_assert_eq!(&group, &Group::new(&m, vec![0], &kinds, &each));
+                for (k, (was, is)) in before.iter().zip(&left).enumerate() {
+                    let used = kinds.iter().filter(|kind| **kind == k).count();
+                    let used = if *was == UNLIMITED { 0 } else { u32::try_from(used).unwrap_or(u32::MAX) };
+                    prop_assert_eq!(was - used, *is);
+                }
+            }
+        }
+    }
 }
