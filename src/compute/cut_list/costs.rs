@@ -5,10 +5,12 @@ use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::words::{Measure, Task};
 use crate::units::decimal::{Plain, plain};
-use crate::units::show::worded;
+use crate::units::show::LINE;
 use crate::units::{Dimension, Unit};
 use crate::wire::Code;
+use crate::wire::book::work::LaborRate;
 use rust_decimal::{Decimal, RoundingStrategy};
+use smallvec::SmallVec;
 
 /// A cost with its working.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -20,38 +22,70 @@ pub struct Worth {
 }
 
 impl Worth {
-    fn add(&mut self, cost: Decimal, words: String) {
+    /// Adds a cost to a millionth, put into words as `shown` of `what`.
+    fn add(&mut self, cost: Decimal, shown: Plain, what: &str) {
         if cost.is_zero() {
             return;
         }
         self.cost += cost;
-        if !self.basis.is_empty() {
+        if self.basis.is_empty() {
+            self.basis.reserve(LINE);
+        } else {
             self.basis.push_str(" + ");
         }
-        self.basis.push_str(&words);
+        shown.put(&mut self.basis);
+        self.basis.push(' ');
+        self.basis.push_str(what);
     }
 
     /// More of a measure, at what one of it costs: hours and consumables.
     pub fn and_measure(&mut self, measure: Measure, times: Decimal, one: Decimal) {
         let cost = one * times;
-        self.add(cost.round_dp(6), worded!("{} {measure}", shown(cost)));
+        self.add(cost.round_dp(6), shown(cost), measure.word());
     }
 
     /// One more of an item.
     pub fn and_item(&mut self, item: Option<&Code>, times: Decimal, book: &PriceBook) {
         if let Some(item) = item.and_then(|c| book.item(c)) {
             let cost = (item.price.decimal() * times).round_dp(6);
-            self.add(cost, worded!("{} {}", shown(cost), item.code));
+            self.add(cost, shown(cost), item.code.as_str());
         }
     }
 
     /// The sum in words, or that nothing is charged.
     pub fn words(&self) -> String {
         if self.basis.is_empty() {
-            "nothing".to_owned()
-        } else {
-            worded!("{} = {}", self.basis, shown(self.cost))
+            return "nothing".to_owned();
         }
+        let mut words = String::with_capacity(LINE);
+        words.push_str(&self.basis);
+        words.push_str(" = ");
+        shown(self.cost).put(&mut words);
+        words
+    }
+}
+
+/// The rates of each task by the methods of the layout, and the mean wage of its crew, once they have been asked for.
+#[derive(Debug, Default)]
+pub struct Crews<'a>(SmallVec<[(Task, Option<Paid<'a>>); 4]>);
+
+/// The rates of a task, and the mean wage of its crew.
+type Paid<'a> = (&'a LaborRate, Decimal);
+
+impl<'a> Crews<'a> {
+    fn of(&mut self, task: Task, layout: &Layout<'_>, book: &'a PriceBook) -> Option<Paid<'a>> {
+        if let Some((_, known)) = self.0.iter().find(|(of, _)| *of == task) {
+            return *known;
+        }
+        let method = layout.methods.iter().find(|(t, _)| *t == task).map(|(_, m)| *m);
+        let found = book.labor(task, method).map(|rate| {
+            let wage = |trade| book.trade(trade).map_or(Decimal::ZERO, |t| hour_with_burden(t).decimal());
+            let crew: SmallVec<[(i64, Decimal); 4]> =
+                rate.crew.iter().map(|c| (c.count.get(), wage(&c.trade))).collect();
+            (rate, mean_wage(&crew))
+        });
+        self.0.push((task, found));
+        found
     }
 }
 
@@ -78,14 +112,18 @@ pub(super) fn shown(cost: Decimal) -> Plain {
 /// let crew = [(1, Decimal::new(4_761, 2)), (1, Decimal::new(34_155, 3))];
 /// assert_eq!(mean_wage(&crew), Decimal::new(408_825, 4));
 /// ```
-pub fn one_more(measure: Measure, layout: &Layout<'_>, book: &PriceBook) -> Decimal {
+pub fn one_more<'a>(
+    measure: Measure,
+    layout: &Layout<'_>,
+    book: &'a PriceBook,
+    crews: &mut Crews<'a>,
+) -> Decimal {
     let mut cost = Decimal::ZERO;
     if measure.dimension() != Dimension::Count {
         return cost;
     }
     for task in Task::ALL.iter().filter(|t| measures_of(**t).contains(&measure)) {
-        let method = layout.methods.iter().find(|(t, _)| t == task).map(|(_, m)| *m);
-        let Some(rate) = book.labor(*task, method) else { continue };
+        let Some((rate, wage)) = crews.of(*task, layout, book) else { continue };
         let hours: Decimal = rate
             .rates
             .iter()
@@ -93,14 +131,7 @@ pub fn one_more(measure: Measure, layout: &Layout<'_>, book: &PriceBook) -> Deci
             .filter(|r| r.soils.is_empty() || r.soils.contains(&layout.soil))
             .map(|r| r.hours.number())
             .sum();
-        let crew: Vec<(i64, Decimal)> = rate
-            .crew
-            .iter()
-            .map(|c| {
-                (c.count.get(), book.trade(&c.trade).map_or(Decimal::ZERO, |t| hour_with_burden(t).decimal()))
-            })
-            .collect();
-        cost += hours * difficulty(layout, book) * mean_wage(&crew);
+        cost += hours * difficulty(layout, book) * wage;
     }
     for rule in
         book.doc().consumables.iter().filter(|c| c.measure == measure && !c.coverage.number().is_zero())

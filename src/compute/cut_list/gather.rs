@@ -2,7 +2,7 @@
 
 mod parts;
 
-use super::costs::{Worth, one_more};
+use super::costs::{Crews, Worth, one_more};
 use super::{List, Part, Place};
 use crate::compute::cutting::{Leg, Problem, Source, Stock, Work};
 use crate::compute::exact::Nm;
@@ -10,6 +10,8 @@ use crate::compute::purchase::Market;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Run};
 use crate::domain::words::{Climate, Measure};
+use crate::units::decimal::Plain;
+use crate::units::show::LINE;
 use crate::units::{Dimension, Length};
 use crate::wire::Code;
 use crate::wire::book::cutting::CuttingRules;
@@ -46,6 +48,7 @@ struct Gather<'a, 'l> {
     lists: Vec<(Rules<'a>, List<'a>)>,
     /// What one more of a measure costs, once it has been asked for.
     known: Vec<(Measure, Decimal)>,
+    crews: Crews<'a>,
     /// Name of the leg at hand.
     name: String,
 }
@@ -53,13 +56,33 @@ struct Gather<'a, 'l> {
 /// A leg to be added to a list.
 struct Wanted<'a, 'n> {
     owner: &'a Code,
-    name: fmt::Arguments<'n>,
+    name: &'n [Word<'n>],
     place: Place,
+}
+
+/// A part of the name of a leg.
+#[derive(Clone, Copy)]
+enum Word<'n> {
+    Text(&'n str),
+    Number(i64),
+    Shown(&'n dyn fmt::Display),
+}
+
+impl Word<'_> {
+    fn put(self, name: &mut String) {
+        match self {
+            Self::Text(text) => name.push_str(text),
+            Self::Number(number) => Plain::Small(number, 0).put(name),
+            // writing to a string does not fail
+            Self::Shown(it) => _ = write!(name, "{it}"),
+        }
+    }
 }
 
 /// Every cut list of the layout, not yet worked out.
 pub(super) fn all<'a>(layout: &Layout<'a>, book: &'a PriceBook) -> Vec<List<'a>> {
-    let mut gather = Gather { layout, book, lists: Vec::new(), known: Vec::new(), name: String::new() };
+    let (lists, known, crews) = (Vec::new(), Vec::new(), Crews::default());
+    let mut gather = Gather { layout, book, lists, known, crews, name: String::with_capacity(LINE) };
     gather.channels();
     gather.grates();
     gather.pipes();
@@ -102,8 +125,7 @@ impl<'a> Gather<'a, '_> {
         let Some((rules, list)) = self.lists.get_mut(index) else { return };
         let demand = less_end_gap(leg.place.length, &rules.stock, rules.gap);
         self.name.clear();
-        // writing to a string does not fail
-        let _ = self.name.write_fmt(leg.name);
+        leg.name.iter().for_each(|word| word.put(&mut self.name));
         list.problem.legs.push(Leg::new(self.name.as_str(), Nm(demand.nm())));
         list.places.push(leg.place);
         list.owners.push(leg.owner);
@@ -186,7 +208,7 @@ impl<'a> Gather<'a, '_> {
         for (measure, times) in parts {
             let known = self.known.iter().find(|(m, _)| m == measure).map(|k| k.1);
             let cost = known.unwrap_or_else(|| {
-                let cost = one_more(*measure, self.layout, self.book);
+                let cost = one_more(*measure, self.layout, self.book, &mut self.crews);
                 self.known.push((*measure, cost));
                 cost
             });

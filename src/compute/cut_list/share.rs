@@ -1,7 +1,7 @@
 //! What each run and line gets out of the plans.
 
-use super::{List, Part};
-use crate::compute::cutting::Source;
+use super::{List, Part, Place};
+use crate::compute::cutting::{CutPlan, LegPlan, Source};
 use crate::compute::takeoff::channel::PieceOut;
 use crate::units::Length;
 use crate::units::show::Show;
@@ -23,22 +23,34 @@ pub struct Share {
 /// Adds what a list gives to each run or line.
 pub(super) fn hand_out(list: &List<'_>, show: Show, shares: &mut BTreeMap<(Part, usize), Share>) {
     let Some(plan) = &list.plan else { return };
-    for (leg, place) in plan.legs.iter().zip(&list.places) {
-        let share = shares.entry((list.part, place.of)).or_default();
-        share.joints += leg.joints as i64;
+    let mut legs = plan.legs.iter();
+    // the legs of a run or line stand side by side
+    for places in list.places.chunk_by(|a, b| a.of == b.of) {
+        let Some(first) = places.first() else { continue };
+        let share = shares.entry((list.part, first.of)).or_default();
+        for (place, leg) in places.iter().zip(legs.by_ref()) {
+            share.add(list.part, place, leg, plan, show);
+        }
+    }
+}
+
+impl Share {
+    /// Adds what one leg gets.
+    fn add(&mut self, part: Part, place: &Place, leg: &LegPlan, plan: &CutPlan, show: Show) {
+        self.joints += leg.joints as i64;
         for own in &leg.pieces {
             let Some(row) = plan.sheet.get(own.row) else { continue };
             let Some(piece) = row.pieces.get(own.place) else { continue };
             let count = row.count as i64;
-            share.count += count;
+            self.count += count;
             // the cut after the piece at that place of its stock piece is made for that piece
-            share.cuts += i64::from(own.place < row.cuts) * count;
-            if !matches!(list.part, Part::Channel | Part::Grate) {
+            self.cuts += i64::from(own.place < row.cuts) * count;
+            if !matches!(part, Part::Channel | Part::Grate) {
                 continue;
             }
             let from_offcut = own.place > 0 || row.source == Source::Yard;
-            share.pieces.push(PieceOut {
-                part: list.part.word(),
+            self.pieces.push(PieceOut {
+                part: part.word(),
                 leg: place.leg as i64 + 1,
                 count,
                 from: show.long(Length::from_nm(place.from.nm() + piece.from.0)),

@@ -45,20 +45,24 @@ pub(super) fn draw(p: &Problem, m: &Model, simple: Option<&[Alike]>, found: &Fou
     let bars = bars(&mut parts);
     let (mut sheet, placed) = sheet(p, m, &bars);
     let legs = legs(p, m, placed, &mut sheet);
-    let totals = totals(m, &bars);
-    let simple = simple.map(|list| simple_totals(m, list));
+    let plain = simple.map(|list| plain_sums(m, list));
+    let own = match (&found.way, &plain) {
+        (Way::Plain(_), Some(plain)) => plain.clone(),
+        _ => sums(m, &bars),
+    };
+    let total = own.total(m);
     // a bound in search units is a bound in millionths after rounding up, since every total is whole
     // millionths
-    let bound = i128::from(div_up(found.bound, m.scale));
-    let lower_bound = from_micros(bound).min(totals.total).max(Decimal::ZERO);
-    let gap = totals.total - lower_bound;
+    let lower_bound = i128::from(div_up(found.bound, m.scale)).min(total).max(0);
+    let gap = from_micros(total - lower_bound);
+    let totals = own.close(m);
     let offcuts: Vec<Offcut> = sheet
         .iter()
         .filter(|s| s.left.0 > 0 && s.left >= p.keep)
         .map(|s| Offcut { stock_piece: s.number, stock: s.stock.clone(), length: s.left })
         .collect();
     CutPlan {
-        saving: simple.as_ref().map(|s| s.total - totals.total),
+        saving: plain.as_ref().map(|plain| from_micros(plain.total(m) - total)),
         notes: notes(p, m),
         offcut_value: offcut_value(p, &offcuts),
         proven: gap.is_zero(),
@@ -68,8 +72,8 @@ pub(super) fn draw(p: &Problem, m: &Model, simple: Option<&[Alike]>, found: &Fou
         offcuts,
         gap_share: ratio(gap, totals.total),
         totals,
-        simple,
-        lower_bound,
+        simple: plain.map(|plain| plain.close(m)),
+        lower_bound: from_micros(lower_bound),
         gap,
     }
 }
@@ -189,7 +193,7 @@ fn legs(p: &Problem, m: &Model, placed: Vec<Placed>, sheet: &mut [Row]) -> Vec<L
         let (own, others) = placed.split_at(placed.iter().take_while(|x| x.leg == i).count());
         placed = others;
         let (mut at, mut count) = (0_i64, 0);
-        let mut pieces = Vec::with_capacity(own.len());
+        let mut pieces = SmallVec::with_capacity(own.len());
         let mut settings = SmallVec::new();
         for x in own {
             let row = sheet.get_mut(x.row);
@@ -226,7 +230,7 @@ fn cuts_and_left(m: &Model, kind: &Kind, pieces: usize, sum: i64) -> (usize, i64
     (cuts, (kind.len - sum - m.kerf * len_i64(cuts)).max(0))
 }
 
-fn totals(m: &Model, bars: &[&[Part]]) -> Totals {
+fn sums(m: &Model, bars: &[&[Part]]) -> Sums {
     let mut sums = Sums::default();
     for bar in bars {
         let Some(first) = bar.first() else { continue };
@@ -234,11 +238,11 @@ fn totals(m: &Model, bars: &[&[Part]]) -> Totals {
             sums.add(m, kind, bar.len(), bar.iter().map(|part| part.len).sum(), first.count);
         }
     }
-    sums.close(m)
+    sums
 }
 
-/// The totals of the plain list, where every piece has a stock piece of its own.
-fn simple_totals(m: &Model, list: &[Alike]) -> Totals {
+/// The sums over the plain list, where every piece has a stock piece of its own.
+fn plain_sums(m: &Model, list: &[Alike]) -> Sums {
     let mut sums = Sums::default();
     for alike in list {
         for pieces in &alike.alone.pieces {
@@ -247,11 +251,11 @@ fn simple_totals(m: &Model, list: &[Alike]) -> Totals {
             }
         }
     }
-    sums.close(m)
+    sums
 }
 
 /// Counts and sums over stock pieces.
-#[derive(Default)]
+#[derive(Debug, Clone, Default)]
 struct Sums {
     stock_pieces: usize,
     pieces: usize,
@@ -274,11 +278,25 @@ impl Sums {
         self.left += left * n;
     }
 
+    fn joints(&self, m: &Model) -> usize {
+        self.pieces.saturating_sub(m.legs.len())
+    }
+
+    /// What the joints and the cuts cost, in millionths of the currency unit.
+    fn work(&self, m: &Model) -> (i128, i128) {
+        let each = |cost: i64, n: usize| i128::from(cost / m.scale) * i128::from(len_i64(n));
+        (each(m.joint, self.joints(m)), each(m.cut, self.cuts))
+    }
+
+    /// Stock, joints and cuts in millionths of the currency unit.
+    fn total(&self, m: &Model) -> i128 {
+        let (joint, cut) = self.work(m);
+        self.price + joint + cut
+    }
+
     fn close(self, m: &Model) -> Totals {
+        let (joints, total, (joint, cut)) = (self.joints(m), self.total(m), self.work(m));
         let Self { stock_pieces, pieces, cuts, price, length, left } = self;
-        let joints = pieces.saturating_sub(m.legs.len());
-        let joint = i128::from(m.joint / m.scale) * i128::from(len_i64(joints));
-        let cut = i128::from(m.cut / m.scale) * i128::from(len_i64(cuts));
         Totals {
             stock_pieces,
             pieces,
@@ -289,7 +307,7 @@ impl Sums {
             stock_cost: from_micros(price),
             joint_cost: from_micros(joint),
             cut_cost: from_micros(cut),
-            total: from_micros(price + joint + cut),
+            total: from_micros(total),
         }
     }
 }

@@ -7,15 +7,19 @@
 use super::component::NEVER;
 use super::model::{Kind, Model, UNLIMITED, div_up};
 use crate::compute::exact::gcd;
+use smallvec::{SmallVec, smallvec};
 
 /// Most mixes kept; beyond it the bound stays valid and only gets a little weaker.
 const MOST_MIXES: usize = 500;
+
+/// A list over the stock on offer: mostly one or two lengths.
+type Short<T> = SmallVec<[T; 4]>;
 
 /// One mix of stock lengths other than the best one.
 #[derive(Debug, Clone)]
 struct Mix {
     /// Count per kind.
-    counts: Vec<u32>,
+    counts: Short<u32>,
     /// Effective length it covers.
     covers: i64,
     cost: i64,
@@ -39,12 +43,12 @@ pub(super) struct Cells {
 #[derive(Debug, Clone)]
 pub(super) struct Menu {
     /// Effective length per kind; one more entry than kinds when extra pieces gain length through the gap.
-    eff: Vec<i64>,
-    cost: Vec<i64>,
+    eff: Short<i64>,
+    cost: Short<i64>,
     best: usize,
     /// Kind of the model behind each entry.
-    kinds: Vec<usize>,
-    mixes: Vec<Mix>,
+    kinds: Short<usize>,
+    mixes: SmallVec<[Mix; 1]>,
     /// Mixes beyond the list have at least this excess.
     tail: i128,
     joint: i64,
@@ -59,20 +63,21 @@ impl Menu {
     /// The menu of the kinds that `limits` leaves open, for groups whose limited stock is given.
     pub(super) fn open(m: &Model, limits: &[u32]) -> Self {
         let open = |(i, _): &(usize, &Kind)| limits.get(*i) == Some(&UNLIMITED);
-        let kinds: Vec<(usize, i64)> = m.kinds.iter().enumerate().filter(open).map(|(i, _)| (i, 0)).collect();
+        let kinds: Short<(usize, i64)> =
+            m.kinds.iter().enumerate().filter(open).map(|(i, _)| (i, 0)).collect();
         Self::new(m, &kinds)
     }
 
     /// The menu of all kinds, each charged `scarcity[kind]` on top of its price.
     pub(super) fn charged(m: &Model, scarcity: &[i64]) -> Self {
-        Self::new(m, &scarcity.iter().copied().enumerate().collect::<Vec<_>>())
+        Self::new(m, &scarcity.iter().copied().enumerate().collect::<Short<_>>())
     }
 
     fn new(m: &Model, kinds: &[(usize, i64)]) -> Self {
         let offer =
             |&(i, charge): &(usize, i64)| m.kinds.get(i).map(|k| (k.len + m.gap, k.price + m.joint + charge));
-        let (mut eff, mut cost): (Vec<i64>, Vec<i64>) = kinds.iter().filter_map(offer).unzip();
-        let mut most: Vec<u32> = kinds.iter().filter_map(|k| m.kinds.get(k.0)).map(|k| k.avail).collect();
+        let (mut eff, mut cost): (Short<i64>, Short<i64>) = kinds.iter().filter_map(offer).unzip();
+        let mut most: Short<u32> = kinds.iter().filter_map(|k| m.kinds.get(k.0)).map(|k| k.avail).collect();
         if m.gap > m.kerf && !eff.is_empty() {
             // one piece more covers one gap more and costs one kerf, one joint and one cut
             eff.push(m.gap - m.kerf);
@@ -85,7 +90,7 @@ impl Menu {
             cost,
             best,
             kinds: kinds.iter().map(|k| k.0).collect(),
-            mixes: Vec::new(),
+            mixes: SmallVec::new(),
             tail: i128::MAX,
             joint: m.joint,
             cut: m.cut,
@@ -268,8 +273,8 @@ impl Menu {
     }
 
     /// No stock piece, then one of each kind.
-    fn singles(&self) -> Vec<Mix> {
-        let none = Mix { counts: vec![0; self.eff.len()], covers: 0, cost: 0, excess: 0 };
+    fn singles(&self) -> SmallVec<[Mix; 1]> {
+        let none = Mix { counts: smallvec![0; self.eff.len()], covers: 0, cost: 0, excess: 0 };
         let one = |k: usize| {
             let mut counts = none.counts.clone();
             if let Some(c) = counts.get_mut(k) {
@@ -280,9 +285,9 @@ impl Menu {
         std::iter::once(none.clone()).chain((0..self.kinds.len()).map(one)).collect()
     }
 
-    fn mixes_within(&self, limit: i128, most: &[u32]) -> Option<Vec<Mix>> {
-        let none = Mix { counts: vec![0; self.eff.len()], covers: 0, cost: 0, excess: 0 };
-        let mut mixes = vec![none];
+    fn mixes_within(&self, limit: i128, most: &[u32]) -> Option<SmallVec<[Mix; 1]>> {
+        let none = Mix { counts: smallvec![0; self.eff.len()], covers: 0, cost: 0, excess: 0 };
+        let mut mixes = smallvec![none];
         if limit < 0 {
             return Some(mixes);
         }

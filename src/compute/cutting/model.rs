@@ -254,7 +254,7 @@ fn check_lengths(p: &Problem, faults: &mut Vec<CuttingFault>) {
 
 fn check_amounts(p: &Problem, faults: &mut Vec<CuttingFault>) {
     let mut check = |field: &dyn Fn() -> String, value: Decimal| {
-        if value.is_sign_negative() && !value.is_zero() || value > Decimal::from(DEAREST) {
+        if !value.is_zero() && (value.is_sign_negative() || value > Decimal::from(DEAREST)) {
             let rule = "0 or more, at most 1 000 000 000";
             faults.push(CuttingFault::Amount { field: field(), value, rule });
         }

@@ -82,7 +82,7 @@ pub struct LegPlan {
     /// Its length.
     pub length: Nm,
     /// Its pieces from start to end.
-    pub pieces: Vec<LegPiece>,
+    pub pieces: SmallVec<[LegPiece; 3]>,
     /// Joints within the leg.
     pub joints: usize,
     /// Assembled lengths to be set one after the other, each no longer than the longest setting.

@@ -107,10 +107,7 @@ pub enum PlanFault {
 /// Everything that is wrong with the plan.
 pub fn verify(plan: &CutPlan, problem: &Problem) -> Result<(), Vec<PlanFault>> {
     let mut faults = Vec::new();
-    let mut legs = FxHashMap::with_capacity_and_hasher(problem.legs.len(), FxBuildHasher);
-    for (i, leg) in problem.legs.iter().enumerate() {
-        legs.entry(leg.id.as_str()).or_insert(i);
-    }
+    let legs = ByName::new(&problem.legs);
     let mut covers = Vec::with_capacity(plan.sheet.iter().map(|s| s.pieces.len()).sum());
     // pieces that belong to no leg of the request
     let mut strays: BTreeMap<&str, usize> = BTreeMap::new();
@@ -123,8 +120,8 @@ pub fn verify(plan: &CutPlan, problem: &Problem) -> Result<(), Vec<PlanFault>> {
         next = s.number.saturating_add(s.count);
         check_stock_piece(s, problem, &mut faults);
         for (place, p) in s.pieces.iter().enumerate() {
-            match legs.get(p.leg.as_str()) {
-                Some(&leg) => {
+            match legs.find(p.leg.as_str()) {
+                Some(leg) => {
                     let (count, whole) = (s.count, p.length == s.length);
                     covers.push(Cover {
                         leg,
@@ -155,6 +152,33 @@ pub fn verify(plan: &CutPlan, problem: &Problem) -> Result<(), Vec<PlanFault>> {
     check_figures(plan, problem, &mut faults);
     check_offcuts(plan, problem, &mut faults);
     if faults.is_empty() { Ok(()) } else { Err(faults) }
+}
+
+/// The legs of the request by name; of two of one name, the first.
+enum ByName<'a> {
+    /// So few that looking through them is quickest.
+    Few(&'a [Leg]),
+    Many(FxHashMap<&'a str, usize>),
+}
+
+impl<'a> ByName<'a> {
+    fn new(legs: &'a [Leg]) -> Self {
+        if legs.len() <= 8 {
+            return Self::Few(legs);
+        }
+        let mut places = FxHashMap::with_capacity_and_hasher(legs.len(), FxBuildHasher);
+        for (i, leg) in legs.iter().enumerate() {
+            places.entry(leg.id.as_str()).or_insert(i);
+        }
+        Self::Many(places)
+    }
+
+    fn find(&self, name: &str) -> Option<usize> {
+        match self {
+            Self::Few(legs) => legs.iter().position(|leg| leg.id == name),
+            Self::Many(places) => places.get(name).copied(),
+        }
+    }
 }
 
 /// Pieces of a leg of the request, as a row of the sheet draws them.
@@ -264,45 +288,52 @@ fn check_legs(plan: &CutPlan, problem: &Problem, covers: &[Cover], faults: &mut 
 fn check_figures(plan: &CutPlan, problem: &Problem, faults: &mut Vec<PlanFault>) {
     let t = &plan.totals;
     let each = |w: Work| i128::from(micros(w.cost(problem.rate_per_hour)).unwrap_or(0));
-    let stock: usize = plan.sheet.iter().map(|s| s.count).sum();
-    let pieces: usize = plan.sheet.iter().map(|s| s.pieces.len() * s.count).sum();
-    let cuts: usize = plan.sheet.iter().map(|s| s.cuts * s.count).sum();
-    let joints = pieces.saturating_sub(problem.legs.len());
-    let each_of =
-        |f: &dyn Fn(&Row) -> i64| plan.sheet.iter().map(|s| i128::from(f(s)) * s.count as i128).sum::<i128>();
-    let stock_cost = each_of(&|s| micros(s.price).unwrap_or(0));
-    let (joint_cost, cut_cost) = (each(problem.joint) * joints as i128, each(problem.cut) * cuts as i128);
+    let (mut stock, mut pieces, mut cuts) = (0, 0, 0);
+    let (mut stock_cost, mut length, mut left) = (0_i128, 0_i128, 0_i128);
+    // rows of one price stand together
+    let mut known = (Decimal::ZERO, 0);
+    for s in &plan.sheet {
+        if known.0 != s.price {
+            known = (s.price, i128::from(micros(s.price).unwrap_or(0)));
+        }
+        let count = s.count as i128;
+        stock += count;
+        pieces += s.pieces.len() as i128 * count;
+        cuts += s.cuts as i128 * count;
+        stock_cost += known.1 * count;
+        length += i128::from(s.length.0) * count;
+        left += i128::from(s.left.0) * count;
+    }
+    let joints = (pieces - problem.legs.len() as i128).max(0);
+    let (joint_cost, cut_cost) = (each(problem.joint) * joints, each(problem.cut) * cuts);
+    let mut count = |figure, stated: i128, drawn: i128| {
+        if stated != drawn {
+            let (stated, drawn) = (Decimal::from(stated), Decimal::from(drawn));
+            faults.push(PlanFault::Figure { figure, stated, drawn });
+        }
+    };
+    count("stock pieces", t.stock_pieces as i128, stock);
+    count("pieces", t.pieces as i128, pieces);
+    count("joints", t.joints as i128, joints);
+    count("cuts", t.cuts as i128, cuts);
+    count("stock length", i128::from(t.stock_length.0), length);
+    count("left", i128::from(t.left.0), left);
     let total = from_micros(stock_cost + joint_cost + cut_cost);
-    let length = each_of(&|s| s.length.0);
-    let left = each_of(&|s| s.left.0);
     let saving = plan.simple.as_ref().map(|s| s.total - total);
     let gap = total - plan.lower_bound;
-    let counts = [
-        ("stock pieces", t.stock_pieces as i128, stock as i128),
-        ("pieces", t.pieces as i128, pieces as i128),
-        ("joints", t.joints as i128, joints as i128),
-        ("cuts", t.cuts as i128, cuts as i128),
-        ("stock length", i128::from(t.stock_length.0), length),
-        ("left", i128::from(t.left.0), left),
-        ("proven", i128::from(plan.proven), i128::from(gap.is_zero())),
-    ];
-    let amounts = [
-        ("stock cost", t.stock_cost, from_micros(stock_cost)),
-        ("joint cost", t.joint_cost, from_micros(joint_cost)),
-        ("cut cost", t.cut_cost, from_micros(cut_cost)),
-        ("total", t.total, total),
-        ("saving", plan.saving.unwrap_or_default(), saving.unwrap_or_default()),
-        ("gap", plan.gap, gap),
-        ("gap below zero", plan.gap.min(Decimal::ZERO), Decimal::ZERO),
-    ];
-    let counts = counts.into_iter().filter(|(_, stated, drawn)| stated != drawn);
-    let counts = counts.map(|(figure, stated, drawn)| (figure, Decimal::from(stated), Decimal::from(drawn)));
-    let amounts = amounts.into_iter().filter(|(_, stated, drawn)| stated != drawn);
-    faults.extend(counts.chain(amounts).map(|(figure, stated, drawn)| PlanFault::Figure {
-        figure,
-        stated,
-        drawn,
-    }));
+    count("proven", i128::from(plan.proven), i128::from(gap.is_zero()));
+    let mut amount = |figure, stated: Decimal, drawn: Decimal| {
+        if stated != drawn {
+            faults.push(PlanFault::Figure { figure, stated, drawn });
+        }
+    };
+    amount("stock cost", t.stock_cost, from_micros(stock_cost));
+    amount("joint cost", t.joint_cost, from_micros(joint_cost));
+    amount("cut cost", t.cut_cost, from_micros(cut_cost));
+    amount("total", t.total, total);
+    amount("saving", plan.saving.unwrap_or_default(), saving.unwrap_or_default());
+    amount("gap", plan.gap, gap);
+    amount("gap below zero", plan.gap.min(Decimal::ZERO), Decimal::ZERO);
 }
 
 fn check_offcuts(plan: &CutPlan, problem: &Problem, faults: &mut Vec<PlanFault>) {

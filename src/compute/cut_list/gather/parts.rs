@@ -1,12 +1,19 @@
 //! The legs of each part: channel, grates, pipe, form boards, bars, and by which rules they are cut.
 
-use super::{Gather, Part, Place, Rules, Wanted, Worth, grate_gap};
+use super::Word::{Number, Shown, Text};
+use super::{Gather, Part, Place, Rules, Wanted, Word, Worth, grate_gap};
 use crate::compute::takeoff::trench::Trench;
 use crate::domain::layout::{Line, Run};
 use crate::domain::words::Measure;
 use crate::units::Length;
 use crate::wire::book::ground::SurfaceKind;
 use rust_decimal::Decimal;
+use smallvec::SmallVec;
+
+/// The number of what stands at that place, counted from 1.
+const fn numbered(place: usize) -> Word<'static> {
+    Number(place as i64 + 1)
+}
 
 /// The list of each run or line gathered so far: what is made of the same things of the book goes into one list.
 struct Known<'l, T>(Vec<(&'l T, usize)>);
@@ -47,14 +54,12 @@ impl<'a> Gather<'a, '_> {
                 let parts = run_leg.spans.len();
                 for (part, span) in run_leg.spans.iter().enumerate() {
                     let place = Place { of: index, leg, from: span.from, length: span.length };
-                    let (leg, part) = (leg + 1, part + 1);
-                    let whole = format_args!("run {}, leg {leg}", run.id);
-                    let name = if parts > 1 {
-                        format_args!("{whole}, part {part}")
-                    } else {
-                        format_args!("{whole}")
-                    };
-                    self.add(list, Wanted { owner: run.id, name, place });
+                    let mut name: SmallVec<[Word<'_>; 6]> = SmallVec::new();
+                    name.extend([Text("run "), Text(run.id.as_str()), Text(", leg "), numbered(leg)]);
+                    if parts > 1 {
+                        name.extend([Text(", part "), numbered(part)]);
+                    }
+                    self.add(list, Wanted { owner: run.id, name: &name, place });
                 }
             }
         }
@@ -102,8 +107,8 @@ impl<'a> Gather<'a, '_> {
             lists.add(run, list);
             for (leg, run_leg) in run.legs.iter().enumerate() {
                 let place = Place { of: index, leg, from: Length::ZERO, length: run_leg.length };
-                let name = format_args!("run {}, leg {}", run.id, leg + 1);
-                self.add(list, Wanted { owner: run.id, name, place });
+                let name = [Text("run "), Text(run.id.as_str()), Text(", leg "), numbered(leg)];
+                self.add(list, Wanted { owner: run.id, name: &name, place });
             }
         }
     }
@@ -144,8 +149,8 @@ impl<'a> Gather<'a, '_> {
             for stretch in line.laid_through() {
                 let (leg, length) = (stretch.first, stretch.length);
                 let place = Place { of: index, leg, from: Length::ZERO, length };
-                let name = format_args!("line {}, {stretch}", line.id);
-                self.add(list, Wanted { owner: line.id, name, place });
+                let name = [Text("line "), Text(line.id.as_str()), Text(", "), Shown(&stretch)];
+                self.add(list, Wanted { owner: line.id, name: &name, place });
             }
         }
     }
@@ -214,8 +219,17 @@ impl<'a> Gather<'a, '_> {
                         continue;
                     }
                     let place = Place { of: index, leg, from: Length::ZERO, length };
-                    let name = format_args!("run {}, {side} {number}, row {row}", run.id);
-                    self.add(list, Wanted { owner: run.id, name, place });
+                    let name = [
+                        Text("run "),
+                        Text(run.id.as_str()),
+                        Text(", "),
+                        Text(side),
+                        Text(" "),
+                        Number(number),
+                        Text(", row "),
+                        Number(row),
+                    ];
+                    self.add(list, Wanted { owner: run.id, name: &name, place });
                 }
             }
         }
@@ -250,8 +264,8 @@ impl<'a> Gather<'a, '_> {
             for bar in 1..=steel.bars.get() {
                 let leg = usize::try_from(bar - 1).unwrap_or(0);
                 let place = Place { of: index, leg, from: Length::ZERO, length };
-                let name = format_args!("run {}, bar {bar}", run.id);
-                self.add(list, Wanted { owner: run.id, name, place });
+                let name = [Text("run "), Text(run.id.as_str()), Text(", bar "), Number(bar)];
+                self.add(list, Wanted { owner: run.id, name: &name, place });
             }
         }
     }
