@@ -45,24 +45,22 @@ pub(super) fn draw(p: &Problem, m: &Model, simple: Option<&[Alike]>, found: &Fou
     let bars = bars(&mut parts);
     let (mut sheet, placed) = sheet(p, m, &bars);
     let legs = legs(p, m, placed, &mut sheet);
-    let plain = simple.map(|list| plain_sums(m, list));
-    let own = match (&found.way, &plain) {
+    let plain = simple.map(|list| plain_sums(m, list).close(m));
+    let (total, totals) = match (&found.way, &plain) {
         (Way::Plain(_), Some(plain)) => plain.clone(),
-        _ => sums(m, &bars),
+        _ => sums(m, &bars).close(m),
     };
-    let total = own.total(m);
     // a bound in search units is a bound in millionths after rounding up, since every total is whole
     // millionths
     let lower_bound = i128::from(div_up(found.bound, m.scale)).min(total).max(0);
     let gap = from_micros(total - lower_bound);
-    let totals = own.close(m);
     let offcuts: Vec<Offcut> = sheet
         .iter()
         .filter(|s| s.left.0 > 0 && s.left >= p.keep)
         .map(|s| Offcut { stock_piece: s.number, stock: s.stock.clone(), length: s.left })
         .collect();
     CutPlan {
-        saving: plain.as_ref().map(|plain| from_micros(plain.total(m) - total)),
+        saving: plain.as_ref().map(|(plain, _)| from_micros(plain - total)),
         notes: notes(p, m),
         offcut_value: offcut_value(p, &offcuts),
         proven: gap.is_zero(),
@@ -72,7 +70,7 @@ pub(super) fn draw(p: &Problem, m: &Model, simple: Option<&[Alike]>, found: &Fou
         offcuts,
         gap_share: ratio(gap, totals.total),
         totals,
-        simple: plain.map(|plain| plain.close(m)),
+        simple: plain.map(|(_, totals)| totals),
         lower_bound: from_micros(lower_bound),
         gap,
     }
@@ -255,7 +253,7 @@ fn plain_sums(m: &Model, list: &[Alike]) -> Sums {
 }
 
 /// Counts and sums over stock pieces.
-#[derive(Debug, Clone, Default)]
+#[derive(Default)]
 struct Sums {
     stock_pieces: usize,
     pieces: usize,
@@ -278,26 +276,14 @@ impl Sums {
         self.left += left * n;
     }
 
-    fn joints(&self, m: &Model) -> usize {
-        self.pieces.saturating_sub(m.legs.len())
-    }
-
-    /// What the joints and the cuts cost, in millionths of the currency unit.
-    fn work(&self, m: &Model) -> (i128, i128) {
-        let each = |cost: i64, n: usize| i128::from(cost / m.scale) * i128::from(len_i64(n));
-        (each(m.joint, self.joints(m)), each(m.cut, self.cuts))
-    }
-
-    /// Stock, joints and cuts in millionths of the currency unit.
-    fn total(&self, m: &Model) -> i128 {
-        let (joint, cut) = self.work(m);
-        self.price + joint + cut
-    }
-
-    fn close(self, m: &Model) -> Totals {
-        let (joints, total, (joint, cut)) = (self.joints(m), self.total(m), self.work(m));
+    /// The total in millionths of the currency unit, and all totals.
+    fn close(self, m: &Model) -> (i128, Totals) {
         let Self { stock_pieces, pieces, cuts, price, length, left } = self;
-        Totals {
+        let joints = pieces.saturating_sub(m.legs.len());
+        let joint = i128::from(m.joint / m.scale) * i128::from(len_i64(joints));
+        let cut = i128::from(m.cut / m.scale) * i128::from(len_i64(cuts));
+        let total = price + joint + cut;
+        let totals = Totals {
             stock_pieces,
             pieces,
             joints,
@@ -308,7 +294,8 @@ impl Sums {
             joint_cost: from_micros(joint),
             cut_cost: from_micros(cut),
             total: from_micros(total),
-        }
+        };
+        (total, totals)
     }
 }
 

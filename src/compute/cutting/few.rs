@@ -172,7 +172,7 @@ impl<'a> Few<'a> {
             settled: Vec::new(),
             types,
         };
-        few.fill(states);
+        few.fill();
         Some(few)
     }
 
@@ -300,30 +300,34 @@ impl<'a> Few<'a> {
     }
 
     /// Every state is a smaller one and one thing more of its last type.
-    fn fill(&mut self, states: usize) {
+    fn fill(&mut self) {
         let m = self.t.m;
         self.content.push(Content::NOTHING);
-        let mut last = 0;
-        for s in 1..states {
-            while self.types.get(last + 1).is_some_and(|ty| ty.stride <= s) {
-                last += 1;
-            }
-            let Some(ty) = self.types.get(last) else { continue };
-            let mut c = self.content(s - ty.stride);
-            c.packed += 1 << ty.shift;
+        for (place, ty) in self.types.iter().enumerate() {
+            let mut one = Content { packed: 1 << ty.shift, ..Content::NOTHING };
             match ty.item {
                 Item::Legs(len, _) => {
-                    c.lowest = c.lowest.min(u8::try_from(last).unwrap_or(NO_LEG));
-                    c.legs += 1;
-                    c.sum += len;
+                    one.lowest = u8::try_from(place).unwrap_or(NO_LEG);
+                    (one.legs, one.sum) = (1, len);
                 }
                 Item::Stock(kind) => {
                     let each = m.kinds.get(kind).map_or((0, 0), |k| (k.len + m.gap, k.price + m.joint));
-                    c.covered += each.0;
-                    c.paid += each.1;
+                    (one.covered, one.paid) = each;
                 }
             }
-            self.content.push(c);
+            for smaller in 0..ty.stride * ty.count {
+                let Some(c) = self.content.get(smaller) else { break };
+                let more = Content {
+                    packed: c.packed + one.packed,
+                    lowest: c.lowest.min(one.lowest),
+                    legs: c.legs + one.legs,
+                    sum: c.sum + one.sum,
+                    covered: c.covered + one.covered,
+                    paid: c.paid + one.paid,
+                    ..Content::NOTHING
+                };
+                self.content.push(more);
+            }
         }
     }
 

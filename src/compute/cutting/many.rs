@@ -124,6 +124,10 @@ impl State<'_> {
         let tries = if *plenty == *self.limits { 1 } else { 2 };
         for limits in [&*plenty, &*self.limits].into_iter().take(tries) {
             let menu = Menu::open(self.m, limits);
+            if let Some(least) = self.closed(&menu, budget) {
+                self.bound = least;
+                return true;
+            }
             let terms = Terms { m: self.m, menu: &menu, limits, effort: EFFORT };
             let Some(mut few) = Few::new(terms, &legs, MOST_STATES) else {
                 return false;
@@ -143,6 +147,25 @@ impl State<'_> {
             }
         }
         true
+    }
+
+    /// One or two legs from unlimited stock whose plain list costs what each leg, and both together, cost at least: there is
+    /// nothing to search, and the answer and its nodes are those of the search over few legs.
+    fn closed(&self, menu: &Menu, budget: &mut Budget) -> Option<i64> {
+        let m = self.m;
+        let list = self.simple.filter(|_| m.kinds.iter().all(|k| k.avail == UNLIMITED))?;
+        let cost = simple::cost(list);
+        let (together, states) = match *m.legs {
+            [_] => (cost, 1),
+            [a, b] => (menu.least_cost(2, a + b, 0), if a == b { 2 } else { 3 }),
+            _ => return None,
+        };
+        let least: i64 = m.legs.iter().map(|&leg| menu.least_cost(1, leg, 0)).sum();
+        if cost > least || cost > together {
+            return None;
+        }
+        budget.take(states);
+        Some(cost)
     }
 
     /// Bounded improvement: all legs at once, or portions first and then all together.
@@ -292,6 +315,34 @@ mod tests {
             cut: cost(roll(9)),
             ..Problem::default()
         }
+    }
+
+    #[test]
+    fn one_or_two_legs_are_closed_as_the_search_would_find() {
+        let mut closed = 0;
+        for seed in 0..2_000 {
+            let mut job = job(seed);
+            let twins = seed.is_multiple_of(5);
+            job.legs.truncate(if twins { 1 } else { 1 + usize::from(seed % 3 > 0) });
+            if twins {
+                job.legs.push(Leg::new("twin", job.legs[0].length));
+            }
+            let Ok(m) = Model::build(&job) else { continue };
+            let limits: Vec<u32> = m.kinds.iter().map(|k| k.avail).collect();
+            let (list, menu) = (simple::list(&m), Menu::open(&m, &limits));
+            let state =
+                State { m: &m, limits: limits.clone(), bound: 0, simple: list.as_deref(), groups: None };
+            let (mut budget, mut long) = (Budget::new(1 + seed % 4), Budget::new(1 + seed % 4));
+            let Some(bound) = state.closed(&menu, &mut budget) else { continue };
+            let legs: Vec<usize> = (0..m.legs.len()).collect();
+            let terms = Terms { m: &m, menu: &menu, limits: &limits, effort: EFFORT };
+            let mut few = Few::new(terms, &legs, MOST_STATES);
+            let found =
+                few.as_mut().and_then(|few| few.solve(&mut long)).map(|f| (f.cost, f.bound, long.used));
+            assert_eq!(found, Some((state.cost(), bound, budget.used)), "seed {seed}");
+            closed += 1;
+        }
+        assert!(closed > 200, "{closed}");
     }
 
     #[test]

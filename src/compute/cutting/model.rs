@@ -209,18 +209,24 @@ fn check_names(p: &Problem, faults: &mut Vec<CuttingFault>) {
     if len_i64(p.legs.len()) > MOST || p.stock.len() > 1_000 {
         faults.push(CuttingFault::TooLarge { what: "legs or stock lengths" });
     }
-    let mut seen = FxHashSet::with_capacity_and_hasher(p.legs.len(), FxBuildHasher);
-    for l in &p.legs {
-        if !seen.insert(l.id.as_str()) {
-            faults.push(CuttingFault::Twice { kind: "leg", id: l.id.to_string() });
+    let legs = p.legs.iter().map(|l| l.id.as_str());
+    each_repeated(legs, |id| faults.push(CuttingFault::Twice { kind: "leg", id: id.to_owned() }));
+    let stock = p.stock.iter().map(|s| s.id.as_str());
+    each_repeated(stock, |id| faults.push(CuttingFault::Twice { kind: "stock", id: id.to_owned() }));
+}
+
+/// Visits every name that has stood before.
+fn each_repeated<'a>(names: impl ExactSizeIterator<Item = &'a str> + Clone, mut visit: impl FnMut(&str)) {
+    // a few are compared with each other faster than they are looked up
+    if names.len() <= 8 {
+        let before = |place: usize, name: &str| names.clone().take(place).any(|other| other == name);
+        for (_, name) in names.clone().enumerate().filter(|(place, name)| before(*place, name)) {
+            visit(name);
         }
+        return;
     }
-    seen.clear();
-    for s in &p.stock {
-        if !seen.insert(s.id.as_str()) {
-            faults.push(CuttingFault::Twice { kind: "stock", id: s.id.clone() });
-        }
-    }
+    let mut seen = FxHashSet::with_capacity_and_hasher(names.len(), FxBuildHasher);
+    names.filter(|name| !seen.insert(*name)).for_each(visit);
 }
 
 fn check_lengths(p: &Problem, faults: &mut Vec<CuttingFault>) {
@@ -268,4 +274,20 @@ fn check_amounts(p: &Problem, faults: &mut Vec<CuttingFault>) {
     check(&|| "cut.minutes".into(), p.cut.minutes);
     check(&|| "rate_per_hour".into(), p.rate_per_hour);
     check(&|| "offcut_value_per_metre".into(), p.offcut_value_per_metre);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_that_have_stood_before_are_found_among_few_and_many() {
+        for all in [["a", "b", "a", "c", "b", "a"].to_vec(), ["d", "a", "b", "a", "c"].repeat(2)] {
+            let mut found = Vec::new();
+            each_repeated(all.iter().copied(), |name| found.push(name.to_owned()));
+            let expected: Vec<&str> =
+                (0..all.len()).filter(|&i| all[..i].contains(&all[i])).map(|i| all[i]).collect();
+            assert_eq!(found, expected);
+        }
+    }
 }

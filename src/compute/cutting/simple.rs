@@ -53,10 +53,15 @@ impl Alone {
 
     /// Its pieces one by one.
     pub(super) fn group(&self, legs: Vec<usize>) -> Group {
-        let each = || self.pieces.iter().flat_map(|p| std::iter::repeat_n(p, p.count));
-        let cut = |(stock, p): (usize, &Pieces)| Cut { leg: 0, stock, len: p.len };
-        let cuts = each().enumerate().map(cut).collect();
-        Group { legs, stock: each().map(|p| p.kind).collect(), cuts, cost: self.cost }
+        let number = self.pieces.iter().map(|p| p.count).sum();
+        let (mut stock, mut cuts) = (Vec::with_capacity(number), Vec::with_capacity(number));
+        for p in &self.pieces {
+            for _ in 0..p.count {
+                cuts.push(Cut { leg: 0, stock: stock.len(), len: p.len });
+                stock.push(p.kind);
+            }
+        }
+        Group { legs, stock, cuts, cost: self.cost }
     }
 }
 
@@ -168,6 +173,8 @@ pub(super) fn runs_out(m: &Model) -> CuttingFault {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::compute::cutting::draw::draw;
+    use crate::compute::cutting::many::{Found, Way};
     use crate::compute::cutting::problem::{Leg, Problem, Stock, Work};
     use proptest::prelude::*;
     use rust_decimal::Decimal;
@@ -204,34 +211,45 @@ mod tests {
         (lack == 0).then_some((stock, lens))
     }
 
-    fn stock() -> impl Strategy<Value = Vec<(i64, i64, Option<u32>)>> {
-        proptest::collection::vec((20_i64..400, 0_i64..90, proptest::option::of(0_u32..5)), 1..5)
-    }
-
-    proptest! {
-        #[test]
-        fn pieces_by_length_are_the_pieces_one_by_one(
-            legs in proptest::collection::vec(1_i64..2_000, 1..4),
-            stock in stock(),
-            least in 0_i64..130,
-            gap in -15_i64..15,
-            joints in proptest::option::of(0_u32..9),
-        ) {
+    fn problem() -> impl Strategy<Value = Problem> {
+        let legs = proptest::collection::vec(1_i64..2_000, 1..6);
+        let stock = proptest::collection::vec((20_i64..400, 0_i64..90, proptest::option::of(0_u32..5)), 1..5);
+        let joints = proptest::option::of(0_u32..9);
+        (legs, stock, 0_i64..130, -15_i64..15, joints).prop_map(|(legs, stock, least, gap, joints)| {
             let cost = |parts: i64| Work { parts: Decimal::from(parts), minutes: Decimal::ZERO };
-            let offered = |(i, &(len, price, available)): (usize, &(i64, i64, Option<u32>))| {
-                Stock { available, ..Stock::bought(i.to_string(), Nm(len), Decimal::from(price)) }
+            let offered = |(i, &(len, price, available)): (usize, &(i64, i64, Option<u32>))| Stock {
+                available,
+                ..Stock::bought(i.to_string(), Nm(len), Decimal::from(price))
             };
-            let model = Model::build(&Problem {
-                legs: legs.iter().enumerate().map(|(i, &l)| Leg::new(i.to_string(), Nm(l))).collect(),
+            // every other length twice
+            let twice = legs.iter().enumerate().flat_map(|(i, &l)| std::iter::repeat_n(l, 1 + i % 2));
+            Problem {
+                legs: twice.enumerate().map(|(i, l)| Leg::new(i.to_string(), Nm(l))).collect(),
                 stock: stock.iter().enumerate().map(offered).collect(),
+                kerf: Nm(2),
                 least_piece: Nm(least),
                 gap: Nm(gap),
                 max_joints_per_leg: joints,
                 joint: cost(3),
                 cut: cost(1),
                 ..Problem::default()
-            });
-            let Ok(m) = model else { return Ok(()) };
+            }
+        })
+    }
+
+    proptest! {
+        #[test]
+        fn a_plain_list_is_drawn_as_its_groups_are(problem in problem()) {
+            let Ok(m) = Model::build(&problem) else { return Ok(()) };
+            let Some(list) = list(&m) else { return Ok(()) };
+            let [by_length, one_by_one] = [Way::Plain(&list), Way::Groups(groups(&list))]
+                .map(|way| draw(&problem, &m, Some(&list), &Found { way, bound: 7, nodes: 1 }));
+            prop_assert_eq!(by_length, one_by_one);
+        }
+
+        #[test]
+        fn pieces_by_length_are_the_pieces_one_by_one(problem in problem()) {
+            let Ok(m) = Model::build(&problem) else { return Ok(()) };
             let mut left: Vec<u32> = m.kinds.iter().map(|k| k.avail).collect();
             for &len in &m.legs {
                 let open: Vec<u32> = left.iter().map(|&n| if n == UNLIMITED { n } else { 0 }).collect();
