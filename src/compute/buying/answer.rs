@@ -12,7 +12,7 @@ use rust_decimal::Decimal;
 
 pub(super) fn answer<'a>(r: &Request<'a>, t: &Table, found: &Found) -> BuyingPlan<'a> {
     let picks: Vec<Option<&Choice>> =
-        t.choices.iter().zip(&found.chosen).map(|(row, &i)| row.get(i)).collect();
+        t.choices.rows().zip(&found.chosen).map(|(row, &i)| row.get(i)).collect();
     let orders: Vec<Order<'a>> = (0..r.suppliers.len()).filter_map(|s| order(r, t, s, &picks)).collect();
     let goods: Decimal = orders.iter().map(|o| o.goods).sum();
     let delivery: Decimal = orders.iter().map(|o| o.delivery).sum();
@@ -116,7 +116,7 @@ fn line_basis(need: &Need<'_>, pack: Decimal, bought: &Packs, cost: Decimal) -> 
 fn one_stop<'a>(r: &Request<'a>, t: &Table, s: usize) -> Option<OneStop<'a>> {
     let supplier = r.suppliers.get(s)?;
     let (mut goods, mut missing) = (0_i64, Vec::new());
-    for (need, row) in r.needs.iter().zip(&t.choices) {
+    for (need, row) in r.needs.iter().zip(t.choices.rows()) {
         match row.iter().find(|c| c.supplier == s) {
             Some(c) => goods += c.cost,
             None => missing.push(need.item.clone()),
@@ -124,8 +124,10 @@ fn one_stop<'a>(r: &Request<'a>, t: &Table, s: usize) -> Option<OneStop<'a>> {
     }
     let any = missing.len() < r.needs.len();
     let charged = if any { t.delivery(s, goods) } else { 0 };
-    let total = if charged > 0 && t.can_be_free(s) {
-        // A dearer offer may bring the goods to where delivery is free.
+    // A dearer offer may bring the goods to where delivery is free; from a threshold beyond what they cost with their
+    // delivery, that only costs more.
+    let near = t.free_from.get(s).copied().flatten().is_some_and(|from| from < goods + charged);
+    let total = if charged > 0 && near && t.can_be_free(s) {
         let found = solve(&t.alone(s), r.node_budget);
         found.map_or(goods + charged, |found| found.cost)
     } else {

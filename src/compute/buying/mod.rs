@@ -9,21 +9,27 @@
 //! | [`request`] | needs, suppliers, offers, dates, limits |
 //! | [`fault`] | what can be wrong with a request, and what would fix it |
 //! | `packs` | packs and cost of one need from one offer: least order, price breaks |
-//! | `table` | every need against every supplier, and the offers set aside with their reason |
-//! | `search`, `rows`, `settle` | the exact search over which suppliers are used, then over the offers; its bound |
+//! | `places` | where the offers stand: at which need, at which supplier |
+//! | `table`, `grid` | every need against every supplier, and the offers set aside with their reason |
+//! | `search`, `pick`, `rows`, `settle` | the exact search over which suppliers are used, then over the offers; its bound |
 //! | [`mod@plan`] | the answer: orders per supplier, one-stop comparison, bound |
 //! | `answer` | from the choice to the orders |
 //! | [`mod@verify`] | the independent checker |
 
 mod answer;
 pub mod fault;
+mod grid;
 mod packs;
+mod pick;
+mod places;
 pub mod plan;
 pub mod request;
 mod rows;
 mod search;
 mod settle;
 mod table;
+#[cfg(test)]
+mod tests;
 pub mod verify;
 
 pub use fault::{BuyingFault, SetAside, Why};
@@ -58,7 +64,7 @@ pub use verify::verify;
 /// # Ok::<(), Vec<buying::BuyingFault>>(())
 /// ```
 pub fn plan<'a>(request: &Request<'a>) -> Result<BuyingPlan<'a>, Vec<BuyingFault>> {
-    let table = table::Table::build(request)?;
+    let table = table::Table::of(request, &places::Places::find(request)?)?;
     let found =
         search::solve(&table, request.node_budget).ok_or_else(|| vec![table.too_few_suppliers(request)])?;
     let plan = answer::answer(request, &table, &found);

@@ -56,8 +56,13 @@ pub(super) fn cheapest(offer: &Offer<'_>, quantity: Decimal, minor_digits: u32) 
         let cost = minor(price.checked_mul(Decimal::from(packs))?, minor_digits)?;
         Some(Packs { packs, price, cost })
     };
-    let further = offer.breaks.iter().filter(|b| b.packs > fewest).filter_map(|b| line(b.packs));
-    line(fewest).into_iter().chain(further).min_by_key(|p| (p.cost, p.packs))
+    let mut best = line(fewest);
+    for further in offer.breaks.iter().filter(|b| b.packs > fewest).filter_map(|b| line(b.packs)) {
+        if best.is_none_or(|best| (further.cost, further.packs) < (best.cost, best.packs)) {
+            best = Some(further);
+        }
+    }
+    best
 }
 
 /// How many packs cover a quantity; nothing rounded on the way.

@@ -7,7 +7,8 @@
 //! that decide a threshold are tried there and elsewhere, and going through the rest with every choice that can
 //! still win settles it.
 
-use super::rows::{Rows, Wanted};
+use super::pick::Pick;
+use super::rows::{Left, Rows, Wanted};
 use super::table::{Choice, Table};
 
 /// Multipliers are counted in this many parts of one.
@@ -52,8 +53,6 @@ pub(super) struct Pending {
 pub(super) struct Search<'a> {
     pub t: &'a Table,
     order: Vec<usize>,
-    /// Whether the delivery of each supplier can be free.
-    can_be_free: Vec<bool>,
     roles: Vec<Role>,
     pub best: Option<(i64, Vec<usize>)>,
     /// Choices of suppliers still to be settled.
@@ -69,7 +68,7 @@ pub(super) fn solve(t: &Table, nodes: u64) -> Option<Found> {
     let suppliers = t.delivery.len();
     // suppliers that are cheapest for most needs are decided first
     let mut wins = vec![0_usize; suppliers];
-    for row in &t.choices {
+    for row in t.choices.rows() {
         if let Some(w) = row.first().and_then(|c| wins.get_mut(c.supplier)) {
             *w += 1;
         }
@@ -79,7 +78,6 @@ pub(super) fn solve(t: &Table, nodes: u64) -> Option<Found> {
     let mut search = Search {
         t,
         order,
-        can_be_free: (0..suppliers).map(|s| t.can_be_free(s)).collect(),
         roles: vec![Role::Open; suppliers],
         best: None,
         pending: Vec::new(),
@@ -88,7 +86,9 @@ pub(super) fn solve(t: &Table, nodes: u64) -> Option<Found> {
         used: 0,
     };
     search.start();
-    search.walk(0, 0, 0);
+    if let Some(goods) = search.least_goods() {
+        search.walk(0, goods, 0, 0);
+    }
     search.polish();
     search.settle_pending();
     let (cost, chosen) = search.best?;
@@ -108,25 +108,19 @@ impl Search<'_> {
 
     /// First answers: every need at its cheapest, and everything from one supplier.
     fn start(&mut self) {
-        self.offer(&vec![0; self.t.choices.len()]);
-        for s in 0..self.t.delivery.len() {
-            let one: Option<Vec<usize>> =
-                self.t.choices.iter().map(|row| row.iter().position(|c| c.supplier == s)).collect();
-            if let Some(chosen) = one {
-                self.offer(&chosen);
-            }
+        let cheapest = Pick::of(self.t, |_| true);
+        let alone = (0..self.t.delivery.len()).filter_map(|s| Pick::of(self.t, |c| c.supplier == s));
+        for pick in cheapest.into_iter().chain(alone) {
+            self.offer(&pick);
         }
     }
 
-    /// Keeps a full choice when it is allowed and cheaper. What it buys is handed back; `None` where it names an offer that
-    /// is not in the table.
-    pub(super) fn offer(&mut self, chosen: &[usize]) -> Option<Goods> {
-        let goods = Goods::of(self.t, chosen)?;
-        let cost = goods.with_delivery(self.t);
-        if goods.suppliers() <= self.t.most && cost < self.bar() {
-            self.best = Some((cost, chosen.to_vec()));
+    /// Keeps a full choice when it is allowed and cheaper.
+    pub(super) fn offer(&mut self, pick: &Pick) {
+        let cost = pick.goods.with_delivery(self.t);
+        if cost < self.bar() && pick.goods.suppliers() <= self.t.most {
+            self.best = Some((cost, pick.places.clone()));
         }
-        Some(goods)
     }
 
     fn is_open(&self, c: &Choice) -> bool {
@@ -135,17 +129,19 @@ impl Search<'_> {
 
     /// Sum of the cheapest open offers of every need; `None` where a need has none.
     fn least_goods(&self) -> Option<i64> {
-        self.t.choices.iter().map(|row| row.iter().find(|c| self.is_open(c)).map(|c| c.cost)).sum()
+        let (mut met, mut sum) = (0, 0);
+        for c in self.t.choices.cells() {
+            if c.need == met && self.is_open(c) {
+                met += 1;
+                sum += c.cost;
+            }
+        }
+        (met == self.t.choices.len()).then_some(sum)
     }
 
-    /// The cheapest open offer of every need.
-    fn cheapest(&self) -> Option<Vec<usize>> {
-        self.t.choices.iter().map(|row| row.iter().position(|c| self.is_open(c))).collect()
-    }
-
-    /// Decides the supplier at `at`; `paid` is the delivery decided so far, `count` the suppliers used.
-    fn walk(&mut self, at: usize, paid: i64, count: usize) {
-        let Some(goods) = self.least_goods() else { return };
+    /// Decides the supplier at `at`; `goods` is the sum of the cheapest open offers, `paid` the delivery decided so far,
+    /// `count` the suppliers used.
+    fn walk(&mut self, at: usize, goods: i64, paid: i64, count: usize) {
         let bound = goods + paid;
         if bound >= self.bar() || count > self.t.most {
             return;
@@ -160,20 +156,22 @@ impl Search<'_> {
             return;
         };
         let delivery = self.t.delivery.get(s).copied().unwrap_or(0);
-        let mut roles: Vec<(Role, i64, usize)> = Vec::new();
-        if delivery == 0 || self.can_be_free.get(s) == Some(&true) {
-            roles.push((Role::Free, 0, 1));
+        let free = delivery == 0 || self.t.can_be_free(s);
+        // a supplier without a charge is only left out to keep within the limit
+        let out = delivery > 0 || !rest_open;
+        if free {
+            self.set(s, Role::Free);
+            self.walk(at + 1, goods, paid, count + 1);
         }
         if delivery > 0 {
-            roles.push((Role::Pays, delivery, 1));
+            self.set(s, Role::Pays);
+            self.walk(at + 1, goods, paid + delivery, count + 1);
         }
-        // a supplier without a charge is only left out to keep within the limit
-        if delivery > 0 || !rest_open {
-            roles.push((Role::Out, 0, 0));
-        }
-        for (role, charge, one) in roles {
-            self.set(s, role);
-            self.walk(at + 1, paid + charge, count + one);
+        if out {
+            self.set(s, Role::Out);
+            if let Some(goods) = self.least_goods() {
+                self.walk(at + 1, goods, paid, count);
+            }
         }
         self.set(s, Role::Open);
     }
@@ -192,8 +190,9 @@ impl Search<'_> {
             .filter(|&s| self.t.delivery.get(s).is_some_and(|d| *d > 0))
             .filter_map(|s| Some((s, self.t.free_from.get(s).copied().flatten()?)))
             .collect();
-        let Some(goods) = self.cheapest().and_then(|chosen| self.offer(&chosen)) else { return };
-        if wanted.iter().any(|&(s, threshold)| goods.at(s) < threshold) {
+        let Some(cheapest) = Pick::of(self.t, |c| self.is_open(c)) else { return };
+        self.offer(&cheapest);
+        if !cheapest.goods.reach(&wanted) {
             let rows = Rows::of(self.t, |c| self.is_open(c));
             self.decide(rows, &wanted, paid, bound, HINGES);
         }
@@ -207,7 +206,7 @@ impl Search<'_> {
                 self.open = self.open.min(bound);
                 return;
             }
-            if !rows.keep_reachable(self.t, wanted) {
+            if !rows.keep_reachable(wanted) {
                 return;
             }
             let Some(found) = self.bounded(&rows, wanted, paid) else { return };
@@ -215,14 +214,14 @@ impl Search<'_> {
             if bound >= self.bar() {
                 return;
             }
-            if !rows.drop_dear(self.t, &found.weight, found.value, self.bar()) {
+            if !rows.drop_dear(&found.weight, found.value, self.bar()) {
                 break found.weight;
             }
         };
-        match rows.hinge(self.t, wanted).filter(|_| hinges > 0) {
+        match rows.hinge(wanted).filter(|_| hinges > 0) {
             Some(hinge) => {
                 for there in [true, false] {
-                    self.decide(rows.with(self.t, hinge, there), wanted, paid, bound, hinges - 1);
+                    self.decide(rows.with(hinge, there), wanted, paid, bound, hinges - 1);
                 }
             }
             None => self.pending.push(Pending { bound, paid, rows, wanted: wanted.to_vec(), weight }),
@@ -234,28 +233,28 @@ impl Search<'_> {
     fn bounded(&mut self, rows: &Rows, wanted: &[Wanted], paid: i64) -> Option<Bounded> {
         let mut weight = vec![0_i64; self.roles.len()];
         let mut best: Option<Bounded> = None;
+        let mut pick = Pick::none(self.t);
         for round in 0..=ROUNDS {
-            let (value, pick) = self.relaxed(rows, wanted, &weight);
-            let value = value + i128::from(paid) * i128::from(PARTS);
+            let value =
+                pick.relax(rows, &weight) + owed(wanted, &weight) + i128::from(paid) * i128::from(PARTS);
             // whole minor units: the bound rounds up
             let bound = crate::compute::exact::ceil_div(value, i128::from(PARTS)).unwrap_or(0);
             let bound = i64::try_from(bound).unwrap_or(i64::MAX);
-            let goods = self.offer(&pick)?;
+            self.offer(&pick);
             if bound >= self.bar() {
                 return None;
             }
             if best.as_ref().is_none_or(|b| value > b.value) {
                 best = Some(Bounded { bound, value, weight: weight.clone() });
             }
-            let reached = |&(s, threshold): &Wanted| goods.at(s) >= threshold;
-            if round == 0 && wanted.iter().all(reached) {
+            if round == 0 && pick.goods.reach(wanted) {
                 return None;
             }
             let step = ((PARTS / 4) >> (round / 6)).max(1);
             let mut moved = false;
             for &(s, threshold) in wanted {
                 let Some(w) = weight.get_mut(s) else { continue };
-                let lack = threshold - goods.at(s);
+                let lack = threshold - pick.goods.at(s);
                 let new = if lack > 0 { (*w + step).min(2 * PARTS) } else { (*w - step).max(0) };
                 moved |= new != *w;
                 *w = new;
@@ -265,65 +264,6 @@ impl Search<'_> {
             }
         }
         best
-    }
-
-    /// The least of goods less the weighted reach of the thresholds, in parts, and the choice behind it.
-    fn relaxed(&self, rows: &Rows, wanted: &[Wanted], weight: &[i64]) -> (i128, Vec<usize>) {
-        let mut sum = owed(wanted, weight);
-        let mut pick = Vec::with_capacity(self.t.choices.len());
-        for row in rows.each(self.t) {
-            let least = row.map(|(i, c)| (weighed(c, weight), i)).min();
-            let Some((value, i)) = least else { continue };
-            sum += value;
-            pick.push(i);
-        }
-        (sum, pick)
-    }
-}
-
-/// What a full choice buys at each supplier: how many needs, and for how much in minor units.
-pub(super) struct Goods(Vec<(usize, i64)>);
-
-impl Goods {
-    /// That of a choice; `None` where it names an offer that is not in the table.
-    pub(super) fn of(t: &Table, chosen: &[usize]) -> Option<Self> {
-        let mut goods = Self(vec![(0, 0); t.delivery.len()]);
-        for (row, &i) in t.choices.iter().zip(chosen) {
-            goods.add(row.get(i)?);
-        }
-        Some(goods)
-    }
-
-    fn add(&mut self, c: &Choice) {
-        if let Some((needs, goods)) = self.0.get_mut(c.supplier) {
-            *needs += 1;
-            *goods += c.cost;
-        }
-    }
-
-    /// One need bought at another offer.
-    pub(super) fn exchange(&mut self, old: &Choice, new: &Choice) {
-        if let Some((needs, goods)) = self.0.get_mut(old.supplier) {
-            *needs -= 1;
-            *goods -= old.cost;
-        }
-        self.add(new);
-    }
-
-    /// Bought at one supplier.
-    fn at(&self, supplier: usize) -> i64 {
-        self.0.get(supplier).map_or(0, |(_, goods)| *goods)
-    }
-
-    /// How many suppliers something is bought from.
-    pub(super) fn suppliers(&self) -> usize {
-        self.0.iter().filter(|(needs, _)| *needs > 0).count()
-    }
-
-    /// Everything with its delivery.
-    pub(super) fn with_delivery(&self, t: &Table) -> i64 {
-        let used = self.0.iter().enumerate().filter(|(_, (needs, _))| *needs > 0);
-        used.map(|(s, (_, goods))| goods + t.delivery(s, *goods)).sum()
     }
 }
 
@@ -341,8 +281,9 @@ pub(super) fn owed(wanted: &[Wanted], weight: &[i64]) -> i128 {
     wanted.iter().map(|&(s, f)| i128::from(weight.get(s).copied().unwrap_or(0)) * i128::from(f)).sum()
 }
 
-/// Cost of a choice less its weighted part towards the threshold, in parts.
-pub(super) fn weighed(c: &Choice, weight: &[i64]) -> i128 {
+/// Cost of an offer less its weighted part towards the threshold, in parts.
+pub(super) fn weighed(c: &Left, weight: &[i64]) -> i64 {
     let w = weight.get(c.supplier).copied().unwrap_or(0);
-    i128::from(PARTS - w) * i128::from(c.cost)
+    // a line and a weight are both bounded so that this stays far within 64 bits
+    (PARTS - w) * c.cost
 }

@@ -4,13 +4,15 @@
 //! where a threshold must be reached; of two such sums, one that costs no less and has bought no more can be dropped, and
 //! so can one that the bound of the weights or the thresholds themselves rule out.
 
+use super::grid::Grid;
+use super::pick::{Goods, Pick};
 use super::rows::Wanted;
-use super::search::{Goods, PARTS, Pending, Search, owed, weighed};
+use super::search::{PARTS, Pending, Search, owed, weighed};
 
 /// The needs of one leaf in the order they are settled.
 struct Needs<const W: usize> {
     /// Weighed cost and place of every open offer, least first.
-    options: Vec<Vec<(i128, usize)>>,
+    options: Grid<(i64, usize)>,
     order: Vec<usize>,
     /// Least of the needs from each on.
     rest: Vec<i128>,
@@ -70,13 +72,22 @@ impl Search<'_> {
         while improved && self.left > 0 {
             improved = false;
             let Some((cost, chosen)) = self.best.as_mut() else { return };
-            for (row, place) in t.choices.iter().zip(chosen) {
+            let mut delivery = goods.delivery(t);
+            for (row, place) in t.choices.rows().zip(chosen) {
                 for (i, other) in row.iter().enumerate() {
                     let Some(now) = row.get(*place) else { continue };
+                    // The offers stand by cost: from one on that is dearer by all that delivery asks for, none can gain.
+                    if other.cost - now.cost >= delivery {
+                        break;
+                    }
+                    if i == *place {
+                        continue;
+                    }
                     goods.exchange(now, other);
                     let with = goods.with_delivery(t);
                     if with < *cost && goods.suppliers() <= t.most {
                         (*cost, *place) = (with, i);
+                        delivery = goods.delivery(t);
                         improved = true;
                     } else {
                         goods.exchange(other, now);
@@ -118,41 +129,39 @@ impl Search<'_> {
             }
             i = sum.from.0 as usize;
         }
-        self.offer(&pick);
+        if let Some(goods) = Goods::of(self.t, &pick) {
+            self.offer(&Pick { places: pick, goods });
+        }
     }
 
     fn needs<const W: usize>(&self, p: &Pending) -> Needs<W> {
         let count = self.t.choices.len();
-        let options: Vec<Vec<(i128, usize)>> = p
-            .rows
-            .each(self.t)
-            .map(|row| {
-                let mut options: Vec<(i128, usize)> = row.map(|(i, c)| (weighed(c, &p.weight), i)).collect();
-                options.sort_unstable();
-                options
-            })
-            .collect();
+        let mut options = Grid::with_room(count, self.t.choices.cells().len());
+        let mut sorted: Vec<(i64, usize)> = Vec::new();
+        for row in p.rows.each() {
+            sorted.extend(row.iter().map(|c| (weighed(c, &p.weight), c.place)));
+            sorted.sort_unstable();
+            options.push(sorted.drain(..));
+        }
         // needs whose choice matters most come first
         let mut order: Vec<usize> = (0..count).collect();
         order.sort_by_key(|&n| {
-            let o = options.get(n).map_or(&[][..], Vec::as_slice);
+            let o = options.row(n);
             (std::cmp::Reverse(o.get(1).zip(o.first()).map(|(b, a)| b.0 - a.0)), n)
         });
         let mut wanted: [Wanted; W] = [(usize::MAX, 0); W];
         wanted.iter_mut().zip(&p.wanted).for_each(|(place, w)| *place = *w);
         let most: Vec<[i64; W]> = p
             .rows
-            .each(self.t)
+            .each()
             .map(|row| {
-                wanted.map(|(s, _)| {
-                    row.clone().filter(|(_, c)| c.supplier == s).map(|(_, c)| c.cost).max().unwrap_or(0)
-                })
+                wanted.map(|(s, _)| row.iter().filter(|c| c.supplier == s).map(|c| c.cost).max().unwrap_or(0))
             })
             .collect();
         let (mut rest, mut reach) = (vec![0_i128; count + 1], vec![[0_i64; W]; count + 1]);
         let (mut sum, mut goods) = (0_i128, [0_i64; W]);
         for (k, &n) in order.iter().enumerate().rev() {
-            sum += options.get(n).and_then(|o| o.first()).map_or(0, |o| o.0);
+            sum += options.row(n).first().map_or(0, |o| i128::from(o.0));
             goods.iter_mut().zip(most.get(n).unwrap_or(&[0; W])).for_each(|(g, m)| *g += m);
             if let (Some(r), Some(g)) = (rest.get_mut(k), reach.get_mut(k)) {
                 (*r, *g) = (sum, goods);
@@ -166,12 +175,12 @@ impl Search<'_> {
         let need = n.order.get(at).copied().unwrap_or(0);
         let rest = n.rest.get(at + 1).copied().unwrap_or(0);
         let reach = n.reach.get(at + 1).copied().unwrap_or([0; W]);
-        let row = self.t.choices.get(need).map_or(&[][..], Vec::as_slice);
+        let row = self.t.choices.row(need);
         let bar = i128::from(self.bar() - 1) * i128::from(PARTS);
         let mut next = Vec::with_capacity(before.len() * 2);
         for (i, sum) in (0_u32..).zip(before) {
-            for &(weighed, option) in n.options.get(need).map_or(&[][..], Vec::as_slice) {
-                let value = sum.value + weighed;
+            for &(weighed, option) in n.options.row(need) {
+                let value = sum.value + i128::from(weighed);
                 if value + rest > bar {
                     break; // the options after it are no better
                 }
