@@ -10,6 +10,7 @@ use crate::units::quantity::Mass;
 use crate::units::show::worded;
 use crate::units::{Amount, Area, Dimension, Length, Quantity, Unit, Volume};
 use crate::wire::Code;
+use crate::wire::book::Item;
 use rust_decimal::Decimal;
 use rustc_hash::FxHashMap;
 use std::fmt::{self, Write as _};
@@ -116,41 +117,41 @@ impl<'a> Needs<'a> {
 
     /// The needs as cost lines at the items' own prices: each rounded up to the item's increment.
     pub fn lines(&self, book: &PriceBook) -> Vec<CostLine> {
-        self.order.iter().filter_map(|need| self.line(need, book)).collect()
+        self.order.iter().filter_map(|need| Some(need.line(book.item(need.code)?))).collect()
+    }
+}
+
+impl Gathered<'_> {
+    /// What it costs at the price of its item.
+    pub fn cost(&self, item: &Item) -> Amount {
+        let (ordered, _) = round_up(self.units, item.increment.map_or(Decimal::ONE, |f| f.number()));
+        item.price.times(ordered)
     }
 
-    /// What one need costs at the item's own price.
-    pub fn cost(&self, need: &Gathered<'_>, book: &PriceBook) -> Option<Amount> {
-        let item = book.item(need.code)?;
-        let (ordered, _) = round_up(need.units, item.increment.map_or(Decimal::ONE, |f| f.number()));
-        Some(item.price.times(ordered))
-    }
-
-    /// One need as a cost line at the item's own price.
-    pub fn line(&self, need: &Gathered<'_>, book: &PriceBook) -> Option<CostLine> {
-        let item = book.item(need.code)?;
+    /// A cost line at the price of its item.
+    pub fn line(&self, item: &Item) -> CostLine {
         let increment = item.increment.map_or(Decimal::ONE, |f| f.number());
-        let (ordered, note) = round_up(need.units, increment);
-        let mut basis = need.basis.clone();
+        let (ordered, note) = round_up(self.units, increment);
+        let mut basis = self.basis.clone();
         if note {
             let _ = write!(
                 basis,
                 "; {} rounded up to a multiple of {}: {}",
-                Quantity::decimal(need.units, Unit::Each, 4),
+                Quantity::decimal(self.units, Unit::Each, 4),
                 whole(increment),
                 whole(ordered)
             );
         }
-        Some(CostLine {
+        CostLine {
             code: item.code.as_str().to_owned(),
             description: item.name.as_str().to_owned(),
             category: item.category,
             quantity: Quantity::decimal(ordered, item.unit, 6),
             unit_price: item.price,
             cost: item.price.times(ordered),
-            rule: need.rule,
+            rule: self.rule,
             basis,
-        })
+        }
     }
 }
 

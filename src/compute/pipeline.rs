@@ -95,7 +95,7 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
 
     let buying = purchase::Terms::of(&layout);
     let bought = purchase::buy(&taken.needs, book, buying, &mut checks);
-    let purchases = bought.plan(&taken.needs, book, buying);
+    let purchases = bought.plan(book, buying);
     let mut cost_lines = bought.lines;
     let bags = order.chosen_lines().filter(|line| line.rule == super::concrete::BAGS);
     let load_out = load_out::list(&labor.methods_in_use(), cost_lines.iter().chain(bags), book);

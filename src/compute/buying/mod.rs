@@ -33,6 +33,7 @@ mod tests;
 pub mod verify;
 
 pub use fault::{BuyingFault, SetAside, Why};
+pub(crate) use places::Places;
 pub use plan::{BuyingPlan, Line, OneStop, Order};
 pub use request::{Break, Need, Offer, Request, Supplier};
 pub use verify::verify;
@@ -64,7 +65,23 @@ pub use verify::verify;
 /// # Ok::<(), Vec<buying::BuyingFault>>(())
 /// ```
 pub fn plan<'a>(request: &Request<'a>) -> Result<BuyingPlan<'a>, Vec<BuyingFault>> {
-    let table = table::Table::of(request, &places::Places::find(request)?)?;
+    let places = Places::find(request)?;
+    plan_of(request, &places)
+}
+
+/// The cheapest choice for a request from a published price book, where it is known at which need and supplier every offer
+/// stands: the check of the book made sure that no name of it is given twice. A wrong place makes no wrong plan: the checker
+/// goes by the names.
+pub(crate) fn plan_at<'a>(
+    request: &Request<'a>,
+    places: &Places,
+) -> Result<BuyingPlan<'a>, Vec<BuyingFault>> {
+    places.figures(request)?;
+    plan_of(request, places)
+}
+
+fn plan_of<'a>(request: &Request<'a>, places: &Places) -> Result<BuyingPlan<'a>, Vec<BuyingFault>> {
+    let table = table::Table::of(request, places)?;
     let found =
         search::solve(&table, request.node_budget).ok_or_else(|| vec![table.too_few_suppliers(request)])?;
     let plan = answer::answer(request, &table, &found);

@@ -11,8 +11,8 @@ use rustc_hash::{FxBuildHasher, FxHashMap, FxHashSet};
 const LARGEST: i64 = 1_000_000_000;
 
 /// The need and the supplier of every offer, by their places in the request.
-#[derive(Debug, Clone)]
-pub(super) struct Places(Vec<Place>);
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Places(Vec<Place>);
 
 #[derive(Debug, Clone, Copy)]
 struct Place {
@@ -22,6 +22,11 @@ struct Place {
 }
 
 impl Places {
+    /// The place of a further offer, in the order of the request: that of its need and that of its supplier.
+    pub(crate) fn push(&mut self, need: usize, supplier: usize) {
+        self.0.push(Place { need: Some(need), supplier });
+    }
+
     /// Looks the names of a request up.
     ///
     /// # Errors
@@ -49,6 +54,17 @@ impl Places {
             breaks(o, &mut faults);
         }
         if faults.is_empty() { Ok(Self(places)) } else { Err(faults) }
+    }
+
+    /// Checks the figures of a request of which it names every offer.
+    ///
+    /// # Errors
+    /// Every fault of them.
+    pub(super) fn figures(&self, r: &Request<'_>) -> Result<(), Vec<BuyingFault>> {
+        let mut faults = sizes(r)?;
+        amounts(r, &mut faults);
+        r.offers.iter().for_each(|o| breaks(o, &mut faults));
+        if faults.is_empty() { Ok(()) } else { Err(faults) }
     }
 
     /// The offers of each need.

@@ -4,7 +4,7 @@
 
 use super::places::Places;
 use super::table::Table;
-use super::{Need, Offer, Request, Supplier, plan};
+use super::{Need, Offer, Request, Supplier, plan, plan_at};
 use jiff::civil::date;
 use proptest::prelude::*;
 use rust_decimal::Decimal;
@@ -63,5 +63,31 @@ proptest! {
         for (s, one) in plan.one_stop.iter().enumerate() {
             prop_assert_eq!(one.total, Decimal::new(alone(&table, s), 2), "{}", &one.supplier);
         }
+    }
+
+    #[test]
+    fn places_that_are_known_give_the_plan_that_the_names_give(r in requests()) {
+        let mut places = Places::default();
+        for o in &r.offers {
+            let need = r.needs.iter().position(|n| n.item == o.item).unwrap();
+            places.push(need, r.suppliers.iter().position(|s| s.id == o.supplier).unwrap());
+        }
+        prop_assert_eq!(plan_at(&r, &places), plan(&r));
+    }
+
+    #[test]
+    fn figures_out_of_range_are_told_whether_the_names_are_known_or_not(mut r in requests(), mantissa in any::<i64>(), scale in 0_u32..12, which in 0_usize..4) {
+        let value = Decimal::new(mantissa, scale);
+        let zero = match which {
+            0 => { r.needs[0].quantity = value; false }
+            1 => { r.suppliers[0].delivery = value; true }
+            2 => { r.offers[0].pack = value; false }
+            _ => { r.offers[0].price = value; true }
+        };
+        let mut places = Places::default();
+        r.offers.iter().for_each(|_| places.push(0, 0));
+        let allowed = value <= Decimal::from(1_000_000_000) && (value > Decimal::ZERO || zero && value.is_zero());
+        prop_assert_eq!(places.figures(&r).is_ok(), allowed);
+        prop_assert_eq!(places.figures(&r).err(), Places::find(&r).err());
     }
 }

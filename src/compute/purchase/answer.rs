@@ -1,6 +1,7 @@
 //! The purchase plan as data: one order per supplier, what one-stop buying would cost, how good the plan is.
 
-use super::{Asked, Market, Terms};
+use super::asked::Asked;
+use super::{Market, Terms};
 use crate::compute::buying::{BuyingPlan, Line};
 use crate::units::show::counted;
 use crate::units::{Amount, Price, Quantity, Unit};
@@ -135,7 +136,7 @@ pub struct PurchasePlan {
 }
 
 /// The plan written down.
-pub(crate) fn write(
+pub(super) fn write(
     plan: &BuyingPlan<'_>,
     asked: &Asked<'_>,
     market: Market<'_>,
@@ -156,9 +157,9 @@ pub(crate) fn write(
                 terms.order_on.and(terms.needed()).and_then(|d| d.checked_sub(lead_days.days()).ok());
             SupplierOrder {
                 supplier: order.supplier.to_string(),
-                name: supplier.map_or(String::new(), |s| s.name.to_string()),
-                contact: supplier.and_then(|s| s.contact.as_ref()).map(ToString::to_string),
-                lines: order.lines.iter().zip(offers).map(|(l, offer)| line(l, offer, market)).collect(),
+                name: supplier.map_or("", |s| s.name.as_str()).to_owned(),
+                contact: supplier.and_then(|s| s.contact.as_ref()).map(|c| c.as_str().to_owned()),
+                lines: order.lines.iter().zip(offers).map(|(l, offer)| line(l, offer, asked)).collect(),
                 goods: Amount::line(order.goods),
                 delivery: Amount::line(order.delivery),
                 total: Amount::line(order.total),
@@ -211,14 +212,14 @@ pub(crate) fn write(
     }
 }
 
-fn line(line: &Line<'_>, offer: Option<&SupplierOffer>, market: Market<'_>) -> OrderLine {
-    let item = offer.and_then(|o| market.book.item(&o.item));
+fn line(line: &Line<'_>, offer: Option<&SupplierOffer>, asked: &Asked<'_>) -> OrderLine {
+    let item = asked.items.get(line.need).copied().flatten();
     let unit = Unit::from_word(&line.unit).unwrap_or(Unit::Each);
     let quantity = |d: Decimal| Quantity::decimal(d, unit, 6);
     OrderLine {
-        item: line.item.to_string(),
-        name: item.map_or_else(|| line.item.to_string(), |i| i.name.to_string()),
-        order_code: offer.map_or(String::new(), |o| o.order_code.to_string()),
+        item: line.item.as_ref().to_owned(),
+        name: item.map_or(line.item.as_ref(), |i| i.name.as_str()).to_owned(),
+        order_code: offer.map_or("", |o| o.order_code.as_str()).to_owned(),
         needed: quantity(line.needed),
         pack: quantity(line.pack),
         packs: i64::from(line.packs),

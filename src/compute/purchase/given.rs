@@ -1,11 +1,11 @@
 //! A purchase plan for needs given outright.
 
 use super::answer::{PurchasePlan, write};
-use super::{Market, Terms, Wanted, request};
-use crate::compute::buying::{self, BuyingFault};
+use super::asked::Asked;
+use super::{Market, Terms};
+use crate::compute::buying::BuyingFault;
 use crate::compute::fields;
 use crate::domain::book::PriceBook;
-use crate::units::Unit;
 use crate::wire::orders::PurchaseRequest;
 use crate::wire::{At, Faults};
 
@@ -45,19 +45,11 @@ pub(crate) fn given(r: &PurchaseRequest, book: &PriceBook) -> Result<PurchasePla
             "a day of need goes with `order_on`, the day the orders go out",
         );
     }
-    let needs: Vec<Wanted<'_>> = r
-        .needs
-        .iter()
-        .map(|n| {
-            let unit = n.unit.or_else(|| market.unit(&n.item)).unwrap_or(Unit::Each);
-            (n.item.as_str(), n.quantity.number(), unit)
-        })
-        .collect();
     if !faults.is_empty() {
         return Err(faults);
     }
-    let asked = request(&needs, market, terms);
-    match buying::plan(&asked.request) {
+    let asked = Asked::given(&r.needs, market, terms);
+    match asked.plan() {
         Ok(plan) => Ok(write(&plan, &asked, market, terms, None)),
         Err(list) => Err(at_their_places(&list, r)),
     }

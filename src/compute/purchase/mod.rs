@@ -4,27 +4,30 @@
 //! both become the cost of the estimate.
 
 pub mod answer;
+mod asked;
 mod beside;
 mod given;
 
-use super::buying::{self, BuyingFault, BuyingPlan, Request};
+use super::buying::{self, BuyingFault, BuyingPlan};
 use super::needs::{Gathered, Needs};
 use super::takeoff::check;
-use crate::domain::book::PriceBook;
+use crate::domain::book::{PriceBook, price_of_pack};
 use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, CostLine, Outcome};
 use crate::domain::words::Category;
 use crate::units::show::worded;
 use crate::units::{Amount, Price, Quantity, Unit};
 use crate::wire::Code;
+use crate::wire::book::Item;
 use crate::wire::book::supply::{Supplier, SupplierOffer};
 use answer::PurchasePlan;
+use asked::{Asked, Wanted};
 pub(crate) use beside::{Beside, beside};
 pub(crate) use given::given;
 use jiff::ToSpan;
-use jiff::civil::{Date, date};
+use jiff::civil::Date;
 use rust_decimal::Decimal;
-use rustc_hash::{FxHashMap, FxHashSet};
+use rustc_hash::FxHashSet;
 
 /// Rule of the lines for what a supplier asks for bringing.
 pub(crate) const DELIVERY: &str = "buying.delivery";
@@ -85,8 +88,7 @@ impl<'b> Market<'b> {
 
     /// Price of one pack: the offer's, else the item's own times the pack.
     pub(crate) fn price(&self, o: &SupplierOffer) -> Decimal {
-        let own = || self.book.item(&o.item).map_or(Decimal::ZERO, |i| i.price.decimal());
-        o.price.map_or_else(|| own() * o.pack.map_or(Decimal::ONE, |p| p.number()), |p| p.decimal())
+        price_of_pack(o, || self.book.item(&o.item).map_or(Decimal::ZERO, |i| i.price.decimal()))
     }
 
     /// The unit an item is needed in.
@@ -94,9 +96,6 @@ impl<'b> Market<'b> {
         self.book.item(item).map(|i| i.unit)
     }
 }
-
-/// One need of a request: item, how much, unit.
-pub(crate) type Wanted<'n> = (&'n str, Decimal, Unit);
 
 /// What is bought: cost lines, and the plan where the book has offers.
 #[derive(Debug, Clone)]
@@ -109,23 +108,16 @@ pub struct Bought<'n, 'a> {
 
 #[derive(Debug, Clone)]
 struct Planned<'n, 'a> {
-    wanted: Vec<&'n Gathered<'a>>,
+    wanted: Vec<Wanted<'n, 'a>>,
     asked: Asked<'n>,
     plan: BuyingPlan<'n>,
 }
 
-/// A request, with the offers it was made from in the order in which it names them.
-#[derive(Debug, Clone)]
-pub(crate) struct Asked<'b> {
-    pub(crate) request: Request<'b>,
-    pub(crate) offers: Vec<&'b SupplierOffer>,
-}
-
 impl Bought<'_, '_> {
     /// The purchase plan written down.
-    pub fn plan(&self, needs: &Needs<'_>, book: &PriceBook, terms: Terms) -> Option<PurchasePlan> {
+    pub fn plan(&self, book: &PriceBook, terms: Terms) -> Option<PurchasePlan> {
         let Planned { wanted, asked, plan } = self.planned.as_ref()?;
-        let at_book_prices = wanted.iter().filter_map(|n| needs.cost(n, book)).sum();
+        let at_book_prices = wanted.iter().map(|w| w.need.cost(w.listed.item)).sum();
         Some(answer::write(plan, asked, Market::of(book), terms, Some(at_book_prices)))
     }
 }
@@ -148,11 +140,13 @@ fn buy_from<'n, 'a>(
     checks: &mut Vec<Check>,
 ) -> Bought<'n, 'a> {
     let book = market.book;
-    let offered = |n: &&Gathered<'_>| book.offers_of(n.code).next().is_some() && !n.units.is_zero();
-    let mut wanted: Vec<&Gathered<'_>> = needs.gathered().filter(offered).collect();
+    let mut listed: Vec<Wanted<'n, 'a>> = Vec::with_capacity(needs.gathered().len());
+    listed.extend(needs.gathered().filter_map(|need| Wanted::of(need, book)));
+    let mut wanted = listed.clone();
+    wanted.retain(|w| w.listed.is_offered && !w.need.units.is_zero());
     let found = solve(&mut wanted, market, terms, checks);
     let Some((asked, plan)) = found else {
-        return Bought { lines: needs.lines(book), planned: None };
+        return Bought { lines: listed.iter().map(|w| w.need.line(w.listed.item)).collect(), planned: None };
     };
     let mut planned = vec![None; wanted.len()];
     for (order, line) in plan.orders.iter().flat_map(|o| o.lines.iter().map(move |l| (o, l))) {
@@ -160,14 +154,14 @@ fn buy_from<'n, 'a>(
             *place = Some((order, line));
         }
     }
-    let mut lines = Vec::with_capacity(needs.gathered().len() + plan.orders.len());
+    let mut lines = Vec::with_capacity(listed.len() + plan.orders.len());
     // what is wanted stands in the order of the needs
     let mut planned = wanted.iter().zip(planned).peekable();
-    for need in needs.gathered() {
-        let next = planned.next_if(|(wanted, _)| std::ptr::eq(**wanted, need));
-        lines.extend(match next.and_then(|(_, line)| line) {
-            Some((order, line)) => cost_line(need, order, line, book),
-            None => needs.line(need, book),
+    for Wanted { need, listed } in listed {
+        let next = planned.next_if(|(wanted, _)| std::ptr::eq(wanted.need, need));
+        lines.push(match next.and_then(|(_, line)| line) {
+            Some((order, line)) => cost_line(need, order, line, listed.item),
+            None => need.line(listed.item),
         });
     }
     lines.extend(plan.orders.iter().filter(|o| !o.delivery.is_zero()).map(|o| delivery_line(o, book)));
@@ -176,7 +170,7 @@ fn buy_from<'n, 'a>(
 
 /// Finds the plan. Needs that no offer can serve go back to the book's price, each with a check that says why.
 fn solve<'n, 'a>(
-    wanted: &mut Vec<&'n Gathered<'a>>,
+    wanted: &mut Vec<Wanted<'n, 'a>>,
     market: Market<'n>,
     terms: Terms,
     checks: &mut Vec<Check>,
@@ -186,12 +180,8 @@ fn solve<'n, 'a>(
         if wanted.is_empty() {
             return None;
         }
-        let needs: Vec<Wanted<'_>> = wanted
-            .iter()
-            .map(|n| (n.code.as_str(), n.units, market.unit(n.code).unwrap_or(Unit::Each)))
-            .collect();
-        let asked = request(&needs, market, terms_used);
-        let faults = match buying::plan(&asked.request) {
+        let asked = Asked::of_book(wanted, market, terms_used);
+        let faults = match asked.plan() {
             Ok(plan) => {
                 if terms.order_on.is_none() && market.offers.iter().any(|o| o.valid_until.is_some()) {
                     checks.push(check(
@@ -225,59 +215,9 @@ fn solve<'n, 'a>(
                 }
             }
         }
-        wanted.retain(|n| !given_up.contains(n.code.as_str()));
+        wanted.retain(|w| !given_up.contains(w.need.code.as_str()));
     }
     None
-}
-
-/// The request of needs against the offers of a market.
-pub(crate) fn request<'b>(wanted: &[Wanted<'b>], market: Market<'b>, terms: Terms) -> Asked<'b> {
-    // Without a day of order nothing can be late or out of date.
-    let as_of = terms.order_on.unwrap_or(date(2000, 1, 1));
-    let needed_by = terms.needed().unwrap_or(date(2010, 1, 1));
-    let mut request = Request::on(as_of, needed_by);
-    request.node_budget = MOST_NODES;
-    request.most_suppliers = terms.most_suppliers;
-    request.one_stop = !terms.lines_only;
-    let needs = wanted.iter().map(|(item, quantity, unit)| buying::Need::new(*item, *quantity, unit.word()));
-    request.needs.extend(needs);
-    for s in market.suppliers {
-        request.suppliers.push(buying::Supplier {
-            id: s.code.as_str().into(),
-            delivery: s.delivery.map_or(Decimal::ZERO, |d| d.decimal()),
-            free_from: s.free_delivery_from.map(|d| d.decimal()),
-        });
-    }
-    let units: FxHashMap<&str, Unit> = wanted.iter().map(|(item, _, unit)| (*item, *unit)).collect();
-    let mut offers = Vec::new();
-    for o in market.offers {
-        if let Some(needed) = units.get(o.item.as_str()) {
-            let unit = o.unit.or_else(|| market.unit(&o.item)).unwrap_or(*needed);
-            request.offers.push(offer(o, unit, market.price(o), terms.order_on.is_some()));
-            offers.push(o);
-        }
-    }
-    Asked { request, offers }
-}
-
-fn offer(o: &SupplierOffer, unit: Unit, price: Decimal, dated: bool) -> buying::Offer<'_> {
-    let count = |n: i64| u32::try_from(n).unwrap_or(u32::MAX);
-    buying::Offer {
-        id: o.order_code.as_str().into(),
-        supplier: o.supplier.as_str().into(),
-        item: o.item.as_str().into(),
-        unit: unit.word().into(),
-        pack: o.pack.map_or(Decimal::ONE, |p| p.number()),
-        price,
-        breaks: o
-            .breaks
-            .iter()
-            .map(|b| buying::Break { packs: count(b.packs.get()), price: b.price.decimal() })
-            .collect(),
-        least_packs: o.least_packs.map_or(1, |n| count(n.get())),
-        valid_until: o.valid_until.filter(|_| dated).map(|d| d.date()),
-        lead_days: if dated { o.lead_days.map_or(0, |n| count(n.get())) } else { 0 },
-    }
 }
 
 /// One line of an order as cost: packs at the price of a pack.
@@ -285,9 +225,8 @@ fn cost_line(
     need: &Gathered<'_>,
     order: &buying::Order<'_>,
     line: &buying::Line<'_>,
-    book: &PriceBook,
-) -> Option<CostLine> {
-    let item = book.item(need.code)?;
+    item: &Item,
+) -> CostLine {
     let single = line.pack == Decimal::ONE;
     let unit = if single { item.unit } else { Unit::Each };
     let packs = Decimal::from(line.packs);
@@ -296,7 +235,7 @@ fn cost_line(
     } else {
         worded!("{}, pack of {} {}", item.name, line.pack.normalize(), item.unit)
     };
-    Some(CostLine {
+    CostLine {
         code: item.code.as_str().to_owned(),
         description,
         category: item.category,
@@ -305,7 +244,7 @@ fn cost_line(
         cost: Amount::line(line.cost),
         rule: need.rule,
         basis: [&need.basis, "; ", &line.basis, " from ", &order.supplier, ": ", &line.offer].concat(),
-    })
+    }
 }
 
 fn delivery_line(order: &buying::Order<'_>, book: &PriceBook) -> CostLine {

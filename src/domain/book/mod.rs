@@ -2,6 +2,7 @@
 
 pub mod check;
 pub mod difference;
+mod offered;
 pub mod periods;
 
 use super::words::{Crossing, LoadClass, Soil, Task};
@@ -12,6 +13,7 @@ use crate::wire::book::systems::{ChannelSystem, Pipe, SettingDetail};
 use crate::wire::book::work::{Equipment, LaborRate, Trade};
 use crate::wire::book::{BookDoc, Item};
 use crate::wire::{Code, Faults};
+pub use offered::{Listed, Offered, price_of_pack};
 use rustc_hash::FxHashMap;
 
 /// A checked price book.
@@ -19,8 +21,10 @@ use rustc_hash::FxHashMap;
 pub struct PriceBook {
     doc: BookDoc,
     items: FxHashMap<Code, usize>,
-    /// Places of the offers of each item that anybody offers, in the order of the document.
-    offers: FxHashMap<Code, Vec<usize>>,
+    /// Places of the offers of each item, both in the order of the document.
+    offers: Vec<Vec<usize>>,
+    /// What is known of each offer, in the order of the document.
+    offered: Vec<Offered>,
 }
 
 /// Which version of which book an answer was computed from.
@@ -45,11 +49,14 @@ impl PriceBook {
             return Err(faults);
         }
         let items = doc.items.iter().enumerate().map(|(i, item)| (item.code.clone(), i)).collect();
-        let mut offers: FxHashMap<Code, Vec<usize>> = FxHashMap::default();
-        for (i, offer) in doc.offers.iter().enumerate() {
-            offers.entry(offer.item.clone()).or_default().push(i);
+        let offered = Offered::all(&doc, &items);
+        let mut offers = vec![Vec::new(); doc.items.len()];
+        for offer in &offered {
+            if let Some(of_item) = offers.get_mut(offer.item) {
+                of_item.push(offer.place);
+            }
         }
-        Ok(PriceBook { doc, items, offers })
+        Ok(PriceBook { doc, items, offers, offered })
     }
 
     /// The document.
@@ -67,9 +74,22 @@ impl PriceBook {
         self.items.get(code).and_then(|i| self.doc.items.get(*i))
     }
 
+    /// An item by its code, with its place in the document.
+    pub fn listed(&self, code: &Code) -> Option<Listed<'_>> {
+        let place = *self.items.get(code)?;
+        let item = self.doc.items.get(place)?;
+        Some(Listed { place, item, is_offered: self.offers.get(place).is_some_and(|of| !of.is_empty()) })
+    }
+
     /// What is offered of an item, in the order of the document.
     pub fn offers_of(&self, item: &Code) -> impl Iterator<Item = &SupplierOffer> {
-        self.offers.get(item).into_iter().flatten().filter_map(|place| self.doc.offers.get(*place))
+        let places = self.items.get(item).and_then(|place| self.offers.get(*place));
+        places.into_iter().flatten().filter_map(|place| self.doc.offers.get(*place))
+    }
+
+    /// Every offer with what is known of it, in the order of the document.
+    pub fn offered(&self) -> impl Iterator<Item = (&SupplierOffer, &Offered)> {
+        self.offered.iter().filter_map(|known| Some((self.doc.offers.get(known.place)?, known)))
     }
 
     /// Every item that is a stock length, with its length: channel, grates, pipe, boards, bars.

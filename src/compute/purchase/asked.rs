@@ -1,0 +1,192 @@
+//! What is asked of the buying: the request for the needs of an estimate, or for needs given outright.
+
+use super::{MOST_NODES, Market, Terms};
+use crate::compute::buying::{self, BuyingFault, BuyingPlan, Places, Request};
+use crate::compute::needs::Gathered;
+use crate::domain::book::{Listed, PriceBook};
+use crate::units::Unit;
+use crate::wire::book::Item;
+use crate::wire::book::supply::{Supplier, SupplierOffer};
+use crate::wire::orders::NeedIn;
+use jiff::civil::date;
+use rust_decimal::Decimal;
+use rustc_hash::FxHashMap;
+
+/// A need of the estimate, with its item.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Wanted<'n, 'a> {
+    pub(super) need: &'n Gathered<'a>,
+    pub(super) listed: Listed<'n>,
+}
+
+impl<'n, 'a> Wanted<'n, 'a> {
+    /// A need with what the book knows of its item; `None` where it has none of this code.
+    pub(super) fn of(need: &'n Gathered<'a>, book: &'n PriceBook) -> Option<Self> {
+        Some(Self { need, listed: book.listed(need.code)? })
+    }
+}
+
+/// A request, with what it was made from.
+#[derive(Debug, Clone)]
+pub(super) struct Asked<'b> {
+    pub(super) request: Request<'b>,
+    /// The item of every need, where the book has it.
+    pub(super) items: Vec<Option<&'b Item>>,
+    /// The offers in the order in which the request names them.
+    pub(super) offers: Vec<&'b SupplierOffer>,
+    /// Where the offers stand, when they are those of the book.
+    places: Option<Places>,
+}
+
+impl<'b> Asked<'b> {
+    /// The request of an estimate against the offers of the book.
+    pub(super) fn of_book(wanted: &[Wanted<'b, '_>], market: Market<'b>, terms: Terms) -> Self {
+        let book = market.book;
+        let mut asked = Self::nothing(market.suppliers, wanted.len(), terms);
+        let mut need_of = vec![None; book.doc().items.len()];
+        for (place, w) in wanted.iter().enumerate() {
+            let Listed { place: of_item, item, .. } = w.listed;
+            asked.need(w.need.code.as_str(), w.need.units, item.unit, Some(item));
+            if let Some(need) = need_of.get_mut(of_item) {
+                *need = Some((place, item.unit));
+            }
+        }
+        let mut places = Places::default();
+        for (o, known) in book.offered() {
+            if let Some(&Some((need, unit))) = need_of.get(known.item) {
+                asked.offer(o, o.unit.unwrap_or(unit), known.price, terms);
+                places.push(need, known.supplier);
+            }
+        }
+        asked.places = Some(places);
+        asked
+    }
+
+    /// The request of needs given outright, against the offers of a market.
+    pub(super) fn given(needs: &'b [NeedIn], market: Market<'b>, terms: Terms) -> Self {
+        let mut asked = Self::nothing(market.suppliers, needs.len(), terms);
+        let mut units: FxHashMap<&str, Unit> = FxHashMap::default();
+        for n in needs {
+            let item = market.book.item(&n.item);
+            let unit = n.unit.or(item.map(|i| i.unit)).unwrap_or(Unit::Each);
+            asked.need(n.item.as_str(), n.quantity.number(), unit, item);
+            units.insert(n.item.as_str(), unit);
+        }
+        for o in market.offers {
+            if let Some(needed) = units.get(o.item.as_str()) {
+                let unit = o.unit.or_else(|| market.unit(&o.item)).unwrap_or(*needed);
+                asked.offer(o, unit, market.price(o), terms);
+            }
+        }
+        asked
+    }
+
+    /// A request that asks for nothing yet, with room for so many needs.
+    fn nothing(suppliers: &'b [Supplier], needs: usize, terms: Terms) -> Self {
+        // Without a day of order nothing can be late or out of date.
+        let as_of = terms.order_on.unwrap_or(date(2000, 1, 1));
+        let needed_by = terms.needed().unwrap_or(date(2010, 1, 1));
+        let suppliers = suppliers.iter().map(|s| buying::Supplier {
+            id: s.code.as_str().into(),
+            delivery: s.delivery.map_or(Decimal::ZERO, |d| d.decimal()),
+            free_from: s.free_delivery_from.map(|d| d.decimal()),
+        });
+        let request = Request {
+            needs: Vec::with_capacity(needs),
+            suppliers: suppliers.collect(),
+            // mostly two or three suppliers offer an item
+            offers: Vec::with_capacity(3 * needs),
+            node_budget: MOST_NODES,
+            most_suppliers: terms.most_suppliers,
+            one_stop: !terms.lines_only,
+            ..Request::on(as_of, needed_by)
+        };
+        Self {
+            request,
+            items: Vec::with_capacity(needs),
+            offers: Vec::with_capacity(3 * needs),
+            places: None,
+        }
+    }
+
+    fn need(&mut self, code: &'b str, quantity: Decimal, unit: Unit, item: Option<&'b Item>) {
+        self.request.needs.push(buying::Need::new(code, quantity, unit.word()));
+        self.items.push(item);
+    }
+
+    fn offer(&mut self, o: &'b SupplierOffer, unit: Unit, price: Decimal, terms: Terms) {
+        self.request.offers.push(offer(o, unit, price, terms.order_on.is_some()));
+        self.offers.push(o);
+    }
+
+    /// The cheapest way to buy what is asked for.
+    pub(super) fn plan(&self) -> Result<BuyingPlan<'b>, Vec<BuyingFault>> {
+        match &self.places {
+            Some(places) => buying::plan_at(&self.request, places),
+            None => buying::plan(&self.request),
+        }
+    }
+}
+
+fn offer(o: &SupplierOffer, unit: Unit, price: Decimal, dated: bool) -> buying::Offer<'_> {
+    let count = |n: i64| u32::try_from(n).unwrap_or(u32::MAX);
+    buying::Offer {
+        id: o.order_code.as_str().into(),
+        supplier: o.supplier.as_str().into(),
+        item: o.item.as_str().into(),
+        unit: unit.word().into(),
+        pack: o.pack.map_or(Decimal::ONE, |p| p.number()),
+        price,
+        breaks: o
+            .breaks
+            .iter()
+            .map(|b| buying::Break { packs: count(b.packs.get()), price: b.price.decimal() })
+            .collect(),
+        least_packs: o.least_packs.map_or(1, |n| count(n.get())),
+        valid_until: o.valid_until.filter(|_| dated).map(|d| d.date()),
+        lead_days: if dated { o.lead_days.map_or(0, |n| count(n.get())) } else { 0 },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![expect(clippy::unwrap_used, reason = "a test stops where the book or the needs cannot be read")]
+
+    use super::*;
+    use crate::compute::needs::{Need, Needs};
+    use crate::domain::demo::BOOK;
+    use crate::wire::orders::PurchaseRequest;
+    use crate::wire::{read_document, read_value};
+    use jiff::civil::date;
+    use proptest::prelude::*;
+    use serde_json::json;
+
+    proptest! {
+        #[test]
+        fn the_book_and_its_lists_give_the_same_plan(chosen in prop::collection::vec((any::<prop::sample::Index>(), 1_i64..200), 1..20), dated: bool) {
+            let book = PriceBook::check(read_document(BOOK.as_bytes()).unwrap()).unwrap();
+            let offered: Vec<&Item> = book.doc().items.iter().filter(|i| book.offers_of(&i.code).next().is_some()).collect();
+            let mut wanted: Vec<(&Item, i64)> = Vec::new();
+            for (index, count) in chosen {
+                let item = *index.get(&offered);
+                if wanted.iter().all(|(other, _)| other.code != item.code) {
+                    wanted.push((item, count));
+                }
+            }
+            let mut needs = Needs::default();
+            for (item, count) in &wanted {
+                needs.add(&book, &item.code, Need::Units(Decimal::from(*count)), "test", "test");
+            }
+            let needs_given: Vec<_> = wanted.iter().map(|(item, count)| json!({"item": item.code, "quantity": count.to_string()})).collect();
+            let given: PurchaseRequest = read_value(&json!({"needs": needs_given})).unwrap();
+            let terms = Terms { order_on: dated.then(|| date(2026, 5, 4)), ..Terms::default() };
+            let listed: Vec<Wanted<'_, '_>> = needs.gathered().filter_map(|need| Wanted::of(need, &book)).collect();
+            let of_book = Asked::of_book(&listed, Market::of(&book), terms);
+            let by_name = Asked::given(&given.needs, Market::of(&book), terms);
+            prop_assert_eq!(&of_book.request, &by_name.request);
+            prop_assert_eq!(&of_book.items, &by_name.items);
+            prop_assert_eq!(&of_book.offers, &by_name.offers);
+            prop_assert_eq!(of_book.plan(), by_name.plan());
+        }
+    }
+}
