@@ -9,6 +9,7 @@ use crate::units::Price;
 use crate::units::decimal::{kept, whole};
 use crate::units::show::{counted, worded};
 use rust_decimal::Decimal;
+use std::fmt::Write as _;
 
 pub(super) fn answer<'a>(r: &Request<'a>, t: &Table, found: &Found) -> BuyingPlan<'a> {
     let picks: Vec<Option<&Choice>> =
@@ -96,21 +97,27 @@ fn line<'a>(r: &Request<'a>, place: usize, c: &Choice) -> Option<Line<'a>> {
 
 /// `30 each in packs of 10: 3 packs x 7.00 = 21.00`; single pieces without a word on packs.
 fn line_basis(need: &Need<'_>, pack: Decimal, bought: &Packs, cost: Decimal) -> String {
-    let Packs { packs, price, cost: _ } = *bought;
-    let (needed, price) = (whole(need.quantity), Price::rounded(price));
-    if pack != Decimal::ONE {
-        let count = counted(i64::from(packs), "pack");
-        return worded!(
-            "{needed} {} in packs of {}: {count} x {price} = {}",
-            need.unit,
-            whole(pack),
-            kept(cost)
-        );
+    // A purchase has a line for every need: put together without the formatter, which takes longer than the figures.
+    let mut text = String::with_capacity(64);
+    whole(need.quantity).put(&mut text);
+    text.push(' ');
+    text.push_str(&need.unit);
+    let single = pack == Decimal::ONE;
+    let packs = kept(Decimal::from(bought.packs));
+    if !single {
+        text.push_str(" in packs of ");
+        whole(pack).put(&mut text);
+        text.push_str(": ");
+        packs.put(&mut text);
+        text.push_str(if bought.packs == 1 { " pack" } else { " packs" });
+    } else if need.quantity != Decimal::from(bought.packs) {
+        text.push_str(", bought ");
+        packs.put(&mut text);
     }
-    if need.quantity == Decimal::from(packs) {
-        return worded!("{needed} {} x {price} = {}", need.unit, kept(cost));
-    }
-    worded!("{needed} {}, bought {packs} x {price} = {}", need.unit, kept(cost))
+    // writing to a string does not fail
+    let _ = write!(text, " x {} = ", Price::rounded(bought.price));
+    kept(cost).put(&mut text);
+    text
 }
 
 fn one_stop<'a>(r: &Request<'a>, t: &Table, s: usize) -> Option<OneStop<'a>> {
@@ -134,4 +141,22 @@ fn one_stop<'a>(r: &Request<'a>, t: &Table, s: usize) -> Option<OneStop<'a>> {
         goods + charged
     };
     Some(OneStop { supplier: supplier.id.clone(), total: money(r, total), missing })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_line_says_what_is_bought_in_which_packs() {
+        let line = |quantity: Decimal, pack: i64, packs: u32| {
+            let cost = Decimal::new(350 * i64::from(packs), 2);
+            let bought = Packs { packs, price: Decimal::new(35, 1), cost: 0 };
+            line_basis(&Need::new("tie", quantity, "each"), Decimal::from(pack), &bought, cost)
+        };
+        assert_eq!(line(Decimal::from(30), 10, 3), "30 each in packs of 10: 3 packs x 3.50 = 10.50");
+        assert_eq!(line(Decimal::new(95, 1), 10, 1), "9.5 each in packs of 10: 1 pack x 3.50 = 3.50");
+        assert_eq!(line(Decimal::new(200, 2), 1, 2), "2 each x 3.50 = 7.00");
+        assert_eq!(line(Decimal::new(15, 1), 1, 2), "1.5 each, bought 2 x 3.50 = 7.00");
+    }
 }
