@@ -150,12 +150,26 @@ pub struct Measured {
     thing: &'static str,
 }
 
+impl Measured {
+    /// Writes it behind a text, without the formatter.
+    pub(crate) fn put(self, text: &mut String) {
+        self.number.put(text);
+        text.push(' ');
+        text.push_str(self.thing);
+        text.push_str(self.ending());
+    }
+
+    fn ending(self) -> &'static str {
+        if self.number == Plain::Small(1, 0) { "" } else { "s" }
+    }
+}
+
 impl fmt::Display for Measured {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         self.number.fmt(f)?;
         f.write_str(" ")?;
         f.write_str(self.thing)?;
-        f.write_str(if self.number == Plain::Small(1, 0) { "" } else { "s" })
+        f.write_str(self.ending())
     }
 }
 
@@ -248,6 +262,18 @@ mod tests {
             let word = "x".repeat(length);
             assert_eq!(worded!("{word}"), word);
             assert_eq!(worded!("{word} = {}", 7), format!("{word} = 7"));
+        }
+    }
+
+    #[test]
+    fn what_is_put_behind_a_text_is_what_is_printed() {
+        for (mantissa, scale) in [(0, 0), (1, 0), (10, 1), (15, 1), (999, 0), (1000, 0), (12_345, 2), (-5, 1)]
+        {
+            let value = Decimal::new(mantissa, scale);
+            let (mut text, shown) = ("= ".to_owned(), measured(value, 3, "day"));
+            shown.put(&mut text);
+            assert_eq!(text, format!("= {shown}"));
+            assert_eq!(plain(value, 3).text(), plain(value, 3).to_string());
         }
     }
 

@@ -5,7 +5,7 @@ use crate::compute::takeoff::check;
 use crate::domain::lines::{Check, Outcome};
 use crate::domain::measures::Measures;
 use crate::domain::words::{Measure, Task};
-use crate::units::decimal::{plain, whole};
+use crate::units::decimal::{Plain, plain, whole};
 use crate::units::quantity::Span;
 use crate::units::show::{LINE, Show, Working, measured, worded};
 use crate::units::{Factor, Length, Unit, UnitSystem};
@@ -119,14 +119,17 @@ pub(super) struct Worked {
 impl Worked {
     /// The working down to the crew's hours.
     pub(super) fn basis_with(mut self, people: i64, seconds: i64, step: Span) -> String {
-        let _ = write!(
-            self.basis,
-            " = {}; crew of {people}: {} after rounding up to ",
-            measured(self.person_hours, 3, "person-hour"),
-            measured(Span::from_seconds(seconds).hours(), 6, "crew-hour"),
-        );
-        plain(step.hours(), 6).put(&mut self.basis);
-        self.basis.push_str(" h");
+        // Put together by hand: there is one for every task.
+        let basis = &mut self.basis;
+        basis.push_str(" = ");
+        measured(self.person_hours, 3, "person-hour").put(basis);
+        basis.push_str("; crew of ");
+        Plain::Small(people, 0).put(basis);
+        basis.push_str(": ");
+        measured(Span::from_seconds(seconds).hours(), 6, "crew-hour").put(basis);
+        basis.push_str(" after rounding up to ");
+        plain(step.hours(), 6).put(basis);
+        basis.push_str(" h");
         self.basis
     }
 }
