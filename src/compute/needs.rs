@@ -212,12 +212,15 @@ fn units_of(need: Need, unit: Unit) -> Option<Decimal> {
 /// use rust_decimal::Decimal;
 /// assert_eq!(round_up(Decimal::new(225, 2), Decimal::new(25, 2)), (Decimal::new(225, 2), false));
 /// assert_eq!(round_up(Decimal::new(2251, 3), Decimal::new(25, 2)), (Decimal::new(250, 2), true));
+/// assert_eq!(round_up(Decimal::new(21, 1), Decimal::ONE), (Decimal::from(3), true));
 /// ```
 pub fn round_up(need: Decimal, increment: Decimal) -> (Decimal, bool) {
     if increment.is_zero() {
         return (need, false);
     }
-    match (need / increment).ceil().checked_mul(increment) {
+    // Mostly whole pieces are sold, and a division is the dearest of all steps.
+    let multiples = if increment == Decimal::ONE { need } else { need / increment };
+    match multiples.ceil().checked_mul(increment) {
         Some(ordered) => (ordered, ordered != need),
         None => (need, false),
     }
