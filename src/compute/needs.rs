@@ -114,11 +114,6 @@ impl<'a> Needs<'a> {
     pub fn gathered(&self) -> impl ExactSizeIterator<Item = &Gathered<'a>> {
         self.order.iter()
     }
-
-    /// The needs as cost lines at the items' own prices: each rounded up to the item's increment.
-    pub fn lines(&self, book: &PriceBook) -> Vec<CostLine> {
-        self.order.iter().filter_map(|need| Some(need.line(book.item(need.code)?))).collect()
-    }
 }
 
 impl Gathered<'_> {
@@ -128,7 +123,7 @@ impl Gathered<'_> {
         item.price.times(ordered)
     }
 
-    /// A cost line at the price of its item.
+    /// A cost line at the price of its item, rounded up to the item's increment.
     pub fn line(&self, item: &Item) -> CostLine {
         let increment = item.increment.map_or(Decimal::ONE, |f| f.number());
         let (ordered, note) = round_up(self.units, increment);

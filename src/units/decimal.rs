@@ -3,7 +3,7 @@
 //! An answer shows hundreds of numbers; those that fit 64 bits, which is nearly all, are rounded and trimmed as whole numbers.
 
 use super::exact::div_round;
-use super::quantity::{Digits, small};
+use super::quantity::Figure;
 use rust_decimal::{Decimal, RoundingStrategy};
 use std::fmt;
 
@@ -84,10 +84,7 @@ impl Plain {
     /// Writes it behind a text, without the formatter.
     pub(crate) fn put(self, text: &mut String) {
         match self {
-            Plain::Small(mantissa, scale) => match small(mantissa).filter(|_| scale == 0) {
-                Some(digits) => text.push_str(digits),
-                None => text.push_str(Digits::new(mantissa, scale).as_str()),
-            },
+            Plain::Small(mantissa, scale) => text.push_str(Figure::of(mantissa, scale).as_str()),
             Plain::Large(decimal) => text.push_str(&decimal.to_string()),
         }
     }
@@ -156,10 +153,7 @@ const fn half_away(n: i64, d: i64) -> i64 {
 impl fmt::Display for Plain {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Plain::Small(mantissa, scale) => match small(*mantissa).filter(|_| *scale == 0) {
-                Some(digits) => f.write_str(digits),
-                None => f.write_str(Digits::new(*mantissa, *scale).as_str()),
-            },
+            Plain::Small(mantissa, scale) => f.write_str(Figure::of(*mantissa, *scale).as_str()),
             Plain::Large(decimal) => decimal.fmt(f),
         }
     }

@@ -5,7 +5,7 @@
 //! [`share_out`] (largest remainder, so that parts always foot).
 
 use super::exact::div_round;
-use super::quantity::Digits;
+use super::quantity::Figure;
 use crate::wire::{At, Extreme, Faults, Wire};
 use crate::wire_enum;
 use rust_decimal::{Decimal, RoundingStrategy};
@@ -211,41 +211,41 @@ pub fn share_out(total: Amount, weights: &[i64]) -> Vec<Amount> {
 }
 
 impl Amount {
-    fn digits(self) -> Digits {
-        Digits::new(self.0, MINOR_DIGITS)
+    fn figure(self) -> Figure {
+        Figure::of(self.0, MINOR_DIGITS)
     }
 }
 
 impl Price {
-    fn digits(self) -> Digits {
+    fn figure(self) -> Figure {
         // At least two decimals, no needless zeros beyond them.
         let (mut mantissa, mut places) = (self.0, 6);
         while places > MINOR_DIGITS && mantissa % 10 == 0 {
             mantissa /= 10;
             places -= 1;
         }
-        Digits::new(mantissa, places)
+        Figure::of(mantissa, places)
     }
 }
 
 impl std::fmt::Display for Amount {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str(self.digits().as_str())
+        f.write_str(self.figure().as_str())
     }
 }
 impl std::fmt::Display for Price {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str(self.digits().as_str())
+        f.write_str(self.figure().as_str())
     }
 }
 impl Serialize for Amount {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
-        s.serialize_str(self.digits().as_str())
+        s.serialize_str(self.figure().as_str())
     }
 }
 impl Serialize for Price {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
-        s.serialize_str(self.digits().as_str())
+        s.serialize_str(self.figure().as_str())
     }
 }
 impl Add for Amount {

@@ -1,7 +1,7 @@
 //! Percentages and factors, exact to a millionth.
 
 use super::decimal::{trim, whole};
-use super::quantity::Digits;
+use super::quantity::Figure;
 use crate::units::exact::{Volume, div_round};
 use crate::wire::{At, Extreme, Faults, Wire, wrong_kind};
 use rust_decimal::Decimal;
@@ -115,7 +115,7 @@ pub(crate) const fn gcd(mut a: u64, mut b: u64) -> u64 {
 impl std::fmt::Display for Percent {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         let (mantissa, places) = trim(self.0, 4);
-        f.write_str(Digits::new(mantissa, places).as_str())?;
+        f.write_str(Figure::of(mantissa, places).as_str())?;
         f.write_str(" %")
     }
 }
@@ -123,7 +123,7 @@ impl std::fmt::Display for Percent {
 impl std::fmt::Display for Factor {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         let (mantissa, places) = trim(self.0, 6);
-        f.write_str(Digits::new(mantissa, places).as_str())
+        f.write_str(Figure::of(mantissa, places).as_str())
     }
 }
 
@@ -279,7 +279,7 @@ const GRADE_RULE: &str = "a fall in percent from -50 to 50 as decimal text with 
 impl Serialize for Grade {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
         let (mantissa, places) = trim(self.0, 4);
-        s.serialize_str(Digits::new(mantissa, places).as_str())
+        s.serialize_str(Figure::of(mantissa, places).as_str())
     }
 }
 

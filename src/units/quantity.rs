@@ -20,7 +20,7 @@ mod time;
 mod water;
 
 pub use any::AnyQuantity;
-pub(crate) use digits::{Digits, small};
+pub(crate) use digits::{Digits, Figure};
 pub use geometry::Level;
 pub(super) use input::{input_schema, note, quantity_wire, read_base};
 pub use mass::Mass;
@@ -154,12 +154,8 @@ const fn rounded<const OF: i64>(n: i64) -> i64 {
 }
 
 impl Quantity {
-    fn digits(self) -> Digits {
-        Digits::new(self.mantissa, u32::from(self.places))
-    }
-
-    fn small(self) -> Option<&'static str> {
-        if self.places == 0 { small(self.mantissa) } else { None }
+    fn figure(self) -> Figure {
+        Figure::of(self.mantissa, u32::from(self.places))
     }
 }
 
@@ -177,10 +173,7 @@ impl std::fmt::Display for Quantity {
 impl Serialize for Quantity {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
         let mut object = s.serialize_struct("Quantity", 2)?;
-        match self.small() {
-            Some(number) => object.serialize_field("value", number)?,
-            None => object.serialize_field("value", self.digits().as_str())?,
-        }
+        object.serialize_field("value", self.figure().as_str())?;
         object.serialize_field("unit", self.unit.word())?;
         object.end()
     }
@@ -198,7 +191,7 @@ impl From<Quantity> for Number {
 
 impl Serialize for Number {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
-        s.serialize_str(self.0.digits().as_str())
+        s.serialize_str(self.0.figure().as_str())
     }
 }
 

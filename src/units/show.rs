@@ -2,7 +2,7 @@
 
 use super::decimal::{Plain, plain};
 use super::exact::{Area, Length, Volume};
-use super::quantity::{Digits, Quantity, UnitSystem, small};
+use super::quantity::{Digits, Figure, Quantity, UnitSystem};
 use super::unit::Unit;
 use arrayvec::ArrayString;
 use rust_decimal::Decimal;
@@ -154,22 +154,22 @@ impl Measured {
     /// Writes it behind a text, without the formatter.
     pub(crate) fn put(self, text: &mut String) {
         self.number.put(text);
-        text.push(' ');
-        text.push_str(self.thing);
-        text.push_str(self.ending());
+        // writing to a string does not fail
+        let _ = self.put_thing(text);
     }
 
-    fn ending(self) -> &'static str {
-        if self.number == Plain::Small(1, 0) { "" } else { "s" }
+    /// What is counted, as many as there are.
+    fn put_thing(self, text: &mut impl fmt::Write) -> fmt::Result {
+        text.write_str(" ")?;
+        text.write_str(self.thing)?;
+        text.write_str(if self.number == Plain::Small(1, 0) { "" } else { "s" })
     }
 }
 
 impl fmt::Display for Measured {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         self.number.fmt(f)?;
-        f.write_str(" ")?;
-        f.write_str(self.thing)?;
-        f.write_str(self.ending())
+        self.put_thing(f)
     }
 }
 
@@ -187,10 +187,7 @@ impl fmt::Display for Counted {
             (false, true) => "es",
             (false, false) => "s",
         };
-        match small(self.count) {
-            Some(digits) => f.write_str(digits)?,
-            None => f.write_str(Digits::new(self.count, 0).as_str())?,
-        }
+        f.write_str(Figure::of(self.count, 0).as_str())?;
         f.write_str(" ")?;
         f.write_str(self.thing)?;
         f.write_str(ending)

@@ -160,17 +160,7 @@ impl Charges {
     pub(super) fn up_to(rates: &Rates, half_days: u32) -> Self {
         let options = options(rates);
         let steps: SmallVec<[(usize, Mix); 4]> = options.iter().map(|o| (o.covers as usize, o.mix)).collect();
-        let mut best = Vec::with_capacity(half_days as usize + 1);
-        best.push(Mix::NOTHING);
-        for n in 1..=half_days as usize {
-            let mut least = Mix::BEYOND;
-            for (covers, mix) in &steps {
-                if let Some(before) = best.get(n.saturating_sub(*covers)) {
-                    least = least.min(before.and(*mix));
-                }
-            }
-            best.push(least);
-        }
+        let best = least_up_to(half_days, &steps, (Mix::NOTHING, Mix::BEYOND), Mix::and);
         Self { rates: *rates, options, best }
     }
 
@@ -229,13 +219,24 @@ pub(super) fn whole_days_up_to(rates: &Rates, days: u32) -> Vec<u64> {
     ];
     let steps: SmallVec<[(usize, u64); 3]> =
         offered.into_iter().filter_map(|(covers, rate)| Some((covers, rate?))).collect();
-    let mut least = Vec::with_capacity(days as usize + 1);
-    least.push(0);
-    for n in 1..=days as usize {
-        let mut cheapest = u64::MAX;
-        for &(covers, rate) in &steps {
-            if let Some(before) = least.get(n.saturating_sub(covers)) {
-                cheapest = cheapest.min(before + rate);
+    least_up_to(days, &steps, (0, u64::MAX), |before, rate| before + rate)
+}
+
+/// The least that covers each length up to `most`, put together from steps that each cover so much: nothing covers no length,
+/// and where there is no step every other is beyond reach.
+fn least_up_to<T: Copy + Ord>(
+    most: u32,
+    steps: &[(usize, T)],
+    (nothing, beyond): (T, T),
+    and: impl Fn(T, T) -> T,
+) -> Vec<T> {
+    let mut least = Vec::with_capacity(most as usize + 1);
+    least.push(nothing);
+    for n in 1..=most as usize {
+        let mut cheapest = beyond;
+        for &(covers, step) in steps {
+            if let Some(&before) = least.get(n.saturating_sub(covers)) {
+                cheapest = cheapest.min(and(before, step));
             }
         }
         least.push(cheapest);

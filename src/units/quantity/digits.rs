@@ -68,8 +68,32 @@ impl Digits {
     }
 }
 
-/// The digits of a whole number below a thousand, as most that are told are; `None` of others.
-pub(crate) fn small(number: i64) -> Option<&'static str> {
+/// A number in decimal digits: whole and below a thousand, as most are, it is read off a table.
+pub(crate) enum Figure {
+    Read(&'static str),
+    Written(Digits),
+}
+
+impl Figure {
+    /// `mantissa / 10^places`, all places written.
+    pub(crate) fn of(mantissa: i64, places: u32) -> Self {
+        match small(mantissa).filter(|_| places == 0) {
+            Some(digits) => Self::Read(digits),
+            None => Self::Written(Digits::new(mantissa, places)),
+        }
+    }
+
+    /// The digits.
+    pub(crate) fn as_str(&self) -> &str {
+        match self {
+            Self::Read(digits) => digits,
+            Self::Written(digits) => digits.as_str(),
+        }
+    }
+}
+
+/// The digits of a whole number below a thousand; `None` of others.
+fn small(number: i64) -> Option<&'static str> {
     let zeros = match number {
         0..10 => 2,
         10..100 => 1,
@@ -114,12 +138,14 @@ mod tests {
             (-7, 0, "-7"),
         ] {
             assert_eq!(Digits::new(mantissa, places).as_str(), text);
+            assert_eq!(Figure::of(mantissa, places).as_str(), text);
         }
         assert_eq!(Digits::new(i64::MIN, 6).as_str(), "-9223372036854.775808");
         assert_eq!(Digits::none().as_str(), "");
         for number in -1..=1000 {
             let told = (0..1000).contains(&number).then(|| number.to_string());
             assert_eq!(small(number).map(str::to_owned), told);
+            assert_eq!(Figure::of(number, 0).as_str(), number.to_string());
         }
         assert_eq!(Digits::none().word(" in").and(16, 0).word("/").and(3, 0).as_str(), "3/16 in");
     }
