@@ -5,6 +5,7 @@ use crate::config::Config;
 use crate::domain::book::{BookRef, PriceBook};
 use crate::http::auth::KeyCache;
 use crate::http::layers::Quota;
+use crate::http::refused::Told;
 use crate::store::{Store, StoreError};
 use crate::wire::Code;
 use crate::wire::book::BookDoc;
@@ -211,7 +212,7 @@ pub async fn serve(state: AppState, mut listener: TcpListener, shutdown: impl Fu
             () = &mut shutdown => break,
         };
         let service = TowerToHyperService::new(router.clone());
-        let connection = connections.watch(http.serve_connection(TokioIo::new(stream), service));
+        let connection = connections.watch(http.serve_connection(TokioIo::new(Told::new(stream)), service));
         tokio::spawn(async move {
             if let Err(error) = connection.await {
                 tracing::debug!(%error, "a connection broke off");

@@ -33,7 +33,12 @@ fn request_id(request: &Request) -> String {
             hex(version, 2) && version != "ff" && named(trace, 32) && named(parent, 16) && hex(flags, 2);
         (sound && ends).then(|| trace.to_owned())
     });
-    given.unwrap_or_else(|| format!("{:032x}", rand::random::<u128>()))
+    given.unwrap_or_else(fresh_id)
+}
+
+/// An id of our own.
+pub(super) fn fresh_id() -> String {
+    format!("{:032x}", rand::random::<u128>())
 }
 
 /// Outermost: gives the request its id, catches panics, sheds load, sets the deadline, logs one event.
@@ -73,11 +78,18 @@ pub async fn outer(State(state): State<AppState>, request: Request, next: Next) 
     response
 }
 
+/// What every answer says, whatever it is.
+pub(super) const FIXED: [(HeaderName, &str); 3] = [
+    (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
+    (header::X_FRAME_OPTIONS, "DENY"),
+    (header::REFERRER_POLICY, "no-referrer"),
+];
+
 fn fixed_headers(mut response: Response) -> Response {
     let headers = response.headers_mut();
-    headers.insert(header::X_CONTENT_TYPE_OPTIONS, HeaderValue::from_static("nosniff"));
-    headers.insert(header::X_FRAME_OPTIONS, HeaderValue::from_static("DENY"));
-    headers.insert(header::REFERRER_POLICY, HeaderValue::from_static("no-referrer"));
+    for (name, value) in FIXED {
+        headers.insert(name, HeaderValue::from_static(value));
+    }
     if !headers.contains_key(header::CACHE_CONTROL) {
         headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("private, no-cache"));
     }

@@ -1,7 +1,8 @@
 //! The HTTP edge: routes, and nothing of the trade.
 //!
 //! Layers from the outside in: request id and log, concurrency limit, deadline, panic catch, then under `/v1` the key and
-//! its quota, then the route. Every answer that is no success is a problem of [`problem::KINDS`].
+//! its quota, then the route. Every answer that is no success is a problem of [`problem::KINDS`], also where [`refused`] has no
+//! request to answer.
 
 pub mod auth;
 pub mod extract;
@@ -12,6 +13,7 @@ pub mod negotiate;
 pub mod openapi;
 pub mod page;
 pub mod problem;
+pub mod refused;
 pub mod reply;
 pub mod v1;
 

@@ -32,6 +32,7 @@ macro_rules! kinds {
 
 kinds! {
     NOT_JSON = "not-json", 400, "The body is not one JSON document", "Send one JSON document; the detail names line and column.";
+    NOT_HTTP = "not-http", 400, "The request is not HTTP", "The first line, a header or the length of the body cannot be read; most clients never send such a request.";
     BAD_QUERY = "bad-query", 400, "A query parameter is not accepted", "The errors list the parameters that are, and their values.";
     BAD_HEADER = "bad-header", 400, "A header is not accepted", "The detail says which header and which form.";
     NO_CREDENTIAL = "no-credential", 401, "An API key is needed", "Send `Authorization: Bearer rc_…`; `rillcast key create` makes a key.";
@@ -44,11 +45,13 @@ kinds! {
     STATE_CONFLICT = "state-conflict", 409, "The state does not allow this", "The detail names the state and what it allows.";
     VERSION_CONFLICT = "version-conflict", 412, "The record has changed since it was read", "Read it again and send its new ETag in `If-Match`.";
     TOO_LARGE = "too-large", 413, "The body is too large", "The detail names the limit.";
+    ADDRESS_TOO_LONG = "address-too-long", 414, "The address is too long", "The detail names the limit; what is long belongs into the body.";
     WRONG_MEDIA_TYPE = "wrong-media-type", 415, "The media type is not accepted here", "The `Accept` header of the answer lists the types that are.";
     VALIDATION_FAILED = "validation-failed", 422, "The request has invalid members", "The errors list each one with its JSON pointer.";
     KEY_REUSED = "idempotency-key-reused", 422, "The Idempotency-Key belongs to another request", "Use a new key for a new request.";
     VERSION_NEEDED = "version-needed", 428, "The change needs If-Match", "Send the record's ETag in `If-Match`, or `*` for whatever is there.";
     QUOTA_USED = "quota-used", 429, "Request quota used up", "Wait as long as `Retry-After` says.";
+    HEADERS_TOO_LARGE = "headers-too-large", 431, "The headers are too many or too large", "The detail names the limits.";
     INTERNAL = "internal", 500, "Something went wrong inside", "Nothing was written. Report the instance id.";
     OVERLOADED = "overloaded", 503, "The service is busy", "Try again after `Retry-After` seconds.";
     DEADLINE = "deadline", 503, "The request took too long", "Nothing was written. Try again after `Retry-After` seconds.";
@@ -117,6 +120,10 @@ pub struct ProblemOut {
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub errors_truncated: bool,
 }
+
+/// What the answer to every error says of itself.
+pub(super) const HEADERS: [(HeaderName, &str); 2] =
+    [(header::CONTENT_TYPE, "application/problem+json"), (header::CACHE_CONTROL, "no-store")];
 
 /// An error on its way out.
 #[derive(Debug)]
@@ -326,8 +333,9 @@ impl IntoResponse for Problem {
         let body = serde_json::to_vec(&self.body(&id)).unwrap_or_default();
         let mut response = (status, body).into_response();
         let headers = response.headers_mut();
-        headers.insert(header::CONTENT_TYPE, HeaderValue::from_static("application/problem+json"));
-        headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
+        for (name, value) in HEADERS {
+            headers.insert(name, HeaderValue::from_static(value));
+        }
         for (name, value) in self.0.headers {
             headers.insert(name, value);
         }

@@ -80,6 +80,49 @@ async fn a_real_socket_serves_and_stops_in_order() {
 }
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn what_never_becomes_a_request_is_refused_with_a_problem() {
+    let app = TestApp::start().await;
+    let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
+    let address = listener.local_addr().unwrap();
+    let served = tokio::spawn(serve(app.state.clone(), listener, std::future::pending()));
+    let head = |line: &str, headers: &str| format!("{line} HTTP/1.1\r\nHost: localhost\r\n{headers}\r\n");
+    let many: String = (0..120).map(|n| format!("X-{n}: a\r\n")).collect();
+    for (sent, status, slug) in [
+        ("what is this\r\n\r\n".to_owned(), "400 Bad Request", "not-http"),
+        (head("GET /livez", "no colon\r\n"), "400 Bad Request", "not-http"),
+        (head("POST /v1/jobs", "Content-Length: some\r\n"), "400 Bad Request", "not-http"),
+        (head(&format!("GET /{}", "a".repeat(70_000)), ""), "414 URI Too Long", "address-too-long"),
+        (head("GET /livez", &many), "431 Request Header Fields Too Large", "headers-too-large"),
+        // after another request of the same connection
+        (format!("{WHOLE}what is this\r\n\r\n"), "400 Bad Request", "not-http"),
+    ] {
+        let answers = exchange(address, sent).await;
+        let start = answers.find(&format!("HTTP/1.1 {status}\r\n")).unwrap_or_else(|| panic!("{answers}"));
+        let (head, body) = answers[start..].split_once("\r\n\r\n").unwrap();
+        for header in [
+            "connection: close",
+            "content-type: application/problem+json",
+            "cache-control: no-store",
+            "x-content-type-options: nosniff",
+            &format!("content-length: {}", body.len()),
+        ] {
+            assert_eq!(head.lines().filter(|line| *line == header).count(), 1, "{header} of {head}");
+        }
+        let problem: serde_json::Value = serde_json::from_str(body).unwrap();
+        assert_eq!(problem["type"], format!("/problems/{slug}"));
+        assert_eq!(problem["instance"].as_str().unwrap().len(), "/requests/".len() + 32);
+        let kind = exchange(address, head_of(&format!("GET /problems/{slug}"))).await;
+        assert!(kind.starts_with("HTTP/1.1 200 OK\r\n"), "{kind}");
+    }
+    served.abort();
+}
+
+/// A request that closes the connection behind it.
+fn head_of(line: &str) -> String {
+    format!("{line} HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n")
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_client_that_never_finishes_does_not_hold_up_the_stop() {
     let app = TestApp::start_serving(|c| c.drain = Duration::from_millis(300), Router::new()).await;
     let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
