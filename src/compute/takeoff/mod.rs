@@ -2,7 +2,8 @@
 //!
 //! | file | subject |
 //! |---|---|
-//! | [`run`] | excavation, surround, slab, forms of one run |
+//! | [`run`] | excavation, surround, slab of one run |
+//! | `top`, `formwork` | what lies on top of a run; its forms and bars |
 //! | [`mod@trench`] | the trench of a run and the concrete around the channel in it |
 //! | [`channel`] | channel, grates, fittings, hangers of one run |
 //! | [`levels`] | inverts and falls of the drain lines |
@@ -15,6 +16,7 @@
 pub mod boards;
 pub mod channel;
 pub mod earth;
+mod formwork;
 mod layers;
 pub mod levels;
 pub mod line;
@@ -22,6 +24,7 @@ pub mod pipe;
 pub mod profile;
 pub mod run;
 mod surface;
+mod top;
 pub mod trench;
 
 use crate::compute::cut_list::{CutLists, Part};

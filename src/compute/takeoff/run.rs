@@ -2,17 +2,16 @@
 
 use super::earth::Earth;
 use super::trench::Trench;
-use super::{channel, check, quantity, surface};
-use crate::compute::cut_list::{CutLists, Part, Share};
+use super::{channel, check, formwork, quantity, top};
+use crate::compute::cut_list::{CutLists, Part};
 use crate::compute::needs::Needs;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Run};
 use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Measures;
-use crate::domain::steel::bar_weight;
 use crate::domain::words::Measure;
-use crate::units::show::{counted, worded};
-use crate::units::{Area, Length, Quantity, Volume};
+use crate::units::show::worded;
+use crate::units::{Length, Volume};
 use crate::wire::book::ground::SurfaceKind;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -99,7 +98,7 @@ pub fn take_off<'a>(
     let (cut_length, cut_width) = (t.length + over * 2, t.width + over * 2);
     let cut_area = cut_length * cut_width;
     if run.top.kind != SurfaceKind::BareSoil {
-        lift_top(run, &t, cut_length, cut_width, lifted, layout, book, measures, needs, earth, &mut q);
+        top::lift(run, &t, cut_length, cut_width, lifted, layout, book, measures, needs, earth, &mut q);
     }
     let dug = t.volume - t.plan * in_trench;
     measures.add_volume(Measure::RunExcavation, dug);
@@ -187,9 +186,9 @@ pub fn take_off<'a>(
         ),
     ));
     if !slab {
-        forms(run, &t, cuts.share(Part::FormBoard, index), layout, book, measures, &mut q);
+        formwork::forms(run, &t, cuts.share(Part::FormBoard, index), layout, book, measures, &mut q);
     }
-    bars(run, &t, cuts.share(Part::Bar, index), layout, measures, &mut q);
+    formwork::bars(run, &t, cuts.share(Part::Bar, index), layout, measures, &mut q);
     checks_of(run, &t, layout, checks);
     let displaced = t.channel * section.overall_width * height;
     RunTakeoff {
@@ -220,164 +219,6 @@ fn channel_in_plan(run: &Run<'_>, t: &Trench, layout: &Layout<'_>) -> String {
     }
     let shared = shared_at_tees(run, run.system.section.overall_width, layout);
     worded!("({}{shared})", at(run.length()))
-}
-
-/// Saw, lift and restore what lies on top of a run.
-#[expect(clippy::too_many_arguments, reason = "one step of the take-off, split off for its length")]
-fn lift_top<'a>(
-    run: &Run<'a>,
-    t: &Trench,
-    cut_length: Length,
-    cut_width: Length,
-    lifted: Length,
-    layout: &Layout<'a>,
-    book: &'a PriceBook,
-    measures: &mut Measures,
-    needs: &mut Needs<'a>,
-    earth: &mut Earth,
-    q: &mut Vec<QuantityLine>,
-) {
-    let show = layout.show;
-    let at = |l: Length| show.length(l);
-    let cut_area = cut_length * cut_width;
-    if run.top.is_sawn() {
-        let saw = (cut_length + cut_width) * 2 + run.relief_cuts;
-        measures.add_length(Measure::SawCutLength, saw);
-        measures.add_area(Measure::SawCutFace, saw * run.top.thickness);
-        q.push(quantity(
-            "saw_cut",
-            show.long(saw),
-            "run.saw_cut",
-            worded!(
-                "2 x ({} + {}){}, {} deep",
-                at(cut_length),
-                at(cut_width),
-                if run.relief_cuts.is_positive() {
-                    worded!(" + {} relief cuts", at(run.relief_cuts))
-                } else {
-                    String::new()
-                },
-                at(run.top.thickness)
-            ),
-        ));
-    }
-    // Beside the trench it is lifted whole.
-    let stays = run.top.thickness - lifted;
-    let removed = cut_area * run.top.thickness - t.plan * stays;
-    let (name, measure) = surface::lifted(run.top.kind);
-    let beside = cut_area - t.plan;
-    surface::count(run.top.kind, cut_area, removed, beside * run.top.thickness, measures, earth);
-    if measure == Measure::PaversLifted {
-        q.push(quantity(
-            name,
-            show.area(cut_area),
-            "run.surface_removed",
-            worded!("{} x {}", at(cut_length), at(cut_width)),
-        ));
-    } else {
-        q.push(quantity(
-            name,
-            show.volume(removed),
-            "run.surface_removed",
-            if stays.is_positive() {
-                worded!(
-                    "{} x {} x {} less {} x {} x {} that stays below the trench",
-                    at(cut_length),
-                    at(cut_width),
-                    at(run.top.thickness),
-                    at(t.length),
-                    at(t.width),
-                    at(stays)
-                )
-            } else {
-                worded!("{} x {} x {}", at(cut_length), at(cut_width), at(lifted))
-            },
-        ));
-    }
-    // Concrete is restored by the pour itself; everything else beside the surround is made good.
-    if run.top.kind != SurfaceKind::ConcreteSlab && beside.nm2() > 0 {
-        let place = worded!(
-            "cut {} x {} less trench {} x {}",
-            at(cut_length),
-            at(cut_width),
-            at(t.length),
-            at(t.width)
-        );
-        surface::restore(run.top, beside, &place, run.id.as_str(), layout, book, measures, needs, q);
-    }
-}
-
-/// Forms on both sides and at every open end where there is no slab edge to pour against.
-fn forms(
-    run: &Run<'_>,
-    t: &Trench,
-    share: &Share,
-    layout: &Layout<'_>,
-    book: &PriceBook,
-    measures: &mut Measures,
-    q: &mut Vec<QuantityLine>,
-) {
-    let Some(rule) = &book.doc().forms else { return };
-    let at = |l: Length| layout.show.length(l);
-    // A tee has an end of its own and opens a side as wide as that end.
-    let (ends, tees, end) = (run.open_ends(), run.tees, at(t.width));
-    let contact = Area::from_nm2(((t.length + t.width) * 2 * t.depth).nm2());
-    measures.add_area(Measure::FormArea, contact);
-    q.push(quantity(
-        "form_area",
-        layout.show.area(contact),
-        "run.forms",
-        if tees > 0 {
-            worded!(
-                "(2 x {} - {tees} x {end} open at the tees + {ends} x {end}) x {}",
-                at(t.length),
-                at(t.depth)
-            )
-        } else {
-            worded!("2 x ({} + {end}) x {}", at(t.length), at(t.depth))
-        },
-    ));
-    let open = if tees > 0 { worded!(", {tees} x {end} less at the tees,") } else { String::new() };
-    let basis = worded!(
-        "2 sides of {}{open} and {ends} ends of {end}, {} high: {}; pieces by the cut list of `{}` from boards {} long",
-        at(t.length),
-        at(t.depth),
-        counted(t.form_rows(rule.board_width), "row"),
-        rule.item,
-        at(rule.board_length)
-    );
-    q.push(quantity("form_pieces", crate::units::Quantity::pieces(share.count), "run.forms", basis));
-}
-
-/// Bars along the run, lapped where they meet.
-fn bars(
-    run: &Run<'_>,
-    t: &Trench,
-    share: &Share,
-    layout: &Layout<'_>,
-    measures: &mut Measures,
-    q: &mut Vec<QuantityLine>,
-) {
-    let Some(steel) = &run.detail.reinforcement else { return };
-    let at = |l: Length| layout.show.length(l);
-    let bars = steel.bars.get();
-    // n pieces with n - 1 laps reach their sum less the laps.
-    let total = t.length * bars + steel.lap * share.joints;
-    measures.add_length(Measure::BarLength, total);
-    let weight = bar_weight(steel.bar_number.get(), total)
-        .map(|w| worded!(", {} in place", Quantity::of_base(w.base(), layout.show.weight_unit(), 1)))
-        .unwrap_or_default();
-    let basis = worded!(
-        "{} No. {} x {} + {} x {}, by the cut list of `{}` from stock bars of {}{weight}",
-        counted(bars, "bar"),
-        steel.bar_number.get(),
-        at(t.length),
-        counted(share.joints, "lap"),
-        at(steel.lap),
-        steel.item,
-        at(steel.bar_length)
-    );
-    q.push(quantity("bar_length", layout.show.long(total), "run.bars", basis));
 }
 
 /// Base under wheels, load class of the grate, slab against trench depth.

@@ -1,0 +1,86 @@
+//! Forms and bars of one run.
+
+use super::quantity;
+use super::trench::Trench;
+use crate::compute::cut_list::Share;
+use crate::domain::book::PriceBook;
+use crate::domain::layout::{Layout, Run};
+use crate::domain::lines::QuantityLine;
+use crate::domain::measures::Measures;
+use crate::domain::steel::bar_weight;
+use crate::domain::words::Measure;
+use crate::units::show::{counted, worded};
+use crate::units::{Area, Length, Quantity};
+
+/// Forms on both sides and at every open end where there is no slab edge to pour against.
+pub(super) fn forms(
+    run: &Run<'_>,
+    t: &Trench,
+    share: &Share,
+    layout: &Layout<'_>,
+    book: &PriceBook,
+    measures: &mut Measures,
+    q: &mut Vec<QuantityLine>,
+) {
+    let Some(rule) = &book.doc().forms else { return };
+    let at = |l: Length| layout.show.length(l);
+    // A tee has an end of its own and opens a side as wide as that end.
+    let (ends, tees, end) = (run.open_ends(), run.tees, at(t.width));
+    let contact = Area::from_nm2(((t.length + t.width) * 2 * t.depth).nm2());
+    measures.add_area(Measure::FormArea, contact);
+    q.push(quantity(
+        "form_area",
+        layout.show.area(contact),
+        "run.forms",
+        if tees > 0 {
+            worded!(
+                "(2 x {} - {tees} x {end} open at the tees + {ends} x {end}) x {}",
+                at(t.length),
+                at(t.depth)
+            )
+        } else {
+            worded!("2 x ({} + {end}) x {}", at(t.length), at(t.depth))
+        },
+    ));
+    let open = if tees > 0 { worded!(", {tees} x {end} less at the tees,") } else { String::new() };
+    let basis = worded!(
+        "2 sides of {}{open} and {ends} ends of {end}, {} high: {}; pieces by the cut list of `{}` from boards {} long",
+        at(t.length),
+        at(t.depth),
+        counted(t.form_rows(rule.board_width), "row"),
+        rule.item,
+        at(rule.board_length)
+    );
+    q.push(quantity("form_pieces", Quantity::pieces(share.count), "run.forms", basis));
+}
+
+/// Bars along the run, lapped where they meet.
+pub(super) fn bars(
+    run: &Run<'_>,
+    t: &Trench,
+    share: &Share,
+    layout: &Layout<'_>,
+    measures: &mut Measures,
+    q: &mut Vec<QuantityLine>,
+) {
+    let Some(steel) = &run.detail.reinforcement else { return };
+    let at = |l: Length| layout.show.length(l);
+    let bars = steel.bars.get();
+    // n pieces with n - 1 laps reach their sum less the laps.
+    let total = t.length * bars + steel.lap * share.joints;
+    measures.add_length(Measure::BarLength, total);
+    let weight = bar_weight(steel.bar_number.get(), total)
+        .map(|w| worded!(", {} in place", Quantity::of_base(w.base(), layout.show.weight_unit(), 1)))
+        .unwrap_or_default();
+    let basis = worded!(
+        "{} No. {} x {} + {} x {}, by the cut list of `{}` from stock bars of {}{weight}",
+        counted(bars, "bar"),
+        steel.bar_number.get(),
+        at(t.length),
+        counted(share.joints, "lap"),
+        at(steel.lap),
+        steel.item,
+        at(steel.bar_length)
+    );
+    q.push(quantity("bar_length", layout.show.long(total), "run.bars", basis));
+}

@@ -1,0 +1,99 @@
+//! What lies on top of a run: sawn, lifted, made good.
+
+use super::earth::Earth;
+use super::trench::Trench;
+use super::{quantity, surface};
+use crate::compute::needs::Needs;
+use crate::domain::book::PriceBook;
+use crate::domain::layout::{Layout, Run};
+use crate::domain::lines::QuantityLine;
+use crate::domain::measures::Measures;
+use crate::domain::words::Measure;
+use crate::units::Length;
+use crate::units::show::worded;
+use crate::wire::book::ground::SurfaceKind;
+
+/// Saw, lift and restore what lies on top of a run.
+#[expect(clippy::too_many_arguments, reason = "one step of the take-off, split off for its length")]
+pub(super) fn lift<'a>(
+    run: &Run<'a>,
+    t: &Trench,
+    cut_length: Length,
+    cut_width: Length,
+    lifted: Length,
+    layout: &Layout<'a>,
+    book: &'a PriceBook,
+    measures: &mut Measures,
+    needs: &mut Needs<'a>,
+    earth: &mut Earth,
+    q: &mut Vec<QuantityLine>,
+) {
+    let show = layout.show;
+    let at = |l: Length| show.length(l);
+    let cut_area = cut_length * cut_width;
+    if run.top.is_sawn() {
+        let saw = (cut_length + cut_width) * 2 + run.relief_cuts;
+        measures.add_length(Measure::SawCutLength, saw);
+        measures.add_area(Measure::SawCutFace, saw * run.top.thickness);
+        q.push(quantity(
+            "saw_cut",
+            show.long(saw),
+            "run.saw_cut",
+            worded!(
+                "2 x ({} + {}){}, {} deep",
+                at(cut_length),
+                at(cut_width),
+                if run.relief_cuts.is_positive() {
+                    worded!(" + {} relief cuts", at(run.relief_cuts))
+                } else {
+                    String::new()
+                },
+                at(run.top.thickness)
+            ),
+        ));
+    }
+    // Beside the trench it is lifted whole.
+    let stays = run.top.thickness - lifted;
+    let removed = cut_area * run.top.thickness - t.plan * stays;
+    let (name, measure) = surface::lifted(run.top.kind);
+    let beside = cut_area - t.plan;
+    surface::count(run.top.kind, cut_area, removed, beside * run.top.thickness, measures, earth);
+    if measure == Measure::PaversLifted {
+        q.push(quantity(
+            name,
+            show.area(cut_area),
+            "run.surface_removed",
+            worded!("{} x {}", at(cut_length), at(cut_width)),
+        ));
+    } else {
+        q.push(quantity(
+            name,
+            show.volume(removed),
+            "run.surface_removed",
+            if stays.is_positive() {
+                worded!(
+                    "{} x {} x {} less {} x {} x {} that stays below the trench",
+                    at(cut_length),
+                    at(cut_width),
+                    at(run.top.thickness),
+                    at(t.length),
+                    at(t.width),
+                    at(stays)
+                )
+            } else {
+                worded!("{} x {} x {}", at(cut_length), at(cut_width), at(lifted))
+            },
+        ));
+    }
+    // Concrete is restored by the pour itself; everything else beside the surround is made good.
+    if run.top.kind != SurfaceKind::ConcreteSlab && beside.nm2() > 0 {
+        let place = worded!(
+            "cut {} x {} less trench {} x {}",
+            at(cut_length),
+            at(cut_width),
+            at(t.length),
+            at(t.width)
+        );
+        surface::restore(run.top, beside, &place, run.id.as_str(), layout, book, measures, needs, q);
+    }
+}
