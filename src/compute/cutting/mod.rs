@@ -18,7 +18,7 @@
 //! | `component`, `chain`, `choices` | legs that share stock pieces, realised piece by piece, over the stock worth trying |
 //! | `least_cut` | how many pieces must be cut, and what that costs at least |
 //! | `support`, `flow` | which piece serves which leg, when the least piece or the joints bind |
-//! | `few` | few legs: exact, by dynamic programming over sets of legs and limited stock |
+//! | `few`, `states` | few legs: exact, by dynamic programming over sets of legs and limited stock |
 //! | `many`, `improve` | many legs: start, and exact re-planning of small unions of groups |
 //! | `matching`, `master`, `bound` | many legs: bounds from pairs of legs and from the linear programme over groups |
 //! | `unjoined` | a start where no joints are allowed |
@@ -50,6 +50,7 @@ mod name;
 pub mod plan;
 pub mod problem;
 mod simple;
+mod states;
 mod support;
 mod unjoined;
 pub mod verify;
