@@ -8,7 +8,7 @@
 //! | [`quote`], [`terms`] | the quote, and what its terms must hold |
 //! | [`additions`] | what may be taken on top |
 //! | [`accept`] | the parts of the contract an acceptance makes |
-//! | [`change`] | the difference between two revisions, or lines written by hand |
+//! | [`change`] | the change order: lines (`change_lines`: the difference between two revisions, or written by hand), work, contract |
 //! | [`fold`] | the papers of a job folded into its contract |
 //! | [`account`] | contract lines and what has been billed of them |
 //! | [`bill`] | what a bill comes to, line by line |
@@ -25,6 +25,7 @@ pub mod account;
 pub mod additions;
 pub mod bill;
 pub mod change;
+mod change_lines;
 pub mod costs;
 pub mod credit;
 pub mod estimate;
