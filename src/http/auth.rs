@@ -1,5 +1,6 @@
 //! Bearer API keys: `rc_<id>_<secret>`. Everything under `/v1` needs one; a scope per operation, deny by default.
 
+use super::credential::Schemes;
 use super::problem::{self, Problem};
 use crate::app::AppState;
 use crate::store::{Actor, StoreError};
@@ -135,17 +136,10 @@ pub(crate) fn hex(bytes: &[u8]) -> String {
     })
 }
 
-fn refuse(kind: problem::Kind, detail: &str, challenge: &str) -> Problem {
-    Problem::new(kind, detail).header(header::WWW_AUTHENTICATE, challenge)
-}
-
-async fn verify(state: &AppState, text: &str) -> Result<Verified, Problem> {
+async fn verify(state: &AppState, text: &str, schemes: Schemes) -> Result<Verified, Problem> {
     let invalid = || {
-        refuse(
-            problem::BAD_CREDENTIAL,
-            "the API key is unknown, revoked or mistyped",
-            "Bearer realm=\"rillcast\", error=\"invalid_token\"",
-        )
+        let detail = "the API key is unknown, revoked or mistyped";
+        schemes.refuse(problem::BAD_CREDENTIAL, detail, Some("invalid_token"))
     };
     {
         let cache = state.inner.keys.0.lock().unwrap_or_else(PoisonError::into_inner);
@@ -180,28 +174,12 @@ async fn verify(state: &AppState, text: &str) -> Result<Verified, Problem> {
 
 /// Checks the key of every request under `/v1`, then its quota.
 pub async fn require_key(State(state): State<AppState>, mut request: Request, next: Next) -> Response {
-    let token = match request.headers().get(header::AUTHORIZATION) {
-        None => {
-            return refuse(
-                problem::NO_CREDENTIAL,
-                "send `Authorization: Bearer <key>`",
-                "Bearer realm=\"rillcast\"",
-            )
-            .into_response();
-        }
-        Some(value) => match value.to_str().ok().and_then(|t| t.split_once(' ')) {
-            Some((scheme, token)) if scheme.eq_ignore_ascii_case("bearer") => token.trim().to_owned(),
-            _ => {
-                return refuse(
-                    problem::BAD_CREDENTIAL,
-                    "the header must read `Authorization: Bearer <key>`",
-                    "Bearer realm=\"rillcast\", error=\"invalid_request\"",
-                )
-                .into_response();
-            }
-        },
+    let schemes = Schemes::of(&request);
+    let verified = match schemes.key(&request) {
+        Ok(key) => verify(&state, &key, schemes).await,
+        Err(problem) => Err(problem),
     };
-    let verified = match verify(&state, &token).await {
+    let verified = match verified {
         Ok(verified) => verified,
         Err(problem) => return problem.into_response(),
     };
@@ -234,19 +212,16 @@ impl<S: Needs + Send> FromRequestParts<AppState> for Caller<S> {
 
     async fn from_request_parts(parts: &mut Parts, _: &AppState) -> Result<Self, Problem> {
         let Some(verified) = parts.extensions.get::<Verified>() else {
-            return Err(refuse(
-                problem::NO_CREDENTIAL,
-                "send `Authorization: Bearer <key>`",
-                "Bearer realm=\"rillcast\"",
-            ));
+            return Err(Schemes::Bearer.none_sent());
         };
         if !verified.scopes.contains(&S::SCOPE) {
             let word = S::SCOPE.word();
-            return Err(refuse(
-                problem::MISSING_SCOPE,
-                &format!("this operation needs the scope `{word}`"),
-                &format!("Bearer realm=\"rillcast\", error=\"insufficient_scope\", scope=\"{word}\""),
-            ));
+            let detail = format!("this operation needs the scope `{word}`");
+            let challenge =
+                format!("Bearer realm=\"rillcast\", error=\"insufficient_scope\", scope=\"{word}\"");
+            return Err(
+                Problem::new(problem::MISSING_SCOPE, detail).header(header::WWW_AUTHENTICATE, &challenge)
+            );
         }
         Ok(Self { key_id: verified.key_id.clone(), scope: std::marker::PhantomData })
     }

@@ -9,6 +9,8 @@ use utoipa_axum::router::UtoipaMethodRouter;
 
 /// Name of the security scheme.
 pub const SCHEME: &str = "api_key";
+/// Name of the one that a calendar takes as well.
+pub const CALENDAR_SCHEME: &str = "api_key_as_password";
 
 /// A handler whose caller must have a scope; `Arguments` are those of the handler. One that does not take a [`Caller`] is
 /// none, and cannot be a route under `/v1`.

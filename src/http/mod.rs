@@ -5,6 +5,7 @@
 //! request to answer.
 
 pub mod auth;
+mod credential;
 pub mod extract;
 pub mod guarded;
 pub mod health;

@@ -8,14 +8,14 @@
 mod headers;
 
 use super::auth::Scope;
-use super::guarded::{SCHEME, scope_named};
+use super::guarded::{CALENDAR_SCHEME, SCHEME, scope_named};
 use super::problem::{self, Problem, ProblemOut};
 use crate::app::AppState;
 use axum::Router;
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use utoipa::openapi::schema::{ObjectBuilder, Type};
-use utoipa::openapi::security::{HttpAuthScheme, HttpBuilder, SecurityScheme};
+use utoipa::openapi::security::{HttpAuthScheme, HttpBuilder, SecurityRequirement, SecurityScheme};
 use utoipa::openapi::{Content, RefOr, ResponseBuilder, Schema};
 use utoipa::{Modify, OpenApi};
 
@@ -70,6 +70,18 @@ impl Modify for Finish {
                     .build(),
             ),
         );
+        components.add_security_scheme(
+            CALENDAR_SCHEME,
+            SecurityScheme::Http(
+                HttpBuilder::new()
+                    .scheme(HttpAuthScheme::Basic)
+                    .description(Some(
+                        "The same key as a password, with any name, for calendar programs that subscribe to a plan. Make one \
+                         for that alone: `rillcast key create --name calendar --scopes plans:read`.",
+                    ))
+                    .build(),
+            ),
+        );
     }
 }
 
@@ -116,6 +128,12 @@ pub fn build() -> utoipa::openapi::OpenApi {
                 && let Some(RefOr::T(body)) = &mut operation.request_body
             {
                 body.required = Some(utoipa::openapi::Required::False);
+            }
+            if operation.operation_id.as_deref() == Some("getPlanCalendar")
+                && let Some(scope) = scope_named(operation)
+            {
+                let other = SecurityRequirement::new(CALENDAR_SCHEME, [scope.word()]);
+                operation.security.get_or_insert_default().push(other);
             }
             describe_repeats(operation);
             let refused = problem(&refusals(operation));

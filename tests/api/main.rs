@@ -9,6 +9,7 @@ mod answers;
 mod audit;
 mod book_life;
 mod calculators;
+mod calendar;
 mod concurrency;
 mod costs;
 mod estimates;

@@ -1,7 +1,6 @@
 //! Plans as a scheduling system meets them: made from the demo job, kept, moved by what happens, read as a calendar.
 
 use crate::app::{Answer, Ask, TestApp, text};
-use icalendar::{Calendar, Component as _};
 use jiff::civil::{Date, Weekday};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
@@ -227,7 +226,7 @@ async fn what_cannot_be_planned_says_why() {
     );
 }
 
-async fn kept(app: &TestApp) -> (String, Answer) {
+pub(crate) async fn kept(app: &TestApp) -> (String, Answer) {
     let estimate = app.act(&format!("/v1/jobs/{}/estimates", app.job), "*").await.ok(201).json();
     let path = format!("/v1/estimates/{}/plan", text(&estimate, "id"));
     let made = app.post(&path, &json!({"start": "2027-03-02"})).await.ok(201);
@@ -341,66 +340,6 @@ async fn reports_that_cannot_be_are_refused_and_nothing_is_written() {
     ] {
         assert_eq!(refused(json!({"status_date": "2027-03-10", "progress": tasks})).await, expected);
     }
-}
-
-/// UID to its events' sequence and days, as one library reads them.
-fn read_events(file: &str) -> BTreeMap<String, (u32, String, String, String)> {
-    let calendar: Calendar = file.parse().unwrap();
-    let mut out = BTreeMap::new();
-    for event in calendar.components.iter().filter_map(|c| c.as_event()) {
-        let value = |name: &str| event.property_value(name).unwrap_or_default().to_owned();
-        let sequence = value("SEQUENCE").parse().unwrap();
-        assert!(event.get_start().is_some() && event.get_end().is_some());
-        let entry = (sequence, value("DTSTART"), value("DTEND"), value("STATUS"));
-        assert!(out.insert(event.get_uid().unwrap().to_owned(), entry).is_none(), "a UID twice");
-    }
-    out
-}
-
-#[tokio::test]
-async fn the_calendar_opens_in_two_parsers_and_keeps_uids_while_sequences_rise() {
-    let app = TestApp::start().await;
-    let (_, made) = kept(&app).await;
-    let record = made.json();
-    let plan_path = made.header("location");
-    let answer = app.get(&format!("{plan_path}/calendar")).await.ok(200);
-    assert_eq!(answer.header("content-type"), "text/calendar; charset=utf-8");
-    let file = answer.text();
-    for line in file.split_inclusive("\r\n") {
-        assert!(line.ends_with("\r\n") && line.len() <= 77, "{line:?}");
-    }
-    let first = read_events(&file);
-    let tasks = record["plan"]["tasks"].as_array().unwrap().len();
-    let holds = record["plan"]["hold_points"].as_array().unwrap().len();
-    assert_eq!(first.len(), tasks + holds);
-    let mut other = 0;
-    for calendar in ical::IcalParser::new(file.as_bytes()) {
-        other += calendar.unwrap().events.len();
-    }
-    assert_eq!(other, first.len());
-    let pour = format!("{}+pour.1@rillcast", app.job);
-    // The end is the day after the last; nothing is agreed before the job is accepted.
-    assert_eq!(first[&pour], (0, "20270312".into(), "20270313".into(), "TENTATIVE".into()));
-    let report = json!({"status_date": "2027-03-16", "progress": [
-        {"task": "call_for_marks", "started_on": "2027-03-02", "finished_on": "2027-03-05"},
-        {"task": "permit", "started_on": "2027-03-02", "finished_on": "2027-03-15"}]});
-    let ask = Ask::post(&format!("{plan_path}/progress")).json(&report).key(&app.key);
-    app.send(ask.header("if-match", "*")).await.ok(200);
-    app.post(&format!("/v1/jobs/{}/acceptance", app.job), &json!({"accepted_on": "2026-11-01"}))
-        .await
-        .ok(201);
-    let second = read_events(&app.get(&format!("{plan_path}/calendar")).await.ok(200).text());
-    assert_eq!(first.keys().collect::<Vec<_>>(), second.keys().collect::<Vec<_>>());
-    assert_eq!(second[&pour], (1, "20270319".into(), "20270320".into(), "CONFIRMED".into()));
-    let ask = Ask::get(&format!("{plan_path}/calendar")).key(&app.key);
-    assert_ne!(app.send(ask.header("if-none-match", &answer.etag())).await.ok(200).text(), file);
-    let now = app.get(&format!("{plan_path}/calendar")).await.etag();
-    let ask = || Ask::get(&format!("{plan_path}/calendar")).key(&app.key).header("if-none-match", &now);
-    app.send(ask()).await.ok(304);
-    // Its name is the title of the job.
-    app.patch(&format!("/v1/jobs/{}", app.job), "*", &json!({"title": "Another title"})).await.ok(200);
-    let renamed = app.send(ask()).await.ok(200);
-    assert!(renamed.text().contains("NAME:Another title") && renamed.etag() != now, "{}", renamed.text());
 }
 
 #[tokio::test]

@@ -19,6 +19,8 @@ const LOOK_AGAIN: u32 = 60;
 ///
 /// iCalendar (RFC 5545): an all-day event for every task and hold point, with the sequence numbers of the plan; what was
 /// withdrawn is cancelled. Events of a job that is not accepted yet are tentative.
+///
+/// A calendar program subscribes to this address with any name and the key as password.
 #[utoipa::path(get, path = "/v1/plans/{id}/calendar", tag = "plans", operation_id = "getPlanCalendar",
     params(("id" = String, Path, description = "Id of the plan, `plan_…`."),
         ("If-None-Match" = Option<String>, Header, description = "304 when the ETag is still this.")),
