@@ -18,7 +18,7 @@ use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, CostLine, Outcome};
 use crate::domain::measures::Measures;
-use crate::domain::words::{Category, Difficulty, Soil, Task, Weather};
+use crate::domain::words::{Category, Difficulty, Measure, Soil, Task, Weather};
 use crate::units::money::share_out;
 use crate::units::show::{Show, Working, worded};
 use crate::units::{Amount, Length, Price, Quantity, Unit};
@@ -253,6 +253,41 @@ pub fn hours(measures: &Measures, conditions: &Conditions<'_>, book: &PriceBook,
         checks,
         cost_lines,
     }
+}
+
+/// What was given by hand and no task on hand counts, each a failed check; what the tasks have said themselves stands in `said`.
+pub(super) fn uncounted(
+    measures: &Measures,
+    conditions: &Conditions<'_>,
+    book: &PriceBook,
+    said: &[Check],
+) -> Vec<Check> {
+    let counting = |task: &Task, measure| {
+        let rate = book.labor(*task, conditions.method_of(*task));
+        rate.is_some_and(|rate| rate::counts(rate, measure, conditions))
+    };
+    let on_hand = |task: &Task| rate::called_for(*task, measures);
+    let lost = measures.present().filter(|m| !Task::ALL.iter().any(|t| on_hand(t) && counting(t, *m)));
+    let told = |measure: Measure| {
+        let others: Vec<&Task> = Task::ALL.iter().filter(|t| counting(t, measure)).collect();
+        let reason = match *others {
+            [] => {
+                let own = |task: &&Task| rate::measures_of(**task).contains(&measure);
+                let by_task =
+                    |task: &Task| said.iter().any(|c| c.outcome == Outcome::Fail && c.subject == task.word());
+                if Task::ALL.iter().filter(own).any(by_task) {
+                    return None;
+                }
+                worded!("no rate of the methods chosen counts {measure}: its hours are missing")
+            }
+            [task, ..] => worded!(
+                "{measure} is counted by `{task}`, a task that comes with {}: its hours are missing; give one of them too",
+                rate::measures_of(*task).iter().map(|m| m.word()).collect::<Vec<_>>().join(", ")
+            ),
+        };
+        Some(check("labor_rate", measure.word(), Outcome::Fail, reason))
+    };
+    lost.filter_map(told).collect()
 }
 
 /// Hours as an answer carries them, to 6 decimals; cost is taken on this figure, so that a line can be checked by hand.

@@ -188,6 +188,7 @@ fn quantities(
     consumables::add(&measures, layout.show, book, &mut taken.needs, &mut checks);
     checks.append(&mut taken.needs.problems);
     checks.extend(uplift::checks(&layout, &taken, book));
+    checks.extend(unconnected::checks(&layout));
     let cautions = cautions::all(&layout, &taken, &measures);
     let buying = purchase::Terms::of(&layout).lines_only();
     let materials = purchase::buy(&taken.needs, book, buying, &mut checks).lines;

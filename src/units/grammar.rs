@@ -43,6 +43,9 @@ pub enum Refusal {
     /// More than can be a job, or finer than the base unit.
     #[error("this is beyond the accepted range")]
     Range,
+    /// Part of a piece.
+    #[error("pieces are counted whole")]
+    PartOfPiece,
     /// Right form, wrong kind of unit.
     #[error("this unit measures something else")]
     Dimension,
@@ -61,6 +64,7 @@ impl Refusal {
             Refusal::Negative => "negative",
             Refusal::Number => "number_form",
             Refusal::Range => "out_of_range",
+            Refusal::PartOfPiece => "whole_pieces",
             Refusal::Dimension => "unit_dimension",
         }
     }
@@ -102,8 +106,7 @@ pub fn parse(text: &str, dimension: Dimension) -> Result<(i128, Unit), Refusal> 
     }
     let mut rest = plain.as_str();
     let (first, first_unit) = part(&mut rest)?;
-    let factor = first_unit.factor().ok_or(Refusal::Dimension)?;
-    let mut value = first.times(factor)?;
+    let mut value = first.of(first_unit)?;
     if !rest.is_empty() {
         let (second, second_unit) = part(&mut rest)?;
         if first_unit != Unit::Ft || second_unit != Unit::In || !rest.is_empty() {
@@ -132,7 +135,7 @@ pub fn decimal(text: &str, unit: Unit) -> Result<i128, Refusal> {
     if !after.is_empty() || text.contains('/') {
         return Err(Refusal::Number);
     }
-    number.times(unit.factor().ok_or(Refusal::Dimension)?)
+    number.of(unit)
 }
 
 /// A rational number as written.
@@ -149,6 +152,14 @@ impl Ratio {
 
     fn below(self, limit: i128) -> bool {
         self.numerator < limit * self.denominator
+    }
+
+    /// So much of a unit, in base units.
+    fn of(self, unit: Unit) -> Result<i128, Refusal> {
+        if unit.dimension() == Dimension::Count && !self.is_whole() {
+            return Err(Refusal::PartOfPiece);
+        }
+        self.times(unit.factor().ok_or(Refusal::Dimension)?)
     }
 
     /// Rounded to the nearest base unit: nothing is lost for a length written to a 64th of an inch or a nanometre.

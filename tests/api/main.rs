@@ -21,6 +21,7 @@ mod idempotency;
 mod learning;
 mod listener;
 mod money;
+mod nothing_ignored;
 mod openapi;
 mod orders;
 mod paging;

@@ -209,7 +209,17 @@ impl List<'_> {
             joint_basis: &self.joint_basis,
             cut_basis: &self.cut_basis,
         };
-        Some(write(self.plan.as_ref()?, &self.problem, &about, show))
+        let mut out = write(self.plan.as_ref()?, &self.problem, &about, show);
+        let legs = self.places.iter().zip(&self.problem.legs);
+        let open = legs.map(|(place, leg)| (place.length - Length::from_nm(leg.length.0), leg));
+        out.notes.extend(open.filter(|(open, _)| open.is_positive()).map(|(open, leg)| {
+            let left = show.length(open);
+            worded!(
+                "leg `{}`: whole pieces and their gaps end {left} short of it, less than one gap: left open",
+                leg.id
+            )
+        }));
+        Some(out)
     }
 }
 

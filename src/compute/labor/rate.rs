@@ -143,6 +143,11 @@ fn holds(unit_rate: &UnitRate, rate: &LaborRate, conditions: &Conditions<'_>) ->
     }
 }
 
+/// Whether a rate counts a measure here.
+pub(super) fn counts(rate: &LaborRate, measure: Measure, conditions: &Conditions<'_>) -> bool {
+    rate.rates.iter().any(|r| r.measure == measure && holds(r, rate, conditions))
+}
+
 /// Person-hours that a rate gives for quantities alone: no setup, no factor. What parts of a job share a task's hours by.
 pub(crate) fn quantity_hours(rate: &LaborRate, measures: &Measures, conditions: &Conditions<'_>) -> Decimal {
     rate.rates

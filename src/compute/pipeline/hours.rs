@@ -1,6 +1,7 @@
 //! The stages of labor hours: from notes, from quantities given by hand, and for what was done on a job.
 
 use super::Ready;
+use super::dates::{dated_plan, lay_on_days};
 use crate::compute::drainage::shelf::RainShelf;
 use crate::compute::job_record::JobActuals;
 use crate::compute::labor::{self, Conditions};
@@ -45,13 +46,33 @@ pub fn labor(
         return Err(faults);
     }
     let (labor, show) = if let Some(notes) = notes {
+        let of_quantities = [
+            ("soil", soil.is_some()),
+            ("difficulty", difficulty.is_some()),
+            ("weather", weather.is_some()),
+            ("depth", depth.is_some()),
+            ("methods", !methods.is_empty()),
+        ];
+        for (name, _) in of_quantities.iter().filter(|(_, sent)| *sent) {
+            let rule = "goes with `quantities`: `notes` say it themselves";
+            faults.add(&At::ROOT.member(name), "not_here", rule);
+        }
+        if !faults.is_empty() {
+            return Err(faults);
+        }
         let ready = Ready::of(notes, book, rains).map_err(|f| f.under("notes"))?;
         let layout = ready.layout(book, rains).map_err(|f| f.under("notes"))?;
         let taken = takeoff::take_off(&layout, book);
         let measures = pouring::measures(&layout, &taken, book)?;
         let conditions = Conditions::of(&layout, &taken);
         let show = unit_system.map_or(layout.show, Show);
-        (labor::hours(&measures, &conditions, book, show), show)
+        let mut labor = labor::hours(&measures, &conditions, book, show);
+        if labor::days::wanted(book, layout.travel) {
+            let planned =
+                dated_plan(&layout, &taken, &conditions, &labor, book).map_err(|f| f.under("notes"))?;
+            lay_on_days(&mut labor, planned.as_ref(), &layout, book);
+        }
+        (labor, show)
     } else {
         let measures = short_forms::given_measures(request, &mut faults);
         let chosen = choices::methods(methods, book, &At::ROOT.member("methods"), &mut faults);
@@ -69,7 +90,10 @@ pub fn labor(
             methods: &chosen,
         };
         let show = Show(unit_system.unwrap_or(book.doc().unit_system));
-        (labor::hours(&measures, &conditions, book, show), show)
+        let mut labor = labor::hours(&measures, &conditions, book, show);
+        let uncounted = labor::uncounted(&measures, &conditions, book, &labor.checks);
+        labor.checks.extend(uncounted);
+        (labor, show)
     };
     let mut checks = labor.checks.clone();
     summary::sort(&mut checks);

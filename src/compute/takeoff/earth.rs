@@ -92,9 +92,11 @@ impl Earth {
                     "earth",
                     Outcome::Warn,
                     worded!(
-                        "backfill takes {} of bank soil, more than the {} dug",
+                        "backfill takes {} of bank soil, more than the {} dug: {} is to be brought, which nothing here \
+                         counts",
                         show.volume(for_back),
-                        show.volume(self.dug)
+                        show.volume(self.dug),
+                        show.volume(for_back - self.dug)
                     ),
                 ));
             }
@@ -114,21 +116,16 @@ impl Earth {
                     soil.bank_to_compacted
                 ),
             ));
-            let basis = worded!(
-                "({} dug - {} back{kept_words}) x {} loose over bank, {}",
-                show.volume(self.dug),
-                show.volume(for_back),
-                soil.bank_to_loose,
-                soil.soil
-            );
+            let left =
+                worded!("({} dug - {} back{kept_words})", show.volume(self.dug), show.volume(for_back));
+            let basis = if for_back > self.dug {
+                worded!("nothing: {} dug, backfill takes {}", show.volume(self.dug), show.volume(for_back))
+            } else {
+                worded!("{left} x {} loose over bank, {}", soil.bank_to_loose, soil.soil)
+            };
             let weight = weigh(export_bank, soil.weight_per_ft3);
             if let Some(item) = haul.and_then(|h| h.soil_disposal_item.as_ref()) {
-                let what = format_args!(
-                    "({} dug - {} back{kept_words}) of {}",
-                    show.volume(self.dug),
-                    show.volume(for_back),
-                    soil.soil
-                );
+                let what = format_args!("{left} of {}", soil.soil);
                 let hauled =
                     Hauled { loose, weight, basis: &basis, solid: what, per_ft3: soil.weight_per_ft3 };
                 fee(item, &hauled, book, haul, needs);
@@ -185,7 +182,7 @@ impl Earth {
                 needs.add(book, item, Need::Pieces(loads), "earth.loads", &basis);
             }
             q.push(quantity("haul_loads", Quantity::pieces(loads), "earth.loads", basis));
-            trips(loads, haul, layout, book, needs, &mut q);
+            trips(loads, haul, layout, book, needs, &mut q, checks);
         }
         EarthTakeoff { quantities: q }
     }
@@ -228,11 +225,17 @@ fn trips<'a>(
     book: &PriceBook,
     needs: &mut Needs<'a>,
     q: &mut Vec<QuantityLine>,
+    checks: &mut Vec<Check>,
 ) {
     let distance = layout.haul.and_then(|n| n.distance).or(haul.distance);
     let speed = layout.haul.and_then(|n| n.speed).or(haul.speed);
     let Some(driving) = distance.zip(speed).and_then(|(d, s)| drive_seconds(d, s)).map(Span::from_seconds)
     else {
+        if layout.haul.is_some_and(|n| n.distance.is_some() || n.speed.is_some()) {
+            let lacks = if distance.is_none() { "how far the tip is" } else { "how fast the truck drives" };
+            let reason = worded!("neither the notes nor the price book say {lacks}: the trips are not timed");
+            checks.push(check("haul_trip", "earth", Outcome::Warn, reason));
+        }
         return;
     };
     let none = Span::from_seconds(0);

@@ -4,6 +4,7 @@ use super::check;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Line};
 use crate::domain::lines::{Check, Outcome};
+use crate::units::exact::div_round;
 use crate::units::show::worded;
 use crate::units::{Length, Percent};
 use crate::wire::notes::LineEnd;
@@ -104,7 +105,7 @@ fn one(line: &Line<'_>, layout: &Layout<'_>, book: &PriceBook, done: &[Levels]) 
             why: Why::Notes,
         },
         (None, Some(level)) => {
-            let millionths = i128::from((start - level).nm()) * 1_000_000 / i128::from(length);
+            let millionths = div_round(i128::from((start - level).nm()) * 1_000_000, i128::from(length));
             let fall = Percent::from_millionths(i64::try_from(millionths.max(0)).unwrap_or(0));
             Levels { start, finish: level.min(start), fall, why: Why::Levels }
         }

@@ -298,6 +298,24 @@ fn depth_checks(
         (Outcome::Pass, worded!("least cover {} at {}", show.length(cover), show.length(worst.station)))
     };
     checks.push(check("cover", subject(), outcome, reason));
+    for part in line.cut_as_one() {
+        let Some(top) = line.legs.get(part.first).map(|leg| leg.top) else { continue };
+        let least = profile::shallowest(stations, part.from, part.from + part.length);
+        if top.thickness > least {
+            checks.push(check(
+                "slab_against_trench",
+                subject(),
+                Outcome::Warn,
+                worded!(
+                    "{part}: the {} is {} thick, deeper than the trench of {}: it is lifted whole and made good whole, and the \
+                     pipe would lie in it: lay the pipe deeper, or have the crossing designed",
+                    top.kind,
+                    show.length(top.thickness),
+                    show.length(least)
+                ),
+            ));
+        }
+    }
 }
 
 /// Saw, lift and restore what lies over the line.

@@ -100,6 +100,12 @@ pub fn deepest(stations: &[Station], from: Length, to: Length) -> Length {
     there.map(|s| s.depth).max().unwrap_or_default().max(Length::ZERO)
 }
 
+/// Depth at the shallowest between two stations that are both listed; nothing where there is none.
+pub fn shallowest(stations: &[Station], from: Length, to: Length) -> Length {
+    let there = stations.iter().filter(|s| s.station >= from && s.station <= to);
+    there.map(|s| s.depth).min().unwrap_or_default().max(Length::ZERO)
+}
+
 /// Ground level at a station: linear between points, level beyond the first and last.
 pub fn ground_at(points: &[(Length, Length)], station: Length) -> Length {
     let (Some(first), Some(last)) = (points.first(), points.last()) else { return Length::ZERO };

@@ -254,6 +254,18 @@ fn checks_of(run: &Run<'_>, t: &Trench, layout: &Layout<'_>, checks: &mut Vec<Ch
             ),
         ));
     }
+    if run.over_cut.is_positive() && !run.top.is_sawn() {
+        checks.push(check(
+            "over_cut",
+            subject(),
+            Outcome::Warn,
+            worded!(
+                "an over-cut of {} is noted, but {} is not sawn: it is not counted",
+                show.length(run.over_cut),
+                run.top.kind
+            ),
+        ));
+    }
     if run.top.thickness > t.depth {
         checks.push(check(
             "slab_against_trench",

@@ -21,10 +21,14 @@ pub fn methods<'a>(
     at: &At<'_>,
     faults: &mut Faults,
 ) -> Vec<(Task, &'a Code)> {
-    let mut out = Vec::with_capacity(choices.len());
+    let mut out: Vec<(Task, &Code)> = Vec::with_capacity(choices.len());
     for (i, choice) in choices.iter().enumerate() {
+        let here = at.element(i);
+        if out.iter().any(|(task, _)| *task == choice.task) {
+            let rule = "this task has a method already: name each task once";
+            faults.value(&here.member("task"), "duplicate", choice.task.word(), rule);
+        }
         if book.labor(choice.task, Some(&choice.method)).is_none() {
-            let here = at.element(i);
             Named::Method(choice.task).unknown(&choice.method, book, &here.member("method"), faults);
         }
         out.push((choice.task, &choice.method));

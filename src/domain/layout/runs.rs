@@ -115,7 +115,7 @@ pub fn resolve<'a>(
         grate,
         crossing: run.crossing,
         top,
-        over_cut: run.over_cut.or(book.doc().over_cut).unwrap_or(Length::ZERO),
+        over_cut: run.over_cut.or(book.doc().over_cut.filter(|_| top.is_sawn())).unwrap_or(Length::ZERO),
         relief_cuts: run.relief_cuts.unwrap_or(Length::ZERO),
         surface_level: run.surface_level.unwrap_or_default().0,
         legs,

@@ -47,7 +47,7 @@ pub(super) fn places<'a>(
             }
         };
         let Some((chain, at)) = found else { continue };
-        if out.iter().any(|o| o.chain == chain && o.at == at && o.bottom == bottom) {
+        if out.iter().any(|o| o.chain == chain && o.at == at) {
             faults.add(&here, "duplicate_outlet", "there is an outlet at this place already");
         }
         out.push(Place { element, id: outlet.id(), bottom, chain, at });

@@ -62,8 +62,8 @@ pub(super) fn cut(
         let mut from = Length::ZERO;
         let mut clash = false;
         for (start, finish) in taken {
-            let (start, finish) = (start.max(Length::ZERO), finish.min(leg.length));
-            clash |= start < from;
+            // a fitting that reaches past an end of its leg has no place either
+            clash |= start < from || finish > leg.length;
             if start > from {
                 spans.push(Span { from, length: start - from });
             }
@@ -76,7 +76,7 @@ pub(super) fn cut(
             faults.add(
                 &at.member("legs").element(i).member("length"),
                 "fittings_overlap",
-                "the fittings of this leg use up more length than there is between them",
+                "the fittings of this leg use up more length than there is between them, or one reaches past its end",
             );
         }
         let tee = match &leg.meets {
