@@ -205,8 +205,17 @@ pub fn build_up_with(
     let (steps, price_before_tax) = steps(direct_cost, scheme, terms, &mut running, checks);
     // Allowances as they stand keep to their category; the rest is shared by what each category came to.
     let shared = price_before_tax - terms.as_they_stand();
-    for (category, price) in by_category.iter_mut().zip(share_out(shared, &running.weights())) {
-        category.price = price + terms.as_they_stand_in(category.category);
+    let standing = |category: &CategoryPrice| terms.as_they_stand_in(category.category);
+    if shared < Amount::ZERO {
+        // rounded down with nothing but allowances in it: no category goes below nothing
+        let weights: Vec<i64> = by_category.iter().map(|c| standing(c).minor()).collect();
+        for (category, price) in by_category.iter_mut().zip(share_out(price_before_tax, &weights)) {
+            category.price = price;
+        }
+    } else {
+        for (category, price) in by_category.iter_mut().zip(share_out(shared, &running.weights())) {
+            category.price = price + standing(category);
+        }
     }
     let sale_taxes: Vec<TaxLine> =
         taxes.iter().filter(|t| t.due_on == TaxPoint::Sale).map(|t| sale_tax(t, &by_category)).collect();
@@ -314,7 +323,7 @@ fn plain_step(name: &'static str, base: Amount, sum: Amount, basis: String) -> P
 fn purchase_tax(tax: &Tax, lines: &[CostLine]) -> TaxLine {
     let taxed: Vec<Amount> =
         lines.iter().filter(|l| tax.categories.contains(&l.category)).map(|l| l.cost).collect();
-    tax_line(tax, &taxed)
+    tax_line(tax, &taxed, tax.rounding.word())
 }
 
 /// Refuses a price that cannot be written; nothing of it is kept.
@@ -351,7 +360,7 @@ pub(super) fn purchase_tax_on(costs: &[(Category, Amount)], place: Option<&Code>
 fn sale_tax(tax: &Tax, by_category: &[CategoryPrice]) -> TaxLine {
     let taxed: Vec<Amount> =
         by_category.iter().filter(|c| tax.categories.contains(&c.category)).map(|c| c.price).collect();
-    tax_line(tax, &taxed)
+    tax_line(tax, &taxed, tax.rounding.on_sale())
 }
 
 fn tax_due(tax: &Tax, taxed: &[Amount]) -> Amount {
@@ -362,7 +371,7 @@ fn tax_due(tax: &Tax, taxed: &[Amount]) -> Amount {
     }
 }
 
-fn tax_line(tax: &Tax, taxed: &[Amount]) -> TaxLine {
+fn tax_line(tax: &Tax, taxed: &[Amount], rounded: &str) -> TaxLine {
     let taxable: Amount = taxed.iter().copied().sum();
     let amount = tax_due(tax, taxed);
     TaxLine {
@@ -372,6 +381,6 @@ fn tax_line(tax: &Tax, taxed: &[Amount]) -> TaxLine {
         rate_pct: tax.rate_pct,
         amount,
         rule: "tax",
-        basis: worded!("{taxable} x {}, rounded {}", tax.rate_pct, tax.rounding),
+        basis: worded!("{taxable} x {}, rounded {rounded}", tax.rate_pct),
     }
 }

@@ -25,6 +25,7 @@ mod nothing_ignored;
 mod openapi;
 mod orders;
 mod paging;
+mod paper_reports;
 mod plans;
 mod pours;
 mod preconditions;

@@ -238,8 +238,7 @@ async fn a_fall_is_rounded_half_up_as_everything_else() {
     let app = TestApp::start().await;
     // 12 in over 60 ft is one sixtieth: 1.66667 %
     let mut drain = line(&json!({"legs": [{"length": "60 ft"}]}));
-    let levels = |level: &str| json!({"kind": "discharges", "to": "swale", "invert_level": level});
-    drain["ends"] = levels("-20 in");
+    drain["ends"]["invert_level"] = json!("-20 in");
     let body = json!({"notes": notes(&json!({}), &json!({"drain_lines": [drain]}))});
     let answer = calculate(&app, "layout-quantities", &body).await;
     let fall = figure(&answer, "/layout/drain_lines/0/quantities", "fall");

@@ -46,6 +46,13 @@ pub fn check_closing(
     faults
 }
 
+/// What is wrong with the date of what is reported about an invoice or a job; `done` says what happened.
+pub fn check_report(on: Day, issued_on: Option<Day>, last_day: Day, done: &str) -> Faults {
+    let mut faults = Faults::new();
+    dated(on, issued_on, last_day, ("invoice", done), &mut faults);
+    faults
+}
+
 /// What is wrong with the date of a paper that rests on a quote.
 pub fn check_issue(on: Day, quote: &QuoteInputs, paper: &str) -> Faults {
     let mut faults = Faults::new();

@@ -184,7 +184,7 @@ pub fn change(inputs: &ChangeInputs) -> Result<(ChangeDocument, Component), Faul
                 let basis = if to.is_some() {
                     format!("tax of the changed estimate less that of the one before, on {}", sum.taxable)
                 } else {
-                    format!("{} x {}, rounded {}", sum.taxable, rule.rate_pct, rule.rounding)
+                    format!("{} x {}, rounded {}", sum.taxable, rule.rate_pct, rule.rounding.on_sale())
                 };
                 Some(PaperTax {
                     code: sum.code.to_string(),

@@ -93,7 +93,7 @@ fn offer(
                 rate_pct: rule.rate_pct,
                 taxable: sum.taxable.0,
                 amount: sum.amount.0,
-                basis: format!("{} x {}, rounded {}", sum.taxable, rule.rate_pct, rule.rounding),
+                basis: format!("{} x {}, rounded {}", sum.taxable, rule.rate_pct, rule.rounding.on_sale()),
             })
         })
         .collect();

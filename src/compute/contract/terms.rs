@@ -47,6 +47,10 @@ pub(super) fn check(inputs: &QuoteInputs) -> Faults {
     }
     let at = root.member("schedule");
     unique(schedule.iter().map(|s| &s.code), &at, &mut faults);
+    for (i, _) in schedule.iter().enumerate().filter(|(_, s)| s.pct.millionths() == 0) {
+        let here = at.element(i);
+        faults.value(&here.member("pct"), "out_of_range", "0", "a stage asks for more than nothing");
+    }
     let whole: i64 = schedule.iter().map(|s| s.pct.millionths()).sum();
     if !schedule.is_empty() && whole != 1_000_000 {
         let sum = Percent::from_millionths(whole);

@@ -172,7 +172,7 @@ pub fn check(before: &[Recorded], new: &[ActualEntry], grounds: Grounds<'_>) -> 
                         &at,
                         "unknown_order",
                         &order,
-                        "no estimate of this job has a purchase order of this number",
+                        "no estimate of this job has a purchase order of this number that goes to a supplier",
                     )
                     .allow(orders.iter().map(|o| o.number.as_str()));
             } else if !placed.insert(order.clone()) {

@@ -93,7 +93,7 @@ impl Asked {
         body: &[u8],
     ) -> Result<Opened, Problem> {
         let validate_only = self.params.validate_only()?;
-        let key = if validate_only { None } else { self.idempotency_key()? };
+        let key = self.idempotency_key()?.filter(|_| !validate_only);
         let mut write = state.inner.store.begin(caller.actor()).await?;
         let key = match key {
             None => None,

@@ -2,10 +2,10 @@
 
 use super::missing;
 use super::paper_moves::{Begun, Moving, begin};
-use super::papers::{self, PaperPage, PaperRecomputed, json_text, of_kind, paper_out};
+use super::papers::{self, PaperPage, PaperRecomputed, json_text, last_day, of_kind, paper_out};
 use super::quotes::list;
 use crate::app::AppState;
-use crate::compute::contract::accept::check_issue;
+use crate::compute::contract::accept::{check_issue, check_report};
 use crate::compute::contract::invoice::{InvoiceDocument, invoice};
 use crate::compute::contract::moves::{Move, PaperKind, PaperState, beyond, standing};
 use crate::documents::ubl::{self, Taxes};
@@ -22,7 +22,7 @@ use crate::wire::contract::facts::TaxRule;
 use crate::wire::contract::inputs::InvoiceInputs;
 use crate::wire::contract::requests::{InvoiceIn, PaymentIn, VoidIn};
 use crate::wire::contract::terms::TaxScheme;
-use crate::wire::{At, Faults, Label};
+use crate::wire::{At, Label};
 use axum::extract::{OriginalUri, Path, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::Response;
@@ -183,14 +183,20 @@ pub async fn report_payment(
     let Moving { mut session, row, to: _ } = *moving;
     let amount = document.amount.0;
     let paid = Amount::from_minor(row.paid_minor) + amount;
-    let mut faults = Faults::new();
+    let mut faults = check_report(document.on, None, last_day()?, "paid");
     let at = At::ROOT.member("amount");
     if amount == Amount::ZERO {
         faults.value(&at, "out_of_range", &amount.to_string(), "a payment of nothing is none");
     }
     let before = Amount::from_minor(row.paid_minor);
-    if let Some(detail) = beyond(Amount::from_minor(row.payable_minor), before, paid) {
+    let due = Amount::from_minor(row.payable_minor) - Amount::from_minor(row.credited_minor);
+    if let Some(detail) = beyond(due, before, paid) {
         faults.value(&at, "over_refunded", &amount.to_string(), detail);
+    }
+    if paid > Amount::MOST {
+        let detail =
+            format!("{before} were paid; all payments of an invoice come to at most {}", Amount::MOST);
+        faults.value(&at, "out_of_range", &amount.to_string(), detail);
     }
     if !faults.is_empty() {
         return Err(faults.into());
@@ -247,6 +253,11 @@ pub async fn report_void(
         Begun::Fresh(moving) => moving,
     };
     let Moving { mut session, row, to } = *moving;
+    let inputs: InvoiceInputs = papers::stored(&row.inputs)?;
+    let faults = check_report(document.on, Some(inputs.request.on), last_day()?, "voided");
+    if !faults.is_empty() {
+        return Err(faults.into());
+    }
     let rows = session.write.papers(&row.job_id).await?;
     let given_back = rows
         .iter()

@@ -3,9 +3,10 @@
 use super::actuals::accepted;
 use super::invoices::{ledger_tag, reported};
 use super::job_orders::placeable;
-use super::papers::{self, json_text};
+use super::papers::{self, json_text, last_day};
 use super::{book, missing, new_id, page_type, with_link};
 use crate::app::AppState;
+use crate::compute::contract::accept::check_report;
 use crate::compute::contract::costs::LedgerCost;
 use crate::compute::contract::credit::credit;
 use crate::compute::contract::fold::Contract;
@@ -213,6 +214,13 @@ pub async fn report_cost(
         Opened::Replay(response) => return Ok(response),
         Opened::Fresh(session) => session,
     };
+    // What is ordered may be for a day to come; what is spent is not.
+    if !document.committed.0 {
+        let faults = check_report(document.on, None, last_day()?, "spent");
+        if !faults.is_empty() {
+            return Err(faults.into());
+        }
+    }
     let report = NewReport {
         id: new_id("rep"),
         job_id: id.clone(),

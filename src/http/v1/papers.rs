@@ -55,7 +55,8 @@ pub struct PaperFacts {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub of: Option<String>,
-    /// Who decided what and when; of an accepted quote or change order also the contract sum it leads to.
+    /// Who decided what and when; of an accepted quote or change order also the contract sum it leads to, of a superseded quote
+    /// that was decided before also that decision, as `earlier`.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(value_type = Option<Object>, nullable = false)]
     pub decision: Option<serde_json::Value>,

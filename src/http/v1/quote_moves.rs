@@ -194,8 +194,20 @@ pub async fn supersede_quote(
         Opened::Fresh(session) => session,
     };
     let (row, to) = taken_up(&mut session, &asked, &id, (PaperKind::Quote, Move::Supersede)).await?;
+    let (issued_on, _) = dates(&row)?;
+    let faults = check_closing(document.on, issued_on, last_day()?, PaperKind::Quote, to);
+    if !faults.is_empty() {
+        return Err(faults.into());
+    }
     let draft = new_draft(&row.job_id, &inputs?, Some(id.clone()))?;
-    let decision = json_text(&document)?;
+    let mut decision = serde_json::to_value(&document).map_err(|e| Problem::internal(e.to_string()))?;
+    // who declined it or let it expire stays on the paper
+    if let (Some(members), Some(earlier)) = (decision.as_object_mut(), &row.decision) {
+        let earlier =
+            serde_json::from_str(earlier).map_err(|e| Problem::internal(format!("stored decision: {e}")))?;
+        members.insert("earlier".to_owned(), earlier);
+    }
+    let decision = decision.to_string();
     session.write.decide_paper(&id, row.row_version, to.word(), &decision, None).await?;
     let after = papers::read_back(&mut session, &id).await?;
     let by = serde_json::json!({"decision": document, "superseded_by": draft.id});

@@ -257,7 +257,8 @@ pub async fn edit_quote(
 
 /// Issue a quote
 ///
-/// It gets its number and is frozen.
+/// It gets its number and is frozen, with the customer, the site and the title of the job as they were when the draft was last
+/// written: `PATCH` it, also with `{}`, to take them anew. All papers of the contract have those of the quote.
 #[utoipa::path(post, path = "/v1/quotes/{id}/issue", tag = "quotes", operation_id = "issueQuote",
     request_body(content = IssueIn),
     params(("id" = String, Path, description = "Id of the quote, `quo_…`."),

@@ -98,10 +98,20 @@ wire_enum! {
 wire_enum! {
     /// Where a tax is rounded.
     pub enum TaxRounding {
-        /// line by line
+        /// line by line; a tax on the sale category by category
         PerLine = "per_line",
         /// once on the sum
         PerDocument = "per_document",
+    }
+}
+
+impl TaxRounding {
+    /// How a tax on the sale is rounded, for the working.
+    pub const fn on_sale(self) -> &'static str {
+        match self {
+            Self::PerLine => "by category",
+            Self::PerDocument => "once on the sum",
+        }
     }
 }
 
