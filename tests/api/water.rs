@@ -388,7 +388,7 @@ async fn a_storm_and_what_it_brings_belong_together() {
 async fn extreme_but_allowed_notes_never_break_the_service() {
     let app = TestApp::start().await;
     for (length, fall, intensity, area) in [
-        ("1 in", "0", "4 in_per_hr", "1000 ft2"),
+        ("6 in", "0", "4 in_per_hr", "1000 ft2"),
         ("1600 ft", "0", "9 in_per_hr", "100000 ft2"),
         ("1600 ft", "50", "9 in_per_hr", "100000 ft2"),
         ("1600 ft", "-50", "9 in_per_hr", "10 ft2"),
