@@ -47,7 +47,9 @@ pub(super) fn check(inputs: &QuoteInputs) -> Faults {
     }
     let at = root.member("schedule");
     unique(schedule.iter().map(|s| &s.code), &at, &mut faults);
-    for (i, _) in schedule.iter().enumerate().filter(|(_, s)| s.pct.millionths() == 0) {
+    // A draft is told; what was issued with such a stage before stays what it was.
+    let drafted = issued_on.is_none();
+    for (i, _) in schedule.iter().enumerate().filter(|(_, s)| drafted && s.pct.millionths() == 0) {
         let here = at.element(i);
         faults.value(&here.member("pct"), "out_of_range", "0", "a stage asks for more than nothing");
     }
