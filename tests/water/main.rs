@@ -5,6 +5,7 @@ mod cases;
 mod continuity;
 mod coverage;
 mod divides;
+mod flow_check;
 mod formula_cases;
 mod fuzz;
 mod laws;

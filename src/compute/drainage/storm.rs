@@ -64,7 +64,10 @@ pub(super) fn flows(
                     at_its_member(fault, &list_at.element(i), &mut faults);
                 }
             }
-            Err(CatchmentError::Rain(error)) => rain_fault(&error, &list_at.element(i), &mut faults),
+            Err(CatchmentError::Rain(error @ RainError::DurationOutsideTable { .. })) => {
+                outside_table(&error, shed, &list_at.element(i), rules, &mut faults);
+            }
+            Err(CatchmentError::Rain(error)) => rain_fault(&error, &mut faults),
         }
     }
     for inflow in &demand.inflows {
@@ -101,7 +104,29 @@ fn at_its_member(fault: &Fault, catchment: &At<'_>, faults: &mut Faults) {
     };
 }
 
-fn rain_fault(error: &RainError, at: &At<'_>, faults: &mut Faults) {
+/// A time of concentration that the rain table does not cover: told at the way of the water, or at the table where no way
+/// is noted and the least time of concentration decides, once for all catchments.
+fn outside_table(error: &RainError, shed: &Shed<'_>, at: &At<'_>, rules: Rules<'_>, faults: &mut Faults) {
+    const CODE: &str = "duration_outside_rain_table";
+    if !shed.notes.path.is_empty() {
+        faults.add(&at.member("path"), CODE, error.to_string());
+        return;
+    }
+    let storm_at = At::ROOT.member("storm");
+    let rain_at = storm_at.member("rain");
+    let table_at = rain_at.member("table");
+    if faults.list().iter().any(|f| f.code == CODE && f.pointer == table_at.pointer()) {
+        return;
+    }
+    let least = Quantity::computed(rules.concentration().floor_minutes, Unit::Min, 2);
+    let detail = format!(
+        "catchment `{}` has no `path`, so the least time of concentration of the price book's water rules holds, {least}: {error}",
+        shed.notes.id
+    );
+    faults.add(&table_at, CODE, detail);
+}
+
+fn rain_fault(error: &RainError, faults: &mut Faults) {
     match error {
         RainError::NoSuchFrequency { asked, available } => {
             faults
@@ -112,9 +137,6 @@ fn rain_fault(error: &RainError, at: &At<'_>, faults: &mut Faults) {
                     "the rain table has no column for this return period",
                 )
                 .allow(available.iter().map(String::as_str));
-        }
-        RainError::DurationOutsideTable { .. } => {
-            faults.add(&at.member("path"), "duration_outside_rain_table", error.to_string());
         }
         other => {
             faults.add(&At::ROOT.member("storm").member("rain"), "rain", other.to_string());
@@ -185,7 +207,7 @@ pub(super) fn rain(
     match made {
         Ok(made) => Some(made),
         Err(error) => {
-            rain_fault(&error, &At::ROOT, faults);
+            rain_fault(&error, faults);
             None
         }
     }

@@ -97,6 +97,15 @@ impl Rain {
         })
     }
 
+    /// Shortest duration it has an intensity for, min; `None` where there is none.
+    #[must_use]
+    pub fn least_minutes(&self) -> Option<f64> {
+        match self {
+            Self::Given(_) | Self::Formula(_) => None,
+            Self::Table(table, _) => table.durations_minutes().first().copied(),
+        }
+    }
+
     /// Intensity for a duration, mm/h.
     ///
     /// # Errors

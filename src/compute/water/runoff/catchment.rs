@@ -186,7 +186,9 @@ pub enum CatchmentError {
 /// Settles the time of concentration with the rain: the intensity at a duration gives a travel time, which is the
 /// next duration, until both agree.
 ///
-/// Gives the rounds taken; the last one stands. The duration never falls below the floor.
+/// Begins with what the time cannot fall below: the floor, the segments that do not hang on the rain, and where a sheet
+/// asks for rain, the shortest duration that the rain knows. From there it only grows, so that no rain is read for a
+/// duration that the water does not take. Gives the rounds taken; the last one stands.
 ///
 /// # Errors
 /// Numbers out of bounds, or a duration the rain does not cover.
@@ -202,7 +204,7 @@ pub fn time_of_concentration(
     faults.check(&bounds::DURATION, "settings.floor_minutes", settings.floor_minutes);
     faults.into_result()?;
     let mut steps: Vec<TravelStep> = Vec::new();
-    let mut duration = settings.floor_minutes;
+    let mut duration = shortest_minutes(path, rain, settings);
     for _ in 0..200 {
         let intensity = rain.intensity_mm_per_h(duration)?;
         let segment_minutes: Vec<f64> = path
@@ -223,6 +225,19 @@ pub fn time_of_concentration(
         duration = next;
     }
     Ok(steps)
+}
+
+/// Where settling begins: no time of concentration that the rain covers is shorter.
+fn shortest_minutes(path: &[PathSegment], rain: &Rain, settings: &ConcentrationSettings) -> f64 {
+    let sheet = |segment: &&PathSegment| matches!(segment, PathSegment::Sheet { .. });
+    // No intensity enters the others.
+    let others: f64 = path
+        .iter()
+        .filter(|segment| !sheet(segment))
+        .map(|segment| segment.minutes(1.0, settings.kinematic_constant))
+        .sum();
+    let known = rain.least_minutes().filter(|_| path.iter().any(|segment| sheet(&segment))).unwrap_or(0.0);
+    others.max(settings.floor_minutes).max(known)
 }
 
 /// A catchment that drains to one run.

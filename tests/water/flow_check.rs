@@ -1,0 +1,91 @@
+//! Notes, book and rain through the whole flow check, against what can be worked out on paper.
+
+use rillcast::compute::drainage::shelf::RainShelf;
+use rillcast::compute::pipeline;
+use rillcast::compute::rain::{Frequency, RainTable};
+use rillcast::domain::book::{BookRef, PriceBook};
+use rillcast::domain::demo::{BOOK, rains};
+use rillcast::wire::{Code, Fault, read_value};
+use serde_json::{Value, json};
+
+fn as_it_is(_: &mut Value) {}
+
+/// A book that differs from the demo's.
+fn book(edit: impl Fn(&mut Value)) -> PriceBook {
+    let mut doc: Value = serde_json::from_str(BOOK).unwrap();
+    edit(&mut doc);
+    PriceBook::check(read_value(&doc).unwrap()).unwrap()
+}
+
+/// The answer, or the faults.
+fn flow(notes: &Value, book: &PriceBook, rains: &RainShelf) -> Result<Value, Vec<Fault>> {
+    let used = BookRef { version_id: "v".to_owned(), name: "demo".to_owned(), number: 1 };
+    let request = read_value(&json!({"notes": notes})).map_err(|faults| faults.list().to_vec())?;
+    pipeline::flow(&request, book, &used, rains)
+        .map(|answer| serde_json::to_value(answer).unwrap())
+        .map_err(|faults| faults.list().to_vec())
+}
+
+/// A level run under a storm of ten years by a rain table of these durations in minutes, 100 mm at 60 min and less in
+/// proportion to the root of the duration.
+fn table(durations: &[f64]) -> RainShelf {
+    let rows = durations.iter().map(|t| vec![100.0 * (t / 60.0).sqrt()]).collect();
+    let table =
+        RainTable::from_depths_mm(vec![Frequency::RecurrenceYears(10.0)], durations.to_vec(), rows).unwrap();
+    RainShelf { tables: vec![(Code::new("yard").unwrap(), table)], known: Vec::new() }
+}
+
+fn by_table(path: &Value) -> Value {
+    let catchment = |id: &str| {
+        json!({"id": id, "surfaces": [{"cover": "lawn_heavy_flat", "area": "4000 ft2"}], "path": path,
+            "reaches": [{"run": "a"}]})
+    };
+    json!({"runs": [{"id": "a", "legs": [{"length": "40 ft"}], "crossing": "feet", "channel_system": "channel-6-u",
+            "outlets": [{"kind": "end", "id": "o", "at": "finish"}]}],
+        "storm": {"return_period_years": 10, "rain": {"kind": "table", "table": "yard"}},
+        "catchments": [catchment("c"), catchment("d")]})
+}
+
+fn concentration(path: &Value, durations: &[f64], edit: impl Fn(&mut Value)) -> Value {
+    let answer = flow(&by_table(path), &book(edit), &table(durations)).unwrap();
+    answer["water"]["catchments"][0]["concentration"]["value"].clone()
+}
+
+#[test]
+fn only_the_time_of_concentration_itself_must_lie_in_the_rain_table() {
+    // 1.8 (1.1 - 0.17) sqrt(200) / 2^(1/3) = 18.79 min.
+    let overland = json!([{"kind": "overland", "length": "200 ft", "fall_pct": "2", "coefficient": "0.17"}]);
+    let floor = |doc: &mut Value| doc["water_rules"]["least_concentration"] = json!("3 min");
+    assert_eq!(concentration(&overland, &[10.0, 60.0], as_it_is), "18.79");
+    assert_eq!(concentration(&overland, &[5.0, 60.0], floor), "18.79");
+    // A sheet hangs on the rain: shorter durations in the table change nothing.
+    let sheet = json!([{"kind": "sheet", "length": "100 ft", "fall_pct": "1", "roughness": "0.24"},
+        {"kind": "shallow", "length": "60 ft", "fall_pct": "1", "velocity_factor": "16.1"}]);
+    let whole = concentration(&sheet, &[1.0, 5.0, 10.0, 60.0], as_it_is);
+    assert!(whole.as_str().unwrap().parse::<f64>().unwrap() > 10.0, "{whole}");
+    assert_eq!(concentration(&sheet, &[10.0, 60.0], as_it_is), whole);
+}
+
+#[test]
+fn a_time_of_concentration_outside_the_rain_table_is_told_where_it_comes_from() {
+    let told = |path: Value, durations: &[f64]| {
+        let faults = flow(&by_table(&path), &book(as_it_is), &table(durations)).unwrap_err();
+        assert!(faults.iter().all(|f| f.code == "duration_outside_rain_table"), "{faults:?}");
+        faults
+    };
+    // Too short, as a sheet on smooth paving, and too long.
+    let sheet = json!([{"kind": "sheet", "length": "20 ft", "fall_pct": "2", "roughness": "0.011"}]);
+    let slow = json!([{"kind": "shallow", "length": "3000 ft", "fall_pct": "0.1", "velocity_factor": "1"}]);
+    for path in [sheet, slow] {
+        let pointers: Vec<String> = told(path, &[10.0, 60.0]).into_iter().map(|f| f.pointer).collect();
+        assert_eq!(pointers, ["#/notes/catchments/0/path", "#/notes/catchments/1/path"]);
+    }
+    // Without a way of the water it is the least of the book, once for both catchments.
+    let faults = told(json!([]), &[10.0, 60.0]);
+    let [fault] = faults.as_slice() else { panic!("{faults:?}") };
+    assert_eq!(fault.pointer, "#/notes/storm/rain/table");
+    assert!(
+        fault.detail.contains("least time of concentration of the price book's water rules holds, 5 min"),
+        "{fault:?}"
+    );
+}
