@@ -32,9 +32,9 @@ pub struct LegResult {
     pub critical_depth_m: f64,
     /// Whether the full bore carries the flow with the fall there is.
     pub carries: bool,
-    /// Grade line (level the water would stand to) at the lower end, m.
+    /// Grade line (level the water would stand to) at the lower end, above the junction and bend there, m.
     pub grade_lower_m: f64,
-    /// Grade line at the upper end, junction and bend losses of the leg included, m.
+    /// Grade line at the upper end, m.
     pub grade_upper_m: f64,
     /// How far from the lower end the leg runs full, m.
     pub full_length_m: f64,
@@ -131,14 +131,20 @@ fn leg_result(leg: &LineLeg, flow: f64, level_below: Option<f64>, settings: &Lin
     let standing = level_below.unwrap_or(f64::NEG_INFINITY);
     let drowned = standing >= crown_lower;
     let lower = if drowned { standing + leg.junction_loss * head } else { standing.max(free) };
-    let start = if carries { lower } else { lower.max(crown_lower) };
+    // The bend at the lower end costs its head wherever the water fills it, however far up the leg runs full.
+    let bend = leg.bend_loss * head;
+    let start = match (carries, drowned) {
+        (true, false) => lower,
+        (true, true) => lower + bend,
+        (false, _) => lower.max(crown_lower) + bend,
+    };
     let (full_length, upper) = if start >= crown_lower && (drowned || !carries) {
         // Full from the lower end until the grade line dips below the crown.
         let above_crown = start - crown_lower;
         let closing = slope - friction;
         let length = if closing > 0.0 { (above_crown / closing).min(leg.length_m) } else { leg.length_m };
         if length >= leg.length_m {
-            (leg.length_m, start + friction * leg.length_m + leg.bend_loss * head)
+            (leg.length_m, start + friction * leg.length_m)
         } else {
             // Above that the water is no lower than where it leaves the crown.
             let leaves = start + friction * length;
@@ -157,10 +163,6 @@ fn leg_result(leg: &LineLeg, flow: f64, level_below: Option<f64>, settings: &Lin
     let full_from = leg.length_m - full_length;
     let at_crown = start + friction * full_length;
     let grade = |along: f64| {
-        if running_full {
-            // the losses of the bend with the friction
-            return upper + along / leg.length_m * (start - upper);
-        }
         if along >= full_from {
             return start + friction * (leg.length_m - along);
         }

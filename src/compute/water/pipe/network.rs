@@ -33,7 +33,7 @@ pub struct LineLeg {
     pub invert_lower_m: f64,
     /// Flow that joins at the upper end from outlets and elsewhere, m³/s.
     pub inflow_m3_per_s: f64,
-    /// Loss of the bends in the leg, in velocity heads.
+    /// Loss of the bend at its lower end, in velocity heads.
     pub bend_loss: f64,
     /// Loss where it joins the leg below (or discharges), in velocity heads.
     pub junction_loss: f64,
