@@ -36,6 +36,11 @@ fn outlet(answer: &Value) -> &Value {
     &answer["water"]["runs"][0]["chains"][0]["surface"]["outlets"][0]
 }
 
+fn channel_6_u(doc: &mut Value) -> &mut Value {
+    let systems = doc["channel_systems"].as_array_mut().unwrap();
+    systems.iter_mut().find(|s| s["code"] == "channel-6-u").unwrap()
+}
+
 /// A level run under a storm of ten years by a rain table of these durations in minutes, 100 mm at 60 min and less in
 /// proportion to the root of the duration.
 fn table(durations: &[f64]) -> RainShelf {
@@ -130,4 +135,63 @@ fn a_bend_under_water_costs_its_head_however_far_the_pipe_runs_full() {
     let head = (0.95 * 0.1 / 3600.0 * 1200.0 / area).powi(2) / (2.0 * GRAVITY);
     let lost = at(0, "grade_lower") - at(1, "grade_upper");
     assert!((lost - 0.25 * head).abs() < 1.1e-3, "{lost} {head}");
+}
+
+/// 20 L/s down 6 m of channel at 1 % to an end outlet whose invert lies so far below the bed; what it then runs into.
+fn dropped(drop: &str, line: Option<&Value>) -> Value {
+    let mut notes = json!({"unit_system": "metric",
+        "runs": [{"id": "a", "legs": [{"length": "6 m", "fall_pct": "1"}], "crossing": "feet",
+            "channel_system": "channel-6-u", "outlets": [{"kind": "end", "id": "o", "at": "finish"}]}],
+        "storm": {"rain": {"kind": "intensity", "intensity": "100 mm_per_hr"}},
+        "catchments": [{"id": "c", "surfaces": [{"cover": "roof", "area": "720 m2", "coefficient": "1"}],
+            "reaches": [{"run": "a"}]}]});
+    if let Some(line) = line {
+        notes["drain_lines"] = json!([line]);
+    }
+    let book = book(|doc| channel_6_u(doc)["end_outlet"]["invert_drop"] = json!(drop));
+    flow(&notes, &book, &rains().unwrap()).unwrap()
+}
+
+/// Head of 20 L/s through the bore of 5 7/8 in with the coefficient 0.6, mm.
+fn orifice_head() -> f64 {
+    let area = std::f64::consts::FRAC_PI_4 * (5.875 * 0.0254_f64).powi(2);
+    (0.02 / (0.6 * area)).powi(2) / (2.0 * GRAVITY) * 1e3
+}
+
+#[test]
+fn a_free_outlet_below_the_bed_needs_no_more_than_its_own_head() {
+    let half_bore = 0.5 * 5.875 * 25.4;
+    for (drop, inches) in [("2 in", 2.0), ("4 in", 4.0)] {
+        let by_hand = orifice_head() + half_bore - inches * 25.4;
+        let needed = number(&outlet(&dropped(drop, None))["depth_needed"]);
+        assert!((needed - by_hand).abs() < 0.1, "{drop}: {needed} {by_hand}");
+    }
+    // Deep below the bed it takes the water as it falls: the run ends at critical depth, 137.0 mm of 20 L/s in the section.
+    let free = dropped("12 in", None);
+    assert_eq!(number(&outlet(&free)["depth_needed"]), 0.0);
+    let surface = &free["water"]["runs"][0]["chains"][0]["surface"];
+    let last = surface["profile"]["rows"].as_array().unwrap().last().unwrap();
+    let ends: f64 = last[2].as_str().unwrap().parse().unwrap();
+    assert!((ends - 137.0).abs() < 0.2, "{ends}");
+    assert!(
+        (number(&surface["greatest_depth"]["value"]) - 192.2).abs() < 0.5,
+        "{}",
+        surface["greatest_depth"]
+    );
+}
+
+#[test]
+fn water_between_the_bed_and_an_outlet_below_it_is_reckoned_with() {
+    let line = |level: f64| {
+        json!({"id": "m", "from": [{"outlet": "o"}], "pipe": "pipe-6", "legs": [{"length": "5 m"}],
+            "ground": [{"at": "0 m", "level": "0 m"}],
+            "ends": {"kind": "discharges", "to": "swale", "invert_level": "-1.2 m", "water_level": format!("{level:.4} m")}})
+    };
+    // Where the pipe's water stands at the bed follows from a level above it: the pipe runs full either way.
+    let high = dropped("12 in", Some(&line(0.1)));
+    let at_bed = 0.1 - number(&outlet(&high)["backed_up"]) / 1e3;
+    let answer = dropped("12 in", Some(&line(at_bed - 0.05)));
+    assert!(outlet(&answer)["backed_up"].is_null(), "{}", outlet(&answer));
+    let needed = number(&outlet(&answer)["depth_needed"]);
+    assert!((needed - (orifice_head() - 50.0)).abs() < 0.3, "{needed} {}", orifice_head());
 }

@@ -85,13 +85,14 @@ pub(super) fn build(
     };
     let outlets = ways(run, chain)
         .into_iter()
-        .map(|(way, at)| Outlet {
-            station_m: at.metres_f64(),
-            opening: match way {
+        .map(|(way, at)| {
+            let opening = match way {
                 Way::Outlet(i) => run.outlets.get(i).zip(mouths.get(i)).map(|(o, bore)| opening(o, *bore)),
                 Way::Tee => None,
-            },
-            tailwater_depth_m: standing(way).filter(|depth| *depth > 0.0),
+            };
+            let below = opening.as_ref().map_or(0.0, Opening::invert_below_bed_m);
+            let tailwater_depth_m = standing(way).filter(|depth| *depth > -below);
+            Outlet { station_m: at.metres_f64(), opening, tailwater_depth_m }
         })
         .collect();
     WaterRun::new(RunInput {

@@ -126,7 +126,7 @@ pub(super) fn settle(
 
 fn far(a: Option<f64>, b: Option<f64>) -> bool {
     match (a, b) {
-        (Some(a), Some(b)) => (a - b).abs() > STILL && (a > 0.0 || b > 0.0),
+        (Some(a), Some(b)) => (a - b).abs() > STILL,
         (None, None) => false,
         _ => true,
     }

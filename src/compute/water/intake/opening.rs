@@ -30,9 +30,10 @@ impl FloorOpening {
     /// Depth of water over the hole that a flow needs, m: the greater of what the edge and the hole ask for.
     ///
     /// # Formula
-    /// `d = max((Q/(Cw P))^(2/3), t + (Q/(Co A))²/(2g))`, with `t` the depth of water that backs up through it
+    /// `d = max((Q/(Cw P))^(2/3), t + (Q/(Co A))²/(2g))`, with `t` the depth of water that backs up through it, 0 where
+    /// none does
     /// # Units
-    /// `flow_m3_per_s` m³/s, `tailwater_m` m above the bed, `gravity` m/s², result m
+    /// `flow_m3_per_s` m³/s, `tailwater_m` m above the bed, `None` without water, `gravity` m/s², result m
     /// # Valid for
     /// still water around the hole; fast flow shoots past part of it
     /// # Source
@@ -41,13 +42,14 @@ impl FloorOpening {
     /// ```
     /// use rillcast::compute::water::intake::FloorOpening;
     /// let hole = FloorOpening::round(0.1);
-    /// let depth_m = hole.depth_m(0.005, 0.0, 9.80665);
+    /// let depth_m = hole.depth_m(0.005, None, 9.80665);
     /// // The edge asks for (0.005 / (1.66 x 0.31416))^(2/3) = 0.04513, the hole for more:
     /// // (0.005 / (0.67 x 0.0078540))² / (2 x 9.80665)
     /// assert!((depth_m - 0.04603).abs() < 1e-5);
     /// ```
     #[must_use]
-    pub fn depth_m(&self, flow_m3_per_s: f64, tailwater_m: f64, gravity: f64) -> f64 {
+    pub fn depth_m(&self, flow_m3_per_s: f64, tailwater_m: Option<f64>, gravity: f64) -> f64 {
+        let tailwater_m = tailwater_m.unwrap_or(0.0).max(0.0);
         let edge =
             (flow_m3_per_s / weir_flow_m3_per_s(self.weir_coefficient, self.edge_m, 1.0)).powf(2.0 / 3.0);
         let hole = (flow_m3_per_s
@@ -82,9 +84,10 @@ impl EndOpening {
     /// # Formula
     /// the greater of: partly full, critical at the mouth, `y_c + (1 + ke) Q²/(2 g A_c²)`; under water,
     /// `(Q/(Co A))²/(2g) + D/2`; and with water `t` above its centre backing up, `t + (Q/(Co A))²/(2g)`; less
-    /// the depth of the invert below the bed
+    /// the depth of the invert below the bed, and 0 where the invert lies deeper than that
     /// # Units
-    /// `flow_m3_per_s` m³/s, `tailwater_m` m above the bed, `gravity` m/s², result m
+    /// `flow_m3_per_s` m³/s, `tailwater_m` m above the bed, below 0 where water stands between the pipe's invert and the
+    /// bed, `None` where none backs up, `gravity` m/s², result m
     /// # Valid for
     /// a short pipe or one steep enough that its mouth is its narrowest place; otherwise the grade line of the pipe
     /// gives the tailwater
@@ -95,12 +98,17 @@ impl EndOpening {
     /// use rillcast::compute::water::intake::EndOpening;
     /// let pipe = EndOpening::level_with_bed(0.1);
     /// // 20 L/s through 100 mm: (0.02 / (0.6 x 0.0078540))² / (2 x 9.80665) + 0.05
-    /// assert!((pipe.depth_m(0.02, 0.0, 9.80665) - 0.96839).abs() < 1e-5);
+    /// assert!((pipe.depth_m(0.02, None, 9.80665) - 0.96839).abs() < 1e-5);
+    /// // The same pipe 300 mm below the bed, whether free or with water 100 mm below the bed, 200 mm above its invert:
+    /// let low = EndOpening { invert_below_bed_m: 0.3, ..pipe };
+    /// assert!((low.depth_m(0.02, None, 9.80665) - 0.66839).abs() < 1e-5);
+    /// assert!((low.depth_m(0.02, Some(-0.1), 9.80665) - 0.81839).abs() < 1e-5);
     /// ```
     #[must_use]
-    pub fn depth_m(&self, flow_m3_per_s: f64, tailwater_m: f64, gravity: f64) -> f64 {
+    pub fn depth_m(&self, flow_m3_per_s: f64, tailwater_m: Option<f64>, gravity: f64) -> f64 {
+        let least = tailwater_m.unwrap_or(0.0).max(0.0);
         let Ok(pipe) = Circle::new(self.bore_m) else {
-            return tailwater_m;
+            return least;
         };
         let critical = critical_depth_m(&pipe, flow_m3_per_s, gravity).min(self.bore_m);
         let area = if critical < self.bore_m { pipe.area_m2(critical) } else { pipe.full_area_m2() };
@@ -109,7 +117,6 @@ impl EndOpening {
         let through = flow_m3_per_s
             / orifice_flow_m3_per_s(self.orifice_coefficient, pipe.full_area_m2(), 1.0, gravity);
         let head = through * through;
-        let backed_up = tailwater_m + self.invert_below_bed_m;
         // Partly full entry needs more head than the mouth is high only when the mouth is under water; there the
         // orifice rules.
         let free = if partly_full <= self.bore_m {
@@ -117,8 +124,12 @@ impl EndOpening {
         } else {
             (head + 0.5 * self.bore_m).max(self.bore_m)
         };
-        let drowned = if backed_up > 0.5 * self.bore_m { backed_up + head } else { backed_up };
-        (free.max(drowned) - self.invert_below_bed_m).max(tailwater_m).max(0.0)
+        let drowned = match tailwater_m.map(|level| level + self.invert_below_bed_m) {
+            Some(backed_up) if backed_up > 0.5 * self.bore_m => backed_up + head,
+            Some(backed_up) => backed_up,
+            None => 0.0,
+        };
+        (free.max(drowned) - self.invert_below_bed_m).max(least)
     }
 }
 
@@ -164,7 +175,7 @@ impl RatingCurve {
         Ok(Self(points))
     }
 
-    fn depth_m(&self, flow: f64, tailwater_m: f64) -> f64 {
+    fn depth_m(&self, flow: f64, tailwater_m: Option<f64>) -> f64 {
         let at = self.0.partition_point(|point| point.flow_m3_per_s <= flow);
         let high = at.clamp(1, self.0.len().saturating_sub(1));
         let depth = match (self.0.get(high - 1), self.0.get(high)) {
@@ -174,7 +185,7 @@ impl RatingCurve {
             }
             _ => 0.0,
         };
-        depth.max(tailwater_m)
+        depth.max(tailwater_m.unwrap_or(0.0))
     }
 }
 
@@ -190,9 +201,18 @@ pub enum Opening {
 }
 
 impl Opening {
-    /// Depth above the bed that a flow needs, m.
+    /// How far below the bed water behind it still counts, m: to the invert of a pipe that lies below the bed.
     #[must_use]
-    pub fn depth_m(&self, flow_m3_per_s: f64, tailwater_m: f64, gravity: f64) -> f64 {
+    pub fn invert_below_bed_m(&self) -> f64 {
+        match self {
+            Self::End(pipe) => pipe.invert_below_bed_m,
+            Self::Floor(_) | Self::Curve(_) => 0.0,
+        }
+    }
+
+    /// Depth above the bed that a flow needs, m; `tailwater_m` is that of the water behind it, `None` without.
+    #[must_use]
+    pub fn depth_m(&self, flow_m3_per_s: f64, tailwater_m: Option<f64>, gravity: f64) -> f64 {
         match self {
             Self::Floor(hole) => hole.depth_m(flow_m3_per_s, tailwater_m, gravity),
             Self::End(pipe) => pipe.depth_m(flow_m3_per_s, tailwater_m, gravity),

@@ -2,6 +2,7 @@
 
 use super::input::{RunInput, RunSettings};
 use crate::compute::water::bounds::{self, Faults};
+use crate::compute::water::intake::Opening;
 
 /// How far beyond an end a station may lie and still count as that end, m.
 const STATION_SLACK_M: f64 = 1e-6;
@@ -97,7 +98,9 @@ fn check_outlets(input: &RunInput, faults: &mut Faults) {
     for (i, outlet) in input.outlets.iter().enumerate() {
         check_station(faults, || format!("outlets[{i}].station_m"), outlet.station_m, length);
         if let Some(depth) = outlet.tailwater_depth_m {
-            faults.check_at(&bounds::WATER_DEPTH, || format!("outlets[{i}].tailwater_depth_m"), depth);
+            let below = outlet.opening.as_ref().map_or(0.0, Opening::invert_below_bed_m);
+            let bound = bounds::Bound { min: -below, ..bounds::WATER_DEPTH };
+            faults.check_at(&bound, || format!("outlets[{i}].tailwater_depth_m"), depth);
         }
         if let Some(opening) = &outlet.opening
             && opening.check("").is_err()

@@ -81,7 +81,8 @@ pub struct Outlet {
     /// What the water must pass; `None` is a free fall. The head it needs is the depth at the outlet where that is
     /// above critical depth.
     pub opening: Option<Opening>,
-    /// Depth of standing water at the outlet above the bed, from a pipe or ditch that backs up, m.
+    /// Depth of standing water at the outlet above the bed, from a pipe or ditch that backs up, m; below 0 where it stands
+    /// between the bed and the invert of an opening that lies deeper.
     pub tailwater_depth_m: Option<f64>,
 }
 
@@ -100,10 +101,11 @@ impl Outlet {
     /// Depth it needs for a flow, m; 0 for a free fall.
     #[must_use]
     pub fn depth_m(&self, flow_m3_per_s: f64, gravity: f64) -> f64 {
-        let tailwater = self.tailwater_depth_m.unwrap_or(0.0);
         match &self.opening {
-            Some(opening) if flow_m3_per_s > 0.0 => opening.depth_m(flow_m3_per_s, tailwater, gravity),
-            _ => tailwater,
+            Some(opening) if flow_m3_per_s > 0.0 => {
+                opening.depth_m(flow_m3_per_s, self.tailwater_depth_m, gravity)
+            }
+            _ => self.tailwater_depth_m.unwrap_or(0.0).max(0.0),
         }
     }
 }
