@@ -195,3 +195,32 @@ fn water_between_the_bed_and_an_outlet_below_it_is_reckoned_with() {
     let needed = number(&outlet(&answer)["depth_needed"]);
     assert!((needed - (orifice_head() - 50.0)).abs() < 0.3, "{needed} {}", orifice_head());
 }
+
+#[test]
+fn systems_are_tried_in_the_order_of_what_they_cost_with_the_grate_they_get() {
+    let notes = |grate: Option<&str>, crossing: &str| {
+        let mut run = json!({"id": "a", "legs": [{"length": "20 ft"}], "crossing": crossing,
+            "outlets": [{"kind": "end", "id": "o", "at": "finish"}]});
+        if let Some(grate) = grate {
+            run["grate"] = json!(grate);
+        }
+        json!({"runs": [run], "storm": {"rain": {"kind": "intensity", "intensity": "4 in_per_hr"}},
+            "catchments": [{"id": "c", "surfaces": [{"cover": "concrete", "area": "200 ft2"}], "reaches": [{"run": "a"}]}]})
+    };
+    // The grate of the narrow channel that wheels may cross costs more than the wide channel with its own.
+    let dear = book(|doc| {
+        let items = doc["items"].as_array_mut().unwrap();
+        items.iter_mut().find(|i| i["code"] == "grate-4-ductile").unwrap()["price"] = json!("110.00");
+        doc["offers"].as_array_mut().unwrap().retain(|o| o["item"] != "grate-4-ductile");
+    });
+    let chosen = |notes: &Value| {
+        let answer = flow(notes, &dear, &rains().unwrap()).unwrap();
+        let chosen = &answer["water"]["chosen"][0];
+        (chosen["code"].as_str().unwrap().to_owned(), chosen["because"].as_str().unwrap().to_owned())
+    };
+    let first = |code: &str| (code.to_owned(), "the first in order of cost, and it does".to_owned());
+    assert_eq!(chosen(&notes(None, "feet")), first("channel-4-light"));
+    assert_eq!(chosen(&notes(None, "wheels")), first("channel-6-u"));
+    // One that is named is the one that is paid, also where feet alone cross: the others have none of that item.
+    assert_eq!(chosen(&notes(Some("grate-4-plastic"), "feet")), first("channel-4-light"));
+}

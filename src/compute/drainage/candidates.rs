@@ -3,9 +3,10 @@
 use super::Rules;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::named::Named;
+use crate::domain::layout::runs::usual_grate;
 use crate::units::{Length, Price};
 use crate::wire::book::systems::{ChannelSystem, Pipe};
-use crate::wire::notes::SiteNotes;
+use crate::wire::notes::{Run, SiteNotes};
 use crate::wire::water::Preference;
 use crate::wire::{At, Code, Faults};
 
@@ -58,7 +59,7 @@ pub(super) fn systems_for<'b>(
     let smallest = smallest_first(book);
     out.sort_by_key(|s| {
         let size = (s.section.inside_width, s.section.water_depth);
-        let cost = cost_per_foot(s, book);
+        let cost = cost_per_foot(s, noted, book);
         if smallest { (Price::from_millionths(0), size) } else { (cost, size) }
     });
     if book.doc().channel_systems.is_empty() {
@@ -71,8 +72,8 @@ pub(super) fn systems_for<'b>(
     out
 }
 
-/// What a foot of channel and its first grate cost, in millionths.
-fn cost_per_foot(system: &ChannelSystem, book: &PriceBook) -> Price {
+/// What a foot of channel costs with the grate that the run takes, in millionths.
+fn cost_per_foot(system: &ChannelSystem, run: &Run, book: &PriceBook) -> Price {
     let per_foot =
         |item: &Code, length: Length| {
             let price = book.item(item).map_or(0, |i| i.price.decimal().mantissa() as i64);
@@ -81,7 +82,9 @@ fn cost_per_foot(system: &ChannelSystem, book: &PriceBook) -> Price {
             })
         };
     let stock = system.stock.iter().map(|s| per_foot(&s.item, s.length)).min().unwrap_or(0);
-    let grate = system.grates.first().map_or(0, |g| per_foot(&g.item, g.length));
+    let named = run.grate.as_ref().and_then(|code| system.grates.iter().find(|g| g.item == *code));
+    let grate =
+        named.or_else(|| usual_grate(system, run.crossing, book)).map_or(0, |g| per_foot(&g.item, g.length));
     Price::from_millionths(stock.saturating_add(grate))
 }
 

@@ -17,6 +17,7 @@ use super::Run;
 use super::named::Named;
 use super::surface::top;
 use crate::domain::book::PriceBook;
+use crate::domain::words::Crossing;
 use crate::units::Length;
 use crate::wire::book::systems::{ChannelSystem, Grate};
 use crate::wire::notes::{self, Meets};
@@ -129,6 +130,20 @@ pub fn resolve<'a>(
     })
 }
 
+/// The grate of a system where notes name none: the first that carries what crosses; when none does, the strongest, and the
+/// check of the load class fails.
+pub(crate) fn usual_grate<'a>(
+    system: &'a ChannelSystem,
+    crossing: Crossing,
+    book: &PriceBook,
+) -> Option<&'a Grate> {
+    let carries = |g: &&Grate| {
+        g.load_class
+            .is_some_and(|c| book.least_class(crossing, c).is_some_and(|need| c.carries(need) == Some(true)))
+    };
+    system.grates.iter().find(carries).or_else(|| system.grates.iter().max_by_key(|g| g.load_class))
+}
+
 fn grate<'a>(
     run: &notes::Run,
     system: &'a ChannelSystem,
@@ -144,18 +159,8 @@ fn grate<'a>(
             }
             found
         }
-        // The first that carries the load; when none does, the strongest, and the check of the load class fails.
         None => {
-            let carries = |g: &&Grate| {
-                g.load_class.is_some_and(|c| {
-                    book.least_class(run.crossing, c).is_some_and(|need| c.carries(need) == Some(true))
-                })
-            };
-            let found = system
-                .grates
-                .iter()
-                .find(carries)
-                .or_else(|| system.grates.iter().max_by_key(|g| g.load_class));
+            let found = usual_grate(system, run.crossing, book);
             if found.is_none() {
                 faults.add(
                     &at.member("channel_system"),
