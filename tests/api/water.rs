@@ -393,7 +393,7 @@ async fn extreme_but_allowed_notes_never_break_the_service() {
         ("1600 ft", "50", "9 in_per_hr", "100000 ft2"),
         ("1600 ft", "-50", "9 in_per_hr", "10 ft2"),
         ("40 ft", "0.0001", "0.0001 in_per_hr", "0.1 ft2"),
-        ("40 ft", "2", "0 mm_per_hr", "10 ft2"),
+        ("40 ft", "2", "0.000001 mm_per_hr", "0.1 ft2"),
         ("40 ft", "2", "2000 mm_per_hr", "1000 m2"),
     ] {
         let mut notes = straight(Some("channel-6-u"), intensity);

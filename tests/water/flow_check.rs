@@ -224,3 +224,51 @@ fn systems_are_tried_in_the_order_of_what_they_cost_with_the_grate_they_get() {
     // One that is named is the one that is paid, also where feet alone cross: the others have none of that item.
     assert_eq!(chosen(&notes(Some("grate-4-plastic"), "feet")), first("channel-4-light"));
 }
+
+/// A sheet of 100 ft at 1 % under a rain formula in inches an hour.
+fn steep(a: &str, c: &str) -> Value {
+    json!({"runs": [{"id": "a", "legs": [{"length": "40 ft"}], "crossing": "feet", "channel_system": "channel-6-u",
+            "outlets": [{"kind": "end", "id": "o", "at": "finish"}]}],
+        "storm": {"rain": {"kind": "formula", "a": a, "b": "5", "c": c, "unit": "in_per_hr"}},
+        "catchments": [{"id": "c", "surfaces": [{"cover": "lawn_heavy_flat", "area": "4000 ft2"}],
+            "path": [{"kind": "sheet", "length": "100 ft", "fall_pct": "1", "roughness": "0.15"}],
+            "reaches": [{"run": "a"}]}]})
+}
+
+#[test]
+fn a_time_of_concentration_that_grows_without_end_is_refused() {
+    let rains = rains().unwrap();
+    let faults = flow(&steep("1000", "2.6"), &book(as_it_is), &rains).unwrap_err();
+    let [fault] = faults.as_slice() else { panic!("{faults:?}") };
+    assert_eq!(
+        (fault.pointer.as_str(), fault.code),
+        ("#/notes/catchments/0/path", "concentration_unsettled"),
+        "{fault:?}"
+    );
+    // One that grows slowly but comes to rest, where t = 0.933 (n L)^0.6 / (i^0.4 S^0.3) meets i = a / (t + b)^c.
+    let answer = flow(&steep("1500", "2.48"), &book(as_it_is), &rains).unwrap();
+    let takes =
+        |t: f64| 0.933 * 15_f64.powf(0.6) / ((1500.0 / (t + 5.0).powf(2.48)).powf(0.4) * 0.01_f64.powf(0.3));
+    let (mut low, mut high) = (5.0, 1e4);
+    assert!(takes(low) > low && takes(high) < high);
+    for _ in 0..100 {
+        let middle = 0.5 * (low + high);
+        if takes(middle) > middle { low = middle } else { high = middle }
+    }
+    let found = number(&answer["water"]["catchments"][0]["concentration"]);
+    assert!((found - low).abs() < 0.011, "{found} {low}");
+}
+
+#[test]
+fn no_rain_at_all_is_refused_where_catchments_wait_for_it() {
+    let mut notes = steep("1500", "0.8");
+    notes["storm"]["rain"] = json!({"kind": "intensity", "intensity": "0 in_per_hr"});
+    let faults = flow(&notes, &book(as_it_is), &rains().unwrap()).unwrap_err();
+    let pointers: Vec<&str> = faults.iter().map(|f| f.pointer.as_str()).collect();
+    assert_eq!(pointers, ["#/notes/storm/rain/intensity"]);
+    // A hose alone needs none.
+    notes.as_object_mut().unwrap().remove("catchments");
+    notes["inflows"] = json!([{"id": "hose", "run": "a", "at": "1 ft", "flow": "5 gal_us_per_min"}]);
+    let answer = flow(&notes, &book(as_it_is), &rains().unwrap()).unwrap();
+    assert_eq!(number(&outlet(&answer)["flow"]), 5.0);
+}

@@ -68,6 +68,13 @@ pub(super) fn flows(
                 outside_table(&error, shed, &list_at.element(i), rules, &mut faults);
             }
             Err(CatchmentError::Rain(error)) => rain_fault(&error, &mut faults),
+            Err(error @ CatchmentError::Unsettled { .. }) => {
+                let detail = format!(
+                    "{error}: take a rain formula fitted to the durations needed, a rain table or one intensity, or describe \
+                     the way of the water without a `sheet`"
+                );
+                faults.add(&list_at.element(i).member("path"), "concentration_unsettled", detail);
+            }
         }
     }
     for inflow in &demand.inflows {

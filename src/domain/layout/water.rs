@@ -114,6 +114,16 @@ pub fn resolve<'a>(
             "a storm needs `catchments` or `inflows`: nothing reaches the runs",
         );
     }
+    if let RainNotes::Intensity { intensity } = &storm.rain
+        && intensity.mm_per_h() <= 0.0
+        && !catchments.is_empty()
+    {
+        faults.add(
+            &storm_at.member("rain").member("intensity"),
+            "out_of_range",
+            "some rain falls on the `catchments`: more than 0; what flows in by itself alone needs none of them",
+        );
+    }
     let return_period = return_period(storm, book);
     if return_period.is_none() && matches!(storm.rain, RainNotes::Table { .. }) {
         faults.add(

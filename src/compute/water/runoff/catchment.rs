@@ -172,6 +172,9 @@ pub struct TravelStep {
     pub travel_minutes: f64,
 }
 
+/// Rounds after which a time of concentration that still grows is refused.
+const ROUNDS: usize = 5_000;
+
 /// Why a catchment has no design flow.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum CatchmentError {
@@ -181,6 +184,17 @@ pub enum CatchmentError {
     /// The rain has no intensity for the duration needed.
     #[error(transparent)]
     Rain(#[from] RainError),
+    /// The longer it rains the weaker the rain, and the weaker the rain the longer the water takes: without end.
+    #[error(
+        "the time of concentration does not settle: the rain weakens so fast with its duration that the sheet takes ever \
+         longer, {minutes:.0} min and more after {rounds} rounds"
+    )]
+    Unsettled {
+        /// Rounds taken.
+        rounds: usize,
+        /// Where it stood then, min.
+        minutes: f64,
+    },
 }
 
 /// Settles the time of concentration with the rain: the intensity at a duration gives a travel time, which is the
@@ -191,7 +205,7 @@ pub enum CatchmentError {
 /// duration that the water does not take. Gives the rounds taken; the last one stands.
 ///
 /// # Errors
-/// Numbers out of bounds, or a duration the rain does not cover.
+/// Numbers out of bounds, a duration the rain does not cover, or a time that grows without end.
 pub fn time_of_concentration(
     path: &[PathSegment],
     rain: &Rain,
@@ -205,11 +219,11 @@ pub fn time_of_concentration(
     faults.into_result()?;
     let mut steps: Vec<TravelStep> = Vec::new();
     let mut duration = shortest_minutes(path, rain, settings);
-    for _ in 0..200 {
+    for rounds in 1..=ROUNDS {
         let intensity = rain.intensity_mm_per_h(duration)?;
         let segment_minutes: Vec<f64> = path
             .iter()
-            .map(|segment| segment.minutes(intensity.max(1e-9), settings.kinematic_constant))
+            .map(|segment| segment.minutes(intensity.max(f64::MIN_POSITIVE), settings.kinematic_constant))
             .collect();
         let travel_minutes: f64 = segment_minutes.iter().sum();
         steps.push(TravelStep {
@@ -220,11 +234,15 @@ pub fn time_of_concentration(
         });
         let next = travel_minutes.max(settings.floor_minutes);
         if (next - duration).abs() <= 1e-10 * duration {
-            break;
+            return Ok(steps);
+        }
+        // The first round only finds what an even rain asks for.
+        if rounds > 1 && next > bounds::DURATION.max {
+            return Err(CatchmentError::Unsettled { rounds, minutes: bounds::DURATION.max });
         }
         duration = next;
     }
-    Ok(steps)
+    Err(CatchmentError::Unsettled { rounds: ROUNDS, minutes: duration })
 }
 
 /// Where settling begins: no time of concentration that the rain covers is shorter.
