@@ -231,7 +231,7 @@ pub fn flow(
         return Err(faults);
     };
     // Checks of the take-off that belong to the water: least falls, the fall that is there against the fall needed, pipes
-    // narrower than the outlets behind which they begin.
+    // narrower than the outlets and lines that feed them.
     checks.extend(takeoff::levels::checks(&layout, book, &levels));
     for line in &layout.lines {
         takeoff::pipe::against_outlets(line, &layout, &mut checks);

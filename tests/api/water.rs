@@ -207,6 +207,34 @@ async fn a_pipe_narrower_than_its_outlet_is_the_mouth() {
 }
 
 #[tokio::test]
+async fn a_pipe_narrower_than_the_line_that_joins_it_is_warned_about() {
+    let app = TestApp::start().await;
+    let mut notes: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
+    let lines = notes["drain_lines"].as_array().unwrap().clone();
+    let joining = lines.iter().find(|l| l["ends"]["kind"] == "joins").unwrap();
+    let into = lines.iter().position(|l| l["id"] == joining["ends"]["line"]).unwrap();
+    let side = lines.iter().position(|l| l["id"] == joining["id"]).unwrap();
+    let subject = format!("line {}", lines[into]["id"].as_str().unwrap());
+    for (wide, narrow, warned) in
+        [("pipe-6", "pipe-4", true), ("pipe-6", "pipe-6", false), ("pipe-4", "pipe-6", false)]
+    {
+        notes["drain_lines"][side]["pipe"] = json!(wide);
+        notes["drain_lines"][into]["pipe"] = json!(narrow);
+        for path in ["flow-check", "estimate", "layout-quantities"] {
+            let path = format!("/v1/calculators/{path}");
+            let answer = app.post(&path, &json!({"notes": notes})).await.ok(200).json();
+            let mut checks = answer["checks"].as_array().unwrap().iter();
+            let found = checks.find(|c| c["name"] == "pipe_against_line");
+            assert_eq!(found.is_some(), warned, "{path} {wide} {narrow}");
+            let Some(found) = found else { continue };
+            assert_eq!((&found["outcome"], &found["subject"]), (&json!("warn"), &json!(subject)));
+            let reason = found["reason"].as_str().unwrap();
+            assert!(reason.contains(joining["id"].as_str().unwrap()), "{reason}");
+        }
+    }
+}
+
+#[tokio::test]
 async fn a_run_that_falls_away_from_its_outlet_says_what_stands_in_it() {
     let app = TestApp::start().await;
     let mut notes = straight(Some("channel-6-u"), "2 in_per_hr");

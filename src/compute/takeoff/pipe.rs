@@ -209,7 +209,7 @@ fn clean_outs(line: &Line<'_>, rules: &LineRules) -> i64 {
     count
 }
 
-/// A pipe narrower than the outlet that feeds it is a bottleneck.
+/// A pipe narrower than the outlet or the line that feeds it is a bottleneck.
 pub(crate) fn against_outlets(line: &Line<'_>, layout: &Layout<'_>, checks: &mut Vec<Check>) {
     for (run, outlet, _) in &line.from {
         let Some(found) = layout.runs.get(*run).and_then(|r| r.outlets.get(*outlet)) else { continue };
@@ -223,6 +223,22 @@ pub(crate) fn against_outlets(line: &Line<'_>, layout: &Layout<'_>, checks: &mut
                     layout.show.length(line.pipe.inside_diameter),
                     found.id,
                     layout.show.length(found.fitting.bore)
+                ),
+            ));
+        }
+    }
+    for (joining, _) in &line.joined_by {
+        let Some(found) = layout.lines.get(*joining) else { continue };
+        if line.pipe.inside_diameter < found.pipe.inside_diameter {
+            checks.push(check(
+                "pipe_against_line",
+                worded!("line {}", line.id),
+                Outcome::Warn,
+                worded!(
+                    "the bore of {} is less than that of line {} that joins it, {}",
+                    layout.show.length(line.pipe.inside_diameter),
+                    found.id,
+                    layout.show.length(found.pipe.inside_diameter)
                 ),
             ));
         }
