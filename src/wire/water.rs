@@ -100,7 +100,8 @@ wire_union! {
             length: Length,
             /// Fall in percent.
             fall_pct: Percent,
-            /// Manning's n of the surface, for example `"0.011"` for smooth paving, `"0.24"` for dense grass.
+            /// Manning's n of the surface for sheet flow, from 0.001 to 0.8: for example `"0.011"` for smooth paving, `"0.24"`
+            /// for dense grass, `"0.80"` for woods with dense underbrush.
             roughness: Factor,
         }
         /// overland flow by the formula of the US Federal Aviation Administration, up to 500 ft or what the water rules set
@@ -109,7 +110,7 @@ wire_union! {
             length: Length,
             /// Fall in percent.
             fall_pct: Percent,
-            /// Runoff coefficient of the ground it runs over.
+            /// Runoff coefficient of the ground it runs over, from 0 to 1.
             coefficient: Factor,
         }
         /// shallow gathered flow, velocity = factor x root of the fall
@@ -118,7 +119,7 @@ wire_union! {
             length: Length,
             /// Fall in percent.
             fall_pct: Percent,
-            /// Velocity factor in feet a second: 20.3 paved, 16.1 unpaved.
+            /// Velocity factor in feet a second, from 0.1 to 100: 20.3 paved, 16.1 unpaved.
             velocity_factor: Factor,
         }
     }

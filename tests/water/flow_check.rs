@@ -3,6 +3,7 @@
 use rillcast::compute::drainage::shelf::RainShelf;
 use rillcast::compute::pipeline;
 use rillcast::compute::rain::{Frequency, RainTable};
+use rillcast::compute::water::bounds::SHEET_N;
 use rillcast::domain::book::{BookRef, PriceBook};
 use rillcast::domain::demo::{BOOK, rains};
 use rillcast::wire::{Code, Fault, read_value};
@@ -271,4 +272,26 @@ fn no_rain_at_all_is_refused_where_catchments_wait_for_it() {
     notes["inflows"] = json!([{"id": "hose", "run": "a", "at": "1 ft", "flow": "5 gal_us_per_min"}]);
     let answer = flow(&notes, &book(as_it_is), &rains().unwrap()).unwrap();
     assert_eq!(number(&outlet(&answer)["flow"]), 5.0);
+}
+
+#[test]
+fn sheet_flow_has_the_roughness_of_its_own_tables() {
+    let rough = |n: &str| {
+        let mut notes = steep("60", "0.8");
+        notes["catchments"][0]["path"][0]["roughness"] = json!(n);
+        flow(&notes, &book(as_it_is), &rains().unwrap())
+    };
+    // Woods with dense underbrush, 0.80 (TR-55, HEC-22, from memory).
+    assert!(rough("0.8").is_ok());
+    let (least, most) = (SHEET_N.min, SHEET_N.max);
+    for n in ["0.801", "0.0009"] {
+        let faults = rough(n).unwrap_err();
+        let [fault] = faults.as_slice() else { panic!("{faults:?}") };
+        assert_eq!(fault.pointer, "#/notes/catchments/0/path/0/roughness");
+        assert!(fault.detail.contains(&format!("from {least} to {most}")), "{}", fault.detail);
+    }
+    // The document says the same.
+    let document: Value = serde_json::from_str(include_str!("../../openapi/rillcast.json")).unwrap();
+    let said = &document["components"]["schemas"]["SheetPath"]["properties"]["roughness"]["description"];
+    assert!(said.as_str().unwrap().contains(&format!("from {least} to {most}")), "{said}");
 }

@@ -34,6 +34,7 @@ bounds! {
     LEG_LENGTH = "leg length", "m", 0.001, 5_000.0, "a leg is at least a millimetre long";
     BED_SLOPE = "slope", "m/m", -1.0, 1.0, "45 degrees; above 0.10 the small-slope equations are warned about";
     MANNING_N = "Manning's n", "s/m^(1/3)", 0.0, 0.5, "0 is frictionless; dense brush is 0.2";
+    SHEET_N = "Manning's n of sheet flow", "s/m^(1/3)", 0.001, 0.8, "smooth paving is 0.011, woods with dense underbrush 0.80";
     FLOW = "flow", "m3/s", 0.0, 1_000.0, "inflow only; a channel drain carries litres per second";
     LATERAL_FLOW = "inflow per length of run", "m2/s", 0.0, 100.0, "inflow only, spread evenly along the stretch";
     STATION = "station", "m", 0.0, 10_000.0, "distance along the run from its start";
