@@ -1,9 +1,9 @@
 //! Rain tables between their stored form and the one that is computed with.
 
-use crate::compute::rain::{DataKind, Frequency, PointFile, PointUnit, RainError, RainTable, Series};
+use crate::compute::rain::{Bound, DataKind, Frequency, PointFile, PointUnit, RainError, RainTable, Series};
 use crate::units::percent::Constant;
 use crate::units::quantity::Span;
-use crate::wire::rain::{RainRow, RainSeries, RainTableDoc, RainValues};
+use crate::wire::rain::{RainBound, RainRow, RainSeries, RainTableDoc, RainValues};
 use crate::wire::{At, Code, Faults, Label, List, Whole};
 
 /// Millimetres in an inch.
@@ -14,8 +14,18 @@ const INCH_MM: f64 = 25.4;
 /// # Errors
 /// Rows of the wrong length, durations that do not grow, depths that shrink with the duration, a return period twice.
 pub fn table(doc: &RainTableDoc) -> Result<RainTable, Faults> {
-    let RainTableDoc { code: _, name: _, place: _, source: _, note: _, series, values, return_periods, rows } =
-        doc;
+    let RainTableDoc {
+        code: _,
+        name: _,
+        place: _,
+        source: _,
+        note: _,
+        series,
+        values,
+        bound,
+        return_periods,
+        rows,
+    } = doc;
     let mut faults = Faults::new();
     let rows_at = At::ROOT.member("rows");
     for (i, pair) in rows.windows(2).enumerate() {
@@ -75,7 +85,12 @@ pub fn table(doc: &RainTableDoc) -> Result<RainTable, Faults> {
             RainTable::from_intensities_mm_per_h(frequencies, durations, numbers)
         }
     };
-    made.map_err(|error| {
+    let bound = match bound {
+        None => Bound::Mean,
+        Some(RainBound::Upper) => Bound::Upper,
+        Some(RainBound::Lower) => Bound::Lower,
+    };
+    made.map(|table| table.of_bound(bound)).map_err(|error| {
         let mut faults = Faults::new();
         faults.add(&rows_at, "rain_table", error.to_string());
         faults
@@ -138,7 +153,7 @@ fn minutes(span: Span) -> f64 {
 pub struct Named {
     /// Code.
     pub code: Code,
-    /// Name; the place of the file when left out.
+    /// Name; when left out the place of the file, and which bound it is where it is one.
     pub name: Option<Label>,
 }
 
@@ -193,10 +208,13 @@ pub fn imported(file: &PointFile, table: &RainTable, named: Named) -> Result<Rai
         (Some(volume), None) => format!(", volume {volume}"),
         _ => String::new(),
     };
-    let source = Label::new(&format!("NOAA Atlas 14 point precipitation frequency estimates{volume}"))
+    let bound = table.bound().words().map_or_else(String::new, |words| format!(", {words}"));
+    let source = Label::new(&format!("NOAA Atlas 14 point precipitation frequency estimates{volume}{bound}"))
         .or_else(|| Label::new("NOAA Atlas 14"))
         .ok_or_else(|| bad("the source", String::new()))?;
-    let name = named.name.or_else(|| place.clone()).unwrap_or_else(|| source.clone());
+    let here =
+        place.as_ref().map(|place| Label::new(&format!("{place}{bound}")).unwrap_or_else(|| place.clone()));
+    let name = named.name.or(here).unwrap_or_else(|| source.clone());
     Ok(RainTableDoc {
         code: named.code,
         name,
@@ -208,6 +226,11 @@ pub fn imported(file: &PointFile, table: &RainTable, named: Named) -> Result<Rai
             Series::AnnualMaximum => RainSeries::AnnualMaximum,
         },
         values,
+        bound: match table.bound() {
+            Bound::Mean => None,
+            Bound::Upper => Some(RainBound::Upper),
+            Bound::Lower => Some(RainBound::Lower),
+        },
         return_periods: years,
         rows,
     })

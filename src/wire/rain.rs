@@ -29,6 +29,16 @@ wire_enum! {
     }
 }
 
+wire_enum! {
+    /// Which bound of the 90 % confidence interval the values are.
+    pub enum RainBound {
+        /// upper bound
+        Upper = "upper",
+        /// lower bound
+        Lower = "lower",
+    }
+}
+
 wire_object! {
     /// The values of one duration.
     pub struct RainRow {
@@ -56,6 +66,8 @@ wire_object! {
         pub series: RainSeries,
         /// What the values are.
         pub values: RainValues,
+        /// Which bound of the 90 % confidence interval they are; the estimates themselves when left out.
+        pub bound: Option<RainBound>,
         /// Return periods in years.
         pub return_periods: List<Whole<1, 1000>, 1, 30>,
         /// A row for each duration, shortest first.

@@ -147,9 +147,32 @@ async fn annual_maximum_series_bounds_and_spreadsheet_saves_are_read() {
     let made = import(&app, "code=below&bound=lower", &bounds).await.ok(201).json();
     // 0.9 · 0.647 in, to the three decimals of the file.
     assert_eq!(made["table"]["rows"][0]["values"][3], "0.582");
+    // It is told apart from the estimates wherever it is shown, and where it is used.
+    let said = "lower bound of the 90 % confidence interval";
+    assert_eq!(made["table"]["bound"], "lower");
+    assert_eq!(made["table"]["name"], format!("Champaign, Illinois, USA, {said}"));
+    assert!(made["table"]["source"].as_str().unwrap().ends_with(said), "{made}");
+    let listed = app.get("/v1/rain-tables").await.ok(200).json();
+    let mut items = listed["items"].as_array().unwrap().iter();
+    assert!(items.any(|t| t["code"] == "below" && t["name"] == made["table"]["name"]), "{listed}");
+    let at = "intensity?duration=5%20min&return_period_years=10";
+    let read = app.get(&format!("/v1/rain-tables/below/{at}")).await.ok(200).json();
+    assert!(read["basis"].as_str().unwrap().contains(said), "{read}");
+    let notes = json!({"runs": [{"id": "a", "legs": [{"length": "40 ft"}], "channel_system": "channel-6-u", "crossing": "feet",
+        "outlets": [{"kind": "end", "id": "a-out", "at": "finish"}]}],
+        "storm": {"return_period_years": 10, "rain": {"kind": "table", "table": "below"}},
+        "catchments": [{"id": "x", "surfaces": [{"cover": "concrete", "area": "500 ft2"}], "reaches": [{"run": "a"}]}]});
+    let answer = app.post("/v1/calculators/flow-check", &json!({"notes": notes})).await.ok(200).json();
+    let rain = answer["water"]["rain"].as_str().unwrap();
+    assert!(rain.starts_with(&format!("rain table `below` ({said}), 10-year")), "{rain}");
+    // A name that the office gives stands as given; the rest tells.
+    let named = import(&app, "code=named&bound=lower&name=Yard", &bounds).await.ok(201).json();
+    assert_eq!((&named["table"]["name"], &named["table"]["bound"]), (&json!("Yard"), &json!("lower")));
     let made = import(&app, "code=bounds&bound=upper", &bounds).await.ok(201).json();
     assert_eq!(made["table"]["rows"][0]["values"][3], "0.712");
     let made = import(&app, "code=mean&bound=mean", &bounds).await.ok(201).json();
+    assert!(made["table"].get("bound").is_none(), "{made}");
+    assert_eq!(made["table"]["name"], "Champaign, Illinois, USA");
     assert_eq!(made["table"]["rows"][0]["values"][3], "0.647");
     // What a spreadsheet leaves of it: padding commas, no trailing zeros.
     let shorter =

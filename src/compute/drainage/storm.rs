@@ -205,9 +205,12 @@ pub(super) fn rain(
                 Frequency::RecurrenceYears(y) => format!("{y}-year recurrence"),
                 Frequency::OneIn(y) => format!("yearly chance of 1 in {y}"),
             };
+            let bound = found.bound().words().map_or_else(String::new, |words| format!(" ({words})"));
             Ok((
                 Rain::Table(found.clone(), frequency),
-                format!("rain table `{table}`, {what}, between its durations straight on logarithmic axes"),
+                format!(
+                    "rain table `{table}`{bound}, {what}, between its durations straight on logarithmic axes"
+                ),
             ))
         }
     };

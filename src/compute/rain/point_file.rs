@@ -278,6 +278,7 @@ fn finish(raw: RawTable, data: DataKind, unit: PointUnit) -> Result<RainTable, R
             rule: "The file as served has every duration; it was changed, save it anew".to_owned(),
         });
     }
+    let bound = raw.bound;
     let mut rows = raw.rows;
     if unit == PointUnit::Inches {
         rows.iter_mut().flatten().for_each(|value| *value *= 25.4);
@@ -286,6 +287,7 @@ fn finish(raw: RawTable, data: DataKind, unit: PointUnit) -> Result<RainTable, R
         DataKind::Depth => RainTable::from_depths_mm(raw.frequencies, raw.durations, rows),
         DataKind::Intensity => RainTable::from_intensities_mm_per_h(raw.frequencies, raw.durations, rows),
     }
+    .map(|table| table.of_bound(bound))
     .map_err(|error| RainError::BadFile {
         line: raw.header_line,
         what: error.to_string(),

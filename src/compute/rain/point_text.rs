@@ -41,6 +41,18 @@ pub enum Bound {
     Lower,
 }
 
+impl Bound {
+    /// What the table is, where it is not the estimate itself.
+    #[must_use]
+    pub const fn words(self) -> Option<&'static str> {
+        match self {
+            Self::Mean => None,
+            Self::Upper => Some("upper bound of the 90 % confidence interval"),
+            Self::Lower => Some("lower bound of the 90 % confidence interval"),
+        }
+    }
+}
+
 /// A line as spreadsheets and the server write it: without padding commas, quotes and spaces at its ends.
 pub(super) fn bare(line: &str) -> &str {
     line.trim_matches(|c: char| c.is_whitespace() || c == ',' || c == '"' || c == '\u{feff}')

@@ -1,5 +1,6 @@
 use super::error::RainError;
 use super::frequency::Frequency;
+use super::point_text::Bound;
 
 /// Intensity of a depth that falls in a duration.
 ///
@@ -69,6 +70,7 @@ pub struct RainTable {
     durations_minutes: Vec<f64>,
     /// One row per duration, one value per frequency, mm.
     depths_mm: Vec<Vec<f64>>,
+    bound: Bound,
 }
 
 impl RainTable {
@@ -162,7 +164,7 @@ impl RainTable {
             }
             above = Some((*duration, row));
         }
-        Ok(Self { frequencies, durations_minutes, depths_mm })
+        Ok(Self { frequencies, durations_minutes, depths_mm, bound: Bound::Mean })
     }
 
     /// A table of mean intensities, mm/h.
@@ -180,6 +182,18 @@ impl RainTable {
         }
         // Intensities rounded to a few digits may give depths that shrink slightly with duration.
         Self::build(frequencies, durations_minutes, intensities, Some(half))
+    }
+
+    /// The same table, told to be a bound of the estimates.
+    #[must_use]
+    pub fn of_bound(self, bound: Bound) -> Self {
+        Self { bound, ..self }
+    }
+
+    /// Whether it holds the estimates or a bound of them.
+    #[must_use]
+    pub const fn bound(&self) -> Bound {
+        self.bound
     }
 
     /// Frequencies, in the order of the columns.

@@ -119,7 +119,7 @@ pub async fn create_rain_table(
     request_body(content = String, content_type = "text/csv", description = "The file as it was served, UTF-8.",
         example = json!(crate::domain::demo::RAIN_FILE)),
     params(("code" = String, Query, description = "The office's own code for the table.", example = "millbrook-north"),
-        ("name" = Option<String>, Query, description = "What it is called; the place in the file when left out."),
+        ("name" = Option<String>, Query, description = "What it is called; the place in the file, and the bound, when left out."),
         ("bound" = Option<String>, Query, description = "`mean` (when left out), or the `upper` or `lower` bound of the 90 % confidence interval."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
         ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
@@ -289,8 +289,9 @@ pub async fn read_rain_table(
     } else {
         (Quantity::computed(depth_mm, Unit::Mm, 2), Quantity::computed(intensity, Unit::MmPerHr, 2))
     };
+    let bound = rain.bound().words().map_or_else(String::new, |words| format!(", {words}"));
     let basis = if own {
-        format!("{frequency}, a duration of the table: {depth} in {minutes} min")
+        format!("{frequency}{bound}, a duration of the table: {depth} in {minutes} min")
     } else {
         let above = rain.durations_minutes().iter().position(|d| *d > minutes).unwrap_or(0);
         let near = |row: usize| {
@@ -306,7 +307,7 @@ pub async fn read_rain_table(
         let ((t0, p0), (t1, p1)) = (near(above.saturating_sub(1)), near(above));
         let share = (minutes / t0).ln() / (t1 / t0).ln();
         format!(
-            "{frequency}; {p0} in {t0} min and {p1} in {t1} min are of the table; ln({minutes}/{t0}) / ln({t1}/{t0}) = \
+            "{frequency}{bound}; {p0} in {t0} min and {p1} in {t1} min are of the table; ln({minutes}/{t0}) / ln({t1}/{t0}) = \
              {share:.4}, so {p0} x ({p1} / {p0})^{share:.4} = {depth}"
         )
     };
