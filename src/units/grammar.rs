@@ -126,6 +126,24 @@ pub fn parse(text: &str, dimension: Dimension) -> Result<(i128, Unit), Refusal> 
     Ok((value, first_unit))
 }
 
+/// Reads a time as written, in seconds with their parts: where nothing is kept of it, it need not be whole.
+///
+/// # Errors
+/// As [`parse`].
+///
+/// ```
+/// use rillcast::units::grammar::seconds;
+/// assert_eq!(seconds("18.79 min"), Ok(1127.4));
+/// assert_eq!(seconds("1/3 hr"), Ok(1200.0));
+/// ```
+pub fn seconds(text: &str) -> Result<f64, Refusal> {
+    let (rounded, unit) = parse(text, Dimension::Time)?;
+    let exact = Ratio::take(text.trim()).zip(unit.factor());
+    Ok(exact.map_or(rounded as f64, |((number, _), factor)| {
+        number.numerator as f64 * factor as f64 / number.denominator as f64
+    }))
+}
+
 /// Reads a value sent as decimal text with its unit apart.
 ///
 /// # Errors

@@ -42,7 +42,7 @@ wire_enum! {
 wire_object! {
     /// The values of one duration.
     pub struct RainRow {
-        /// Duration.
+        /// Duration, kept in whole seconds.
         pub duration: Span,
         /// One value for each return period, in their order.
         pub values: List<Constant, 1, 30>,

@@ -212,6 +212,53 @@ async fn what_is_no_rain_file_is_refused_with_the_reason() {
 }
 
 #[tokio::test]
+async fn durations_are_taken_and_told_as_they_are_asked_for() {
+    let app = TestApp::start().await;
+    let text = champaign("depth", "inches", |v, _| v, "Partial duration", ARI);
+    import(&app, "code=champaign", &text).await.ok(201);
+    let ask = |duration: &str| {
+        format!("/v1/rain-tables/champaign/intensity?duration={duration}&return_period_years=10")
+    };
+    let read = app.get(&ask("18.79%20min")).await.ok(200).json();
+    assert_eq!(read["duration"], json!({"value": "18.79", "unit": "min"}));
+    let basis = read["basis"].as_str().unwrap();
+    // ln(18.79 / 15) / ln(2) = 0.3250: whole seconds would give 0.3245.
+    assert!(
+        basis.contains("in 15 min and ") && basis.contains("ln(18.79/15) / ln(30/15) = 0.3250"),
+        "{basis}"
+    );
+    let told = app.get(&ask("10/3%20min")).await.problem(400, "bad-query");
+    let detail = told["errors"][0]["detail"].as_str().unwrap();
+    assert!(
+        detail.starts_with(
+            "a duration of 3.3333 min lies outside the rain table, which runs from 5 to 86400 min"
+        ),
+        "{detail}"
+    );
+}
+
+#[tokio::test]
+async fn a_value_that_cannot_be_is_told_at_its_line_and_in_the_unit_of_the_file() {
+    let app = TestApp::start().await;
+    for (unit, size, bad, said) in [
+        ("inches", 1.0, "-0.647", "the depth of 5 min, 10-year recurrence, is -0.647 in; allowed is above 0"),
+        (
+            "millimeters",
+            25.4,
+            "-16.434",
+            "the depth of 5 min, 10-year recurrence, is -16.434 mm; allowed is above 0",
+        ),
+    ] {
+        let text = champaign("depth", unit, |v, _| v * size, "Partial duration", ARI);
+        let text = text.replacen(&bad[1..], bad, 1);
+        let line = text.lines().position(|l| l.contains(bad)).unwrap() + 1;
+        let told = import(&app, "code=bad", &text).await.problem(422, "not-a-rain-file");
+        let detail = told["detail"].as_str().unwrap();
+        assert!(detail.contains(&format!("line {line} of the rain file: {said}")), "{detail}");
+    }
+}
+
+#[tokio::test]
 async fn a_table_never_changes_and_its_faults_are_told_at_once() {
     let app = TestApp::start().await;
     let table = json!({"code": "own", "name": "Own", "source": "gauge", "series": "partial_duration", "values": "depth_mm",

@@ -3,8 +3,10 @@
 pub enum RainError {
     /// The duration lies outside the table.
     #[error(
-        "a duration of {asked_minutes} min lies outside the rain table, which runs from {least_minutes} to \
-         {greatest_minutes} min: use a table that covers it"
+        "a duration of {} min lies outside the rain table, which runs from {} to {} min: use a table that covers it",
+        figure(*.asked_minutes),
+        figure(*.least_minutes),
+        figure(*.greatest_minutes)
     )]
     DurationOutsideTable {
         /// Asked, min.
@@ -32,6 +34,20 @@ pub enum RainError {
         /// What is allowed.
         rule: String,
     },
+    /// A depth that rain cannot have among the others of its table.
+    #[error("the depth of {} min, column {}, is {} mm: {rule}", figure(*.minutes), .column + 1, figure(*.depth_mm))]
+    BadDepth {
+        /// Its row, from 0.
+        row: usize,
+        /// Its column, from 0.
+        column: usize,
+        /// Duration of the row, min.
+        minutes: f64,
+        /// The depth, mm.
+        depth_mm: f64,
+        /// What is allowed.
+        rule: &'static str,
+    },
     /// The reply says that the place is not covered.
     #[error(
         "the rain file holds no table: it says \"{said}\". The place lies outside the projects published so far; \
@@ -51,4 +67,11 @@ pub enum RainError {
         /// What should be there.
         rule: String,
     },
+}
+
+/// A number to four decimals, without what a binary fraction adds.
+pub(super) fn figure(number: f64) -> String {
+    let text = format!("{number:.4}");
+    let short = text.trim_end_matches('0').trim_end_matches('.');
+    if short == "-0" { "0".to_owned() } else { short.to_owned() }
 }

@@ -1,4 +1,4 @@
-use super::error::RainError;
+use super::error::{RainError, figure};
 use super::frequency::Frequency;
 use super::table::RainTable;
 
@@ -92,7 +92,7 @@ impl Rain {
         }
         Err(RainError::BadNumber {
             what: "the rainfall intensity".to_owned(),
-            value: intensity_mm_per_h.to_string(),
+            value: figure(intensity_mm_per_h),
             rule: "from 0 to 2000 mm/h".to_owned(),
         })
     }

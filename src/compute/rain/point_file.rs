@@ -4,7 +4,7 @@
 //! file with padding commas, without trailing zeros, sometimes without colons, without the label of the frequency row or
 //! without the footer.
 
-use super::error::RainError;
+use super::error::{RainError, figure};
 use super::frequency::Frequency;
 use super::point_text::{
     Bound, DataKind, PointUnit, Series, bare, cells, duration_minutes, frequency, title_unit,
@@ -59,6 +59,8 @@ struct RawTable {
     frequencies: Vec<Frequency>,
     durations: Vec<f64>,
     rows: Vec<Vec<f64>>,
+    /// Line of each row.
+    lines: Vec<usize>,
 }
 
 /// Reads a point file: one table, or three with the bounds.
@@ -218,6 +220,7 @@ fn read_tables(lines: &[&str], series: Series) -> Result<Vec<RawTable>, RainErro
                 frequencies,
                 durations: Vec::new(),
                 rows: Vec::new(),
+                lines: Vec::new(),
             });
             continue;
         }
@@ -247,6 +250,7 @@ fn read_tables(lines: &[&str], series: Series) -> Result<Vec<RawTable>, RainErro
             })?;
         table.durations.push(duration);
         table.rows.push(values);
+        table.lines.push(number);
     }
     for table in &tables {
         let last = table.durations.last().copied().unwrap_or(0.0);
@@ -279,20 +283,47 @@ fn finish(raw: RawTable, data: DataKind, unit: PointUnit) -> Result<RainTable, R
         });
     }
     let bound = raw.bound;
-    let mut rows = raw.rows;
+    let mut rows = raw.rows.clone();
     if unit == PointUnit::Inches {
         rows.iter_mut().flatten().for_each(|value| *value *= 25.4);
     }
     match data {
-        DataKind::Depth => RainTable::from_depths_mm(raw.frequencies, raw.durations, rows),
-        DataKind::Intensity => RainTable::from_intensities_mm_per_h(raw.frequencies, raw.durations, rows),
+        DataKind::Depth => RainTable::from_depths_mm(raw.frequencies.clone(), raw.durations.clone(), rows),
+        DataKind::Intensity => {
+            RainTable::from_intensities_mm_per_h(raw.frequencies.clone(), raw.durations.clone(), rows)
+        }
     }
     .map(|table| table.of_bound(bound))
-    .map_err(|error| RainError::BadFile {
-        line: raw.header_line,
-        what: error.to_string(),
+    .map_err(|error| {
+        let (line, what) = in_the_file(&raw, data, unit, &error).unwrap_or((raw.header_line, error.to_string()));
+        RainError::BadFile {
+        line,
+        what,
         rule: "Rain grows with duration and rarity, as far as the rounding of the file shows it; save the file anew if it \
                was changed"
             .to_owned(),
-    })
+    }})
+}
+
+/// A value that cannot be, at its line and as the file has it.
+fn in_the_file(
+    raw: &RawTable,
+    data: DataKind,
+    unit: PointUnit,
+    error: &RainError,
+) -> Option<(usize, String)> {
+    let RainError::BadDepth { row, column, minutes, depth_mm: _, rule } = error else { return None };
+    let (kind, unit) = match (data, unit) {
+        (DataKind::Depth, PointUnit::Inches) => ("depth", "in"),
+        (DataKind::Depth, PointUnit::Millimetres) => ("depth", "mm"),
+        (DataKind::Intensity, PointUnit::Inches) => ("intensity", "in/h"),
+        (DataKind::Intensity, PointUnit::Millimetres) => ("intensity", "mm/h"),
+    };
+    let value = raw.rows.get(*row)?.get(*column)?;
+    let what = format!(
+        "the {kind} of {} min, {}, is {value} {unit}; allowed is {rule}",
+        figure(*minutes),
+        raw.frequencies.get(*column)?
+    );
+    Some((*raw.lines.get(*row)?, what))
 }

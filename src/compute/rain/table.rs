@@ -1,4 +1,4 @@
-use super::error::RainError;
+use super::error::{RainError, figure};
 use super::frequency::Frequency;
 use super::point_text::Bound;
 
@@ -121,17 +121,21 @@ impl RainTable {
         let years = |i: &usize| frequencies.get(*i).map_or(0.0, |f| f.years());
         by_rarity.sort_by(|a, b| years(a).total_cmp(&years(b)));
         let mut above: Option<(f64, &Vec<f64>)> = None;
-        for (duration, row) in durations_minutes.iter().zip(&depths_mm) {
+        for (index, (duration, row)) in durations_minutes.iter().zip(&depths_mm).enumerate() {
             if !(duration.is_finite() && *duration > above.map_or(0.0, |(last, _)| last)) {
                 return bad(
                     "a duration".to_owned(),
-                    duration.to_string(),
+                    figure(*duration),
                     "minutes, each longer than the one before",
                 );
             }
             if row.len() != frequencies.len() {
                 let found = format!("{} values", row.len());
-                return bad(format!("the row of {duration} min"), found, "one value per frequency");
+                return bad(
+                    format!("the row of {} min", figure(*duration)),
+                    found,
+                    "one value per frequency",
+                );
             }
             for (i, depth) in row.iter().enumerate() {
                 let (before, shorter) = above
@@ -144,22 +148,26 @@ impl RainTable {
                     && before > 0.0
                     && depth / duration > shorter / before * (1.0 + 1e-9);
                 if !(depth.is_finite() && *depth > 0.0 && *depth >= least) || rises {
-                    return bad(
-                        format!("the depth of {duration} min, column {}", i + 1),
-                        format!("{depth} mm"),
-                        "above 0, no less than in a shorter duration, and no harder rain than in a shorter one",
-                    );
+                    return Err(RainError::BadDepth {
+                        row: index,
+                        column: i,
+                        minutes: *duration,
+                        depth_mm: *depth,
+                        rule: "above 0, no less than in a shorter duration, and no harder rain than in a shorter one",
+                    });
                 }
             }
             for pair in by_rarity.windows(2) {
                 let [often, rare] = pair else { continue };
                 let (Some(low), Some(high)) = (row.get(*often), row.get(*rare)) else { continue };
                 if high < low {
-                    return bad(
-                        format!("the depth of {duration} min, column {}", rare + 1),
-                        format!("{high} mm"),
-                        "no less than that of a more frequent rain of the same duration",
-                    );
+                    return Err(RainError::BadDepth {
+                        row: index,
+                        column: *rare,
+                        minutes: *duration,
+                        depth_mm: *high,
+                        rule: "no less than that of a more frequent rain of the same duration",
+                    });
                 }
             }
             above = Some((*duration, row));

@@ -11,7 +11,7 @@ use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::http::timestamp;
 use crate::store::rain_tables::RainRow;
-use crate::units::{Dimension, Quantity, Unit, grammar};
+use crate::units::{Quantity, Unit, grammar};
 use crate::wire::rain::RainTableDoc;
 use crate::wire::{Code, Label, read_document};
 use axum::extract::{OriginalUri, Path, State};
@@ -265,8 +265,8 @@ pub async fn read_rain_table(
     });
     let minutes = params
         .get("duration")
-        .and_then(|t| grammar::parse(t, Dimension::Time).ok())
-        .map(|(seconds, _)| seconds as f64 / 60.0)
+        .and_then(|t| grammar::seconds(t).ok())
+        .map(|seconds| seconds / 60.0)
         .ok_or_else(|| {
             params.fault("duration", "unit_required", "a duration with its unit", &["15 min", "1 hr"])
         });
@@ -290,8 +290,10 @@ pub async fn read_rain_table(
         (Quantity::computed(depth_mm, Unit::Mm, 2), Quantity::computed(intensity, Unit::MmPerHr, 2))
     };
     let bound = rain.bound().words().map_or_else(String::new, |words| format!(", {words}"));
+    let shown = |minutes: f64| Quantity::computed(minutes, Unit::Min, 3);
+    let figure = |minutes: f64| Quantity::computed(minutes, Unit::Each, 3);
     let basis = if own {
-        format!("{frequency}{bound}, a duration of the table: {depth} in {minutes} min")
+        format!("{frequency}{bound}, a duration of the table: {depth} in {}", shown(minutes))
     } else {
         let above = rain.durations_minutes().iter().position(|d| *d > minutes).unwrap_or(0);
         let near = |row: usize| {
@@ -306,8 +308,10 @@ pub async fn read_rain_table(
         };
         let ((t0, p0), (t1, p1)) = (near(above.saturating_sub(1)), near(above));
         let share = (minutes / t0).ln() / (t1 / t0).ln();
+        let (from, to) = (shown(t0), shown(t1));
+        let (t, t0, t1) = (figure(minutes), figure(t0), figure(t1));
         format!(
-            "{frequency}{bound}; {p0} in {t0} min and {p1} in {t1} min are of the table; ln({minutes}/{t0}) / ln({t1}/{t0}) = \
+            "{frequency}{bound}; {p0} in {from} and {p1} in {to} are of the table; ln({t}/{t0}) / ln({t1}/{t0}) = \
              {share:.4}, so {p0} x ({p1} / {p0})^{share:.4} = {depth}"
         )
     };
@@ -316,7 +320,7 @@ pub async fn read_rain_table(
         &RainIntensityOut {
             table: code,
             return_period_years: years,
-            duration: Quantity::computed(minutes, Unit::Min, 3),
+            duration: shown(minutes),
             depth,
             intensity,
             basis,
