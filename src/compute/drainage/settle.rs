@@ -11,8 +11,11 @@ use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Run};
 use crate::units::Length;
 
-/// Rounds after which flows that still move are taken as they are, and said to.
+/// Rounds in which each takes what the one before gave.
 const ROUNDS: usize = 12;
+/// Further rounds for flows that swing between two sides of where they balance; those that still move then are taken as they
+/// are, and said to.
+const LED: usize = 24;
 /// Change of a flow or depth that counts as none, m³/s or m.
 const STILL: f64 = 1e-7;
 
@@ -78,7 +81,8 @@ pub(super) fn settle(
         layout.runs.iter().zip(&flows.runs).map(|(r, f)| known_outflow(r, f)).collect();
     let mut trees: Vec<Tree> = Vec::new();
     let mut agreed = false;
-    for round in 0..ROUNDS {
+    let mut lead = Lead::new();
+    for round in 0..ROUNDS + LED {
         trees = line::compute(layout, levels, &|run, outlet| flow_at(&outflow, run, outlet), rules, book);
         let next: Vec<Vec<Option<f64>>> = layout
             .runs
@@ -93,11 +97,13 @@ pub(super) fn settle(
         let moved =
             round == 0 || behind.iter().flatten().zip(next.iter().flatten()).any(|(a, b)| far(*a, *b));
         behind = next;
-        if !moved {
+        // Levels that stand say nothing of flows that are led.
+        if !moved && round < ROUNDS {
             agreed = true;
             break;
         }
         let mut changed = false;
+        let mut given = outflow.clone();
         let mut before = std::mem::take(&mut solved).into_iter();
         for (r, run) in layout.runs.iter().enumerate() {
             let empty = Vec::new();
@@ -108,7 +114,7 @@ pub(super) fn settle(
                 let Ok(profile) = &result.profile else { continue };
                 for ((way, _), outlet) in run::ways(run, chain).iter().zip(&profile.outlets) {
                     let Way::Outlet(index) = way else { continue };
-                    if let Some(flow) = outflow.get_mut(r).and_then(|f| f.get_mut(*index)) {
+                    if let Some(flow) = given.get_mut(r).and_then(|f| f.get_mut(*index)) {
                         changed |= (*flow - outlet.flow_m3_per_s).abs() > STILL;
                         *flow = outlet.flow_m3_per_s;
                     }
@@ -120,8 +126,43 @@ pub(super) fn settle(
             agreed = true;
             break;
         }
+        outflow = if round + 1 < ROUNDS { given } else { lead.between(&outflow, &given) };
     }
     Settled { runs: solved, trees, behind, agreed }
+}
+
+/// Where the next round begins between what the last one began with and what it gave: at a part of the way that the last two
+/// rounds would have met at (Aitken's relaxation; Irons and Tuck 1969, from memory).
+#[derive(Debug)]
+struct Lead {
+    /// Part of the way.
+    part: f64,
+    /// How far each flow went in the last round, m³/s.
+    way: Vec<f64>,
+}
+
+impl Lead {
+    const fn new() -> Self {
+        Self { part: 0.5, way: Vec::new() }
+    }
+
+    fn between(&mut self, began: &[Vec<f64>], gave: &[Vec<f64>]) -> Vec<Vec<f64>> {
+        let way: Vec<f64> =
+            began.iter().flatten().zip(gave.iter().flatten()).map(|(from, to)| to - from).collect();
+        if !self.way.is_empty() {
+            let turns = self.way.iter().zip(&way).map(|(before, now)| now - before);
+            let square: f64 = turns.clone().map(|turn| turn * turn).sum();
+            let along: f64 = self.way.iter().zip(turns).map(|(before, turn)| before * turn).sum();
+            if square > 0.0 {
+                self.part = (-self.part * along / square).clamp(0.02, 1.0);
+            }
+        }
+        self.way = way;
+        let next = |from: &Vec<f64>, to: &Vec<f64>| {
+            from.iter().zip(to).map(|(from, to)| from + self.part * (to - from)).collect()
+        };
+        began.iter().zip(gave).map(|(from, to)| next(from, to)).collect()
+    }
 }
 
 fn far(a: Option<f64>, b: Option<f64>) -> bool {
