@@ -117,6 +117,26 @@ fn a_dearer_offer_is_taken_when_it_makes_delivery_free() {
 }
 
 #[test]
+fn a_price_break_is_left_where_the_packs_asked_for_make_delivery_free() {
+    // 12 at 8 = 96 + 50 delivery, or the 10 asked for at 10 = 100 with free delivery from 100
+    let mut r = one(Offer {
+        pack: Decimal::ONE,
+        price: Decimal::TEN,
+        breaks: vec![Break { packs: 12, price: Decimal::from(8) }],
+        ..pipe()
+    });
+    r.suppliers[0] =
+        Supplier { id: "depot".into(), delivery: Decimal::from(50), free_from: Some(Decimal::from(100)) };
+    let p = buying::plan(&r).unwrap();
+    assert_eq!((p.total, p.proven, p.orders[0].lines[0].packs), (Decimal::from(100), true, 10));
+    assert_eq!((p.one_stop[0].total, p.saving_over_one_stop), (Decimal::from(100), Some(Decimal::ZERO)));
+    // 11 at 10 would reach 110 as well, but no need and no break asks for them
+    r.suppliers[0].free_from = Some(Decimal::from(101));
+    let p = buying::plan(&r).unwrap();
+    assert_eq!((p.total, p.proven, p.orders[0].lines[0].packs), (Decimal::from(146), true, 12));
+}
+
+#[test]
 fn buying_in_one_place_makes_its_delivery_free_as_the_plan_does() {
     // 50 at 1.00 + 37.00 delivery, or 50 at 1.40 with free delivery from 59.00: the only supplier is the plan.
     let offer = |id: &'static str, price: i64| Offer {

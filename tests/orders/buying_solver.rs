@@ -54,37 +54,40 @@ pub fn request(seed: u64, needs: i64, suppliers: i64) -> Request<'static> {
     r
 }
 
-/// Line cost by plain trial of every number of packs, in cents.
-fn line_cost(o: &Offer<'_>, quantity: Decimal) -> i64 {
-    (1..=2_000_u32)
-        .filter(|n| Decimal::from(*n) * o.pack >= quantity && *n >= o.least_packs)
-        .map(|n| {
-            let price =
-                o.breaks.iter().filter(|b| b.packs <= n).map(|b| b.price).next_back().unwrap_or(o.price);
-            let cents = (price * Decimal::from(n) * Decimal::from(100))
-                .round_dp_with_strategy(0, rust_decimal::RoundingStrategy::MidpointAwayFromZero);
-            i64::try_from(cents).unwrap()
-        })
-        .min()
-        .unwrap()
+/// What a line can cost, by plain trial, in cents: the fewest packs, or the first packs of a break that cost less than these.
+fn line_costs(o: &Offer<'_>, quantity: Decimal) -> Vec<i64> {
+    let cost = |n: u32| {
+        let price = o.breaks.iter().filter(|b| b.packs <= n).map(|b| b.price).next_back().unwrap_or(o.price);
+        let cents = (price * Decimal::from(n) * Decimal::from(100))
+            .round_dp_with_strategy(0, rust_decimal::RoundingStrategy::MidpointAwayFromZero);
+        i64::try_from(cents).unwrap()
+    };
+    let fewest =
+        (1..=2_000_u32).find(|n| Decimal::from(*n) * o.pack >= quantity && *n >= o.least_packs).unwrap();
+    let asked = cost(fewest);
+    let breaks = o.breaks.iter().filter(|b| b.packs > fewest).map(|b| cost(b.packs)).filter(|c| *c < asked);
+    std::iter::once(asked).chain(breaks).collect()
 }
 
-/// The model: `z` assigns a need to an offer, `u` uses a supplier, `f` has its delivery free, which asks for
+/// The model: `z` assigns a need to a way to buy from an offer, `u` uses a supplier, `f` has its delivery free, which asks for
 /// goods.
 pub fn solve(r: &Request<'_>) -> Option<i64> {
     let mut vars = ProblemVariables::new();
     let cents = |d: Decimal| i64::try_from((d * Decimal::from(100)).round()).unwrap() as f64;
-    let z: Vec<_> = r.offers.iter().map(|_| vars.add(variable().binary())).collect();
-    let u: Vec<_> = r.suppliers.iter().map(|_| vars.add(variable().binary())).collect();
-    let free: Vec<_> = r.suppliers.iter().map(|_| vars.add(variable().binary())).collect();
-    let cost_of: Vec<f64> = r
+    let ways: Vec<(&Offer<'_>, i64)> = r
         .offers
         .iter()
-        .map(|o| line_cost(o, r.needs.iter().find(|n| n.item == o.item).unwrap().quantity) as f64)
+        .flat_map(|o| {
+            let quantity = r.needs.iter().find(|n| n.item == o.item).unwrap().quantity;
+            line_costs(o, quantity).into_iter().map(move |cost| (o, cost))
+        })
         .collect();
+    let z: Vec<_> = ways.iter().map(|_| vars.add(variable().binary())).collect();
+    let u: Vec<_> = r.suppliers.iter().map(|_| vars.add(variable().binary())).collect();
+    let free: Vec<_> = r.suppliers.iter().map(|_| vars.add(variable().binary())).collect();
     let mut cost = Expression::from(0.0);
-    for (zi, c) in z.iter().zip(&cost_of) {
-        cost += *c * *zi;
+    for (zi, (_, c)) in z.iter().zip(&ways) {
+        cost += *c as f64 * *zi;
     }
     for (s, supplier) in r.suppliers.iter().enumerate() {
         cost += cents(supplier.delivery) * (u[s] - free[s]);
@@ -92,7 +95,7 @@ pub fn solve(r: &Request<'_>) -> Option<i64> {
     let mut model = vars.minimise(cost.clone()).using(microlp);
     for need in &r.needs {
         let mut sum = Expression::from(0.0);
-        for (o, zi) in r.offers.iter().zip(&z).filter(|(o, _)| o.item == need.item) {
+        for (o, zi) in ways.iter().map(|(o, _)| o).zip(&z).filter(|(o, _)| o.item == need.item) {
             assert_eq!(o.unit, need.unit);
             sum += *zi;
         }
@@ -102,12 +105,10 @@ pub fn solve(r: &Request<'_>) -> Option<i64> {
     for (s, supplier) in r.suppliers.iter().enumerate() {
         used += u[s];
         let mut goods = Expression::from(0.0);
-        for ((o, zi), c) in
-            r.offers.iter().zip(&z).zip(&cost_of).filter(|((o, _), _)| o.supplier == supplier.id)
-        {
+        for ((o, c), zi) in ways.iter().zip(&z).filter(|((o, _), _)| o.supplier == supplier.id) {
             assert!(!o.id.is_empty());
             model.add_constraint(constraint!(*zi <= u[s]));
-            goods += *c * *zi;
+            goods += *c as f64 * *zi;
         }
         model.add_constraint(constraint!(free[s] <= u[s]));
         match supplier.free_from {

@@ -2,7 +2,7 @@
 //!
 //! What is minimised is `sum of lines + delivery charges`, where a supplier's delivery is free once the goods
 //! bought there reach its threshold. Of an offer the packs that a need asks for are bought, or those of a price break beyond
-//! them that cost less: nothing is bought only to reach a threshold.
+//! them that cost less, whichever makes the cheaper order with its delivery: nothing is bought only to reach a threshold.
 //!
 //! | file | subject |
 //! |---|---|

@@ -5,6 +5,7 @@ use super::table::minor;
 use crate::compute::exact::{Fraction, ceil_div};
 use crate::units::decimal::in_parts;
 use rust_decimal::Decimal;
+use smallvec::SmallVec;
 
 /// So many packs at so much.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -47,22 +48,56 @@ pub(super) struct Packs {
 /// # Ok::<(), Vec<buying::BuyingFault>>(())
 /// ```
 pub(super) fn cheapest(offer: &Offer<'_>, quantity: Decimal, minor_digits: u32) -> Option<Packs> {
-    let whole = whole_packs(quantity, offer.pack)?;
-    let fewest = u32::try_from(whole).ok().filter(|n| *n < 1 << 31)?.max(offer.least_packs).max(1);
-    let price_at =
-        |packs: u32| offer.breaks.iter().rev().find(|b| b.packs <= packs).map_or(offer.price, |b| b.price);
-    let line = |packs: u32| {
-        let price = price_at(packs);
-        let cost = minor(price.checked_mul(Decimal::from(packs))?, minor_digits)?;
-        Some(Packs { packs, price, cost })
-    };
-    let mut best = line(fewest);
-    for further in offer.breaks.iter().filter(|b| b.packs > fewest).filter_map(|b| line(b.packs)) {
+    let fewest = fewest(offer, quantity)?;
+    let mut best = line(offer, fewest, minor_digits);
+    for further in further(offer, fewest, minor_digits) {
         if best.is_none_or(|best| (further.cost, further.packs) < (best.cost, best.packs)) {
             best = Some(further);
         }
     }
     best
+}
+
+/// The dearer ways to buy what [`cheapest`] buys at a price break beyond the need: the packs that the need asks for, and
+/// further breaks that cost less than these. With free delivery the dearer line can make the cheaper order.
+pub(super) fn dearer(
+    offer: &Offer<'_>,
+    quantity: Decimal,
+    minor_digits: u32,
+    cheapest: Packs,
+) -> SmallVec<[Packs; 2]> {
+    let mut out = SmallVec::new();
+    let Some(fewest) = fewest(offer, quantity).filter(|n| *n < cheapest.packs) else { return out };
+    let Some(asked) = line(offer, fewest, minor_digits) else { return out };
+    for way in std::iter::once(asked).chain(further(offer, fewest, minor_digits)) {
+        let known = |cost: i64| cost == cheapest.cost || out.iter().any(|p: &Packs| p.cost == cost);
+        if way.cost <= asked.cost && !known(way.cost) {
+            out.push(way);
+        }
+    }
+    out
+}
+
+/// The fewest packs that cover a quantity and may be ordered.
+fn fewest(offer: &Offer<'_>, quantity: Decimal) -> Option<u32> {
+    let whole = whole_packs(quantity, offer.pack)?;
+    Some(u32::try_from(whole).ok().filter(|n| *n < 1 << 31)?.max(offer.least_packs).max(1))
+}
+
+/// A line of so many packs.
+fn line(offer: &Offer<'_>, packs: u32, minor_digits: u32) -> Option<Packs> {
+    let price = offer.breaks.iter().rev().find(|b| b.packs <= packs).map_or(offer.price, |b| b.price);
+    let cost = minor(price.checked_mul(Decimal::from(packs))?, minor_digits)?;
+    Some(Packs { packs, price, cost })
+}
+
+/// The first packs of every price break beyond so many packs.
+fn further(offer: &Offer<'_>, fewest: u32, minor_digits: u32) -> impl Iterator<Item = Packs> {
+    offer
+        .breaks
+        .iter()
+        .filter(move |b| b.packs > fewest)
+        .filter_map(move |b| line(offer, b.packs, minor_digits))
 }
 
 /// How many packs cover a quantity; nothing rounded on the way.
@@ -95,6 +130,23 @@ mod tests {
         // 9 packs at 7 cost 63, 10 packs at 5 cost 50
         let p = cheapest(&offer(vec![Break { packs: 10, price: Decimal::from(5) }], 0), Decimal::from(85), 2);
         assert_eq!(p.map(|p| (p.packs, p.cost)), Some((10, 5_000)));
+    }
+
+    #[test]
+    fn the_packs_asked_for_stand_beside_a_break_that_is_cheaper() {
+        let at = |packs: u32, price: i64| Break { packs, price: Decimal::from(price) };
+        let ways = |breaks: Vec<Break>| {
+            let offer = offer(breaks, 0);
+            let dearer = |best| dearer(&offer, Decimal::from(85), 2, best);
+            let ways = cheapest(&offer, Decimal::from(85), 2).map(dearer).unwrap_or_default();
+            ways.iter().map(|p| (p.packs, p.cost)).collect::<Vec<_>>()
+        };
+        // 9 packs at 7 cost 63; 10 at 6 cost 60, 11 at 5 cost 55, 16 at 4 cost 64
+        assert_eq!(ways(vec![at(10, 6), at(11, 5), at(16, 4)]), [(9, 6_300), (10, 6_000)]);
+        // 10 at 6 are the cheapest; what a break makes dearer than the need is bought by nobody
+        assert_eq!(ways(vec![at(10, 6), at(16, 5)]), [(9, 6_300)]);
+        assert_eq!(ways(vec![at(12, 6)]), []);
+        assert_eq!(ways(vec![at(2, 6)]), []);
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use super::fault::{BuyingFault, SetAside, Why};
 use super::grid::Grid;
-use super::packs::{Packs, cheapest};
+use super::packs::{Packs, cheapest, dearer};
 use super::places::Places;
 use super::request::{Offer, Request};
 use crate::compute::calendar::count::calendar_days_between;
@@ -25,12 +25,15 @@ pub(super) struct Choice {
     pub packs: Packs,
     /// Line cost in minor units.
     pub cost: i64,
+    /// Whether it is a dearer way to buy from an offer that stands with its cheapest one already.
+    pub beside: bool,
 }
 
 /// The request as numbers.
 #[derive(Debug, Clone)]
 pub(super) struct Table {
-    /// Usable offers of each need, cheapest first.
+    /// Usable offers of each need, cheapest first; one of which fewer packs cost more stands for each such number of packs where
+    /// goods can make its delivery free.
     pub choices: Grid<Choice>,
     /// Delivery charge per supplier, minor units.
     pub delivery: Vec<i64>,
@@ -62,14 +65,25 @@ impl Table {
                     continue;
                 }
                 let priced = cheapest(o, need.quantity, r.minor_digits).filter(|p| p.cost <= LARGEST_LINE);
+                let supplier = places.supplier(offer);
+                let choice = |packs: Packs, beside| Choice {
+                    need: place,
+                    offer,
+                    supplier,
+                    packs,
+                    cost: packs.cost,
+                    beside,
+                };
                 match priced {
-                    Some(packs) => row.push(Choice {
-                        need: place,
-                        offer,
-                        supplier: places.supplier(offer),
-                        packs,
-                        cost: packs.cost,
-                    }),
+                    Some(packs) => {
+                        row.push(choice(packs, false));
+                        if threshold(r, supplier) {
+                            let ways = dearer(o, need.quantity, r.minor_digits, packs).into_iter();
+                            row.extend(
+                                ways.filter(|p| p.cost <= LARGEST_LINE).map(|packs| choice(packs, true)),
+                            );
+                        }
+                    }
                     None => faults.push(BuyingFault::TooLarge { what: "packs of one line, or their cost" }),
                 }
             }
@@ -87,14 +101,22 @@ impl Table {
             return Err(faults);
         }
         let minor_of = |d: Decimal| minor(d, r.minor_digits).unwrap_or(0);
-        Ok(Self {
+        let mut table = Self {
             reach: reach(&choices, r.suppliers.len()),
             choices,
             delivery: r.suppliers.iter().map(|s| minor_of(s.delivery)).collect(),
             free_from: r.suppliers.iter().map(|s| s.free_from.map(minor_of)).collect(),
             most: r.most_suppliers.map_or(usize::MAX, |m| m as usize),
             set_aside: all_aside,
-        })
+        };
+        table.drop_idle();
+        Ok(table)
+    }
+
+    /// Throws out the dearer ways of an offer where all of them together make no delivery free.
+    fn drop_idle(&mut self) {
+        let free: Vec<bool> = (0..self.delivery.len()).map(|s| self.can_be_free(s)).collect();
+        self.choices.retain(|c| !c.beside || free.get(c.supplier).is_some_and(|free| *free));
     }
 
     /// Delivery charge of a supplier that sells goods for so much.
@@ -153,6 +175,11 @@ fn reach(choices: &Grid<Choice>, suppliers: usize) -> Vec<i64> {
         }
     }
     reach
+}
+
+/// Whether goods bought at a supplier can spare its delivery charge.
+fn threshold(r: &Request<'_>, supplier: usize) -> bool {
+    r.suppliers.get(supplier).is_some_and(|s| s.free_from.is_some() && s.delivery > Decimal::ZERO)
 }
 
 /// An amount in minor units, rounded half up.
