@@ -1,12 +1,13 @@
 //! Stage: machines on site and the cheapest mix of periods for them.
 
+mod held;
 pub mod plan;
 #[cfg(test)]
 mod tests;
 
 use super::hire::cheapest_mix;
 use super::labor::{LaborAnswer, Reckoned, TaskHours};
-use super::plan::result::MachineWindow;
+use super::plan::result::{MachineWindow, Plan};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::domain::words::{Category, Task};
@@ -16,7 +17,7 @@ use crate::units::show::{counted, worded};
 use crate::units::{Amount, Price, Quantity, Unit};
 use crate::wire::book::work::Equipment;
 use plan::{HireOut, Terms};
-use smallvec::SmallVec;
+use smallvec::{SmallVec, smallvec};
 use std::collections::BTreeMap;
 
 /// Half days in a half day, a day, seven days and twenty-eight days: each divides the next.
@@ -144,12 +145,28 @@ pub fn half_days(seconds: i64, day: Span) -> i64 {
     i64::try_from((need + each - 1) / each).unwrap_or(i64::MAX)
 }
 
-/// A stay of a machine on site: for how many half days, how many of the machine, and why.
-pub struct Stay<'b> {
+/// So many of one machine that come and go together, and what is handed out of their hire.
+pub struct Hire<'b> {
     machine: &'b Equipment,
+    units: u32,
+    stays: SmallVec<[Stay; 1]>,
+    /// None beyond twenty years, which are left to the cost lines.
+    shown: Option<HireOut>,
+}
+
+/// A stay on site: for how many half days, and why.
+struct Stay {
     half_days: i64,
-    units: i64,
     basis: String,
+}
+
+impl<'b> Hire<'b> {
+    /// One stay of so many half days.
+    fn of_half_days(machine: &'b Equipment, units: u32, half_days: i64, basis: String) -> Self {
+        let small = u32::try_from(half_days).ok();
+        let shown = small.and_then(|n| Terms::of(machine).for_half_days(n).ok()).map(|h| h.times(units));
+        Self { machine, units, stays: smallvec![Stay { half_days, basis }], shown }
+    }
 }
 
 fn length_of_day(book: &PriceBook) -> Span {
@@ -197,7 +214,7 @@ fn stays_of<'t>(machine: &Equipment, uses: &[Use<'t>]) -> BTreeMap<Option<i64>, 
 }
 
 /// Machines that the tasks call for and that are not the office's own, for the hours of those tasks.
-fn by_hours<'b>(tasks: &[TaskHours], book: &'b PriceBook) -> Vec<Stay<'b>> {
+fn by_hours<'b>(tasks: &[TaskHours], book: &'b PriceBook) -> Vec<Hire<'b>> {
     let day = length_of_day(book);
     let uses: Vec<Use<'_>> = uses_of(tasks).collect();
     let mut out = Vec::new();
@@ -213,7 +230,7 @@ fn by_hours<'b>(tasks: &[TaskHours], book: &'b PriceBook) -> Vec<Stay<'b>> {
                 plain(day.hours(), 3),
                 counted(half_days, "half day"),
             );
-            out.push(Stay { machine, half_days, units: 1, basis });
+            out.push(Hire::of_half_days(machine, 1, half_days, basis));
         }
     }
     out
@@ -247,61 +264,38 @@ pub(super) fn hire_of<'b>(tasks: &[Reckoned<'_>], book: &'b PriceBook) -> Vec<(&
     out
 }
 
-/// Machines by the days the plan has them on site. A single day of use for no more than half a day is half a day; idle
-/// days between two uses are paid where the plan keeps the machine on site.
-fn by_plan<'b>(windows: &[MachineWindow], labor: &LaborAnswer, book: &'b PriceBook) -> Vec<Stay<'b>> {
+/// Machines by the days the plan has them on site.
+fn by_plan<'b>(plan: &Plan, labor: &LaborAnswer, book: &'b PriceBook) -> Vec<Hire<'b>> {
     let day = length_of_day(book);
     let mut out = Vec::new();
     for machine in book.doc().equipment.iter().filter(|m| !m.owned.0) {
-        let of_machine: Vec<&MachineWindow> =
-            windows.iter().filter(|w| w.machine.as_str() == machine.code.as_str()).collect();
+        let windows: Vec<&MachineWindow> =
+            plan.machine_windows.iter().filter(|w| w.machine.as_str() == machine.code.as_str()).collect();
         let users = labor.tasks.iter().filter(|t| t.equipment.iter().any(|e| e == machine.code.as_str()));
         let seconds = users.fold(0_i64, |sum, t| sum.saturating_add(t.seconds));
-        for window in &of_machine {
-            let whole = i64::from(window.calendar_days) * 2;
-            let half_days =
-                if of_machine.len() == 1 && whole == 2 { half_days(seconds, day).clamp(1, 2) } else { whole };
-            let basis = worded!(
-                "{} on site by the plan from {} to {}, {}, used on {}: {}",
-                window.units,
-                window.from,
-                window.to,
-                counted(window.calendar_days, "calendar day"),
-                window.used_days,
-                counted(half_days, "half day")
-            );
-            out.push(Stay { machine, half_days, units: i64::from(window.units), basis });
-        }
+        held::add(machine, &windows, half_days(seconds, day), plan.start, &mut out);
     }
     out
 }
 
-/// Stays of the machines that the tasks call for and that are not the office's own: by the days the plan has them on site
+/// Hire of the machines that the tasks call for and that are not the office's own: by the days the plan has them on site
 /// where there is a plan, else by the hours of the tasks.
-pub fn stays<'b>(
-    windows: Option<&[MachineWindow]>,
-    labor: &LaborAnswer,
-    book: &'b PriceBook,
-) -> Vec<Stay<'b>> {
-    windows.map_or_else(|| by_hours(&labor.tasks, book), |w| by_plan(w, labor, book))
+pub fn hires<'b>(plan: Option<&Plan>, labor: &LaborAnswer, book: &'b PriceBook) -> Vec<Hire<'b>> {
+    plan.map_or_else(|| by_hours(&labor.tasks, book), |plan| by_plan(plan, labor, book))
 }
 
-/// Stays as cost lines, one for each kind of period so that each line is quantity times rate.
-pub fn cost_lines(stays: &[Stay<'_>]) -> Vec<CostLine> {
+/// Hire as cost lines, for each stay one for each kind of period so that each line is quantity times rate.
+pub fn cost_lines(hires: &[Hire<'_>]) -> Vec<CostLine> {
     let mut out = Vec::new();
-    for stay in stays {
-        lines(stay, &mut out);
+    for hire in hires {
+        hire.stays.iter().for_each(|stay| lines(hire, stay, &mut out));
     }
     out
 }
 
-/// Every hire with its periods and what owning would cost, each for one machine. Hires beyond twenty years are left to the
-/// cost lines.
-pub fn hires(stays: &[Stay<'_>]) -> Vec<HireOut> {
-    stays
-        .iter()
-        .filter_map(|s| Terms::of(s.machine).for_half_days(u32::try_from(s.half_days).ok()?).ok())
-        .collect()
+/// Every hire with its periods and what owning would cost.
+pub fn shown(hires: Vec<Hire<'_>>) -> Vec<HireOut> {
+    hires.into_iter().filter_map(|hire| hire.shown).collect()
 }
 
 /// The cheapest mix of a machine's periods, by its own days a week and four weeks.
@@ -320,8 +314,9 @@ pub fn mix(machine: &Equipment, half_days: i64) -> Periods {
     }
 }
 
-fn lines(stay: &Stay<'_>, out: &mut Vec<CostLine>) {
-    let Stay { machine, half_days, units, basis } = stay;
+fn lines(hire: &Hire<'_>, stay: &Stay, out: &mut Vec<CostLine>) {
+    let (machine, units) = (hire.machine, i64::from(hire.units));
+    let Stay { half_days, basis } = stay;
     let mix = mix(machine, *half_days);
     let periods = [
         (mix.four_weeks, machine.four_weeks, "four weeks", Unit::Each),
@@ -346,10 +341,10 @@ fn lines(stay: &Stay<'_>, out: &mut Vec<CostLine>) {
     };
     for (count, rate, what, unit) in used() {
         let basis = worded!("{basis}; cheapest mix: {mix_text}");
-        line(what, *unit, count.saturating_mul(*units), rate.unwrap_or(Amount::ZERO), "hire.periods", basis);
+        line(what, *unit, count.saturating_mul(units), rate.unwrap_or(Amount::ZERO), "hire.periods", basis);
     }
     if let Some(transport) = machine.transport.filter(|t| *t > Amount::ZERO) {
         let basis = "delivery and collection of each machine, one stay".to_owned();
-        line("transport", Unit::Each, *units, transport, "hire.transport", basis);
+        line("transport", Unit::Each, units, transport, "hire.transport", basis);
     }
 }

@@ -89,9 +89,7 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
     let planned = dated_plan(&layout, &taken, &conditions, &labor, book)?;
     checks.extend(planned.as_ref().and_then(job_plan::Planned::wish));
     lay_on_days(&mut labor, planned.as_ref(), &layout, book);
-    let windows = planned.as_ref().map(|p| p.plan.machine_windows.as_slice());
-    let stays = machines::stays(windows, &labor, book);
-    let hires = machines::hires(&stays);
+    let hires = machines::hires(planned.as_ref().map(|p| &p.plan), &labor, book);
 
     let buying = purchase::Terms::of(&layout);
     let bought = purchase::buy(&taken.needs, book, buying, &mut checks);
@@ -101,7 +99,7 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
     let load_out = load_out::list(&labor.methods_in_use(), cost_lines.iter().chain(bags), book);
     cost_lines.extend(order.chosen_lines().cloned());
     cost_lines.extend(labor.cost_lines.iter().cloned());
-    cost_lines.extend(machines::cost_lines(&stays));
+    cost_lines.extend(machines::cost_lines(&hires));
     let terms = Terms::of(notes.pricing.as_ref());
     cost_lines.extend(terms.cost_lines());
     // By category, in the order in which lines arose.
@@ -144,7 +142,7 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
         water,
         concrete: order,
         labor,
-        hires,
+        hires: machines::shown(hires),
         plan,
         cost_lines,
         purchases,

@@ -16,5 +16,6 @@ mod cutting_solver;
 mod estimate;
 mod haul;
 mod hire;
+mod hire_by_plan;
 mod purchase;
 mod random;

@@ -2,7 +2,7 @@
 
 use rillcast::compute::concrete::{ConcreteOrder, order};
 use rillcast::compute::labor::{Conditions, LaborAnswer, crew_seconds, hours, person_hours};
-use rillcast::compute::machines::{cheapest, cost_lines, stays};
+use rillcast::compute::machines::{cheapest, cost_lines, hires};
 use rillcast::compute::pricing::{PriceBuildUp, build_up};
 use rillcast::domain::book::PriceBook;
 use rillcast::domain::demo::BOOK;
@@ -235,7 +235,7 @@ fn nine_days_of_a_machine_are_hired_as_published() {
         methods: &[(Task::DigRun, &method)],
     };
     let show = Show(UnitSystem::Us);
-    let lines = cost_lines(&stays(None, &hours(&measures, &conditions, &book, show), &book));
+    let lines = cost_lines(&hires(None, &hours(&measures, &conditions, &book, show), &book));
     let cost: Amount = lines.iter().map(|l| l.cost).sum();
     near(cost.decimal(), number(&case, "/expected/charge"), &case);
 }

@@ -25,7 +25,7 @@ pub struct PeriodCounts {
     pub half_days: u32,
 }
 
-/// One stay on site, from delivery to collection.
+/// One stay of one machine on site, from delivery to collection.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct StayOut {
     /// First day, the first of the job being 0.
@@ -42,12 +42,12 @@ pub struct StayOut {
     pub transport: Amount,
 }
 
-/// Hire held against owning.
+/// Hire of one machine held against owning it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct OwningOut {
-    /// Cost of hiring for these days: the total above, transport included.
+    /// Cost of hiring one for these days: what `per_unit` says, transport included.
     pub hire: Amount,
-    /// Cost of owning for these days: price less resale, plus upkeep, of which half a day takes that of a whole one.
+    /// Cost of owning one for these days: price less resale, plus upkeep, of which half a day takes that of a whole one.
     pub own: Amount,
     /// Whether owning costs less for this job alone.
     pub own_is_cheaper: bool,
@@ -67,13 +67,17 @@ pub struct HireOut {
     pub machine: String,
     /// What it is.
     pub name: String,
-    /// Half days on site.
+    /// How many of it come and go together.
+    pub units: u32,
+    /// Half days for which each is needed on site.
     pub half_days: u32,
-    /// Stays on site; one where only half days are known.
+    /// Stays of each on site; one where only half days are known.
     pub stays: Vec<StayOut>,
-    /// Hire and transport of all stays.
+    /// Hire and transport of all stays of one.
+    pub per_unit: Amount,
+    /// Hire and transport of all stays, of all units.
     pub total: Amount,
-    /// Total when the machine is held from the first day to the last.
+    /// Total when all of them are held from the first day to the last.
     pub held_throughout: Amount,
     /// Hire held against owning; absent where no price to own is known.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -96,6 +100,20 @@ pub struct Terms<'b> {
     pub transport: Amount,
     /// What owning would cost.
     pub own: Option<&'b OwnTerms>,
+}
+
+impl HireOut {
+    /// The same for so many machines.
+    #[must_use]
+    pub fn times(mut self, units: u32) -> Self {
+        if units != 1 {
+            let all = |one: Amount| Amount::from_minor(one.minor().saturating_mul(i64::from(units)));
+            (self.total, self.held_throughout) = (all(self.total), all(self.held_throughout));
+            self.basis = worded!("{}; {units} of them = {}", self.basis, self.total);
+        }
+        self.units = units;
+        self
+    }
 }
 
 fn small(n: i64) -> u32 {
@@ -152,8 +170,10 @@ impl<'b> Terms<'b> {
         Ok(HireOut {
             machine: self.machine.to_owned(),
             name: self.name.to_owned(),
+            units: 1,
             half_days,
             stays: vec![stay],
+            per_unit: total,
             total,
             held_throughout: total,
             owning: self.owning(half_days, total, &basis)?,
@@ -173,8 +193,10 @@ impl<'b> Terms<'b> {
         Ok(HireOut {
             machine: self.machine.to_owned(),
             name: self.name.to_owned(),
+            units: 1,
             half_days,
             stays: plan.stays.iter().map(|s| self.stay(s.first, s.last, s.idle, &s.hire)).collect(),
+            per_unit: total,
             total,
             held_throughout: Amount::line(plan.held_throughout),
             owning: self.owning(half_days, total, &plan.basis)?,

@@ -57,7 +57,8 @@ pub async fn calculate_purchase_plan(
 /// Plan hire
 ///
 /// The cheapest mix of hire periods, whether to hold a machine through a gap or return it, and hire against owning. For the
-/// machines of site notes, or for one machine.
+/// machines of site notes, or for one machine. Notes that name a day have their machines on site by the plan; without a day each
+/// comes for the hours of its tasks.
 #[utoipa::path(post, path = "/v1/calculators/hire-plan", tag = "calculators", operation_id = "calculateHirePlan",
     request_body(content = HireRequest,
         example = json!({"rates": {"day": "100.00", "week": "300.00", "four_weeks": "800.00"}, "half_days": 18})),

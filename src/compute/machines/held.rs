@@ -1,0 +1,111 @@
+//! Machines by the days the plan has them on site: through which gaps between its uses each is held.
+
+use super::plan::{HireOut, Terms};
+use super::{Hire, Stay};
+use crate::compute::calendar::count::calendar_days_between;
+use crate::compute::hire::Stretch;
+use crate::compute::plan::result::MachineWindow;
+use crate::units::show::{counted, worded};
+use crate::wire::book::work::Equipment;
+use jiff::civil::Date;
+use smallvec::SmallVec;
+
+/// Adds the hire of a machine over its windows. Where more are needed in some windows than in others, those beyond come for
+/// these windows only. A single day of use for no more than half a day is half a day.
+pub(super) fn add<'b>(
+    machine: &'b Equipment,
+    windows: &[&MachineWindow],
+    half_days_of_use: i64,
+    start: Date,
+    out: &mut Vec<Hire<'b>>,
+) {
+    let mut levels: SmallVec<[u32; 2]> = windows.iter().map(|w| w.units).collect();
+    levels.sort_unstable();
+    levels.dedup();
+    let mut below = 0;
+    for level in levels.into_iter().filter(|n| *n > 0) {
+        let units = level - below;
+        below = level;
+        let own: SmallVec<[&MachineWindow; 4]> =
+            windows.iter().filter(|w| w.units >= level).copied().collect();
+        match held(machine, units, &own, start) {
+            Some(hire) => out.push(hire),
+            None => out.extend(own.iter().map(|window| {
+                let whole = i64::from(window.calendar_days) * 2;
+                let single = windows.len() == 1 && whole == 2;
+                alone(
+                    machine,
+                    units,
+                    window,
+                    if single { half_days_of_use.clamp(1, 2) } else { whole },
+                    start,
+                )
+            })),
+        }
+    }
+}
+
+/// One stay for one window.
+fn alone<'b>(
+    machine: &'b Equipment,
+    units: u32,
+    window: &MachineWindow,
+    half_days: i64,
+    start: Date,
+) -> Hire<'b> {
+    let mut hire = Hire::of_half_days(machine, units, half_days, basis(units, &[window], half_days));
+    for stay in hire.shown.iter_mut().flat_map(|h| &mut h.stays) {
+        let first = day_of(window.from, start);
+        (stay.first, stay.last) = (stay.first.saturating_add(first), stay.last.saturating_add(first));
+        stay.idle = window.calendar_days.saturating_sub(window.used_days);
+    }
+    hire
+}
+
+/// The stays over several windows that cost least: held through a gap, or returned and hired again. None for a single window,
+/// and for windows beyond what can be weighed, which are hired one by one.
+fn held<'b>(machine: &'b Equipment, units: u32, windows: &[&MachineWindow], start: Date) -> Option<Hire<'b>> {
+    if windows.len() < 2 {
+        return None;
+    }
+    let stretches: Vec<Stretch> =
+        windows.iter().map(|w| Stretch { first: day_of(w.from, start), last: day_of(w.to, start) }).collect();
+    let mut shown: HireOut = Terms::of(machine).for_stretches(&stretches).ok()?;
+    let mut stays = SmallVec::new();
+    for stay in &mut shown.stays {
+        let within = |s: &Stretch| stay.first <= s.first && s.last <= stay.last;
+        let own: SmallVec<[&MachineWindow; 4]> =
+            windows.iter().zip(&stretches).filter(|(_, s)| within(s)).map(|(w, _)| *w).collect();
+        let half_days = (i64::from(stay.last) - i64::from(stay.first) + 1) * 2;
+        stays.push(Stay { half_days, basis: basis(units, &own, half_days) });
+        // days without use within a window count as well
+        stay.idle = (stay.last - stay.first + 1).saturating_sub(own.iter().map(|w| w.used_days).sum());
+    }
+    Some(Hire { machine, units, stays, shown: Some(shown.times(units)) })
+}
+
+/// How many days after the first of the job.
+fn day_of(day: Date, start: Date) -> u32 {
+    u32::try_from(calendar_days_between(start, day)).unwrap_or(0)
+}
+
+fn basis(units: u32, windows: &[&MachineWindow], half_days: i64) -> String {
+    let (Some(first), Some(last)) = (windows.first(), windows.last()) else { return String::new() };
+    let days = calendar_days_between(first.from, last.to) + 1;
+    let needed: i64 = windows.iter().map(|w| i64::from(w.calendar_days)).sum();
+    let through = match days - needed {
+        0 => String::new(),
+        idle => worded!(
+            "; kept through {} between its uses, which costs no more than collecting it and hiring again",
+            counted(idle, "calendar day")
+        ),
+    };
+    worded!(
+        "{units} on site by the plan from {} to {}, {}, used on {}: {}{through}",
+        first.from,
+        last.to,
+        counted(days, "calendar day"),
+        windows.iter().map(|w| w.used_days).sum::<u32>(),
+        counted(half_days, "half day")
+    )
+}
