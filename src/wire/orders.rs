@@ -56,7 +56,8 @@ wire_object! {
         pub lap: Option<Length>,
         /// Shortest piece that may be made.
         pub least_piece: Option<Length>,
-        /// Longest assembled piece that is lifted at once; no single piece is longer.
+        /// Longest assembled piece that is lifted at once; no single piece is longer, and stock that is longer is not used, not
+        /// even sawn.
         pub longest_setting: Option<Length>,
         /// Most joints in one leg.
         pub most_joints: Option<Whole<0, 10000>>,

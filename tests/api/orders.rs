@@ -66,6 +66,33 @@ async fn bare_calls_answer() {
 }
 
 #[tokio::test]
+async fn a_cut_list_foots_and_says_in_its_own_units_what_it_leaves_out() {
+    let app = TestApp::start().await;
+    let legs = json!([{"id": "a", "length": "4 ft"}, {"id": "b", "length": "4 ft"}]);
+    let list = async |stock: Value, more: Value| {
+        let mut body = json!({"legs": legs, "stock": stock});
+        body.as_object_mut().unwrap().extend(more.as_object().unwrap().clone());
+        app.post("/v1/calculators/cut-list", &body).await.ok(200).json()["cut_lists"][0].clone()
+    };
+    // 30.004 less 20.005: each is rounded once, and what is saved is the difference of the two.
+    let stock = json!([{"id": "s", "length": "8 ft", "price": "20.005"}, {"id": "t", "length": "4 ft", "price": "15.002"}]);
+    let shared = list(stock, json!({})).await;
+    assert_eq!(
+        (&shared["plain_list"], &shared["total"], &shared["saving"]),
+        (&json!("30.00"), &json!("20.01"), &json!("9.99"))
+    );
+    let stock = json!([{"id": "s", "length": "8 ft", "price": "20.00"}, {"id": "t", "length": "4 ft", "price": "15.00"}]);
+    let lifted = list(stock, json!({"longest_setting": "6 ft"})).await;
+    assert_eq!(lifted["total"], "30.00");
+    assert_eq!(
+        lifted["notes"],
+        json!([
+            "stock `s` (8 ft) was not used: longer than the longest setting of 6 ft; stock that long is not used, not even sawn"
+        ])
+    );
+}
+
+#[tokio::test]
 async fn a_layout_gives_what_its_estimate_has() {
     let app = TestApp::start().await;
     let estimate = app.post("/v1/calculators/estimate", &json!({"notes": notes()})).await.ok(200).json();

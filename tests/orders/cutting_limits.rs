@@ -3,7 +3,7 @@
 use crate::cutting_properties::job;
 use proptest::prelude::*;
 use rillcast::compute::{
-    cutting::{self, CuttingFault, Leg, Problem, Source, Stock, Work},
+    cutting::{self, CuttingFault, LeftOut, Leg, Problem, Source, Stock, WhyLeftOut, Work},
     exact::Nm,
 };
 use rust_decimal::Decimal;
@@ -70,8 +70,8 @@ fn stock_that_cannot_be_lifted_is_left_out_and_said_so() {
     let mut p = job(1, 2_000, 1);
     p.longest_setting = Some(Nm::mm(2_000));
     let plan = cutting::plan(&p).unwrap();
-    assert_eq!(plan.notes.len(), 1);
-    assert!(plan.notes[0].contains("`3 m`") && plan.notes[0].contains("lift"), "{:?}", plan.notes);
+    let why = WhyLeftOut::LongerThanSetting(Nm::mm(2_000));
+    assert_eq!(plan.left_out, [LeftOut { stock: "3 m".to_owned(), length: Nm::mm(3_000), why }]);
     p.longest_setting = Some(Nm::mm(500));
     assert_eq!(faults(&p), vec![CuttingFault::NoStock]);
 }

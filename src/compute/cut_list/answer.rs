@@ -2,7 +2,7 @@
 
 use super::costs::shown;
 use super::{CutLists, List, Part};
-use crate::compute::cutting::{self, CutPlan, Name, Problem, Source};
+use crate::compute::cutting::{self, CutPlan, LeftOut, Name, Problem, Source, WhyLeftOut};
 use crate::compute::exact::{Nm, micros};
 use crate::units::decimal::whole;
 use crate::units::show::{Show, counted, worded};
@@ -159,11 +159,12 @@ pub struct CutListOut {
     /// Stock, joints and cuts.
     pub total: Amount,
     /// No plan costs less than this that takes at most one piece for a leg out of one stock piece. Where the gap of a joint is
-    /// wider than the kerf, cutting a stock piece in two for the same leg could stretch it a little further.
+    /// wider than the kerf, cutting a stock piece in two for the same leg could stretch it a little further. Stock longer than
+    /// the longest setting counts as not there: sawn into pieces that can be lifted it might be cheaper.
     pub lower_bound: Amount,
     /// Total over lower bound, in percent of the total.
     pub gap_pct: Percent,
-    /// Whether the plan is proved to be the cheapest.
+    /// Whether the plan is proved to be the cheapest of those that `lower_bound` holds for.
     pub proven: bool,
     /// Search steps taken.
     pub nodes: u64,
@@ -301,12 +302,30 @@ pub(crate) fn write(plan: &CutPlan, problem: &Problem, about: &About<'_>, show: 
         proven: plan.proven,
         nodes: plan.nodes,
         plain_list: plan.simple.as_ref().map(|s| money(s.total)),
-        saving: plan.saving.map(money),
+        // of the amounts as they stand here, so that the three foot
+        saving: plan.simple.as_ref().map(|s| money(s.total) - money(plan.totals.total)),
         joint_basis: about.joint_basis.to_owned(),
         cut_basis: about.cut_basis.to_owned(),
-        notes: plan.notes.clone(),
+        notes: plan.left_out.iter().map(|l| left_out(l, show)).collect(),
         basis: words(plan, problem, show),
     }
+}
+
+/// Why a stock length is in no plan, in the units of the job.
+fn left_out(stock: &LeftOut, show: Show) -> String {
+    let at = |length: Nm| show.length(Length::from_nm(length.0));
+    let why = match stock.why {
+        WhyLeftOut::LongerThanSetting(longest) => {
+            worded!(
+                "longer than the longest setting of {}; stock that long is not used, not even sawn",
+                at(longest)
+            )
+        }
+        WhyLeftOut::ShorterThanLeast => "shorter than the least piece".to_owned(),
+        WhyLeftOut::NoneAvailable => "none available".to_owned(),
+        WhyLeftOut::NoDearerOther => "another of the same length is no dearer".to_owned(),
+    };
+    worded!("stock `{}` ({}) was not used: {why}", stock.stock, at(stock.length))
 }
 
 /// The sum of a plan in the units of the job.

@@ -4,8 +4,8 @@ use super::component::Group;
 use super::many::{Found, Way};
 use super::model::{Kind, Model, div_up, len_i64};
 use super::name::Name;
-use super::plan::{CutPlan, LegPiece, LegPlan, Offcut, Piece, Row, Setting, Totals};
-use super::problem::Problem;
+use super::plan::{CutPlan, LeftOut, LegPiece, LegPlan, Offcut, Piece, Row, Setting, Totals, WhyLeftOut};
+use super::problem::{Problem, Stock};
 use super::simple::Alike;
 use crate::compute::exact::{Fraction, Nm, from_micros, times};
 use rust_decimal::Decimal;
@@ -61,7 +61,7 @@ pub(super) fn draw(p: &Problem, m: &Model, simple: Option<&[Alike]>, found: &Fou
         .collect();
     CutPlan {
         saving: plain.as_ref().map(|(plain, _)| from_micros(plain - total)),
-        notes: notes(p, m),
+        left_out: left_out(p, m),
         offcut_value: offcut_value(p, &offcuts),
         proven: gap.is_zero(),
         nodes: found.nodes,
@@ -315,21 +315,13 @@ fn ratio(part: Decimal, whole: Decimal) -> Decimal {
     parts.map_or(Decimal::ZERO, |f| f.to_decimal(6))
 }
 
-fn notes(p: &Problem, m: &Model) -> Vec<String> {
-    let mut notes = Vec::new();
-    for (i, s) in p.stock.iter().enumerate() {
-        if m.kinds.iter().any(|k| k.stock == i) {
-            continue;
-        }
-        let why = match p.longest_setting {
-            Some(l) if s.length > l => {
-                format!("longer than the longest setting of {} m the crew can lift", l.metres())
-            }
-            _ if s.length.0 < m.least => "shorter than the least piece".to_owned(),
-            _ if s.available == Some(0) => "none available".to_owned(),
-            _ => "another of the same length is no dearer".to_owned(),
-        };
-        notes.push(format!("stock `{}` ({} m) was not used: {why}", s.id, s.length.metres()));
-    }
-    notes
+fn left_out(p: &Problem, m: &Model) -> Vec<LeftOut> {
+    let unused = p.stock.iter().enumerate().filter(|(i, _)| !m.kinds.iter().any(|k| k.stock == *i));
+    let why = |s: &Stock| match p.longest_setting {
+        Some(longest) if s.length > longest => WhyLeftOut::LongerThanSetting(longest),
+        _ if s.length.0 < m.least => WhyLeftOut::ShorterThanLeast,
+        _ if s.available == Some(0) => WhyLeftOut::NoneAvailable,
+        _ => WhyLeftOut::NoDearerOther,
+    };
+    unused.map(|(_, s)| LeftOut { stock: s.id.clone(), length: s.length, why: why(s) }).collect()
 }

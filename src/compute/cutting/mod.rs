@@ -57,7 +57,7 @@ pub mod verify;
 
 pub use fault::CuttingFault;
 pub use name::Name;
-pub use plan::{CutPlan, LegPlan, Offcut, Piece, Row, Totals};
+pub use plan::{CutPlan, LeftOut, LegPlan, Offcut, Piece, Row, Totals, WhyLeftOut};
 pub use problem::{Leg, Problem, Source, Stock, Work};
 pub use verify::{PlanFault, verify};
 

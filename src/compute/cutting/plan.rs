@@ -33,8 +33,32 @@ pub struct CutPlan {
     pub nodes: u64,
     /// Worth of the offcuts kept, at the value the request gives; not part of the total.
     pub offcut_value: Decimal,
-    /// What was left out or should be known.
-    pub notes: Vec<String>,
+    /// Stock lengths that no plan takes.
+    pub left_out: Vec<LeftOut>,
+}
+
+/// A stock length that no plan takes.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LeftOut {
+    /// Name of the stock length.
+    pub stock: String,
+    /// Its whole length.
+    pub length: Nm,
+    /// Why.
+    pub why: WhyLeftOut,
+}
+
+/// Why a stock length is taken by no plan.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum WhyLeftOut {
+    /// It is longer than this longest setting.
+    LongerThanSetting(Nm),
+    /// It is shorter than the least piece.
+    ShorterThanLeast,
+    /// There is none.
+    NoneAvailable,
+    /// Another of the same length is no dearer.
+    NoDearerOther,
 }
 
 /// One row of the cutting sheet: a stock piece and what is cut from it, in cutting order, or as many as go whole onto one

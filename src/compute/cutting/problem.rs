@@ -111,7 +111,8 @@ pub struct Problem {
     pub least_piece: Nm,
     /// Most joints one leg may have; `None` for no limit.
     pub max_joints_per_leg: Option<u32>,
-    /// Longest assembled piece the crew can lift and set; also the longest single piece. `None` for no limit.
+    /// Longest assembled piece the crew can lift and set; also the longest single piece. Stock that is longer is left out
+    /// whole: the search takes no piece of it. `None` for no limit.
     pub longest_setting: Option<Nm>,
     /// Parts and minutes of one joint.
     pub joint: Work,

@@ -7,7 +7,8 @@ use crate::wire_object;
 wire_object! {
     /// Settings of the cut lists that hold for every system; what a system says itself goes before them.
     pub struct CuttingRules {
-        /// Longest assembled piece of channel that the crew lifts and sets at once; no limit when left out.
+        /// Longest assembled piece of channel that the crew lifts and sets at once; no limit when left out. Stock that is longer
+        /// is not used, not even sawn.
         pub longest_setting: Option<Length>,
         /// Offcuts at least this long are worth keeping; every offcut of the least piece and more when left out.
         pub keep_offcut: Option<Length>,
