@@ -94,6 +94,9 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
     let buying = purchase::Terms::of(&layout);
     let bought = purchase::buy(&taken.needs, book, buying, &mut checks);
     let purchases = bought.plan(book, buying);
+    let ordered_for = purchases.as_ref().and(buying.order_on).and(buying.needed());
+    let planned_for = planned.as_ref().zip(ordered_for);
+    checks.extend(planned_for.and_then(|(planned, by)| planned.goods_before(by, &labor)));
     let mut cost_lines = bought.lines;
     let bags = order.chosen_lines().filter(|line| line.rule == super::concrete::BAGS);
     let load_out = load_out::list(&labor.methods_in_use(), cost_lines.iter().chain(bags), book);

@@ -93,6 +93,20 @@ async fn a_cut_list_foots_and_says_in_its_own_units_what_it_leaves_out() {
 }
 
 #[tokio::test]
+async fn an_order_goes_out_before_its_offers_lapse() {
+    let app = TestApp::start().await;
+    let order_by = async |valid_until: &str| {
+        let body = json!({"order_on": "2026-05-04", "needed_by": "2026-06-03", "needs": [{"item": "hanger", "quantity": "10"}],
+            "suppliers": [{"code": "s", "name": "S"}], "offers": [{"supplier": "s", "item": "hanger", "order_code": "o",
+            "price": "10.00", "lead_days": 2, "valid_until": valid_until}]});
+        let answer = app.post("/v1/calculators/purchase-plan", &body).await.ok(200).json();
+        answer["purchases"]["orders"][0]["order_by"].as_str().unwrap().to_owned()
+    };
+    assert_eq!(order_by("2026-05-10").await, "2026-05-10");
+    assert_eq!(order_by("2026-06-10").await, "2026-06-01");
+}
+
+#[tokio::test]
 async fn a_layout_gives_what_its_estimate_has() {
     let app = TestApp::start().await;
     let estimate = app.post("/v1/calculators/estimate", &json!({"notes": notes()})).await.ok(200).json();

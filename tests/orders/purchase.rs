@@ -92,6 +92,32 @@ fn offers_out_of_date_or_too_late_are_set_aside_with_the_reason() {
 }
 
 #[test]
+fn goods_that_the_plan_needs_before_they_are_ordered_for_are_warned_of() {
+    let book = book(|_| {});
+    let with = |needed_by: Option<&str>| {
+        estimate(&book, |n| {
+            n["schedule"] = json!({"start": "2027-03-02"});
+            n["options"] = json!({"order_on": "2027-03-02"});
+            if let Some(day) = needed_by {
+                n["options"]["needed_by"] = json!(day);
+            }
+        })
+    };
+    let usual = with(None);
+    assert_eq!(usual["purchases"]["needed_by"], "2027-04-01");
+    let found = checks(&usual, "goods_before_the_plan");
+    assert_eq!(found.len(), 1);
+    assert_eq!((&found[0]["outcome"], &found[0]["subject"]), (&json!("warn"), &json!("purchase")));
+    let reason = found[0]["reason"].as_str().unwrap();
+    let day = reason.strip_prefix("the plan needs goods on ").unwrap().split(' ').next().unwrap();
+    assert!(("2027-03-02".."2027-04-01").contains(&day), "{reason}");
+    // Ordered for that day, nothing is left to say; a day later it is said again.
+    assert_eq!(checks(&with(Some(day)), "goods_before_the_plan").len(), 0);
+    let next = day.parse::<jiff::civil::Date>().unwrap().tomorrow().unwrap().to_string();
+    assert_eq!(checks(&with(Some(&next)), "goods_before_the_plan").len(), 1);
+}
+
+#[test]
 fn a_book_without_suppliers_buys_at_its_own_prices() {
     let bare = book(|b| {
         b.as_object_mut().unwrap().remove("suppliers");

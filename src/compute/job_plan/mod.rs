@@ -12,11 +12,13 @@
 //! | [`pours`] | what is poured together |
 //! | [`tasks`] | tasks and what each waits for |
 //! | [`report`] | reported starts and finishes |
+//! | `goods` | the day on which goods are first needed, against that of the orders |
 //! | [`answer`] | the plan as it is handed out |
 //! | [`risk`] | how sure hours, cost and finish are |
 //! | [`kept`] | issued plans as text, to be kept |
 
 pub mod answer;
+mod goods;
 mod handed_out;
 pub mod kept;
 pub mod office;

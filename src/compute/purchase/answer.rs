@@ -61,7 +61,7 @@ pub struct SupplierOrder {
     pub free_delivery_short_by: Option<Amount>,
     /// Longest lead time of its lines, calendar days.
     pub lead_days: i64,
-    /// Last day to order so that everything is there in time; absent where the notes name no day.
+    /// Last day to order so that everything is there in time and no offer of it has lapsed; absent where no day is named.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false, format = Date)]
     pub order_by: Option<String>,
@@ -153,8 +153,10 @@ pub(super) fn write(
                 order.lines.iter().map(|l| asked.offers.get(l.place).copied()).collect();
             let lead = |o: &SupplierOffer| o.lead_days.map_or(0, |d| d.get());
             let lead_days = offers.iter().flatten().map(|o| lead(o)).max().unwrap_or(0);
-            let order_by =
+            let in_time =
                 terms.order_on.and(terms.needed()).and_then(|d| d.checked_sub(lead_days.days()).ok());
+            let lapses = offers.iter().flatten().filter_map(|o| o.valid_until).map(|d| d.date()).min();
+            let order_by = in_time.map(|day| lapses.map_or(day, |last| last.min(day)));
             SupplierOrder {
                 supplier: order.supplier.to_string(),
                 name: supplier.map_or("", |s| s.name.as_str()).to_owned(),
