@@ -6,6 +6,7 @@ use super::{Market, Terms};
 use crate::compute::buying::BuyingFault;
 use crate::compute::fields;
 use crate::domain::book::PriceBook;
+use crate::domain::book::check::supply::breaks;
 use crate::wire::orders::PurchaseRequest;
 use crate::wire::{At, Faults};
 
@@ -31,6 +32,11 @@ pub(crate) fn given(r: &PurchaseRequest, book: &PriceBook) -> Result<PurchasePla
                 "the price book has no item of this code to take the price from: give the price of one pack",
             );
         }
+    }
+    for (i, offer) in r.offers.iter().enumerate() {
+        let known = offer.price.is_some() || book.item(&offer.item).is_some();
+        let asked = known.then(|| market.price(offer));
+        breaks(offer, asked, &At::ROOT.member("offers").element(i), &mut faults);
     }
     let terms = Terms {
         order_on: r.order_on.map(|d| d.date()),

@@ -12,7 +12,7 @@
 mod items;
 mod planning;
 mod rules;
-mod supply;
+pub(crate) mod supply;
 mod systems;
 #[cfg(test)]
 mod tests;

@@ -1,7 +1,8 @@
 //! Suppliers and what they offer.
 
 use super::Check;
-use crate::wire::At;
+use crate::wire::book::supply::SupplierOffer;
+use crate::wire::{At, Faults};
 use rust_decimal::Decimal;
 use std::collections::HashSet;
 
@@ -64,24 +65,23 @@ pub(super) fn check(check: &mut Check<'_>) {
         let own = check.items.get(&offer.item).map(|i| i.price.decimal());
         let pack = offer.pack.map_or(Decimal::ONE, |p| p.number());
         let asked = offer.price.map(|p| p.decimal()).or(own.map(|p| p * pack));
-        let (mut packs, mut price) = (1, asked.unwrap_or(Decimal::MAX));
-        for (n, step) in offer.breaks.iter().enumerate() {
-            let at = here.member("breaks");
-            if step.packs.get() <= packs {
-                check.add(
-                    &at.element(n).member("packs"),
-                    "order",
-                    "price breaks stand by rising number of packs",
-                );
-            }
-            if step.price.decimal() > price {
-                check.add(
-                    &at.element(n).member("price"),
-                    "contradiction",
-                    "a price break is no dearer than the price before it",
-                );
-            }
-            (packs, price) = (step.packs.get(), step.price.decimal());
+        breaks(offer, asked, &here, &mut check.faults);
+    }
+}
+
+/// Price breaks out of order, and breaks dearer than what stands before them; `asked` is the price of a pack without them.
+pub(crate) fn breaks(offer: &SupplierOffer, asked: Option<Decimal>, here: &At<'_>, faults: &mut Faults) {
+    let (mut packs, mut price) = (1, asked.unwrap_or(Decimal::MAX));
+    for (n, step) in offer.breaks.iter().enumerate() {
+        let at = here.member("breaks");
+        if step.packs.get() <= packs {
+            let rule = "price breaks stand by rising number of packs";
+            faults.add(&at.element(n).member("packs"), "order", rule);
         }
+        if step.price.decimal() > price {
+            let rule = "a price break is no dearer than the price before it";
+            faults.add(&at.element(n).member("price"), "contradiction", rule);
+        }
+        (packs, price) = (step.packs.get(), step.price.decimal());
     }
 }
