@@ -7,6 +7,8 @@ use rillcast::compute::learning::{
     *,
 };
 
+use rust_decimal::Decimal;
+
 use crate::learning::{no_fading, rate, request};
 
 #[test]
@@ -37,6 +39,30 @@ fn effect_on_a_past_job() {
     assert_eq!((found.old_hours, found.actual_hours), (13.0, Some(24.0)));
     assert!((found.new_hours - (1.0 + 12.0 * proposal.ratio)).abs() < 1e-12);
     assert!(propose(&[(rate("pour"), -0.5)].into(), &learned, Quote::Mean).is_err());
+}
+
+#[test]
+fn the_evidence_multiplies_out() {
+    for (actual, old) in [(12.0, 1.16), (11.0, 0.37), (9.1, 2.85), (10.7, 1.9), (13.3, 0.145)] {
+        let seen = (0..5)
+            .map(|n| Observation {
+                job: JobId::new(format!("job-{n}")).unwrap(),
+                finished_on: date(2026, 5, 1),
+                rate: rate("pour"),
+                estimated_hours: 10.0,
+                actual_hours: actual + f64::from(n) / 7.0,
+                excluded: None,
+            })
+            .collect();
+        let learned = learn(&request(seen, no_fading())).unwrap();
+        let proposals = propose(&[(rate("pour"), old)].into(), &learned, Quote::Mean).unwrap();
+        let evidence = &proposals[&rate("pour")].evidence;
+        let sum = evidence.split("; ").find(|part| part.contains(" h x ")).unwrap();
+        let (factors, product) = sum.strip_suffix(" h per unit").unwrap().split_once(" = ").unwrap();
+        let (hours, ratio) = factors.split_once(" h x ").unwrap();
+        let number = |text: &str| text.parse::<Decimal>().unwrap();
+        assert_eq!((number(hours) * number(ratio)).round_dp(4), number(product), "{evidence}");
+    }
 }
 
 #[test]

@@ -110,8 +110,9 @@ pub fn propose(
             ),
             None => format!("no lines of its own, from class `{}`", known.class),
         };
+        // six places of the ratio, so that the product comes out as it stands here
         let evidence = format!(
-            "{data}; the jobs weigh {:.0} %, the book the rest: {word} {ratio:.3}; {old} h x {ratio:.3} = {:.4} h per unit; {} flagged, {} left out by a person",
+            "{data}; the jobs weigh {:.0} %, the book the rest: {word} {ratio:.3}; {old} h x {ratio:.6} = {:.4} h per unit; {} flagged, {} left out by a person",
             100.0 * known.weight_on_data,
             old * ratio,
             known.flagged.len(),
