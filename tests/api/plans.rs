@@ -353,6 +353,26 @@ async fn a_simulation_repeats_with_its_seed_and_its_quantiles_are_ordered() {
     assert_ne!(one.bytes, other.bytes);
     let risk = one.json();
     let of = |v: &Value| v["value"].as_str().unwrap_or_else(|| v.as_str().unwrap()).parse::<f64>().unwrap();
+    // What stands beside each other foots, whatever was drawn.
+    for seed in 0..24 {
+        let asked = json!({"notes": notes(), "draws": 100, "seed": seed});
+        let risk = app.post("/v1/calculators/risk", &asked).await.ok(200).json();
+        let exact = |v: &Value| {
+            v["value"]
+                .as_str()
+                .unwrap_or_else(|| v.as_str().unwrap())
+                .parse::<rust_decimal::Decimal>()
+                .unwrap()
+        };
+        let more = &risk["contingency"];
+        assert_eq!(
+            exact(&more["extra_cost"]),
+            exact(&more["cost"]) - exact(&risk["estimated_cost"]),
+            "{seed}"
+        );
+        let hours = exact(&more["crew_hours"]) - exact(&risk["estimated_crew_hours"]);
+        assert_eq!(exact(&more["extra_crew_hours"]), hours, "{seed}");
+    }
     for part in ["crew_hours", "cost"] {
         let p: Vec<f64> = ["p10", "p50", "p80", "p90"].iter().map(|q| of(&risk[part][*q])).collect();
         assert!(p.windows(2).all(|w| w[0] < w[1]), "{part}: {p:?}");

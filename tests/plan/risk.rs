@@ -59,6 +59,21 @@ fn one_task_is_log_normal() {
     near(result.contingency.confidence_of_estimated_hours, 0.369_441, 0.03);
 }
 
+/// Thirds of hours, whose sums depend on the order of adding: without any spread every draw is the estimate.
+#[test]
+fn hours_that_are_sure_cost_what_is_estimated() {
+    let tasks = (1..30)
+        .map(|i| RiskTask {
+            cost_per_crew_hour: 100.1 / f64::from(i),
+            ..risk_task(&format!("t{i}"), f64::from(i) / 3.0, Spread::none())
+        })
+        .collect();
+    let sure = simulate(&RiskRequest { fixed_cost: 6_543.21, draws: 100, ..risk_request(tasks) }).unwrap();
+    assert_eq!((sure.cost.p10, sure.cost.p90), (sure.estimated_cost, sure.estimated_cost));
+    assert_eq!(sure.contingency.confidence_of_estimated_cost, 1.0);
+    assert_eq!(sure.contingency.confidence_of_estimated_hours, 1.0);
+}
+
 #[test]
 fn what_the_job_shares_does_not_average_out() {
     let tasks: Vec<RiskTask> = (0..25).map(|i| risk_task(&format!("t{i}"), 4.0, Spread::none())).collect();

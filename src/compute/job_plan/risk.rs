@@ -252,8 +252,6 @@ pub struct Uncertain<'a> {
     pub tasks: Vec<RiskTask>,
     /// Deviation that they share.
     pub job_sd: f64,
-    /// Cost that does not depend on hours.
-    pub fixed_cost: Amount,
     /// Cost as estimated, in all.
     pub estimated: Amount,
     /// The plan, anchored at a start, where there is one.
@@ -270,10 +268,12 @@ pub fn risk(
     price_book: BookUsed,
     currency: Currency,
 ) -> Result<RiskAnswer, Faults> {
+    let drawn: f64 = job.tasks.iter().map(|t| t.crew_hours * t.cost_per_crew_hour).sum();
     let request = RiskRequest {
         tasks: job.tasks.clone(),
         job_sd: job.job_sd,
-        fixed_cost: job.fixed_cost.decimal().to_f64().unwrap_or(0.0).max(0.0),
+        // All but the hours that are drawn: with these as they are estimated, a draw costs the estimate to the cent.
+        fixed_cost: (job.estimated.decimal().to_f64().unwrap_or(0.0) - drawn).max(0.0),
         plan: job.plan,
         draws: draws.count,
         seed: draws.seed,
@@ -282,6 +282,12 @@ pub fn risk(
     let found = simulate(&request).map_err(|errors| faults(&errors))?;
     let c = &found.contingency;
     let q = |v: f64| Quantity::computed(v, Unit::Hr, 3);
+    // Differences of the figures as they are shown, so that they foot.
+    let shown = |hours: f64| (hours * 1_000.0).round() / 1_000.0;
+    let extra_hours = (shown(c.hours) - shown(found.estimated_hours)).max(0.0);
+    let cost = amount(c.cost);
+    let extra_cost = (cost - job.estimated).max(Amount::ZERO);
+    let part = extra_cost.minor() as f64 / (job.estimated.minor().max(1)) as f64;
     Ok(RiskAnswer {
         engine: crate::compute::ENGINE,
         price_book,
@@ -311,10 +317,10 @@ pub fn risk(
         contingency: ContingencyOut {
             confidence_pct: draws.confidence,
             crew_hours: q(c.hours),
-            extra_crew_hours: q(c.extra_hours),
-            cost: amount(c.cost),
-            extra_cost: amount(c.extra_cost),
-            extra_cost_pct: pct(c.extra_cost_share),
+            extra_crew_hours: q(extra_hours),
+            cost,
+            extra_cost,
+            extra_cost_pct: pct(part),
             finish: c.finish.map(|d| d.to_string()),
             confidence_of_estimated_hours_pct: pct(c.confidence_of_estimated_hours),
             confidence_of_estimated_cost_pct: pct(c.confidence_of_estimated_cost),

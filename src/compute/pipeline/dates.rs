@@ -10,7 +10,7 @@ use crate::compute::takeoff::{self, Takeoff};
 use crate::domain::answers::BookUsed;
 use crate::domain::book::{BookRef, PriceBook};
 use crate::domain::layout::Layout;
-use crate::units::{Amount, Percent};
+use crate::units::Percent;
 use crate::wire::notes::SiteNotes;
 use crate::wire::planning::{PlanInputs, RiskRequestBody};
 use crate::wire::{At, Faults, List};
@@ -67,12 +67,10 @@ pub fn risk(
             Some(request)
         }
     };
-    let by_hours: Amount = labor.tasks.iter().map(|t| t.cost).sum();
     job_plan::risk::risk(
         &job_plan::risk::Uncertain {
             tasks,
             job_sd: job_plan::risk::job_sd(book),
-            fixed_cost: estimate.summary.direct_cost - by_hours,
             estimated: estimate.summary.direct_cost,
             plan: request.as_ref(),
         },

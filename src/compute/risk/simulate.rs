@@ -157,8 +157,9 @@ fn summarise(
         _ => None,
     };
     let estimated_hours: f64 = request.tasks.iter().map(|t| t.crew_hours).sum();
-    let labor: f64 = request.tasks.iter().map(|t| t.crew_hours * t.cost_per_crew_hour).sum();
-    let estimated_cost = request.fixed_cost + labor;
+    // added up as the draws are: a draw that changes nothing costs this to the last bit, and is no dearer than estimated
+    let estimated_cost =
+        request.tasks.iter().fold(request.fixed_cost, |sum, t| sum + t.crew_hours * t.cost_per_crew_hour);
     let (hours_at, cost_at) =
         (quantile(&all.hours, request.confidence), quantile(&all.cost, request.confidence));
     let extra_cost = (cost_at - estimated_cost).max(0.0);
