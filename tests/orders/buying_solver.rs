@@ -144,3 +144,48 @@ fn optimum_equals_the_solver_on_small_requests() {
     }
     assert!(plans > n / 3 && impossible > 0, "{plans} plans, {impossible} impossible");
 }
+
+#[test]
+fn breaks_just_beyond_the_need_are_weighed_against_free_deliveries_as_the_solver_does() {
+    let mut left = 0;
+    for seed in 0..200_u64 {
+        let mut d = Dice::new(seed + 9_000);
+        let (needs, suppliers) = (d.within(1, 5), d.within(1, 3));
+        let mut r = request(seed + 5_000, needs, suppliers);
+        r.most_suppliers = None;
+        r.needs.retain(|n| r.offers.iter().any(|o| o.item == n.item));
+        r.offers.retain(|o| r.needs.iter().any(|n| n.item == o.item));
+        if r.needs.is_empty() {
+            continue;
+        }
+        for o in &mut r.offers {
+            let quantity = r.needs.iter().find(|n| n.item == o.item).unwrap().quantity;
+            o.least_packs = 1;
+            let asked = u32::try_from((quantity / o.pack).ceil().mantissa()).unwrap();
+            // one pack more for a few percent less in all, and two for a few more
+            let at = |packs: u32, percent: i64| Break {
+                packs,
+                price: (o.price * Decimal::from(asked) * Decimal::new(percent, 2) / Decimal::from(packs))
+                    .round_dp(2),
+            };
+            o.breaks = vec![at(asked + 1, d.within(90, 99)), at(asked + 2, d.within(80, 89))];
+        }
+        let goods: i64 = r
+            .offers
+            .iter()
+            .map(|o| line_costs(o, r.needs.iter().find(|n| n.item == o.item).unwrap().quantity)[0])
+            .sum();
+        for s in &mut r.suppliers {
+            s.delivery = Decimal::from(d.within(20, 90));
+            s.free_from = Some(Decimal::new(d.within(goods / 8, goods), 2));
+        }
+        let p = buying::plan(&r).unwrap();
+        assert_eq!((p.total, p.proven), (Decimal::new(solve(&r).unwrap(), 2), true), "seed {seed}");
+        let dearer = |l: &buying::Line<'_>| {
+            let o = &r.offers[l.place];
+            o.breaks.iter().any(|b| b.packs > l.packs && b.price * Decimal::from(b.packs) < l.cost)
+        };
+        left += u32::from(p.orders.iter().flat_map(|o| &o.lines).any(dearer));
+    }
+    assert!(left > 10, "{left}");
+}
