@@ -4,6 +4,7 @@ use super::notes::SiteNotes;
 use crate::units::Percent;
 use crate::units::quantity::Span;
 use crate::wire::day::Day;
+use crate::wire::scalar::Flag;
 use crate::wire::{Label, List, Whole};
 use crate::wire_object;
 
@@ -18,6 +19,8 @@ wire_object! {
         pub finished_on: Option<Day>,
         /// Crew-hours still to do, for a task that has begun; the planned hours less the working time since when left out.
         pub remaining: Option<Span>,
+        /// It has not begun after all: takes back what was reported of it before.
+        pub not_begun: Flag,
     }
     example = serde_json::json!({"task": "mobilize", "started_on": "2027-03-08", "finished_on": "2027-03-08"});
 }
@@ -41,11 +44,13 @@ wire_object! {
         pub start: Option<Day>,
         /// Wished last day; that of the notes when left out. Alone it gives the latest start.
         pub finish: Option<Day>,
-        /// Days before which tasks must not begin.
-        pub not_before: List<NotBefore, 0, 200>,
+        /// Days before which tasks must not begin, each task once. Where the job has a plan, those asked before stay when this
+        /// is left out, and a list takes the place of theirs: an empty one lifts them all.
+        pub not_before: Option<List<NotBefore, 0, 200>>,
         /// The day up to which progress is reported; needed with `progress`.
         pub status_date: Option<Day>,
-        /// What was reported.
+        /// What was reported. Where the job has a plan, what was reported before stays, task by task, unless it is reported
+        /// again; what was said of a task that is no longer in the plan is kept and holds nothing.
         pub progress: List<TaskProgress, 0, 2000>,
     }
     example = serde_json::json!({"start": "2027-03-01"});
@@ -63,7 +68,7 @@ wire_object! {
         pub start: Option<Day>,
         /// Wished last day; that of the notes when left out. Alone it gives the latest start.
         pub finish: Option<Day>,
-        /// Days before which tasks must not begin.
+        /// Days before which tasks must not begin, each task once.
         pub not_before: List<NotBefore, 0, 200>,
     }
 }
@@ -71,9 +76,10 @@ wire_object! {
 wire_object! {
     /// Progress of a stored plan.
     pub struct ProgressReport {
-        /// The day up to which it is reported: unfinished work goes on from there.
+        /// The day up to which it is reported, not before a day that was reported already: unfinished work goes on from there.
         pub status_date: Day,
-        /// What was reported; a task reported again replaces what was said of it before.
+        /// What was reported; a task reported again replaces what was said of it before, and `not_begun` takes
+        /// that back.
         pub progress: List<TaskProgress, 1, 2000>,
     }
     example = serde_json::json!({"status_date": "2027-03-02",

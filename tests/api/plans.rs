@@ -342,6 +342,146 @@ async fn reports_that_cannot_be_are_refused_and_nothing_is_written() {
     }
 }
 
+/// The estimate of the job with other notes, and the path at which it is planned.
+async fn revised(app: &TestApp, notes: &Value) -> String {
+    let body = json!({"notes": notes});
+    let path = format!("/v1/jobs/{}/estimates", app.job);
+    let ask = Ask::post(&path).json(&body).key(&app.key).header("if-match", "*");
+    format!("/v1/estimates/{}/plan", text(&app.send(ask).await.ok(201).json(), "id"))
+}
+
+async fn report(app: &TestApp, plan_path: &str, body: Value) -> Answer {
+    let path = format!("{plan_path}/progress");
+    app.send(Ask::post(&path).json(&body).key(&app.key).header("if-match", "*")).await
+}
+
+#[tokio::test]
+async fn a_report_of_a_task_that_is_gone_is_kept_and_stops_no_plan() {
+    let app = TestApp::start().await;
+    let (first, made) = kept(&app).await;
+    let plan_path = made.header("location");
+    let permit = json!({"task": "permit", "started_on": "2027-03-02"});
+    report(&app, &plan_path, json!({"status_date": "2027-03-03", "progress": [permit]})).await.ok(200);
+    let mut free = notes();
+    free.as_object_mut().unwrap().remove("extras");
+    let path = revised(&app, &free).await;
+    let record = app.post(&path, &json!({"start": "2027-03-02"})).await.ok(201).json();
+    assert!(record["plan"]["tasks"].as_array().unwrap().iter().all(|t| t["id"] != "permit"));
+    assert_eq!(record["inputs"]["progress"], json!([permit]), "kept with the record");
+    assert!(record["withdrawn"].to_string().contains("permit"));
+    let told = "`permit` was reported but is no longer in the plan";
+    assert!(record["plan"]["cautions"].to_string().contains(told), "{}", record["plan"]["cautions"]);
+    // What is sent now is at fault where it is sent, and only that.
+    let again = json!({"status_date": "2027-03-03", "progress": [permit]});
+    let refused = app.post(&path, &again).await;
+    assert_eq!(refused.pointers(), ["#/progress/0/task"]);
+    // The rest of the job is reported as before.
+    let called = json!({"task": "call_for_marks", "started_on": "2027-03-02"});
+    let next = json!({"status_date": "2027-03-04", "progress": [called]});
+    report(&app, &plan_path, next).await.ok(200);
+    // The report counts again when the permit comes back; taken back, it is forgotten.
+    let back = app.post(&first, &json!({})).await.ok(201).json();
+    assert_eq!(task(&back["plan"], "permit")["status"], "under_way");
+    app.post(&path, &json!({})).await.ok(201);
+    let nothing = json!({"status_date": "2027-03-04", "progress": [{"task": "permit", "not_begun": true}]});
+    let rid = report(&app, &plan_path, nothing).await.ok(200).json();
+    assert!(!rid["plan"]["cautions"].to_string().contains(told));
+    let back = app.post(&first, &json!({})).await.ok(201).json();
+    assert_eq!(task(&back["plan"], "permit")["status"], "planned");
+    assert_eq!(back["inputs"]["progress"], json!([called]));
+}
+
+#[tokio::test]
+async fn a_mistaken_report_is_taken_back() {
+    let app = TestApp::start().await;
+    let (_, made) = kept(&app).await;
+    let plan_path = made.header("location");
+    let mobilized = json!({"task": "mobilize", "started_on": "2027-03-09", "finished_on": "2027-03-09"});
+    let done = json!({"status_date": "2027-03-09", "progress": [mobilized]});
+    let record = report(&app, &plan_path, done).await.ok(200).json();
+    assert_eq!(task(&record["plan"], "mobilize")["status"], "finished");
+    let back = |more: Value| {
+        let mut one = json!({"task": "mobilize", "not_begun": true});
+        one.as_object_mut().unwrap().extend(more.as_object().unwrap().clone());
+        json!({"status_date": "2027-03-09", "progress": [one]})
+    };
+    let mixed = back(json!({"started_on": "2027-03-09", "remaining": "1 hr"}));
+    let refused = report(&app, &plan_path, mixed).await;
+    assert_eq!(refused.pointers(), ["#/progress/0/remaining", "#/progress/0/started_on"]);
+    let record = report(&app, &plan_path, back(json!({}))).await.ok(200).json();
+    assert_eq!(task(&record["plan"], "mobilize")["status"], "planned");
+    let change = record["changes"].as_array().unwrap().iter().find(|c| c["task"] == "mobilize").unwrap();
+    assert_ne!(change["change"], "reworded", "{change}");
+    // A task of no plan was never reported.
+    let stranger = json!({"status_date": "2027-03-09", "progress": [{"task": "permitt", "not_begun": true}]});
+    assert_eq!(report(&app, &plan_path, stranger).await.pointers(), ["#/progress/0/task"]);
+}
+
+#[tokio::test]
+async fn an_earlier_status_date_is_the_fault_and_not_what_was_reported_before() {
+    let app = TestApp::start().await;
+    let (path, made) = kept(&app).await;
+    let plan_path = made.header("location");
+    let reports = json!({"status_date": "2027-03-10", "progress": [
+        {"task": "call_for_marks", "started_on": "2027-03-02", "finished_on": "2027-03-05"},
+        {"task": "permit", "started_on": "2027-03-02", "finished_on": "2027-03-08"},
+        {"task": "mobilize", "started_on": "2027-03-09", "finished_on": "2027-03-10"}]});
+    report(&app, &plan_path, reports).await.ok(200);
+    let early = json!({"status_date": "2027-03-05", "progress": [
+        {"task": "mark_and_protect", "started_on": "2027-03-04"}]});
+    let refused = report(&app, &plan_path, early.clone()).await.problem(422, "validation-failed");
+    assert_eq!(refused["errors"].as_array().map(Vec::len), Some(1), "{refused}");
+    let fault = &refused["errors"][0];
+    assert_eq!(
+        (text(fault, "pointer"), text(fault, "code")),
+        ("#/status_date".to_owned(), "contradiction".to_owned())
+    );
+    assert!(text(fault, "detail").contains("`mobilize` is reported for 2027-03-10"), "{fault}");
+    assert_eq!(app.post(&path, &early).await.pointers(), ["#/status_date"]);
+    // What is sent is at fault as well where it is after that day.
+    let both = json!({"status_date": "2027-03-05", "progress": [
+        {"task": "mark_and_protect", "started_on": "2027-03-06"}]});
+    let refused = report(&app, &plan_path, both).await;
+    assert_eq!(refused.pointers(), ["#/progress/0/started_on", "#/status_date"]);
+}
+
+#[tokio::test]
+async fn days_before_which_a_task_must_not_begin_stay_until_they_are_lifted() {
+    let app = TestApp::start().await;
+    let (path, _) = kept(&app).await;
+    let pours = |record: &Value| text(task(&record["plan"], "pour.1"), "start");
+    let wish = |task: &str, day: &str| json!({"task": task, "day": day});
+    let wait = json!([wish("pour.1", "2027-03-25"), wish("permit", "2027-03-03")]);
+    let asked = json!({"start": "2027-03-02", "not_before": wait});
+    let record = app.post(&path, &asked).await.ok(201).json();
+    assert_eq!(pours(&record), "2027-03-25");
+    let again = app.post(&path, &json!({})).await.ok(201).json();
+    assert_eq!((pours(&again), &again["inputs"]["not_before"]), ("2027-03-25".to_owned(), &wait));
+    // Another estimate without the permit: its day is kept and told, and stops nothing.
+    let mut free = notes();
+    free.as_object_mut().unwrap().remove("extras");
+    let other = revised(&app, &free).await;
+    let record = app.post(&other, &json!({"start": "2027-03-02"})).await.ok(201).json();
+    assert_eq!((pours(&record), &record["inputs"]["not_before"]), ("2027-03-25".to_owned(), &wait));
+    let told = "`permit` was not to begin before 2027-03-03 but is no longer in the plan";
+    assert!(record["plan"]["cautions"].to_string().contains(told), "{}", record["plan"]["cautions"]);
+    // A list takes the place of theirs.
+    let one = json!({"not_before": [wish("pour.1", "2027-03-26")]});
+    assert_eq!(pours(&app.post(&path, &one).await.ok(201).json()), "2027-03-26");
+    let lifted = app.post(&path, &json!({"not_before": []})).await.ok(201).json();
+    assert_eq!(pours(&lifted), "2027-03-12");
+    // Each task once.
+    let twice = json!({"start": "2027-03-02",
+        "not_before": [wish("pour.1", "2027-05-01"), wish("pour.1", "2027-01-01")]});
+    let refused = app.post(&path, &twice).await.problem(422, "validation-failed");
+    assert_eq!(refused["errors"].as_array().map(Vec::len), Some(1), "{refused}");
+    let fault = &refused["errors"][0];
+    assert_eq!(
+        (text(fault, "pointer"), text(fault, "code")),
+        ("#/not_before/1/task".to_owned(), "duplicate".to_owned())
+    );
+}
+
 #[tokio::test]
 async fn a_simulation_repeats_with_its_seed_and_its_quantiles_are_ordered() {
     let app = TestApp::start().await;

@@ -1,6 +1,7 @@
 //! Plans made from layouts: hours shared without loss, pours that fit a day, books without any planning rules.
 
 use rillcast::compute::job_plan::PlanAnswer;
+use rillcast::compute::job_plan::report::Carried;
 use rillcast::compute::pipeline;
 use rillcast::domain::book::{BookRef, PriceBook};
 use rillcast::domain::demo::{BOOK, NOTES};
@@ -26,6 +27,7 @@ fn plan(notes: &Value, inputs: &Value, book: &PriceBook) -> Result<PlanAnswer, F
     pipeline::plan(
         &read_value(notes).unwrap(),
         &inputs,
+        &Carried::default(),
         book,
         &used,
         &rillcast::domain::demo::rains().unwrap(),

@@ -33,7 +33,7 @@ pub use answer::PlanAnswer;
 use crate::compute::calendar::CalendarError;
 use crate::compute::labor::days::DayWork;
 use crate::compute::labor::{Conditions, LaborAnswer};
-use crate::compute::plan::{Anchor, Plan, PlanErrors, PlanRequest, TaskKind, schedule};
+use crate::compute::plan::{Anchor, Plan, PlanErrors, PlanRequest, TaskId, TaskKind, schedule};
 use crate::compute::takeoff::Takeoff;
 use crate::domain::answers::BookUsed;
 use crate::domain::book::PriceBook;
@@ -46,6 +46,7 @@ use crate::wire::planning::PlanInputs;
 use crate::wire::{At, Faults};
 use jiff::civil::Date;
 use office::Office;
+use report::Carried;
 use tasks::{Item, Source};
 
 /// A job with its tasks, ready to be planned.
@@ -113,7 +114,7 @@ pub(crate) fn no_day() -> Faults {
     faults
 }
 
-/// The request to the core.
+/// The request to the core, and what is to be told of tasks that are no longer in the plan.
 ///
 /// # Errors
 /// Reports and days that name no task of the plan, or that cannot be.
@@ -121,11 +122,12 @@ pub fn request(
     prepared: &Prepared,
     anchor: Anchor,
     inputs: &PlanInputs,
+    carried: &Carried,
     at: &At<'_>,
-) -> Result<PlanRequest, Faults> {
+) -> Result<(PlanRequest, Vec<String>), Faults> {
     let mut tasks: Vec<_> = prepared.items.iter().map(|i| i.task.clone()).collect();
-    report::apply(&mut tasks, inputs, at)?;
-    Ok(PlanRequest {
+    let gone = report::apply(&mut tasks, inputs, carried, at)?;
+    let request = PlanRequest {
         calendar: prepared.office.calendar.clone(),
         notice_calendar: prepared.office.notice.clone(),
         tasks,
@@ -134,14 +136,16 @@ pub fn request(
         anchor,
         status_date: inputs.status_date.map(|d| d.date()),
         settings: prepared.office.settings.clone(),
-    })
+    };
+    Ok((request, gone))
 }
 
 /// Every fault of a plan as a fault of the place that asked for it.
-pub fn plan_faults(errors: &PlanErrors, inputs: &PlanInputs, at: &At<'_>) -> Faults {
+pub fn plan_faults(errors: &PlanErrors, inputs: &PlanInputs, carried: &Carried, at: &At<'_>) -> Faults {
     use crate::compute::plan::PlanError as E;
     let mut faults = Faults::new();
     let list = at.member("progress");
+    let mut told_before: Option<(&TaskId, Date)> = None;
     for error in &errors.0 {
         // what was reported of a task is at fault where it was reported
         let reported = match error {
@@ -153,11 +157,18 @@ pub fn plan_faults(errors: &PlanErrors, inputs: &PlanInputs, at: &At<'_>) -> Fau
             && let Some((i, report)) =
                 inputs.progress.iter().enumerate().find(|(_, p)| p.task.as_str() == task.as_str())
         {
-            let finish = report.finished_on.is_some_and(|d| d.date() == date);
+            let Some(i) = i.checked_sub(carried.progress) else {
+                // that was right when it was reported: the new status date is not
+                if told_before.is_none_or(|(_, latest)| date > latest) {
+                    told_before = Some((task, date));
+                }
+                continue;
+            };
             let here = list.element(i);
-            let member = here.member(if finish { "finished_on" } else { "started_on" });
             let text = error.to_string();
             let text = text.strip_prefix(&format!("{core}: ")).unwrap_or(&text);
+            let finish = report.finished_on.is_some_and(|d| d.date() == date);
+            let member = here.member(if finish { "finished_on" } else { "started_on" });
             faults.value(&member, code, &date.to_string(), text);
             continue;
         }
@@ -174,6 +185,11 @@ pub fn plan_faults(errors: &PlanErrors, inputs: &PlanInputs, at: &At<'_>) -> Fau
             _ => "cannot_be_planned",
         };
         faults.add(at, code, error.to_string());
+    }
+    if let (Some((task, latest)), Some(status)) = (told_before, inputs.status_date) {
+        let rule =
+            format!("`{task}` is reported for {latest} already; the status date is that day or a later one");
+        faults.value(&at.member("status_date"), "contradiction", &status.date().to_string(), rule);
     }
     faults
 }
@@ -195,6 +211,8 @@ pub struct Planned {
     pub request: PlanRequest,
     /// The tasks.
     pub prepared: Prepared,
+    /// What is to be told of tasks that are no longer in the plan.
+    pub gone: Vec<String>,
 }
 
 impl Planned {
@@ -235,7 +253,7 @@ impl Planned {
 
     /// Further cautions of the job: visits that the notes do not count, orders that the pours do not follow.
     fn cautions(&self, layout: &Layout<'_>) -> Vec<String> {
-        let mut out = Vec::new();
+        let mut out = self.gone.clone();
         let task = |word: &str| self.plan.tasks.iter().find(|t| t.id.as_str() == word);
         let last = |kind: fn(&Item) -> bool| {
             self.prepared
@@ -310,12 +328,18 @@ impl Planned {
     }
 }
 
-/// Plans a prepared job.
+/// Plans a prepared job; of the inputs, `carried` stood in the plan before.
 ///
 /// # Errors
 /// Every fault of the inputs, and every reason why the job cannot be planned.
-pub fn plan(prepared: Prepared, anchor: Anchor, inputs: &PlanInputs, at: &At<'_>) -> Result<Planned, Faults> {
-    let request = request(&prepared, anchor, inputs, at)?;
-    let plan = schedule(&request).map_err(|e| plan_faults(&e, inputs, at))?;
-    Ok(Planned { plan, request, prepared })
+pub fn plan(
+    prepared: Prepared,
+    anchor: Anchor,
+    inputs: &PlanInputs,
+    carried: &Carried,
+    at: &At<'_>,
+) -> Result<Planned, Faults> {
+    let (request, gone) = request(&prepared, anchor, inputs, carried, at)?;
+    let plan = schedule(&request).map_err(|e| plan_faults(&e, inputs, carried, at))?;
+    Ok(Planned { plan, request, prepared, gone })
 }

@@ -2,7 +2,7 @@
 
 use super::{Ready, estimate};
 use crate::compute::drainage::shelf::RainShelf;
-use crate::compute::job_plan::{self, PlanAnswer, risk::RiskAnswer};
+use crate::compute::job_plan::{self, PlanAnswer, report::Carried, risk::RiskAnswer};
 use crate::compute::labor::{self, Conditions};
 use crate::compute::plan::{Anchor, Plan};
 use crate::compute::pouring;
@@ -15,13 +15,14 @@ use crate::wire::notes::SiteNotes;
 use crate::wire::planning::{PlanInputs, RiskRequestBody};
 use crate::wire::{At, Faults, List};
 
-/// The plan of a job.
+/// The plan of a job; of the inputs, `carried` stood in the plan before.
 ///
 /// # Errors
 /// Every fault of the notes under `notes`, of the days asked for, and every reason why the job cannot be planned.
 pub fn plan(
     notes: &SiteNotes,
     inputs: &PlanInputs,
+    carried: &Carried,
     book: &PriceBook,
     used: &BookRef,
     rains: &RainShelf,
@@ -33,7 +34,7 @@ pub fn plan(
     let anchor = anchor?;
     let (taken, labor) = worked(&layout, book).map_err(|f| f.under("notes"))?;
     let prepared = job_plan::prepare(&layout, &taken, &Conditions::of(&layout, &taken), &labor, book)?;
-    let planned = job_plan::plan(prepared, anchor, inputs, &At::ROOT)?;
+    let planned = job_plan::plan(prepared, anchor, inputs, carried, &At::ROOT)?;
     let answer = planned.answer(&layout, &labor, BookUsed::from(used));
     Ok((answer, planned.plan))
 }
@@ -61,7 +62,7 @@ pub fn risk(
     let request = match anchor? {
         None => None,
         Some(anchor) => {
-            let planned = job_plan::plan(prepared, anchor, &inputs, &At::ROOT)?;
+            let planned = job_plan::plan(prepared, anchor, &inputs, &Carried::default(), &At::ROOT)?;
             let mut request = planned.request;
             request.anchor = Anchor::Start(planned.plan.start);
             Some(request)
@@ -86,13 +87,7 @@ pub fn risk(
 
 /// No day, nothing reported.
 pub fn no_inputs() -> PlanInputs {
-    PlanInputs {
-        start: None,
-        finish: None,
-        not_before: List::default(),
-        status_date: None,
-        progress: List::default(),
-    }
+    PlanInputs { start: None, finish: None, not_before: None, status_date: None, progress: List::default() }
 }
 
 /// The take-off and the hours of a layout.
@@ -118,7 +113,7 @@ pub(super) fn dated_plan(
     let inputs = no_inputs();
     let Some(anchor) = job_plan::anchor(layout.schedule, &inputs, &at)? else { return Ok(None) };
     let prepared = job_plan::prepare(layout, taken, conditions, labor, book)?;
-    job_plan::plan(prepared, anchor, &inputs, &at).map(Some)
+    job_plan::plan(prepared, anchor, &inputs, &Carried::default(), &at).map(Some)
 }
 
 /// Overtime and travel: on the days of the plan, else task after task on the weekdays of the crews' calendar.

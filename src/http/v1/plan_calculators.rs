@@ -3,6 +3,7 @@
 use super::{apart, book, rains};
 use crate::app::AppState;
 use crate::compute::job_plan::PlanAnswer;
+use crate::compute::job_plan::report::Carried;
 use crate::compute::job_plan::risk::RiskAnswer;
 use crate::compute::pipeline;
 use crate::http::auth::{Caller, may};
@@ -31,9 +32,10 @@ pub async fn calculate_plan(
     params.only(&[])?;
     let PlanRequest { price_book_version, notes, start, finish, not_before } = document;
     let (book, used) = book(&state, price_book_version.as_ref().map(|v| v.as_str())).await?;
-    let inputs = PlanInputs { start, finish, not_before, ..pipeline::no_inputs() };
+    let inputs = PlanInputs { start, finish, not_before: Some(not_before), ..pipeline::no_inputs() };
     let rains = rains(&state, Some(&notes)).await?;
-    let (answer, _) = apart(move || pipeline::plan(&notes, &inputs, &book, &used, &rains)).await??;
+    let (answer, _) =
+        apart(move || pipeline::plan(&notes, &inputs, &Carried::default(), &book, &used, &rains)).await??;
     reply::computed(&answer, 64)
 }
 

@@ -3,8 +3,9 @@
 use super::{book, missing, new_id, page_type, rains, stored_notes, with_link};
 use crate::app::{AppState, LoadedBook};
 use crate::compute::drainage::shelf::RainShelf;
+use crate::compute::job_plan::PlanAnswer;
 use crate::compute::job_plan::kept::{self, ChangeOut, WithdrawnOut};
-use crate::compute::job_plan::{PlanAnswer, report};
+use crate::compute::job_plan::report::{self, Carried};
 use crate::compute::pipeline;
 use crate::compute::plan::issued::{Changes, IssuedPlan};
 use crate::http::auth::{Caller, may};
@@ -17,7 +18,7 @@ use crate::store::estimates::EstimateRow;
 use crate::store::plans::{NewPlanVersion, PlanRow};
 use crate::wire::day::Day;
 use crate::wire::notes::SiteNotes;
-use crate::wire::planning::{PlanInputs, ProgressReport};
+use crate::wire::planning::{PlanInputs, ProgressReport, TaskProgress};
 use crate::wire::{List, read_document};
 use axum::extract::{OriginalUri, Path, State};
 use axum::http::{HeaderMap, StatusCode};
@@ -120,16 +121,15 @@ fn text<T: Serialize>(value: &T) -> Result<String, Problem> {
     serde_json::to_string(value).map_err(|e| Problem::internal(e.to_string()))
 }
 
-/// The next state of a plan: ids stay, sequence numbers rise where days or standing changed. Of the reports in the inputs the last
-/// `sent` are those of this request.
+/// The next state of a plan: ids stay, sequence numbers rise where days or standing changed.
 fn next(
     before: Option<&PlanRow>,
     made: &Made,
     inputs: &PlanInputs,
-    sent: usize,
+    carried: &Carried,
 ) -> Result<NewPlanVersion, Problem> {
-    let (mut answer, plan) = pipeline::plan(&made.notes, inputs, &made.book.0, &made.book.1, &made.rains)
-        .map_err(|faults| report::where_sent(faults, inputs.progress.len(), sent))?;
+    let (mut answer, plan) =
+        pipeline::plan(&made.notes, inputs, carried, &made.book.0, &made.book.1, &made.rains)?;
     let (issued, changes) = match before {
         None => (IssuedPlan::first(&plan), Changes::default()),
         Some(row) => {
@@ -159,8 +159,8 @@ async fn write(session: &mut Session, new: &NewPlanVersion) -> Result<PlanRecord
 
 /// Plan an estimate
 ///
-/// Makes the plan of the job, or its next state when there is one: its id, the ids of its tasks and what was reported stay,
-/// sequence numbers rise where days change.
+/// Makes the plan of the job, or its next state when there is one: its id, the ids of its tasks and what was asked and reported
+/// stay, sequence numbers rise where days change.
 #[utoipa::path(post, path = "/v1/estimates/{id}/plan", tag = "plans", operation_id = "createPlan",
     request_body(content = PlanInputs, description = "May be left out when the notes name a day, or the plan before.", example = json!({"start": "2027-03-02"})),
     params(("id" = String, Path, description = "Id of the estimate, `est_…`."),
@@ -182,36 +182,46 @@ pub async fn create_plan(
         Opened::Fresh(session) => session,
     };
     let before = session.write.plan_of_job(&made.estimate.job_id).await?;
-    let sent = document.progress.len();
-    let inputs = match &before {
-        Some(row) => carried(document, row)?,
-        None => document,
+    let (inputs, carried) = match &before {
+        Some(row) => with_what_stood(document, row)?,
+        None => (document, Carried::default()),
     };
-    let new = next(before.as_ref(), &made, &inputs, sent)?;
+    let new = next(before.as_ref(), &made, &inputs, &carried)?;
     let record = write(&mut session, &new).await?;
     let reply =
         Reply::created(format!("/v1/plans/{}", new.plan_id), etag(&new.plan_id, new.number), &record)?;
     session.finish(reply).await
 }
 
-/// New inputs with what was reported before, unless they say otherwise.
-fn carried(mut inputs: PlanInputs, row: &PlanRow) -> Result<PlanInputs, Problem> {
-    let before: PlanInputs =
-        read_document(row.inputs.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
-    let progress = report::joined(&before.progress, &inputs.progress);
-    inputs.progress = List::new(progress)
-        .ok_or_else(|| Problem::new(problem::STATE_CONFLICT, "a plan keeps reports of at most 2000 tasks"))?;
+fn inputs_of(row: &PlanRow) -> Result<PlanInputs, Problem> {
+    read_document(row.inputs.as_bytes()).map_err(|e| Problem::internal(e.to_string()))
+}
+
+fn list_of(progress: Vec<TaskProgress>) -> Result<List<TaskProgress, 0, 2000>, Problem> {
+    List::new(progress)
+        .ok_or_else(|| Problem::new(problem::STATE_CONFLICT, "a plan keeps reports of at most 2000 tasks"))
+}
+
+/// New inputs with what was asked and reported before, unless they say otherwise; and how much of them that is.
+fn with_what_stood(mut inputs: PlanInputs, row: &PlanRow) -> Result<(PlanInputs, Carried), Problem> {
+    let before = inputs_of(row)?;
+    let (progress, mut carried) = report::joined(&before.progress, &inputs.progress);
+    inputs.progress = list_of(progress)?;
     inputs.status_date = inputs.status_date.or(before.status_date);
     if inputs.start.is_none() && inputs.finish.is_none() {
         (inputs.start, inputs.finish) = (before.start, before.finish);
     }
-    Ok(inputs)
+    if inputs.not_before.is_none() {
+        carried.not_before = before.not_before.as_ref().map_or(0, |days| days.len());
+        inputs.not_before = before.not_before;
+    }
+    Ok((inputs, carried))
 }
 
 /// Report progress
 ///
 /// Starts and finishes as they happened; the rest of the plan moves. What was reported before stays unless it is reported
-/// again. Needs the ETag that was read.
+/// again; `not_begun` takes it back. Needs the ETag that was read.
 #[utoipa::path(post, path = "/v1/plans/{id}/progress", tag = "plans", operation_id = "reportProgress",
     request_body(content = ProgressReport, example = json!({"status_date": "2027-03-03",
         "progress": [{"task": "call_for_marks", "started_on": "2027-03-02"}]})),
@@ -243,18 +253,16 @@ pub async fn report_progress(
             "the plan was made anew meanwhile; read it again",
         ));
     }
-    let before: PlanInputs =
-        read_document(row.inputs.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
-    let progress = report::joined(&before.progress, &document.progress);
-    let Some(progress) = List::new(progress) else {
-        return Err(Problem::new(problem::STATE_CONFLICT, "a plan keeps reports of at most 2000 tasks"));
-    };
+    let before = inputs_of(&row)?;
+    let (progress, mut carried) = report::joined(&before.progress, &document.progress);
+    carried.not_before = before.not_before.as_ref().map_or(0, |days| days.len());
+    let progress = list_of(progress)?;
     // A wished finish alone has become a start once work is reported.
     let planned: serde_json::Value =
         serde_json::from_str(&row.answer).map_err(|e| Problem::internal(e.to_string()))?;
     let start = before.start.or_else(|| planned["start"].as_str().and_then(Day::parse));
     let inputs = PlanInputs { status_date: Some(document.status_date), progress, start, ..before };
-    let new = next(Some(&row), &made, &inputs, document.progress.len())?;
+    let new = next(Some(&row), &made, &inputs, &carried)?;
     let record = write(&mut session, &new).await?;
     session.finish(Reply::changed(etag(&new.plan_id, new.number), &record)?).await
 }
