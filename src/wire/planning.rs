@@ -18,6 +18,7 @@ wire_object! {
         /// The day it was finished.
         pub finished_on: Option<Day>,
         /// Crew-hours still to do, for a task that has begun; the planned hours less the working time since when left out.
+        /// Work alone has hours.
         pub remaining: Option<Span>,
         /// It has not begun after all: takes back what was reported of it before.
         pub not_begun: Flag,

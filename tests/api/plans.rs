@@ -483,6 +483,30 @@ async fn days_before_which_a_task_must_not_begin_stay_until_they_are_lifted() {
 }
 
 #[tokio::test]
+async fn hours_left_are_hours_of_work_and_faults_point_to_them() {
+    let app = TestApp::start().await;
+    let (_, made) = kept(&app).await;
+    let plan_path = made.header("location");
+    let refused = async |one: Value| {
+        let body = json!({"status_date": "2027-03-10", "progress": [one]});
+        let problem = report(&app, &plan_path, body).await.problem(422, "validation-failed");
+        let errors = problem["errors"].as_array().unwrap().clone();
+        assert_eq!(errors.len(), 1, "{errors:?}");
+        assert!(!text(&errors[0], "detail").contains("tasks["), "{}", errors[0]);
+        (text(&errors[0], "pointer"), text(&errors[0], "code"))
+    };
+    let pair = |p: &str, c: &str| (p.to_owned(), c.to_owned());
+    for wait in ["permit", "cure.1"] {
+        let left = json!({"task": wait, "started_on": "2027-03-02", "remaining": "2 hr"});
+        assert_eq!(refused(left).await, pair("#/progress/0/remaining", "contradiction"));
+    }
+    let none = json!({"task": "mobilize", "started_on": "2027-03-02", "remaining": "0 hr"});
+    assert_eq!(refused(none).await, pair("#/progress/0/remaining", "out_of_range"));
+    let point = json!({"task": "open.1", "started_on": "2027-03-02"});
+    assert_eq!(refused(point).await, pair("#/progress/0/finished_on", "required"));
+}
+
+#[tokio::test]
 async fn a_simulation_repeats_with_its_seed_and_its_quantiles_are_ordered() {
     let app = TestApp::start().await;
     let ask = |seed: u64| json!({"notes": notes(), "start": "2027-03-02", "draws": 2000, "seed": seed, "confidence_pct": "90"});

@@ -149,8 +149,12 @@ pub fn plan_faults(errors: &PlanErrors, inputs: &PlanInputs, carried: &Carried, 
     for error in &errors.0 {
         // what was reported of a task is at fault where it was reported
         let reported = match error {
-            E::InTheFuture { at, task, date, .. } => Some((at, task, "in_the_future", *date)),
-            E::FinishBeforeStart { at, task, finish, .. } => Some((at, task, "finish_before_start", *finish)),
+            E::InTheFuture { at, task, date, .. } => Some((at, task, "in_the_future", Some(*date))),
+            E::FinishBeforeStart { at, task, finish, .. } => {
+                Some((at, task, "finish_before_start", Some(*finish)))
+            }
+            E::Remaining { at, task, .. } => Some((at, task, "out_of_range", None)),
+            E::MilestoneStarted { at, task } => Some((at, task, "required", None)),
             _ => None,
         };
         if let Some((core, task, code, date)) = reported
@@ -159,7 +163,7 @@ pub fn plan_faults(errors: &PlanErrors, inputs: &PlanInputs, carried: &Carried, 
         {
             let Some(i) = i.checked_sub(carried.progress) else {
                 // that was right when it was reported: the new status date is not
-                if told_before.is_none_or(|(_, latest)| date > latest) {
+                if let Some(date) = date.filter(|d| told_before.is_none_or(|(_, latest)| *d > latest)) {
                     told_before = Some((task, date));
                 }
                 continue;
@@ -167,6 +171,11 @@ pub fn plan_faults(errors: &PlanErrors, inputs: &PlanInputs, carried: &Carried, 
             let here = list.element(i);
             let text = error.to_string();
             let text = text.strip_prefix(&format!("{core}: ")).unwrap_or(&text);
+            let Some(date) = date else {
+                let member = if code == "required" { "finished_on" } else { "remaining" };
+                faults.add(&here.member(member), code, text);
+                continue;
+            };
             let finish = report.finished_on.is_some_and(|d| d.date() == date);
             let member = here.member(if finish { "finished_on" } else { "started_on" });
             faults.value(&member, code, &date.to_string(), text);

@@ -1,6 +1,6 @@
 //! Reported starts and finishes, and days before which tasks must not begin.
 
-use crate::compute::plan::{Progress, Task};
+use crate::compute::plan::{Progress, Task, TaskKind};
 use crate::wire::planning::{NotBefore, PlanInputs, TaskProgress};
 use crate::wire::{At, Faults, nearest};
 use std::collections::BTreeSet;
@@ -38,7 +38,7 @@ fn known<'t>(tasks: &'t mut [Task], name: &str) -> Option<&'t mut Task> {
 /// told.
 ///
 /// # Errors
-/// Reports of unknown tasks, the same task twice, a finish without a start, remaining hours of finished work.
+/// Reports of unknown tasks, the same task twice, a finish without a start, remaining hours of finished work or of a wait.
 pub fn apply(
     tasks: &mut [Task],
     inputs: &PlanInputs,
@@ -74,6 +74,10 @@ pub fn apply(
             continue;
         }
         let Some(task) = find(tasks, name, &named, &mut faults) else { continue };
+        if report.remaining.is_some() && !matches!(task.kind, TaskKind::Work(_)) {
+            let rule = "a wait and a point have no crew-hours; report the end with `finished_on`";
+            faults.add(&here.member("remaining"), "contradiction", rule);
+        }
         task.progress = progress.unwrap_or_default();
     }
     if faults.is_empty() { Ok(gone) } else { Err(faults) }

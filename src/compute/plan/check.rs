@@ -203,12 +203,12 @@ fn check_progress(request: &PlanRequest, task: &Task, at: &str, faults: &mut Vec
             faults.push(PlanError::FinishBeforeStart { at: at.into(), task: task.id.clone(), start, finish });
         }
         Progress::Started { .. } if matches!(task.kind, TaskKind::Milestone) => {
-            faults.push(PlanError::MilestoneStarted { at: at.into() });
+            faults.push(PlanError::MilestoneStarted { at: at.into(), task: task.id.clone() });
         }
         Progress::Started { remaining_crew_hours: Some(value), .. }
             if !(value > 0.0 && value <= MOST_HOURS) =>
         {
-            faults.push(PlanError::Remaining { at: at.into(), value });
+            faults.push(PlanError::Remaining { at: at.into(), task: task.id.clone(), value });
         }
         _ => {}
     }

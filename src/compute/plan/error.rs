@@ -77,10 +77,12 @@ pub enum PlanError {
     InTheFuture { at: String, task: TaskId, date: Date, status: Date },
     #[error("{at}: finished {finish}, before it began {start}")]
     FinishBeforeStart { at: String, task: TaskId, start: Date, finish: Date },
-    #[error("{at}: {value} crew-hours remaining; give 0 to {MOST_HOURS}, or report it finished")]
-    Remaining { at: String, value: f64 },
+    #[error(
+        "{at}: {value} crew-hours remaining; give more than 0 and at most {MOST_HOURS}, or report it finished"
+    )]
+    Remaining { at: String, task: TaskId, value: f64 },
     #[error("{at}: a milestone is reached, not begun; report it finished")]
-    MilestoneStarted { at: String },
+    MilestoneStarted { at: String, task: TaskId },
     #[error("anchor: a job with reported progress has a start; give it instead of a wished finish alone")]
     FinishAnchorWithProgress,
     #[error(
