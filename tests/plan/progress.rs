@@ -1,7 +1,7 @@
 //! Reported starts and finishes, and plans handed out again.
 
 use jiff::civil::date;
-use rillcast::compute::calendar::MarkNotice;
+use rillcast::compute::calendar::{Cure, CureEnd, MarkNotice};
 use rillcast::compute::plan::{
     issued::{Change, IssuedPlan},
     result::{PlanCaution, Status},
@@ -181,6 +181,153 @@ fn ground_that_is_still_to_be_broken_waits_for_the_notice() {
     made.tasks[0].progress = Progress::Finished { start: march(3), finish: march(6) };
     let plan = schedule(&made).unwrap();
     assert_eq!(plan.task(&task("dig")).unwrap().planned.start.date, march(10));
+}
+
+/// A pour, the setting before forms are stripped, the cure, wheels.
+fn poured() -> PlanRequest {
+    let mut pour = work("pour", 4.0);
+    if let TaskKind::Work(work) = &mut pour.kind {
+        work.within_one_day = true;
+    }
+    let cure = Cure { calendar_days: 7, end: CureEnd::EndOfDay };
+    let tasks = vec![
+        pour,
+        Task::wait(task("set"), "Set", Wait::CalendarDays(2)).after(&task("pour")),
+        work("strip", 2.0).after(&task("set")),
+        Task::wait(task("cure"), "Cure", Wait::Cure(cure)).after(&task("pour")),
+        Task::milestone(task("open"), "Open").after(&task("cure")).holding(HoldKind::WheelsMayCross),
+        work("clear", 2.0).after(&task("open")).after(&task("strip")),
+    ];
+    request(office(), march(2), tasks)
+}
+
+fn finished(made: &mut PlanRequest, id: &str, start: i8, finish: i8) {
+    let t = made.tasks.iter_mut().find(|t| t.id == task(id)).unwrap();
+    t.progress = Progress::Finished { start: march(start), finish: march(finish) };
+}
+
+fn wheels(plan: &Plan) -> (jiff::civil::Date, jiff::civil::Date, String) {
+    let hold = plan.hold_points.iter().find(|h| h.kind == HoldKind::WheelsMayCross).unwrap();
+    (hold.on, hold.then_from, hold.text.clone())
+}
+
+fn too_soon(plan: &Plan) -> Vec<&PlanCaution> {
+    let early =
+        |c: &&PlanCaution| matches!(c, PlanCaution::BegunTooSoon { .. } | PlanCaution::EndedTooSoon { .. });
+    plan.cautions.iter().filter(early).collect()
+}
+
+#[test]
+fn concrete_is_cured_by_its_days_from_the_pour_whatever_is_reported_of_wheels() {
+    let mut made = poured();
+    finished(&mut made, "pour", 12, 12);
+    finished(&mut made, "open", 15, 15);
+    made.status_date = Some(march(16));
+    let plan = schedule(&made).unwrap();
+    let text = "Open: cure complete 2026-03-19; no wheels before 2026-03-20";
+    assert_eq!(wheels(&plan), (march(19), march(20), text.to_owned()));
+    let (open, cure) = (task("open"), task("cure"));
+    let early = PlanCaution::BegunTooSoon { task: open, on: march(15), wait: cure.clone(), over: march(19) };
+    assert_eq!(too_soon(&plan), [&early]);
+    // Reported on its day there is nothing to say; wheels from the day that is reported.
+    for day in [19, 23] {
+        finished(&mut made, "open", day, day);
+        made.status_date = Some(march(24));
+        let plan = schedule(&made).unwrap();
+        assert_eq!(too_soon(&plan), [] as [&PlanCaution; 0]);
+        assert_eq!((wheels(&plan).0, wheels(&plan).1), (march(19), march(day.max(20))));
+    }
+    // A cure reported over a day after the pour.
+    let mut made = poured();
+    finished(&mut made, "pour", 12, 12);
+    finished(&mut made, "cure", 12, 13);
+    made.status_date = Some(march(16));
+    let plan = schedule(&made).unwrap();
+    assert_eq!(plan.task(&task("open")).unwrap().planned.finish.date, march(13));
+    assert_eq!((wheels(&plan).0, wheels(&plan).1), (march(19), march(20)));
+    assert_eq!(
+        too_soon(&plan),
+        [&PlanCaution::EndedTooSoon { wait: cure, finish: march(13), over: march(19) }]
+    );
+    // Wheels before any pour: planned for the 16th, cured on the 23rd.
+    let mut made = poured();
+    finished(&mut made, "open", 3, 3);
+    made.status_date = Some(march(16));
+    let plan = schedule(&made).unwrap();
+    assert_eq!((wheels(&plan).0, wheels(&plan).1), (march(23), march(24)));
+    assert_eq!(too_soon(&plan).len(), 1);
+}
+
+#[test]
+fn wheels_that_wait_for_a_day_do_not_make_the_cure_longer() {
+    let mut made = poured();
+    made.tasks[4].not_before = Some(march(31));
+    let plan = schedule(&made).unwrap();
+    // poured on Monday the 2nd
+    let text = "Open: cure complete 2026-03-09; no wheels before 2026-03-31";
+    assert_eq!(wheels(&plan), (march(9), march(31), text.to_owned()));
+    // a calendar says after which day wheels may cross
+    let issued = IssuedPlan::first(&plan);
+    assert_eq!(
+        (issued.holds[&task("open")].start, issued.holds[&task("open")].finish),
+        (march(30), march(30))
+    );
+    made.tasks[4].not_before = None;
+    let issued = IssuedPlan::first(&schedule(&made).unwrap());
+    assert_eq!(issued.holds[&task("open")].start, march(9));
+}
+
+#[test]
+fn days_that_pass_by_themselves_count_from_the_pour_and_not_from_the_status_date() {
+    let mut made = poured();
+    finished(&mut made, "pour", 10, 10);
+    for status in [10, 11, 16] {
+        made.status_date = Some(march(status));
+        let plan = schedule(&made).unwrap();
+        let of = |id: &str| plan.task(&task(id)).unwrap();
+        assert_eq!((of("set").planned.start.date, of("set").planned.finish.date), (march(10), march(12)));
+        assert_eq!(of("set").basis, "2 calendar days from 2026-03-10: through 2026-03-12");
+        assert_eq!(of("strip").planned.start.date, march(status.max(13)), "on {status}");
+    }
+    // Nobody reports that concrete has set: what follows it in time is in sequence, what comes too soon is told.
+    finished(&mut made, "strip", 13, 13);
+    let plan = schedule(&made).unwrap();
+    assert_eq!(plan.cautions, []);
+    let set = plan.task(&task("set")).unwrap().planned;
+    assert_eq!((set.start.date, set.finish.date), (march(10), march(12)));
+    finished(&mut made, "strip", 11, 11);
+    let (strip, set) = (task("strip"), task("set"));
+    assert_eq!(
+        schedule(&made).unwrap().cautions,
+        [PlanCaution::BegunTooSoon { task: strip, on: march(11), wait: set, over: march(12) }]
+    );
+    // Poured on a Saturday, a day without hours: two days on it is Monday evening.
+    let mut made = poured();
+    finished(&mut made, "pour", 14, 14);
+    made.status_date = Some(march(16));
+    let plan = schedule(&made).unwrap();
+    assert_eq!(plan.task(&task("set")).unwrap().planned.finish.date, march(16));
+    assert_eq!(plan.task(&task("strip")).unwrap().planned.start.date, march(17));
+}
+
+#[test]
+fn the_rest_of_a_day_leads_to_another_day() {
+    let tasks = vec![
+        work("a", 2.0),
+        Task::wait(task("over"), "Over", Wait::RestOfDay).after(&task("a")),
+        work("b", 2.0).after(&task("over")),
+    ];
+    let mut made = request(office(), march(2), tasks);
+    let plan = schedule(&made).unwrap();
+    let b = |plan: &Plan| plan.task(&task("b")).unwrap().planned.start;
+    assert_eq!((b(&plan).date, b(&plan).into_day.hours()), (march(3), 0.0));
+    let over = plan.task(&task("over")).unwrap();
+    assert_eq!(over.basis, "rest of the day from 2026-03-02: through 2026-03-02");
+    finished(&mut made, "a", 2, 2);
+    made.status_date = Some(march(2));
+    assert_eq!(b(&schedule(&made).unwrap()).date, march(3));
+    made.status_date = Some(march(5));
+    assert_eq!(b(&schedule(&made).unwrap()).date, march(5));
 }
 
 #[test]

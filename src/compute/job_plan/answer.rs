@@ -209,7 +209,8 @@ pub struct HoldOut {
     pub task: String,
     /// Rises with every change of its day or its standing; 0 in a plan that is not kept.
     pub sequence: u32,
-    /// The planned day of it: of the call, of the inspection, of the end of the cure.
+    /// The planned day of it: of the call, of the inspection, of the end of the cure by its days from the pour,
+    /// whatever is reported of the cure.
     #[schema(format = Date)]
     pub on: String,
     /// The last day that keeps the plan, where it can be later.

@@ -251,7 +251,7 @@ pub fn tasks(source: &Source<'_, '_>) -> Vec<Item> {
         let n = n + 1;
         if pour_day.is_some_and(|d| d != pour.day) {
             let name = format!("Day before pour day {}", pour.day);
-            day_after = all.wait(&format!("pour_day.{}", pour.day), &name, Wait::CalendarDays(1), &placed);
+            day_after = all.wait(&format!("pour_day.{}", pour.day), &name, Wait::RestOfDay, &placed);
         }
         pour_day = Some(pour.day);
         let mut before: Vec<TaskId> = day_after.clone();

@@ -151,7 +151,7 @@ fn check_wait(wait: &Wait, at: &str, faults: &mut Vec<PlanError>) {
         Wait::WorkingDays(days) | Wait::CalendarDays(days) => check_days(*days, at, faults),
         Wait::Marks(notice) => check_days(u32::from(notice.working_days), at, faults),
         Wait::Cure(cure) => check_days(u32::from(cure.calendar_days), at, faults),
-        Wait::Until(_) => {}
+        Wait::RestOfDay | Wait::Until(_) => {}
     }
 }
 

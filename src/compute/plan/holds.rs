@@ -1,11 +1,12 @@
 //! Hold points, and what a plan's reader must be told.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
 use super::{
     ids::TaskId,
+    network::cure_end,
     request::{HoldKind, PlanRequest, Progress, Task, TaskKind, Wait},
     result::{HoldPoint, Plan, PlanCaution},
     schedule::Draft,
@@ -19,6 +20,7 @@ pub(super) fn hold_points(
     plan: &Plan,
 ) -> Result<Vec<HoldPoint>, CalendarError> {
     let mut points = Vec::new();
+    let before = Before::of(draft);
     for (index, task) in request.tasks.iter().enumerate() {
         let marks = match &task.kind {
             TaskKind::Wait(Wait::Marks(notice)) => Some(notice),
@@ -34,31 +36,39 @@ pub(super) fn hold_points(
         if draft.network.nodes.get(index).is_some_and(|n| n.overtaken) {
             continue;
         }
-        let free_from = free_from(draft, span.finish)?;
-        let follows = next_start(request, plan, &task.id).filter(|next| *next >= free_from);
+        let mut then_from = free_from(draft, span.finish)?;
+        let follows = next_start(request, plan, &task.id).filter(|next| *next >= then_from);
         let name = &task.name;
         let (on, no_later_than, text) = match (&kind, marks) {
             (HoldKind::CallBeforeDigging, Some(notice)) => {
                 let call = planned.planned.start.date;
                 let calendar = request.notice_calendar.as_ref().unwrap_or(&request.calendar);
-                let latest = notice.latest_call(calendar, follows.unwrap_or(free_from))?.max(call);
+                let latest = notice.latest_call(calendar, follows.unwrap_or(then_from))?.max(call);
                 let text = format!(
-                    "{name}: call for utility marks on {call}, at the latest on {latest}; no digging before {free_from} \
+                    "{name}: call for utility marks on {call}, at the latest on {latest}; no digging before {then_from} \
                      and not before the marks are there"
                 );
                 (call, Some(latest), text)
             }
             (HoldKind::CallBeforeDigging, None) => {
                 let day = planned.planned.start.date;
-                (day, None, format!("{name}: call for utility marks on {day}; no digging before {free_from}"))
+                (day, None, format!("{name}: call for utility marks on {day}; no digging before {then_from}"))
             }
             (HoldKind::InspectionBeforePour, _) => {
                 let day = planned.planned.finish.date;
                 (day, None, format!("{name}: inspection passed by {day}; no concrete before it is"))
             }
             (HoldKind::WheelsMayCross, _) => {
-                let day = planned.planned.finish.date;
-                let text = format!("{name}: cure complete {day}; no wheels before {free_from}");
+                let mut day = planned.planned.finish.date;
+                // a point that is reported was reached on its day
+                if matches!((&task.kind, task.progress), (TaskKind::Milestone, Progress::Finished { .. })) {
+                    then_from = day;
+                }
+                if let Some(cured) = cured_before(request, draft, &before, index)? {
+                    day = draft.lines.crew.date(cured)?;
+                    then_from = then_from.max(free_from(draft, cured)?);
+                }
+                let text = format!("{name}: cure complete {day}; no wheels before {then_from}");
                 (day, None, text)
             }
             (HoldKind::Other(words), _) => {
@@ -66,10 +76,47 @@ pub(super) fn hold_points(
                 (day, None, format!("{name}: {words} by {day}"))
             }
         };
-        points.push(HoldPoint { kind, task: task.id.clone(), on, no_later_than, then_from: free_from, text });
+        points.push(HoldPoint { kind, task: task.id.clone(), on, no_later_than, then_from, text });
     }
     points.sort_by(|a, b| a.on.cmp(&b.on).then_with(|| a.task.cmp(&b.task)));
     Ok(points)
+}
+
+/// When everything that cures before a task is cured by its rule.
+fn cured_before(
+    request: &PlanRequest,
+    draft: &mut Draft<'_>,
+    before: &Before,
+    at: usize,
+) -> Result<Option<Moment>, CalendarError> {
+    let mut cured = None;
+    for index in before.places(at) {
+        if let Some(task) = request.tasks.get(index).filter(|t| is_cure(t)) {
+            cured = cured.max(over_by_rule(draft, index, task)?);
+        }
+    }
+    Ok(cured)
+}
+
+fn is_cure(task: &Task) -> bool {
+    matches!(task.kind, TaskKind::Wait(Wait::Cure(_)))
+}
+
+/// When the days of a wait that passes by itself are over by its rule: counted from what comes before it, whatever is reported
+/// of the wait itself. `None` for all else.
+fn over_by_rule(draft: &mut Draft<'_>, index: usize, task: &Task) -> Result<Option<Moment>, CalendarError> {
+    let (TaskKind::Wait(wait), Some(node), Some(span)) =
+        (&task.kind, draft.network.nodes.get(index), draft.spans.get(index))
+    else {
+        return Ok(None);
+    };
+    let from = draft.network.released(&mut draft.lines, node, &draft.spans)?.unwrap_or(span.start);
+    Ok(match wait {
+        Wait::Cure(cure) => Some(cure_end(cure, from)),
+        Wait::CalendarDays(days) => Some(from.plus_days(i64::from(*days))),
+        Wait::RestOfDay => Some(Moment::end_of_day(from.day())),
+        Wait::Marks(_) | Wait::WorkingDays(_) | Wait::Until(_) => None,
+    })
 }
 
 /// The first date on which something may follow: the same date, or the next when its work is over.
@@ -88,7 +135,7 @@ fn next_start(request: &PlanRequest, plan: &Plan, id: &TaskId) -> Option<Date> {
 /// What the reader must know about a plan.
 pub(super) fn cautions(
     request: &PlanRequest,
-    draft: &Draft<'_>,
+    draft: &mut Draft<'_>,
     plan: &Plan,
 ) -> Result<Vec<PlanCaution>, CalendarError> {
     let before = Before::of(draft);
@@ -96,10 +143,10 @@ pub(super) fn cautions(
     let mut cautions = Vec::new();
     for (at, task) in request.tasks.iter().enumerate() {
         sequence(request, &index, task, &mut cautions);
+        too_soon(request, draft, &before, at, &mut cautions)?;
         let TaskKind::Work(work) = &task.kind else {
             if task.hold == Some(HoldKind::WheelsMayCross) {
-                let cured = |t: &&Task| matches!(t.kind, TaskKind::Wait(Wait::Cure(_)));
-                if !before.tasks(request, at).iter().any(cured) && !cured(&task) {
+                if !before.tasks(request, at).iter().any(|t| is_cure(t)) && !is_cure(task) {
                     cautions.push(PlanCaution::WheelsWithoutCure { task: task.id.clone() });
                 }
             }
@@ -124,7 +171,7 @@ pub(super) fn cautions(
         if inspection_due && !earlier.iter().any(|t| t.hold == Some(HoldKind::InspectionBeforePour)) {
             cautions.push(PlanCaution::PourWithoutInspection { task: task.id.clone() });
         }
-        if wheels && !earlier.iter().any(|t| matches!(t.kind, TaskKind::Wait(Wait::Cure(_)))) {
+        if wheels && !earlier.iter().any(|t| is_cure(t)) {
             cautions.push(PlanCaution::WheelsWithoutCure { task: task.id.clone() });
         }
     }
@@ -161,9 +208,12 @@ fn sequence(
     for link in &task.predecessors {
         let before = index.get(&link.task).and_then(|i| request.tasks.get(*i));
         // a cure or a point is seldom reported; only work and waits that someone must end count
-        let open = before
-            .filter(|t| !matches!(t.progress, Progress::Finished { .. }))
-            .filter(|t| !matches!(t.kind, TaskKind::Milestone | TaskKind::Wait(Wait::Cure(_))));
+        let open =
+            before.filter(|t| !matches!(t.progress, Progress::Finished { .. })).filter(|t| match &t.kind {
+                TaskKind::Work(_) => true,
+                TaskKind::Wait(wait) => !wait.passes_by_itself(),
+                TaskKind::Milestone => false,
+            });
         if let Some(open) = open {
             let (task_id, predecessor) = (task.id.clone(), open.id.clone());
             cautions.push(match (task.progress, &task.kind) {
@@ -175,6 +225,51 @@ fn sequence(
             });
         }
     }
+}
+
+/// What is reported of a task before the days of a wait that passes by itself are over: its own, those right before it, and all
+/// cures before wheels cross.
+fn too_soon(
+    request: &PlanRequest,
+    draft: &mut Draft<'_>,
+    before: &Before,
+    at: usize,
+    cautions: &mut Vec<PlanCaution>,
+) -> Result<(), CalendarError> {
+    let Some(task) = request.tasks.get(at) else { return Ok(()) };
+    let (on, finish) = match (task.progress, &task.kind) {
+        (Progress::NotStarted, _) => return Ok(()),
+        (Progress::Started { on, .. }, _) => (on, None),
+        // a point is reached on one day
+        (Progress::Finished { finish, .. }, TaskKind::Milestone) => (finish, Some(finish)),
+        (Progress::Finished { start, finish }, _) => (start, Some(finish)),
+    };
+    if let (Some(finish), Some(over)) = (finish, over_by_rule(draft, at, task)?) {
+        let over = draft.lines.crew.date(over)?;
+        if finish < over {
+            cautions.push(PlanCaution::EndedTooSoon { wait: task.id.clone(), finish, over });
+        }
+    }
+    let right_before = draft.network.nodes.get(at).into_iter().flat_map(|n| &n.predecessors).map(|p| p.node);
+    let mut waits: BTreeSet<usize> = right_before.collect();
+    if task.hold == Some(HoldKind::WheelsMayCross) {
+        waits.extend(before.places(at).filter(|i| request.tasks.get(*i).is_some_and(is_cure)));
+    }
+    for index in waits {
+        let Some(wait) = request.tasks.get(index) else { continue };
+        let Some(end) = over_by_rule(draft, index, wait)? else { continue };
+        let over = draft.lines.crew.date(end)?;
+        // a point is reached at the end of the last day, work begins after it
+        let first = match task.kind {
+            TaskKind::Work(_) if is_cure(wait) => free_from(draft, end)?,
+            _ => over,
+        };
+        if on < first {
+            let (task, wait) = (task.id.clone(), wait.id.clone());
+            cautions.push(PlanCaution::BegunTooSoon { task, on, wait, over });
+        }
+    }
+    Ok(())
 }
 
 /// For each task, every task that comes before it.
@@ -206,9 +301,12 @@ impl Before {
         Before { words, bits }
     }
 
-    fn tasks<'r>(&self, request: &'r PlanRequest, at: usize) -> Vec<&'r Task> {
+    fn places(&self, at: usize) -> impl Iterator<Item = usize> + use<'_> {
         let row = self.bits.get(at * self.words..(at + 1) * self.words).unwrap_or_default();
-        let is_before = |i: &usize| row.get(i / 64).is_some_and(|word| word >> (i % 64) & 1 == 1);
-        request.tasks.iter().enumerate().filter(|(i, _)| is_before(i)).map(|(_, t)| t).collect()
+        (0..64 * self.words).filter(|i| row.get(i / 64).is_some_and(|word| word >> (i % 64) & 1 == 1))
+    }
+
+    fn tasks<'r>(&self, request: &'r PlanRequest, at: usize) -> Vec<&'r Task> {
+        self.places(at).filter_map(|i| request.tasks.get(i)).collect()
     }
 }

@@ -136,12 +136,17 @@ fn tasks_of(plan: &Plan) -> BTreeMap<TaskId, IssuedItem> {
 }
 
 fn holds_of(plan: &Plan) -> BTreeMap<TaskId, IssuedItem> {
+    // wheels may cross after the day that is handed out, though the concrete was cured before
+    let day = |hold: &HoldPoint| match (&hold.kind, hold.then_from.yesterday()) {
+        (HoldKind::WheelsMayCross, Ok(last)) => last.max(hold.on),
+        _ => hold.on,
+    };
     let item = |hold: &HoldPoint| IssuedItem {
         name: hold_name(&hold.kind).into(),
         note: Some(hold.text.clone()),
         nature: Nature::Milestone,
-        start: hold.on,
-        finish: hold.on,
+        start: day(hold),
+        finish: day(hold),
         status: plan.task(&hold.task).map_or(Status::Planned, |t| t.status),
         sequence: 0,
         withdrawn: false,

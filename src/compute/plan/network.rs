@@ -59,6 +59,8 @@ pub(crate) enum Kind {
     CalendarDays(u32),
     /// Cure.
     Cure(Cure),
+    /// What is left of the day.
+    RestOfDay,
     /// Until the morning of a day.
     Until(Moment),
     /// No time.
@@ -153,13 +155,8 @@ impl Network {
             Kind::Marks(notice) => wait(marks_end(lines, notice, arrival)?),
             Kind::WorkingDays(n) => wait(working_days_end(lines, *n, arrival)?),
             Kind::CalendarDays(n) => wait(arrival.plus_days(i64::from(*n))),
-            Kind::Cure(cure) => {
-                let same_hour = arrival.plus_days(i64::from(cure.calendar_days));
-                wait(match cure.end {
-                    CureEnd::SameHour => same_hour,
-                    CureEnd::EndOfDay => Moment::end_of_day(same_hour.day()),
-                })
-            }
+            Kind::Cure(cure) => wait(cure_end(cure, arrival)),
+            Kind::RestOfDay => wait(Moment::end_of_day(arrival.day())),
             Kind::Until(moment) => wait(*moment),
             Kind::Milestone => wait(arrival),
             Kind::Fixed { start, finish } => Span { arrival: *start, start: *start, finish: *finish },
@@ -173,19 +170,38 @@ impl Network {
         node: &Node,
         spans: &[Span],
     ) -> Result<Moment, CalendarError> {
-        let mut arrival = node.floor;
+        Ok(self.released(lines, node, spans)?.map_or(node.floor, |at| at.max(node.floor)))
+    }
+
+    /// When the last predecessor lets a node begin; `None` without predecessors.
+    pub(super) fn released(
+        &self,
+        lines: &mut Lines<'_>,
+        node: &Node,
+        spans: &[Span],
+    ) -> Result<Option<Moment>, CalendarError> {
+        let mut released = None;
         for predecessor in &node.predecessors {
             if let Some(span) = spans.get(predecessor.node) {
-                arrival = arrival.max(predecessor.gap.after(lines, span.finish)?);
+                released = released.max(Some(predecessor.gap.after(lines, span.finish)?));
             }
         }
-        Ok(arrival)
+        Ok(released)
     }
 
     /// Spans to be filled, one per node.
     pub(crate) fn blank(&self) -> Vec<Span> {
         let zero = Moment(0);
         vec![Span { arrival: zero, start: zero, finish: zero }; self.nodes.len()]
+    }
+}
+
+/// When concrete placed by `from` is cured.
+pub(super) fn cure_end(cure: &Cure, from: Moment) -> Moment {
+    let same_hour = from.plus_days(i64::from(cure.calendar_days));
+    match cure.end {
+        CureEnd::SameHour => same_hour,
+        CureEnd::EndOfDay => Moment::end_of_day(same_hour.day()),
     }
 }
 

@@ -12,8 +12,12 @@ use crate::compute::calendar::Moment;
 pub(super) fn settle(request: &PlanRequest, network: &mut Network, lines: &mut Lines<'_>) {
     for (index, task) in request.tasks.iter().enumerate() {
         let TaskKind::Wait(wait) = &task.kind else { continue };
-        // Concrete cures whether or not anybody reports it.
-        if matches!(wait, Wait::Cure(_)) || is_finished(task) {
+        // Concrete cures and sets whether or not anybody reports it.
+        let all_before_done = network.nodes.get(index).is_some_and(|node| {
+            node.predecessors.iter().all(|p| request.tasks.get(p.node).is_some_and(is_finished))
+        });
+        let by_itself = matches!(wait, Wait::Cure(_)) || wait.passes_by_itself() && all_before_done;
+        if by_itself || is_finished(task) {
             continue;
         }
         let followers: Vec<&Task> = network
@@ -23,18 +27,23 @@ pub(super) fn settle(request: &PlanRequest, network: &mut Network, lines: &mut L
             .flat_map(|n| &n.successors)
             .filter_map(|i| request.tasks.get(*i))
             .collect();
-        let Some(first) = followers.iter().filter_map(|t| begun(t)).min() else { continue };
-        let done = followers.iter().all(|t| is_finished(t));
-        let digging =
-            if let Wait::Marks(_) = wait { digging_after(request, network, index) } else { Vec::new() };
+        let first = followers.iter().filter_map(|t| begun(t)).min();
+        let done = first.filter(|_| followers.iter().all(|t| is_finished(t)));
+        let digging = match wait {
+            Wait::Marks(_) if first.is_some() => digging_after(request, network, index),
+            _ => Vec::new(),
+        };
         for &dig in &digging {
             link(network, index, dig);
         }
-        if done && digging.is_empty() && task.progress == Progress::NotStarted {
-            let on = Moment::start_of_day(lines.crew.day_of(first));
-            if let Some(node) = network.nodes.get_mut(index) {
+        let done = done.filter(|_| digging.is_empty());
+        let Some(node) = network.nodes.get_mut(index) else { continue };
+        match (done, task.progress) {
+            (Some(first), Progress::NotStarted) => {
+                let on = Moment::start_of_day(lines.crew.day_of(first));
                 (node.kind, node.overtaken) = (Kind::Fixed { start: on, finish: on }, true);
             }
+            _ => {}
         }
     }
 }

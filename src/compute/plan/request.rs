@@ -150,8 +150,17 @@ pub enum Wait {
     CalendarDays(u32),
     /// Cure of concrete.
     Cure(Cure),
+    /// What is left of the day: what follows begins on another day of the calendar.
+    RestOfDay,
     /// Until the morning of a day (a delivery, a promised permit).
     Until(Date),
+}
+
+impl Wait {
+    /// Whether its days pass without anybody who must end them and say so.
+    pub fn passes_by_itself(&self) -> bool {
+        matches!(self, Wait::CalendarDays(_) | Wait::Cure(_) | Wait::RestOfDay)
+    }
 }
 
 /// A predecessor: finish to start.

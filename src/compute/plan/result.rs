@@ -163,7 +163,7 @@ pub struct HoldPoint {
     pub kind: HoldKind,
     /// The task it belongs to.
     pub task: TaskId,
-    /// The planned day of it: of the call, of the inspection, of the end of the cure.
+    /// The planned day of it: of the call, of the inspection, of the end of the cure by its rule.
     pub on: Date,
     /// The last day that keeps the plan, where it can be later.
     pub no_later_than: Option<Date>,
@@ -216,6 +216,16 @@ pub enum PlanCaution {
          report it, or look again at what was reported"
     )]
     FinishedOutOfSequence { task: TaskId, predecessor: TaskId },
+    #[error(
+        "the days of `{wait}`, counted from what comes before it, are over only on {over}, but it is reported finished {finish}: \
+         hold back until then, or correct what was reported"
+    )]
+    EndedTooSoon { wait: TaskId, finish: Date, over: Date },
+    #[error(
+        "the days of `{wait}`, counted from what comes before it, are over only on {over}, but `{task}` is reported for {on}: \
+         hold back until then, or correct what was reported"
+    )]
+    BegunTooSoon { task: TaskId, on: Date, wait: TaskId, over: Date },
     #[error(
         "`{task}`: no remaining hours reported; taken as the planned hours less the working time since it began"
     )]

@@ -337,6 +337,7 @@ fn wait_words(wait: &Wait) -> String {
         Wait::WorkingDays(n) => counted(*n, "working day").to_string(),
         Wait::CalendarDays(n) => counted(*n, "calendar day").to_string(),
         Wait::Cure(cure) => format!("cure of {}", counted(cure.calendar_days, "calendar day")),
+        Wait::RestOfDay => "rest of the day".to_owned(),
         Wait::Until(date) => format!("until {date}"),
     }
 }

@@ -28,18 +28,23 @@ pub(super) fn set_times(
             TaskKind::Wait(Wait::WorkingDays(n)) => Kind::WorkingDays(*n),
             TaskKind::Wait(Wait::CalendarDays(n)) => Kind::CalendarDays(*n),
             TaskKind::Wait(Wait::Cure(cure)) => Kind::Cure(cure.clone()),
+            TaskKind::Wait(Wait::RestOfDay) => Kind::RestOfDay,
             TaskKind::Wait(Wait::Until(date)) => Kind::Until(day(*date, lines)),
             TaskKind::Milestone => Kind::Milestone,
         };
         // an office answers on days on which the crews are at home, and the other way round
         let begin = match rule {
             Kind::Marks(_) | Kind::WorkingDays(_) => day(notice.on_or_after(start)?, lines),
-            Kind::CalendarDays(_) | Kind::Until(_) => day(start, lines),
+            Kind::CalendarDays(_) | Kind::RestOfDay | Kind::Until(_) => day(start, lines),
             _ => crew_begin,
         };
-        // concrete cures and points are reached whether or not anybody reports it; all else waits for the
+        // concrete sets and cures and points are reached whether or not anybody reports it; all else waits for the
         // status date
-        let passive = matches!(rule, Kind::Cure(_) | Kind::Milestone) && !task.predecessors.is_empty();
+        let passive = match &task.kind {
+            TaskKind::Work(_) => false,
+            TaskKind::Wait(wait) => wait.passes_by_itself(),
+            TaskKind::Milestone => true,
+        } && !task.predecessors.is_empty();
         let floor = if passive { not_before } else { begin.max(status).max(not_before) };
         let Some(node) = network.nodes.get_mut(index) else {
             continue;
@@ -48,8 +53,12 @@ pub(super) fn set_times(
         match task.progress {
             Progress::NotStarted => {}
             Progress::Finished { start, finish } => {
+                // on a day without hours it took the day all the same
                 let worked = i64::from(request.calendar.minutes_on(finish).minutes());
-                let finish = Moment(day(finish, lines).0 + worked);
+                let finish = match day(finish, lines) {
+                    free if worked == 0 => Moment::end_of_day(free.day()),
+                    open => Moment(open.0 + worked),
+                };
                 node.kind = Kind::Fixed { start: day(start, lines), finish };
             }
             Progress::Started { on, remaining_crew_hours } => {
