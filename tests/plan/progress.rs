@@ -331,6 +331,55 @@ fn the_rest_of_a_day_leads_to_another_day() {
 }
 
 #[test]
+fn a_wait_whose_end_nobody_reported_goes_on_through_the_status_date() {
+    let permit = Task::wait(task("permit"), "Permit", Wait::WorkingDays(5));
+    let marks = Task::wait(task("marks"), "Marks", Wait::Marks(MarkNotice::default()));
+    let mut made = request(
+        office(),
+        march(2),
+        vec![marks, permit, work("a", 8.0).after(&task("permit")).after(&task("marks"))],
+    );
+    for at in [0, 1] {
+        made.tasks[at].progress = Progress::Started { on: march(2), remaining_crew_hours: None };
+    }
+    let told = |plan: &Plan| plan.cautions.clone();
+    // marks after Thursday the 5th, the permit after Friday the 6th
+    let late = |of: &str, due: i8, status: i8| PlanCaution::WaitNotEnded {
+        task: task(of),
+        due: march(due),
+        status: march(status),
+    };
+    for (status, begins, cautions) in [
+        (4, 9, vec![]),
+        (5, 9, vec![]),
+        (6, 9, vec![late("marks", 5, 6)]),
+        (9, 10, vec![late("marks", 5, 9), late("permit", 6, 9)]),
+        (13, 16, vec![late("marks", 5, 13), late("permit", 6, 13)]),
+    ] {
+        made.status_date = Some(march(status));
+        let plan = schedule(&made).unwrap();
+        assert_eq!(told(&plan), cautions, "on {status}");
+        assert_eq!(plan.task(&task("a")).unwrap().planned.start.date, march(begins), "on {status}");
+    }
+    let plan = schedule(&made).unwrap();
+    let permit = plan.task(&task("permit")).unwrap();
+    assert_eq!((permit.status, permit.planned.finish.date), (Status::UnderWay, march(13)));
+    assert_eq!(
+        permit.basis,
+        "5 working days from 2026-03-02 were over by 2026-03-06; no end is reported: through 2026-03-13"
+    );
+    // Reported over, the work goes on; and what is done waits for nothing any more.
+    finished(&mut made, "permit", 2, 10);
+    finished(&mut made, "marks", 2, 5);
+    assert_eq!(told(&schedule(&made).unwrap()), []);
+    made.tasks[1].progress = Progress::Started { on: march(2), remaining_crew_hours: None };
+    finished(&mut made, "a", 10, 10);
+    let plan = schedule(&made).unwrap();
+    assert_eq!(plan.task(&task("permit")).unwrap().planned.finish.date, march(6));
+    assert_eq!(plan.finish, march(10));
+}
+
+#[test]
 fn reports_that_cannot_be() {
     let mut made = request(office(), march(2), vec![work("a", 8.0), Task::milestone(task("m"), "m")]);
     made.tasks[0].progress = Progress::Finished { start: march(5), finish: march(4) };

@@ -53,6 +53,7 @@ pub(crate) fn compile(request: &PlanRequest, start: Date) -> Result<(Network, Li
             floor: Moment(0),
             began: None,
             overtaken: false,
+            due: None,
             mannings,
         });
     }

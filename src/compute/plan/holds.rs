@@ -144,6 +144,9 @@ pub(super) fn cautions(
     for (at, task) in request.tasks.iter().enumerate() {
         sequence(request, &index, task, &mut cautions);
         too_soon(request, draft, &before, at, &mut cautions)?;
+        if let (Some(due), Some(status)) = (draft.due_day(at, task)?, request.status_date) {
+            cautions.push(PlanCaution::WaitNotEnded { task: task.id.clone(), due, status });
+        }
         let TaskKind::Work(work) = &task.kind else {
             if task.hold == Some(HoldKind::WheelsMayCross) {
                 if !before.tasks(request, at).iter().any(|t| is_cure(t)) && !is_cure(task) {

@@ -96,6 +96,8 @@ pub(crate) struct Node {
     pub(crate) began: Option<Moment>,
     /// Whether it is a wait that nobody reported and that what came after it has left behind.
     pub(crate) overtaken: bool,
+    /// When a wait under way was to be over, where its end is not reported and that day is past.
+    pub(crate) due: Option<Moment>,
     /// Ways to man it; one without demands when it needs nobody.
     pub(crate) mannings: Vec<Manning>,
 }

@@ -1,14 +1,15 @@
-//! Waits that nobody reported while the work after them went on.
+//! Waits that nobody reported while the work after them went on, and waits whose end nobody reported.
 
 use super::{
-    network::{Gap, Kind, Lines, Network, Predecessor},
+    network::{Gap, Kind, Lines, Network, Node, Predecessor},
     request::{PlanRequest, Progress, Task, TaskKind, Wait},
 };
 use crate::compute::calendar::Moment;
 
 /// Settles what reports leave open. Ground that is still to be broken waits for the marks themselves, also where the task
 /// between was done before its turn. A wait that all its followers have left behind holds nothing any more: it stands on the
-/// day on which the first of them began, and not after them.
+/// day on which the first of them began, and not after them. A wait that somebody must end and report holds on through the
+/// status date.
 pub(super) fn settle(request: &PlanRequest, network: &mut Network, lines: &mut Lines<'_>) {
     for (index, task) in request.tasks.iter().enumerate() {
         let TaskKind::Wait(wait) = &task.kind else { continue };
@@ -43,8 +44,22 @@ pub(super) fn settle(request: &PlanRequest, network: &mut Network, lines: &mut L
                 let on = Moment::start_of_day(lines.crew.day_of(first));
                 (node.kind, node.overtaken) = (Kind::Fixed { start: on, finish: on }, true);
             }
+            (None, Progress::Started { .. }) if !wait.passes_by_itself() => {
+                let status = request.status_date.map(|d| lines.crew.day_of(d));
+                go_on(node, status);
+            }
             _ => {}
         }
+    }
+}
+
+/// Lets a wait under way whose days are over hold on through the status date: nobody has said that it has ended.
+fn go_on(node: &mut Node, status: Option<i64>) {
+    if let (&Kind::Fixed { start, finish }, Some(status)) = (&node.kind, status)
+        && finish <= Moment::start_of_day(status)
+    {
+        node.due = Some(finish);
+        node.kind = Kind::Fixed { start, finish: Moment::end_of_day(status) };
     }
 }
 

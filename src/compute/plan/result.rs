@@ -227,6 +227,10 @@ pub enum PlanCaution {
     )]
     BegunTooSoon { task: TaskId, on: Date, wait: TaskId, over: Date },
     #[error(
+        "`{task}` was to be over by {due} and its end is not reported by {status}: it is planned through that day; report its end"
+    )]
+    WaitNotEnded { task: TaskId, due: Date, status: Date },
+    #[error(
         "`{task}`: no remaining hours reported; taken as the planned hours less the working time since it began"
     )]
     RemainingAssumed { task: TaskId },

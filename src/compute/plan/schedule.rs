@@ -233,7 +233,9 @@ impl<'a> Draft<'a> {
             crew: crew.and_then(|c| request.crews.get(c)).map(|c| c.id.clone()),
             waits_for_resources: minutes(waited),
             after_resources_of: blockers.iter().filter_map(id_of).collect(),
-            basis: if node.overtaken {
+            basis: if let Some(due) = self.due_day(index, task)? {
+                not_ended(task, due, planned)
+            } else if node.overtaken {
                 format!(
                     "not reported; over by {}, when what had to wait for it was begun",
                     planned.start.date
@@ -243,6 +245,16 @@ impl<'a> Draft<'a> {
             },
             planned,
         }))
+    }
+
+    /// The last day of a wait under way as it was to be, where its end is not reported and that day is past.
+    pub(super) fn due_day(&mut self, index: usize, task: &Task) -> Result<Option<Date>, CalendarError> {
+        let (Some(due), Some(&span)) =
+            (self.network.nodes.get(index).and_then(|n| n.due), self.spans.get(index))
+        else {
+            return Ok(None);
+        };
+        Ok(Some(self.dates(task, Span { finish: due, ..span }, None)?.finish.date))
     }
 
     fn dates(&mut self, task: &Task, span: Span, began: Option<Moment>) -> Result<Dates, CalendarError> {
@@ -329,6 +341,12 @@ fn basis(task: &Task, length: i64, dates: Dates) -> String {
         TaskKind::Wait(wait) => format!("{} from {}: through {}", wait_words(wait), start.date, finish.date),
         TaskKind::Milestone => format!("reached {} when the last predecessor is done", finish.date),
     }
+}
+
+fn not_ended(task: &Task, due: Date, dates: Dates) -> String {
+    let words = if let TaskKind::Wait(wait) = &task.kind { wait_words(wait) } else { String::new() };
+    let (from, to) = (dates.start.date, dates.finish.date);
+    format!("{words} from {from} were over by {due}; no end is reported: through {to}")
 }
 
 fn wait_words(wait: &Wait) -> String {
