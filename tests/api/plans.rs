@@ -207,7 +207,12 @@ async fn what_cannot_be_planned_says_why() {
     let mut second = notes();
     second["schedule"] = json!({"crews": ["crew-2"]});
     // The second crew has no finisher.
-    assert_eq!(refused(json!({"notes": second, "start": "2027-03-02"})).await, pair("#", "crew_lacks_trade"));
+    let lacking = json!({"notes": second, "start": "2027-03-02"});
+    assert_eq!(refused(lacking.clone()).await, pair("#/notes/schedule/crews", "crew_lacks_trade"));
+    let risky = app.post("/v1/calculators/risk", &lacking).await;
+    assert_eq!(risky.pointers(), ["#/notes/schedule/crews"]);
+    let other = revised(&app, &second).await;
+    assert_eq!(app.post(&other, &json!({"start": "2027-03-02"})).await.pointers(), ["#"]);
     second["schedule"] = json!({"crews": ["crew-9"], "calendar": "moon"});
     assert_eq!(
         refused(json!({"notes": second, "start": "2027-03-02"})).await,

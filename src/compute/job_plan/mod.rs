@@ -140,8 +140,23 @@ pub fn request(
     Ok((request, gone))
 }
 
+/// Where a plan is asked for.
+#[derive(Debug, Clone, Copy)]
+pub struct Places<'a> {
+    /// Its days and reports.
+    pub inputs: &'a At<'a>,
+    /// The schedule of its notes.
+    pub schedule: &'a At<'a>,
+}
+
 /// Every fault of a plan as a fault of the place that asked for it.
-pub fn plan_faults(errors: &PlanErrors, inputs: &PlanInputs, carried: &Carried, at: &At<'_>) -> Faults {
+pub fn plan_faults(
+    errors: &PlanErrors,
+    inputs: &PlanInputs,
+    carried: &Carried,
+    places: Places<'_>,
+) -> Faults {
+    let at = places.inputs;
     use crate::compute::plan::PlanError as E;
     let mut faults = Faults::new();
     let list = at.member("progress");
@@ -193,7 +208,8 @@ pub fn plan_faults(errors: &PlanErrors, inputs: &PlanInputs, carried: &Carried, 
             E::Cycle { .. } => "cycle",
             _ => "cannot_be_planned",
         };
-        faults.add(at, code, error.to_string());
+        let crews = places.schedule.member("crews");
+        faults.add(if code == "crew_lacks_trade" { &crews } else { at }, code, error.to_string());
     }
     if let (Some((task, latest)), Some(status)) = (told_before, inputs.status_date) {
         let rule =
@@ -346,9 +362,9 @@ pub fn plan(
     anchor: Anchor,
     inputs: &PlanInputs,
     carried: &Carried,
-    at: &At<'_>,
+    places: Places<'_>,
 ) -> Result<Planned, Faults> {
-    let (request, gone) = request(&prepared, anchor, inputs, carried, at)?;
-    let plan = schedule(&request).map_err(|e| plan_faults(&e, inputs, carried, at))?;
+    let (request, gone) = request(&prepared, anchor, inputs, carried, places.inputs)?;
+    let plan = schedule(&request).map_err(|e| plan_faults(&e, inputs, carried, places))?;
     Ok(Planned { plan, request, prepared, gone })
 }

@@ -2,7 +2,7 @@
 
 use super::{Ready, estimate};
 use crate::compute::drainage::shelf::RainShelf;
-use crate::compute::job_plan::{self, PlanAnswer, report::Carried, risk::RiskAnswer};
+use crate::compute::job_plan::{self, Places, PlanAnswer, report::Carried, risk::RiskAnswer};
 use crate::compute::labor::{self, Conditions};
 use crate::compute::plan::{Anchor, Plan};
 use crate::compute::pouring;
@@ -34,7 +34,9 @@ pub fn plan(
     let anchor = anchor?;
     let (taken, labor) = worked(&layout, book).map_err(|f| f.under("notes"))?;
     let prepared = job_plan::prepare(&layout, &taken, &Conditions::of(&layout, &taken), &labor, book)?;
-    let planned = job_plan::plan(prepared, anchor, inputs, carried, &At::ROOT)?;
+    let sent = At::ROOT.member("notes");
+    let places = Places { inputs: &At::ROOT, schedule: &sent.member("schedule") };
+    let planned = job_plan::plan(prepared, anchor, inputs, carried, places)?;
     let answer = planned.answer(&layout, &labor, BookUsed::from(used));
     Ok((answer, planned.plan))
 }
@@ -62,7 +64,9 @@ pub fn risk(
     let request = match anchor? {
         None => None,
         Some(anchor) => {
-            let planned = job_plan::plan(prepared, anchor, &inputs, &Carried::default(), &At::ROOT)?;
+            let sent = At::ROOT.member("notes");
+            let places = Places { inputs: &At::ROOT, schedule: &sent.member("schedule") };
+            let planned = job_plan::plan(prepared, anchor, &inputs, &Carried::default(), places)?;
             let mut request = planned.request;
             request.anchor = Anchor::Start(planned.plan.start);
             Some(request)
@@ -113,7 +117,8 @@ pub(super) fn dated_plan(
     let inputs = no_inputs();
     let Some(anchor) = job_plan::anchor(layout.schedule, &inputs, &at)? else { return Ok(None) };
     let prepared = job_plan::prepare(layout, taken, conditions, labor, book)?;
-    job_plan::plan(prepared, anchor, &inputs, &Carried::default(), &at).map(Some)
+    let places = Places { inputs: &at, schedule: &at };
+    job_plan::plan(prepared, anchor, &inputs, &Carried::default(), places).map(Some)
 }
 
 /// Overtime and travel: on the days of the plan, else task after task on the weekdays of the crews' calendar.

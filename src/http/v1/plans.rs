@@ -129,7 +129,9 @@ fn next(
     carried: &Carried,
 ) -> Result<NewPlanVersion, Problem> {
     let (mut answer, plan) =
-        pipeline::plan(&made.notes, inputs, carried, &made.book.0, &made.book.1, &made.rains)?;
+        pipeline::plan(&made.notes, inputs, carried, &made.book.0, &made.book.1, &made.rains)
+            // the notes are those of the estimate: nothing of them was sent
+            .map_err(|faults| faults.moved("#/notes/schedule/crews", "#"))?;
     let (issued, changes) = match before {
         None => (IssuedPlan::first(&plan), Changes::default()),
         Some(row) => {
