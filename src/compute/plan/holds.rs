@@ -148,10 +148,11 @@ pub(super) fn cautions(
             cautions.push(PlanCaution::WaitNotEnded { task: task.id.clone(), due, status });
         }
         let TaskKind::Work(work) = &task.kind else {
-            if task.hold == Some(HoldKind::WheelsMayCross) {
-                if !before.tasks(request, at).iter().any(|t| is_cure(t)) && !is_cure(task) {
-                    cautions.push(PlanCaution::WheelsWithoutCure { task: task.id.clone() });
-                }
+            if task.hold == Some(HoldKind::WheelsMayCross)
+                && !before.tasks(request, at).iter().any(|t| is_cure(t))
+                && !is_cure(task)
+            {
+                cautions.push(PlanCaution::WheelsWithoutCure { task: task.id.clone() });
             }
             continue;
         };
