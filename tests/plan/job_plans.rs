@@ -177,3 +177,26 @@ fn a_wait_slips_as_far_as_it_moves_nothing() {
     assert_eq!(permit.finish, "2027-03-05");
     assert!(permit.basis.ends_with("5 working days from 2027-03-01: through 2027-03-05"), "{}", permit.basis);
 }
+
+#[test]
+fn what_can_slip_by_more_than_a_day_is_not_critical() {
+    // cured on a weekend: the pour could be a day later and the crew would still be back on Monday
+    let quick = book(|b| b["concrete_rules"]["cure_days_wheels"] = json!(3));
+    let hours = |t: &rillcast::compute::job_plan::answer::TaskOut| -> f64 {
+        t.total_float.value().to_string().parse().unwrap()
+    };
+    let mut slack_before_the_weekend = false;
+    for day in 1..=14 {
+        let start = format!("2027-03-{day:02}");
+        let plan = plan(&notes(|_| ()), &json!({"start": start}), &quick).unwrap();
+        for t in &plan.tasks {
+            assert!(!t.critical || hours(t) <= 8.0, "{start}: {} is critical and slips {} h", t.id, hours(t));
+            assert!(t.critical || hours(t) > 0.0, "{start}: {} cannot slip", t.id);
+            assert_eq!(t.critical, plan.critical_path.contains(&t.id), "{start}: {}", t.id);
+        }
+        let of = |id: &str| plan.tasks.iter().find(|t| t.id == id).unwrap();
+        assert!(of("clear_up").critical, "{start}");
+        slack_before_the_weekend |= !of("pour.1").critical;
+    }
+    assert!(slack_before_the_weekend);
+}

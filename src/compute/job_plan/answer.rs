@@ -150,7 +150,8 @@ pub struct TaskOut {
     pub total_float: Quantity,
     /// Working time by which it can slip without moving another task.
     pub free_float: Quantity,
-    /// Whether it is critical.
+    /// Whether it is critical: it cannot slip at all, or stands on a chain without slack to the finish, which a slip by more
+    /// than a working day would move.
     pub critical: bool,
     /// Working time for which it waits for people or machines.
     pub waits_for_resources: Quantity,

@@ -92,9 +92,11 @@ pub(crate) fn unlimited(network: &Network, lines: &mut Lines<'_>) -> Result<Unli
         put(&mut free_float, index, free.min(float));
         put(&mut late, index, latest);
     }
+    // the end of a cure takes what is left of a day or of a weekend into the float: what can slip by more than a day
+    // holds nothing
     let mut critical = driving(network, lines, &early, finish)?;
     for ((flag, float), node) in critical.iter_mut().zip(&total_float).zip(&network.nodes) {
-        *flag = !node.is_fixed() && (*flag || *float == 0);
+        *flag = !node.is_fixed() && (*float == 0 || *flag && *float <= network.longest_day);
     }
     Ok(Unlimited { early, late, total_float, free_float, critical, finish })
 }

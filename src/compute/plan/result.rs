@@ -108,7 +108,8 @@ pub struct PlannedTask {
     pub total_float: WorkMinutes,
     /// Working time by which the start can slip without moving the start of a successor.
     pub free_float: WorkMinutes,
-    /// Whether it lies on the critical path: no float, or a chain without slack to the finish.
+    /// Whether it lies on the critical path: no float, or a chain without slack to the finish that a slip by more than a
+    /// working day would move.
     pub critical: bool,
     /// Working time of the task still to do; none for waits.
     pub work: WorkMinutes,
