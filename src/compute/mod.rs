@@ -38,7 +38,7 @@
 //! [`second_look`] sets the labor rates of a book beside published ones.
 
 /// Version of the engine: changes whenever the same input may give another answer.
-pub const ENGINE: &str = "1.9.0";
+pub const ENGINE: &str = "1.10.0";
 
 pub mod besides;
 pub mod buying;
