@@ -183,11 +183,16 @@ pub(crate) fn read_decimal(
         }
         return None;
     };
-    let read = plain_decimal(text, places).filter(|v| *v <= most);
-    if read.is_none() {
-        faults.value(at, "decimal_string", text, rule);
-    }
-    read
+    let detail = match plain_decimal(text, places) {
+        Some(read) if read <= most => return Some(read),
+        Some(_) => format!("{rule}; at most {}", Decimal::new(most, places).normalize()),
+        None if text.strip_prefix('-').is_some_and(|size| plain_decimal(size, places).is_some()) => {
+            format!("{rule}; not below 0")
+        }
+        None => rule.to_owned(),
+    };
+    faults.value(at, "decimal_string", text, detail);
+    None
 }
 
 macro_rules! decimal_wire {

@@ -258,3 +258,32 @@ async fn what_grates_leave_open_at_the_end_of_a_leg_is_noted() {
     assert!(open[0].as_str().unwrap().contains("1/16 in short of it"), "{open}");
     assert_eq!(list("14 ft").await, json!([]));
 }
+
+#[tokio::test]
+async fn a_number_out_of_its_range_is_told_the_range() {
+    let app = TestApp::start().await;
+    let rate = |rate: &str| ("hire-plan", json!({"half_days": 18, "rates": {"day": rate}}), "#/rates/day");
+    let waste = json!({"volume": "2 yd3", "waste_pct": "2000"});
+    for ((calculator, body, pointer), told) in [
+        (rate("-100.00"), "; not below 0"),
+        (rate("1.234"), "for example \"1184.37\""),
+        (("concrete-order", waste, "#/waste_pct"), "; at most 1000"),
+    ] {
+        let ask = Ask::post(&format!("/v1/calculators/{calculator}")).json(&body).key(&app.key);
+        let problem = app.send(ask).await.problem(422, "validation-failed");
+        let error = &problem["errors"][0];
+        assert_eq!(error["pointer"], pointer, "{error}");
+        assert!(text(error, "detail").ends_with(told), "{error}");
+    }
+}
+
+#[tokio::test]
+async fn a_report_without_its_status_date_is_told_where_it_belongs() {
+    let app = TestApp::start().await;
+    let estimate = app.act(&format!("/v1/jobs/{}/estimates", app.job), "*").await.ok(201).json();
+    let path = format!("/v1/estimates/{}/plan", text(&estimate, "id"));
+    let body = json!({"start": "2027-03-02", "progress": [{"task": "permit", "started_on": "2027-03-02"}]});
+    let problem = app.post(&path, &body).await.problem(422, "validation-failed");
+    let error = &problem["errors"][0];
+    assert_eq!((text(error, "pointer"), text(error, "code")), pair("#/status_date", "status_date_missing"));
+}

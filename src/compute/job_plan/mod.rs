@@ -208,8 +208,13 @@ pub fn plan_faults(
             E::Cycle { .. } => "cycle",
             _ => "cannot_be_planned",
         };
-        let crews = places.schedule.member("crews");
-        faults.add(if code == "crew_lacks_trade" { &crews } else { at }, code, error.to_string());
+        let (crews, status) = (places.schedule.member("crews"), at.member("status_date"));
+        let place = match code {
+            "crew_lacks_trade" => &crews,
+            "status_date_missing" => &status,
+            _ => at,
+        };
+        faults.add(place, code, error.to_string());
     }
     if let (Some((task, latest)), Some(status)) = (told_before, inputs.status_date) {
         let rule =
