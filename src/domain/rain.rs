@@ -208,7 +208,7 @@ pub fn imported(file: &PointFile, table: &RainTable, named: Named) -> Result<Rai
         (Some(volume), None) => format!(", volume {volume}"),
         _ => String::new(),
     };
-    let bound = table.bound().words().map_or_else(String::new, |words| format!(", {words}"));
+    let bound = table.bound().appended();
     let source = Label::new(&format!("NOAA Atlas 14 point precipitation frequency estimates{volume}{bound}"))
         .or_else(|| Label::new("NOAA Atlas 14"))
         .ok_or_else(|| bad("the source", String::new()))?;

@@ -133,6 +133,17 @@ pub(crate) async fn send(router: Router, ask: Ask) -> Answer {
     Answer { line, status: parts.status, headers: parts.headers, bytes }
 }
 
+/// Pointer and code of every fault of a problem.
+#[track_caller]
+pub(crate) fn faults_in(problem: &Value) -> Vec<(String, String)> {
+    problem["errors"].as_array().unwrap().iter().map(|e| (text(e, "pointer"), text(e, "code"))).collect()
+}
+
+/// A fault alone.
+pub(crate) fn fault(pointer: &str, code: &str) -> Vec<(String, String)> {
+    vec![(pointer.to_owned(), code.to_owned())]
+}
+
 /// A member that must be a string.
 #[track_caller]
 pub(crate) fn text(value: &Value, member: &str) -> String {

@@ -1,6 +1,6 @@
 //! What a request says takes effect, or the answer says that it does not.
 
-use crate::app::{Ask, TestApp, text};
+use crate::app::{Ask, TestApp, fault, faults_in, text};
 use serde_json::{Value, json};
 
 fn run(changes: &Value) -> Value {
@@ -35,9 +35,7 @@ async fn calculate(app: &TestApp, calculator: &str, body: &Value) -> Value {
 
 async fn faults(app: &TestApp, calculator: &str, body: &Value) -> Vec<(String, String)> {
     let ask = Ask::post(&format!("/v1/calculators/{calculator}")).json(body).key(&app.key);
-    let problem = app.send(ask).await.problem(422, "validation-failed");
-    let errors = problem["errors"].as_array().unwrap();
-    errors.iter().map(|e| (text(e, "pointer"), text(e, "code"))).collect()
+    faults_in(&app.send(ask).await.problem(422, "validation-failed"))
 }
 
 fn pair(pointer: &str, code: &str) -> (String, String) {
@@ -284,6 +282,5 @@ async fn a_report_without_its_status_date_is_told_where_it_belongs() {
     let path = format!("/v1/estimates/{}/plan", text(&estimate, "id"));
     let body = json!({"start": "2027-03-02", "progress": [{"task": "permit", "started_on": "2027-03-02"}]});
     let problem = app.post(&path, &body).await.problem(422, "validation-failed");
-    let error = &problem["errors"][0];
-    assert_eq!((text(error, "pointer"), text(error, "code")), pair("#/status_date", "status_date_missing"));
+    assert_eq!(faults_in(&problem), fault("#/status_date", "status_date_missing"));
 }

@@ -1,6 +1,6 @@
 //! What is reported about papers fits what they say: sums that can go back, days that can have been.
 
-use crate::app::{Ask, TestApp, text};
+use crate::app::{Ask, TestApp, fault, faults_in, text};
 use crate::records::{job, short_notes, terms};
 use serde_json::{Value, json};
 
@@ -18,13 +18,10 @@ fn payment(reference: &str, on: &str, amount: &str) -> Value {
     json!({"system": "accounting", "reference": reference, "on": on, "amount": amount})
 }
 
-fn codes(problem: &Value) -> Vec<(String, String)> {
-    let errors = problem["errors"].as_array().unwrap();
-    errors.iter().map(|e| (text(e, "pointer"), text(e, "code"))).collect()
-}
-
-fn fault(pointer: &str, code: &str) -> Vec<(String, String)> {
-    vec![(pointer.to_owned(), code.to_owned())]
+/// The invoice of the deposit, its path.
+async fn deposit(app: &TestApp) -> String {
+    let billed = app.bill(&app.job, &json!({"kind": "stage", "stage": "deposit"})).await.ok(201).json();
+    format!("/v1/invoices/{}", text(&billed, "id"))
 }
 
 #[tokio::test]
@@ -46,7 +43,7 @@ async fn no_more_goes_back_than_an_invoice_owes_after_its_credit_notes() {
     let pay = format!("{invoice}/payments");
     let refused =
         app.money(&pay, &payment("R-1", "2026-03-04", &payable)).await.problem(422, "validation-failed");
-    assert_eq!(codes(&refused), fault("#/amount", "over_refunded"));
+    assert_eq!(faults_in(&refused), fault("#/amount", "over_refunded"));
     assert_eq!(
         app.money(&pay, &payment("R-1", "2026-03-04", "-100.00")).await.ok(200).json()["paid"],
         "-100.00"
@@ -57,20 +54,18 @@ async fn no_more_goes_back_than_an_invoice_owes_after_its_credit_notes() {
 async fn payments_of_an_invoice_keep_to_what_can_be_written() {
     let app = TestApp::start().await;
     contracted(&app).await;
-    let billed = app.bill(&app.job, &json!({"kind": "stage", "stage": "deposit"})).await.ok(201).json();
-    let pay = format!("/v1/invoices/{}/payments", text(&billed, "id"));
+    let pay = format!("{}/payments", deposit(&app).await);
     app.money(&pay, &payment("P-1", "2026-03-04", "999999999999.99")).await.ok(200);
     let refused =
         app.money(&pay, &payment("P-2", "2026-03-04", "0.01")).await.problem(422, "validation-failed");
-    assert_eq!(codes(&refused), fault("#/amount", "out_of_range"));
+    assert_eq!(faults_in(&refused), fault("#/amount", "out_of_range"));
 }
 
 #[tokio::test]
 async fn what_is_reported_has_happened() {
     let app = TestApp::start().await;
     contracted(&app).await;
-    let billed = app.bill(&app.job, &json!({"kind": "stage", "stage": "deposit"})).await.ok(201).json();
-    let invoice = format!("/v1/invoices/{}", text(&billed, "id"));
+    let invoice = deposit(&app).await;
     let void =
         |on: &str| json!({"system": "accounting", "reference": "V-1", "on": on, "reason": "sent twice"});
     let cost = |on: &str, committed: bool| {
@@ -86,7 +81,7 @@ async fn what_is_reported_has_happened() {
         (costs.clone(), cost("2099-01-01", false), future),
     ] {
         let refused = app.money(&path, &body).await.problem(422, "validation-failed");
-        assert_eq!(codes(&refused), expected, "{path}");
+        assert_eq!(faults_in(&refused), expected, "{path}");
     }
     // an order may be for a day to come
     app.money(&costs, &cost("2099-01-01", true)).await.ok(201);
@@ -103,7 +98,7 @@ async fn a_superseded_quote_keeps_who_declined_it() {
     let supersede = format!("/v1/quotes/{quote}/supersede");
     for (on, code) in [("2026-02-01", "before_issue_date"), ("2099-01-01", "in_the_future")] {
         let refused = app.money(&supersede, &json!({"on": on})).await.problem(422, "validation-failed");
-        assert_eq!(codes(&refused), fault("#/on", code));
+        assert_eq!(faults_in(&refused), fault("#/on", code));
     }
     app.money(&supersede, &json!({"on": "2026-02-06"})).await.ok(201);
     let decision = app.get(&format!("/v1/quotes/{quote}")).await.ok(200).json()["decision"].clone();
@@ -118,7 +113,7 @@ async fn a_stage_asks_for_something() {
         {"code": "b", "name": "B", "due": "progress", "pct": "100"}]);
     let refused =
         app.money(&format!("/v1/jobs/{}/quotes", app.job), &terms).await.problem(422, "validation-failed");
-    assert_eq!(codes(&refused), fault("#/schedule/0/pct", "out_of_range"));
+    assert_eq!(faults_in(&refused), fault("#/schedule/0/pct", "out_of_range"));
 }
 
 #[tokio::test]

@@ -1,6 +1,6 @@
 //! What an estimate's pricing brings into its quote: discounts, allowances, optional lines. Invented job and figures.
 
-use crate::app::{TestApp, text};
+use crate::app::{TestApp, fault, faults_in, text};
 use crate::records::terms;
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
@@ -27,15 +27,6 @@ async fn revised(app: &TestApp, change: impl FnOnce(&mut Value)) -> Value {
 
 fn with_spares(notes: &mut Value) {
     notes["pricing"]["chosen"] = json!(["spares"]);
-}
-
-/// Pointer and code of every fault of an answer.
-fn faults(told: &Value) -> Vec<(String, String)> {
-    told["errors"].as_array().unwrap().iter().map(|e| (text(e, "pointer"), text(e, "code"))).collect()
-}
-
-fn fault(pointer: &str, code: &str) -> Vec<(String, String)> {
-    vec![(pointer.to_owned(), code.to_owned())]
 }
 
 #[tokio::test]
@@ -115,7 +106,7 @@ async fn what_the_quoted_estimate_has_in_its_price_is_no_addition() {
         let mut terms = terms(&chosen);
         terms["additions"] = json!([addition]);
         let told = app.money(&path, &terms).await.problem(422, "validation-failed");
-        assert_eq!(faults(&told), fault("#/additions/0/code", "included_already"), "{told}");
+        assert_eq!(faults_in(&told), fault("#/additions/0/code", "included_already"), "{told}");
         assert!(text(&told["errors"][0], "detail").contains("`pricing.chosen`"), "{told}");
     }
     // Nor by a draft that takes the place of a quote on the estimate without it.
@@ -125,7 +116,7 @@ async fn what_the_quoted_estimate_has_in_its_price_is_no_addition() {
     let instead = json!({"on": "2026-02-05", "estimate_id": chosen});
     let told = app.money(&format!("/v1/quotes/{quote}/supersede"), &instead).await;
     let told = told.problem(422, "validation-failed");
-    assert_eq!(faults(&told), fault("#/additions/0/code", "included_already"), "{told}");
+    assert_eq!(faults_in(&told), fault("#/additions/0/code", "included_already"), "{told}");
 }
 
 #[tokio::test]
@@ -139,7 +130,7 @@ async fn an_addition_is_not_taken_with_an_alternate_that_has_it_in_its_price() {
     let accept = format!("/v1/quotes/{quote}/accept");
     let mut yes = json!({"by": "H", "on": "2026-02-10", "alternate": "ready", "additions": ["spares"]});
     let told = app.money(&accept, &yes).await.problem(422, "validation-failed");
-    assert_eq!(faults(&told), fault("#/additions/0", "included_already"), "{told}");
+    assert_eq!(faults_in(&told), fault("#/additions/0", "included_already"), "{told}");
     assert!(text(&told["errors"][0], "detail").contains("`ready`"), "{told}");
     yes["additions"] = json!([]);
     let taken = app.money(&accept, &yes).await.ok(200).json();
@@ -170,7 +161,7 @@ async fn an_addition_that_was_taken_is_not_charged_again_by_a_change_order() {
     let path = format!("/v1/jobs/{}/change-orders", app.job);
     let by = |estimate: &Value| json!({"title": "Longer", "basis": {"kind": "revision", "estimate_id": estimate["id"]}});
     let told = app.money(&path, &by(&twice)).await.problem(422, "validation-failed");
-    assert_eq!(faults(&told), fault("#/basis/estimate_id", "taken_already"), "{told}");
+    assert_eq!(faults_in(&told), fault("#/basis/estimate_id", "taken_already"), "{told}");
     let detail = text(&told["errors"][0], "detail");
     assert!(["`spares`", "Q-0001", "`pricing.chosen`"].iter().all(|w| detail.contains(w)), "{detail}");
     // Without it the contract is the changed estimate and the addition, once.

@@ -11,18 +11,21 @@ use rust_decimal::Decimal;
 
 use crate::learning::{no_fading, rate, request};
 
+/// A job whose pour was estimated at ten hours.
+fn poured(number: i32, actual_hours: f64) -> Observation {
+    Observation {
+        job: JobId::new(format!("job-{number}")).unwrap(),
+        finished_on: date(2026, 5, 1),
+        rate: rate("pour"),
+        estimated_hours: 10.0,
+        actual_hours,
+        excluded: None,
+    }
+}
+
 #[test]
 fn effect_on_a_past_job() {
-    let seen = (0..20)
-        .map(|n| Observation {
-            job: JobId::new(format!("job-{n}")).unwrap(),
-            finished_on: date(2026, 5, 1),
-            rate: rate("pour"),
-            estimated_hours: 10.0,
-            actual_hours: 12.0,
-            excluded: None,
-        })
-        .collect();
+    let seen = (0..20).map(|n| poured(n, 12.0)).collect();
     let learned = learn(&request(seen, no_fading())).unwrap();
     let evidence = &learned.rates[&rate("pour")];
     assert!(evidence.enough.yes, "{}", evidence.enough.why);
@@ -44,16 +47,7 @@ fn effect_on_a_past_job() {
 #[test]
 fn the_evidence_multiplies_out() {
     for (actual, old) in [(12.0, 1.16), (11.0, 0.37), (9.1, 2.85), (10.7, 1.9), (13.3, 0.145)] {
-        let seen = (0..5)
-            .map(|n| Observation {
-                job: JobId::new(format!("job-{n}")).unwrap(),
-                finished_on: date(2026, 5, 1),
-                rate: rate("pour"),
-                estimated_hours: 10.0,
-                actual_hours: actual + f64::from(n) / 7.0,
-                excluded: None,
-            })
-            .collect();
+        let seen = (0..5).map(|n| poured(n, actual + f64::from(n) / 7.0)).collect();
         let learned = learn(&request(seen, no_fading())).unwrap();
         let proposals = propose(&[(rate("pour"), old)].into(), &learned, Quote::Mean).unwrap();
         let evidence = &proposals[&rate("pour")].evidence;

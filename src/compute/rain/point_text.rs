@@ -51,6 +51,12 @@ impl Bound {
             Self::Lower => Some("lower bound of the 90 % confidence interval"),
         }
     }
+
+    /// The same behind a comma; nothing for the estimate itself.
+    #[must_use]
+    pub fn appended(self) -> String {
+        self.words().map_or_else(String::new, |words| format!(", {words}"))
+    }
 }
 
 /// A line as spreadsheets and the server write it: without padding commas, quotes and spaces at its ends.

@@ -348,19 +348,10 @@ fn surfaces<'a>(
         let name = worded!("line {} {part}", line.id);
         if top.is_sawn() {
             let saw = (part.length + cut_width) * 2;
-            measures.add_length(Measure::SawCutLength, saw);
-            measures.add_area(Measure::SawCutFace, saw * top.thickness);
-            q.push(quantity(
-                "saw_cut",
-                show.long(saw),
-                "line.saw_cut",
-                worded!(
-                    "{part}: 2 x ({} + {}), {} deep{why}",
-                    at(part.length),
-                    at(cut_width),
-                    at(top.thickness)
-                ),
-            ));
+            let thick = top.thickness;
+            let basis =
+                worded!("{part}: 2 x ({} + {}), {} deep{why}", at(part.length), at(cut_width), at(thick));
+            surface::sawn(saw, thick, ("line.saw_cut", basis), show, measures, q);
         }
         surface::count(top.kind, cut, removed, removed, measures, earth);
         let (what, measure) = surface::lifted(top.kind);

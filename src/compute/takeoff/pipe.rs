@@ -12,6 +12,7 @@ use crate::units::show::{counted, worded};
 use crate::units::{Length, Quantity};
 use crate::wire::book::ground::LineRules;
 use crate::wire::book::systems::{Bend, Pipe};
+use std::fmt;
 
 /// Takes off pipe, joints, bends, branches, clean-outs and connections.
 #[expect(clippy::too_many_arguments, reason = "the collectors of the stage")]
@@ -211,36 +212,22 @@ fn clean_outs(line: &Line<'_>, rules: &LineRules) -> i64 {
 
 /// A pipe narrower than the outlet or the line that feeds it is a bottleneck.
 pub(crate) fn against_outlets(line: &Line<'_>, layout: &Layout<'_>, checks: &mut Vec<Check>) {
+    let show = layout.show;
+    let bore = line.pipe.inside_diameter;
+    let mut narrower = |name, fed: Length, by: fmt::Arguments<'_>| {
+        if bore < fed {
+            let reason =
+                worded!("the bore of {} is less than that of {by}, {}", show.length(bore), show.length(fed));
+            checks.push(check(name, worded!("line {}", line.id), Outcome::Warn, reason));
+        }
+    };
     for (run, outlet, _) in &line.from {
         let Some(found) = layout.runs.get(*run).and_then(|r| r.outlets.get(*outlet)) else { continue };
-        if line.pipe.inside_diameter < found.fitting.bore {
-            checks.push(check(
-                "pipe_against_outlet",
-                worded!("line {}", line.id),
-                Outcome::Warn,
-                worded!(
-                    "the bore of {} is less than that of outlet {}, {}",
-                    layout.show.length(line.pipe.inside_diameter),
-                    found.id,
-                    layout.show.length(found.fitting.bore)
-                ),
-            ));
-        }
+        narrower("pipe_against_outlet", found.fitting.bore, format_args!("outlet {}", found.id));
     }
     for (joining, _) in &line.joined_by {
         let Some(found) = layout.lines.get(*joining) else { continue };
-        if line.pipe.inside_diameter < found.pipe.inside_diameter {
-            checks.push(check(
-                "pipe_against_line",
-                worded!("line {}", line.id),
-                Outcome::Warn,
-                worded!(
-                    "the bore of {} is less than that of line {} that joins it, {}",
-                    layout.show.length(line.pipe.inside_diameter),
-                    found.id,
-                    layout.show.length(found.pipe.inside_diameter)
-                ),
-            ));
-        }
+        let by = format_args!("line {} that joins it", found.id);
+        narrower("pipe_against_line", found.pipe.inside_diameter, by);
     }
 }

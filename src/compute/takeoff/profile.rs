@@ -96,14 +96,16 @@ pub fn stations(
 
 /// Depth at the deepest between two stations that are both listed; nothing where the ground lies below the trench bottom.
 pub fn deepest(stations: &[Station], from: Length, to: Length) -> Length {
-    let there = stations.iter().filter(|s| s.station >= from && s.station <= to);
-    there.map(|s| s.depth).max().unwrap_or_default().max(Length::ZERO)
+    depths(stations, from, to).max().unwrap_or_default().max(Length::ZERO)
 }
 
 /// Depth at the shallowest between two stations that are both listed; nothing where there is none.
 pub fn shallowest(stations: &[Station], from: Length, to: Length) -> Length {
-    let there = stations.iter().filter(|s| s.station >= from && s.station <= to);
-    there.map(|s| s.depth).min().unwrap_or_default().max(Length::ZERO)
+    depths(stations, from, to).min().unwrap_or_default().max(Length::ZERO)
+}
+
+fn depths(stations: &[Station], from: Length, to: Length) -> impl Iterator<Item = Length> {
+    stations.iter().filter(move |s| s.station >= from && s.station <= to).map(|s| s.depth)
 }
 
 /// Ground level at a station: linear between points, level beyond the first and last.

@@ -8,8 +8,8 @@ use crate::domain::layout::{Layout, Top};
 use crate::domain::lines::QuantityLine;
 use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
-use crate::units::show::worded;
-use crate::units::{Area, Volume};
+use crate::units::show::{Show, worded};
+use crate::units::{Area, Length, Volume};
 use crate::wire::book::ground::SurfaceKind;
 
 /// Name and measure of a surface that is lifted; pavers count by area, everything else by volume.
@@ -37,6 +37,20 @@ pub(super) fn count(
         measure => measures.add_volume(measure, removed),
     }
     earth.lift(kind, removed, again);
+}
+
+/// A saw cut, as long and as deep as it goes.
+pub(super) fn sawn(
+    length: Length,
+    deep: Length,
+    (rule, basis): (&'static str, String),
+    show: Show,
+    measures: &mut Measures,
+    q: &mut Vec<QuantityLine>,
+) {
+    measures.add_length(Measure::SawCutLength, length);
+    measures.add_area(Measure::SawCutFace, length * deep);
+    q.push(quantity("saw_cut", show.long(length), rule, basis));
 }
 
 /// Makes good an area of surface.

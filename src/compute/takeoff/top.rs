@@ -33,24 +33,14 @@ pub(super) fn lift<'a>(
     let cut_area = cut_length * cut_width;
     if run.top.is_sawn() {
         let saw = (cut_length + cut_width) * 2 + run.relief_cuts;
-        measures.add_length(Measure::SawCutLength, saw);
-        measures.add_area(Measure::SawCutFace, saw * run.top.thickness);
-        q.push(quantity(
-            "saw_cut",
-            show.long(saw),
-            "run.saw_cut",
-            worded!(
-                "2 x ({} + {}){}, {} deep",
-                at(cut_length),
-                at(cut_width),
-                if run.relief_cuts.is_positive() {
-                    worded!(" + {} relief cuts", at(run.relief_cuts))
-                } else {
-                    String::new()
-                },
-                at(run.top.thickness)
-            ),
-        ));
+        let relief = if run.relief_cuts.is_positive() {
+            worded!(" + {} relief cuts", at(run.relief_cuts))
+        } else {
+            String::new()
+        };
+        let thick = run.top.thickness;
+        let basis = worded!("2 x ({} + {}){relief}, {} deep", at(cut_length), at(cut_width), at(thick));
+        surface::sawn(saw, thick, ("run.saw_cut", basis), show, measures, q);
     }
     // Beside the trench it is lifted whole.
     let stays = run.top.thickness - lifted;

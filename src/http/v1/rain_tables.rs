@@ -289,7 +289,7 @@ pub async fn read_rain_table(
     } else {
         (Quantity::computed(depth_mm, Unit::Mm, 2), Quantity::computed(intensity, Unit::MmPerHr, 2))
     };
-    let bound = rain.bound().words().map_or_else(String::new, |words| format!(", {words}"));
+    let bound = rain.bound().appended();
     let shown = |minutes: f64| Quantity::computed(minutes, Unit::Min, 3);
     let figure = |minutes: f64| Quantity::computed(minutes, Unit::Each, 3);
     let basis = if own {
