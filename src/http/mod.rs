@@ -16,6 +16,7 @@ pub mod page;
 pub mod problem;
 pub mod refused;
 pub mod reply;
+pub mod timestamp;
 pub mod v1;
 
 use crate::app::AppState;
@@ -28,12 +29,6 @@ use utoipa_axum::router::OpenApiRouter;
 /// Now in unix milliseconds: the only clock of the service, read at its edge.
 pub fn now_ms() -> i64 {
     jiff::Timestamp::now().as_millisecond()
-}
-
-/// An instant as answers carry it.
-pub fn timestamp(ms: i64) -> String {
-    jiff::Timestamp::from_millisecond(ms)
-        .map_or_else(|_| String::new(), |t| t.strftime("%Y-%m-%dT%H:%M:%S%.3fZ").to_string())
 }
 
 /// The documented routes under `/v1`, one line each.

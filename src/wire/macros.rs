@@ -106,6 +106,12 @@ macro_rules! wire_enum {
             }
         }
 
+        impl $crate::wire::Words for $name {
+            fn all() -> &'static [Self] { Self::ALL }
+
+            fn as_word(self) -> &'static str { self.word() }
+        }
+
         impl ::std::fmt::Display for $name {
             fn fmt(&self, f: &mut ::std::fmt::Formatter<'_>) -> ::std::fmt::Result { f.write_str(self.word()) }
         }

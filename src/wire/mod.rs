@@ -21,6 +21,7 @@ pub mod macros;
 pub mod notes;
 pub mod orders;
 pub mod planning;
+pub mod query;
 pub mod rain;
 pub mod read;
 pub mod records;
@@ -29,6 +30,7 @@ pub mod strict;
 pub mod water;
 
 pub use faults::{At, Fault, Faults};
+pub use query::Words;
 pub use read::{Extreme, List, Members, Wire, nearest, wrong_kind};
 pub use scalar::{Code, Label, Note, Whole};
 

@@ -250,8 +250,31 @@ async fn answers_have_the_shape_the_document_gives() {
         let schema = &response["content"]["application/json"]["schema"];
         let mut wrong = Vec::new();
         fits(&document, schema, &answer.json(), "#", &mut wrong);
+        wrong.extend(against(&document, schema, &answer.json()));
         assert!(wrong.is_empty(), "{}: {:#?}", operation.id, &wrong[..wrong.len().min(20)]);
     }
+}
+
+/// What a general-purpose JSON Schema validator says of a value: patterns, formats, lengths and bounds too.
+fn against(document: &Value, schema: &Value, value: &Value) -> Vec<String> {
+    let root = serde_json::json!({"$schema": "https://json-schema.org/draft/2020-12/schema",
+        "components": document["components"], "allOf": [schema]});
+    let validator = jsonschema::options().should_validate_formats(true).build(&root).unwrap();
+    validator.iter_errors(value).map(|e| format!("{}: {e}", e.instance_path())).collect()
+}
+
+/// The validator sees what the walk of members does not.
+#[test]
+fn patterns_formats_and_bounds_are_looked_at() {
+    let document = document();
+    let wrong = |name: &str, value: Value| {
+        let schema = serde_json::json!({"$ref": format!("#/components/schemas/{name}")});
+        against(&document, &schema, &value).len()
+    };
+    assert_eq!(wrong("Amount", Value::from("12.50")), 0);
+    assert_eq!(wrong("Amount", Value::from("12.505")), 1);
+    assert_eq!(wrong("Timestamp", Value::from("2026-03-09T14:03:27.118Z")), 0);
+    assert_eq!(wrong("Timestamp", Value::from("2026-03-09")), 1);
 }
 
 fn fits(document: &Value, schema: &Value, value: &Value, at: &str, wrong: &mut Vec<String>) {

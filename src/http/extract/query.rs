@@ -2,6 +2,7 @@
 
 use crate::app::AppState;
 use crate::http::problem::{self, Problem};
+use crate::wire::Words;
 use axum::extract::FromRequestParts;
 use axum::http::request::Parts;
 
@@ -69,19 +70,16 @@ impl Params {
         Problem::parameter(name, self.get(name), code, rule, allowed)
     }
 
-    /// A parameter that is one of a few words; the first of them when left out.
+    /// A parameter that is a word of a closed list; `usual` when left out.
     ///
     /// # Errors
     /// When it is none of them.
-    pub fn word<'w>(&self, name: &str, rule: &str, words: &[&'w str]) -> Result<&'w str, Problem> {
-        match self.get(name) {
-            None => Ok(words.first().copied().unwrap_or("")),
-            Some(text) => words
-                .iter()
-                .copied()
-                .find(|w| *w == text)
-                .ok_or_else(|| self.fault(name, "unknown_value", rule, words)),
-        }
+    pub fn one_of<W: Words>(&self, name: &str, rule: &str, usual: W) -> Result<W, Problem> {
+        let Some(text) = self.get(name) else { return Ok(usual) };
+        W::all().iter().copied().find(|w| w.as_word() == text).ok_or_else(|| {
+            let words: Vec<&str> = W::all().iter().map(|w| w.as_word()).collect();
+            self.fault(name, "unknown_value", rule, &words)
+        })
     }
 
     /// A parameter that is an instant (RFC 3339), in unix milliseconds.
@@ -108,7 +106,11 @@ impl Params {
     /// # Errors
     /// When it is neither.
     pub fn flag(&self, name: &str) -> Result<bool, Problem> {
-        Ok(self.word(name, "true or false", &["false", "true"])? == "true")
+        match self.get(name) {
+            None | Some("false") => Ok(false),
+            Some("true") => Ok(true),
+            Some(_) => Err(self.fault(name, "unknown_value", "true or false", &["false", "true"])),
+        }
     }
 }
 

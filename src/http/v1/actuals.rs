@@ -13,7 +13,7 @@ use crate::http::extract::{Body, Params};
 use crate::http::page::{Cursor, cut, limit_and_cursor};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply};
-use crate::http::timestamp;
+use crate::http::timestamp::{Timestamp, timestamp};
 use crate::store::StoreError;
 use crate::store::actuals::{AcceptanceRow, ActualRow, NewActual};
 use crate::store::estimates::EstimateRow;
@@ -41,7 +41,7 @@ pub struct AcceptanceOut {
     /// Who set it: `mark` for the mark by hand, else the id of the accepted quote, `quo_…`.
     pub source: String,
     /// When it was set.
-    pub created_at: String,
+    pub created_at: Timestamp,
     /// Key that set it.
     pub created_by: String,
 }
@@ -64,7 +64,7 @@ pub struct ActualOut {
     #[schema(value_type = ActualEntry)]
     pub entry: Box<RawValue>,
     /// When it was recorded.
-    pub recorded_at: String,
+    pub recorded_at: Timestamp,
     /// Key that recorded it.
     pub recorded_by: String,
 }

@@ -6,7 +6,8 @@ use crate::http::auth::{Caller, may};
 use crate::http::extract::Params;
 use crate::http::page::{Cursor, cut, limit};
 use crate::http::problem::Problem;
-use crate::http::{reply, timestamp};
+use crate::http::reply;
+use crate::http::timestamp::{Timestamp, timestamp};
 use axum::extract::{OriginalUri, State};
 use axum::http::StatusCode;
 use axum::response::Response;
@@ -18,7 +19,7 @@ use utoipa::ToSchema;
 #[derive(Debug, Serialize, ToSchema)]
 pub struct AuditEntry {
     /// When.
-    pub at: String,
+    pub at: Timestamp,
     /// Key that did it; `cli` for the command line.
     pub key_id: String,
     /// Request it was done under.

@@ -14,7 +14,7 @@ use crate::http::extract::{Params, Together};
 use crate::http::page::{Cursor, cut, limit_and_cursor};
 use crate::http::problem::{FieldError, Problem, field_error};
 use crate::http::reply;
-use crate::http::timestamp;
+use crate::http::timestamp::{Timestamp, timestamp};
 use crate::store::book_life::VersionJobRow;
 use crate::store::estimates::EstimateRow;
 use crate::store::price_books::VersionRow;
@@ -189,7 +189,7 @@ pub struct VersionJob {
     /// When the job was closed; absent while it is open.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
-    pub closed_at: Option<String>,
+    pub closed_at: Option<Timestamp>,
 }
 
 page_type! {

@@ -356,7 +356,7 @@ pub async fn get_price_book_timeline(
 #[utoipa::path(get, path = "/v1/price-books/{id}/in-effect", tag = "price books",
     operation_id = "getPriceBookVersionInEffect",
     params(("id" = String, Path, description = "Id of the book, `pb_…`."),
-        ("on" = Option<String>, Query, description = "The day, as `2027-03-01`; today when left out.", example = "2027-03-01")),
+        ("on" = Option<String>, Query, description = "The day, as `2027-03-01`; today when left out.", format = Date, example = "2027-03-01")),
     responses((status = 200, description = "The version.", body = VersionOut)))]
 pub async fn get_price_book_version_in_effect(
     State(state): State<AppState>,

@@ -10,7 +10,7 @@ use crate::http::extract::{BY_BOOK, OptionalBody, Params};
 use crate::http::page::{Cursor, cut, limit_and_cursor};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply, Session};
-use crate::http::timestamp;
+use crate::http::timestamp::{Timestamp, timestamp};
 use crate::store::estimates::{EstimateRow, NewEstimate};
 use crate::units::Amount;
 use crate::wire::Label;
@@ -51,7 +51,7 @@ pub struct EstimateFacts {
     /// Worst outcome of its checks: `pass`, `warn` or `fail`.
     pub outcome: String,
     /// When it was made.
-    pub created_at: String,
+    pub created_at: Timestamp,
     /// Key that made it.
     pub created_by: String,
 }
@@ -304,7 +304,7 @@ pub async fn get_estimate_inputs(
 /// split by largest remainder, so that every column foots.
 #[utoipa::path(get, path = "/v1/estimates/{id}/customer-view", tag = "estimates", operation_id = "getCustomerView",
     params(("id" = String, Path, description = "Id of the revision, `est_…`."),
-        ("detail" = Option<String>, Query, description = "`total`, `categories` (when left out) or `lines`."),
+        ("detail" = inline(Option<Detail>), Query, description = "How much of what makes up the price; `categories` when left out."),
         ("If-None-Match" = Option<String>, Header, description = "304 when the ETag is still this.")),
     responses((status = 200, description = "The view.", body = CustomerView,
         headers(("ETag" = String, description = "Never changes."))), (status = 304, description = "Not modified.")))]
@@ -315,17 +315,14 @@ pub async fn get_customer_view(
     headers: HeaderMap,
     params: Params,
 ) -> Result<Response, Problem> {
-    let words: Vec<&str> = Detail::ALL.iter().map(|d| d.word()).collect();
-    let word = params.get("detail").unwrap_or("categories");
-    let detail = Detail::from_word(word)
-        .ok_or_else(|| params.fault("detail", "unknown_value", "how much the customer sees", &words));
+    let detail = params.one_of("detail", "how much the customer sees", Detail::Categories);
     let (detail,) = params.all(&["detail"], (detail,))?;
     let row = row(&state, &id).await?;
     let estimate: serde_json::Value =
         serde_json::from_str(&row.answer).map_err(|e| Problem::internal(e.to_string()))?;
     let seen = view(&estimate, detail)
         .ok_or_else(|| Problem::internal("a stored estimate has not the shape of one"))?;
-    reply::record(&headers, &format!("\"{id}.{word}\""), &seen)
+    reply::record(&headers, &format!("\"{id}.{detail}\""), &seen)
 }
 
 /// Recompute an estimate

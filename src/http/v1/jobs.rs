@@ -7,11 +7,12 @@ use crate::http::extract::{Body, Params, Patch, Together, etag, merge};
 use crate::http::page::{Cursor, cut, limit};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply};
-use crate::http::timestamp;
+use crate::http::timestamp::{Timestamp, timestamp};
 use crate::store::StoreError;
 use crate::store::jobs::{JobFields, JobFilter, JobRow, JobSort};
 use crate::wire::changes::changes;
 use crate::wire::notes::{Customer, Site, SiteNotes};
+use crate::wire::query::JobOrder;
 use crate::wire::scalar::Flag;
 use crate::wire::{Label, List, read_value};
 use crate::wire_object;
@@ -72,13 +73,13 @@ pub struct JobOut {
     /// Row version, as in the ETag.
     pub version: i64,
     /// When it was made.
-    pub created_at: String,
+    pub created_at: Timestamp,
     /// When it last changed.
-    pub updated_at: String,
+    pub updated_at: Timestamp,
     /// When it was closed; absent while it is open.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
-    pub closed_at: Option<String>,
+    pub closed_at: Option<Timestamp>,
 }
 
 page_type! {
@@ -228,11 +229,7 @@ fn job_query(
     let filter = (text("q"), text("customer"), text("site"), params.instant("updated_since"))
         .together()
         .map(|(text, customer, site, updated_since)| JobFilter { text, customer, site, updated_since });
-    let sort = params.word(
-        "sort",
-        "this order is not offered",
-        &["-updated_at", "updated_at", "-created_at", "created_at"],
-    );
+    let sort = params.one_of("sort", "this order is not offered", JobOrder::UpdatedDescending);
     // Which list a cursor belongs to can be said only where filter and order can be read.
     let list = match (&filter, &sort) {
         (Ok(filter), Ok(sort)) => Some(format!("jobs {sort} {filter:?}")),
@@ -247,10 +244,10 @@ fn job_query(
         (filter, sort, limit(params), after),
     )?;
     let sort = match sort {
-        "updated_at" => JobSort::Updated,
-        "created_at" => JobSort::Created,
-        "-created_at" => JobSort::CreatedDesc,
-        _ => JobSort::UpdatedDesc,
+        JobOrder::Updated => JobSort::Updated,
+        JobOrder::UpdatedDescending => JobSort::UpdatedDesc,
+        JobOrder::Created => JobSort::Created,
+        JobOrder::CreatedDescending => JobSort::CreatedDesc,
     };
     Ok((filter, sort, limit, list.unwrap_or_default(), after))
 }
@@ -259,11 +256,11 @@ fn job_query(
 ///
 /// Filter by text, customer, site or last change; newest change first unless sorted otherwise.
 #[utoipa::path(get, path = "/v1/jobs", tag = "jobs", operation_id = "listJobs",
-    params(("q" = Option<String>, Query, description = "Text in title, customer or site address."),
-        ("customer" = Option<String>, Query, description = "Text in the customer's name."),
-        ("site" = Option<String>, Query, description = "Text in the site address."),
-        ("updated_since" = Option<String>, Query, description = "Changed at or after this instant, RFC 3339."),
-        ("sort" = Option<String>, Query, description = "`updated_at`, `-updated_at`, `created_at` or `-created_at`; `-updated_at` when left out."),
+    params(("q" = Option<String>, Query, description = "Text in title, customer or site address.", min_length = 1, max_length = 200),
+        ("customer" = Option<String>, Query, description = "Text in the customer's name.", min_length = 1, max_length = 200),
+        ("site" = Option<String>, Query, description = "Text in the site address.", min_length = 1, max_length = 200),
+        ("updated_since" = Option<String>, Query, description = "Changed at or after this instant, RFC 3339; a `+` is sent as `%2B`.", format = DateTime),
+        ("sort" = inline(Option<JobOrder>), Query, description = "In which order; `-updated_at` when left out."),
         ("limit" = Option<i64>, Query, description = "1 to 200; 50 when left out.", minimum = 1, maximum = 200),
         ("cursor" = Option<String>, Query, description = "`next_cursor` of the page before.")),
     responses((status = 200, description = "A page.", body = JobPage)))]

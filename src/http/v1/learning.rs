@@ -12,7 +12,7 @@ use crate::http::auth::{Caller, may};
 use crate::http::extract::{OptionalBody, Params, Together};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply};
-use crate::http::timestamp;
+use crate::http::timestamp::{Timestamp, timestamp};
 use crate::wire::records::ProposalIn;
 use crate::wire::{At, Faults};
 use axum::extract::{Path, State};
@@ -111,7 +111,7 @@ pub struct ProposalRecord {
     #[schema(nullable = false)]
     pub draft_version_id: Option<String>,
     /// When it was made.
-    pub created_at: String,
+    pub created_at: Timestamp,
     /// Key that made it.
     pub created_by: String,
     /// The rates with their evidence.

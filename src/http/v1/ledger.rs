@@ -21,7 +21,7 @@ use crate::http::extract::{Body, Params};
 use crate::http::page::{Cursor, cut, limit_and_cursor};
 use crate::http::problem::Problem;
 use crate::http::reply::{self, Asked, Opened, Reply};
-use crate::http::timestamp;
+use crate::http::timestamp::{Timestamp, timestamp};
 use crate::store::papers::PaperRow;
 use crate::store::reports::{NewReport, ReportRow};
 use crate::units::Amount;
@@ -46,7 +46,7 @@ pub struct CostOut {
     #[schema(value_type = CostIn)]
     pub cost: Box<serde_json::value::RawValue>,
     /// When it was recorded.
-    pub created_at: String,
+    pub created_at: Timestamp,
     /// Key that reported it.
     pub created_by: String,
 }

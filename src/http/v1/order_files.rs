@@ -11,7 +11,7 @@ use crate::documents::ubl::order::order;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::Params;
 use crate::http::problem::{self, Problem};
-use crate::http::timestamp;
+use crate::http::timestamp::timestamp;
 use crate::store::estimates::EstimateRow;
 use crate::store::papers::PaperRow;
 use crate::wire::contract::inputs::QuoteInputs;
@@ -33,7 +33,7 @@ async fn day_of(state: &AppState, row: &EstimateRow, place: usize) -> Result<Day
         return Ok(placed.on);
     }
     let stored = timestamp(row.created_at);
-    let day = stored.get(..10).and_then(Day::parse);
+    let day = stored.as_str().get(..10).and_then(Day::parse);
     day.ok_or_else(|| Problem::internal("stored estimate: its day"))
 }
 

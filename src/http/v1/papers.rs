@@ -8,7 +8,7 @@ use crate::compute::contract::fold::Contract;
 use crate::compute::contract::moves::{self, Move, PaperKind, PaperState};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::Session;
-use crate::http::timestamp;
+use crate::http::timestamp::{Timestamp, timestamp};
 use crate::store::StoreError;
 use crate::store::jobs::JobRow;
 use crate::store::papers::{NewPaper, PaperRow};
@@ -63,11 +63,11 @@ pub struct PaperFacts {
     /// Row version, as in the ETag.
     pub version: i64,
     /// When it was made.
-    pub created_at: String,
+    pub created_at: Timestamp,
     /// Key that made it.
     pub created_by: String,
     /// When it last changed.
-    pub updated_at: String,
+    pub updated_at: Timestamp,
 }
 
 page_type! {

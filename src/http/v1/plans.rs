@@ -13,7 +13,7 @@ use crate::http::extract::{Body, OptionalBody, Params, etag};
 use crate::http::page::{Cursor, cut, limit_and_cursor};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply, Session};
-use crate::http::timestamp;
+use crate::http::timestamp::{Timestamp, timestamp};
 use crate::store::estimates::EstimateRow;
 use crate::store::plans::{NewPlanVersion, PlanRow};
 use crate::wire::day::Day;
@@ -47,7 +47,7 @@ pub struct PlanRecord {
     /// What was in the plan once and is no more.
     pub withdrawn: Vec<WithdrawnOut>,
     /// When this state was made.
-    pub created_at: String,
+    pub created_at: Timestamp,
     /// Key that made it.
     pub created_by: String,
     /// The plan.
@@ -71,7 +71,7 @@ pub struct PlanVersionOut {
     #[schema(value_type = Vec<ChangeOut>)]
     pub changes: Box<RawValue>,
     /// When it was made.
-    pub created_at: String,
+    pub created_at: Timestamp,
     /// Key that made it.
     pub created_by: String,
 }

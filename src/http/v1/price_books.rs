@@ -8,7 +8,7 @@ use crate::http::extract::{Body, OptionalBody, Params, etag};
 use crate::http::page::{Cursor, cut, limit_and_cursor};
 use crate::http::problem::Problem;
 use crate::http::reply::{self, Asked, Opened, Reply};
-use crate::http::timestamp;
+use crate::http::timestamp::{Timestamp, timestamp};
 use crate::store::price_books::BookRow;
 use crate::wire::book::BookDoc;
 use crate::wire::{At, Faults, Label};
@@ -47,7 +47,7 @@ pub struct PriceBookOut {
     /// Name.
     pub name: String,
     /// When it was made.
-    pub created_at: String,
+    pub created_at: Timestamp,
     /// Its versions, newest first, without documents.
     pub versions: Vec<VersionOut>,
 }

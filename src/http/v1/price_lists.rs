@@ -11,6 +11,7 @@ use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::store::price_books::VersionRow;
 use crate::units::Percent;
 use crate::wire::book::BookDoc;
+use crate::wire::query::MissingItems;
 use crate::wire::{List, read_document};
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, StatusCode};
@@ -79,10 +80,10 @@ fn rules(asked: &Asked) -> Result<report::Rules, Problem> {
         (
             largest_move_pct,
             params.flag("confirm_large_changes"),
-            params.word("missing", "keep or remove", &["keep", "remove"]),
+            params.one_of("missing", "keep or remove", MissingItems::Keep),
         ),
     )?;
-    Ok(report::Rules { largest_move_pct, confirmed, remove_missing: missing == "remove" })
+    Ok(report::Rules { largest_move_pct, confirmed, remove_missing: missing == MissingItems::Remove })
 }
 
 /// The version that a list is read against.
@@ -113,8 +114,8 @@ async fn base(state: &AppState, book: &str, params: &Params) -> Result<VersionRo
         example = json!("code,price\r\nchannel-4-light-4ft,28.50\r\n")),
     params(("id" = String, Path, description = "Id of the book, `pb_…`."),
         ("base" = Option<String>, Query, description = "Id of the version of this book to read the list against; the latest when left out."),
-        ("missing" = Option<String>, Query, description = "`keep` (when left out) or `remove`: what happens to items that the list does not name."),
-        ("largest_move_pct" = Option<String>, Query, description = "How far a price may move, in percent either way, without being confirmed; 25 when left out.", example = "25"),
+        ("missing" = inline(Option<MissingItems>), Query, description = "What happens to items that the list does not name; `keep` when left out."),
+        ("largest_move_pct" = Option<String>, Query, description = "How far a price may move, in percent either way, without being confirmed; 25 when left out.", example = "25", pattern = "^(1000(\\.0{1,4})?|[0-9]{1,3}(\\.[0-9]{1,4})?)$"),
         ("confirm_large_changes" = Option<bool>, Query, description = "Lets prices move further."),
         ("validate_only" = Option<bool>, Query, description = "Answer the report, write nothing."),
         ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),

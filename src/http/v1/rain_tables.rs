@@ -9,9 +9,10 @@ use crate::http::extract::{Body, CsvBody, Params, Together, etag};
 use crate::http::page::{Cursor, cut, limit_and_cursor};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply};
-use crate::http::timestamp;
+use crate::http::timestamp::{Timestamp, timestamp};
 use crate::store::rain_tables::RainRow;
 use crate::units::{Quantity, Unit, grammar};
+use crate::wire::query::RainBound;
 use crate::wire::rain::RainTableDoc;
 use crate::wire::{Code, Label, read_document};
 use axum::extract::{OriginalUri, Path, State};
@@ -26,7 +27,7 @@ pub struct RainTableOut {
     /// The table.
     pub table: RainTableDoc,
     /// When it was stored.
-    pub created_at: String,
+    pub created_at: Timestamp,
     /// Key that stored it.
     pub created_by: String,
 }
@@ -39,7 +40,7 @@ pub struct RainTableSummary {
     /// Name.
     pub name: String,
     /// When it was stored.
-    pub created_at: String,
+    pub created_at: Timestamp,
 }
 
 page_type! {
@@ -118,9 +119,9 @@ pub async fn create_rain_table(
 #[utoipa::path(post, path = "/v1/rain-table-imports", tag = "rain tables", operation_id = "importRainTable",
     request_body(content = String, content_type = "text/csv", description = "The file as it was served, UTF-8.",
         example = json!(crate::domain::demo::RAIN_FILE)),
-    params(("code" = String, Query, description = "The office's own code for the table.", example = "millbrook-north"),
-        ("name" = Option<String>, Query, description = "What it is called; the place in the file, and the bound, when left out."),
-        ("bound" = Option<String>, Query, description = "`mean` (when left out), or the `upper` or `lower` bound of the 90 % confidence interval."),
+    params(("code" = String, Query, description = "The office's own code for the table.", min_length = 1, max_length = 64, pattern = "^[a-z0-9][a-z0-9._-]*$", example = "millbrook-north"),
+        ("name" = Option<String>, Query, description = "What it is called; the place in the file, and the bound, when left out.", min_length = 1, max_length = 200),
+        ("bound" = inline(Option<RainBound>), Query, description = "Which of its tables; `mean` when left out."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
         ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
     responses((status = 200, description = "The same table was there already.", body = RainTableOut,
@@ -140,16 +141,16 @@ pub async fn import_rain_table(
     });
     let no_label = || params.fault("name", "text_rule", "1 to 200 characters on one line", &[]);
     let name = params.get("name").map(|text| Label::new(text).ok_or_else(no_label)).transpose();
-    let bound = params.word("bound", "one of the words", &["mean", "upper", "lower"]);
+    let bound = params.one_of("bound", "one of the words", RainBound::Mean);
     let (code, name, bound) = asked.check_query_with(&["code", "name", "bound"], (code, name, bound))?;
     let text = std::str::from_utf8(&bytes).map_err(|_| {
         Problem::new(problem::NOT_A_RAIN_FILE, "the file is not UTF-8 text: save it as served")
     })?;
     let file = read_point_file(text).map_err(|e| unreadable(&e))?;
     let chosen = match bound {
-        "upper" => file.upper.as_ref(),
-        "lower" => file.lower.as_ref(),
-        _ => Some(&file.mean),
+        RainBound::Upper => file.upper.as_ref(),
+        RainBound::Lower => file.lower.as_ref(),
+        RainBound::Mean => Some(&file.mean),
     };
     let Some(chosen) = chosen else {
         let rule = "the file holds the estimates without this bound";

@@ -8,7 +8,7 @@ use crate::http::auth::{Caller, may};
 use crate::http::extract::{Params, Patch, etag, merge};
 use crate::http::problem::{self, FieldError, Problem, field_error};
 use crate::http::reply::{self, Asked, Opened, Reply, Session};
-use crate::http::timestamp;
+use crate::http::timestamp::{Timestamp, timestamp};
 use crate::store::price_books::VersionRow;
 use crate::wire::book::BookDoc;
 use crate::wire::changes::changes;
@@ -35,17 +35,17 @@ pub struct VersionOut {
     /// Row version, as in the ETag.
     pub version: i64,
     /// When it was made.
-    pub created_at: String,
+    pub created_at: Timestamp,
     /// When it last changed.
-    pub updated_at: String,
+    pub updated_at: Timestamp,
     /// When it was published.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
-    pub published_at: Option<String>,
+    pub published_at: Option<Timestamp>,
     /// When it was retired.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
-    pub retired_at: Option<String>,
+    pub retired_at: Option<Timestamp>,
     /// First day for which it holds; absent when it holds wherever no dated version of the book does.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false, format = Date, example = "2027-03-01")]
