@@ -180,6 +180,9 @@ pub fn hours(measures: &Measures, conditions: &Conditions<'_>, book: &PriceBook,
     // Seconds worked by trade, each with the task it was worked in.
     let mut by_trade: Vec<(&Code, Vec<(usize, i64)>)> = Vec::new();
     for task in Task::ALL.iter().copied().filter(|t| rate::called_for(*t, measures)) {
+        if rate::done_elsewhere(task, measures, conditions, book) {
+            continue;
+        }
         let chosen = conditions.method_of(task);
         let Some(rate) = book.labor(task, chosen) else {
             let by = chosen.map_or_else(String::new, |m| worded!(" by `{m}`"));

@@ -1,6 +1,7 @@
 //! What finished jobs teach, from the first record to the draft of a price book.
 
 use crate::app::{TestApp, text};
+use crate::records::terms;
 use serde_json::{Value, json};
 
 /// Hours of people by task and trade of an estimate: crew-hours times people.
@@ -47,6 +48,44 @@ fn rate<'v>(proposals: &'v Value, task: &str) -> &'v Value {
 
 fn number(value: &Value) -> f64 {
     value.as_str().unwrap().parse().unwrap()
+}
+
+/// Work that an accepted change order added was promised by its revision: hours that are just what that one says are no overrun.
+#[tokio::test]
+async fn a_job_that_grew_is_measured_against_what_its_contract_says_now() {
+    let app = TestApp::start().await;
+    let mut notes: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
+    let first = app.post(&format!("/v1/jobs/{}/estimates", app.job), &json!({"notes": notes})).await.ok(201);
+    app.contract(&app.job, &terms(&text(&first.json(), "id"))).await;
+    notes["runs"][0]["legs"][0]["length"] = json!("150 ft");
+    let second = app.post(&format!("/v1/jobs/{}/estimates", app.job), &json!({"notes": notes})).await.ok(201);
+    let second = second.json();
+    let id = text(&second, "id");
+    let body = json!({"title": "Longer", "basis": {"kind": "revision", "estimate_id": id}});
+    let change = app.money(&format!("/v1/jobs/{}/change-orders", app.job), &body).await.ok(201).json();
+    let change = format!("/v1/change-orders/{}", text(&change, "id"));
+    app.money(&format!("{change}/issue"), &json!({"on": "2026-02-11"})).await.ok(200);
+    let comparison = format!("/v1/jobs/{}/comparison", app.job);
+    let before = app.get(&comparison).await.ok(200).json();
+    assert_eq!(text(&before, "estimate_id"), text(&first.json(), "id"), "an offer alone changes nothing");
+    app.money(&format!("{change}/accept"), &json!({"on": "2026-02-12", "by": "Household"})).await.ok(200);
+    let mut entries: Vec<Value> = hours(&second)
+        .into_iter()
+        .map(|(task, trade, hours)| {
+            json!({"kind": "hours", "on": "2026-03-09", "task": task, "trade": trade,
+                "hours": format!("{:.4} min", hours * 60.0)})
+        })
+        .collect();
+    entries.push(json!({"kind": "finished", "on": "2026-03-09"}));
+    app.post(&format!("/v1/jobs/{}/actuals", app.job), &json!({"entries": entries})).await.ok(201);
+    let told = app.get(&comparison).await.ok(200).json();
+    assert_eq!(text(&told, "estimate_id"), id);
+    for line in told["tasks"].as_array().unwrap() {
+        assert_eq!(line["estimated"], line["actual"], "{line}");
+    }
+    let many = app.get("/v1/comparison?by=job").await.ok(200).json();
+    let group = &many["groups"][0];
+    assert_eq!(group["estimated"], group["actual"], "{group}");
 }
 
 /// Ten jobs on which digging took 1.10, .95, 1.25, 1.40, 1.10, .95, 1.25, 1.40, 1.20, 1.30 of the estimate and all else what

@@ -2,6 +2,7 @@
 
 use super::Conditions;
 use crate::compute::takeoff::check;
+use crate::domain::book::PriceBook;
 use crate::domain::lines::{Check, Outcome};
 use crate::domain::measures::Measures;
 use crate::domain::words::{Measure, Task};
@@ -50,6 +51,27 @@ pub const fn measures_of(task: Task) -> &'static [Measure] {
 /// Whether the layout has the task.
 pub(super) fn called_for(task: Task, measures: &Measures) -> bool {
     measures_of(task).iter().any(|m| measures.base(*m) > 0)
+}
+
+/// Whether the rates of other tasks count everything that calls for this one, and its own rate nothing of it: pipe layers who
+/// fill around the pipe leave no task where nothing is filled above. It has neither hours nor setup then.
+pub(super) fn done_elsewhere(
+    task: Task,
+    measures: &Measures,
+    conditions: &Conditions<'_>,
+    book: &PriceBook,
+) -> bool {
+    let own = book.labor(task, conditions.method_of(task));
+    let mut calling = measures_of(task).iter().filter(|m| measures.base(**m) > 0).peekable();
+    let elsewhere =
+        |measure: Measure| {
+            Task::ALL.iter().copied().filter(|t| *t != task && called_for(*t, measures)).any(|t| {
+                book.labor(t, conditions.method_of(t)).is_some_and(|r| counts(r, measure, conditions))
+            })
+        };
+    calling.peek().is_some()
+        && calling
+            .all(|m| !own.is_some_and(|rate| rate.rates.iter().any(|r| r.measure == *m)) && elsewhere(*m))
 }
 
 /// Person-hours of a task.

@@ -121,5 +121,8 @@ pub(in crate::compute) fn hours_of<'b>(
     show: Show,
 ) -> Option<Reckoned<'b>> {
     let rate = book.labor(task, conditions.method_of(task)).filter(|_| rate::called_for(task, measures))?;
+    if rate::done_elsewhere(task, measures, conditions, book) {
+        return None;
+    }
     of_task(rate, measures, conditions, book, None, working, show)
 }

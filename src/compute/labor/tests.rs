@@ -139,6 +139,33 @@ fn a_quantity_nobody_counts_fails_aloud() {
     assert_eq!(failed(&answer), [("labor_rate", "dig_run".to_owned())]);
 }
 
+/// Pipe layers who fill around the pipe: a line so shallow that nothing is filled above leaves no task for the others.
+#[test]
+fn what_another_task_does_is_not_missing() {
+    let book = book_with(|b| {
+        for rate in b["labor"].as_array_mut().unwrap() {
+            let lays = rate["task"] == "lay_pipe";
+            let rates = rate["rates"].as_array_mut().unwrap();
+            rates.retain(|r| r["measure"] != "zone_fill");
+            if lays {
+                rates.push(json!({"measure": "zone_fill", "unit": "yd3", "hours": "0.65"}));
+            }
+        }
+    });
+    let shallow =
+        [(Measure::PipeLength, Length::feet(10).nm().into()), (Measure::ZoneFill, hundredths_of_yard(40))];
+    let tasks = |answer: &LaborAnswer| answer.tasks.iter().map(|t| t.task).collect::<Vec<_>>();
+    let answer = worked(&measured(&shallow), &normal(Soil::Clay), &book);
+    assert_eq!((failed(&answer), tasks(&answer)), (Vec::new(), vec![Task::LayPipe]));
+    assert!(answer.tasks[0].basis.contains("0.4 yd3 zone_fill x 0.65 h"), "{}", answer.tasks[0].basis);
+    let deeper = [shallow[0], shallow[1], (Measure::Backfill, hundredths_of_yard(10))];
+    let answer = worked(&measured(&deeper), &normal(Soil::Clay), &book);
+    assert_eq!((failed(&answer), tasks(&answer)), (Vec::new(), vec![Task::LayPipe, Task::Backfill]));
+    // Without pipe to lay nobody counts it.
+    let answer = worked(&measured(&shallow[1..]), &normal(Soil::Clay), &book);
+    assert_eq!(failed(&answer), [("labor_rate", "backfill".to_owned())]);
+}
+
 #[test]
 fn a_part_of_a_task_given_alone_is_counted() {
     let book = book_with(|_| ());

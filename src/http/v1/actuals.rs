@@ -357,17 +357,31 @@ pub async fn list_actuals(
 
 /// A job with everything that its comparison needs.
 pub(super) struct Accepted {
+    /// The estimate that is measured against: the revision that the contract stands on, or the one a mark names.
     pub(super) estimate_id: String,
     pub(super) notes: SiteNotes,
     pub(super) actuals: JobActuals,
+    /// The price book of that estimate.
     pub(super) book_version: String,
+    /// The price book of the estimate that was accepted first, whose wages price recorded hours.
+    pub(super) wage_book_version: String,
 }
 
 /// Loads an accepted job; `None` when it is not accepted.
 pub(super) async fn accepted(state: &AppState, job: &str) -> Result<Option<Accepted>, Problem> {
     let store = &state.inner.store;
     let Some(acceptance) = store.acceptance(job).await? else { return Ok(None) };
-    let estimate = store.estimate(&acceptance.estimate_id).await?.ok_or_else(|| missing("estimate"))?;
+    let first = store.estimate(&acceptance.estimate_id).await?.ok_or_else(|| missing("estimate"))?;
+    let wage_book_version = first.price_book_version_id.clone();
+    // Work that a change order added was promised by its revision: hours held against the one before would make a job that grew
+    // look slow.
+    let contract = papers::contract(&store.papers(job).await?)?;
+    let estimate = match contract.map(|(_, contract)| contract.standing.estimate_id) {
+        Some(id) if id.as_str() != first.id => {
+            store.estimate(id.as_str()).await?.ok_or_else(|| missing("estimate"))?
+        }
+        _ => first,
+    };
     let notes = stored_notes(&estimate.notes)?;
     let rows = store.actuals(job, None, i64::MAX).await?;
     Ok(Some(Accepted {
@@ -375,13 +389,14 @@ pub(super) async fn accepted(state: &AppState, job: &str) -> Result<Option<Accep
         notes,
         actuals: JobActuals::of(&records(&rows)?),
         book_version: estimate.price_book_version_id,
+        wage_book_version,
     }))
 }
 
 /// Compare estimate and actual of a job
 ///
 /// Line by line: what the quantities made of the difference and what the rates did. Hours are reckoned by the price book of
-/// the accepted estimate.
+/// the accepted estimate; once change orders were accepted, against the revision that the contract stands on and by its book.
 #[utoipa::path(get, path = "/v1/jobs/{id}/comparison", tag = "actuals", operation_id = "compareJob",
     params(("id" = String, Path, description = "Id of the job, `job_…`.")),
     responses((status = 200, description = "The comparison.", body = JobComparison)))]

@@ -85,7 +85,8 @@ fn grouping(params: &Params) -> Result<Vec<GroupBy>, Problem> {
 /// Compare estimate and actual over many jobs
 ///
 /// Over finished jobs, grouped by task, method, soil, crew, season or job, each group with whether it has enough data to act
-/// on. Hours are reckoned by the price book of each job's estimate, by the methods as done.
+/// on. Hours are reckoned by the price book of each job's estimate, the revision that its contract stands on, by the methods as
+/// done.
 #[utoipa::path(get, path = "/v1/comparison", tag = "actuals", operation_id = "compareJobs",
     params(("by" = Option<String>, Query, description = "What lines are grouped by, separated by commas: `job`, `task`, `method`, `soil`, `crew`, `season`; `task` when left out.")),
     responses((status = 200, description = "The groups.", body = ManyComparison)))]

@@ -134,7 +134,7 @@ async fn recorded_costs(
 ) -> Result<(Vec<LedgerCost>, Vec<(String, Span)>), Problem> {
     let Some(job_record) = accepted(state, job).await? else { return Ok((Vec::new(), Vec::new())) };
     let actuals = &job_record.actuals;
-    let (book, _) = book(state, Some(&job_record.book_version)).await?;
+    let (book, _) = book(state, Some(&job_record.wage_book_version)).await?;
     let numbers = actuals.orders.keys().map(String::as_str);
     let orders = placeable(state, job, &job_record.estimate_id, contract, numbers).await?;
     let hours = trade_costs(actuals, &book);
