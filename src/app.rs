@@ -39,6 +39,8 @@ pub struct Inner {
     pub store: Store,
     /// Requests at once.
     pub concurrency: Semaphore,
+    /// Computations at once on threads of their own.
+    pub computing: Arc<Semaphore>,
     /// Keys checked a moment ago.
     pub keys: KeyCache,
     /// Requests per key.
@@ -65,6 +67,12 @@ struct BookCache {
 const MOST_BOOKS: usize = 32;
 const MOST_RAINS: usize = 256;
 const CURRENT_FOR: Duration = Duration::from_secs(1);
+
+/// How many computations run at once: as many as there are cores, more would only take each longer; but two at least, so that a
+/// long one does not hold up every other.
+fn computations() -> usize {
+    std::thread::available_parallelism().map_or(2, |cores| cores.get().max(2))
+}
 
 /// Why a book cannot be used.
 #[derive(Debug)]
@@ -100,6 +108,7 @@ impl AppState {
         Ok(AppState {
             inner: Arc::new(Inner {
                 concurrency: Semaphore::new(config.concurrency),
+                computing: Arc::new(Semaphore::new(computations())),
                 config,
                 store,
                 keys: KeyCache::default(),

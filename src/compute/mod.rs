@@ -35,7 +35,7 @@
 //!
 //! [`pipeline`] shows the stages in order; beside it stand `pouring` (the order of a layout's concrete), `uplift`,
 //! `unconnected` (outlets without a line), `short_forms` (requests that say less than whole notes) and `summary`. [`rules`] is the table that lines refer to.
-//! [`second_look`] sets the labor rates of a book beside published ones.
+//! [`second_look`] sets the labor rates of a book beside published ones. [`effort`] tells what may take long to compute.
 
 /// Version of the engine: changes whenever the same input may give another answer.
 pub const ENGINE: &str = "1.10.0";
@@ -51,6 +51,7 @@ pub mod customer_view;
 pub mod cut_list;
 pub mod cutting;
 pub mod drainage;
+pub mod effort;
 pub mod exact;
 mod fields;
 pub mod haul;

@@ -7,15 +7,34 @@ use axum::extract::{MatchedPath, RawPathParams, Request, State};
 use axum::http::{HeaderName, HeaderValue, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
+use std::cell::Cell;
+use std::future::Future;
 use std::time::Instant;
 
+/// What is known of the request being answered, wherever it is answered.
+struct Answering {
+    id: String,
+    /// Whether it waits for a place to compute in.
+    waits: Cell<bool>,
+}
+
 tokio::task_local! {
-    static REQUEST_ID: String;
+    static ANSWERING: Answering;
 }
 
 /// Id of the request being answered.
 pub fn current_request_id() -> String {
-    REQUEST_ID.try_with(Clone::clone).unwrap_or_else(|_| "none".to_owned())
+    ANSWERING.try_with(|a| a.id.clone()).unwrap_or_else(|_| "none".to_owned())
+}
+
+/// Waits for a place among the computations; a deadline that passes meanwhile tells that the service is busy.
+pub(super) async fn waiting_for_a_place<T>(place: impl Future<Output = T>) -> T {
+    // Outside a request there is no deadline either.
+    let waits = |now: bool| ANSWERING.try_with(|a| a.waits.set(now)).unwrap_or_default();
+    waits(true);
+    let place = place.await;
+    waits(false);
+    place
 }
 
 /// Takes the trace id of a valid `traceparent`, else makes one.
@@ -48,8 +67,8 @@ pub async fn outer(State(state): State<AppState>, request: Request, next: Next) 
     let method = request.method().clone();
     let route =
         request.extensions().get::<MatchedPath>().map_or("unmatched".to_owned(), |p| p.as_str().to_owned());
-    let response = REQUEST_ID
-        .scope(id.clone(), async {
+    let response = ANSWERING
+        .scope(Answering { id: id.clone(), waits: Cell::new(false) }, async {
             let Ok(_permit) = state.inner.concurrency.try_acquire() else {
                 return Problem::new(problem::OVERLOADED, "too many requests at once")
                     .header(header::RETRY_AFTER, "1")
@@ -57,6 +76,10 @@ pub async fn outer(State(state): State<AppState>, request: Request, next: Next) 
             };
             match tokio::time::timeout(state.inner.config.deadline, next.run(request)).await {
                 Ok(response) => response,
+                Err(_) if ANSWERING.with(|a| a.waits.get()) => {
+                    let detail = "the deadline passed while long computations of other requests were running";
+                    Problem::new(problem::OVERLOADED, detail).header(header::RETRY_AFTER, "5").into_response()
+                }
                 Err(_) => Problem::new(problem::DEADLINE, "the deadline passed before the answer was ready")
                     .header(header::RETRY_AFTER, "5")
                     .into_response(),

@@ -10,6 +10,7 @@ mod audit;
 mod book_life;
 mod calculators;
 mod calendar;
+mod computing;
 mod concurrency;
 mod costs;
 mod estimates;

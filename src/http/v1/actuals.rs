@@ -1,9 +1,10 @@
 //! Accepted jobs and what happened on them: records that are only ever added to, and estimate against actual.
 
 use super::job_orders::placeable;
-use super::{book, missing, new_id, page_type, papers, rains, stored_notes, with_link};
+use super::{apart_where, book, missing, new_id, page_type, papers, rains, stored_notes, with_link};
 use crate::app::{AppState, LoadedBook};
 use crate::compute::contract::fold::Contract;
+use crate::compute::effort::is_long;
 use crate::compute::job_record::comparison::{JobComparison, compare};
 use crate::compute::job_record::entries::Grounds;
 use crate::compute::job_record::{JobActuals, Recorded, entries};
@@ -410,7 +411,11 @@ pub async fn compare_job(
     state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
     let job = accepted(&state, &id).await?.ok_or_else(not_accepted)?;
     let (book, _): LoadedBook = book(&state, Some(&job.book_version)).await?;
-    let hours =
-        pipeline::hours_for(&job.notes, &book, &job.actuals, false, &rains(&state, Some(&job.notes)).await?)?;
-    reply::json(StatusCode::OK, &compare((&id, &job.estimate_id), &job.actuals, &hours, &book))
+    let rains = rains(&state, Some(&job.notes)).await?;
+    let long = is_long(Some(&job.notes), 0, &book);
+    apart_where(&state, long, move || {
+        let hours = pipeline::hours_for(&job.notes, &book, &job.actuals, false, &rains)?;
+        reply::json(StatusCode::OK, &compare((&id, &job.estimate_id), &job.actuals, &hours, &book))
+    })
+    .await?
 }

@@ -1,7 +1,7 @@
 //! What a price-book version changes against another one, and the jobs it was used for.
 
 use super::versions::row;
-use super::{page_type, stored_notes, with_link};
+use super::{apart, page_type, stored_notes, with_link};
 use crate::app::AppState;
 use crate::compute::drainage::shelf::RainShelf;
 use crate::compute::pipeline;
@@ -145,32 +145,42 @@ pub async fn compare_price_book_versions(
     };
     let (from, estimate) = (earlier(&state, &to, &params).await, chosen(&state, &params).await);
     let ((), from, estimate) = (names, from, estimate).together()?;
-    let (before, after) = (stored_doc(&from)?, stored_doc(&to)?);
-    let found = books(&before, &after);
-    let effect = match estimate {
+    let shown = match estimate {
         None => None,
         Some(estimate) => {
-            if before.currency != after.currency {
+            let notes = stored_notes(&estimate.notes)?;
+            let rains = super::rains(&state, Some(&notes)).await?;
+            Some((estimate.id, notes, rains))
+        }
+    };
+    // Two whole books are read and checked, whatever the size of the notes.
+    apart(&state, move || {
+        let (before, after) = (stored_doc(&from)?, stored_doc(&to)?);
+        let found = books(&before, &after);
+        let effect = match shown {
+            None => None,
+            Some(_) if before.currency != after.currency => {
                 let detail = format!("{} and {} cannot be compared", before.currency, after.currency);
                 return Err(params.fault("estimate", "currency", detail, &[]));
             }
-            let notes = stored_notes(&estimate.notes)?;
-            let rains = super::rains(&state, Some(&notes)).await?;
-            let (old, new) = (under(&notes, &from, before, &rains), under(&notes, &to, after, &rains));
-            let both = match (&old, &new) {
-                (Ok(old), Ok(new)) => Some(difference(&compared(old)?, &compared(new)?)),
-                _ => None,
-            };
-            Some(VersionEffect {
-                estimate_id: estimate.id,
-                difference: both,
-                errors_before: old.as_ref().err().map(errors).unwrap_or_default(),
-                errors_after: new.as_ref().err().map(errors).unwrap_or_default(),
-            })
-        }
-    };
-    let out = VersionDifference { from: (&from).into(), to: (&to).into(), difference: found, effect };
-    reply::json(StatusCode::OK, &out)
+            Some((estimate_id, notes, rains)) => {
+                let (old, new) = (under(&notes, &from, before, &rains), under(&notes, &to, after, &rains));
+                let both = match (&old, &new) {
+                    (Ok(old), Ok(new)) => Some(difference(&compared(old)?, &compared(new)?)),
+                    _ => None,
+                };
+                Some(VersionEffect {
+                    estimate_id,
+                    difference: both,
+                    errors_before: old.as_ref().err().map(errors).unwrap_or_default(),
+                    errors_after: new.as_ref().err().map(errors).unwrap_or_default(),
+                })
+            }
+        };
+        let out = VersionDifference { from: (&from).into(), to: (&to).into(), difference: found, effect };
+        reply::json(StatusCode::OK, &out)
+    })
+    .await?
 }
 
 /// A job that was priced from a version.

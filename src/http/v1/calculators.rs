@@ -1,14 +1,13 @@
 //! Stateless calculators: read, compute, answer. Nothing is stored.
 
-use super::{apart_where, book, rains};
+use super::{answered, book, rains};
 use crate::app::AppState;
-use crate::compute::cut_list::searches_long;
+use crate::compute::effort::{self, is_long};
 use crate::compute::{order_concrete, pipeline};
 use crate::domain::answers::{ConcreteAnswer, Estimate, FlowAnswer, LaborAnswer, LayoutAnswer};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{BY_BOOK, Body, Params};
 use crate::http::problem::Problem;
-use crate::http::reply;
 use crate::wire::calc::{ConcreteRequest, EstimateRequest, FlowRequest, LaborRequest, LayoutRequest};
 use axum::extract::State;
 use axum::response::Response;
@@ -29,9 +28,8 @@ pub async fn calculate_layout_quantities(
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
     let rains = rains(&state, document.notes.as_deref()).await?;
-    let long = searches_long(&book);
-    let found = apart_where(long, move || pipeline::layout(&document, &book, &used, &rains)).await??;
-    reply::computed(&found, 40)
+    let long = is_long(document.notes.as_deref(), 0, &book);
+    answered(&state, long, 40, move || pipeline::layout(&document, &book, &used, &rains)).await
 }
 
 /// Order concrete
@@ -52,7 +50,10 @@ pub async fn calculate_concrete_order(
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
     let rains = rains(&state, document.notes.as_deref()).await?;
-    reply::computed(&order_concrete::concrete(&document, &book, &used, &rains)?, 8)
+    let searched = document.break_even_up_to.map_or(0, |_| effort::BREAK_EVEN);
+    let beside = effort::POUR * document.pours.len() + searched;
+    let long = is_long(document.notes.as_deref(), beside, &book);
+    answered(&state, long, 8, move || order_concrete::concrete(&document, &book, &used, &rains)).await
 }
 
 /// Reckon labor hours
@@ -71,7 +72,8 @@ pub async fn calculate_labor_hours(
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
     let rains = rains(&state, document.notes.as_deref()).await?;
-    reply::computed(&pipeline::labor(&document, &book, &used, &rains)?, 4)
+    let long = is_long(document.notes.as_deref(), 0, &book);
+    answered(&state, long, 4, move || pipeline::labor(&document, &book, &used, &rains)).await
 }
 
 /// Check the flow
@@ -96,7 +98,8 @@ pub async fn calculate_flow_check(
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
     let rains = rains(&state, Some(&document.notes)).await?;
-    reply::computed(&pipeline::flow(&document, &book, &used, &rains)?, 16)
+    let long = is_long(Some(&document.notes), 0, &book);
+    answered(&state, long, 16, move || pipeline::flow(&document, &book, &used, &rains)).await
 }
 
 /// Estimate a job
@@ -117,7 +120,7 @@ pub async fn calculate_estimate(
     let EstimateRequest { price_book_version, notes } = document;
     let (book, used) = book(&state, price_book_version.as_ref().map(|v| v.as_str())).await?;
     let rains = rains(&state, Some(&notes)).await?;
-    let long = searches_long(&book);
-    let found = apart_where(long, move || pipeline::estimate(&notes, &book, &used, &rains)).await?;
-    reply::computed(&found.map_err(|f| f.under("notes"))?, 112)
+    let long = is_long(Some(&notes), 0, &book);
+    let estimate = move || pipeline::estimate(&notes, &book, &used, &rains).map_err(|f| f.under("notes"));
+    answered(&state, long, 112, estimate).await
 }

@@ -206,7 +206,7 @@ pub async fn create_estimate(
     let loaded = book(&state, price_book_version.as_ref().map(|v| v.as_str())).await?;
     let rains = super::rains(&state, Some(&notes)).await?;
     let estimate =
-        estimated(&notes, &loaded, rains).await?.map_err(|f| if sent { f.under("notes") } else { f })?;
+        estimated(&state, &notes, &loaded, rains).await?.map_err(|f| if sent { f.under("notes") } else { f })?;
     let notes = serde_json::to_string(&*notes).map_err(|e| Problem::internal(e.to_string()))?;
     let new = new_revision(id, notes, &estimate)?;
     let mut session = match asked.open(&state, &caller, &bytes).await? {
@@ -342,7 +342,7 @@ pub async fn recompute_estimate(
     let notes = Arc::new(stored_notes(&row.notes)?);
     let loaded = book(&state, Some(&row.price_book_version_id)).await?;
     let rains = super::rains(&state, Some(&notes)).await?;
-    let estimate = estimated(&notes, &loaded, rains).await??;
+    let estimate = estimated(&state, &notes, &loaded, rains).await??;
     let text = serde_json::to_string(&estimate).map_err(|e| Problem::internal(e.to_string()))?;
     let out = Recomputed {
         same: text == row.answer,

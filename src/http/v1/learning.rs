@@ -45,7 +45,7 @@ async fn finished(
         }
         let (book, _) = book(state, Some(version.unwrap_or(&job.book_version))).await?;
         let rains = rains(state, Some(&job.notes)).await?;
-        let reckoned = apart(move || {
+        let reckoned = apart(state, move || {
             let hours = pipeline::hours_for(&job.notes, &book, &job.actuals, true, &rains);
             (hours, job.actuals)
         });
@@ -97,7 +97,7 @@ pub async fn compare_jobs(
 ) -> Result<Response, Problem> {
     let (by,) = params.all(&["by"], (grouping(&params),))?;
     let (jobs, left_out, more) = finished(&state, None).await?;
-    reply::json(StatusCode::OK, &many(&jobs, &by, more, left_out))
+    apart(&state, move || reply::json(StatusCode::OK, &many(&jobs, &by, more, left_out))).await?
 }
 
 /// A set of proposed rates, kept with its evidence.
@@ -187,7 +187,8 @@ pub async fn propose_rates(
     let book_used = BookUsed::from(used.as_ref());
     let doc = judged.doc().clone();
     let found: Found =
-        apart(move || proposals(&jobs, &document, as_of.date(), &judged, book_used, left_out)).await??;
+        apart(&state, move || proposals(&jobs, &document, as_of.date(), &judged, book_used, left_out))
+            .await??;
     let text = |value: &dyn erased::Json| value.text().map_err(Problem::internal);
     let shown = text(&found.proposals)?;
     let mut session = match asked.open(&state, &caller, &bytes).await? {

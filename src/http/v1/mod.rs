@@ -30,12 +30,15 @@ pub mod rules;
 pub mod versions;
 
 use super::problem::{self, Problem};
+use super::{layers, reply};
 use crate::app::{AppState, BookError, LoadedBook};
 use crate::compute::drainage::shelf::{RainShelf, named_by};
 use crate::compute::pipeline;
 use crate::domain::answers::Estimate;
 use crate::wire::notes::SiteNotes;
 use crate::wire::{Code, Faults, read_document};
+use axum::response::Response;
+use serde::Serialize;
 use std::sync::Arc;
 
 /// A fresh id: a prefix and 26 characters that sort by time.
@@ -62,29 +65,53 @@ pub(crate) fn stored_notes(text: &str) -> Result<SiteNotes, Problem> {
     read_document(text.as_bytes()).map_err(|e| Problem::internal(format!("stored notes: {e}")))
 }
 
-/// A computation that may take its time, on a thread of its own: other requests go on meanwhile, and the deadline holds.
+/// A computation that may take its time, on a thread of its own: other requests go on meanwhile, and the deadline holds. So many
+/// run at once as the machine has cores for; a further one waits within its deadline. A computation cannot be broken off, so its
+/// place is free again when it has ended, not when nobody waits for it any more.
 pub(crate) async fn apart<T: Send + 'static>(
+    state: &AppState,
     work: impl FnOnce() -> T + Send + 'static,
 ) -> Result<T, Problem> {
+    let computing = Arc::clone(&state.inner.computing);
+    let place = layers::waiting_for_a_place(computing.acquire_owned())
+        .await
+        .map_err(|e| Problem::internal(e.to_string()))?;
+    let work = move || {
+        let _place = place;
+        work()
+    };
     tokio::task::spawn_blocking(work).await.map_err(|e| Problem::internal(e.to_string()))
 }
 
-/// As [`apart`] where the work may be long; at once elsewhere, where a change of threads would cost more than it saves.
+/// As [`apart`] where the work may be long ([`is_long`](crate::compute::effort::is_long)); at once elsewhere, where a change of
+/// threads would cost more than it saves.
 pub(crate) async fn apart_where<T: Send + 'static>(
+    state: &AppState,
     long: bool,
     work: impl FnOnce() -> T + Send + 'static,
 ) -> Result<T, Problem> {
-    if long { apart(work).await } else { Ok(work()) }
+    if long { apart(state, work).await } else { Ok(work()) }
+}
+
+/// The answer of a calculator, most of which take up to `kib` KiB: computed and written by [`apart_where`].
+pub(crate) async fn answered<T: Serialize>(
+    state: &AppState,
+    long: bool,
+    kib: usize,
+    work: impl FnOnce() -> Result<T, Faults> + Send + 'static,
+) -> Result<Response, Problem> {
+    apart_where(state, long, move || reply::computed(&work()?, kib)).await?
 }
 
 /// The estimate of notes that is kept or compared, on a thread of its own.
 pub(crate) async fn estimated(
+    state: &AppState,
     notes: &Arc<SiteNotes>,
     (book, used): &LoadedBook,
     rains: RainShelf,
 ) -> Result<Result<Estimate, Faults>, Problem> {
     let (notes, book, used) = (Arc::clone(notes), Arc::clone(book), Arc::clone(used));
-    apart(move || pipeline::estimate(&notes, &book, &used, &rains)).await
+    apart(state, move || pipeline::estimate(&notes, &book, &used, &rains)).await
 }
 
 /// The rain tables that notes name; a stateless calculator without notes needs none.
@@ -130,11 +157,7 @@ macro_rules! page_type {
 pub(crate) use page_type;
 
 /// The `Link` header of a page, for curl; the body's cursor is the contract.
-pub(crate) fn with_link(
-    mut response: axum::response::Response,
-    uri: &axum::http::Uri,
-    next: Option<&str>,
-) -> axum::response::Response {
+pub(crate) fn with_link(mut response: Response, uri: &axum::http::Uri, next: Option<&str>) -> Response {
     if let Some(next) = next {
         let kept: Vec<&str> = uri
             .query()

@@ -1,12 +1,12 @@
 //! Order calculators: cut list, purchase plan, hire plan. Nothing is stored.
 
-use super::{apart, book, rains};
+use super::{answered, book, rains};
 use crate::app::AppState;
+use crate::compute::effort::{self, is_long};
 use crate::compute::orders::{self, CutListAnswer, HireAnswer, PurchaseAnswer};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{BY_BOOK, Body, Params};
 use crate::http::problem::Problem;
-use crate::http::reply;
 use crate::wire::orders::{CutListRequest, HireRequest, PurchaseRequest};
 use axum::extract::State;
 use axum::response::Response;
@@ -29,8 +29,7 @@ pub async fn calculate_cut_list(
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
     let rains = rains(&state, document.notes.as_deref()).await?;
-    let answer = apart(move || orders::cut_list(&document, &book, &used, &rains)).await??;
-    reply::computed(&answer, 8)
+    answered(&state, true, 8, move || orders::cut_list(&document, &book, &used, &rains)).await
 }
 
 /// Plan purchases
@@ -50,8 +49,7 @@ pub async fn calculate_purchase_plan(
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
     let rains = rains(&state, document.notes.as_deref()).await?;
-    let answer = apart(move || orders::purchase_plan(&document, &book, &used, &rains)).await??;
-    reply::computed(&answer, 8)
+    answered(&state, true, 8, move || orders::purchase_plan(&document, &book, &used, &rains)).await
 }
 
 /// Plan hire
@@ -72,5 +70,6 @@ pub async fn calculate_hire_plan(
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
     let rains = rains(&state, document.notes.as_deref()).await?;
-    reply::computed(&orders::hire_plan(&document, &book, &used, &rains)?, 2)
+    let long = is_long(document.notes.as_deref(), effort::STRETCH * document.stretches.len(), &book);
+    answered(&state, long, 2, move || orders::hire_plan(&document, &book, &used, &rains)).await
 }

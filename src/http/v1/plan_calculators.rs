@@ -1,6 +1,6 @@
 //! Plans and risk of site notes. Nothing is stored.
 
-use super::{apart, book, rains};
+use super::{answered, book, rains};
 use crate::app::AppState;
 use crate::compute::job_plan::PlanAnswer;
 use crate::compute::job_plan::report::Carried;
@@ -9,7 +9,6 @@ use crate::compute::pipeline;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{BY_BOOK, Body, Params};
 use crate::http::problem::Problem;
-use crate::http::reply;
 use crate::wire::planning::{PlanInputs, PlanRequest, RiskRequestBody};
 use axum::extract::State;
 use axum::response::Response;
@@ -34,9 +33,8 @@ pub async fn calculate_plan(
     let (book, used) = book(&state, price_book_version.as_ref().map(|v| v.as_str())).await?;
     let inputs = PlanInputs { start, finish, not_before: Some(not_before), ..pipeline::no_inputs() };
     let rains = rains(&state, Some(&notes)).await?;
-    let (answer, _) =
-        apart(move || pipeline::plan(&notes, &inputs, &Carried::default(), &book, &used, &rains)).await??;
-    reply::computed(&answer, 64)
+    let plan = move || pipeline::plan(&notes, &inputs, &Carried::default(), &book, &used, &rains);
+    answered(&state, true, 64, move || plan().map(|(answer, _)| answer)).await
 }
 
 /// Reckon how sure an estimate is
@@ -57,6 +55,5 @@ pub async fn calculate_risk(
     params.only(&[])?;
     let (book, used) = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
     let rains = rains(&state, Some(&document.notes)).await?;
-    let found = apart(move || pipeline::risk(&document, &book, &used, &rains)).await??;
-    reply::computed(&found, 8)
+    answered(&state, true, 8, move || pipeline::risk(&document, &book, &used, &rains)).await
 }

@@ -125,7 +125,7 @@ async fn compute(state: &AppState, row: PricedRow, loaded: &LoadedBook) -> Resul
     }
     let notes = Arc::new(stored_notes(&row.notes)?);
     let rains = super::rains(state, Some(&notes)).await?;
-    let estimate = match estimated(&notes, loaded, rains).await? {
+    let estimate = match estimated(state, &notes, loaded, rains).await? {
         Ok(estimate) => estimate,
         Err(faults) => return none(row, RepriceOutcome::Refused, errors(&faults)),
     };
