@@ -1,7 +1,7 @@
 //! Long computations: beside the other requests, within the deadline, so many at once.
 
 use crate::app::{Answer, Ask, TestApp, send, text};
-use crate::records::{finish, job, make_job, short_notes};
+use crate::records::{Records, finish, job, make_job, short_notes};
 use serde_json::{Value, json};
 use std::sync::Arc;
 use std::time::Duration;
@@ -87,7 +87,8 @@ async fn what_may_be_long_waits_for_a_place_and_what_is_short_does_not() {
     let estimate = app.post(&format!("/v1/jobs/{made}/estimates"), &json!({})).await.ok(201).json();
     finish(&app, &made).await;
     let book = text(&app.all("/v1/price-books").await[0], "id");
-    let version = text(&app.post(&format!("/v1/price-books/{book}/versions"), &json!({})).await.ok(201).json(), "id");
+    let version =
+        text(&app.post(&format!("/v1/price-books/{book}/versions"), &json!({})).await.ok(201).json(), "id");
 
     let places = taken(&app).await;
     let short: Vec<(&str, Value)> = vec![
@@ -117,7 +118,10 @@ async fn what_may_be_long_waits_for_a_place_and_what_is_short_does_not() {
         ("estimate", json!({"notes": many_legs()})),
         ("hire-plan", json!({"notes": many_legs()})),
         ("hire-plan", json!({"rates": {"day": "100.00"}, "stretches": list(100, &stretch)})),
-        ("cut-list", json!({"legs": [{"id": "a", "length": "2 m"}], "stock": [{"id": "m", "length": "1 m"}]})),
+        (
+            "cut-list",
+            json!({"legs": [{"id": "a", "length": "2 m"}], "stock": [{"id": "m", "length": "1 m"}]}),
+        ),
         ("purchase-plan", json!({"needs": [{"item": "grate-screw", "quantity": "130"}]})),
         ("plan", json!({"notes": short_notes(), "start": "2027-03-01"})),
         ("risk", json!({"notes": short_notes()})),
@@ -132,10 +136,8 @@ async fn what_may_be_long_waits_for_a_place_and_what_is_short_does_not() {
     ] {
         waiting.push((path.clone(), Ask::get(&path).key(&app.key)));
     }
-    let sent: Vec<_> = waiting
-        .into_iter()
-        .map(|(name, ask)| (name, tokio::spawn(send(app.router.clone(), ask))))
-        .collect();
+    let sent: Vec<_> =
+        waiting.into_iter().map(|(name, ask)| (name, tokio::spawn(send(app.router.clone(), ask)))).collect();
     for (name, answer) in sent {
         let answer: Answer = answer.await.unwrap();
         assert_eq!(answer.status, 503, "{name}: {}", answer.text());
@@ -144,4 +146,34 @@ async fn what_may_be_long_waits_for_a_place_and_what_is_short_does_not() {
     }
     drop(places);
     app.post("/v1/calculators/labor-hours", &json!({"notes": many_legs()})).await.ok(200);
+}
+
+#[tokio::test]
+async fn no_write_waits_for_a_plan_and_of_two_plans_from_one_state_one_is_kept() {
+    let app = TestApp::start().await;
+    let records = Records::open(&app).await;
+    let plan = format!("/v1/plans/{}", records.plan);
+    let anew =
+        ask(&app, &format!("/v1/estimates/{}/plan", records.estimate), &json!({"start": "2027-03-09"}));
+    let progress = json!({"status_date": "2027-03-03", "progress": [
+        {"task": "call_for_marks", "started_on": "2027-03-02"}]});
+    let report = ask(&app, &format!("{plan}/progress"), &progress).header("if-match", "*");
+    let places = taken(&app).await;
+    let sent = [anew, report].map(|ask| tokio::spawn(send(app.router.clone(), ask)));
+    tokio::time::sleep(Duration::from_millis(200)).await;
+    make_job(&app, &job(1)).await;
+    assert!(sent.iter().all(|s| !s.is_finished()), "a plan was computed without a place");
+    drop(places);
+    let mut kept = 0;
+    for answer in sent {
+        let answer = answer.await.unwrap();
+        if answer.status.is_success() {
+            kept += 1;
+        } else {
+            let told = answer.problem(409, "conflict");
+            assert!(text(&told, "detail").contains("meanwhile"), "{told}");
+        }
+    }
+    assert_eq!(kept, 1);
+    assert_eq!(app.all(&format!("{plan}/versions")).await.len(), 2);
 }

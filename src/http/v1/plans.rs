@@ -1,6 +1,6 @@
 //! Kept plans of stored estimates: versions that keep ids and raise sequence numbers.
 
-use super::{book, missing, new_id, page_type, rains, stored_notes, with_link};
+use super::{apart, book, missing, new_id, page_type, rains, stored_notes, with_link};
 use crate::app::{AppState, LoadedBook};
 use crate::compute::drainage::shelf::RainShelf;
 use crate::compute::job_plan::PlanAnswer;
@@ -121,8 +121,19 @@ fn text<T: Serialize>(value: &T) -> Result<String, Problem> {
     serde_json::to_string(value).map_err(|e| Problem::internal(e.to_string()))
 }
 
-/// The next state of a plan: ids stay, sequence numbers rise where days or standing changed.
-fn next(
+/// The next state of a plan, computed before the transaction opens: other writes go on meanwhile.
+async fn next(
+    state: &AppState,
+    before: Option<PlanRow>,
+    made: Made,
+    inputs: PlanInputs,
+    carried: Carried,
+) -> Result<NewPlanVersion, Problem> {
+    apart(state, move || after(before.as_ref(), &made, &inputs, &carried)).await?
+}
+
+/// The state after another: ids stay, sequence numbers rise where days or standing changed.
+fn after(
     before: Option<&PlanRow>,
     made: &Made,
     inputs: &PlanInputs,
@@ -152,8 +163,19 @@ fn next(
     })
 }
 
-/// Writes a state and answers with it.
-async fn write(session: &mut Session, new: &NewPlanVersion) -> Result<PlanRecord, Problem> {
+/// Writes a state behind the one it was computed from, and answers with it. States never change, so its number names that one.
+async fn write(
+    session: &mut Session,
+    new: &NewPlanVersion,
+    there: Option<&PlanRow>,
+) -> Result<PlanRecord, Problem> {
+    let as_read = match there {
+        None => new.number == 1,
+        Some(row) => (row.plan_id.as_str(), row.number + 1) == (new.plan_id.as_str(), new.number),
+    };
+    if !as_read {
+        return Err(Problem::new(problem::CONFLICT, "the plan got another state meanwhile: ask again"));
+    }
     session.write.put_plan_version(new).await?;
     let row = session.write.plan(&new.plan_id).await?.ok_or_else(|| missing("plan"))?;
     out(row)
@@ -178,18 +200,26 @@ pub async fn create_plan(
     OptionalBody { document, bytes }: OptionalBody<PlanInputs>,
 ) -> Result<Response, Problem> {
     asked.check_query()?;
+    if let Some(response) = asked.replay(&state, &caller, &bytes).await? {
+        return Ok(response);
+    }
     let made = made_from(&state, &id).await?;
-    let mut session = match asked.open(&state, &caller, &bytes).await? {
-        Opened::Replay(response) => return Ok(response),
-        Opened::Fresh(session) => session,
+    let store = &state.inner.store;
+    let before = match store.plan_of_job(&made.estimate.job_id).await? {
+        Some(plan) => store.plan(&plan).await?,
+        None => None,
     };
-    let before = session.write.plan_of_job(&made.estimate.job_id).await?;
     let (inputs, carried) = match &before {
         Some(row) => with_what_stood(document, row)?,
         None => (document, Carried::default()),
     };
-    let new = next(before.as_ref(), &made, &inputs, &carried)?;
-    let record = write(&mut session, &new).await?;
+    let new = next(&state, before, made, inputs, carried).await?;
+    let mut session = match asked.open(&state, &caller, &bytes).await? {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let there = session.write.plan_of_job(&new.job_id).await?;
+    let record = write(&mut session, &new, there.as_ref()).await?;
     let reply =
         Reply::created(format!("/v1/plans/{}", new.plan_id), etag(&new.plan_id, new.number), &record)?;
     session.finish(reply).await
@@ -241,20 +271,12 @@ pub async fn report_progress(
     Body { document, bytes }: Body<ProgressReport>,
 ) -> Result<Response, Problem> {
     asked.check_query()?;
-    let row = state.inner.store.plan(&id).await?.ok_or_else(|| missing("plan"))?;
-    let made = made_from(&state, &row.estimate_id).await?;
-    let mut session = match asked.open(&state, &caller, &bytes).await? {
-        Opened::Replay(response) => return Ok(response),
-        Opened::Fresh(session) => session,
-    };
-    let row = session.write.plan(&id).await?.ok_or_else(|| missing("plan"))?;
-    asked.if_match().check(&row.plan_id, row.number)?;
-    if row.estimate_id != made.estimate.id {
-        return Err(Problem::new(
-            problem::VERSION_CONFLICT,
-            "the plan was made anew meanwhile; read it again",
-        ));
+    if let Some(response) = asked.replay(&state, &caller, &bytes).await? {
+        return Ok(response);
     }
+    let row = state.inner.store.plan(&id).await?.ok_or_else(|| missing("plan"))?;
+    asked.if_match().check(&row.plan_id, row.number)?;
+    let made = made_from(&state, &row.estimate_id).await?;
     let before = inputs_of(&row)?;
     let (progress, mut carried) = report::joined(&before.progress, &document.progress);
     carried.not_before = before.not_before.as_ref().map_or(0, |days| days.len());
@@ -264,8 +286,14 @@ pub async fn report_progress(
         serde_json::from_str(&row.answer).map_err(|e| Problem::internal(e.to_string()))?;
     let start = before.start.or_else(|| planned["start"].as_str().and_then(Day::parse));
     let inputs = PlanInputs { status_date: Some(document.status_date), progress, start, ..before };
-    let new = next(Some(&row), &made, &inputs, &carried)?;
-    let record = write(&mut session, &new).await?;
+    let new = next(&state, Some(row), made, inputs, carried).await?;
+    let mut session = match asked.open(&state, &caller, &bytes).await? {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
+    };
+    let there = session.write.plan(&id).await?.ok_or_else(|| missing("plan"))?;
+    asked.if_match().check(&there.plan_id, there.number)?;
+    let record = write(&mut session, &new, Some(&there)).await?;
     session.finish(Reply::changed(etag(&new.plan_id, new.number), &record)?).await
 }
 
