@@ -152,6 +152,9 @@ pub async fn accept_job(
     Body { document, bytes }: Body<AcceptanceIn>,
 ) -> Result<Response, Problem> {
     asked.check_query()?;
+    if let Some(response) = asked.replay(&state, &caller, &bytes).await? {
+        return Ok(response);
+    }
     let AcceptanceIn { estimate_id, accepted_on } = document;
     state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
     let mut faults = Faults::new();
@@ -250,6 +253,9 @@ pub async fn add_actuals(
     Body { document, bytes }: Body<ActualsIn>,
 ) -> Result<Response, Problem> {
     asked.check_query()?;
+    if let Some(response) = asked.replay(&state, &caller, &bytes).await? {
+        return Ok(response);
+    }
     state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
     let acceptance = state.inner.store.acceptance(&id).await?.ok_or_else(not_accepted)?;
     let estimate =

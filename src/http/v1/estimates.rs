@@ -189,6 +189,9 @@ pub async fn create_estimate(
     OptionalBody { document, bytes }: OptionalBody<NewEstimateIn, BY_BOOK>,
 ) -> Result<Response, Problem> {
     asked.check_query()?;
+    if let Some(response) = asked.replay(&state, &caller, &bytes).await? {
+        return Ok(response);
+    }
     let NewEstimateIn { price_book_version, notes } = document;
     let job = state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
     let sent = notes.is_some();
@@ -205,8 +208,9 @@ pub async fn create_estimate(
     // Everything is computed before the transaction opens.
     let loaded = book(&state, price_book_version.as_ref().map(|v| v.as_str())).await?;
     let rains = super::rains(&state, Some(&notes)).await?;
-    let estimate =
-        estimated(&state, &notes, &loaded, rains).await?.map_err(|f| if sent { f.under("notes") } else { f })?;
+    let estimate = estimated(&state, &notes, &loaded, rains)
+        .await?
+        .map_err(|f| if sent { f.under("notes") } else { f })?;
     let notes = serde_json::to_string(&*notes).map_err(|e| Problem::internal(e.to_string()))?;
     let new = new_revision(id, notes, &estimate)?;
     let mut session = match asked.open(&state, &caller, &bytes).await? {

@@ -170,6 +170,9 @@ pub async fn propose_rates(
     OptionalBody { document, bytes }: OptionalBody<ProposalIn>,
 ) -> Result<Response, Problem> {
     asked.check_query()?;
+    if let Some(response) = asked.replay(&state, &caller, &bytes).await? {
+        return Ok(response);
+    }
     state.inner.store.book(&id).await?.ok_or_else(|| missing("price book"))?;
     let version = version(&state, &id, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
     let (judged, used) = book(&state, Some(&version)).await?;
