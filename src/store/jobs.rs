@@ -13,7 +13,7 @@ pub struct JobRow {
     pub customer: String,
     /// Site, JSON.
     pub site: String,
-    /// Site notes, JSON.
+    /// Site notes, JSON. Lists leave them out.
     pub notes: Option<String>,
     /// References, JSON.
     pub external_refs: String,

@@ -93,23 +93,23 @@ statements! {
     JOB_REFS_DROP = "DELETE FROM job_refs WHERE job_id = $1";
     /// A reference.
     JOB_REF_PUT = "INSERT INTO job_refs (system, external_id, job_id) VALUES ($1, $2, $3)";
-    /// Jobs by last change, newest first.
-    JOB_LIST_UPDATED_DESC = "SELECT id, title, customer, site, notes, external_refs, row_version, created_at, updated_at, closed_at \
+    /// Jobs by last change, newest first, without their site notes.
+    JOB_LIST_UPDATED_DESC = "SELECT id, title, customer, site, NULL AS notes, external_refs, row_version, created_at, updated_at, closed_at \
         FROM jobs WHERE ($1 IS NULL OR search LIKE $1 ESCAPE '\\') AND ($2 IS NULL OR search LIKE $2 ESCAPE '\\') \
         AND ($3 IS NULL OR search LIKE $3 ESCAPE '\\') AND ($4 IS NULL OR updated_at >= $4) \
         AND ($5 IS NULL OR (updated_at, id) < ($5, $6)) ORDER BY updated_at DESC, id DESC LIMIT $7";
-    /// Jobs by last change, oldest first.
-    JOB_LIST_UPDATED = "SELECT id, title, customer, site, notes, external_refs, row_version, created_at, updated_at, closed_at \
+    /// Jobs by last change, oldest first, without their site notes.
+    JOB_LIST_UPDATED = "SELECT id, title, customer, site, NULL AS notes, external_refs, row_version, created_at, updated_at, closed_at \
         FROM jobs WHERE ($1 IS NULL OR search LIKE $1 ESCAPE '\\') AND ($2 IS NULL OR search LIKE $2 ESCAPE '\\') \
         AND ($3 IS NULL OR search LIKE $3 ESCAPE '\\') AND ($4 IS NULL OR updated_at >= $4) \
         AND ($5 IS NULL OR (updated_at, id) > ($5, $6)) ORDER BY updated_at, id LIMIT $7";
-    /// Jobs by creation, newest first.
-    JOB_LIST_CREATED_DESC = "SELECT id, title, customer, site, notes, external_refs, row_version, created_at, updated_at, closed_at \
+    /// Jobs by creation, newest first, without their site notes.
+    JOB_LIST_CREATED_DESC = "SELECT id, title, customer, site, NULL AS notes, external_refs, row_version, created_at, updated_at, closed_at \
         FROM jobs WHERE ($1 IS NULL OR search LIKE $1 ESCAPE '\\') AND ($2 IS NULL OR search LIKE $2 ESCAPE '\\') \
         AND ($3 IS NULL OR search LIKE $3 ESCAPE '\\') AND ($4 IS NULL OR updated_at >= $4) \
         AND ($5 IS NULL OR (created_at, id) < ($5, $6)) ORDER BY created_at DESC, id DESC LIMIT $7";
-    /// Jobs by creation, oldest first.
-    JOB_LIST_CREATED = "SELECT id, title, customer, site, notes, external_refs, row_version, created_at, updated_at, closed_at \
+    /// Jobs by creation, oldest first, without their site notes.
+    JOB_LIST_CREATED = "SELECT id, title, customer, site, NULL AS notes, external_refs, row_version, created_at, updated_at, closed_at \
         FROM jobs WHERE ($1 IS NULL OR search LIKE $1 ESCAPE '\\') AND ($2 IS NULL OR search LIKE $2 ESCAPE '\\') \
         AND ($3 IS NULL OR search LIKE $3 ESCAPE '\\') AND ($4 IS NULL OR updated_at >= $4) \
         AND ($5 IS NULL OR (created_at, id) > ($5, $6)) ORDER BY created_at, id LIMIT $7";

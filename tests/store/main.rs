@@ -277,6 +277,21 @@ async fn what_is_final_cannot_be_changed_by_sql_either() {
 }
 
 #[tokio::test]
+async fn lists_of_jobs_leave_the_site_notes_where_they_are() {
+    let file = File::populated().await;
+    let mut write = file.store.begin(actor(2_000)).await.unwrap();
+    let noted = JobFields { notes: Some("{\"runs\":[]}".to_owned()), ..fields("Noted", "C-2") };
+    write.put_job("job_2", &noted).await.unwrap();
+    write.commit().await.unwrap();
+    for sort in [JobSort::Updated, JobSort::UpdatedDesc, JobSort::Created, JobSort::CreatedDesc] {
+        let rows = file.store.jobs(&JobFilter::default(), sort, None, 10).await.unwrap();
+        assert_eq!(rows.len(), 2);
+        assert!(rows.iter().all(|row| row.notes.is_none()), "{sort:?}");
+    }
+    assert_eq!(file.store.job("job_2").await.unwrap().unwrap().notes, noted.notes);
+}
+
+#[tokio::test]
 async fn a_write_that_is_dropped_leaves_nothing() {
     let file = File::populated().await;
     let raw = file.raw().await;
