@@ -229,6 +229,22 @@ async fn the_database_keeps_references_and_write_ahead() {
 #[tokio::test]
 async fn what_is_final_cannot_be_changed_by_sql_either() {
     let file = File::populated().await;
+    let mut write = file.store.begin(actor(1_500)).await.unwrap();
+    write.set_acceptance("job_1", "est_1", "2026-03-02", "mark", None).await.unwrap();
+    let plan = rillcast::store::plans::NewPlanVersion {
+        plan_id: "plan_1".to_owned(),
+        job_id: "job_1".to_owned(),
+        number: 1,
+        version: 1,
+        estimate_id: "est_1".to_owned(),
+        inputs: "{}".to_owned(),
+        answer: "{}".to_owned(),
+        issued: "{}".to_owned(),
+        changes: "[]".to_owned(),
+    };
+    write.put_plan_version(&plan).await.unwrap();
+    write.put_proposal("prop_1", "pb_1", "{}").await.unwrap();
+    write.commit().await.unwrap();
     let raw = file.raw().await;
     for (statement, reason) in [
         (
@@ -242,7 +258,22 @@ async fn what_is_final_cannot_be_changed_by_sql_either() {
         ("DELETE FROM estimates", "an estimate revision cannot be deleted"),
         ("UPDATE audit SET key_id = 'someone else'", "the audit trail cannot change"),
         ("DELETE FROM audit WHERE id = 1", "the audit trail cannot be deleted"),
-        ("DELETE FROM price_book_versions WHERE id = 'pbv_1'", "FOREIGN KEY"),
+        ("DELETE FROM price_book_versions WHERE id = 'pbv_1'", "cannot be deleted"),
+        ("UPDATE price_book_versions SET state = 'draft' WHERE id = 'pbv_1'", "no draft again"),
+        (
+            "UPDATE price_book_versions SET state = 'draft', document = '{}' WHERE id = 'pbv_1'",
+            "a published price-book version",
+        ),
+        ("UPDATE price_book_versions SET number = 7 WHERE id = 'pbv_1'", "keeps its book, number and instants"),
+        ("UPDATE price_book_versions SET book_id = 'pb_2' WHERE id = 'pbv_1'", "keeps its book, number"),
+        ("UPDATE price_book_versions SET published_at = 1 WHERE id = 'pbv_1'", "keeps its book, number"),
+        ("UPDATE price_book_versions SET published_at = NULL WHERE id = 'pbv_1'", "keeps its book, number"),
+        ("UPDATE acceptances SET estimate_id = 'est_2', source = 'mark'", "acceptance of a job cannot change"),
+        ("DELETE FROM acceptances", "acceptance of a job cannot be deleted"),
+        ("UPDATE plans SET job_id = 'job_2'", "a plan stays with its job"),
+        ("DELETE FROM plans", "a plan cannot be deleted"),
+        ("UPDATE rate_proposals SET document = '{}'", "proposed rates cannot change"),
+        ("DELETE FROM rate_proposals", "proposed rates cannot be deleted"),
         ("DELETE FROM jobs", "FOREIGN KEY"),
         (
             "INSERT INTO price_book_versions SELECT 'pbv_9', book_id, 9, 'lost', document, 1, 1, 1, NULL, NULL, NULL, NULL FROM price_book_versions WHERE id = 'pbv_1'",
@@ -274,6 +305,16 @@ async fn what_is_final_cannot_be_changed_by_sql_either() {
     write.retire_version("pbv_1", 2).await.unwrap();
     write.commit().await.unwrap();
     assert_eq!(file.store.version("pbv_1").await.unwrap().unwrap().document, "{\"a\":1}");
+    for state in ["draft", "published"] {
+        let again = sqlx::query("UPDATE price_book_versions SET state = $1 WHERE id = 'pbv_1'").bind(state);
+        let error = again.execute(&raw).await.map(|_| ()).unwrap_err().to_string();
+        assert!(error.contains("stays retired"), "{state}: {error}");
+    }
+    // A mark set by hand gives way to an accepted quote, and that is final.
+    let taken = "UPDATE acceptances SET source = 'quo_1' WHERE job_id = 'job_1'";
+    sqlx::query(taken).execute(&raw).await.unwrap();
+    let error = sqlx::query(taken).execute(&raw).await.map(|_| ()).unwrap_err().to_string();
+    assert!(error.contains("acceptance of a job cannot change"), "{error}");
 }
 
 #[tokio::test]

@@ -46,6 +46,8 @@ async fn an_issued_paper_cannot_be_changed_by_sql_either() {
     write.put_paper(&paper("quo_2", "quote", None, "draft")).await.unwrap();
     write.put_paper(&paper("inv_1", "invoice", Some("INV-0001"), "issued")).await.unwrap();
     write.decide_paper("quo_1", 1, "accepted", "{\"by\":\"H\"}", None).await.unwrap();
+    write.put_paper(&paper("quo_3", "quote", Some("Q-0003"), "issued")).await.unwrap();
+    write.decide_paper("quo_3", 1, "declined", "{\"by\":\"H\"}", None).await.unwrap();
     write.put_report(&report("rep_1", "B-1")).await.unwrap();
     write.commit().await.unwrap();
     let raw = file.raw().await;
@@ -59,6 +61,15 @@ async fn an_issued_paper_cannot_be_changed_by_sql_either() {
         ("UPDATE papers SET decision = '{}' WHERE id = 'quo_1'", "an issued paper cannot change"),
         ("UPDATE papers SET state = 'draft' WHERE id = 'inv_1'", "no draft again"),
         ("UPDATE papers SET state = 'withdrawn' WHERE id = 'quo_1'", "a closed paper stays closed"),
+        (
+            "UPDATE papers SET estimate_id = 'est_1' WHERE id = 'inv_1'",
+            "keeps its place and what it stands on",
+        ),
+        ("UPDATE papers SET of_paper = 'quo_1' WHERE id = 'inv_1'", "keeps its place and what it stands on"),
+        ("UPDATE papers SET place = 9 WHERE id = 'inv_1'", "keeps its place and what it stands on"),
+        ("UPDATE papers SET created_at = 0 WHERE id = 'inv_1'", "keeps its place and what it stands on"),
+        ("UPDATE papers SET state = 'issued' WHERE id = 'quo_3'", "can only be superseded"),
+        ("UPDATE papers SET state = 'accepted' WHERE id = 'quo_3'", "can only be superseded"),
         ("DELETE FROM papers WHERE id = 'quo_2'", "a paper cannot be deleted"),
         ("UPDATE papers SET state = 'lost' WHERE id = 'quo_2'", "CHECK"),
         ("UPDATE papers SET number = 'Q-0001' WHERE id = 'quo_2'", "UNIQUE"),
