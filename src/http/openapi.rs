@@ -141,8 +141,9 @@ pub fn build() -> utoipa::openapi::OpenApi {
             operation.responses.responses.insert(
                 "5XX".to_owned(),
                 problem(
-                    "The service could not answer; nothing was written. 500 something went wrong inside; 503 busy or out of \
-                     time: `Retry-After` says when to try again.",
+                    "The service could not answer. 500 something went wrong inside; 503 busy or out of time: `Retry-After` says \
+                     when to try again. What should be written may have been written all the same: send it again with the same \
+                     Idempotency-Key, or read it first.",
                 ),
             );
         }

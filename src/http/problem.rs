@@ -52,9 +52,9 @@ kinds! {
     VERSION_NEEDED = "version-needed", 428, "The change needs If-Match", "Send the record's ETag in `If-Match`, or `*` for whatever is there.";
     QUOTA_USED = "quota-used", 429, "Request quota used up", "Wait as long as `Retry-After` says.";
     HEADERS_TOO_LARGE = "headers-too-large", 431, "The headers are too many or too large", "The detail names the limits.";
-    INTERNAL = "internal", 500, "Something went wrong inside", "Nothing was written. Report the instance id.";
+    INTERNAL = "internal", 500, "Something went wrong inside", "Report the instance id. What it should write may have been written all the same: send it again with the same Idempotency-Key, or read it first.";
     OVERLOADED = "overloaded", 503, "The service is busy", "Try again after `Retry-After` seconds.";
-    DEADLINE = "deadline", 503, "The request took too long", "Nothing was written. Try again after `Retry-After` seconds.";
+    DEADLINE = "deadline", 503, "The request took too long", "What it should write may have been written all the same: send it again with the same Idempotency-Key after `Retry-After` seconds, or read it first.";
     PERIOD_OVERLAP = "period-overlap", 409, "Two versions would hold on the same day", "The errors list the days that are free; name other days, or end the version before with `ends_previous`.";
     PERIOD_GAP = "period-gap", 409, "Days would be left without a price book", "The errors list those days; name other days, or accept them with `allow_gap`.";
     LARGE_MOVES = "large-price-moves", 409, "Prices move further than the guard lets through", "Look at the errors; send it again with `confirm_large_changes=true` once they are right.";
@@ -159,7 +159,7 @@ impl Problem {
 
     /// An internal error; the cause goes to the log.
     pub fn internal(cause: impl Into<String>) -> Self {
-        let mut problem = Self::new(INTERNAL, "the request could not be completed; nothing was written");
+        let mut problem = Self::new(INTERNAL, "the request could not be completed");
         problem.0.cause = Some(cause.into());
         problem
     }

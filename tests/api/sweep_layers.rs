@@ -5,6 +5,7 @@ use axum::Router;
 use axum::http::Method;
 use axum::routing::get;
 use rillcast::app::AppState;
+use rillcast::http::problem::KINDS;
 use std::time::Duration;
 
 #[tokio::test]
@@ -96,6 +97,21 @@ async fn a_slow_route_is_cut_off_at_the_deadline() {
     let started = std::time::Instant::now();
     app.send(Ask::get("/slow")).await.problem(503, "deadline");
     assert!(started.elapsed() < Duration::from_secs(3));
+}
+
+/// A commit that has begun goes on when the deadline passes or a connection breaks off.
+#[test]
+fn no_answer_promises_that_nothing_was_written_where_it_may_have_been() {
+    for slug in ["deadline", "internal"] {
+        let kind = KINDS.iter().find(|k| k.slug == slug).unwrap();
+        assert!(!kind.help.to_lowercase().contains("nothing was written"), "{slug}: {}", kind.help);
+        assert!(
+            kind.help.contains("may have been written") && kind.help.contains("Idempotency-Key"),
+            "{slug}"
+        );
+    }
+    let document = rillcast::http::openapi::text();
+    assert!(!document.contains("could not answer; nothing was written"));
 }
 
 #[tokio::test]
