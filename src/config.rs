@@ -96,7 +96,13 @@ impl Config {
             }
         }
         if let Some(text) = lookup("RILLCAST_LOG") {
-            config.log = text;
+            match crate::telemetry::filter(&text) {
+                Ok(_) => config.log = text,
+                Err(error) => wrong.push(format!(
+                    "RILLCAST_LOG={text}: {error}: off, error, warn, info, debug or trace, for single modules behind their \
+                     names, separated by commas, as info or rillcast=debug,info"
+                )),
+            }
         }
         match lookup("RILLCAST_LOG_FORMAT").as_deref() {
             None => {}
@@ -154,5 +160,26 @@ mod tests {
         });
         assert!(wrong.is_err_and(|e| e.0.len() == 4));
         assert!(Config::read(|_| None).is_ok());
+    }
+
+    #[test]
+    fn a_filter_of_the_log_that_would_not_hold_is_named() {
+        let read = |text: &str| {
+            Config::read(|name| (name == "RILLCAST_LOG").then(|| text.to_owned())).map(|config| config.log)
+        };
+        for sound in ["info", "WARN", "rillcast=debug,info", "off", "rillcast::http=trace,sqlx=warn"] {
+            assert_eq!(read(sound).as_deref(), Ok(sound));
+        }
+        for (unsound, told) in [
+            ("inof", "`inof` is no level"),
+            ("rillcast=loud", "RILLCAST_LOG=rillcast=loud: "),
+            ("", "`` is no level"),
+            ("info,", "`` is no level"),
+            ("info;debug", "`info;debug` is no level"),
+            ("rillcast=debug, info", "` info` is no level"),
+        ] {
+            let wrong = read(unsound).map_or_else(|e| e.to_string(), |log| format!("`{log}` was taken"));
+            assert!(wrong.contains(told) && wrong.contains("as info or rillcast=debug,info"), "{wrong}");
+        }
     }
 }
