@@ -69,7 +69,14 @@ impl Write {
     /// # Errors
     /// When the database does not answer.
     pub async fn revoke_keys_named(&mut self, name: &str) -> Result<(), StoreError> {
-        sqlx::query(sql::KEY_REVOKE_NAMED).bind(name).bind(self.actor.now).execute(&mut *self.tx).await?;
+        let revoked: Vec<String> = sqlx::query_scalar(sql::KEY_REVOKE_NAMED)
+            .bind(name)
+            .bind(self.actor.now)
+            .fetch_all(&mut *self.tx)
+            .await?;
+        for id in revoked {
+            self.audit("key.revoke", &id, serde_json::json!({"name": name})).await?;
+        }
         Ok(())
     }
 }

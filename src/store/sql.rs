@@ -25,7 +25,7 @@ statements! {
     /// Revokes a key.
     KEY_REVOKE = "UPDATE api_keys SET revoked_at = $2 WHERE id = $1 AND revoked_at IS NULL";
     /// Revokes keys of a name, for the demo's fresh key.
-    KEY_REVOKE_NAMED = "UPDATE api_keys SET revoked_at = $2 WHERE name = $1 AND revoked_at IS NULL";
+    KEY_REVOKE_NAMED = "UPDATE api_keys SET revoked_at = $2 WHERE name = $1 AND revoked_at IS NULL RETURNING id";
 
     /// A new price book.
     BOOK_PUT = "INSERT INTO price_books (id, name, created_at, updated_at) VALUES ($1, $2, $3, $3)";

@@ -264,11 +264,17 @@ async fn what_is_final_cannot_be_changed_by_sql_either() {
             "UPDATE price_book_versions SET state = 'draft', document = '{}' WHERE id = 'pbv_1'",
             "a published price-book version",
         ),
-        ("UPDATE price_book_versions SET number = 7 WHERE id = 'pbv_1'", "keeps its book, number and instants"),
+        (
+            "UPDATE price_book_versions SET number = 7 WHERE id = 'pbv_1'",
+            "keeps its book, number and instants",
+        ),
         ("UPDATE price_book_versions SET book_id = 'pb_2' WHERE id = 'pbv_1'", "keeps its book, number"),
         ("UPDATE price_book_versions SET published_at = 1 WHERE id = 'pbv_1'", "keeps its book, number"),
         ("UPDATE price_book_versions SET published_at = NULL WHERE id = 'pbv_1'", "keeps its book, number"),
-        ("UPDATE acceptances SET estimate_id = 'est_2', source = 'mark'", "acceptance of a job cannot change"),
+        (
+            "UPDATE acceptances SET estimate_id = 'est_2', source = 'mark'",
+            "acceptance of a job cannot change",
+        ),
         ("DELETE FROM acceptances", "acceptance of a job cannot be deleted"),
         ("UPDATE plans SET job_id = 'job_2'", "a plan stays with its job"),
         ("DELETE FROM plans", "a plan cannot be deleted"),
@@ -330,6 +336,24 @@ async fn lists_of_jobs_leave_the_site_notes_where_they_are() {
         assert!(rows.iter().all(|row| row.notes.is_none()), "{sort:?}");
     }
     assert_eq!(file.store.job("job_2").await.unwrap().unwrap().notes, noted.notes);
+}
+
+#[tokio::test]
+async fn keys_revoked_by_their_name_are_in_the_trail_one_by_one() {
+    let file = File::new().await;
+    let mut write = file.store.begin(actor(2_000)).await.unwrap();
+    for (id, name) in [("a", "office"), ("b", "office"), ("c", "other")] {
+        write.put_key(id, name, "hash", "calculate").await.unwrap();
+    }
+    assert!(write.revoke_key("a").await.unwrap());
+    write.revoke_keys_named("office").await.unwrap();
+    write.commit().await.unwrap();
+    for (id, revoked) in [("a", true), ("b", true), ("c", false)] {
+        let trail = file.store.audit_trail(Some(id), None, 10).await.unwrap();
+        let actions: Vec<&str> = trail.iter().map(|row| row.action.as_str()).collect();
+        let expected: &[&str] = if revoked { &["key.revoke", "key.create"] } else { &["key.create"] };
+        assert_eq!(actions, expected, "{id}");
+    }
 }
 
 #[tokio::test]
