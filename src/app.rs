@@ -6,6 +6,7 @@ use crate::domain::book::{BookRef, PriceBook};
 use crate::http::auth::KeyCache;
 use crate::http::layers::Quota;
 use crate::http::refused::Told;
+use crate::http::secret::Secret;
 use crate::store::{Store, StoreError};
 use crate::wire::Code;
 use crate::wire::book::BookDoc;
@@ -46,7 +47,7 @@ pub struct Inner {
     /// Requests per key.
     pub quota: Quota,
     /// Signs cursors.
-    pub cursor_secret: String,
+    pub cursor_secret: Secret,
     /// Whether the service takes new work.
     pub draining: AtomicBool,
     books: Mutex<BookCache>,
@@ -113,7 +114,7 @@ impl AppState {
                 store,
                 keys: KeyCache::default(),
                 quota: Quota::default(),
-                cursor_secret,
+                cursor_secret: cursor_secret.into(),
                 draining: AtomicBool::new(false),
                 books: Mutex::new(BookCache::default()),
                 rains: Mutex::new(HashMap::new()),

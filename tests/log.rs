@@ -81,7 +81,7 @@ async fn secrets_and_customers_stay_out_of_the_log_and_of_refusals() {
         let line = log.lines().find(|l| l.contains(canary));
         assert!(line.is_none(), "`{canary}` is in the log: {line:?}");
     }
-    assert!(!log.contains(&app.state.inner.cursor_secret));
+    assert!(!log.contains(&*app.state.inner.cursor_secret));
 
     // One event per request, with what an operator looks for.
     let events: Vec<serde_json::Value> = log

@@ -106,9 +106,10 @@ struct Verified {
     scopes: Arc<[Scope]>,
 }
 
-/// Keys checked a moment ago, so that calculators do not read the database. A revoked key stops within these seconds.
+/// Keys checked a moment ago, so that calculators do not read the database; by their SHA-256, so that none of them stands in memory.
+/// A revoked key stops within these seconds.
 #[derive(Debug, Default)]
-pub struct KeyCache(Mutex<HashMap<String, (Verified, Instant)>>);
+pub struct KeyCache(Mutex<HashMap<[u8; 32], (Verified, Instant)>>);
 
 const TRUSTED_FOR: Duration = Duration::from_secs(3);
 
@@ -141,9 +142,10 @@ async fn verify(state: &AppState, text: &str, schemes: Schemes) -> Result<Verifi
         let detail = "the API key is unknown, revoked or mistyped";
         schemes.refuse(problem::BAD_CREDENTIAL, detail, Some("invalid_token"))
     };
+    let digest: [u8; 32] = Sha256::digest(text.as_bytes()).into();
     {
         let cache = state.inner.keys.0.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some((verified, at)) = cache.get(text)
+        if let Some((verified, at)) = cache.get(&digest)
             && at.elapsed() < TRUSTED_FOR
         {
             return Ok(verified.clone());
@@ -165,7 +167,7 @@ async fn verify(state: &AppState, text: &str, schemes: Schemes) -> Result<Verifi
             if cache.len() > 1000 {
                 cache.clear();
             }
-            cache.insert(text.to_owned(), (verified.clone(), Instant::now()));
+            cache.insert(digest, (verified.clone(), Instant::now()));
             Ok(verified)
         }
         _ => Err(invalid()),

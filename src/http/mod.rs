@@ -16,6 +16,7 @@ pub mod page;
 pub mod problem;
 pub mod refused;
 pub mod reply;
+pub mod secret;
 pub mod timestamp;
 pub mod v1;
 

@@ -180,3 +180,20 @@ async fn the_secret_is_not_stored() {
         assert!(!bytes.windows(secret.len()).any(|w| w == secret.as_bytes()));
     }
 }
+
+/// What the service holds, written out as a panic or a careless line of the log would.
+#[tokio::test]
+async fn no_secret_stands_in_what_the_service_holds() {
+    let app = TestApp::start().await;
+    app.get("/v1/jobs").await.ok(200);
+    let store = &app.state.inner.store;
+    let signs = store.secret("cursor_secret", || "there is one".to_owned()).await.unwrap();
+    let held = format!("{:?} {:#?}", app.state, app.state);
+    let (_, secret) = app.key.rsplit_once('_').unwrap();
+    let (_, whole) = app.key.split_once("rc_").unwrap();
+    for canary in [signs.as_str(), secret, whole] {
+        assert!(canary.len() >= 16, "{canary}");
+        assert!(!held.contains(canary), "a secret is written out");
+    }
+    assert!(held.contains("(masked)") && held.contains("KeyCache"), "{held}");
+}
