@@ -1,7 +1,7 @@
 //! What finished jobs teach, from the first record to the draft of a price book.
 
 use crate::app::{TestApp, text};
-use crate::records::terms;
+use crate::records::{Records, terms};
 use serde_json::{Value, json};
 
 /// Hours of people by task and trade of an estimate: crew-hours times people.
@@ -423,5 +423,21 @@ async fn many_jobs_are_compared_by_what_is_asked_and_say_whether_there_is_enough
     assert!(by("?by=method").await.iter().any(|g| g["values"] == json!(["mini-excavator"])));
     for wrong in ["?by=tasks", "?by=task,task", "?by="] {
         app.get(&format!("/v1/comparison{wrong}")).await.problem(400, "bad-query");
+    }
+}
+
+#[tokio::test]
+async fn without_a_day_rates_are_proposed_as_of_today_at_the_office() {
+    // At every instant it is another day in one of the two than in UTC.
+    for name in ["Pacific/Kiritimati", "Etc/GMT+12"] {
+        let zone = jiff::tz::TimeZone::get(name).unwrap();
+        let office = zone.clone();
+        let app = TestApp::start_with(|c| c.time_zone = office).await;
+        let records = Records::bare(&app).await;
+        let path = format!("/v1/price-books/{}/rate-proposals", records.book);
+        let today = || zone.to_datetime(jiff::Timestamp::now()).date().to_string();
+        let (before, proposed, after) = (today(), app.post(&path, &json!({})).await.ok(201).json(), today());
+        let as_of = text(&proposed["proposals"], "as_of");
+        assert!(as_of == before || as_of == after, "{name}: {as_of}, not {before}");
     }
 }

@@ -93,21 +93,13 @@ fn out(row: ActualRow) -> Result<ActualOut, Problem> {
     })
 }
 
-/// The last day that can have happened somewhere: tomorrow in UTC.
+/// The last day that can have happened somewhere: tomorrow in UTC. Only what has happened is held against it; which day it is at
+/// the office, [`AppState::today`] says.
 pub(super) fn last_day() -> Result<Day, Problem> {
-    today()?
-        .date()
-        .tomorrow()
-        .ok()
-        .and_then(Day::of)
-        .ok_or_else(|| Problem::internal("the clock is outside the calendar"))
-}
-
-/// Today in UTC.
-pub(super) fn today() -> Result<Day, Problem> {
     jiff::Timestamp::from_millisecond(crate::http::now_ms())
         .ok()
-        .and_then(|at| Day::of(jiff::tz::TimeZone::UTC.to_datetime(at).date()))
+        .and_then(|at| jiff::tz::TimeZone::UTC.to_datetime(at).date().tomorrow().ok())
+        .and_then(Day::of)
         .ok_or_else(|| Problem::internal("the clock is outside the calendar"))
 }
 

@@ -1,6 +1,6 @@
 //! What finished jobs teach: estimate against actual over many, and proposed rates in a draft price book.
 
-use super::actuals::{accepted, today};
+use super::actuals::accepted;
 use super::{apart, book, missing, new_id, rains};
 use crate::app::AppState;
 use crate::compute::job_record::draft::with_rates;
@@ -176,10 +176,7 @@ pub async fn propose_rates(
     state.inner.store.book(&id).await?.ok_or_else(|| missing("price book"))?;
     let version = version(&state, &id, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
     let (judged, used) = book(&state, Some(&version)).await?;
-    let as_of = match document.as_of {
-        Some(day) => day,
-        None => today()?,
-    };
+    let as_of = document.as_of.map_or_else(|| state.today(), |day| day.date());
     let (jobs, left_out, _) = finished(&state, Some(&version)).await?;
     if jobs.is_empty() {
         return Err(Problem::new(
@@ -190,8 +187,7 @@ pub async fn propose_rates(
     let book_used = BookUsed::from(used.as_ref());
     let doc = judged.doc().clone();
     let found: Found =
-        apart(&state, move || proposals(&jobs, &document, as_of.date(), &judged, book_used, left_out))
-            .await??;
+        apart(&state, move || proposals(&jobs, &document, as_of, &judged, book_used, left_out)).await??;
     let text = |value: &dyn erased::Json| value.text().map_err(Problem::internal);
     let shown = text(&found.proposals)?;
     let mut session = match asked.open(&state, &caller, &bytes).await? {
