@@ -136,7 +136,8 @@ pub fn build() -> utoipa::openapi::OpenApi {
                 operation.security.get_or_insert_default().push(other);
             }
             describe_repeats(operation);
-            let refused = problem(&refusals(operation));
+            let declared = declared(operation);
+            let refused = problem(&refusals(operation, &declared));
             operation.responses.responses.insert("4XX".to_owned(), refused);
             operation.responses.responses.insert(
                 "5XX".to_owned(),
@@ -179,8 +180,22 @@ fn describe_repeats(operation: &mut utoipa::openapi::path::Operation) {
     }
 }
 
-/// With which statuses an operation refuses, from what it takes.
-fn refusals(operation: &utoipa::openapi::path::Operation) -> String {
+/// Statuses that a handler declares beside those that follow from what it takes: what it reads may not allow it (409), or
+/// cannot be computed by this version (422).
+const REFUSES: &str = "x-refuses";
+
+/// What an operation declares under [`REFUSES`], taken out of the document: it says so in words.
+fn declared(operation: &mut utoipa::openapi::path::Operation) -> Vec<u64> {
+    let Some(extensions) = &mut operation.extensions else { return Vec::new() };
+    let list = extensions.remove(REFUSES);
+    if extensions.is_empty() {
+        operation.extensions = None;
+    }
+    list.as_ref().and_then(|l| l.as_array()).into_iter().flatten().filter_map(|s| s.as_u64()).collect()
+}
+
+/// With which statuses an operation refuses, from what it takes and what its handler declares.
+fn refusals(operation: &utoipa::openapi::path::Operation, declared: &[u64]) -> String {
     use utoipa::openapi::path::ParameterIn;
     let parameters: Vec<_> = operation
         .parameters
@@ -207,9 +222,7 @@ fn refusals(operation: &utoipa::openapi::path::Operation) -> String {
     if negotiated {
         out.push("406 no form of the answer is in `Accept`");
     }
-    let by_state =
-        operation.operation_id.as_deref().is_some_and(|id| id.ends_with("Ubl") || id == "compareJob");
-    if writes || body || by_state {
+    if writes || body || declared.contains(&409) {
         out.push("409 what is there does not allow it; the detail says why");
     }
     if header("If-Match") {
@@ -221,6 +234,8 @@ fn refusals(operation: &utoipa::openapi::path::Operation) -> String {
         out.push("422 its members, each with its place");
     } else if header("Idempotency-Key") {
         out.push("422 the Idempotency-Key belongs to another request");
+    } else if declared.contains(&422) {
+        out.push("422 this version of the service cannot compute what is stored");
     }
     if header("If-Match") {
         out.push("428 `If-Match` is missing");

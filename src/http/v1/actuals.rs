@@ -397,6 +397,7 @@ pub(super) async fn accepted(state: &AppState, job: &str) -> Result<Option<Accep
 /// Line by line: what the quantities made of the difference and what the rates did. Hours are reckoned by the price book of
 /// the accepted estimate; once change orders were accepted, against the revision that the contract stands on and by its book.
 #[utoipa::path(get, path = "/v1/jobs/{id}/comparison", tag = "actuals", operation_id = "compareJob",
+    extensions(("x-refuses" = json!([409, 422]))),
     params(("id" = String, Path, description = "Id of the job, `job_…`.")),
     responses((status = 200, description = "The comparison.", body = JobComparison)))]
 pub async fn compare_job(

@@ -339,6 +339,7 @@ closing!(
 ///
 /// From its snapshot; says whether every byte is the same. Nothing is written.
 #[utoipa::path(post, path = "/v1/change-orders/{id}/recompute", tag = "change orders", operation_id = "recomputeChangeOrder",
+    extensions(("x-refuses" = json!([422]))),
     params(("id" = String, Path, description = "Id of the change order, `chg_…`.")),
     responses((status = 200, description = "The comparison.", body = PaperRecomputed)))]
 pub async fn recompute_change_order(
@@ -357,6 +358,7 @@ pub async fn recompute_change_order(
 ///
 /// A UBL 2.1 `Quotation` that names the first. A draft leaves as no file.
 #[utoipa::path(get, path = "/v1/change-orders/{id}/ubl", tag = "change orders", operation_id = "getChangeOrderUbl",
+    extensions(("x-refuses" = json!([409, 422]))),
     params(("id" = String, Path, description = "Id of the change order, `chg_…`.")),
     responses((status = 200, description = "The file.", body = String, content_type = "application/xml")))]
 pub async fn get_change_order_ubl(

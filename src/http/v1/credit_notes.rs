@@ -162,6 +162,7 @@ pub async fn get_credit_note(
 ///
 /// From its snapshot; says whether every byte is the same. Nothing is written.
 #[utoipa::path(post, path = "/v1/credit-notes/{id}/recompute", tag = "invoices", operation_id = "recomputeCreditNote",
+    extensions(("x-refuses" = json!([422]))),
     params(("id" = String, Path, description = "Id of the credit note, `crn_…`.")),
     responses((status = 200, description = "The comparison.", body = PaperRecomputed)))]
 pub async fn recompute_credit_note(
@@ -180,6 +181,7 @@ pub async fn recompute_credit_note(
 ///
 /// A UBL 2.1 `CreditNote`.
 #[utoipa::path(get, path = "/v1/credit-notes/{id}/ubl", tag = "invoices", operation_id = "getCreditNoteUbl",
+    extensions(("x-refuses" = json!([409, 422]))),
     params(("id" = String, Path, description = "Id of the credit note, `crn_…`.")),
     responses((status = 200, description = "The file.", body = String, content_type = "application/xml")))]
 pub async fn get_credit_note_ubl(

@@ -333,6 +333,7 @@ pub async fn get_customer_view(
 ///
 /// From its stored inputs and price-book version; says whether every byte is the same. Nothing is written.
 #[utoipa::path(post, path = "/v1/estimates/{id}/recompute", tag = "estimates", operation_id = "recomputeEstimate",
+    extensions(("x-refuses" = json!([422]))),
     params(("id" = String, Path, description = "Id of the revision, `est_…`.")),
     responses((status = 200, description = "The comparison.", body = Recomputed)))]
 pub async fn recompute_estimate(

@@ -300,6 +300,7 @@ pub async fn report_void(
 ///
 /// From its snapshot; says whether every byte is the same. Nothing is written.
 #[utoipa::path(post, path = "/v1/invoices/{id}/recompute", tag = "invoices", operation_id = "recomputeInvoice",
+    extensions(("x-refuses" = json!([422]))),
     params(("id" = String, Path, description = "Id of the invoice, `inv_…`.")),
     responses((status = 200, description = "The comparison.", body = PaperRecomputed)))]
 pub async fn recompute_invoice(
@@ -318,6 +319,7 @@ pub async fn recompute_invoice(
 ///
 /// A UBL 2.1 `Invoice`; its payable amount is what is asked for.
 #[utoipa::path(get, path = "/v1/invoices/{id}/ubl", tag = "invoices", operation_id = "getInvoiceUbl",
+    extensions(("x-refuses" = json!([409, 422]))),
     params(("id" = String, Path, description = "Id of the invoice, `inv_…`.")),
     responses((status = 200, description = "The file.", body = String, content_type = "application/xml")))]
 pub async fn get_invoice_ubl(

@@ -161,6 +161,7 @@ fn line(row: &PaperRow) -> Result<LedgerPaper, Problem> {
 /// Invoices and credit notes of a job as CSV, voided ones left out: one row per line, tax and retainage. The rows of a paper
 /// add up to what it asks for. Cells are safe to open in a spreadsheet.
 #[utoipa::path(get, path = "/v1/jobs/{id}/invoice-rows", tag = "ledger", operation_id = "getInvoiceRows",
+    extensions(("x-refuses" = json!([409, 422]))),
     params(("id" = String, Path, description = "Id of the job, `job_…`.")),
     responses((status = 200, description = "The rows.", body = String, content_type = "text/csv")))]
 pub async fn get_invoice_rows(

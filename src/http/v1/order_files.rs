@@ -45,6 +45,7 @@ async fn day_of(state: &AppState, row: &EstimateRow, place: usize) -> Result<Day
 /// in the price book. Packs are written out in the item's unit, with the price of as much as one pack holds.
 #[utoipa::path(get, path = "/v1/estimates/{id}/purchase-orders/{place}/ubl", tag = "estimates",
     operation_id = "getPurchaseOrderUbl",
+    extensions(("x-refuses" = json!([409]))),
     params(("id" = String, Path, description = "Id of the revision, `est_…`."),
         ("place" = String, Path, description = "Place of the order in the list, from 1: the last part of its number.")),
     responses((status = 200, description = "The file.", body = String, content_type = "application/xml")))]

@@ -310,6 +310,7 @@ pub async fn issue_quote(
 ///
 /// From its snapshot; says whether every byte is the same. Nothing is written.
 #[utoipa::path(post, path = "/v1/quotes/{id}/recompute", tag = "quotes", operation_id = "recomputeQuote",
+    extensions(("x-refuses" = json!([422]))),
     params(("id" = String, Path, description = "Id of the quote, `quo_…`.")),
     responses((status = 200, description = "The comparison.", body = PaperRecomputed)))]
 pub async fn recompute_quote(
@@ -328,6 +329,7 @@ pub async fn recompute_quote(
 ///
 /// A UBL 2.1 `Quotation`. A draft leaves as no file.
 #[utoipa::path(get, path = "/v1/quotes/{id}/ubl", tag = "quotes", operation_id = "getQuoteUbl",
+    extensions(("x-refuses" = json!([409, 422]))),
     params(("id" = String, Path, description = "Id of the quote, `quo_…`.")),
     responses((status = 200, description = "The file.", body = String, content_type = "application/xml")))]
 pub async fn get_quote_ubl(
