@@ -28,9 +28,18 @@ pub struct AuditEntry {
     pub action: String,
     /// Id of what it was done to.
     pub object: String,
-    /// More about it. An edit lists the members that changed under `changes`, each with its `pointer`, its value `before` and
+    /// More about it, by its action; members may be added.
+    ///
+    /// An edit lists the members that changed under `changes`, each with its `pointer`, its value `before` and
     /// `after` (a side left out where the member was not there; long texts cut), and counts under `more_changes` what is not
-    /// listed.
+    /// listed; that of a job or price book names the version it was made on, `from_row_version`.
+    ///
+    /// What is done with a paper (`quote.accept`, `invoice.pay` …) has how it stood `before` and `after`: `state`, `number`,
+    /// `version`, `total`, `paid`, `credited`; and what was sent: `decision`, `payment` or `void`, or the id of the `credit_note` or
+    /// of the quote it is `superseded_by`.
+    ///
+    /// What is made names what it belongs to, as it has: `job`, `book`, `name`, `title`, `number`, `revision`, `version`; a
+    /// paper also how it stands, as `after`.
     #[schema(value_type = Object)]
     pub detail: serde_json::Value,
 }

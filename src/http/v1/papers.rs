@@ -55,8 +55,10 @@ pub struct PaperFacts {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub of: Option<String>,
-    /// Who decided what and when; of an accepted quote or change order also the contract sum it leads to, of a superseded quote
-    /// that was decided before also that decision, as `earlier`.
+    /// What was decided, as it was sent: `on`, and where they were said `by`, `reason`, of an accepted quote `alternate` and
+    /// `additions`, of a superseded one `estimate_id` and `valid_until`, of a voided invoice the report of the void. An accepted quote
+    /// also has the `contract` it leads to, an accepted change order `contract_before` and `contract_after`, amounts all; a
+    /// superseded quote that was decided before also that decision, as `earlier`.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(value_type = Option<Object>, nullable = false)]
     pub decision: Option<serde_json::Value>,
