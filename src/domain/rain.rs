@@ -1,13 +1,11 @@
 //! Rain tables between their stored form and the one that is computed with.
 
 use crate::compute::rain::{Bound, DataKind, Frequency, PointFile, PointUnit, RainError, RainTable, Series};
+use crate::units::factors::MILLIMETRES_PER_INCH;
 use crate::units::percent::Constant;
 use crate::units::quantity::Span;
 use crate::wire::rain::{RainBound, RainRow, RainSeries, RainTableDoc, RainValues};
 use crate::wire::{At, Code, Faults, Label, List, Whole};
-
-/// Millimetres in an inch.
-const INCH_MM: f64 = 25.4;
 
 /// The table of a document.
 ///
@@ -75,7 +73,7 @@ pub fn table(doc: &RainTableDoc) -> Result<RainTable, Faults> {
     let frequencies = return_periods.iter().map(frequency).collect();
     let durations = rows.iter().map(|r| minutes(r.duration)).collect();
     let inches = matches!(values, RainValues::DepthIn | RainValues::InPerHr);
-    let mm = |c: &Constant| c.number_f64() * if inches { INCH_MM } else { 1.0 };
+    let mm = |c: &Constant| c.number_f64() * if inches { MILLIMETRES_PER_INCH } else { 1.0 };
     let numbers = rows.iter().map(|r| r.values.iter().map(mm).collect()).collect();
     let made = match values {
         RainValues::DepthIn | RainValues::DepthMm => {
@@ -179,9 +177,9 @@ pub fn imported(file: &PointFile, table: &RainTable, named: Named) -> Result<Rai
         .and_then(List::new)
         .ok_or_else(|| bad("a return period", format!("{:?}", table.frequencies())))?;
     let (values, size, intensity) = match (file.data, file.unit) {
-        (DataKind::Depth, PointUnit::Inches) => (RainValues::DepthIn, INCH_MM, false),
+        (DataKind::Depth, PointUnit::Inches) => (RainValues::DepthIn, MILLIMETRES_PER_INCH, false),
         (DataKind::Depth, PointUnit::Millimetres) => (RainValues::DepthMm, 1.0, false),
-        (DataKind::Intensity, PointUnit::Inches) => (RainValues::InPerHr, INCH_MM, true),
+        (DataKind::Intensity, PointUnit::Inches) => (RainValues::InPerHr, MILLIMETRES_PER_INCH, true),
         (DataKind::Intensity, PointUnit::Millimetres) => (RainValues::MmPerHr, 1.0, true),
     };
     let rows: Option<Vec<RainRow>> = table

@@ -4,6 +4,7 @@
 //! |---|---|
 //! | [`exact`] | [`Length`], [`Area`], [`Volume`]: whole nanometres and their products |
 //! | [`mod@unit`] | the units of the API with their exact factors |
+//! | [`factors`] | the same factors for what is reckoned in `f64` |
 //! | [`grammar`] | text such as `16 ft 3 1/2 in` to an exact length |
 //! | [`quantity`] | the outward form `{"value":"16.25","unit":"ft"}` and what a request may send |
 //! | [`outdoors`] | distances, speeds and temperatures |
@@ -13,6 +14,7 @@
 
 pub mod decimal;
 pub mod exact;
+pub mod factors;
 pub mod grammar;
 pub mod money;
 pub mod outdoors;

@@ -4,6 +4,9 @@
 //! The US survey foot is not offered: it was retired at the end of 2022.
 
 use super::exact::CUBIC_METRE;
+use super::factors::{
+    CUBIC_METRES_PER_CUBIC_FOOT, CUBIC_METRES_PER_GALLON, METRES_PER_FOOT, METRES_PER_INCH,
+};
 use crate::wire_enum;
 
 wire_enum! {
@@ -211,13 +214,13 @@ impl Unit {
     /// The SI value of one unit of a rate: m³/s, m/s, or m/s of rain. 1 for everything else.
     pub fn si_rate(self) -> f64 {
         match self {
-            Unit::Ft3PerS => 0.028_316_846_592,
-            Unit::GalUsPerMin => 0.003_785_411_784 / 60.0,
+            Unit::Ft3PerS => CUBIC_METRES_PER_CUBIC_FOOT,
+            Unit::GalUsPerMin => CUBIC_METRES_PER_GALLON / 60.0,
             Unit::LPerS => 0.001,
-            Unit::FtPerS => 0.3048,
+            Unit::FtPerS => METRES_PER_FOOT,
             Unit::MiPerHr => 0.447_04,
             Unit::KmPerHr => 1.0 / 3.6,
-            Unit::InPerHr => 0.0254 / 3600.0,
+            Unit::InPerHr => METRES_PER_INCH / 3600.0,
             Unit::MmPerHr => 0.001 / 3600.0,
             _ => 1.0,
         }

@@ -7,7 +7,6 @@
 use criterion::{Criterion, criterion_group, criterion_main};
 use rillcast::compute::drainage;
 use rillcast::compute::takeoff::levels;
-use rillcast::compute::water::choose::{SystemCandidate, choose_system};
 use rillcast::compute::water::intake::{FloorOpening, Opening};
 use rillcast::compute::water::run::{Leg, Outlet, Run, RunInput};
 use rillcast::compute::water::section::{OpenSection, Rectangle, UShape};
@@ -63,20 +62,6 @@ fn water(c: &mut Criterion) {
     c.bench_function("most flow and longest run, U with an outlet at both ends of a fall", |b| {
         b.iter(|| black_box(&sides).limits());
     });
-    // Ten systems, only the last of which carries ten runs.
-    let candidates: Vec<SystemCandidate> = (1..=10)
-        .map(|k| SystemCandidate {
-            cost: k,
-            runs: (0..10)
-                .map(|r| {
-                    let width = 0.05 + 0.02 * k as f64;
-                    let input = run(u_shape(width), 0.011, 15.0 + 2.0 * f64::from(r), 0.003, width, 0.02);
-                    Run::new(input).expect("valid")
-                })
-                .collect(),
-        })
-        .collect();
-    c.bench_function("ten systems for ten runs", |b| b.iter(|| choose_system(black_box(&candidates))));
 }
 
 /// Rain, catchments, runs, outlets, lines and checks of the demo job, its layout and levels given.

@@ -2,11 +2,8 @@
 
 /// Files whose public functions are formulas; constructors and look-ups are exempt by name.
 const FORMULAS: &[(&str, &str)] = &[
-    ("man_days", include_str!("../../src/compute/plan/man_days.rs")),
     ("rate_units", include_str!("../../src/compute/plan/rate_units.rs")),
-    ("three_point", include_str!("../../src/compute/plan/three_point.rs")),
     ("lognormal", include_str!("../../src/compute/risk/lognormal.rs")),
-    ("posterior", include_str!("../../src/compute/learning/posterior.rs")),
     ("outliers", include_str!("../../src/compute/learning/outliers.rs")),
     ("settings", include_str!("../../src/compute/learning/settings.rs")),
     ("cure", include_str!("../../src/compute/calendar/cure.rs")),
@@ -43,5 +40,5 @@ fn every_formula_has_its_card() {
             }
         }
     }
-    assert!(seen >= 30, "only {seen} formulas found");
+    assert!(seen >= 17, "only {seen} formulas found");
 }

@@ -1,114 +1,77 @@
-//! Hours, man-days and unit conversions against the labor cases.
+//! Hours, durations and unit conversions of the service against the labor cases.
 
-use rillcast::compute::plan::{
-    TradeId,
-    bands::{PublishedWork, compare, published},
-    hours::{HoursRequest, RateBasis, Rounding, TaskRate, hours, mean_factor},
-    man_days, rate_units,
+use jiff::civil::date;
+use rillcast::compute::{
+    calendar::{CalendarDraft, HolidaySet, WeekHours, WorkingCalendar},
+    labor::{crew_seconds, person_hours},
+    plan::{
+        bands::{PublishedWork, compare, published},
+        rate_units, schedule,
+    },
 };
+use rillcast::units::{Factor, Unit, quantity::Span};
+use rust_decimal::{Decimal, prelude::*};
 
-use crate::cases::case;
+use crate::cases::{Case, case};
+use crate::common::{request, work};
 
+fn decimal(case: &Case, name: &str) -> Decimal {
+    Decimal::from_f64(case.input(name)).unwrap()
+}
+
+/// Person-hours without setup or difficulty.
+fn hours(by_quantity: Decimal, factor: Factor) -> Decimal {
+    person_hours(Decimal::ZERO, by_quantity, factor, Factor::ONE)
+}
+
+fn factor(value: f64) -> Factor {
+    Factor::from_millionths((value * 1e6).round() as i64)
+}
+
+/// A man-day is eight person-hours.
 #[test]
 fn man_days_of_drywall() {
+    let eight = Decimal::from(8);
     let c = case("lab-drywall-md");
-    let days = man_days::man_days(
-        c.input("quantity_sf"),
-        c.input("unit_sf"),
-        c.input("mh_per_unit"),
-        c.input("delay_factor"),
-    );
-    c.expect("man_days", days.unwrap());
+    let by_quantity = decimal(&c, "quantity_sf") / decimal(&c, "unit_sf") * decimal(&c, "mh_per_unit");
+    let days = hours(by_quantity, factor(c.input("delay_factor"))) / eight;
+    c.expect("man_days", days.to_f64().unwrap());
 
     let c = case("lab-drywall-df");
-    let days = man_days::man_days(c.input("man_days_base"), 1.0, 8.0, c.input("delay_factor")).unwrap();
-    c.expect("man_days_rounded", days);
-    assert_eq!(days.round(), 70.0);
+    let days = hours(decimal(&c, "man_days_base") * eight, factor(c.input("delay_factor"))) / eight;
+    c.expect("man_days_rounded", days.to_f64().unwrap());
+    assert_eq!(days.round(), Decimal::from(70));
 }
 
-#[test]
-fn delay_and_efficiency() {
-    let c = case("lab-df-formula");
-    c.expect("delay_factor", man_days::delay_factor(c.input("efficiency_pct")).unwrap());
-
-    let c = case("lab-efficiency-avg");
-    let efficiency = man_days::efficiency_mean(&c.inputs("elements_pct")).unwrap();
-    c.expect("efficiency_pct", efficiency);
-    c.expect("delay_factor", man_days::delay_factor(efficiency).unwrap());
-}
-
+/// Of twelve people three quarters are there, each for 0.9375 of eight hours: the crew's hours fill its workdays.
 #[test]
 fn duration_of_seventy_man_days() {
     let c = case("lab-duration");
-    let duration = man_days::duration(
-        c.input("man_days"),
-        c.input("crew") as u32,
-        c.input("availability_factor"),
-        c.input("man_day_equivalent"),
-    )
-    .unwrap();
-    c.expect("duration_days", duration.exact_days);
-    c.expect("workdays", f64::from(duration.workdays));
-}
+    let people = (c.input("crew") * c.input("availability_factor")) as i64;
+    let workday = c.input("man_day_equivalent") * 8.0;
+    let of_crew = crew_seconds(
+        hours(decimal(&c, "man_days") * Decimal::from(8), Factor::ONE),
+        people,
+        Span::from_seconds(1),
+    ) as f64
+        / 3600.0;
+    c.expect("duration_days", of_crew / workday);
 
-#[test]
-fn man_day_equivalents_and_capability() {
-    let c = case("lab-me-9h");
-    let equivalent = man_days::man_day_equivalent(c.input("workday_hr"), 0.0, 0.0, 0.0).unwrap();
-    c.expect("man_day_equivalent", equivalent);
-
-    let c = case("lab-me-10h");
-    let equivalent = man_days::man_day_equivalent(
-        c.input("workday_hr"),
-        c.input("lunch_hr"),
-        c.input("travel_hr"),
-        c.input("breaks_hr"),
-    );
-    c.expect("man_day_equivalent", equivalent.unwrap());
-
-    let c = case("lab-mc");
-    let capability = man_days::man_day_capability(
-        c.input("direct_labor") as u32,
-        c.input("workdays") as u32,
-        c.input("man_day_equivalent"),
-        c.input("availability_factor"),
-    );
-    c.expect("man_day_capability", capability.unwrap());
+    let mut draft = CalendarDraft::us_office();
+    (draft.week, draft.holidays) = (WeekHours([workday; 7]), HolidaySet::none());
+    let start = date(2026, 3, 2);
+    let plan = schedule(&request(WorkingCalendar::new(draft).unwrap(), start, vec![work("wall", of_crew)]));
+    c.expect("workdays", f64::from((plan.unwrap().finish - start).get_days() + 1));
 }
 
 #[test]
 fn hours_of_block_work() {
     let c = case("lab-cmu");
-    let request = HoursRequest {
-        rate: TaskRate {
-            name: "Lay block".into(),
-            unit: "1,000 sf".into(),
-            unit_hours: c.input("mh_per_1000_sf"),
-            basis: RateBasis::PersonHours,
-            setup_crew_hours: 0.0,
-        },
-        quantity: c.input("area_sf") / 1000.0,
-        crew: [(TradeId::new("mason").unwrap(), 1)].into(),
-        factors: vec![],
-        rounding: Rounding::UpTo(1.0),
-    };
-    let found = hours(&request).unwrap();
-    c.expect("man_hours", found.crew_hours_exact);
-    c.expect("man_hours_rounded", found.crew_hours);
-
-    let c = case("lab-cmu-rate");
-    let (days, output) =
-        rate_units::days_and_daily_output(c.input("man_hours"), 8.0, c.input("blocks")).unwrap();
-    c.expect("days", days);
-    c.expect("blocks_per_day", output);
-}
-
-#[test]
-fn averaged_factors() {
-    let c = case("lab-labor-factor-avg");
-    let factors = c.inputs("factors");
-    c.expect("sum", factors.iter().sum());
-    c.expect("mean", mean_factor(&factors).unwrap());
+    let found =
+        hours(decimal(&c, "area_sf") / Decimal::from(1000) * decimal(&c, "mh_per_1000_sf"), Factor::ONE);
+    c.expect("man_hours", found.to_f64().unwrap());
+    let rounded = crew_seconds(found, 1, Span::from_seconds(3600)) as f64 / 3600.0;
+    c.expect("man_hours_rounded", rounded);
 }
 
 #[test]
@@ -138,7 +101,7 @@ fn hand_digging() {
         ("hard", "mh_per_cy_hard"),
         ("very_hard", "mh_per_cy_very_hard"),
     ] {
-        let per_m3 = rate_units::from_days(1.0, 8.0, c.input(soil)).unwrap();
+        let per_m3 = 8.0 / c.input(soil);
         c.expect(name, rate_units::per_yd3_from_per_m3(per_m3).unwrap());
     }
 }
@@ -153,7 +116,7 @@ fn days_per_cubic_metre() {
         "lab-is7272-backfill_ram_labor_only",
     ] {
         let c = case(id);
-        let per_m3 = rate_units::from_days(c.input("days_per_m3"), c.input("hours_per_day"), 1.0).unwrap();
+        let per_m3 = c.input("days_per_m3") * c.input("hours_per_day");
         c.expect("mh_per_m3", per_m3);
         let per_yd3 = rate_units::per_yd3_from_per_m3(per_m3).unwrap();
         c.expect("mh_per_cy", per_yd3);
@@ -179,8 +142,7 @@ fn breaking_out() {
     }
     for id in ["lab-break-hand-plain", "lab-break-hand-rc"] {
         let c = case(id);
-        let per_m3 =
-            rate_units::from_days(c.input("labour_days"), c.input("hours_per_day"), c.input("m3")).unwrap();
+        let per_m3 = c.input("labour_days") * c.input("hours_per_day") / c.input("m3");
         c.expect("mh_per_m3", per_m3);
         let per_yd3 = rate_units::per_yd3_from_per_m3(per_m3).unwrap();
         c.expect("mh_per_cy", per_yd3);
@@ -189,18 +151,22 @@ fn breaking_out() {
     }
 }
 
+/// How many of one unit are in another of the same dimension, by the units of the API.
+fn ratio(of: Unit, in_unit: Unit) -> f64 {
+    of.factor().unwrap() as f64 / in_unit.factor().unwrap() as f64
+}
+
 #[test]
 fn forms_and_bars() {
     let c = case("lab-form-india");
-    let per_m2 = rate_units::from_days(c.input("man_days"), c.input("hours_per_day"), c.input("m2")).unwrap();
+    let per_m2 = c.input("man_days") * c.input("hours_per_day") / c.input("m2");
     c.expect("mh_per_m2", per_m2);
-    c.expect("mh_per_sf", rate_units::per_ft2_from_per_m2(per_m2).unwrap());
+    c.expect("mh_per_sf", per_m2 * ratio(Unit::Ft2, Unit::M2));
 
     let c = case("lab-rebar-india");
-    let per_kg = rate_units::from_days(c.input("man_days"), c.input("hours_per_day"), c.input("kg")).unwrap();
-    let per_lb = rate_units::per_lb_from_per_kg(per_kg).unwrap();
-    c.expect("mh_per_lb", per_lb);
-    c.expect("mh_per_short_ton", per_lb * rate_units::LB_PER_SHORT_TON);
+    let per_kg = c.input("man_days") * c.input("hours_per_day") / c.input("kg");
+    c.expect("mh_per_lb", per_kg * ratio(Unit::Lb, Unit::Kg));
+    c.expect("mh_per_short_ton", per_kg * ratio(Unit::ShortTon, Unit::Kg));
 }
 
 #[test]
@@ -208,10 +174,6 @@ fn old_shovel_rates() {
     let c = case("lab-shovel-1910");
     let output = rate_units::reciprocal(c.input("minutes_per_cy") / 60.0).unwrap();
     c.expect("cy_per_mh", output);
-
-    let c = case("lab-trench-shovel-1910");
-    let rate = rate_units::from_cost(c.input("cents_per_cy"), c.input("cents_per_hr")).unwrap();
-    c.expect("mh_per_cy", rate);
 }
 
 #[test]

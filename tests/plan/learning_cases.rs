@@ -1,87 +1,15 @@
-//! The textbook forms of learning.
+//! Published cases of learning from few data.
 
 use jiff::civil::date;
 use rillcast::compute::{
-    learning::{
-        ClassId, JobId, LearnRequest, LearnSettings, Observation, RateId, learn,
-        posterior::{GammaRate, buhlmann, normal_normal, pseudo_jobs},
-    },
+    learning::{ClassId, JobId, LearnRequest, LearnSettings, Observation, RateEvidence, RateId, learn},
     risk::lognormal::{mean_ratio, quantile_ratio},
 };
 
 use crate::cases::case;
 
-#[test]
-fn normal_normal_forms() {
-    let c = case("bay-normal-bayesrules");
-    let p = normal_normal(
-        c.input("prior_mean"),
-        c.input("prior_sd"),
-        c.input("n"),
-        c.input("ybar"),
-        c.input("sigma"),
-    )
-    .unwrap();
-    c.expect("post_mean", p.mean);
-    // the book prints the deviation to two digits, 0.097
-    assert!((p.sd - c.value("expected", "post_sd").as_f64().unwrap()).abs() < 5e-4);
-
-    let c = case("bay-normal-rate");
-    let p = normal_normal(
-        c.input("prior_mh_per_cy"),
-        c.input("prior_sd"),
-        c.input("n_jobs"),
-        c.input("mean_mh_per_cy"),
-        c.input("job_sd"),
-    )
-    .unwrap();
-    c.expect("post_mean", p.mean);
-    c.expect("post_sd", p.sd);
-    c.expect("weight_on_data", p.weight_on_data);
-
-    let c = case("bay-M-form");
-    let (mean, weight) = pseudo_jobs(c.input("M"), c.input("mu0"), c.input("n"), c.input("xbar")).unwrap();
-    c.expect("post_mean", mean);
-    c.expect("w", weight);
-}
-
-#[test]
-fn gamma_forms() {
-    let c = case("bay-gp-bayesrules");
-    let y = c.inputs("y");
-    let prior = GammaRate::new(c.input("s"), c.input("r")).unwrap();
-    let post = prior.update(y.iter().sum(), y.len() as f64).unwrap();
-    c.expect("post_s", post.shape);
-    c.expect("post_r", post.exposure);
-    c.expect("post_mean", post.mean());
-
-    // prior 1/theta: shape and exposure of 0, so the first count makes the first proper posterior
-    let c = case("bay-gp-20-24-23");
-    let y = c.inputs("y");
-    let list = |name: &str| c.value("expected", name).as_array().unwrap().clone();
-    let mut rate = GammaRate::new(y[0], 1.0).unwrap();
-    for (i, count) in y.iter().enumerate() {
-        if i > 0 {
-            rate = rate.update(*count, 1.0).unwrap();
-        }
-        c.near("shape", list("shapes")[i].as_f64().unwrap(), rate.shape);
-        c.near("rate", list("rates")[i].as_f64().unwrap(), rate.exposure);
-        c.near("mean", list("means")[i].as_f64().unwrap(), rate.mean());
-    }
-
-    let c = case("bay-gamma-exposure");
-    let prior = GammaRate::new(c.input("a_cy"), c.input("b_hr")).unwrap();
-    let post = prior.update(c.input("x_cy"), c.input("T_hr")).unwrap();
-    c.expect("post_a", post.shape);
-    c.expect("post_b", post.exposure);
-    c.expect("rate_cy_per_mh", post.mean());
-    c.expect("sd", post.sd());
-}
-
-#[test]
-fn log_normal_rate() {
-    let c = case("bay-lognormal");
-    let ratios = c.inputs("ratios");
+/// What `learn` makes of one rate without class or job part, its jobs all as far off as `ratios` say.
+fn learned(ratios: &[f64], tau: f64, own_sd: f64) -> RateEvidence {
     let rate = RateId::new("dig").unwrap();
     let observations = ratios.iter().enumerate().map(|(n, ratio)| Observation {
         job: JobId::new(format!("job-{n}")).unwrap(),
@@ -96,16 +24,52 @@ fn log_normal_rate() {
         observations: observations.collect(),
         as_of: date(2026, 1, 1),
         settings: LearnSettings {
-            tau: c.input("t"),
-            own_sd: c.input("s"),
+            tau,
+            own_sd,
             job_sd: 0.0,
             class_share: 0.0,
             learn_spread: false,
             ..LearnSettings::default()
         },
     };
-    let learned = learn(&request).unwrap();
-    let evidence = &learned.rates[&rate];
+    learn(&request).unwrap().rates.remove(&rate).unwrap()
+}
+
+/// The same for `n` jobs whose logarithms have a mean `off` the book's.
+fn learned_off(off: f64, n: f64, tau: f64, own_sd: f64) -> RateEvidence {
+    learned(&vec![off.exp(); n as usize], tau, own_sd)
+}
+
+/// A rate is learned as its distance from the prior, so the case's prior mean is added.
+#[test]
+fn normal_normal_forms() {
+    let c = case("bay-normal-bayesrules");
+    let (prior, data) = (c.input("prior_mean"), c.input("ybar"));
+    let found = learned_off(data - prior, c.input("n"), c.input("prior_sd"), c.input("sigma"));
+    c.expect("post_mean", prior + found.mean_log);
+    // the book prints the deviation to two digits, 0.097
+    assert!((found.mean_log_sd - c.value("expected", "post_sd").as_f64().unwrap()).abs() < 5e-4);
+
+    let c = case("bay-normal-rate");
+    let (prior, data) = (c.input("prior_mh_per_cy"), c.input("mean_mh_per_cy"));
+    let found = learned_off(data - prior, c.input("n_jobs"), c.input("prior_sd"), c.input("job_sd"));
+    c.expect("post_mean", prior + found.mean_log);
+    c.expect("post_sd", found.mean_log_sd);
+    c.expect("weight_on_data", found.weight_on_data);
+
+    // A prior worth M jobs is one whose variance is that of a job's over M.
+    let c = case("bay-M-form");
+    let (prior, tau) = (c.input("mu0"), 0.2);
+    let found = learned_off(c.input("xbar") - prior, c.input("n"), tau, tau * c.input("M").sqrt());
+    c.expect("post_mean", prior + found.mean_log);
+    c.expect("w", found.weight_on_data);
+}
+
+#[test]
+fn log_normal_rate() {
+    let c = case("bay-lognormal");
+    let ratios = c.inputs("ratios");
+    let evidence = learned(&ratios, c.input("t"), c.input("s"));
     c.expect("mean_log", evidence.data_mean_log.unwrap());
     c.expect("post_mean_log", evidence.mean_log);
     c.expect("post_sd_log", evidence.mean_log_sd);
@@ -121,20 +85,13 @@ fn log_normal_rate() {
     c.expect("sample_sd_log", sample_sd);
 }
 
+/// The variance between rates is that of the prior, the variance within a rate that of its jobs.
 #[test]
 fn credibility() {
     let c = case("bay-buhlmann");
-    let found = buhlmann(
-        c.input("n"),
-        c.input("within_var"),
-        c.input("between_var"),
-        c.input("class_mean"),
-        c.input("own_mean"),
-    )
-    .unwrap();
-    c.expect("Z", found.z);
-    c.expect("estimate", found.estimate);
-    let same =
-        normal_normal(0.0, c.input("between_var").sqrt(), c.input("n"), c.input("own_mean"), 0.25).unwrap();
-    assert!((same.mean - found.estimate).abs() < 1e-12);
+    let (class, own) = (c.input("class_mean"), c.input("own_mean"));
+    let (between, within) = (c.input("between_var").sqrt(), c.input("within_var").sqrt());
+    let found = learned_off(own - class, c.input("n"), between, within);
+    c.expect("Z", found.weight_on_data);
+    c.expect("estimate", class + found.mean_log);
 }

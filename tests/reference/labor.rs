@@ -1,7 +1,6 @@
-//! Hand rates of the demo book within the published bands; duration.
+//! Hand rates of the demo book within the published bands.
 
 use crate::support::{Cases, base, book, in_unit, near, number};
-use rillcast::compute::plan::man_days::duration;
 use rillcast::domain::words::{Measure, Soil, Task};
 use rillcast::units::Unit;
 use rust_decimal::prelude::ToPrimitive;
@@ -74,18 +73,6 @@ fn breaking_out_lies_within_the_published_bands() {
     assert!((hours("hand-plain") - 0.005..=hours("hand-rc")).contains(&by_hand), "{by_hand}");
     let asphalt = rate(Task::BreakOut, "breaker", Measure::AsphaltRemoved, None);
     assert!((asphalt - hours("pp-asphalt_50_100mm")).abs() <= 0.005, "{asphalt}");
-}
-
-#[test]
-fn duration_of_a_task_from_man_days() {
-    let cases = cases();
-    let case = cases.get("lab-duration");
-    let input = |name: &str| number(case, &format!("/inputs/{name}"));
-    let crew = input("crew") as u32;
-    let got = duration(input("man_days"), crew, input("availability_factor"), input("man_day_equivalent"))
-        .expect("a crew");
-    near(got.exact_days, number(case, "/expected/duration_days"), case);
-    assert_eq!(f64::from(got.workdays), number(case, "/expected/workdays"));
 }
 
 /// Rates far from the published ones are told when a price book is checked; the bands are those of `tests/plan/labor_cases.rs`,

@@ -2,8 +2,8 @@
 
 use crate::cases::{Case, Cases, Checked};
 use rillcast::compute::rain::{
-    DataKind, Frequency, IntensityFormula, PointUnit, Rain, RainError, RainTable, Series,
-    fit_intensity_formula, formula_intensity, intensity_from_depth_mm_per_h, read_point_file, yearly_chance,
+    DataKind, Frequency, IntensityFormula, PointUnit, Rain, RainError, RainTable, Series, formula_intensity,
+    intensity_from_depth_mm_per_h, read_point_file, yearly_chance,
 };
 use serde_json::Value;
 
@@ -66,20 +66,13 @@ fn depths_and_intensities() -> Checked {
 }
 
 #[test]
-fn formulas_fit_as_computed_elsewhere() -> Checked {
+fn formulas_give_what_was_fitted_elsewhere() -> Checked {
     let all = cases();
     for case in all.starting("idf-fit") {
-        let points: Vec<(f64, f64)> = case
-            .inputs("duration_min")
-            .into_iter()
-            .zip(case.inputs("i_in_per_hr").iter().map(|i| i * 25.4))
-            .collect();
-        let formula = fit_intensity_formula(&points)?;
-        let (a, b, c) = formula.constants();
-        case.near("a", a / 25.4);
-        case.near("b_min", b);
-        case.near("c", c);
-        let fitted: Vec<f64> = points.iter().map(|(t, _)| formula_intensity(&formula, *t) / 25.4).collect();
+        let formula =
+            IntensityFormula::from_inches(case.expected("a"), case.expected("b_min"), case.expected("c"))?;
+        let fitted: Vec<f64> =
+            case.inputs("duration_min").iter().map(|t| formula_intensity(&formula, *t) / 25.4).collect();
         case.all_near("i_fit_in_per_hr", &fitted);
     }
     let case = all.get("idf-aep-from-ari");

@@ -3,7 +3,6 @@
 use jiff::civil::Date;
 
 use super::{CalendarError, Noted, WorkingCalendar, count::add_calendar_days};
-use crate::units::show::counted;
 
 /// When, on its last day, a cure counts as done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -223,59 +222,5 @@ impl StrengthGain {
                 "age {age_days:.2} days is outside 1 to {LONGEST_CURE_DAYS:.0} days, for which the strength curve holds"
             ));
         }
-    }
-}
-
-/// What road agencies report as usual before traffic is let onto new concrete: a range to compare a setting
-/// with.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct OpeningPractice {
-    /// Age of conventional mixes, days, from and to.
-    pub conventional_days: (f64, f64),
-    /// Compressive strength of conventional mixes, psi, from and to.
-    pub conventional_psi: (f64, f64),
-    /// Flexural strength of conventional mixes, psi, from and to.
-    pub conventional_flexural_psi: (f64, f64),
-    /// Age of high-early mixes, hours, from and to.
-    pub high_early_hours: (f64, f64),
-    /// Compressive strength of high-early mixes, psi, from and to.
-    pub high_early_psi: (f64, f64),
-    /// The single value to take where the job states none, psi.
-    pub default_psi: f64,
-}
-
-impl Default for OpeningPractice {
-    /// Survey ranges and the 3,000 psi of LaDOTD and FHWA (IRISE/PennDOT early-opening report 2021-23, read).
-    fn default() -> Self {
-        OpeningPractice {
-            conventional_days: (7.0, 14.0),
-            conventional_psi: (2600.0, 3500.0),
-            conventional_flexural_psi: (400.0, 750.0),
-            high_early_hours: (4.0, 24.0),
-            high_early_psi: (1200.0, 3500.0),
-            default_psi: 3000.0,
-        }
-    }
-}
-
-impl OpeningPractice {
-    /// Cautions about letting wheels on at this strength and age: empty when both are within or above the
-    /// usual range of conventional mixes.
-    pub fn cautions(&self, required_psi: f64, cure: &Cure) -> Vec<String> {
-        let mut cautions = Vec::new();
-        let (low, high) = self.conventional_psi;
-        if required_psi < low {
-            cautions.push(format!(
-                "wheels at {required_psi:.0} psi: road agencies usually wait for {low:.0} to {high:.0} psi"
-            ));
-        }
-        let (low, high) = self.conventional_days;
-        if f64::from(cure.calendar_days) < low {
-            cautions.push(format!(
-                "wheels after {}: usual for conventional mixes is {low:.0} to {high:.0} days; an earlier day needs a high-early mix and a strength test",
-                counted(cure.calendar_days, "day")
-            ));
-        }
-        cautions
     }
 }

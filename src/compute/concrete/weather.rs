@@ -3,6 +3,7 @@
 use super::Terms;
 use crate::domain::book::PriceBook;
 use crate::domain::lines::{Check, Outcome};
+use crate::units::factors::{KILOGRAMS_PER_POUND, METRES_PER_FOOT};
 use crate::units::quantity::Span;
 use crate::units::show::{Show, worded};
 use crate::units::{Factor, Quantity, Unit, UnitSystem};
@@ -217,8 +218,7 @@ fn both(celsius: f64, show: Show) -> String {
 
 /// Evaporation in the job's units, beside those of the formula.
 fn evaporation(rate: f64, show: Show) -> String {
-    // NIST SP 811: 1 lb is 0.453 592 37 kg, 1 ft is 0.3048 m
-    let pounds = rate * 0.3048 * 0.3048 / 0.453_592_37;
+    let pounds = rate * METRES_PER_FOOT * METRES_PER_FOOT / KILOGRAMS_PER_POUND;
     match show.0 {
         UnitSystem::Us => worded!("{pounds:.2} lb/ft² an hour ({rate:.2} kg/m²)"),
         UnitSystem::Metric => worded!("{rate:.2} kg/m² an hour"),

@@ -13,6 +13,7 @@ use crate::compute::water::pipe::LegResult;
 use crate::compute::water::run::{RunError, RunProfile};
 use crate::domain::layout::{Layout, Run};
 use crate::domain::lines::{Check, Outcome};
+use crate::units::factors::METRES_PER_FOOT;
 use crate::units::{Quantity, Unit};
 
 /// All of them, for those who ask for nothing else.
@@ -166,8 +167,8 @@ fn grate_check(
         SagControl::Orifice => "orifice",
     };
     // Per foot or per metre of grate.
-    let one = say.far(0.3048);
-    let per = if one.unit() == Unit::Ft { 0.3048 } else { 1.0 };
+    let one = say.far(METRES_PER_FOOT);
+    let per = if one.unit() == Unit::Ft { METRES_PER_FOOT } else { 1.0 };
     let basis = format!(
         "{} a {} of grate, {} % of edge and openings blocked; as a {control} (weir 1.66, orifice 0.67, SI) it needs {} of water \
          over it, {} is allowed",

@@ -36,6 +36,7 @@ use crate::domain::book::PriceBook;
 use crate::domain::layout::{self, Layout};
 use crate::domain::lines::Check;
 use crate::units::Length;
+use crate::units::factors::METRES_PER_FOOT;
 use crate::wire::Faults;
 use crate::wire::notes::SiteNotes;
 use crate::wire::water::WaterRules;
@@ -91,11 +92,11 @@ impl<'a> Rules<'a> {
     }
     /// 2 ft/s flowing full (Ten States Standards, from memory).
     fn least_velocity_m_per_s(self) -> f64 {
-        0.3048 * self.0.least_velocity_ft_per_s.map_or(2.0, |f| f.millionths() as f64 / 1e6)
+        METRES_PER_FOOT * self.0.least_velocity_ft_per_s.map_or(2.0, |f| f.millionths() as f64 / 1e6)
     }
     /// 10 ft/s (common practice, from memory).
     fn greatest_velocity_m_per_s(self) -> f64 {
-        0.3048 * self.0.greatest_velocity_ft_per_s.map_or(10.0, |f| f.millionths() as f64 / 1e6)
+        METRES_PER_FOOT * self.0.greatest_velocity_ft_per_s.map_or(10.0, |f| f.millionths() as f64 / 1e6)
     }
 }
 

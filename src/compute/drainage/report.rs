@@ -16,6 +16,7 @@ use crate::compute::water::run::{LongestRun, RunProfile};
 use crate::compute::water::warning;
 use crate::domain::layout::{Layout, Run};
 use crate::domain::lines::{Check, Outcome};
+use crate::units::factors::METRES_PER_FOOT;
 use crate::units::{Number, Quantity, Unit};
 
 pub(super) fn report(
@@ -193,7 +194,7 @@ fn table(profile: &RunProfile, say: Say) -> ProfileTable {
 
 fn grate_water(grate: Grate, say: Say) -> GrateWater {
     let Grate { arriving, needed, control, basis, per } = grate;
-    let one = say.far(0.3048).unit();
+    let one = say.far(METRES_PER_FOOT).unit();
     GrateWater {
         arriving: say.flow(arriving * per),
         ponding: say.depth(needed),

@@ -3,6 +3,9 @@
 use super::answer::WaterWarning;
 use crate::compute::water::run::RunError;
 use crate::compute::water::warning::Warning;
+use crate::units::factors::{
+    METRES_PER_FOOT, METRES_PER_INCH, MILLIMETRES_PER_INCH, SQUARE_METRES_PER_SQUARE_FOOT,
+};
 use crate::units::show::Show;
 use crate::units::{Length, Quantity, Unit, UnitSystem};
 
@@ -24,11 +27,11 @@ impl Say {
     }
     /// A depth of water, m: to a hundredth of an inch or a tenth of a millimetre.
     pub(super) fn depth(self, m: f64) -> Quantity {
-        self.pick(m, (Unit::In, 0.0254, 2), (Unit::Mm, 0.001, 1))
+        self.pick(m, (Unit::In, METRES_PER_INCH, 2), (Unit::Mm, 0.001, 1))
     }
     /// A distance or level, m.
     pub(super) fn far(self, m: f64) -> Quantity {
-        self.pick(m, (Unit::Ft, 0.3048, 3), (Unit::M, 1.0, 3))
+        self.pick(m, (Unit::Ft, METRES_PER_FOOT, 3), (Unit::M, 1.0, 3))
     }
     /// A flow, m³/s.
     pub(super) fn flow(self, m3_per_s: f64) -> Quantity {
@@ -40,15 +43,15 @@ impl Say {
     }
     /// A velocity, m/s.
     pub(super) fn speed(self, m_per_s: f64) -> Quantity {
-        self.pick(m_per_s, (Unit::FtPerS, 0.3048, 2), (Unit::MPerS, 1.0, 2))
+        self.pick(m_per_s, (Unit::FtPerS, METRES_PER_FOOT, 2), (Unit::MPerS, 1.0, 2))
     }
     /// A rain intensity, mm/h.
     pub(super) fn rain(self, mm_per_h: f64) -> Quantity {
-        self.pick(mm_per_h, (Unit::InPerHr, 25.4, 3), (Unit::MmPerHr, 1.0, 2))
+        self.pick(mm_per_h, (Unit::InPerHr, MILLIMETRES_PER_INCH, 3), (Unit::MmPerHr, 1.0, 2))
     }
     /// An area, m².
     pub(super) fn area(self, m2: f64) -> Quantity {
-        self.pick(m2, (Unit::Ft2, 0.092_903_04, 1), (Unit::M2, 1.0, 2))
+        self.pick(m2, (Unit::Ft2, SQUARE_METRES_PER_SQUARE_FOOT, 1), (Unit::M2, 1.0, 2))
     }
 
     /// A warning of the computation.

@@ -10,7 +10,6 @@
 //! |---|---|
 //! | [`observation`] | what was estimated and what it took, and a person's word to leave one out |
 //! | [`settings`] | how strongly the book holds, how fast old jobs fade, when data is enough |
-//! | [`posterior`] | the textbook forms: normal-normal, pseudo-jobs, gamma with exposure, credibility |
 //! | [`rates`] | [`rates::learn`]: every rate's posterior, shrunk from its class |
 //! | [`evidence`] | what is known of one rate: posterior, percentiles, enough data or not, flags |
 //! | [`outliers`] | flags, never removals |
@@ -23,7 +22,6 @@ pub mod evidence;
 mod mixed;
 pub mod observation;
 pub mod outliers;
-pub mod posterior;
 pub mod propose;
 pub mod rates;
 pub mod settings;

@@ -1,8 +1,8 @@
-//! Hours, and the plan made of them.
+//! The plan made of hours, and what rates of hours are held against.
 //!
 //! ```text
-//! TaskRate x quantity x factors ─▶ hours ─▶ Task ─▶ check ─▶ Network ─▶ critical (early, late, floats)
-//!                                                               └────▶ level (crews, machines) ─▶ Plan ─▶ issued
+//! Task (hours from `compute::labor`) ─▶ check ─▶ Network ─▶ critical (early, late, floats)
+//!                                                  └────▶ level (crews, machines) ─▶ Plan ─▶ issued
 //! ```
 //!
 //! | module | holds |
@@ -13,13 +13,9 @@
 //! | [`mod@schedule`] | [`schedule::schedule`]: the whole plan for a start or a wished finish |
 //! | [`result`] | the plan: dates, floats, loading, machine windows, hold points |
 //! | [`issued`] | plans handed out: stable ids, rising sequence numbers |
-//! | [`hours`] | hours of one task: setup, quantity, unit hours, named factors |
-//! | [`methods`] | whether a method can do the work at all |
 //! | [`overtime`] | hours beyond the day and the week |
-//! | [`rate_units`] | output per hour, hours per unit, and their units |
+//! | [`rate_units`] | published rates in hours per unit: from output per hour, from hours per cubic metre |
 //! | [`bands`] | published rates to compare a rate with |
-//! | [`man_days`] | man-days and durations by the naval construction method |
-//! | [`three_point`] | three-point estimates |
 //!
 //! # How hours become dates
 //! A task's crew-hours are rounded up to the minute once and laid on the calendar's working minutes, starting
@@ -33,13 +29,10 @@ mod check;
 mod critical;
 pub mod error;
 mod holds;
-pub mod hours;
 pub mod ids;
 pub mod issued;
 mod level;
 mod loading;
-pub mod man_days;
-pub mod methods;
 mod network;
 mod order;
 mod overtaken;
@@ -50,7 +43,6 @@ pub mod request;
 mod resources;
 pub mod result;
 pub mod schedule;
-pub mod three_point;
 mod times;
 
 pub(crate) use check::compile;

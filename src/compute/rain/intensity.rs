@@ -1,6 +1,7 @@
 use super::error::{RainError, figure};
 use super::frequency::Frequency;
 use super::table::RainTable;
+use crate::units::factors::MILLIMETRES_PER_INCH;
 
 /// Constants of the intensity formula, with minutes and millimetres per hour.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -37,7 +38,7 @@ impl IntensityFormula {
     /// # Errors
     /// As [`Self::new`].
     pub fn from_inches(a: f64, b_minutes: f64, c: f64) -> Result<Self, RainError> {
-        Self::new(a * 25.4, b_minutes, c)
+        Self::new(a * MILLIMETRES_PER_INCH, b_minutes, c)
     }
 
     /// Constants `a` (mm/h), `b` (min), `c`.

@@ -5,11 +5,9 @@
 //! | `intensity` | one interface for rain given, by formula, or from a table |
 //! | `table` | depth by duration and frequency, interpolated |
 //! | `frequency` | return periods and yearly chances |
-//! | `fit` | the formula that fits a row of a table best |
 //! | `point_file` | the file of the NOAA Atlas 14 precipitation frequency server, read as served |
 
 mod error;
-mod fit;
 mod frequency;
 mod intensity;
 mod point_file;
@@ -17,7 +15,6 @@ mod point_text;
 mod table;
 
 pub use error::RainError;
-pub use fit::fit_intensity_formula;
 pub use frequency::{Frequency, yearly_chance};
 pub use intensity::{IntensityFormula, Rain, formula_intensity};
 pub use point_file::{PointFile, read_point_file};

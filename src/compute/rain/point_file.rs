@@ -10,6 +10,7 @@ use super::point_text::{
     Bound, DataKind, PointUnit, Series, bare, cells, duration_minutes, frequency, title_unit,
 };
 use super::table::RainTable;
+use crate::units::factors::MILLIMETRES_PER_INCH;
 
 /// Durations of a file as served, min (read).
 const DURATIONS_MINUTES: [f64; 19] = [
@@ -285,7 +286,7 @@ fn finish(raw: RawTable, data: DataKind, unit: PointUnit) -> Result<RainTable, R
     let bound = raw.bound;
     let mut rows = raw.rows.clone();
     if unit == PointUnit::Inches {
-        rows.iter_mut().flatten().for_each(|value| *value *= 25.4);
+        rows.iter_mut().flatten().for_each(|value| *value *= MILLIMETRES_PER_INCH);
     }
     match data {
         DataKind::Depth => RainTable::from_depths_mm(raw.frequencies.clone(), raw.durations.clone(), rows),

@@ -1,6 +1,7 @@
 use super::error::{RainError, figure};
 use super::frequency::Frequency;
 use super::point_text::Bound;
+use crate::units::factors::MILLIMETRES_PER_INCH;
 
 /// Intensity of a depth that falls in a duration.
 ///
@@ -60,7 +61,7 @@ fn half_a_digit(intensities_mm_per_h: &[Vec<f64>]) -> f64 {
         };
         (0..=MOST_DECIMALS).map(|places| unit * 10_f64.powi(-places)).find(multiples)
     };
-    0.5 * found(1.0).unwrap_or(0.0).max(found(25.4).unwrap_or(0.0))
+    0.5 * found(1.0).unwrap_or(0.0).max(found(MILLIMETRES_PER_INCH).unwrap_or(0.0))
 }
 
 /// Rain depth by duration and frequency.

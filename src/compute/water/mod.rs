@@ -3,8 +3,8 @@
 //! How the numbers travel:
 //!
 //! ```text
-//! rain ─> runoff ─> run (profile, freeboard) ─> intake (grate, outlet) ─> pipe ─> choose
-//!            rational     spatially varied flow     weir or orifice      Manning    smallest that passes
+//! rain ─> runoff ─> run (profile, freeboard) ─> intake (grate, outlet) ─> pipe
+//!            rational     spatially varied flow     weir or orifice      Manning
 //! ```
 //!
 //! | module | what it answers |
@@ -16,14 +16,15 @@
 //! | [`run`] | the water surface along a run with inflow all along it |
 //! | [`intake`] | what a grate swallows and what an outlet lets through |
 //! | [`pipe`] | pipes flowing full and partly full, and the tree of drain lines |
-//! | [`choose`] | the cheapest system or smallest pipe that passes, and why the others do not |
 //! | [`warning`] | what a result says about itself when a formula leaves its range |
+//!
+//! Which system and which pipe are taken where the notes leave them open is [`choose`](crate::compute::drainage::choose).
 //!
 //! # Units
 //!
 //! Everything is SI in `f64`, and every name carries its unit: `_m`, `_m2`, `_m3_per_s` (flow), `_m2_per_s` (inflow per
 //! metre of run), `_m_per_s`, `_mm_per_h` (rain), `_minutes` (durations). Slopes and falls are m/m, Manning's `n` is
-//! s/m^(1/3), coefficients have no unit. [`units`] holds the exact factors to feet, gallons and inches. Stations are
+//! s/m^(1/3), coefficients have no unit. [`factors`](crate::units::factors) holds the exact ones to feet, gallons and inches. Stations are
 //! measured from the run's start; depths of water from the bed of the section they are in; levels from any datum.
 //!
 //! # What to call
@@ -40,12 +41,8 @@
 //! | most flow, longest run, share of capacity | [`run::Run::limits`] | `settings.least_freeboard_m` of its input | [`run::RunLimits`] |
 //! | outlet of a run | [`run::Outlet`] | station m, [`intake::Opening`] or `None` (free fall), tailwater m above the bed | part of [`run::RunInput`] |
 //! | a grate in a sag or over a level run | [`intake::GrateInlet::capacity`], [`intake::GrateInlet::ponding_depth_m`] | depth m, or flow m³/s | m³/s and weir or orifice; m |
-//! | a grate in a gutter on grade | [`intake::grate_on_grade`] | [`intake::GrateOnGrade`], spread m, velocity m/s, cross slope | share caught |
 //! | one pipe | [`pipe::check_pipe`] | bore m, slope, n, flow m³/s, [`pipe::PipeSettings`] | [`pipe::PipeCheck`] |
 //! | a drain line with branches | [`pipe::DrainLine::new`], then [`pipe::DrainLine::compute`] | [`pipe::DrainLineInput`]: legs, inverts and ground as levels m | [`pipe::LineResult`]: fall, grade line, cover per leg |
-//! | cheapest system that passes | [`choose::choose_system`] | [`choose::SystemCandidate`]s: the cost orders them, `runs` are the layout's in that system | [`choose::Choice`]: index and freeboards, and the reasons of those passed over |
-//! | smallest pipe that passes | [`choose::choose_pipe`] | [`choose::PipeCandidate`]s, flow, slope, bore of the outlet | [`choose::Choice`] of [`pipe::PipeCheck`] |
-//! | any other order or check | [`choose::first_that_passes`] | key and check | [`choose::Choice`] |
 //!
 //! # How to describe a run
 //!
@@ -135,14 +132,12 @@
 //! [`PointFile`]: crate::compute::rain::PointFile
 
 pub mod bounds;
-pub mod choose;
 pub mod intake;
 pub mod manning;
 pub mod pipe;
 pub mod run;
 pub mod runoff;
 pub mod section;
-pub mod units;
 pub mod warning;
 
 mod roots;

@@ -4,12 +4,7 @@
 //! through an orifice when it is deep. At every depth the lesser of both passes.
 
 mod grate;
-mod on_grade;
 mod opening;
 
 pub use grate::{GrateInlet, SagCapacity, SagControl, orifice_flow_m3_per_s, weir_flow_m3_per_s};
-pub use on_grade::{
-    GrateOnGrade, OnGradeInterception, grate_on_grade, gutter_flow_m3_per_s, gutter_spread_m,
-    slotted_efficiency, slotted_length_for_all_m,
-};
 pub use opening::{CurvePoint, EndOpening, FloorOpening, Opening, RatingCurve};

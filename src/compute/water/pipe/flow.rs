@@ -3,8 +3,8 @@ use crate::compute::water::bounds::{self, Faults};
 use crate::compute::water::manning;
 use crate::compute::water::roots;
 use crate::compute::water::section::{Circle, Prismatic, conveyance_m3_per_s, critical_depth_m};
-use crate::compute::water::units::METRES_PER_FOOT;
 use crate::compute::water::warning::Warning;
+use crate::units::factors::METRES_PER_FOOT;
 
 /// Greatest flow of a partly full pipe over its full flow, near 0.938 of the bore (Chow 1959, art. 6-4, from memory; the
 /// digits computed). It is never used to choose a pipe: the least disturbance fills the pipe and loses it.
@@ -22,9 +22,9 @@ pub const GREATEST_FLOW_RATIO: f64 = 1.075_71;
 /// Manning's formula for a full circle; example computed: 4 in bore, 1 %, n 0.011: 100.949 gpm
 /// # Example
 /// ```
-/// use rillcast::compute::water::{pipe::full_flow_m3_per_s, units::gpm_from_m3_per_s};
+/// use rillcast::{compute::water::pipe::full_flow_m3_per_s, units::Unit};
 /// let q = full_flow_m3_per_s(0.1016, 0.01, 0.011);
-/// assert!((gpm_from_m3_per_s(q) / 100.949 - 1.0).abs() < 1e-4);
+/// assert!((q / Unit::GalUsPerMin.si_rate() / 100.949 - 1.0).abs() < 1e-4);
 /// ```
 #[must_use]
 pub fn full_flow_m3_per_s(bore_m: f64, slope: f64, n: f64) -> f64 {
@@ -147,8 +147,8 @@ pub fn part_full_ratios(fill: f64) -> PartFull {
 /// example computed: 4 in bore, 1 %, n 0.011, 60 gpm: 2.22005 in
 /// # Example
 /// ```
-/// use rillcast::compute::water::{pipe::depth_for_flow_m, section::Circle, units::m3_per_s_from_gpm};
-/// let depth = depth_for_flow_m(&Circle::new(0.1016)?, m3_per_s_from_gpm(60.0), 0.01, 0.011);
+/// use rillcast::{compute::water::{pipe::depth_for_flow_m, section::Circle}, units::Unit};
+/// let depth = depth_for_flow_m(&Circle::new(0.1016)?, 60.0 * Unit::GalUsPerMin.si_rate(), 0.01, 0.011);
 /// assert!(depth.is_some_and(|depth| (depth / 0.0254 - 2.22005).abs() < 2e-4));
 /// # Ok::<(), rillcast::compute::water::bounds::Fault>(())
 /// ```

@@ -2,6 +2,7 @@
 
 use super::flow::PipeSettings;
 use crate::compute::water::bounds::{self, Faults};
+use crate::units::factors::METRES_PER_FOOT;
 
 /// Level of the ground at a distance from a leg's upper end.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -54,7 +55,7 @@ pub struct LineSettings {
 
 impl Default for LineSettings {
     fn default() -> Self {
-        Self { pipe: PipeSettings::default(), least_slope: 0.01, least_cover_m: 0.3048 }
+        Self { pipe: PipeSettings::default(), least_slope: 0.01, least_cover_m: METRES_PER_FOOT }
     }
 }
 

@@ -1,6 +1,6 @@
 //! How long water takes along each kind of path.
 
-use crate::compute::water::units::{METRES_PER_FOOT, METRES_PER_INCH};
+use crate::units::factors::{METRES_PER_FOOT, METRES_PER_INCH, MILLIMETRES_PER_INCH};
 
 /// Which published constant the kinematic wave formula takes; they differ by 0.3 per cent.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -39,7 +39,9 @@ pub fn kinematic_wave_minutes(
     constant: KinematicConstant,
 ) -> f64 {
     let (factor, length, intensity) = match constant {
-        KinematicConstant::Us => (0.933, length_m / METRES_PER_FOOT, intensity_mm_per_h / 25.4),
+        KinematicConstant::Us => {
+            (0.933, length_m / METRES_PER_FOOT, intensity_mm_per_h / MILLIMETRES_PER_INCH)
+        }
         KinematicConstant::Si => (6.92, length_m, intensity_mm_per_h),
     };
     factor * intensity.powf(-0.4) * (n * length / slope.sqrt()).powf(0.6)
