@@ -90,8 +90,9 @@ fn pittsburgh_network() {
 fn working_days_over_a_holiday() {
     let c = case("cal-working-days");
     let calendar = calendar_with(&["2025-07-04"]);
-    let finish = calendar.last_day_of(day(c.text("start")), c.input("working_days") as u16).unwrap();
-    c.expect_text("finish", &finish.to_string());
+    let mut line = Timeline::new(&calendar, day(c.text("start")));
+    let over = line.after_working_days(Moment::start_of_day(0), c.input("working_days") as u32).unwrap();
+    c.expect_text("finish", &line.date(over).unwrap().to_string());
 }
 
 #[test]
@@ -99,9 +100,12 @@ fn cure_over_a_holiday() {
     let c = case("cal-cure-calendar");
     let calendar = calendar_with(&["2025-07-04"]);
     let cure = Cure { calendar_days: c.input("cure_calendar_days") as u16, end: CureEnd::EndOfDay };
-    let dates = cure.dates(&calendar, day(c.text("pour"))).unwrap();
-    c.expect_text("cure_complete", &dates.complete.to_string());
-    c.expect_text("next_working_day", &dates.next_working_day.to_string());
+    let mut line = Timeline::new(&calendar, day(c.text("pour")));
+    let cured = cure.done(Moment::start_of_day(0));
+    c.expect_text("cure_complete", &line.date(cured).unwrap().to_string());
+    let worked = line.worked(cured).unwrap();
+    let on = line.start_at(worked).unwrap();
+    c.expect_text("next_working_day", &line.date(on).unwrap().to_string());
 }
 
 /// The strengths at which conventional mixes are opened come, for the demo book's 4,000 psi, at the ages that are published with them.

@@ -45,6 +45,12 @@ pub fn base() -> Date {
     date(2026, 1, 1)
 }
 
+fn earliest_dig(notice: &MarkNotice, calendar: &WorkingCalendar, call: Date) -> Date {
+    let mut line = Timeline::new(calendar, call);
+    let dig = notice.earliest_dig(&mut line, Moment::start_of_day(0)).unwrap();
+    line.date(dig).unwrap()
+}
+
 pub fn dates() -> impl Strategy<Value = Date> {
     (0..600_i64).prop_map(|d| base().checked_add(d.days()).unwrap())
 }
@@ -79,9 +85,9 @@ proptest! {
         let notice = MarkNotice { working_days: days, day_of_call_counts: counts, marks_good_for_days: None };
         let dig = calendar.on_or_after(dig).unwrap();
         let call = notice.latest_call(&calendar, dig).unwrap();
-        prop_assert!(notice.earliest_dig(&calendar, call).unwrap() <= dig);
+        prop_assert!(earliest_dig(&notice, &calendar, call) <= dig);
         let next = calendar.next_working_day(call).unwrap();
-        prop_assert!(notice.earliest_dig(&calendar, next).unwrap() > dig);
+        prop_assert!(earliest_dig(&notice, &calendar, next) > dig);
     }
 
     #[test]
@@ -140,10 +146,10 @@ fn three_days_over_the_fourth() {
 #[test]
 fn notice_over_a_long_weekend() {
     let notice = MarkNotice { marks_good_for_days: Some(14), ..MarkNotice::default() };
-    assert_eq!(notice.earliest_dig(&office(), date(2026, 5, 22)).unwrap(), date(2026, 5, 29));
+    assert_eq!(earliest_dig(&notice, &office(), date(2026, 5, 22)), date(2026, 5, 29));
     let counted = MarkNotice { day_of_call_counts: true, ..MarkNotice::default() };
-    assert_eq!(counted.earliest_dig(&office(), date(2026, 5, 22)).unwrap(), date(2026, 5, 28));
-    assert_eq!(counted.earliest_dig(&office(), date(2026, 5, 23)).unwrap(), date(2026, 5, 29));
+    assert_eq!(earliest_dig(&counted, &office(), date(2026, 5, 22)), date(2026, 5, 28));
+    assert_eq!(earliest_dig(&counted, &office(), date(2026, 5, 23)), date(2026, 5, 29));
     assert_eq!(notice.marks_lapse(date(2026, 5, 22)).unwrap(), Some(date(2026, 6, 5)));
 }
 
@@ -224,8 +230,10 @@ fn the_ends_of_time_are_errors() {
     assert_eq!(calendar.count_working_days(Date::MAX, Date::MIN).unwrap(), 0);
     assert!(count::add_calendar_days(date(2026, 1, 1), i64::MIN).is_err());
     let cure = Cure { calendar_days: u16::MAX, end: CureEnd::EndOfDay };
-    assert!(cure.dates(&calendar, date(2026, 1, 1)).is_err());
-    assert!(Cure::default().dates(&calendar, Date::MAX).is_err());
+    let today = Moment::start_of_day(0);
+    assert!(Timeline::new(&calendar, date(2026, 1, 1)).date(cure.done(today)).is_err());
+    assert!(Timeline::new(&calendar, Date::MAX).date(Cure::default().done(today)).is_err());
+    assert!(Timeline::new(&calendar, date(2026, 1, 1)).after_working_days(today, u32::MAX).is_err());
 }
 
 #[test]

@@ -116,32 +116,6 @@ impl WorkingCalendar {
         Ok(day)
     }
 
-    /// The last day of work that takes `days` working days when it begins on `start` (or on the next working
-    /// day): the first day counts as one.
-    ///
-    /// # Formula
-    /// `add_working_days(on_or_after(start), days - 1)`
-    /// # Units
-    /// working days, at least 1
-    /// # Valid for
-    /// whole days; work in hours uses the minute axis of plans
-    /// # Source
-    /// counting rule; example: 5 days from Monday 30 June 2025, holiday 4 July (computed by hand)
-    /// # Example
-    /// ```
-    /// use jiff::civil::date;
-    /// use rillcast::compute::calendar::{CalendarDraft, WorkingCalendar};
-    /// let calendar = WorkingCalendar::new(CalendarDraft::us_office()).map_err(|all| all[0].clone())?;
-    /// assert_eq!(calendar.last_day_of(date(2025, 6, 30), 5)?, date(2025, 7, 7));
-    /// # Ok::<(), rillcast::compute::calendar::CalendarError>(())
-    /// ```
-    /// # Errors
-    /// [`CalendarError::SpanTooLong`], [`CalendarError::AlwaysClosed`].
-    pub fn last_day_of(&self, start: Date, days: u16) -> Result<Date, CalendarError> {
-        let first = self.on_or_after(start)?;
-        self.add_working_days(first, i32::from(days.max(1)) - 1)
-    }
-
     /// Working days from `from` (included) to `to` (not included); none when `to` is not later.
     ///
     /// # Errors

@@ -1,8 +1,6 @@
 //! Cure of concrete: calendar days, stated or from the strength that is needed.
 
-use jiff::civil::Date;
-
-use super::{CalendarError, Noted, WorkingCalendar, count::add_calendar_days};
+use super::{CalendarError, Moment, Noted};
 
 /// When, on its last day, a cure counts as done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -23,15 +21,6 @@ pub struct Cure {
     pub end: CureEnd,
 }
 
-/// The dates a cure leads to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct CureDates {
-    /// The day on which the cure is complete.
-    pub complete: Date,
-    /// The next working day after it.
-    pub next_working_day: Date,
-}
-
 impl Default for Cure {
     /// Seven calendar days, to the end of the day (UFGS 03301A, Type I cement, read; 14 for Type II).
     fn default() -> Self {
@@ -40,30 +29,35 @@ impl Default for Cure {
 }
 
 impl Cure {
-    /// When the cure of a pour is complete, and the working day that follows.
+    /// When concrete whose pour ended at `pour` is cured.
     ///
     /// # Formula
-    /// `complete = pour + calendar_days`; next working day: the first strictly after `complete`
+    /// `pour + calendar_days`, at the same hour or at the end of that day
     /// # Units
-    /// calendar days
+    /// calendar days on the minute axis of a timeline
     /// # Valid for
-    /// whole days; plans carry the hour as well
+    /// any pour; work goes on in the next working hour
     /// # Source
     /// cure counts calendar days, work resumes on a working day (common practice; example computed by hand)
     /// # Example
     /// ```
     /// use jiff::civil::date;
-    /// use rillcast::compute::calendar::{CalendarDraft, Cure, WorkingCalendar};
+    /// use rillcast::compute::calendar::{CalendarDraft, Cure, Moment, Timeline, WorkingCalendar};
     /// let calendar = WorkingCalendar::new(CalendarDraft::us_office()).map_err(|all| all[0].clone())?;
-    /// let cured = Cure::default().dates(&calendar, date(2025, 6, 27))?;
-    /// assert_eq!((cured.complete, cured.next_working_day), (date(2025, 7, 4), date(2025, 7, 7)));
+    /// let mut line = Timeline::new(&calendar, date(2025, 6, 27));
+    /// let cured = Cure::default().done(Moment::start_of_day(0));
+    /// assert_eq!(line.date(cured)?, date(2025, 7, 4));
+    /// let worked = line.worked(cured)?;
+    /// let on = line.start_at(worked)?;
+    /// assert_eq!(line.date(on)?, date(2025, 7, 7));
     /// # Ok::<(), rillcast::compute::calendar::CalendarError>(())
     /// ```
-    /// # Errors
-    /// [`CalendarError::SpanTooLong`], [`CalendarError::AlwaysClosed`].
-    pub fn dates(&self, calendar: &WorkingCalendar, pour: Date) -> Result<CureDates, CalendarError> {
-        let complete = add_calendar_days(pour, i64::from(self.calendar_days))?;
-        Ok(CureDates { complete, next_working_day: calendar.next_working_day(complete)? })
+    pub fn done(&self, pour: Moment) -> Moment {
+        let same_hour = pour.plus_days(i64::from(self.calendar_days));
+        match self.end {
+            CureEnd::SameHour => same_hour,
+            CureEnd::EndOfDay => Moment::end_of_day(same_hour.day()),
+        }
     }
 }
 

@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 
-use super::{CalendarError, WorkingCalendar, count::add_calendar_days};
+use super::{CalendarError, Moment, Timeline, WorkingCalendar, count::add_calendar_days};
 
 /// The notice a place requires between the call and the first digging. State law sets it: two to three
 /// working days is usual, so every number here is a setting.
@@ -25,13 +25,13 @@ impl Default for MarkNotice {
 }
 
 impl MarkNotice {
-    /// First day on which digging may begin.
+    /// The start of the first day on which digging may begin.
     ///
     /// # Formula
     /// the first working day after `working_days` whole working days that lie strictly after the call (or
     /// begin with the day of the call where it counts and is worked)
     /// # Units
-    /// working days of `calendar`: that of the notice law, which may differ from the crew's
+    /// working days of `line`: those of the notice law, which may differ from the crew's
     /// # Valid for
     /// notice of 0 to a hundred years of working days; 0 lets digging begin on the day of the call
     /// # Source
@@ -40,22 +40,27 @@ impl MarkNotice {
     /// # Example
     /// ```
     /// use jiff::civil::date;
-    /// use rillcast::compute::calendar::{CalendarDraft, MarkNotice, WorkingCalendar};
+    /// use rillcast::compute::calendar::{CalendarDraft, MarkNotice, Moment, Timeline, WorkingCalendar};
     /// let calendar = WorkingCalendar::new(CalendarDraft::us_office()).map_err(|all| all[0].clone())?;
     /// // call on Monday 30 June 2025: Tuesday, Wednesday, Thursday pass, Friday is the holiday
-    /// assert_eq!(MarkNotice::default().earliest_dig(&calendar, date(2025, 6, 30))?, date(2025, 7, 7));
+    /// let mut line = Timeline::new(&calendar, date(2025, 6, 30));
+    /// let dig = MarkNotice::default().earliest_dig(&mut line, Moment::start_of_day(0))?;
+    /// assert_eq!(line.date(dig)?, date(2025, 7, 7));
     /// assert_eq!(MarkNotice::default().latest_call(&calendar, date(2025, 7, 7))?, date(2025, 6, 30));
     /// # Ok::<(), rillcast::compute::calendar::CalendarError>(())
     /// ```
     /// # Errors
-    /// [`CalendarError::SpanTooLong`], [`CalendarError::AlwaysClosed`].
-    pub fn earliest_dig(&self, calendar: &WorkingCalendar, call: Date) -> Result<Date, CalendarError> {
-        if self.working_days == 0 {
-            return calendar.on_or_after(call);
-        }
-        let counted = self.day_of_call_counts && calendar.is_working_day(call);
-        let after = i32::from(self.working_days) - i32::from(counted);
-        calendar.add_working_days(call, after + 1)
+    /// [`CalendarError::SpanTooLong`].
+    pub fn earliest_dig(&self, line: &mut Timeline<'_>, call: Moment) -> Result<Moment, CalendarError> {
+        let day = call.day();
+        let open = line.capacity(day)? > 0;
+        let after = match (self.working_days, open) {
+            (0, true) => return Ok(Moment::start_of_day(day)),
+            (0, false) => 1,
+            (days, open) => u32::from(days) + 1 - u32::from(self.day_of_call_counts && open),
+        };
+        let first = line.plus_working_days(Moment::start_of_day(day), after)?.day();
+        Ok(Moment::start_of_day(first))
     }
 
     /// Last day on which to call so that digging may begin on `dig`: the latest working day whose

@@ -217,6 +217,39 @@ impl<'a> Timeline<'a> {
         Ok(Moment(target * DAY + minute))
     }
 
+    /// When a wait of some working days is over: the same hour that many working days later; from the start of a
+    /// working day, which is the first of them, the end of the last.
+    ///
+    /// # Formula
+    /// from the start of a working day the end of the `(days - 1)`-th working day after it; else
+    /// [`plus_working_days`](Self::plus_working_days)
+    /// # Units
+    /// working days of the calendar
+    /// # Valid for
+    /// whole days; work in hours goes by [`finish_at`](Self::finish_at)
+    /// # Source
+    /// counting rule; example: 5 days from Monday 30 June 2025, holiday 4 July (computed by hand)
+    /// # Example
+    /// ```
+    /// use jiff::civil::date;
+    /// use rillcast::compute::calendar::{CalendarDraft, Moment, Timeline, WorkingCalendar};
+    /// let calendar = WorkingCalendar::new(CalendarDraft::us_office()).map_err(|all| all[0].clone())?;
+    /// let mut line = Timeline::new(&calendar, date(2025, 6, 30));
+    /// let over = line.after_working_days(Moment::start_of_day(0), 5)?;
+    /// assert_eq!(line.date(over)?, date(2025, 7, 7));
+    /// # Ok::<(), rillcast::compute::calendar::CalendarError>(())
+    /// ```
+    /// # Errors
+    /// [`CalendarError::SpanTooLong`] outside the supported span.
+    pub fn after_working_days(&mut self, from: Moment, days: u32) -> Result<Moment, CalendarError> {
+        match days.checked_sub(1) {
+            Some(more) if from.minute() == 0 && self.capacity(from.day())? > 0 => {
+                Ok(Moment::end_of_day(self.plus_working_days(from, more)?.day()))
+            }
+            _ => self.plus_working_days(from, days),
+        }
+    }
+
     fn moment(&self, day: usize, worked: i64) -> Moment {
         let before = self.before.get(day).copied().unwrap_or_default();
         Moment(i64::try_from(day).unwrap_or_default() * DAY + worked - before)

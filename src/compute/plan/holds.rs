@@ -6,7 +6,6 @@ use jiff::civil::Date;
 
 use super::{
     ids::TaskId,
-    network::cure_end,
     request::{HoldKind, PlanRequest, Progress, Task, TaskKind, Wait},
     result::{HoldPoint, Plan, PlanCaution},
     schedule::Draft,
@@ -112,7 +111,7 @@ fn over_by_rule(draft: &mut Draft<'_>, index: usize, task: &Task) -> Result<Opti
     };
     let from = draft.network.released(&mut draft.lines, node, &draft.spans)?.unwrap_or(span.start);
     Ok(match wait {
-        Wait::Cure(cure) => Some(cure_end(cure, from)),
+        Wait::Cure(cure) => Some(cure.done(from)),
         Wait::CalendarDays(days) => Some(from.plus_days(i64::from(*days))),
         Wait::RestOfDay => Some(Moment::end_of_day(from.day())),
         Wait::Marks(_) | Wait::WorkingDays(_) | Wait::Until(_) => None,

@@ -1,7 +1,7 @@
 //! The plan as numbers: nodes by index, time as minutes.
 
 use super::request::Lag;
-use crate::compute::calendar::{CalendarError, Cure, CureEnd, MarkNotice, Moment, Timeline};
+use crate::compute::calendar::{CalendarError, Cure, MarkNotice, Moment, Timeline};
 
 /// The crews' days and the notice days, counted from one first day.
 #[derive(Debug, Clone)]
@@ -154,10 +154,10 @@ impl Network {
                     finish: lines.crew.finish_at(worked + minutes)?,
                 }
             }
-            Kind::Marks(notice) => wait(marks_end(lines, notice, arrival)?),
-            Kind::WorkingDays(n) => wait(working_days_end(lines, *n, arrival)?),
+            Kind::Marks(notice) => wait(notice.earliest_dig(&mut lines.notice, arrival)?),
+            Kind::WorkingDays(n) => wait(lines.notice.after_working_days(arrival, *n)?),
             Kind::CalendarDays(n) => wait(arrival.plus_days(i64::from(*n))),
-            Kind::Cure(cure) => wait(cure_end(cure, arrival)),
+            Kind::Cure(cure) => wait(cure.done(arrival)),
             Kind::RestOfDay => wait(Moment::end_of_day(arrival.day())),
             Kind::Until(moment) => wait(*moment),
             Kind::Milestone => wait(arrival),
@@ -196,37 +196,4 @@ impl Network {
         let zero = Moment(0);
         vec![Span { arrival: zero, start: zero, finish: zero }; self.nodes.len()]
     }
-}
-
-/// When concrete placed by `from` is cured.
-pub(super) fn cure_end(cure: &Cure, from: Moment) -> Moment {
-    let same_hour = from.plus_days(i64::from(cure.calendar_days));
-    match cure.end {
-        CureEnd::SameHour => same_hour,
-        CureEnd::EndOfDay => Moment::end_of_day(same_hour.day()),
-    }
-}
-
-/// The same hour `days` working days later; from the start of a day, which is the first of them, the end of the last.
-fn working_days_end(lines: &mut Lines<'_>, days: u32, from: Moment) -> Result<Moment, CalendarError> {
-    match days.checked_sub(1) {
-        Some(more) if from.minute() == 0 && lines.notice.capacity(from.day())? > 0 => {
-            Ok(Moment::end_of_day(lines.notice.plus_working_days(from, more)?.day()))
-        }
-        _ => lines.notice.plus_working_days(from, days),
-    }
-}
-
-fn marks_end(lines: &mut Lines<'_>, notice: &MarkNotice, call: Moment) -> Result<Moment, CalendarError> {
-    let day = call.day();
-    let open = lines.notice.capacity(day)? > 0;
-    if notice.working_days == 0 {
-        let first =
-            if open { day } else { lines.notice.plus_working_days(Moment::start_of_day(day), 1)?.day() };
-        return Ok(Moment::start_of_day(first));
-    }
-    let counted = notice.day_of_call_counts && open;
-    let after = u32::from(notice.working_days) + 1 - u32::from(counted);
-    let first = lines.notice.plus_working_days(Moment::start_of_day(day), after)?.day();
-    Ok(Moment::start_of_day(first))
 }

@@ -1,5 +1,6 @@
 //! Friction of uniform turbulent flow, and when Manning's formula stops being true.
 
+use super::roots::cube_root;
 use super::warning::Warning;
 
 /// Mean velocity of uniform flow in an open channel or a pipe (Manning).
@@ -24,12 +25,13 @@ pub fn velocity_m_per_s(hydraulic_radius_m: f64, slope: f64, n: f64) -> f64 {
     hydraulic_radius_m.powf(2.0 / 3.0) * slope.max(0.0).sqrt() / n
 }
 
-/// Slope of the energy line that friction needs to carry a flow (Manning).
+/// Slope of the energy line that friction needs (Manning).
 ///
 /// # Formula
-/// `Sf = n² Q² / (A² R^(4/3))`
+/// `Sf = n² V² (1/R)^(4/3)`
 /// # Units
-/// `flow_m3_per_s` m³/s, `area_m2` m², `hydraulic_radius_m` m, `n` s/m^(1/3), result m/m
+/// `n_squared` the square of Manning's n, s²/m^(2/3); `velocity_m_per_s` m/s; `per_radius` one over the hydraulic
+/// radius, 1/m: a march has it without a division; result m/m
 /// # Valid for
 /// turbulent, fully rough flow, gradually varied; see [`validity`]
 /// # Source
@@ -37,14 +39,20 @@ pub fn velocity_m_per_s(hydraulic_radius_m: f64, slope: f64, n: f64) -> f64 {
 /// # Example
 /// ```
 /// use rillcast::compute::water::manning;
-/// // the inverse of the velocity example: 0.5721 m2 at 1.0467781958 m/s needs the slope 0.005236
-/// let sf = manning::friction_slope(0.5988618058, 0.5721, 0.2859, 0.03);
+/// // the inverse of the velocity example: 1.0467781958 m/s needs the slope 0.005236
+/// let sf = manning::friction_slope(0.03 * 0.03, 1.0467781958, 1.0 / 0.2859);
 /// assert!((sf - 0.005236).abs() < 1e-9);
 /// ```
+#[inline]
 #[must_use]
-pub fn friction_slope(flow_m3_per_s: f64, area_m2: f64, hydraulic_radius_m: f64, n: f64) -> f64 {
-    let velocity = flow_m3_per_s / area_m2;
-    n * n * velocity * velocity / (hydraulic_radius_m * hydraulic_radius_m.cbrt())
+pub fn friction_slope(n_squared: f64, velocity_m_per_s: f64, per_radius: f64) -> f64 {
+    n_squared * velocity_m_per_s * velocity_m_per_s * four_thirds(per_radius)
+}
+
+/// `x^(4/3)`: how friction goes with the hydraulic radius. Where the slope itself is not asked for, as in its derivatives.
+#[inline]
+pub(super) fn four_thirds(x: f64) -> f64 {
+    x * cube_root(x)
 }
 
 /// Kinematic viscosity of water at 20 °C, m²/s (common handbook value, from memory).

@@ -5,8 +5,8 @@
 //! positive along the flow: smoothly inside a reach, or at a joint between two.
 
 use super::terms::{Channel, Reach};
+use crate::compute::water::manning::four_thirds;
 use crate::compute::water::roots;
-use crate::compute::water::roots::cube_root;
 use crate::compute::water::section::{Prismatic, critical_flow_m3_per_s};
 
 /// Slope that a bed needs for its flow to pass at critical depth, as a function of that depth:
@@ -14,8 +14,7 @@ use crate::compute::water::section::{Prismatic, critical_flow_m3_per_s};
 pub(super) fn slope_needed<S: Prismatic>(channel: &Channel<'_, S>, lateral: f64, critical_depth: f64) -> f64 {
     let at = channel.section.geometry(critical_depth);
     let radius = at.hydraulic_radius_m();
-    let friction =
-        channel.n_squared * channel.gravity * at.area_m2 / at.top_width_m / (radius * cube_root(radius));
+    let friction = channel.n_squared * channel.gravity * at.area_m2 / at.top_width_m / four_thirds(radius);
     friction + 2.0 * lateral / (channel.gravity * at.area_m2 * at.top_width_m).sqrt()
 }
 

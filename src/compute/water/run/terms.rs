@@ -1,6 +1,6 @@
 //! The equation of the water surface: its numerator and denominator, and their derivatives.
 
-use crate::compute::water::roots::cube_root;
+use crate::compute::water::manning::{four_thirds, friction_slope};
 use crate::compute::water::section::{Prismatic, Wet};
 
 /// Slope of the water depth along a channel into which water falls all along (spatially varied flow with
@@ -170,7 +170,7 @@ impl<S: Prismatic> Channel<'_, S> {
         let velocity = reach.flow_at(x) * per_area;
         let per_weight = per_area * self.per_gravity;
         let per_radius = at.wetted_perimeter_m * per_area;
-        let friction = self.n_squared * velocity * velocity * (per_radius * cube_root(per_radius));
+        let friction = friction_slope(self.n_squared, velocity, per_radius);
         let inflow = 2.0 * velocity * reach.lateral * per_weight;
         (reach.slope - friction - inflow, 1.0 - velocity * velocity * at.top_width_m * per_weight)
     }
@@ -184,7 +184,7 @@ impl<S: Prismatic> Channel<'_, S> {
         let gained = reach.lateral * per_area;
         let per_weight = per_area * self.per_gravity;
         let per_radius = at.wetted_perimeter_m * per_area;
-        let resistance = self.n_squared * (per_radius * cube_root(per_radius));
+        let resistance = self.n_squared * four_thirds(per_radius);
         let friction = resistance * velocity * velocity;
         let inflow = 2.0 * velocity * reach.lateral * per_weight;
         let narrowing = top * per_area;
@@ -222,8 +222,7 @@ impl<S: Prismatic> Channel<'_, S> {
         let at = self.section.wet(y);
         let velocity = reach.flow_at(x) / at.area_m2;
         let per_radius = at.wetted_perimeter_m / at.area_m2;
-        at.area_m2
-            * (reach.slope - self.n_squared * velocity * velocity * (per_radius * cube_root(per_radius)))
+        at.area_m2 * (reach.slope - friction_slope(self.n_squared, velocity, per_radius))
     }
 
     /// Numerator of the water-surface slope at critical depth: negative where the bed is too flat to turn the
