@@ -135,7 +135,7 @@ impl AppState {
         let corrupt = |e: String| StoreError::Corrupt(e);
         let doc: RainTableDoc =
             crate::wire::read_document(row.document.as_bytes()).map_err(|e| corrupt(e.to_string()))?;
-        let table = crate::domain::rain::table(&doc).map_err(|e| corrupt(e.to_string()))?;
+        let table = crate::compute::rain_tables::table(&doc).map_err(|e| corrupt(e.to_string()))?;
         let mut cache = lock();
         if cache.len() >= MOST_RAINS {
             cache.clear();

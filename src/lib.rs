@@ -13,11 +13,11 @@
 //! | room | what it holds | may use |
 //! |---|---|---|
 //! | [`units`] | exact lengths, areas, volumes; units; percentages; money and its roundings | [`wire`] for reading |
-//! | [`wire`] | JSON to checked types; the shapes of price book, notes and calculator bodies | [`units`], words of [`domain`] |
-//! | [`domain`] | checked price book, resolved layout, measures, answers; the demo data | [`units`], [`wire`] |
-//! | [`compute`] | the stages: take-off, concrete, labor, hire, price; plan, risk, records, learning; rules and cautions | [`units`], [`wire`], [`domain`] |
-//! | [`documents`] | rendered papers: the calendar file of a plan, price lists as CSV, UBL and CSV of the money papers | [`compute`] |
-//! | [`store`] | all SQL | the row shapes only |
+//! | [`wire`] | JSON to checked types; the shapes of price book, notes and calculator bodies | [`units`], the words of [`domain`] |
+//! | [`domain`] | checked price book, resolved layout, measures; the demo data | [`units`], [`wire`]; two files ask `compute`: the check of a book's hours and days, and the demo's rain |
+//! | [`compute`] | the stages: take-off, concrete, labor, hire, price; plan, risk, records, learning; rules, cautions, answers | [`units`], [`wire`], [`domain`] |
+//! | [`documents`] | rendered papers: the calendar file of a plan, price lists as CSV, UBL and CSV of the money papers | [`units`], [`wire`], [`domain`], [`compute`] |
+//! | [`store`] | all SQL | no other: it has row shapes of its own |
 //! | [`http`] | routes, keys, problems, paging; no engineering | everything |
 //! | [`app`], [`config`], [`telemetry`], [`demo`] | starting, serving, settings, log, demo set-up | everything |
 //!

@@ -29,9 +29,9 @@
 //! top knows the trade: [`job_plan`] makes the tasks of a job from its layout, [`job_record`] sets what happened against the
 //! estimate and proposes rates.
 //!
-//! [`orders`] answers the order calculators.
+//! [`orders`] answers the order calculators. [`answers`] holds what the service answers and keeps: estimate, plan, take-off.
 //!
-//! [`rain`] and [`water`] are the hydraulics by themselves, in SI units.
+//! [`rain`] and [`water`] are the hydraulics by themselves, in SI units; [`rain_tables`] turns a stored table into the one of [`rain`].
 //!
 //! [`pipeline`] shows the stages in order; beside it stand `pouring` (the order of a layout's concrete), `uplift`,
 //! `unconnected` (outlets without a line), `short_forms` (requests that say less than whole notes) and `summary`. [`rules`] is the table that lines refer to.
@@ -40,6 +40,7 @@
 /// Version of the engine: changes whenever the same input may give another answer.
 pub const ENGINE: &str = "1.10.0";
 
+pub mod answers;
 pub mod besides;
 pub mod buying;
 pub mod calendar;
@@ -72,6 +73,7 @@ mod pouring;
 pub mod pricing;
 pub mod purchase;
 pub mod rain;
+pub mod rain_tables;
 pub mod ready;
 pub mod repricing;
 pub mod risk;

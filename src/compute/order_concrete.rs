@@ -7,7 +7,7 @@ use super::labor::Conditions;
 use super::pouring::{book_waste, pours_of};
 use super::ready::Ready;
 use super::{ENGINE, cautions, takeoff};
-use crate::domain::answers::{BookUsed, ConcreteAnswer};
+use crate::compute::answers::{BookUsed, ConcreteAnswer};
 use crate::domain::book::{BookRef, PriceBook};
 use crate::domain::layout::{choices, pours};
 use crate::domain::lines::Caution;

@@ -9,7 +9,7 @@ use super::hire::{HireFault, Stretch};
 use super::machines::plan::{HireOut, Terms as HireTerms};
 use super::purchase::answer::PurchasePlan;
 use super::{ENGINE, fields, pipeline, purchase};
-use crate::domain::answers::BookUsed;
+use crate::compute::answers::BookUsed;
 use crate::domain::book::{BookRef, PriceBook};
 use crate::domain::layout::named::Named;
 use crate::domain::lines::Check;

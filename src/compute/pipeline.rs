@@ -31,7 +31,7 @@ use super::takeoff;
 use super::takeoff::levels::Levels;
 use super::{ENGINE, cautions, consumables, load_out, machines, options, pouring, pricing};
 use super::{short_forms, summary, unconnected, uplift};
-use crate::domain::answers::{BookUsed, Estimate, FlowAnswer, LayoutAnswer, PlanBrief};
+use crate::compute::answers::{BookUsed, Estimate, FlowAnswer, LayoutAnswer, PlanBrief};
 use crate::domain::book::{BookRef, PriceBook};
 use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, Outcome};

@@ -4,7 +4,7 @@ use super::concrete::ConcreteOrder;
 use super::options::Outline;
 use super::takeoff::Takeoff;
 use super::{labor, pricing};
-use crate::domain::answers::{Estimate, LayoutQuantities, Summary};
+use crate::compute::answers::{Estimate, LayoutQuantities, Summary};
 use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Measures;

@@ -1,8 +1,8 @@
 //! Whole estimates of legal but unusual notes.
 
 use crate::app::TestApp;
+use rillcast::compute::answers::Estimate;
 use rillcast::compute::pipeline;
-use rillcast::domain::answers::Estimate;
 use rillcast::domain::book::{BookRef, PriceBook};
 use rillcast::domain::demo;
 use rillcast::domain::lines::Outcome;

@@ -5,13 +5,13 @@
 //! estimates with the draft; jobs it has never seen are held against its P80.
 
 use jiff::civil::date;
+use rillcast::compute::answers::BookUsed;
 use rillcast::compute::job_record::draft::with_rates;
 use rillcast::compute::job_record::many::Finished;
 use rillcast::compute::job_record::proposals::proposals;
 use rillcast::compute::job_record::{JobActuals, Recorded};
 use rillcast::compute::pipeline;
 use rillcast::compute::risk::draws::NormalDraws;
-use rillcast::domain::answers::BookUsed;
 use rillcast::domain::book::{BookRef, PriceBook};
 use rillcast::domain::demo::{BOOK, NOTES};
 use rillcast::domain::words::Task;

@@ -1,7 +1,7 @@
 //! Random jobs as site notes.
 
 use proptest::prelude::*;
-use rillcast::domain::answers::Estimate;
+use rillcast::compute::answers::Estimate;
 use rillcast::domain::book::{BookRef, PriceBook};
 use rillcast::wire::notes::SiteNotes;
 use serde_json::{Value, json};

@@ -2,8 +2,8 @@
 
 use crate::jobs::{BOOK, estimate, job, read, text};
 use proptest::prelude::*;
+use rillcast::compute::answers::Estimate;
 use rillcast::compute::takeoff::{levels, profile, take_off, trench};
-use rillcast::domain::answers::Estimate;
 use rillcast::domain::layout::resolve::resolve;
 use rillcast::domain::words::Measure;
 use rillcast::units::{Amount, Length, Volume};

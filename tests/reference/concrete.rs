@@ -73,7 +73,7 @@ fn an_exact_multiple_gains_no_increment() {
     near(got, number(case, "/expected/order_cy"), case);
 }
 
-fn ask(request: Value) -> rillcast::domain::answers::ConcreteAnswer {
+fn ask(request: Value) -> rillcast::compute::answers::ConcreteAnswer {
     let request: ConcreteRequest = rillcast::wire::read_value(&request).unwrap_or_else(|e| panic!("{e}"));
     rillcast::compute::order_concrete::concrete(
         &request,

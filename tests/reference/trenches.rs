@@ -2,8 +2,8 @@
 //! hand; common practice, no source, for what is done about it.
 
 use crate::support::{book, used};
+use rillcast::compute::answers::Estimate;
 use rillcast::compute::pipeline;
-use rillcast::domain::answers::Estimate;
 use rillcast::domain::book::PriceBook;
 use rillcast::domain::demo::{BOOK, rains};
 use rillcast::units::Amount;

@@ -1,9 +1,9 @@
 //! A plan as it is handed to a scheduling system.
 
+use crate::compute::answers::BookUsed;
 use crate::compute::labor::CrewOut;
 use crate::compute::plan::TaskId;
 use crate::compute::plan::issued::{IssuedItem, IssuedPlan};
-use crate::domain::answers::BookUsed;
 use crate::domain::lines::Check;
 use crate::domain::words::Task;
 use crate::units::Quantity;

@@ -4,11 +4,11 @@ use super::answer::{
     HoldOut, LoadOut, MachineNeedOut, MachineOut, PlanAnswer, PredecessorOut, TaskOut, WishOut,
 };
 use super::tasks::Item;
+use crate::compute::answers::BookUsed;
 use crate::compute::calendar::WorkMinutes;
 use crate::compute::labor::{CrewOut, LaborAnswer};
 use crate::compute::plan::result::{Nature, PlannedTask, Status};
 use crate::compute::plan::{HoldKind, Plan, TaskKind};
-use crate::domain::answers::BookUsed;
 use crate::units::{Quantity, Unit};
 
 fn hours(minutes: WorkMinutes) -> Quantity {

@@ -30,12 +30,12 @@ pub mod tasks;
 
 pub use answer::PlanAnswer;
 
+use crate::compute::answers::BookUsed;
 use crate::compute::calendar::CalendarError;
 use crate::compute::labor::days::DayWork;
 use crate::compute::labor::{Conditions, LaborAnswer};
 use crate::compute::plan::{Anchor, Plan, PlanErrors, PlanRequest, TaskId, TaskKind, schedule};
 use crate::compute::takeoff::Takeoff;
-use crate::domain::answers::BookUsed;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, Outcome};

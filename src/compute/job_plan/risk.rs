@@ -1,10 +1,10 @@
 //! How sure the hours, the cost and the finish of a job are.
 
 use super::tasks::Item;
+use crate::compute::answers::BookUsed;
 use crate::compute::labor::{LaborAnswer, hour_with_burden};
 use crate::compute::plan::PlanRequest;
 use crate::compute::risk::{Percentiles, RiskError, RiskRequest, RiskTask, Spread, simulate};
-use crate::domain::answers::BookUsed;
 use crate::domain::book::PriceBook;
 use crate::units::{Amount, Currency, Percent, Quantity, Unit};
 use crate::wire::book::planning::HoursSpread;

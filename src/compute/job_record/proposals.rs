@@ -12,11 +12,11 @@ use answer::{percent, rate_out};
 
 use super::comparison::person_hours;
 use super::many::Finished;
+use crate::compute::answers::BookUsed;
 use crate::compute::learning::propose::{JobLine, Proposal, Quote, effect, propose};
 use crate::compute::learning::{
     ClassId, Exclusion, JobId, LearnRequest, LearnSettings, Learned, Observation, RateEvidence, RateId, learn,
 };
-use crate::domain::answers::BookUsed;
 use crate::domain::book::PriceBook;
 use crate::domain::words::Task;
 use crate::units::{Factor, Percent, Quantity, Unit};

@@ -1,13 +1,13 @@
 //! The stages of a plan and of its risk; the days that an estimate is laid on.
 
 use super::{Ready, estimate};
+use crate::compute::answers::BookUsed;
 use crate::compute::drainage::shelf::RainShelf;
 use crate::compute::job_plan::{self, Places, PlanAnswer, report::Carried, risk::RiskAnswer};
 use crate::compute::labor::{self, Conditions};
 use crate::compute::plan::{Anchor, Plan};
 use crate::compute::pouring;
 use crate::compute::takeoff::{self, Takeoff};
-use crate::domain::answers::BookUsed;
 use crate::domain::book::{BookRef, PriceBook};
 use crate::domain::layout::Layout;
 use crate::units::Percent;

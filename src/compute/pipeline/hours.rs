@@ -2,11 +2,11 @@
 
 use super::Ready;
 use super::dates::{dated_plan, lay_on_days};
+use crate::compute::answers::{BookUsed, LaborAnswer};
 use crate::compute::drainage::shelf::RainShelf;
 use crate::compute::job_record::JobActuals;
 use crate::compute::labor::{self, Conditions};
 use crate::compute::{ENGINE, pouring, short_forms, summary, takeoff};
-use crate::domain::answers::{BookUsed, LaborAnswer};
 use crate::domain::book::{BookRef, PriceBook};
 use crate::domain::layout::choices;
 use crate::domain::measures::Measures;

@@ -22,7 +22,7 @@ pub const RAIN_FILE: &str = include_str!("rain_file.csv");
 /// Never, as long as the documents above hold.
 pub fn rains() -> Result<RainShelf, ReadError> {
     let doc: RainTableDoc = read_document(RAIN.as_bytes())?;
-    let table = crate::domain::rain::table(&doc).map_err(ReadError::Faults)?;
+    let table = crate::compute::rain_tables::table(&doc).map_err(ReadError::Faults)?;
     Ok(RainShelf { known: vec![doc.code.clone()], tables: vec![(doc.code, table)] })
 }
 

@@ -3,10 +3,10 @@
 use super::versions::row;
 use super::{apart, page_type, stored_notes, with_link};
 use crate::app::AppState;
+use crate::compute::answers::Estimate;
 use crate::compute::drainage::shelf::RainShelf;
 use crate::compute::pipeline;
 use crate::compute::repricing::{EstimateDifference, Priced, difference};
-use crate::domain::answers::Estimate;
 use crate::domain::book::difference::{BookDifference, books};
 use crate::domain::book::{BookRef, PriceBook};
 use crate::http::auth::{Caller, may};

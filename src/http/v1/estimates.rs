@@ -3,8 +3,8 @@
 use super::{book, estimated, missing, new_id, page_type, stored_notes, with_link};
 use crate::app::AppState;
 use crate::compute::ENGINE;
+use crate::compute::answers::Estimate;
 use crate::compute::customer_view::{CustomerView, Detail, view};
-use crate::domain::answers::Estimate;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{BY_BOOK, OptionalBody, Params};
 use crate::http::page::{Cursor, cut, limit_and_cursor};

@@ -3,11 +3,11 @@
 use super::actuals::accepted;
 use super::{apart, book, missing, new_id, rains};
 use crate::app::AppState;
+use crate::compute::answers::BookUsed;
 use crate::compute::job_record::draft::with_rates;
 use crate::compute::job_record::many::{Finished, GroupBy, ManyComparison, many};
 use crate::compute::job_record::proposals::{Found, RateProposals, proposals};
 use crate::compute::pipeline;
-use crate::domain::answers::BookUsed;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{OptionalBody, Params, Together};
 use crate::http::problem::{self, Problem};

@@ -3,7 +3,7 @@
 use super::{missing, page_type, with_link};
 use crate::app::AppState;
 use crate::compute::rain::{RainError, read_point_file};
-use crate::domain::rain::{Named, imported, table};
+use crate::compute::rain_tables::{Named, imported, table};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, CsvBody, Params, Together, etag};
 use crate::http::page::{Cursor, cut, limit_and_cursor};

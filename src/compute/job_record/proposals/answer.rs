@@ -1,9 +1,9 @@
 //! Proposed rates as they are shown.
 
+use crate::compute::answers::BookUsed;
 use crate::compute::job_record::draft::{scaled, scaled_setup};
 use crate::compute::learning::RateEvidence;
 use crate::compute::learning::propose::Proposal;
-use crate::domain::answers::BookUsed;
 use crate::domain::words::{Measure, Soil, Task};
 use crate::units::{Percent, Quantity, Unit};
 use crate::wire::book::planning::HoursSpread;
