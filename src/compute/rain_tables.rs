@@ -72,7 +72,7 @@ pub fn table(doc: &RainTableDoc) -> Result<RainTable, Faults> {
     };
     let frequencies = return_periods.iter().map(frequency).collect();
     let durations = rows.iter().map(|r| minutes(r.duration)).collect();
-    let inches = matches!(values, RainValues::DepthIn | RainValues::InPerHr);
+    let inches = values.in_inches();
     let mm = |c: &Constant| c.number_f64() * if inches { MILLIMETRES_PER_INCH } else { 1.0 };
     let numbers = rows.iter().map(|r| r.values.iter().map(mm).collect()).collect();
     let made = match values {

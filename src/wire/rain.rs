@@ -29,6 +29,13 @@ wire_enum! {
     }
 }
 
+impl RainValues {
+    /// Whether they are in inches.
+    pub const fn in_inches(self) -> bool {
+        matches!(self, Self::DepthIn | Self::InPerHr)
+    }
+}
+
 wire_enum! {
     /// Which bound of the 90 % confidence interval the values are.
     pub enum RainBound {

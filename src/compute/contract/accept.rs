@@ -1,13 +1,13 @@
 //! The acceptance of a quote: what is taken, and the parts of the contract it makes.
 
-use super::moves::{PaperKind, PaperState};
+use super::moves::{PaperKind, PaperState, beyond};
 use super::quote::{component, lines};
 use super::{additions, fold};
 use crate::units::Amount;
 use crate::wire::contract::Number;
 use crate::wire::contract::account::{Component, ContractLine};
 use crate::wire::contract::inputs::{ChangeInputs, QuoteInputs};
-use crate::wire::contract::requests::AcceptIn;
+use crate::wire::contract::requests::{AcceptIn, PaymentIn};
 use crate::wire::day::Day;
 use crate::wire::{At, Code, Faults, Label};
 use std::collections::BTreeSet;
@@ -50,6 +50,25 @@ pub fn check_closing(
 pub fn check_report(on: Day, issued_on: Option<Day>, last_day: Day, done: &str) -> Faults {
     let mut faults = Faults::new();
     dated(on, issued_on, last_day, ("invoice", done), &mut faults);
+    faults
+}
+
+/// What is wrong with a payment of an invoice: its date, a payment of nothing, more money back than can go back, more paid than
+/// can be written. `due` is what is payable less what was credited, `before` the sum paid without it.
+pub fn check_payment(payment: &PaymentIn, due: Amount, before: Amount, last_day: Day) -> Faults {
+    let mut faults = check_report(payment.on, None, last_day, "paid");
+    let (at, amount) = (At::ROOT.member("amount"), payment.amount.0);
+    if amount == Amount::ZERO {
+        faults.value(&at, "out_of_range", &amount.to_string(), "a payment of nothing is none");
+    }
+    if let Some(detail) = beyond(due, before, before + amount) {
+        faults.value(&at, "over_refunded", &amount.to_string(), detail);
+    }
+    if before + amount > Amount::MOST {
+        let detail =
+            format!("{before} were paid; all payments of an invoice come to at most {}", Amount::MOST);
+        faults.value(&at, "out_of_range", &amount.to_string(), detail);
+    }
     faults
 }
 

@@ -161,7 +161,7 @@ pub fn standing(payable: Amount, credited: Amount, whole: bool, paid: Amount) ->
 
 /// Why a payment cannot be, if it cannot: more goes back than came in, or more than an invoice that owes the customer money
 /// owes. `due` is what is payable less what was credited; `before` and `after` are the sums paid without and with it.
-pub fn beyond(due: Amount, before: Amount, after: Amount) -> Option<String> {
+pub(super) fn beyond(due: Amount, before: Amount, after: Amount) -> Option<String> {
     let least = due.min(Amount::ZERO);
     (after < least && after < before).then(|| {
         if least < Amount::ZERO {

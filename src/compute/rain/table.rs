@@ -64,6 +64,25 @@ fn half_a_digit(intensities_mm_per_h: &[Vec<f64>]) -> f64 {
     0.5 * found(1.0).unwrap_or(0.0).max(found(MILLIMETRES_PER_INCH).unwrap_or(0.0))
 }
 
+/// A depth of a table with its duration.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Point {
+    pub(super) minutes: f64,
+    pub(super) depth_mm: f64,
+}
+
+/// What a depth is read from: a row of the table, or two with the duration between them.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Around {
+    Row(f64),
+    Between(Point, Point),
+}
+
+/// How far a duration lies from the shorter to the longer one, on a logarithmic axis.
+pub(super) fn share_between(shorter: Point, longer: Point, duration_minutes: f64) -> f64 {
+    (duration_minutes / shorter.minutes).ln() / (longer.minutes / shorter.minutes).ln()
+}
+
 /// Rain depth by duration and frequency.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RainTable {
@@ -223,12 +242,42 @@ impl RainTable {
         &self.depths_mm
     }
 
-    /// Depth of rain of a duration and frequency, mm: straight between the table's durations on logarithmic axes, so that
-    /// depth and intensity agree.
+    /// Depth of rain of a duration and frequency: straight between the table's durations on logarithmic axes, so that depth
+    /// and intensity agree.
     ///
+    /// # Formula
+    /// `P = P0 (P1/P0)^s` with `s = ln(t/t0) / ln(t1/t0)`; a duration of the table has its own depth
+    /// # Units
+    /// `duration_minutes` min, result mm
+    /// # Valid for
+    /// durations and frequencies that the table covers
+    /// # Source
+    /// log-log interpolation of depth-duration curves (common practice, no source); example computed by hand
+    /// # Example
+    /// ```
+    /// use rillcast::compute::rain::{Frequency, RainTable};
+    /// let ten = Frequency::RecurrenceYears(10.0);
+    /// let table = RainTable::from_depths_mm(vec![ten], vec![10.0, 40.0], vec![vec![12.0], vec![24.0]])?;
+    /// // twice ten minutes is half of the way to four times ten, so the depth is 12 mm x 2^(1/2)
+    /// assert!((table.depth_mm(20.0, ten)? - 16.970_562_748).abs() < 1e-9);
+    /// assert_eq!(table.depth_mm(40.0, ten)?, 24.0);
+    /// assert!(table.depth_mm(41.0, ten).is_err());
+    /// # Ok::<(), rillcast::compute::rain::RainError>(())
+    /// ```
     /// # Errors
     /// [`RainError::DurationOutsideTable`], [`RainError::NoSuchFrequency`].
     pub fn depth_mm(&self, duration_minutes: f64, frequency: Frequency) -> Result<f64, RainError> {
+        Ok(match self.around(duration_minutes, frequency)? {
+            Around::Row(depth_mm) => depth_mm,
+            Around::Between(shorter, longer) => {
+                let share = share_between(shorter, longer, duration_minutes);
+                shorter.depth_mm * (longer.depth_mm / shorter.depth_mm).powf(share)
+            }
+        })
+    }
+
+    /// What of the table a depth is read from.
+    pub(super) fn around(&self, duration_minutes: f64, frequency: Frequency) -> Result<Around, RainError> {
         let column = self.frequencies.iter().position(|have| have.is_same(frequency)).ok_or_else(|| {
             RainError::NoSuchFrequency {
                 asked: frequency.to_string(),
@@ -241,18 +290,17 @@ impl RainTable {
             greatest_minutes: self.durations_minutes.last().copied().unwrap_or(f64::NAN),
         };
         let point = |row: usize| {
-            let duration = self.durations_minutes.get(row)?;
-            let depth = self.depths_mm.get(row)?.get(column)?;
-            Some((*duration, *depth))
+            let minutes = *self.durations_minutes.get(row)?;
+            let depth_mm = *self.depths_mm.get(row)?.get(column)?;
+            Some(Point { minutes, depth_mm })
         };
         let above = self.durations_minutes.partition_point(|have| *have < duration_minutes);
-        let (t1, p1) = point(above).ok_or_else(outside)?;
-        if t1 == duration_minutes {
-            return Ok(p1);
+        let longer = point(above).ok_or_else(outside)?;
+        if longer.minutes == duration_minutes {
+            return Ok(Around::Row(longer.depth_mm));
         }
-        let (t0, p0) = above.checked_sub(1).and_then(point).ok_or_else(outside)?;
-        let share = (duration_minutes / t0).ln() / (t1 / t0).ln();
-        Ok(p0 * (p1 / p0).powf(share))
+        let shorter = above.checked_sub(1).and_then(point).ok_or_else(outside)?;
+        Ok(Around::Between(shorter, longer))
     }
 
     /// Mean intensity of rain of a duration and frequency, mm/h.

@@ -5,9 +5,9 @@ use super::paper_moves::{Begun, Moving, begin};
 use super::papers::{self, PaperPage, PaperRecomputed, json_text, last_day, of_kind, paper_out};
 use super::quotes::list;
 use crate::app::AppState;
-use crate::compute::contract::accept::{check_issue, check_report};
+use crate::compute::contract::accept::{check_issue, check_payment, check_report};
 use crate::compute::contract::invoice::{InvoiceDocument, invoice};
-use crate::compute::contract::moves::{Move, PaperKind, PaperState, beyond, standing};
+use crate::compute::contract::moves::{Move, PaperKind, PaperState, standing};
 use crate::documents::ubl::{self, Taxes};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params, etag};
@@ -17,12 +17,12 @@ use crate::store::StoreError;
 use crate::store::papers::{NewPaper, PaperRow};
 use crate::store::reports::NewReport;
 use crate::units::Amount;
+use crate::wire::Label;
 use crate::wire::contract::account::Effect;
 use crate::wire::contract::facts::TaxRule;
 use crate::wire::contract::inputs::InvoiceInputs;
 use crate::wire::contract::requests::{InvoiceIn, PaymentIn, VoidIn};
 use crate::wire::contract::terms::TaxScheme;
-use crate::wire::{At, Label};
 use axum::extract::{OriginalUri, Path, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::Response;
@@ -182,22 +182,9 @@ pub async fn report_payment(
     };
     let Moving { mut session, row, to: _ } = *moving;
     let amount = document.amount.0;
-    let paid = Amount::from_minor(row.paid_minor) + amount;
-    let mut faults = check_report(document.on, None, last_day()?, "paid");
-    let at = At::ROOT.member("amount");
-    if amount == Amount::ZERO {
-        faults.value(&at, "out_of_range", &amount.to_string(), "a payment of nothing is none");
-    }
     let before = Amount::from_minor(row.paid_minor);
-    let due = Amount::from_minor(row.payable_minor) - Amount::from_minor(row.credited_minor);
-    if let Some(detail) = beyond(due, before, paid) {
-        faults.value(&at, "over_refunded", &amount.to_string(), detail);
-    }
-    if paid > Amount::MOST {
-        let detail =
-            format!("{before} were paid; all payments of an invoice come to at most {}", Amount::MOST);
-        faults.value(&at, "out_of_range", &amount.to_string(), detail);
-    }
+    let (payable, credited) = (Amount::from_minor(row.payable_minor), Amount::from_minor(row.credited_minor));
+    let faults = check_payment(&document, payable - credited, before, last_day()?);
     if !faults.is_empty() {
         return Err(faults.into());
     }
@@ -220,8 +207,8 @@ pub async fn report_payment(
         .await
         .map_err(|e| reported(e, document.system.as_str(), document.reference.as_str()))?;
     let whole = papers::state_of(&row)? == PaperState::Credited;
-    let to =
-        standing(Amount::from_minor(row.payable_minor), Amount::from_minor(row.credited_minor), whole, paid);
+    let paid = before + amount;
+    let to = standing(payable, credited, whole, paid);
     session.write.settle_paper(&id, row.row_version, to.word(), paid.minor(), row.credited_minor).await?;
     session.write.touch_ledger(&row.job_id).await?;
     let after = papers::read_back(&mut session, &id).await?;

@@ -2,7 +2,7 @@
 
 use super::{missing, page_type, with_link};
 use crate::app::AppState;
-use crate::compute::rain::{RainError, read_point_file};
+use crate::compute::rain::{RainError, RainReading, read_point_file};
 use crate::compute::rain_tables::{Named, imported, table};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, CsvBody, Params, Together, etag};
@@ -11,7 +11,7 @@ use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::http::timestamp::{Timestamp, timestamp};
 use crate::store::rain_tables::RainRow;
-use crate::units::{Quantity, Unit, grammar};
+use crate::units::{Quantity, grammar};
 use crate::wire::query::RainBound;
 use crate::wire::rain::RainTableDoc;
 use crate::wire::{Code, Label, read_document};
@@ -257,8 +257,7 @@ pub async fn read_rain_table(
     let doc = out(row)?.table;
     let rain = table(&doc).map_err(|f| Problem::internal(f.to_string()))?;
     let years = params.get("return_period_years").and_then(|t| t.parse::<i64>().ok());
-    let frequency =
-        years.and_then(|y| rain.frequencies().iter().copied().find(|f| (f.years() - y as f64).abs() < 1e-9));
+    let frequency = years.and_then(|years| rain.frequency_of(years));
     let period = years.zip(frequency).ok_or_else(|| {
         let have: Vec<String> = rain.frequencies().iter().map(|f| f.years().to_string()).collect();
         let have: Vec<&str> = have.iter().map(String::as_str).collect();
@@ -272,59 +271,12 @@ pub async fn read_rain_table(
             params.fault("duration", "unit_required", "a duration with its unit", &["15 min", "1 hr"])
         });
     // Whether a duration lies within the table does not hang on the return period.
-    let minutes = minutes.and_then(|minutes| match rain.frequencies().first() {
-        Some(any) => rain.depth_mm(minutes, *any).map(|_| minutes).map_err(|e| outside(&params, &e)),
-        None => Ok(minutes),
-    });
+    let minutes =
+        minutes.and_then(|minutes| rain.covers(minutes).map(|()| minutes).map_err(|e| outside(&params, &e)));
     let ((), (years, frequency), minutes) = (names, period, minutes).together()?;
-    let depth_mm = rain.depth_mm(minutes, frequency).map_err(|e| outside(&params, &e))?;
-    let intensity = depth_mm * 60.0 / minutes;
-    let us =
-        matches!(doc.values, crate::wire::rain::RainValues::DepthIn | crate::wire::rain::RainValues::InPerHr);
-    let own = rain.durations_minutes().iter().any(|d| (d - minutes).abs() < 1e-9);
-    let (depth, intensity) = if us {
-        (
-            Quantity::computed(depth_mm / 25.4, Unit::In, 3),
-            Quantity::computed(intensity / 25.4, Unit::InPerHr, 3),
-        )
-    } else {
-        (Quantity::computed(depth_mm, Unit::Mm, 2), Quantity::computed(intensity, Unit::MmPerHr, 2))
-    };
-    let bound = rain.bound().appended();
-    let shown = |minutes: f64| Quantity::computed(minutes, Unit::Min, 3);
-    let figure = |minutes: f64| Quantity::computed(minutes, Unit::Each, 3);
-    let basis = if own {
-        format!("{frequency}{bound}, a duration of the table: {depth} in {}", shown(minutes))
-    } else {
-        let above = rain.durations_minutes().iter().position(|d| *d > minutes).unwrap_or(0);
-        let near = |row: usize| {
-            let duration = rain.durations_minutes().get(row).copied().unwrap_or(0.0);
-            let mm = rain.depth_mm(duration, frequency).unwrap_or(0.0);
-            let depth = if us {
-                Quantity::computed(mm / 25.4, Unit::In, 3)
-            } else {
-                Quantity::computed(mm, Unit::Mm, 2)
-            };
-            (duration, depth)
-        };
-        let ((t0, p0), (t1, p1)) = (near(above.saturating_sub(1)), near(above));
-        let share = (minutes / t0).ln() / (t1 / t0).ln();
-        let (from, to) = (shown(t0), shown(t1));
-        let (t, t0, t1) = (figure(minutes), figure(t0), figure(t1));
-        format!(
-            "{frequency}{bound}; {p0} in {from} and {p1} in {to} are of the table; ln({t}/{t0}) / ln({t1}/{t0}) = \
-             {share:.4}, so {p0} x ({p1} / {p0})^{share:.4} = {depth}"
-        )
-    };
-    reply::json(
-        StatusCode::OK,
-        &RainIntensityOut {
-            table: code,
-            return_period_years: years,
-            duration: shown(minutes),
-            depth,
-            intensity,
-            basis,
-        },
-    )
+    let RainReading { duration, depth, intensity, basis } =
+        rain.reading(minutes, frequency, doc.values.in_inches()).map_err(|e| outside(&params, &e))?;
+    let return_period_years = years;
+    let read = RainIntensityOut { table: code, return_period_years, duration, depth, intensity, basis };
+    reply::json(StatusCode::OK, &read)
 }
