@@ -5,6 +5,7 @@ use crate::domain::book::PriceBook;
 use crate::domain::lines::{Check, Outcome};
 use crate::domain::measures::Measures;
 use crate::units::Quantity;
+use crate::units::decimal::rounded;
 use crate::units::show::{Show, measured, worded};
 use rust_decimal::Decimal;
 
@@ -28,7 +29,7 @@ use rust_decimal::Decimal;
 /// assert_eq!(packs.ceil(), Decimal::TWO);
 /// ```
 pub fn packs_used(measure: Decimal, times: Decimal, coverage: Decimal) -> Decimal {
-    (measure * times / coverage).round_dp(10)
+    rounded(measure * times / coverage, 10)
 }
 
 /// Adds what the measures use up to the needs. The working has the measure as the job shows it and in the unit of the coverage.

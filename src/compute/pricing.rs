@@ -1,20 +1,22 @@
 //! Stage: from cost lines to the quoted figure.
 
+pub mod tax;
 pub mod terms;
 #[cfg(test)]
 mod tests;
 
 use crate::domain::lines::{Check, CostLine};
 use crate::domain::words::Category;
-use crate::units::money::{share_out, tax_rounding};
+use crate::units::money::share_out;
 use crate::units::show::worded;
 use crate::units::{Amount, Currency, Percent};
 use crate::wire::book::pricing::{
-    Compounding, MarkupRate, MarkupScheme, QuoteRounding, RateKind, Tax, TaxPoint, TaxRounding,
+    Compounding, MarkupRate, MarkupScheme, QuoteRounding, RateKind, Tax, TaxPoint,
 };
 use crate::wire::{At, Code, Faults};
 use rust_decimal::Decimal;
 use serde::Serialize;
+use tax::tax_due;
 use terms::{AllowanceLine, Running, Terms};
 use utoipa::ToSchema;
 
@@ -140,7 +142,7 @@ pub struct TaxLine {
 /// # Valid for
 /// margins below 100 %; a margin of 100 % or more adds nothing and the price book refuses it
 /// # Source
-/// price = cost (1 + markup) = cost / (1 - margin) (read, a markup calculator's page)
+/// price = cost (1 + markup) = cost / (1 - margin): common practice, no source
 /// # Example
 /// ```
 /// use rillcast::{compute::pricing::added, units::{Amount, Percent}, wire::book::pricing::RateKind};
@@ -352,7 +354,7 @@ pub(super) fn purchase_tax_on(costs: &[(Category, Amount)], place: Option<&Code>
         .map(|tax| {
             let taxed: Vec<Amount> =
                 costs.iter().filter(|(c, _)| tax.categories.contains(c)).map(|(_, a)| *a).collect();
-            tax_due(tax, &taxed)
+            tax_due(tax.rate_pct, tax.rounding, &taxed)
         })
         .sum()
 }
@@ -363,17 +365,9 @@ fn sale_tax(tax: &Tax, by_category: &[CategoryPrice]) -> TaxLine {
     tax_line(tax, &taxed, tax.rounding.on_sale())
 }
 
-fn tax_due(tax: &Tax, taxed: &[Amount]) -> Amount {
-    let rate = tax.rate_pct.share();
-    match tax.rounding {
-        TaxRounding::PerDocument => tax_rounding(taxed.iter().copied().sum::<Amount>().decimal() * rate),
-        TaxRounding::PerLine => taxed.iter().map(|a| tax_rounding(a.decimal() * rate)).sum(),
-    }
-}
-
 fn tax_line(tax: &Tax, taxed: &[Amount], rounded: &str) -> TaxLine {
     let taxable: Amount = taxed.iter().copied().sum();
-    let amount = tax_due(tax, taxed);
+    let amount = tax_due(tax.rate_pct, tax.rounding, taxed);
     TaxLine {
         tax: tax.code.as_str().to_owned(),
         name: tax.name.as_str().to_owned(),

@@ -36,6 +36,20 @@ pub(crate) fn trim(mut mantissa: i64, mut scale: u32) -> (i64, u32) {
     (mantissa, scale)
 }
 
+/// The one rounding of decimals in all that is reckoned: half away from zero, to `places` after the point.
+///
+/// ```
+/// use rillcast::units::decimal::rounded;
+/// use rust_decimal::Decimal;
+/// // Half to even, as the library rounds when it is not told, gives 0.2 and 0.
+/// assert_eq!(rounded(Decimal::new(25, 2), 1), Decimal::new(3, 1));
+/// assert_eq!(rounded(Decimal::new(-5, 1), 0), Decimal::NEGATIVE_ONE);
+/// assert_eq!(rounded(Decimal::new(700, 2), 6), Decimal::new(7, 0));
+/// ```
+pub fn rounded(value: Decimal, places: u32) -> Decimal {
+    value.round_dp_with_strategy(places, RoundingStrategy::MidpointAwayFromZero)
+}
+
 /// A decimal in whole parts of `1 / 10^digits`, rounded half away from zero; `None` beyond 128 bits.
 ///
 /// ```
@@ -115,8 +129,7 @@ pub fn plain(value: Decimal, places: u32) -> Plain {
             Plain::Small(mantissa, scale)
         }
         _ => {
-            let rounded =
-                value.round_dp_with_strategy(places, RoundingStrategy::MidpointAwayFromZero).normalize();
+            let rounded = rounded(value, places).normalize();
             match i64::try_from(rounded.mantissa()) {
                 Ok(mantissa) if rounded.scale() <= 18 => Plain::Small(mantissa, rounded.scale()),
                 _ => Plain::Large(rounded),
@@ -168,8 +181,7 @@ mod tests {
         #[test]
         fn shows_what_the_decimal_library_shows(mantissa in any::<i64>(), shift in 0_u32..63, scale in 0_u32..28, places in 0_u32..8) {
             let value = Decimal::new(mantissa >> shift, scale);
-            let strategy = RoundingStrategy::MidpointAwayFromZero;
-            let expected = value.round_dp_with_strategy(places, strategy).normalize().to_string();
+            let expected = rounded(value, places).normalize().to_string();
             let expected = if expected == "-0" { "0".to_owned() } else { expected };
             prop_assert_eq!(plain(value, places).to_string(), expected);
         }

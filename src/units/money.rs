@@ -1,14 +1,23 @@
 //! Money: currencies, amounts, unit prices, and every rounding of money by name.
 //!
-//! Amounts are decimal and always carry exactly the minor digits of their currency. There are three roundings of
-//! amounts and no other: [`Amount::line`] (half away from zero, once per line), [`tax_rounding`] (third decimal, SSUTA sec. 324) and
-//! [`share_out`] (largest remainder, so that parts always foot).
+//! Amounts are decimal and always carry exactly the minor digits of their currency. Whatever becomes an amount does so by
+//! one of these and no other way:
+//!
+//! | rounding | of what |
+//! |---|---|
+//! | [`Amount::line`] | a quantity times a price, a share: half away from zero, once per line |
+//! | [`tax_rounding`] | a tax: third decimal, SSUTA sec. 324 |
+//! | [`share_out`] | a whole into parts: largest remainder, so that parts always foot |
+//! | [`Amount::up_to`], [`Amount::nearest`] | the quoted figure to the step of the markup scheme |
+//! | [`Amount::simulated`] | what a simulation in `f64` comes to; no paper has it |
+//!
+//! A price that is worked out is rounded by [`Price::rounded`], every other decimal by [`rounded`](super::decimal::rounded).
 
 use super::exact::div_round;
 use super::quantity::Figure;
 use crate::wire::{At, Extreme, Faults, Wire};
 use crate::wire_enum;
-use rust_decimal::{Decimal, RoundingStrategy};
+use rust_decimal::Decimal;
 use serde::{Serialize, Serializer};
 use serde_json::Value;
 use std::iter::Sum;
@@ -115,6 +124,17 @@ impl Amount {
         }
         Amount((self.0 + step.0 / 2).div_euclid(step.0) * step.0)
     }
+
+    /// What a simulation comes to, to the nearest minor unit, half away from zero; what is no number is nothing.
+    ///
+    /// ```
+    /// use rillcast::units::Amount;
+    /// assert_eq!(Amount::simulated(1234.565_000_1), Amount::from_minor(123_457));
+    /// assert_eq!(Amount::simulated(f64::NAN), Amount::ZERO);
+    /// ```
+    pub fn simulated(value: f64) -> Amount {
+        Amount((value * 100.0).round() as i64)
+    }
 }
 
 impl Price {
@@ -165,10 +185,7 @@ impl Price {
 /// assert_eq!(tax_rounding(Decimal::new(499, 5)).to_string(), "0.00"); // 0.00499
 /// ```
 pub fn tax_rounding(exact: Decimal) -> Amount {
-    let carried = exact.round_dp_with_strategy(3, RoundingStrategy::ToZero);
-    Amount::from_two_places(
-        carried.round_dp_with_strategy(MINOR_DIGITS, RoundingStrategy::MidpointAwayFromZero),
-    )
+    Amount::line(exact.trunc_with_scale(3))
 }
 
 /// Shares a total out in proportion to weights by the largest remainder; ties go to the earlier part. The parts foot.
@@ -188,12 +205,17 @@ pub fn tax_rounding(exact: Decimal) -> Amount {
 /// assert_eq!(parts.iter().map(ToString::to_string).collect::<Vec<_>>(), ["33.34", "33.33", "33.33"]);
 /// ```
 pub fn share_out(total: Amount, weights: &[i64]) -> Vec<Amount> {
+    share_out_whole(total.0, weights).into_iter().map(Amount).collect()
+}
+
+/// The same for whole numbers of anything, such as minutes.
+pub fn share_out_whole(total: i64, weights: &[i64]) -> Vec<i64> {
     let sum: i128 = weights.iter().map(|w| i128::from((*w).max(0))).sum();
     if sum == 0 {
-        return weights.iter().enumerate().map(|(i, _)| if i == 0 { total } else { Amount::ZERO }).collect();
+        return weights.iter().enumerate().map(|(i, _)| if i == 0 { total } else { 0 }).collect();
     }
-    let sign = total.0.signum();
-    let size = i128::from(total.0.abs());
+    let sign = total.signum();
+    let size = i128::from(total.abs());
     let mut parts: Vec<(i128, i128)> = weights
         .iter()
         .map(|w| {
@@ -207,7 +229,7 @@ pub fn share_out(total: Amount, weights: &[i64]) -> Vec<Amount> {
     for index in order.into_iter().take(left) {
         parts[index].0 += 1;
     }
-    parts.into_iter().map(|(minor, _)| Amount(minor as i64 * sign)).collect()
+    parts.into_iter().map(|(part, _)| part as i64 * sign).collect()
 }
 
 impl Amount {

@@ -118,9 +118,7 @@ impl Quantity {
             let (mantissa, scale) = super::decimal::trim(rounded, scale.min(u32::from(places)));
             return Self::new(mantissa, scale as u8, unit);
         }
-        let rounded = value
-            .round_dp_with_strategy(u32::from(places), rust_decimal::RoundingStrategy::MidpointAwayFromZero)
-            .normalize();
+        let rounded = super::decimal::rounded(value, u32::from(places)).normalize();
         Self::new(
             i64::try_from(rounded.mantissa()).unwrap_or(i64::MAX),
             u8::try_from(rounded.scale()).unwrap_or(0),

@@ -5,7 +5,7 @@ use super::{Terms, WayOrder, weather};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::{Check, Outcome};
 use crate::domain::words::{Measure, Task};
-use crate::units::decimal::trim;
+use crate::units::decimal::{rounded, trim};
 use crate::units::exact::div_round;
 use crate::units::quantity::Span;
 use crate::units::show::{counted, worded};
@@ -112,7 +112,7 @@ fn per_unit(way: &ConcreteWay, unit: Unit, book: &PriceBook) -> Option<(Span, &'
     let share = Decimal::from_i128_with_scale(unit.factor()? / 1_000_000_000_000, 0)
         / Decimal::from_i128_with_scale(of.unit.factor()? / 1_000_000_000_000, 0);
     let seconds = of.hours.number() * share * Decimal::from(3_600) / Decimal::from(people.max(1));
-    let seconds = i64::try_from(seconds.round().mantissa()).ok().filter(|s| *s > 0)?;
+    let seconds = i64::try_from(rounded(seconds, 0).mantissa()).ok().filter(|s| *s > 0)?;
     Some((Span::from_seconds(seconds), "by the crew's rate of placing"))
 }
 

@@ -2,6 +2,7 @@
 
 use super::change_lines::{Drawn, by_lines, by_revision};
 use super::quote::{PaperLine, PaperTax, component};
+use crate::units::decimal::rounded;
 use crate::units::{Amount, Currency};
 use crate::wire::contract::Number;
 use crate::wire::contract::account::Component;
@@ -242,8 +243,7 @@ fn days(
             format!("{after} crew days by the plan of the changed estimate - {before} by the one before");
         return (Number::new(Decimal::from(after - before)), basis);
     }
-    let days = (crew_hours / Decimal::from(per_day))
-        .round_dp_with_strategy(2, rust_decimal::RoundingStrategy::MidpointAwayFromZero);
+    let days = rounded(crew_hours / Decimal::from(per_day), 2);
     let why = match (from.crew_days, to.map(|to| to.crew_days)) {
         (_, None) => "lines written by hand have no plan",
         (None, Some(None)) => "neither estimate was planned: their notes name no day to start",

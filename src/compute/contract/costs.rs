@@ -7,9 +7,10 @@
 use crate::compute::job_record::costs::{OrderCost, OrderPart, TradeCost};
 use crate::domain::words::Category;
 use crate::units::Amount;
+use crate::units::decimal::rounded;
 use crate::wire::contract::account::Component;
 use crate::wire::day::Day;
-use rust_decimal::{Decimal, RoundingStrategy};
+use rust_decimal::Decimal;
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -80,7 +81,7 @@ impl LedgerCost {
             amount: *cost,
             basis: format!(
                 "{name}: {} hr recorded at {hour}, wage with burden of the accepted estimate's price book",
-                worked.hours().round_dp(4).normalize()
+                rounded(worked.hours(), 4).normalize()
             ),
         }
     }
@@ -195,8 +196,7 @@ pub fn margin(contract: Amount, components: &[Component], costs: &[LedgerCost]) 
     let expected_cost: Amount = by_category.iter().map(|c| c.expected).sum();
     let expected_margin = contract - expected_cost;
     let share = expected_margin.decimal().checked_div(contract.decimal()).map(|s| {
-        let shown =
-            (s * Decimal::ONE_HUNDRED).round_dp_with_strategy(1, RoundingStrategy::MidpointAwayFromZero);
+        let shown = rounded(s * Decimal::ONE_HUNDRED, 1);
         format!("{shown:.1}")
     });
     Margin {

@@ -4,6 +4,7 @@ use super::account::is_change;
 use super::costs::{LedgerCost, Margin, margin};
 use super::moves::{PaperKind, PaperState};
 use crate::domain::words::Category;
+use crate::units::decimal::rounded;
 use crate::units::quantity::Span;
 use crate::units::{Amount, Currency};
 use crate::wire::contract::account::{Account, Component, LinePosition, StagePosition};
@@ -279,7 +280,7 @@ fn warnings(
         warnings.push(format!(
             "{} hr of `{trade}` are recorded and the accepted estimate's price book has no such trade: their cost is not in \
              the margin",
-            worked.hours().round_dp(4).normalize()
+            rounded(worked.hours(), 4).normalize()
         ));
     }
     warnings

@@ -1,10 +1,10 @@
 //! Sums by category, and the taxes on them.
 
+use crate::compute::pricing::tax::tax_due;
 use crate::domain::words::Category;
 use crate::units::Amount;
-use crate::units::money::tax_rounding;
-use crate::wire::book::pricing::TaxRounding;
 use crate::wire::contract::facts::TaxRule;
+use smallvec::SmallVec;
 
 /// A sum for each category.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -43,37 +43,11 @@ impl ByCategory {
     }
 }
 
-/// A sales tax on sums by category, rounded once on the whole or once per category, as the price book sets it.
-///
-/// # Formula
-/// `per_document`: `round(rate x sum of the taxed categories)`; `per_line`: `sum of round(rate x category)`; the rounding
-/// is [`tax_rounding`].
-/// # Units
-/// currency
-/// # Valid for
-/// sums of either sign; a credit mirrors the charge
-/// # Source
-/// Streamlined Sales and Use Tax Agreement sec. 324 (read as R.I. Gen. Laws 44-18.1-25)
-/// # Example
-/// ```
-/// use rillcast::compute::contract::sums::{ByCategory, tax};
-/// use rillcast::domain::words::Category;
-/// use rillcast::units::Amount;
-/// let rule = rillcast::wire::read_document(br#"{"code": "state", "name": "State", "rate_pct": "8.25",
-///     "categories": ["material", "hire"], "rounding": "per_document"}"#).expect("a rule");
-/// let sums = ByCategory::collect([(Category::Material, Amount::from_minor(151_352)), (Category::Labor, Amount::from_minor(179_813))]);
-/// assert_eq!(tax(&rule, &sums).to_string(), "124.87"); // 1513.52 x 8.25 % = 124.8654
-/// ```
+/// A sales tax on sums by category: [`tax_due`].
 pub fn tax(rule: &TaxRule, sums: &ByCategory) -> Amount {
-    let rate = rule.rate_pct.share();
-    match rule.rounding {
-        TaxRounding::PerDocument => tax_rounding(sums.taxable(rule).decimal() * rate),
-        TaxRounding::PerLine => Category::ALL
-            .iter()
-            .filter(|c| rule.categories.contains(c))
-            .map(|c| tax_rounding(sums.of(*c).decimal() * rate))
-            .sum(),
-    }
+    let taxed: SmallVec<[Amount; Category::ALL.len()]> =
+        Category::ALL.iter().filter(|c| rule.categories.contains(c)).map(|c| sums.of(*c)).collect();
+    tax_due(rule.rate_pct, rule.rounding, &taxed)
 }
 
 /// A share of an amount, rounded once as a line is.

@@ -8,6 +8,7 @@ use super::plan::{CutPlan, LeftOut, LegPiece, LegPlan, Offcut, Piece, Row, Setti
 use super::problem::{Problem, Stock};
 use super::simple::Alike;
 use crate::compute::exact::{Fraction, Nm, from_micros, times};
+use crate::units::decimal::rounded;
 use rust_decimal::Decimal;
 use smallvec::SmallVec;
 use std::cmp::Reverse;
@@ -304,7 +305,7 @@ fn offcut_value(p: &Problem, offcuts: &[Offcut]) -> Decimal {
         return Decimal::ZERO;
     }
     let kept = offcuts.iter().fold(0_i64, |sum, o| sum.saturating_add(o.length.0));
-    times(Nm(kept).metres(), p.offcut_value_per_metre).round_dp(6)
+    rounded(times(Nm(kept).metres(), p.offcut_value_per_metre), 6)
 }
 
 fn ratio(part: Decimal, whole: Decimal) -> Decimal {

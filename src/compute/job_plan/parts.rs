@@ -4,8 +4,8 @@ use crate::compute::labor::{Conditions, LaborAnswer, rate::quantity_hours};
 use crate::compute::takeoff::Takeoff;
 use crate::domain::book::PriceBook;
 use crate::domain::words::Task;
-use crate::units::Amount;
-use crate::units::money::share_out;
+use crate::units::decimal::rounded;
+use crate::units::money::share_out_whole;
 use crate::wire::Code;
 use rust_decimal::Decimal;
 use std::collections::BTreeMap;
@@ -61,14 +61,14 @@ pub fn share(
                 .iter()
                 .map(|part| {
                     let hours = quantity_hours(rate, part, conditions) * Decimal::from(1_000_000);
-                    i64::try_from(hours.round().mantissa()).unwrap_or(i64::MAX / 1_000_000)
+                    i64::try_from(rounded(hours, 0).mantissa()).unwrap_or(i64::MAX / 1_000_000)
                 })
                 .collect(),
         };
         let weights = if weights.iter().all(|w| *w <= 0) { vec![1; weights.len()] } else { weights };
-        for (part, share) in share_out(Amount::from_minor(minutes), &weights).into_iter().enumerate() {
-            if share.minor() > 0 {
-                out.shares.insert((task.task, part), share.minor());
+        for (part, share) in share_out_whole(minutes, &weights).into_iter().enumerate() {
+            if share > 0 {
+                out.shares.insert((task.task, part), share);
             }
         }
     }

@@ -214,10 +214,6 @@ fn crew_hour(task: &crate::compute::labor::TaskHours, book: &PriceBook) -> f64 {
         .sum()
 }
 
-fn amount(value: f64) -> Amount {
-    Amount::from_minor((value * 100.0).round() as i64)
-}
-
 fn pct(share: f64) -> String {
     Quantity::computed(share * 100.0, Unit::Each, 2).to_string()
 }
@@ -236,12 +232,12 @@ fn hours_of(p: &Percentiles) -> HoursPercentiles {
 
 fn cost_of(p: &Percentiles) -> CostPercentiles {
     CostPercentiles {
-        p10: amount(p.p10),
-        p50: amount(p.p50),
-        p80: amount(p.p80),
-        p90: amount(p.p90),
-        mean: amount(p.mean),
-        standard_deviation: amount(p.sd),
+        p10: Amount::simulated(p.p10),
+        p50: Amount::simulated(p.p50),
+        p80: Amount::simulated(p.p80),
+        p90: Amount::simulated(p.p90),
+        mean: Amount::simulated(p.mean),
+        standard_deviation: Amount::simulated(p.sd),
     }
 }
 
@@ -272,7 +268,8 @@ pub fn risk(
     let request = RiskRequest {
         tasks: job.tasks.clone(),
         job_sd: job.job_sd,
-        // All but the hours that are drawn: with these as they are estimated, a draw costs the estimate to the cent.
+        // All but the hours that are drawn: with these as they are estimated a draw costs the estimate, unless
+        // they alone cost more.
         fixed_cost: (job.estimated.decimal().to_f64().unwrap_or(0.0) - drawn).max(0.0),
         plan: job.plan,
         draws: draws.count,
@@ -285,7 +282,7 @@ pub fn risk(
     // Differences of the figures as they are shown, so that they foot.
     let shown = |hours: f64| (hours * 1_000.0).round() / 1_000.0;
     let extra_hours = (shown(c.hours) - shown(found.estimated_hours)).max(0.0);
-    let cost = amount(c.cost);
+    let cost = Amount::simulated(c.cost);
     let extra_cost = (cost - job.estimated).max(Amount::ZERO);
     let part = extra_cost.minor() as f64 / (job.estimated.minor().max(1)) as f64;
     Ok(RiskAnswer {

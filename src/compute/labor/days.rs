@@ -8,17 +8,18 @@ mod people;
 mod tests;
 
 use super::{LaborAnswer, hour_with_burden};
-use crate::compute::plan::overtime::{OvertimeRule, Split, split};
+use crate::compute::plan::overtime::{OvertimeRule, Split, split, usual};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
 use crate::domain::words::{Category, Task, Weekday};
+use crate::units::decimal::plain;
 use crate::units::quantity::Span;
 use crate::units::show::{counted, worded};
-use crate::units::{Amount, Price, Quantity, Unit};
+use crate::units::{Amount, Factor, Price, Quantity, Unit};
 use crate::wire::Code;
 use crate::wire::book::work::OvertimeRates;
 use jiff::civil::Date;
-use rust_decimal::{Decimal, RoundingStrategy};
+use rust_decimal::Decimal;
 use serde::Serialize;
 use std::collections::BTreeMap;
 use utoipa::ToSchema;
@@ -73,7 +74,7 @@ pub struct TravelHours {
 /// The rule of the core for the rates of a book; what they leave out is federal practice.
 pub fn rule_of(rates: &OvertimeRates) -> OvertimeRule {
     let hours = |s: Option<Span>| s.map(|s| s.seconds() as f64 / 3600.0);
-    let number = |f: Option<crate::units::Factor>, or: f64| f.map_or(or, |f| f.millionths() as f64 / 1e6);
+    let number = |f: Option<Factor>, or: f64| f.map_or(or, |f| f.millionths() as f64 / 1e6);
     let usual = OvertimeRule::default();
     OvertimeRule {
         daily_limit: hours(rates.daily_limit),
@@ -181,12 +182,6 @@ fn price_of(trade: &str, book: &PriceBook) -> Option<(String, Price)> {
     Some((trade.name.as_str().to_owned(), hour_with_burden(trade)))
 }
 
-fn times(price: Price, factor: Decimal) -> Price {
-    let millionths = (price.decimal() * factor * Decimal::from(1_000_000))
-        .round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero);
-    Price::from_millionths(i64::try_from(millionths.mantissa()).unwrap_or(i64::MAX))
-}
-
 fn add_overtime(
     labor: &mut LaborAnswer,
     trade: &str,
@@ -197,18 +192,18 @@ fn add_overtime(
 ) {
     let Some((name, price)) = price_of(trade, book) else { return };
     let hours = |h: f64| Quantity::computed(h, Unit::Hr, 6);
-    let rule = rule_of(rates);
+    let limits = limits(rates);
     let mut cost = Amount::ZERO;
     let kinds = [
-        ("overtime", split.overtime, rates.multiplier.map_or(Decimal::new(15, 1), |f| f.number())),
-        ("double time", split.double, rates.double_multiplier.map_or(Decimal::TWO, |f| f.number())),
+        ("overtime", split.overtime, rates.multiplier.unwrap_or(usual::MULTIPLIER).number()),
+        ("double time", split.double, rates.double_multiplier.unwrap_or(usual::DOUBLE).number()),
     ];
     for (word, count, multiplier) in kinds {
         let quantity = hours(count);
         if quantity.value().is_zero() {
             continue;
         }
-        let premium = times(price, multiplier - Decimal::ONE);
+        let premium = Price::rounded(price.decimal() * (multiplier - Decimal::ONE));
         let line = premium.times(quantity.value());
         cost += line;
         labor.cost_lines.push(CostLine {
@@ -221,7 +216,7 @@ fn add_overtime(
             rule: "labor.overtime",
             basis: worded!(
                 "{how}: {quantity} {word} beyond {}; the plain hour {price} is counted with the tasks, x ({} - 1) on top",
-                limits(&rule),
+                limits,
                 multiplier.normalize()
             ),
         });
@@ -236,15 +231,16 @@ fn add_overtime(
         overtime: hours(split.overtime),
         double: hours(split.double),
         cost,
-        basis: worded!("{how}, person by person; limits {}", limits(&rule)),
+        basis: worded!("{how}, person by person; limits {limits}"),
     });
 }
 
-fn limits(rule: &OvertimeRule) -> String {
+fn limits(rates: &OvertimeRates) -> String {
+    let hours = |limit: Span| plain(limit.hours(), 4);
     let mut parts = Vec::new();
-    parts.extend(rule.daily_limit.map(|h| worded!("{h} h a day")));
-    parts.extend(rule.weekly_limit.map(|h| worded!("{h} h a week")));
-    parts.extend(rule.daily_double_limit.map(|h| worded!("double beyond {h} h a day")));
+    parts.extend(rates.daily_limit.map(|h| worded!("{} h a day", hours(h))));
+    parts.push(worded!("{} h a week", hours(rates.weekly_limit.unwrap_or(usual::WEEK))));
+    parts.extend(rates.daily_double_limit.map(|h| worded!("double beyond {} h a day", hours(h))));
     parts.join(", ")
 }
 
@@ -262,7 +258,7 @@ fn add_travel(
     let basis = worded!(
         "{how}: {} x {} h there and back",
         counted(person_days, "person-day"),
-        travel.hours().round_dp(6).normalize()
+        plain(travel.hours(), 6)
     );
     labor.cost += cost;
     labor.cost_lines.push(CostLine {

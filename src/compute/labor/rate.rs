@@ -6,12 +6,12 @@ use crate::domain::book::PriceBook;
 use crate::domain::lines::{Check, Outcome};
 use crate::domain::measures::Measures;
 use crate::domain::words::{Measure, Task};
-use crate::units::decimal::{Plain, plain, whole};
+use crate::units::decimal::{Plain, plain, rounded, whole};
 use crate::units::quantity::Span;
 use crate::units::show::{LINE, Show, Working, measured, worded};
 use crate::units::{Factor, Length, Unit, UnitSystem};
 use crate::wire::book::work::{LaborRate, LaborRules, UnitRate};
-use rust_decimal::{Decimal, RoundingStrategy};
+use rust_decimal::Decimal;
 use smallvec::SmallVec;
 use std::fmt::Write as _;
 
@@ -95,9 +95,7 @@ pub(super) fn done_elsewhere(
 /// assert_eq!(hours, Decimal::new(692, 2));
 /// ```
 pub fn person_hours(setup: Decimal, quantity_hours: Decimal, difficulty: Factor, depth: Factor) -> Decimal {
-    (setup + quantity_hours * difficulty.number() * depth.number())
-        .round_dp_with_strategy(6, RoundingStrategy::MidpointAwayFromZero)
-        .normalize()
+    rounded(setup + quantity_hours * difficulty.number() * depth.number(), 6).normalize()
 }
 
 /// Time of a crew, rounded up to the office's step.

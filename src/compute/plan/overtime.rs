@@ -26,16 +26,29 @@ pub struct OvertimeRule {
     pub double_multiplier: f64,
 }
 
+/// What holds where a rule says nothing: 29 U.S.C. 207 (from memory); the double rate is common practice, no source.
+pub mod usual {
+    use crate::units::Factor;
+    use crate::units::quantity::Span;
+
+    /// Hours a week at the plain rate: 40.
+    pub const WEEK: Span = Span::from_seconds(40 * 3600);
+    /// Pay of an overtime hour in plain hours: one and a half.
+    pub const MULTIPLIER: Factor = Factor::from_millionths(1_500_000);
+    /// Pay of an hour at the double rate in plain hours: two.
+    pub const DOUBLE: Factor = Factor::from_millionths(2_000_000);
+}
+
 impl Default for OvertimeRule {
     /// Over 40 hours a week at one and a half (29 U.S.C. 207, from memory); states may add a daily limit.
     fn default() -> Self {
         OvertimeRule {
             daily_limit: None,
-            weekly_limit: Some(40.0),
+            weekly_limit: Some(usual::WEEK.seconds() as f64 / 3600.0),
             daily_double_limit: None,
             week_starts: Weekday::Sunday,
-            multiplier: 1.5,
-            double_multiplier: 2.0,
+            multiplier: usual::MULTIPLIER.millionths() as f64 / 1e6,
+            double_multiplier: usual::DOUBLE.millionths() as f64 / 1e6,
         }
     }
 }
@@ -57,7 +70,7 @@ pub struct Split {
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum OvertimeError {
     /// Hours of a day that are no hours.
-    #[error("hours on {date}: {value} is not allowed; give a number from 0 to 24")]
+    #[error("hours on {date}: {} is not allowed; give a number from 0 to 24", shown(*.value))]
     Hours {
         /// The day.
         date: Date,
@@ -65,7 +78,7 @@ pub enum OvertimeError {
         value: f64,
     },
     /// A limit or a multiplier that makes no sense.
-    #[error("{field}: {value} is not allowed; give {allowed}")]
+    #[error("{field}: {} is not allowed; give {allowed}", shown(*.value))]
     Rule {
         /// Which.
         field: &'static str,
@@ -74,6 +87,11 @@ pub enum OvertimeError {
         /// What is allowed.
         allowed: &'static str,
     },
+}
+
+/// Hours to at most four places, so that 125 minutes are not 2.0833333333333335.
+fn shown(hours: f64) -> f64 {
+    (hours * 1e4).round() / 1e4
 }
 
 /// Splits one person's hours by day into plain, overtime and double.

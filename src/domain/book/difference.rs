@@ -1,9 +1,10 @@
 //! What differs between two versions of a price book, entry by entry.
 
+use crate::units::decimal::rounded;
 use crate::units::{Percent, Price};
 use crate::wire::book::BookDoc;
 use crate::wire_enum;
-use rust_decimal::{Decimal, RoundingStrategy};
+use rust_decimal::Decimal;
 use serde::Serialize;
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -108,9 +109,7 @@ pub fn move_pct(before: Price, after: Price) -> Option<Decimal> {
         return None;
     }
     let share = (after.decimal() - before.decimal()).checked_div(before.decimal())?;
-    let mut pct = share
-        .checked_mul(Decimal::ONE_HUNDRED)?
-        .round_dp_with_strategy(2, RoundingStrategy::MidpointAwayFromZero);
+    let mut pct = rounded(share.checked_mul(Decimal::ONE_HUNDRED)?, 2);
     pct.rescale(2);
     Some(pct)
 }

@@ -1,6 +1,7 @@
 //! Numbers that may be negative.
 
 use crate::units::Amount;
+use crate::units::decimal::rounded;
 use crate::units::percent::plain_decimal;
 use crate::wire::{At, Faults, Wire, wrong_kind};
 use rust_decimal::Decimal;
@@ -34,9 +35,7 @@ impl Number {
 
     /// A number, cut to six decimals half away from zero.
     pub fn new(value: Decimal) -> Self {
-        Self(
-            value.round_dp_with_strategy(6, rust_decimal::RoundingStrategy::MidpointAwayFromZero).normalize(),
-        )
+        Self(rounded(value, 6).normalize())
     }
 
     /// The number.

@@ -82,6 +82,23 @@ fn a_limit_of_the_day_comes_first_and_the_double_rate_beyond_it() {
     );
 }
 
+/// 125 minutes are 2.0833... hours: no foreman wants all of a binary fraction.
+#[test]
+fn limits_are_told_to_four_places() {
+    let rates = json!({"daily_limit": "125 min", "daily_double_limit": "440 min", "weekly_limit": "37.5 hr"});
+    let book = book_with(|b| b["labor_rules"]["overtime"] = rates.clone());
+    let mut labor = digging(60, None, &book);
+    let days = in_sequence(&labor, [600, 600, 600, 600, 600, 0, 0]);
+    add(&mut labor, &days, None, &book, None);
+    let told = "2.0833 h a day, 37.5 h a week, double beyond 7.3333 h a day";
+    assert!(labor.overtime[0].basis.ends_with(&format!("limits {told}")), "{}", labor.overtime[0].basis);
+    assert!(labor.cost_lines.last().unwrap().basis.contains(told));
+    let book = book_with(|b| b["labor_rules"]["overtime"] = json!({}));
+    let mut labor = digging(60, None, &book);
+    add(&mut labor, &days, None, &book, None);
+    assert!(labor.overtime[0].basis.ends_with("limits 40 h a week"), "{}", labor.overtime[0].basis);
+}
+
 #[test]
 fn without_limits_or_beyond_none_nothing_is_added() {
     let book = book_with(|_| ());
