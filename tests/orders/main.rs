@@ -4,7 +4,6 @@
 
 mod buying_limits;
 mod buying_solver;
-mod cards;
 mod cases;
 mod concrete;
 mod concrete_ways;
@@ -19,3 +18,4 @@ mod hire;
 mod hire_by_plan;
 mod purchase;
 mod random;
+mod sizes;

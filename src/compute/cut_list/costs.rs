@@ -4,12 +4,12 @@ use crate::compute::labor::{hour_with_burden, rate::measures_of};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::words::{Measure, Task};
-use crate::units::decimal::{Plain, plain};
+use crate::units::decimal::{Plain, plain, rounded};
 use crate::units::show::LINE;
 use crate::units::{Dimension, Unit};
 use crate::wire::Code;
 use crate::wire::book::work::LaborRate;
-use rust_decimal::{Decimal, RoundingStrategy};
+use rust_decimal::Decimal;
 use smallvec::SmallVec;
 
 /// A cost with its working.
@@ -41,13 +41,13 @@ impl Worth {
     /// More of a measure, at what one of it costs: hours and consumables.
     pub fn and_measure(&mut self, measure: Measure, times: Decimal, one: Decimal) {
         let cost = one * times;
-        self.add(cost.round_dp(6), shown(cost), measure.word());
+        self.add(rounded(cost, 6), shown(cost), measure.word());
     }
 
     /// One more of an item.
     pub fn and_item(&mut self, item: Option<&Code>, times: Decimal, book: &PriceBook) {
         if let Some(item) = item.and_then(|c| book.item(c)) {
-            let cost = (item.price.decimal() * times).round_dp(6);
+            let cost = rounded(item.price.decimal() * times, 6);
             self.add(cost, shown(cost), item.code.as_str());
         }
     }
@@ -94,53 +94,65 @@ pub(super) fn shown(cost: Decimal) -> Plain {
     plain(cost, 4)
 }
 
-/// What one more piece of a measure costs.
+/// What one more piece of a measure costs: of each task that counts it the hours by the piece and the mean wage of its crew, of
+/// each consumable its price, times and coverage.
 ///
 /// # Formula
 /// `sum of unit hours x difficulty x mean wage of the crew with burden + sum of item price x times / coverage`
 /// # Units
-/// currency for one piece
+/// currency for one piece, to a millionth
 /// # Valid for
 /// measures counted in pieces; setup, rounding up of crew-hours and of packs are left out: they do not grow with each one
 /// # Source
 /// marginal cost by the price book's own rates; common practice, no source
 /// # Example
 /// ```
-/// use rillcast::compute::cut_list::costs::mean_wage;
+/// use rillcast::compute::cut_list::costs::one_more;
 /// use rust_decimal::Decimal;
-/// // an installer at 47.61 and a laborer at 34.155 with burden: 40.8825 for a person-hour
-/// let crew = [(1, Decimal::new(4_761, 2)), (1, Decimal::new(34_155, 3))];
-/// assert_eq!(mean_wage(&crew), Decimal::new(408_825, 4));
+/// // a tenth of an hour at 40.8825 in a hard place (1.25), and a thirtieth of a can at 9.00
+/// let hours = [(Decimal::new(1, 1), Decimal::new(408_825, 4))];
+/// let cans = [(Decimal::from(9), Decimal::ONE, Decimal::from(30))];
+/// assert_eq!(one_more(&hours, Decimal::new(125, 2), &cans), Decimal::new(5_410_313, 6));
 /// ```
-pub fn one_more<'a>(
+pub fn one_more(
+    hours: &[(Decimal, Decimal)],
+    difficulty: Decimal,
+    consumables: &[(Decimal, Decimal, Decimal)],
+) -> Decimal {
+    let labor: Decimal = hours.iter().map(|(hours, wage)| *hours * difficulty * *wage).sum();
+    let used: Decimal = consumables.iter().map(|(price, times, coverage)| *price * *times / *coverage).sum();
+    rounded(labor + used, 6)
+}
+
+/// What one more piece of a measure costs on a layout; nothing for what is not counted in pieces.
+pub fn one_more_of<'a>(
     measure: Measure,
     layout: &Layout<'_>,
     book: &'a PriceBook,
     crews: &mut Crews<'a>,
 ) -> Decimal {
-    let mut cost = Decimal::ZERO;
     if measure.dimension() != Dimension::Count {
-        return cost;
+        return Decimal::ZERO;
     }
+    let mut hours: SmallVec<[(Decimal, Decimal); 4]> = SmallVec::new();
     for task in Task::ALL.iter().filter(|t| measures_of(**t).contains(&measure)) {
         let Some((rate, wage)) = crews.of(*task, layout, book) else { continue };
-        let hours: Decimal = rate
+        let by_piece = rate
             .rates
             .iter()
             .filter(|r| r.measure == measure && r.unit == Unit::Each)
-            .filter(|r| r.soils.is_empty() || r.soils.contains(&layout.soil))
-            .map(|r| r.hours.number())
-            .sum();
-        cost += hours * difficulty(layout, book) * wage;
+            .filter(|r| r.soils.is_empty() || r.soils.contains(&layout.soil));
+        hours.push((by_piece.map(|r| r.hours.number()).sum(), wage));
     }
-    for rule in
-        book.doc().consumables.iter().filter(|c| c.measure == measure && !c.coverage.number().is_zero())
-    {
-        let times = rule.times.map_or(Decimal::ONE, |t| t.number());
-        let price = book.item(&rule.item).map_or(Decimal::ZERO, |i| i.price.decimal());
-        cost += price * times / rule.coverage.number();
-    }
-    cost.round_dp_with_strategy(6, RoundingStrategy::MidpointAwayFromZero)
+    let counted =
+        book.doc().consumables.iter().filter(|c| c.measure == measure && !c.coverage.number().is_zero());
+    let consumables: SmallVec<[(Decimal, Decimal, Decimal); 4]> = counted
+        .map(|rule| {
+            let price = book.item(&rule.item).map_or(Decimal::ZERO, |i| i.price.decimal());
+            (price, rule.times.map_or(Decimal::ONE, |t| t.number()), rule.coverage.number())
+        })
+        .collect();
+    one_more(&hours, difficulty(layout, book), &consumables)
 }
 
 fn difficulty(layout: &Layout<'_>, book: &PriceBook) -> Decimal {
@@ -151,7 +163,7 @@ fn difficulty(layout: &Layout<'_>, book: &PriceBook) -> Decimal {
 }
 
 /// Mean cost of a person-hour of a crew: people and their hour with burden.
-pub fn mean_wage(crew: &[(i64, Decimal)]) -> Decimal {
+fn mean_wage(crew: &[(i64, Decimal)]) -> Decimal {
     let people: i64 = crew.iter().map(|c| c.0).sum();
     let all: Decimal = crew.iter().map(|(n, wage)| Decimal::from(*n) * *wage).sum();
     all / Decimal::from(people.max(1))

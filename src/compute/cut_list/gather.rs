@@ -2,7 +2,7 @@
 
 mod parts;
 
-use super::costs::{Crews, Worth, one_more};
+use super::costs::{Crews, Worth, one_more_of};
 use super::{List, Part, Place};
 use crate::compute::cutting::{Leg, Problem, Source, Stock, Work};
 use crate::compute::exact::Nm;
@@ -208,7 +208,7 @@ impl<'a> Gather<'a, '_> {
         for (measure, times) in parts {
             let known = self.known.iter().find(|(m, _)| m == measure).map(|k| k.1);
             let cost = known.unwrap_or_else(|| {
-                let cost = one_more(*measure, self.layout, self.book, &mut self.crews);
+                let cost = one_more_of(*measure, self.layout, self.book, &mut self.crews);
                 self.known.push((*measure, cost));
                 cost
             });

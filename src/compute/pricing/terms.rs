@@ -12,6 +12,34 @@ use crate::wire::notes::{Allowance, Discount, PricingNotes};
 use serde::Serialize;
 use utoipa::ToSchema;
 
+/// What a discount takes off what the category, or the whole, has come to.
+///
+/// # Formula
+/// percent: `base x p`, rounded once, half away from zero; a sum: the sum, at most the base
+/// # Units
+/// currency
+/// # Valid for
+/// percentages up to 100
+/// # Source
+/// EN 16931 document-level allowances: amount = base x percentage / 100, BT-92 to BT-94 (from memory)
+/// # Example
+/// ```
+/// use rillcast::{compute::pricing::terms::taken_off, units::Amount, wire::read_document};
+/// let base = Amount::from_minor(1_063_500);
+/// let five = read_document(br#"{"kind": "percent", "name": "Neighbors", "pct": "5"}"#).expect("a discount");
+/// assert_eq!(taken_off(&five, base).to_string(), "531.75");
+/// let sum = read_document(br#"{"kind": "amount", "name": "Old debt", "amount": "20000.00"}"#).expect("a discount");
+/// assert_eq!(taken_off(&sum, base), base);
+/// ```
+pub fn taken_off(discount: &Discount, base: Amount) -> Amount {
+    match discount {
+        Discount::Percent { pct, .. } => {
+            Amount::line(base.decimal() * (*pct).min(Percent::whole(100)).share())
+        }
+        Discount::Amount { amount, .. } => (*amount).min(base),
+    }
+}
+
 /// A sum for something that is not known yet.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct AllowanceLine {
@@ -172,24 +200,7 @@ impl Running {
         }
     }
 
-    /// Takes a discount off the sum so far.
-    ///
-    /// # Formula
-    /// percent: `base x p`, rounded once, half away from zero; a sum: the sum, at most the base. The base is what the
-    /// category, or the whole, has come to; a discount on the whole is shared over the categories by what they came to.
-    /// # Units
-    /// currency
-    /// # Valid for
-    /// percentages up to 100
-    /// # Source
-    /// EN 16931 document-level allowances: amount = base x percentage / 100, BT-92 to BT-94 (from memory)
-    /// # Example
-    /// ```
-    /// use rillcast::units::{Amount, Percent};
-    /// // 5 % of 10,635.00
-    /// let base = Amount::from_minor(1_063_500);
-    /// assert_eq!(Amount::line(base.decimal() * Percent::whole(5).share()).to_string(), "531.75");
-    /// ```
+    /// Takes a discount off the sum so far; one on the whole is shared over the categories by what they came to.
     pub(super) fn discount(
         &mut self,
         discount: &Discount,
@@ -205,10 +216,11 @@ impl Running {
             None => sum,
             Some(category) => self.of(*category),
         };
-        let (pct, off, basis) = match discount {
+        let off = taken_off(discount, base);
+        let (pct, basis) = match discount {
             Discount::Percent { pct, .. } => {
                 let pct = (*pct).min(Percent::whole(100));
-                (Some(pct), Amount::line(base.decimal() * pct.share()), worded!("{base} x {pct}"))
+                (Some(pct), worded!("{base} x {pct}"))
             }
             Discount::Amount { amount, .. } if *amount > base => {
                 checks.push(Check {
@@ -217,9 +229,9 @@ impl Running {
                     outcome: Outcome::Warn,
                     reason: worded!("{amount} is more than there is: {base} is taken off"),
                 });
-                (None, base, worded!("{amount}, at most {base}"))
+                (None, worded!("{amount}, at most {base}"))
             }
-            Discount::Amount { amount, .. } => (None, *amount, worded!("{amount} off {base}")),
+            Discount::Amount { amount, .. } => (None, worded!("{amount} off {base}")),
         };
         match category {
             Some(category) => {
