@@ -19,9 +19,10 @@
 //! | [`documents`] | rendered papers: the calendar file of a plan, price lists as CSV, UBL and CSV of the money papers | [`units`], [`wire`], [`domain`], [`compute`] |
 //! | [`store`] | all SQL | no other: it has row shapes of its own |
 //! | [`http`] | routes, keys, problems, paging; no engineering | everything |
-//! | [`app`], [`config`], [`telemetry`], [`demo`] | starting, serving, settings, log, demo set-up | everything |
+//! | [`app`], [`config`], [`telemetry`], [`demo`], [`health`] | starting, serving, settings, log, demo set-up, health check | everything |
 //!
-//! The first five rooms are pure: no clock, no random number, no environment, no store, no network. A test says so.
+//! The first five rooms are pure: no clock, no random number, no environment, no store, no network. A test says so, and
+//! another holds this table against the code.
 //!
 //! Where to look: a quantity of a run is in [`compute::takeoff::run`] or [`compute::takeoff::channel`], of a line in
 //! [`compute::takeoff::line`] and [`compute::takeoff::pipe`]; the order of the stages is [`compute::pipeline`]; the text of
@@ -38,6 +39,7 @@ pub mod config;
 pub mod demo;
 pub mod documents;
 pub mod domain;
+pub mod health;
 pub mod http;
 pub mod store;
 pub mod telemetry;

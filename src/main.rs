@@ -5,7 +5,7 @@ use rillcast::app::{AppState, serve};
 use rillcast::config::Config;
 use rillcast::http::auth::{Scope, create_key};
 use rillcast::store::Store;
-use rillcast::{demo, telemetry};
+use rillcast::{demo, health, telemetry};
 use std::error::Error;
 use std::io::Write as _;
 use std::net::SocketAddr;
@@ -160,7 +160,7 @@ async fn run(cli: Cli) -> Result<(), Box<dyn Error>> {
                 Some(address) => address,
                 None => config()?.listen,
             };
-            demo::healthcheck(address).await?;
+            health::check(address).await?;
         }
         Command::Config => {
             for line in config()?.lines() {

@@ -1,4 +1,5 @@
-//! What every request passes: id and log, panic catch, concurrency limit, deadline, rate limit, fixed headers.
+//! What every request passes: id and log, concurrency limit, deadline, fixed headers; the quota of a key; the answer to a panic
+//! that [`super::router`] catches.
 
 use super::problem::{self, Cause, Problem};
 use crate::app::AppState;
@@ -60,7 +61,7 @@ pub(super) fn fresh_id() -> String {
     format!("{:032x}", rand::random::<u128>())
 }
 
-/// Outermost: gives the request its id, catches panics, sheds load, sets the deadline, logs one event.
+/// Outermost: gives the request its id, sheds load, sets the deadline, logs one event.
 pub async fn outer(State(state): State<AppState>, request: Request, next: Next) -> Response {
     let id = request_id(&request);
     let started = Instant::now();

@@ -48,9 +48,7 @@ impl Store {
     /// # Errors
     /// When the database does not answer.
     pub async fn is_current(&self) -> Result<bool, StoreError> {
-        let applied = sqlx::query_scalar::<_, i64>("SELECT COUNT(*) FROM _sqlx_migrations WHERE success = 1")
-            .fetch_one(&self.read)
-            .await?;
+        let applied = sqlx::query_scalar::<_, i64>(sql::MIGRATIONS_APPLIED).fetch_one(&self.read).await?;
         let known = MIGRATOR.iter().filter(|m| !m.migration_type.is_down_migration()).count();
         Ok(applied as usize == known)
     }

@@ -12,6 +12,8 @@ macro_rules! statements {
 statements! {
     /// Does the database answer?
     PING = "SELECT 1";
+    /// How many migrations have been applied.
+    MIGRATIONS_APPLIED = "SELECT COUNT(*) FROM _sqlx_migrations WHERE success = 1";
     /// A value of `meta`.
     META_GET = "SELECT value FROM meta WHERE name = $1";
     /// Sets a value of `meta` once.

@@ -35,7 +35,7 @@ async fn a_real_socket_serves_and_stops_in_order() {
         let _ = stopped.await;
     }));
 
-    rillcast::demo::healthcheck(address).await.unwrap();
+    rillcast::health::check(address).await.unwrap();
     let answer = exchange(address, request(&app.key, "GET /v1/rules", "")).await;
     assert!(answer.starts_with("HTTP/1.1 200 OK\r\n"), "{answer}");
     let path = format!("POST /v1/jobs/{}/estimates", app.job);
@@ -76,7 +76,7 @@ async fn a_real_socket_serves_and_stops_in_order() {
 
     tokio::time::timeout(Duration::from_secs(5), served).await.unwrap().unwrap();
     assert!(TcpStream::connect(address).await.is_err(), "still listening");
-    assert!(rillcast::demo::healthcheck(address).await.is_err());
+    assert!(rillcast::health::check(address).await.is_err());
 }
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]

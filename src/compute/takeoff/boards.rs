@@ -16,7 +16,7 @@ use rust_decimal::Decimal;
 /// # Valid for
 /// nominal sizes of zero and more; dressed sizes give less than lumber is sold by
 /// # Source
-/// the trade's definition of the board foot (read in several open pages)
+/// the trade's definition of the board foot: common practice, no source
 /// # Example
 /// ```
 /// use rillcast::{compute::takeoff::boards::board_feet, units::Length};

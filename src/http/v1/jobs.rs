@@ -1,5 +1,6 @@
 //! Jobs: customer, site, site notes, references of other systems.
 
+use super::papers::json_text;
 use super::{missing, new_id, page_type, with_link};
 use crate::app::AppState;
 use crate::http::auth::{Caller, may};
@@ -150,31 +151,17 @@ fn fields(job: &JobIn) -> Result<JobFields, Problem> {
         .as_ref()
         .or_else(|| notes.as_ref().and_then(|n| n.title.as_ref()))
         .map_or_else(|| format!("{}, {}", customer.name, site.address), ToString::to_string);
-    let text = |value: &dyn erased::Json| value.text().map_err(Problem::internal);
     Ok(JobFields {
         title,
         customer_name: customer.name.to_string(),
-        customer: text(customer)?,
+        customer: json_text(customer)?,
         site_address: site.address.to_string(),
-        site: text(site)?,
-        notes: notes.as_ref().map(|n| text(n.as_ref())).transpose()?,
+        site: json_text(site)?,
+        notes: notes.as_ref().map(|n| json_text(n.as_ref())).transpose()?,
         refs: external_refs.iter().map(|r| (r.system.to_string(), r.id.to_string())).collect(),
-        external_refs: serde_json::to_string(&external_refs.to_vec())
-            .map_err(|e| Problem::internal(e.to_string()))?,
+        external_refs: json_text(&external_refs.to_vec())?,
         closed: closed.0,
     })
-}
-
-/// JSON of any shape as text.
-mod erased {
-    pub(super) trait Json {
-        fn text(&self) -> Result<String, String>;
-    }
-    impl<T: serde::Serialize> Json for T {
-        fn text(&self) -> Result<String, String> {
-            serde_json::to_string(self).map_err(|e| e.to_string())
-        }
-    }
 }
 
 fn taken(error: StoreError) -> Problem {

@@ -1,6 +1,7 @@
 //! What finished jobs teach: estimate against actual over many, and proposed rates in a draft price book.
 
 use super::actuals::accepted;
+use super::papers::json_text;
 use super::{apart, book, missing, new_id, rains};
 use crate::app::AppState;
 use crate::compute::answers::BookUsed;
@@ -188,18 +189,17 @@ pub async fn propose_rates(
     let doc = judged.doc().clone();
     let found: Found =
         apart(&state, move || proposals(&jobs, &document, as_of, &judged, book_used, left_out)).await??;
-    let text = |value: &dyn erased::Json| value.text().map_err(Problem::internal);
-    let shown = text(&found.proposals)?;
+    let shown = json_text(&found.proposals)?;
     let mut session = match asked.open(&state, &caller, &bytes).await? {
         Opened::Replay(response) => return Ok(response),
         Opened::Fresh(session) => session,
     };
     let draft = if found.taken.is_empty() { None } else { Some(new_id("pbv")) };
     if let Some(draft) = &draft {
-        session.write.put_version(draft, &id, &text(&with_rates(&doc, &found))?).await?;
+        session.write.put_version(draft, &id, &json_text(&with_rates(&doc, &found))?).await?;
     }
     let proposal_id = new_id("prop");
-    let kept = format!("{{\"draft_version_id\":{},\"proposals\":{shown}}}", text(&draft)?);
+    let kept = format!("{{\"draft_version_id\":{},\"proposals\":{shown}}}", json_text(&draft)?);
     session.write.put_proposal(&proposal_id, &id, &kept).await?;
     let record = ProposalRecord {
         id: proposal_id.clone(),
@@ -213,18 +213,6 @@ pub async fn propose_rates(
     let body = serde_json::to_vec(&record).map_err(|e| Problem::internal(e.to_string()))?;
     let location = Some(format!("/v1/rate-proposals/{proposal_id}"));
     session.finish(Reply { status: StatusCode::CREATED, location, etag: None, body }).await
-}
-
-/// JSON of any shape as text.
-mod erased {
-    pub(super) trait Json {
-        fn text(&self) -> Result<String, String>;
-    }
-    impl<T: serde::Serialize> Json for T {
-        fn text(&self) -> Result<String, String> {
-            serde_json::to_string(self).map_err(|e| e.to_string())
-        }
-    }
 }
 
 /// Get proposed rates

@@ -10,8 +10,8 @@ use crate::compute::water::roots;
 /// # Valid for
 /// small slopes and hydrostatic pressure
 /// # Source
-/// Chow, Open-Channel Hydraulics (1959), ch. 4 (from memory). Example: textbook problem 15.8, 10 m wide,
-/// 50 m³/s, 1.37 m (read in a page quoting it)
+/// Chow, Open-Channel Hydraulics (1959), ch. 4 (from memory). Example: 10 m wide,
+/// 50 m³/s, 1.37 m (a textbook's problem, no source)
 /// # Example
 /// ```
 /// use rillcast::compute::water::section::{critical_depth_m, Rectangle};

@@ -1,0 +1,140 @@
+//! ETags, and the preconditions that name them.
+
+use crate::http::auth::hex;
+use crate::http::problem::{self, Problem};
+use axum::http::{HeaderMap, HeaderName, header};
+use sha2::{Digest as _, Sha256};
+
+/// `If-Match` of a request.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum IfMatch {
+    /// Not sent.
+    Missing,
+    /// `*`.
+    Any,
+    /// A list of tags; weak ones never match.
+    Tags(Vec<String>),
+}
+
+/// The lines of a precondition as the one list that they are (RFC 9110 section 5.3); `None` where there is no line. A line that is
+/// no text names nothing of ours, and is not the same as none.
+fn tags(headers: &HeaderMap, name: HeaderName) -> Option<Vec<String>> {
+    let lines: Vec<_> =
+        headers.get_all(name).iter().map(|v| String::from_utf8_lossy(v.as_bytes()).into_owned()).collect();
+    // Tags of this service have no comma in them. Strong ones are kept as sent, weak ones with their `W/`.
+    let parts = lines.iter().flat_map(|line| line.split(',')).map(|t| t.trim().to_owned());
+    (!lines.is_empty()).then(|| parts.filter(|t| !t.is_empty()).collect())
+}
+
+fn is_any(tags: &[String]) -> bool {
+    matches!(tags, [one] if one == "*")
+}
+
+/// The ETag of a row.
+pub fn etag(id: &str, row_version: i64) -> String {
+    format!("\"{id}.{row_version}\"")
+}
+
+/// The ETag of bytes put together from several rows: whatever may precede it, a digest of them ends it, because they change also where
+/// no row version of theirs does.
+pub fn etag_of(id: &str, bytes: &[u8]) -> String {
+    let digest = hex(&Sha256::digest(bytes));
+    format!("\"{id}.{}\"", &digest[..DIGEST])
+}
+
+/// Digits of a digest that make two pages of one resource differ.
+const DIGEST: usize = 24;
+
+/// The ETag of a page with a row version of its own: that of the row, then a digest as in [`etag_of`].
+pub fn page_etag(id: &str, row_version: i64, bytes: &[u8]) -> String {
+    etag_of(&format!("{id}.{row_version}"), bytes)
+}
+
+/// Whether a tag is that of a page in this row version, whatever its digest, or of the row version alone.
+fn is_of_version(tag: &str, id: &str, row_version: i64) -> bool {
+    let opaque = tag.strip_prefix('"').and_then(|t| t.strip_suffix('"')).unwrap_or_default();
+    let rest = opaque.strip_prefix(&format!("{id}.{row_version}"));
+    let is_digest = |t: &str| t.len() == DIGEST && t.bytes().all(|b| b.is_ascii_hexdigit());
+    rest.is_some_and(|rest| rest.is_empty() || rest.strip_prefix('.').is_some_and(is_digest))
+}
+
+impl IfMatch {
+    /// Reads the header.
+    pub fn of(headers: &HeaderMap) -> Self {
+        match tags(headers, header::IF_MATCH) {
+            None => IfMatch::Missing,
+            Some(tags) if is_any(&tags) => IfMatch::Any,
+            Some(tags) => IfMatch::Tags(tags),
+        }
+    }
+
+    /// Holds the precondition against the row's tag.
+    ///
+    /// # Errors
+    /// 428 when it is missing, 412 when it does not match.
+    pub fn check(&self, id: &str, row_version: i64) -> Result<(), Problem> {
+        let current = etag(id, row_version);
+        self.hold(|tag| tag == current, &format!("is {current}"))
+    }
+
+    /// Holds the precondition against the row version of a page that [`page_etag`] tags: what else the page shows may have changed since
+    /// it was read without standing in the way.
+    ///
+    /// # Errors
+    /// As [`IfMatch::check`].
+    pub fn check_page(&self, id: &str, row_version: i64) -> Result<(), Problem> {
+        let begin = format!("begins with \"{id}.{row_version}.");
+        self.hold(|tag| is_of_version(tag, id, row_version), &begin)
+    }
+
+    fn hold(&self, fits: impl Fn(&str) -> bool, current: &str) -> Result<(), Problem> {
+        match self {
+            IfMatch::Missing => Err(Problem::new(
+                problem::VERSION_NEEDED,
+                format!("send `If-Match` with the ETag you read; the current one {current}"),
+            )),
+            IfMatch::Any => Ok(()),
+            IfMatch::Tags(list) if list.iter().any(|tag| fits(tag)) => Ok(()),
+            IfMatch::Tags(_) => Err(Problem::new(
+                problem::VERSION_CONFLICT,
+                format!("the record has changed since it was read; its ETag now {current}"),
+            )),
+        }
+    }
+}
+
+/// Whether `If-None-Match` says that the client has this already.
+pub fn not_modified(headers: &HeaderMap, current: &str) -> bool {
+    tags(headers, header::IF_NONE_MATCH).is_some_and(|tags| {
+        is_any(&tags) || tags.iter().any(|t| t.strip_prefix("W/").unwrap_or(t) == current)
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_tag_of_a_page_is_of_its_row_version_and_no_other() {
+        let tag = page_etag("job_1.ledger", 12, b"page");
+        assert_eq!(tag.len(), "\"job_1.ledger.12.\"".len() + DIGEST);
+        assert_ne!(tag, page_etag("job_1.ledger", 12, b"another"));
+        assert!(is_of_version(&tag, "job_1.ledger", 12));
+        assert!(is_of_version("\"job_1.ledger.12\"", "job_1.ledger", 12));
+        for version in [1, 2, 13, 120] {
+            assert!(!is_of_version(&tag, "job_1.ledger", version), "{version}");
+        }
+        for other in [
+            "",
+            "*",
+            "job_1.ledger.12",
+            "W/\"job_1.ledger.12\"",
+            "\"job_1.ledger.12.x\"",
+            "\"job_1.ledger.12.\"",
+        ] {
+            assert!(!is_of_version(other, "job_1.ledger", 12), "{other}");
+        }
+        assert!(!is_of_version(&format!("W/{tag}"), "job_1.ledger", 12));
+        assert!(!is_of_version(&tag, "job_2.ledger", 12));
+    }
+}
