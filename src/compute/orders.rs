@@ -16,7 +16,7 @@ use crate::domain::lines::Check;
 use crate::units::show::Show;
 use crate::units::{Amount, Currency, Length, UnitSystem};
 use crate::wire::orders::{CutListRequest, HireRequest, PurchaseRequest};
-use crate::wire::{At, Faults};
+use crate::wire::{At, Fault, Faults};
 use rust_decimal::Decimal;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -380,7 +380,14 @@ fn one_hire(request: &HireRequest, book: &PriceBook) -> Result<HireOut, Faults> 
                     let stretches = At::ROOT.member("stretches");
                     faults.add(&stretches.element(*at), "order", fault.to_string())
                 }
-                HireFault::Amount { .. } => faults.add(&At::ROOT, "out_of_range", fault.to_string()),
+                HireFault::Amount { field, value, rule } => faults.push(Fault {
+                    // A field is a member of the request, or a member of one.
+                    pointer: format!("#/{}", field.replace('.', "/")),
+                    code: "out_of_range",
+                    detail: (*rule).to_owned(),
+                    value: Some(value.to_string()),
+                    allowed: Vec::new(),
+                }),
             };
         }
         faults

@@ -66,6 +66,7 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
     let mut taken = takeoff::take_off(&layout, book);
     let mut checks = std::mem::take(&mut taken.checks);
     let water = water(&layout, &taken.levels, &ready, book, rains, &mut checks)?;
+    checks.extend(water.is_none().then(drainage::unchecked));
 
     let (order, measures) = pouring::ordered(&layout, &taken, book)?;
     checks.extend(order.days.iter().flat_map(|d| d.checks()));

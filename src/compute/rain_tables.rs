@@ -173,9 +173,11 @@ pub fn imported(file: &PointFile, table: &RainTable, named: Named) -> Result<Rai
             ((whole - f.years()).abs() < 1e-9).then_some(whole as i64).and_then(Whole::new)
         })
         .collect();
-    let years = years
-        .and_then(List::new)
-        .ok_or_else(|| bad("a return period", format!("{:?}", table.frequencies())))?;
+    let years = years.and_then(List::new).ok_or_else(|| {
+        let whole = |years: f64| (1.0..=1000.0).contains(&years) && (years.round() - years).abs() < 1e-9;
+        let odd = table.frequencies().iter().map(|f| f.years()).find(|years| !whole(*years));
+        bad("a return period", odd.map_or_else(|| "too many of them".to_owned(), |years| years.to_string()))
+    })?;
     let (values, size, intensity) = match (file.data, file.unit) {
         (DataKind::Depth, PointUnit::Inches) => (RainValues::DepthIn, MILLIMETRES_PER_INCH, false),
         (DataKind::Depth, PointUnit::Millimetres) => (RainValues::DepthMm, 1.0, false),

@@ -4,7 +4,7 @@
 //! |---|---|
 //! | this one | bodies |
 //! | `etags` | ETags and preconditions |
-//! | `merge_patch` | applying a merge patch |
+//! | `merge_patch` | merge patches |
 //! | `query` | query parameters |
 
 mod etags;
@@ -12,7 +12,7 @@ mod merge_patch;
 mod query;
 
 pub use etags::{IfMatch, etag, etag_of, not_modified, page_etag};
-pub use merge_patch::merge;
+pub use merge_patch::patched;
 pub use query::{Params, Together};
 
 use super::problem::{self, Problem};
@@ -106,7 +106,8 @@ const JSON: &str = "application/json";
 const CSV: &str = "text/csv";
 /// A list of prices may be so many times as large as a JSON body.
 const CSV_BODIES: usize = 10;
-const MERGE_PATCH: &str = "application/merge-patch+json";
+/// Media type of a merge patch.
+pub(super) const MERGE_PATCH: &str = "application/merge-patch+json";
 
 async fn bytes(request: Request, limit: usize) -> Result<Bytes, Problem> {
     let too_large = || Problem::new(problem::TOO_LARGE, format!("a body may have at most {limit} bytes"));

@@ -1,8 +1,10 @@
 //! The scope of an operation, read off the signature of its handler, so that the document says what is enforced.
 
 use super::auth::{Caller, Needs, Scope};
+use super::layers;
 use crate::app::AppState;
 use axum::extract::State;
+use axum::middleware::from_fn;
 use utoipa::openapi::path::Operation;
 use utoipa::openapi::security::SecurityRequirement;
 use utoipa_axum::router::UtoipaMethodRouter;
@@ -43,14 +45,19 @@ pub fn scope_of<Arguments, Handler: Guarded<Arguments>>(_: &Handler) -> Scope {
     Handler::SCOPE
 }
 
-/// The route of one handler, its scope in the document.
+/// The route of one handler, its scope in the document. One that changes or computes something and reads no body takes none.
 pub fn guarded_by(scope: Scope, route: UtoipaMethodRouter<AppState>) -> UtoipaMethodRouter<AppState> {
-    let (schemas, mut paths, router) = route;
+    let (schemas, mut paths, mut router) = route;
+    let mut bare = false;
     for item in paths.paths.values_mut() {
+        bare |= item.post.as_ref().is_some_and(|operation| operation.request_body.is_none());
         let methods = [&mut item.get, &mut item.post, &mut item.patch, &mut item.delete, &mut item.put];
         for operation in methods.into_iter().flatten() {
             operation.security = Some(vec![SecurityRequirement::new(SCHEME, [scope.word()])]);
         }
+    }
+    if bare {
+        router = router.route_layer(from_fn(layers::without_body));
     }
     (schemas, paths, router)
 }

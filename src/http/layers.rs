@@ -70,11 +70,14 @@ pub async fn outer(State(state): State<AppState>, request: Request, next: Next) 
         request.extensions().get::<MatchedPath>().map_or("unmatched".to_owned(), |p| p.as_str().to_owned());
     let response = ANSWERING
         .scope(Answering { id: id.clone(), waits: Cell::new(false) }, async {
-            let Ok(_permit) = state.inner.concurrency.try_acquire() else {
+            // A busy service is alive: whoever watches it must not restart it for being busy.
+            let watched = matches!(route.as_str(), "/livez" | "/readyz");
+            let permit = state.inner.concurrency.try_acquire();
+            if permit.is_err() && !watched {
                 return Problem::new(problem::OVERLOADED, "too many requests at once")
                     .header(header::RETRY_AFTER, "1")
                     .into_response();
-            };
+            }
             match tokio::time::timeout(state.inner.config.deadline, next.run(request)).await {
                 Ok(response) => response,
                 Err(_) if ANSWERING.with(|a| a.waits.get()) => {
@@ -128,6 +131,20 @@ pub fn panicked(panic: Box<dyn std::any::Any + Send + 'static>) -> Response {
         .or_else(|| panic.downcast_ref::<&str>().map(|s| (*s).to_owned()))
         .unwrap_or_else(|| "panic".to_owned());
     Problem::internal(format!("panic: {text}")).into_response()
+}
+
+/// In front of an operation without a body: what is sent all the same would be lost without a word. `{}` says nothing.
+pub async fn without_body(request: Request, next: Next) -> Response {
+    let (parts, body) = request.into_parts();
+    let said = match axum::body::to_bytes(body, 64).await {
+        Ok(bytes) => !matches!(bytes.trim_ascii(), b"" | b"{}"),
+        Err(_) => true,
+    };
+    if said {
+        let detail = "this operation reads no body; what can be asked for is asked for by query parameters";
+        return Problem::new(problem::NO_BODY_HERE, detail).into_response();
+    }
+    next.run(Request::from_parts(parts, axum::body::Body::empty())).await
 }
 
 /// Nothing at this path.

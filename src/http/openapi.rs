@@ -4,8 +4,10 @@
 //! |---|---|
 //! | this one | the document, the page |
 //! | `headers` | the headers of answers |
+//! | `patches` | the shape of merge patches |
 
 mod headers;
+mod patches;
 
 use super::auth::Scope;
 use super::guarded::{CALENDAR_SCHEME, SCHEME, scope_named};
@@ -149,6 +151,7 @@ pub fn build() -> utoipa::openapi::OpenApi {
             );
         }
     }
+    patches::describe(&mut document);
     headers::declare(&mut document);
     document
 }

@@ -32,6 +32,7 @@ macro_rules! kinds {
 
 kinds! {
     NOT_JSON = "not-json", 400, "The body is not one JSON document", "Send one JSON document; the detail names line and column.";
+    NO_BODY_HERE = "no-body-here", 400, "A body is not read here", "Send the request without a body; the document lists its query parameters.";
     NOT_HTTP = "not-http", 400, "The request is not HTTP", "The first line, a header or the length of the body cannot be read; most clients never send such a request.";
     BAD_QUERY = "bad-query", 400, "A query parameter is not accepted", "The errors list the parameters that are, and their values.";
     BAD_HEADER = "bad-header", 400, "A header is not accepted", "The detail says which header and which form.";

@@ -1,6 +1,7 @@
 //! Jobs.
 
 use super::{Store, StoreError, Write, sql};
+use unicode_normalization::UnicodeNormalization as _;
 
 /// A job.
 #[derive(Debug, Clone, sqlx::FromRow)]
@@ -51,9 +52,9 @@ pub struct JobFields {
 }
 
 impl JobFields {
-    /// Title, customer and site on a line each, in lower case of every alphabet; none of them has a line break.
+    /// Title, customer and site on a line each, [`folded`]; none of them has a line break.
     fn search(&self) -> String {
-        format!("{}\n{}\n{}", self.title, self.customer_name, self.site_address).to_lowercase()
+        folded(&format!("{}\n{}\n{}", self.title, self.customer_name, self.site_address))
     }
 }
 
@@ -83,11 +84,17 @@ pub struct JobFilter {
     pub updated_since: Option<i64>,
 }
 
+/// What looks the same as the same text: lower case of every alphabet, letters and their accents put together (Unicode form NFKC),
+/// a final sigma as any other.
+fn folded(text: &str) -> String {
+    text.nfkc().collect::<String>().to_lowercase().replace('ς', "σ")
+}
+
 /// A `LIKE` pattern that finds the text between `before` and `after` in [`JobFields::search`].
 fn pattern(before: &str, text: &str, after: &str) -> String {
     let mut out = String::with_capacity(before.len() + text.len() + after.len());
     out.push_str(before);
-    for c in text.to_lowercase().chars() {
+    for c in folded(text).chars() {
         if matches!(c, '%' | '_' | '\\') {
             out.push('\\');
         }

@@ -300,15 +300,10 @@ impl Sum for Amount {
 }
 
 macro_rules! money_wire {
-    ($name:ident, $places:literal, $most:literal, $pattern:literal, $rule:literal) => {
+    ($name:ident, $places:literal, $most:literal, $rule:ident, $pattern:literal, sent as $sent:ident) => {
         impl PartialSchema for $name {
             fn schema() -> RefOr<Schema> {
-                ObjectBuilder::new()
-                    .schema_type(Type::String)
-                    .description(Some($rule))
-                    .pattern(Some($pattern))
-                    .max_length(Some(24))
-                    .into()
+                money_schema($rule, $pattern)
             }
         }
         impl ToSchema for $name {
@@ -323,21 +318,51 @@ macro_rules! money_wire {
             fn stand_in(extreme: Extreme) -> Option<Self> {
                 Some(Self(extreme.of(0, $most)))
             }
-            crate::wire_named!();
+            fn member_schema() -> RefOr<Schema> {
+                crate::wire::read::reference_to::<$sent>()
+            }
+            fn register(into: &mut Vec<(String, RefOr<Schema>)>) {
+                crate::wire::read::register_named::<$sent>(into);
+            }
         }
     };
 }
+
+fn money_schema(rule: &'static str, pattern: &'static str) -> RefOr<Schema> {
+    ObjectBuilder::new()
+        .schema_type(Type::String)
+        .description(Some(rule))
+        .pattern(Some(pattern))
+        .max_length(Some(24))
+        .into()
+}
+
+/// An amount as requests carry it, never below nothing, in the document.
+struct AmountInput;
+
+impl PartialSchema for AmountInput {
+    fn schema() -> RefOr<Schema> {
+        money_schema(AMOUNT_RULE, r"^[0-9]{1,12}(\.[0-9]{1,2})?$")
+    }
+}
+
+impl ToSchema for AmountInput {
+    fn name() -> std::borrow::Cow<'static, str> {
+        "AmountInput".into()
+    }
+}
+
+const AMOUNT_RULE: &str =
+    "an amount of money as a decimal string with at most two decimals, for example \"1184.37\"";
+const PRICE_RULE: &str =
+    "a price per unit as a decimal string with at most six decimals, for example \"3.27\"";
+
 money_wire!(
     Amount,
     2,
     99_999_999_999_999,
-    r"^-?\d{1,12}(\.\d{1,2})?$",
-    "an amount of money as a decimal string with at most two decimals, for example \"1184.37\""
+    AMOUNT_RULE,
+    r"^-?[0-9]{1,12}(\.[0-9]{1,2})?$",
+    sent as AmountInput
 );
-money_wire!(
-    Price,
-    6,
-    999_999_999_999_999,
-    r"^\d{1,9}(\.\d{1,6})?$",
-    "a price per unit as a decimal string with at most six decimals, for example \"3.27\""
-);
+money_wire!(Price, 6, 999_999_999_999_999, PRICE_RULE, r"^[0-9]{1,9}(\.[0-9]{1,6})?$", sent as Price);

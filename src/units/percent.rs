@@ -259,7 +259,7 @@ decimal_wire!(
     Constant,
     6,
     1_000_000_000_000,
-    r"^\d{1,7}(\.\d{1,6})?$",
+    r"^(1000000(\.0{1,6})?|[0-9]{1,6}(\.[0-9]{1,6})?)$",
     "a number as a decimal string from \"0\" to \"1000000\" with up to six decimals, for example \"1262.9\""
 );
 
@@ -293,7 +293,7 @@ impl PartialSchema for Grade {
         ObjectBuilder::new()
             .schema_type(Type::String)
             .description(Some(GRADE_RULE))
-            .pattern(Some(r"^-?\d{1,2}(\.\d{1,4})?$"))
+            .pattern(Some(r"^-?(50(\.0{1,4})?|[0-4]?[0-9](\.[0-9]{1,4})?)$"))
             .max_length(Some(8))
             .into()
     }
@@ -355,7 +355,7 @@ decimal_wire!(
     ItemQuantity,
     6,
     100_000_000_000,
-    r"^\d{1,6}(\.\d{1,6})?$",
+    r"^(100000(\.0{1,6})?|[0-9]{1,5}(\.[0-9]{1,6})?)$",
     "how many as a decimal string from \"0\" to \"100000\" with up to six decimals, for example \"12.5\""
 );
 
@@ -363,13 +363,13 @@ decimal_wire!(
     Percent,
     4,
     10_000_000,
-    r"^\d{1,4}(\.\d{1,4})?$",
+    r"^(1000(\.0{1,4})?|[0-9]{1,3}(\.[0-9]{1,4})?)$",
     "a percentage as a decimal string from \"0\" to \"1000\" with up to four decimals, for example \"8.25\""
 );
 decimal_wire!(
     Factor,
     6,
     1_000_000_000,
-    r"^\d{1,4}(\.\d{1,6})?$",
+    r"^(1000(\.0{1,6})?|[0-9]{1,3}(\.[0-9]{1,6})?)$",
     "a factor as a decimal string from \"0\" to \"1000\" with up to six decimals, for example \"1.25\""
 );

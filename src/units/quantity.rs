@@ -34,7 +34,7 @@ use rust_decimal::Decimal;
 use serde::ser::SerializeStruct as _;
 use serde::{Serialize, Serializer};
 use std::borrow::Cow;
-use utoipa::openapi::schema::{ObjectBuilder, Type};
+use utoipa::openapi::schema::{AdditionalProperties, ObjectBuilder, Type};
 use utoipa::openapi::{RefOr, Schema};
 use utoipa::{PartialSchema, ToSchema};
 
@@ -197,6 +197,7 @@ impl PartialSchema for Quantity {
     fn schema() -> RefOr<Schema> {
         ObjectBuilder::new()
             .description(Some("A number with its unit: `{\"value\":\"16.25\",\"unit\":\"ft\"}`."))
+            .additional_properties(Some(AdditionalProperties::FreeForm(false)))
             .property(
                 "value",
                 ObjectBuilder::new()

@@ -86,6 +86,7 @@ impl PartialSchema for Day {
             .schema_type(Type::String)
             .format(Some(SchemaFormat::KnownFormat(KnownFormat::Date)))
             .description(Some(RULE))
+            .pattern(Some("^(19[89][0-9]|20[0-9]{2}|21[0-9]{2})-[0-9]{2}-[0-9]{2}$"))
             .examples([serde_json::json!("2026-03-09")])
             .into()
     }

@@ -98,6 +98,10 @@ fn printable(text: &str) -> bool {
     !text.trim().is_empty() && !text.chars().any(char::is_control)
 }
 
+/// Text without control characters that is not all blank, as regular expressions everywhere say it.
+const ONE_LINE: &str = "^[^\\u0000-\\u001F\\u007F-\\u009F]*[^\\u0000-\\u0020\\u007F-\\u00A0\\u1680\\u2000-\\u200A\\u2028\\u2029\\u202F\\u205F\\u3000]\
+    [^\\u0000-\\u001F\\u007F-\\u009F]*$";
+
 text_type! {
     /// A short code of the office's own: lower-case letters, digits, `-`, `_` and `.`, starting with a letter or digit.
     Code, most 64, pattern Some("^[a-z0-9][a-z0-9._-]*$"),
@@ -111,14 +115,14 @@ text_type! {
 
 text_type! {
     /// One line of text: a name, a title, an address line.
-    Label, most 200, pattern None,
+    Label, most 200, pattern Some(ONE_LINE),
     rule "1 to 200 characters on one line, not blank",
     check printable
 }
 
 text_type! {
     /// The reference under which another system keeps something: as that system writes it, without blanks at its ends.
-    Reference, most 200, pattern None,
+    Reference, most 200, pattern Some(ONE_LINE),
     rule "1 to 200 characters on one line, without blanks at its ends",
     check |t| printable(t) && t.trim() == t
 }

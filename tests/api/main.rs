@@ -27,6 +27,7 @@ mod openapi;
 mod orders;
 mod paging;
 mod paper_reports;
+mod patches;
 mod plans;
 mod pours;
 mod preconditions;

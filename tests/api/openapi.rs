@@ -149,7 +149,10 @@ fn what_is_required_is_described_and_nothing_is_null() {
             );
         }
         for (name, property) in properties {
-            // Absent members are left out, never null.
+            // Absent members are left out, never null; but a patch deletes by it.
+            if at.ends_with("Patch") {
+                continue;
+            }
             let shape = property["type"].to_string() + &property["oneOf"].to_string();
             assert!(!shape.contains("\"null\""), "{at}/{name} may be null: {property}");
         }

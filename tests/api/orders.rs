@@ -1,6 +1,6 @@
 //! Order calculators, as a caller sees them.
 
-use crate::app::{Ask, TestApp};
+use crate::app::{Ask, TestApp, fault, faults_in};
 use rillcast::domain::demo::NOTES;
 use serde_json::{Value, json};
 
@@ -63,6 +63,20 @@ async fn bare_calls_answer() {
     );
     // one stay of 10 days costs 1080.00 with its transport, owning 1050.00
     assert_eq!(held["hires"][0]["owning"]["break_even_days"], 10);
+}
+
+#[tokio::test]
+async fn figures_of_a_hire_beyond_reckoning_are_told_where_they_stand() {
+    let app = TestApp::start().await;
+    let body = json!({"rates": {"day": "2000000000.00", "week": "2000000000.00"}, "transport": "2000000000.00",
+        "stretches": [{"first": 0, "last": 1}]});
+    let told = app.post("/v1/calculators/hire-plan", &body).await.problem(422, "validation-failed");
+    let pointers: Vec<String> = faults_in(&told).into_iter().map(|(pointer, _)| pointer).collect();
+    assert_eq!(pointers, ["#/rates/day", "#/rates/week", "#/transport"]);
+    let body = json!({"rates": {"day": "100.00"}, "stretches": [{"first": 0, "last": 1}],
+        "own": {"price": "100.00", "resale": "200.00"}});
+    let told = app.post("/v1/calculators/hire-plan", &body).await.problem(422, "validation-failed");
+    assert_eq!(faults_in(&told), fault("#/own/resale", "out_of_range"));
 }
 
 #[tokio::test]

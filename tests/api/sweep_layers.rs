@@ -1,11 +1,14 @@
 //! What the layers answer by themselves: unknown routes, HEAD and OPTIONS, panics, deadlines, overload, quota.
 
 use crate::app::{Ask, TestApp, send, text};
+use crate::document::operations;
+use crate::records::Records;
 use axum::Router;
 use axum::http::Method;
 use axum::routing::get;
 use rillcast::app::AppState;
 use rillcast::http::problem::KINDS;
+use serde_json::json;
 use std::time::Duration;
 
 #[tokio::test]
@@ -91,6 +94,32 @@ async fn a_panic_is_a_clean_problem_and_the_service_goes_on() {
     app.get("/v1/jobs").await.ok(200);
 }
 
+/// A body that an operation does not read is refused: `validate_only` in it would be lost, and what was to be looked at written.
+#[tokio::test]
+async fn a_body_that_nobody_reads_is_refused() {
+    let app = TestApp::start().await;
+    let records = Records::make(&app).await;
+    let mut tried = 0;
+    for operation in operations() {
+        if operation.method != Method::POST || operation.value.get("requestBody").is_some() {
+            continue;
+        }
+        tried += 1;
+        let before = app.counts().await;
+        for body in [r#"{"validate_only": true}"#, "x", "[]"] {
+            let ask = operation.working(&records).key(&app.key).typed("text/plain", body);
+            app.send(ask).await.problem(400, "no-body-here");
+        }
+        let long =
+            operation.working(&records).key(&app.key).typed("text/plain", "x".repeat(3_000_000)).chunked();
+        app.send(long).await.problem(400, "no-body-here");
+        assert_eq!(app.counts().await, before, "{}", operation.id);
+        let nothing = operation.working(&records).key(&app.key).json(&json!({}));
+        assert!(app.send(nothing).await.status.is_success(), "{}", operation.id);
+    }
+    assert!(tried >= 4, "only {tried} operations without a body");
+}
+
 #[tokio::test]
 async fn a_slow_route_is_cut_off_at_the_deadline() {
     let app = TestApp::start_serving(|c| c.deadline = Duration::from_millis(50), extra()).await;
@@ -129,6 +158,9 @@ async fn requests_beyond_the_concurrency_are_shed() {
     tokio::time::sleep(Duration::from_millis(150)).await;
     app.get("/v1/jobs").await.problem(503, "overloaded");
     app.send(Ask::get("/nothing")).await.problem(503, "overloaded");
+    // Busy is not dead.
+    app.send(Ask::get("/livez")).await.ok(200);
+    app.send(Ask::get("/readyz")).await.ok(200);
     first.await.unwrap().problem(503, "deadline");
     app.get("/v1/jobs").await.ok(200);
 }

@@ -48,6 +48,21 @@ async fn the_rational_flow_can_be_checked_on_paper() {
     assert!((share / 100.0 - flow / number(&surface["most_flow"])).abs() < 0.001);
 }
 
+/// Silence about water is no pass.
+#[tokio::test]
+async fn an_estimate_without_a_storm_says_that_the_water_is_not_checked() {
+    let app = TestApp::start().await;
+    let mut notes = straight(Some("channel-6-u"), "4 in_per_hr");
+    let estimate = async |notes: &Value| {
+        app.post("/v1/calculators/estimate", &json!({"notes": notes})).await.ok(200).json()
+    };
+    let answer = estimate(&notes).await;
+    assert!(!answer["checks"].as_array().unwrap().iter().any(|c| c["name"] == "water_unchecked"));
+    notes.as_object_mut().unwrap().retain(|member, _| member == "runs");
+    let answer = estimate(&notes).await;
+    assert_eq!(outcome(&answer, "water_unchecked", "job")["outcome"], "warn");
+}
+
 #[tokio::test]
 async fn an_undersized_system_is_told_where_it_overtops_and_what_would_do() {
     let app = TestApp::start().await;

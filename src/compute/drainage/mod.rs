@@ -34,7 +34,7 @@ use super::takeoff::levels::Levels;
 use super::water::runoff::ConcentrationSettings;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::{self, Layout};
-use crate::domain::lines::Check;
+use crate::domain::lines::{Check, Outcome};
 use crate::units::Length;
 use crate::units::factors::METRES_PER_FOOT;
 use crate::wire::Faults;
@@ -42,6 +42,13 @@ use crate::wire::notes::SiteNotes;
 use crate::wire::water::WaterRules;
 use answer::WaterAnswer;
 use shelf::RainShelf;
+
+/// What an estimate says whose notes have no storm: nobody may take its silence for a channel that carries the water.
+pub(super) fn unchecked() -> Check {
+    let reason =
+        "the notes have no `storm`: whether channel, grate, outlet and pipe carry the water is not checked";
+    super::takeoff::check("water_unchecked", "job", Outcome::Warn, reason.to_owned())
+}
 
 /// The office's rules with the usual value where it sets none.
 #[derive(Debug, Clone, Copy)]

@@ -88,6 +88,10 @@ pub fn own_or_hire(hired: &Hired<'_>, own: &Own, horizon: u32) -> Result<OwnOrHi
             faults.push(HireFault::Amount { field: field.to_owned(), value, rule });
         }
     }
+    if own.resale > own.price {
+        let rule = "at most the price: what is worth more than it cost needs no hire";
+        faults.push(HireFault::Amount { field: "own.resale".to_owned(), value: own.resale, rule });
+    }
     if horizon > 3_650 {
         let (field, value) = ("horizon".to_owned(), Decimal::from(horizon));
         faults.push(HireFault::Amount { field, value, rule: "at most 3650 days" });

@@ -4,7 +4,7 @@ use super::papers::json_text;
 use super::{missing, new_id, page_type, with_link};
 use crate::app::AppState;
 use crate::http::auth::{Caller, may};
-use crate::http::extract::{Body, Params, Patch, Together, etag, merge};
+use crate::http::extract::{Body, Params, Patch, Together, etag, patched};
 use crate::http::page::{Cursor, cut, limit};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply};
@@ -15,7 +15,7 @@ use crate::wire::changes::changes;
 use crate::wire::notes::{Customer, Site, SiteNotes};
 use crate::wire::query::JobOrder;
 use crate::wire::scalar::Flag;
-use crate::wire::{Label, List, read_value};
+use crate::wire::{Label, List};
 use crate::wire_object;
 use axum::extract::{OriginalUri, Path, State};
 use axum::http::{HeaderMap, StatusCode};
@@ -208,8 +208,8 @@ fn job_query(
     secret: &str,
 ) -> Result<(JobFilter, JobSort, i64, String, Option<Cursor>), Problem> {
     let text = |name: &str| match params.get(name) {
-        Some(t) if t.is_empty() || t.chars().count() > 200 => {
-            Err(params.fault(name, "out_of_range", "1 to 200 characters", &[]))
+        Some(t) if t.is_empty() || t.chars().count() > 200 || t.contains(char::is_control) => {
+            Err(params.fault(name, "out_of_range", "1 to 200 characters on one line", &[]))
         }
         other => Ok(other.map(ToOwned::to_owned)),
     };
@@ -241,7 +241,9 @@ fn job_query(
 
 /// List jobs
 ///
-/// Filter by text, customer, site or last change; newest change first unless sorted otherwise.
+/// Filter by text, customer, site or last change; newest change first unless sorted otherwise. Whoever wants every job once,
+/// while others edit, sorts by `created_at`: a job that is changed moves in an order by `updated_at`, and may be passed over or
+/// met again.
 #[utoipa::path(get, path = "/v1/jobs", tag = "jobs", operation_id = "listJobs",
     params(("q" = Option<String>, Query, description = "Text in title, customer or site address.", min_length = 1, max_length = 200),
         ("customer" = Option<String>, Query, description = "Text in the customer's name.", min_length = 1, max_length = 200),
@@ -317,7 +319,7 @@ fn as_written(
 ///
 /// A merge patch (RFC 7396): members sent replace those there, null deletes, lists are replaced whole.
 #[utoipa::path(patch, path = "/v1/jobs/{id}", tag = "jobs", operation_id = "editJob",
-    request_body(content = Object, content_type = "application/merge-patch+json", example = json!({"title": "Drive and path"})),
+    request_body(content = JobIn, content_type = "application/merge-patch+json", example = json!({"title": "Drive and path"})),
     params(("id" = String, Path, description = "Id of the job, `job_…`."),
         ("If-Match" = String, Header, description = "ETag of the job, or `*`."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
@@ -345,9 +347,7 @@ pub async fn edit_job(
         row.notes.as_deref(),
         row.closed_at.is_some(),
     )?;
-    let mut document = before.clone();
-    merge(&mut document, &value);
-    let job: JobIn = read_value(&document)?;
+    let job: JobIn = patched(&before, &value)?;
     let fields = fields(&job)?;
     let after = as_written(
         &fields.title,

@@ -8,7 +8,7 @@ use crate::compute::contract::moves::{Move, PaperKind};
 use crate::compute::contract::quote::{QuoteDocument, quote};
 use crate::documents::ubl::{Taxes, quotation};
 use crate::http::auth::{Caller, may};
-use crate::http::extract::{Body, Params, Patch, etag, merge};
+use crate::http::extract::{Body, Params, Patch, etag, patched};
 use crate::http::page::{Cursor, cut, limit_and_cursor};
 use crate::http::problem::Problem;
 use crate::http::reply::{self, Asked, Opened, Reply};
@@ -18,7 +18,7 @@ use crate::wire::changes::changes;
 use crate::wire::contract::inputs::{AlternateFact, QuoteInputs};
 use crate::wire::contract::requests::IssueIn;
 use crate::wire::contract::terms::{QuoteTerms, TaxScheme};
-use crate::wire::{At, Faults, Label, List, read_value};
+use crate::wire::{At, Faults, Label, List};
 use axum::extract::{OriginalUri, Path, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::Response;
@@ -205,7 +205,7 @@ pub async fn get_quote(
 ///
 /// A merge patch (RFC 7396) of the terms. The estimate named is read anew.
 #[utoipa::path(patch, path = "/v1/quotes/{id}", tag = "quotes", operation_id = "editQuote",
-    request_body(content = Object, content_type = "application/merge-patch+json", example = json!({"scope": "Drive only."})),
+    request_body(content = QuoteTerms, content_type = "application/merge-patch+json", example = json!({"scope": "Drive only."})),
     params(("id" = String, Path, description = "Id of the quote, `quo_…`."),
         ("If-Match" = String, Header, description = "ETag of the quote, or `*`."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
@@ -226,9 +226,7 @@ pub async fn edit_quote(
     let as_json =
         |terms: &QuoteTerms| serde_json::to_value(terms).map_err(|e| Problem::internal(e.to_string()));
     let terms_before = as_json(&old.terms)?;
-    let mut terms = terms_before.clone();
-    merge(&mut terms, &value);
-    let inputs = match read_value::<QuoteTerms>(&terms) {
+    let inputs = match patched::<QuoteTerms>(&terms_before, &value) {
         Ok(terms) => drafted(&state, &job, terms, old.supersedes).await,
         Err(faults) => Err(faults.into()),
     };

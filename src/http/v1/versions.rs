@@ -5,14 +5,14 @@ use crate::app::AppState;
 use crate::compute::second_look::{self, SecondLook};
 use crate::domain::book::PriceBook;
 use crate::http::auth::{Caller, may};
-use crate::http::extract::{Params, Patch, etag, merge};
+use crate::http::extract::{Params, Patch, etag, patched};
 use crate::http::problem::{self, FieldError, Problem, field_error};
 use crate::http::reply::{self, Asked, Opened, Reply, Session};
 use crate::http::timestamp::{Timestamp, timestamp};
 use crate::store::price_books::VersionRow;
 use crate::wire::book::BookDoc;
 use crate::wire::changes::changes;
-use crate::wire::{read_document, read_value};
+use crate::wire::read_document;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::Response;
@@ -157,7 +157,7 @@ pub async fn get_price_book_document(
 /// A merge patch (RFC 7396): members sent replace those there, null deletes, lists are replaced whole.
 #[utoipa::path(patch, path = "/v1/price-book-versions/{id}/document", tag = "price books",
     operation_id = "editPriceBookDocument",
-    request_body(content = Object, content_type = "application/merge-patch+json", example = json!({"note": "Prices of March"})),
+    request_body(content = BookDoc, content_type = "application/merge-patch+json", example = json!({"note": "Prices of March"})),
     params(("id" = String, Path, description = "Id of the version, `pbv_…`."),
         ("If-Match" = String, Header, description = "ETag of the version, or `*`."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
@@ -179,11 +179,9 @@ pub async fn edit_price_book_document(
     let row = session.write.version(&id).await?.ok_or_else(|| missing("price-book version"))?;
     asked.if_match().check(&row.id, row.row_version)?;
     allowed(&row, "draft", "edited")?;
-    let mut document: serde_json::Value =
+    let before: serde_json::Value =
         serde_json::from_str(&row.document).map_err(|e| Problem::internal(e.to_string()))?;
-    let before = document.clone();
-    merge(&mut document, &value);
-    let document: BookDoc = read_value(&document)?;
+    let document: BookDoc = patched(&before, &value)?;
     let after = serde_json::to_value(&document).map_err(|e| Problem::internal(e.to_string()))?;
     let text = serde_json::to_string(&document).map_err(|e| Problem::internal(e.to_string()))?;
     session.write.edit_version(&id, row.row_version, &text, changes(&before, &after)).await?;

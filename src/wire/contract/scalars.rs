@@ -111,13 +111,16 @@ macro_rules! text_scalar {
     };
 }
 
-text_scalar!(Signed, SUM_RULE, |s| s.pattern(Some(r"^-?\d{1,12}(\.\d{1,2})?$")).max_length(Some(24)), |t| {
-    signed(t, 2, 100_000_000_000_000).map(|minor| Signed(Amount::from_minor(minor)))
-});
+text_scalar!(
+    Signed,
+    SUM_RULE,
+    |s| s.pattern(Some(r"^-?[0-9]{1,12}(\.[0-9]{1,2})?$")).max_length(Some(24)),
+    |t| { signed(t, 2, 100_000_000_000_000).map(|minor| Signed(Amount::from_minor(minor))) }
+);
 text_scalar!(
     Number,
     NUMBER_RULE,
-    |s| s.pattern(Some(r"^-?\d{1,12}(\.\d{1,6})?$")).max_length(Some(24)),
+    |s| s.pattern(Some(r"^-?[0-9]{1,12}(\.[0-9]{1,6})?$")).max_length(Some(24)),
     |t| signed(t, 6, 1_000_000_000_000_000_000).map(|millionths| Number::new(Decimal::new(millionths, 6)))
 );
 
