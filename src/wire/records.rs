@@ -25,7 +25,8 @@ wire_union! {
     pub enum ActualEntry {
         /// hours that people worked
         Hours as HoursWorked = "hours" {
-            /// The day.
+            /// The day: not after that on which the job is finished. It may be before the acceptance, since work begins on a word
+            /// that the office puts down later.
             on: Day,
             /// What they did.
             task: Task,
@@ -100,7 +101,7 @@ wire_union! {
         }
         /// the job is finished
         Finished as JobFinished = "finished" {
-            /// The day.
+            /// The day: that of the last hours or a later one.
             on: Day,
             /// The record this stands in place of.
             corrects: Option<Label>,

@@ -270,6 +270,43 @@ async fn records_are_corrected_by_later_ones_and_never_change() {
     assert_eq!(list[0]["entry"]["hours"], json!({"value": "16", "unit": "hr"}), "the first is as it was");
 }
 
+#[tokio::test]
+async fn no_hours_come_after_the_end_and_no_end_before_hours() {
+    let app = TestApp::start().await;
+    let path = |rest: &str| format!("/v1/jobs/{}/{rest}", app.job);
+    app.act(&path("estimates"), "*").await.ok(201);
+    app.post(&path("acceptance"), &json!({"accepted_on": "2026-03-02"})).await.ok(201);
+    let send = async |entries: Value| app.post(&path("actuals"), &json!({"entries": entries})).await;
+    let dig =
+        |on: &str| json!({"kind": "hours", "on": on, "task": "dig_run", "trade": "laborer", "hours": "6 hr"});
+    let end = |on: &str| json!({"kind": "finished", "on": on});
+    let faults = async |entries: Value| {
+        let problem = send(entries).await.problem(422, "validation-failed");
+        let told = |e: &Value| (text(e, "pointer"), text(e, "code"));
+        problem["errors"].as_array().unwrap().iter().map(told).collect::<Vec<_>>()
+    };
+    let at = |i: usize, code: &str| vec![(format!("#/entries/{i}/on"), code.to_owned())];
+    // work may begin on a word that is put down later
+    let early = send(json!([dig("2026-02-27"), dig("2026-03-09")])).await.ok(201).json();
+    assert_eq!(faults(json!([end("2026-03-05")])).await, at(0, "before_the_last_hours"));
+    assert_eq!(faults(json!([dig("2026-03-10"), end("2026-03-09")])).await, at(0, "after_the_end"));
+    let ended = send(json!([end("2026-03-09")])).await.ok(201).json();
+    assert_eq!(faults(json!([dig("2026-03-10")])).await, at(0, "after_the_end"));
+    send(json!([dig("2026-03-09")])).await.ok(201);
+    // corrections stay possible: of the end together with later hours, of hours with an earlier end
+    let again = |mut entry: Value, record: &Value| {
+        entry["corrects"] = record["id"].clone();
+        entry
+    };
+    let later = again(end("2026-03-12"), &ended["items"][0]);
+    let moved = send(json!([dig("2026-03-12"), later])).await.ok(201).json();
+    let sooner = again(end("2026-03-09"), &moved["items"][1]);
+    assert_eq!(faults(json!([sooner.clone()])).await, at(0, "before_the_last_hours"));
+    send(json!([sooner, again(dig("2026-03-09"), &moved["items"][0])])).await.ok(201);
+    let void = json!({"kind": "void", "on": "2026-03-13", "reason": "another job's", "corrects": early["items"][0]["id"]});
+    send(json!([void])).await.ok(201);
+}
+
 /// Two records of one ticket are the same truck; two suppliers may have tickets of one number.
 #[tokio::test]
 async fn a_ticket_of_concrete_is_recorded_once() {

@@ -90,7 +90,8 @@ pub struct Grounds<'a> {
 /// # Errors
 /// Every fault at once: a day to come, a code the book does not have, a part the job does not have, an order it does not have
 /// or that is placed already, a ticket that is recorded already, a correction of nothing or of what is corrected already, no
-/// hours, a second end.
+/// hours, a second end, hours after the end. Hours before the acceptance are none: work begins on a word that the office puts
+/// down later.
 pub fn check(before: &[Recorded], new: &[ActualEntry], grounds: Grounds<'_>) -> Faults {
     let Grounds { orders, last_day, .. } = grounds;
     let mut faults = Faults::new();
@@ -191,7 +192,51 @@ pub fn check(before: &[Recorded], new: &[ActualEntry], grounds: Grounds<'_>) -> 
             }
         }
     }
+    after_the_end(&standing, &corrected, new, &list, &mut faults);
     faults
+}
+
+/// Notes hours that are dated after the end of the job, and an end before hours that stand, once what is new has taken the place
+/// of what it corrects. What was recorded before is at fault no more.
+fn after_the_end(
+    standing: &[&Recorded],
+    corrected: &BTreeSet<String>,
+    new: &[ActualEntry],
+    list: &At<'_>,
+    faults: &mut Faults,
+) {
+    let kept = || standing.iter().filter(|r| !corrected.contains(&r.id)).map(|r| &r.entry);
+    let end_of = |entry: &ActualEntry| match entry {
+        ActualEntry::Finished { on, .. } => Some(*on),
+        _ => None,
+    };
+    let hours_on = |entry: &ActualEntry| match entry {
+        ActualEntry::Hours { on, .. } => Some(*on),
+        _ => None,
+    };
+    let Some(end) = new.iter().find_map(end_of).or_else(|| kept().find_map(end_of)) else { return };
+    let last_kept = kept().filter_map(hours_on).max();
+    for (i, entry) in new.iter().enumerate() {
+        let at = list.element(i);
+        if let Some(on) = hours_on(entry).filter(|on| *on > end) {
+            faults.value(
+                &at.member("on"),
+                "after_the_end",
+                &on.to_string(),
+                format!("the job is finished on {end}: correct that record first, or together with this one"),
+            );
+        }
+        if let (Some(end), Some(last)) = (end_of(entry), last_kept)
+            && last > end
+        {
+            faults.value(
+                &at.member("on"),
+                "before_the_last_hours",
+                &end.to_string(),
+                format!("hours are recorded for {last}: the job was finished then or later; correct them if they are wrong"),
+            );
+        }
+    }
 }
 
 /// Notes a crew that neither the book of the estimate nor that of today has. Where a book lists no crews, any name will do.
