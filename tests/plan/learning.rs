@@ -294,3 +294,32 @@ fn the_order_of_reports_changes_nothing() {
         assert!((evidence.mean_log - two.rates[name].mean_log).abs() < 1e-12);
     }
 }
+
+/// The evidence in words: the lines without what their jobs took as a whole, and what the class learned, weighed as it says.
+#[test]
+fn the_evidence_of_a_proposal_can_be_followed() {
+    let mut draws = NormalDraws::new(9);
+    let truth: Vec<f64> = [0.75_f64, 0.75, 1.4, 1.4, 1.0, 1.0].iter().map(|r| r.ln() + 0.3).collect();
+    let jobs: Vec<Observation> = (0..10).flat_map(|n| job(&mut draws, n, &truth, 0.15, 0.20)).collect();
+    let learned = learn(&request(jobs, no_fading())).unwrap();
+    let book: BTreeMap<RateId, f64> = RATES.iter().map(|(r, ..)| (rate(r), 1.5)).collect();
+    let proposals = propose(&book, &learned, Quote::Median).unwrap();
+    let mut of_jobs = 0.0_f64;
+    for (id, proposal) in &proposals {
+        let text = &proposal.evidence;
+        let number = |before: &str| -> f64 {
+            let rest = text.split_once(before).unwrap_or_else(|| panic!("{before} in {text}")).1;
+            rest.split([' ', ':', ';']).next().unwrap().parse().unwrap_or_else(|e| panic!("{e}: {text}"))
+        };
+        let (took, jobs) = (number("took "), number("their jobs as a whole "));
+        let without = text.split_once(" without that").unwrap().0.rsplit(' ').next().unwrap();
+        let without: f64 = without.parse().unwrap();
+        assert!((took / jobs - without).abs() < 0.002, "{text}");
+        let (weight, class) = (number("these lines weigh ") / 100.0, number("` at "));
+        let typical = without.powf(weight) * class.powf(1.0 - weight);
+        assert!((typical - number("median ")).abs() < 0.002, "{typical}: {text}");
+        assert!((typical - learned.rates[id].median_ratio).abs() < 0.002, "{text}");
+        of_jobs = of_jobs.max((jobs - 1.0).abs());
+    }
+    assert!(of_jobs > 0.02, "the jobs as a whole say nothing");
+}

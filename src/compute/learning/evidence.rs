@@ -23,6 +23,12 @@ pub struct RateEvidence {
     pub faded_lines: f64,
     /// Mean of their logarithms, faded; none without lines.
     pub data_mean_log: Option<f64>,
+    /// Mean, over the same lines, of what their jobs took as a whole; 0 where the model has no such part.
+    pub job_mean_log: f64,
+    /// What the rate would be without lines of its own: what its class learned, 0 where classes share nothing.
+    pub class_mean_log: f64,
+    /// Weight of its own lines against that, so that `mean_log = w (data - job) + (1 - w) class`.
+    pub weight_on_lines: f64,
     /// Posterior mean of the logarithm.
     pub mean_log: f64,
     /// Its deviation: how well the rate is known.
@@ -114,7 +120,18 @@ pub(crate) fn evidence(
     let lines: f64 = own().map(|(_, l)| l.count).sum();
     let faded_lines: f64 = own().map(|(w, l)| w * l.count).sum();
     let sum: f64 = own().map(|(w, l)| w * l.sum).sum();
-    let mean_log = fitted.mean.get(at).copied().unwrap_or(0.0);
+    let mean_of = |at: usize| fitted.mean.get(at).copied().unwrap_or(0.0);
+    let mean_log = mean_of(at);
+    let of_jobs: f64 = jobs
+        .iter()
+        .flat_map(|j| j.rates.iter().filter(|l| l.rate == at).map(|l| j.weight * l.count * fitted.of_job(j)))
+        .sum();
+    let (variance_of_class, variance_of_task) = request.settings.shares();
+    let same_class = || request.rates.values().enumerate().filter(|(_, c)| *c == class).map(|(i, _)| i);
+    let members = same_class().count() as f64;
+    let sum_of_class: f64 = same_class().map(mean_of).sum();
+    let class_mean_log = variance_of_class * sum_of_class / (variance_of_task + members * variance_of_class);
+    let precision = faded_lines / fitted.own_variance;
     let variance = fitted.covariance.get(at, at);
     let sd = (variance + fitted.own_variance + fitted.job_variance).sqrt();
     let percentile = |p| quantile_ratio(mean_log, sd, p).unwrap_or(1.0);
@@ -133,6 +150,9 @@ pub(crate) fn evidence(
         lines: lines as usize,
         faded_lines,
         data_mean_log: (faded_lines > 0.0).then(|| sum / faded_lines),
+        job_mean_log: if faded_lines > 0.0 { of_jobs / faded_lines } else { 0.0 },
+        class_mean_log,
+        weight_on_lines: precision / (precision + 1.0 / variance_of_task),
         mean_log,
         mean_log_sd: variance.sqrt(),
         weight_on_data: 1.0 - variance / (request.settings.tau * request.settings.tau),

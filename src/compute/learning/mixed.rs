@@ -40,6 +40,15 @@ pub(crate) struct Fit {
     pub(crate) job_variance: f64,
 }
 
+impl Fit {
+    /// The logarithm of what a job took as a whole, as it is to be expected.
+    pub(crate) fn of_job(&self, job: &Job) -> f64 {
+        let gain = self.job_variance / (self.own_variance + job.count() * self.job_variance);
+        let mean = |l: &Lines| self.mean.get(l.rate).copied().unwrap_or(0.0);
+        gain * job.rates.iter().map(|l| l.sum - l.count * mean(l)).sum::<f64>()
+    }
+}
+
 /// Steps of expectation-maximisation: fixed, so that the same jobs give the same bytes.
 const STEPS: usize = 60;
 
@@ -85,8 +94,7 @@ fn solve(
 }
 
 fn prior(class_of: &[usize], settings: &LearnSettings) -> Square {
-    let variance = settings.tau * settings.tau;
-    let (class, task) = (variance * settings.class_share, variance * (1.0 - settings.class_share));
+    let (class, task) = settings.shares();
     let mut precision = Square::zero(class_of.len());
     for (row, of_row) in class_of.iter().enumerate() {
         let members = class_of.iter().filter(|c| *c == of_row).count() as f64;
@@ -113,7 +121,7 @@ fn spread(jobs: &[Job], fit: &Fit, settings: &LearnSettings) -> (f64, f64) {
         let mean = |l: &Lines| fit.mean.get(l.rate).copied().unwrap_or(0.0);
         let row =
             |l: &Lines| group.rates.iter().map(|o| o.count * fit.covariance.get(l.rate, o.rate)).sum::<f64>();
-        let expected = gain * group.rates.iter().map(|l| l.sum - l.count * mean(l)).sum::<f64>();
+        let expected = fit.of_job(group);
         let all: f64 = group.rates.iter().map(|l| l.count * row(l)).sum();
         let of_job = gain * gain * all + left;
         job_sum += group.weight * (expected * expected + of_job);

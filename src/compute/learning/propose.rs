@@ -101,19 +101,35 @@ pub fn propose(
             Quote::Median => (known.median_ratio, "median"),
             Quote::Mean => (known.mean_ratio, "mean"),
         };
+        let prior = match known.class_mean_log {
+            0.0 => "the book".to_owned(),
+            class => format!("class `{}` at {:.3}", known.class, libm::exp(class)),
+        };
         let data = match known.data_mean_log {
-            Some(mean) => format!(
-                "{} ({:.1} after fading) took {:.3} of the estimate",
-                counted(known.lines, "line"),
-                known.faded_lines,
-                libm::exp(mean)
-            ),
-            None => format!("no lines of its own, from class `{}`", known.class),
+            Some(mean) => {
+                let lines = counted(known.lines, "line");
+                let (faded, own) = (known.faded_lines, 100.0 * known.weight_on_lines);
+                let took =
+                    format!("{lines} ({faded:.1} after fading) took {:.3} of the estimate", libm::exp(mean));
+                let took = match known.job_mean_log {
+                    0.0 => took,
+                    job => format!(
+                        "{took}, their jobs as a whole {:.3}: {:.3} without that",
+                        libm::exp(job),
+                        libm::exp(mean - job)
+                    ),
+                };
+                format!("{took}; these lines weigh {own:.1} %, {prior} the rest")
+            }
+            None => format!("no lines of its own: {prior}"),
+        };
+        let typical = match quote {
+            Quote::Median => String::new(),
+            Quote::Mean => format!("median {:.3}, ", known.median_ratio),
         };
         // six places of the ratio, so that the product comes out as it stands here
         let evidence = format!(
-            "{data}; the jobs weigh {:.0} %, the book the rest: {word} {ratio:.3}; {old} h x {ratio:.6} = {:.4} h per unit; {} flagged, {} left out by a person",
-            100.0 * known.weight_on_data,
+            "{data}: {typical}{word} {ratio:.3}; {old} h x {ratio:.6} = {:.4} h per unit; {} flagged, {} left out by a person",
             old * ratio,
             known.flagged.len(),
             known.left_out.len()

@@ -60,6 +60,12 @@ impl Default for LearnSettings {
 }
 
 impl LearnSettings {
+    /// What of the variance of a rate its class has in common, and what is its own.
+    pub(crate) fn shares(&self) -> (f64, f64) {
+        let variance = self.tau * self.tau;
+        (variance * self.class_share, variance * (1.0 - self.class_share))
+    }
+
     /// Each setting out of its range: name, value, what is allowed.
     pub(crate) fn faults(&self) -> Vec<(&'static str, f64, &'static str)> {
         let checks = [
