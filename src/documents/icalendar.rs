@@ -122,11 +122,12 @@ pub enum FeedError {
 /// The events of an issued plan: its tasks and hold points, withdrawn ones as cancelled.
 ///
 /// `job` is the job's name for life; with the task's it makes the UID. `confirmed` says whether the plan is
-/// agreed or may still move; what has begun is confirmed in any case.
+/// agreed or may still move; what has begun is confirmed in any case. That is agreed once, at another time than the plan was made,
+/// and turns tentative events into confirmed ones: every sequence is one higher from then on.
 pub fn events_of(issued: &IssuedPlan, job: &str, confirmed: bool) -> Vec<Event> {
     let event = |key: String, item: &IssuedItem, busy: bool| Event {
         key,
-        sequence: item.sequence,
+        sequence: item.sequence.saturating_add(u32::from(confirmed)),
         first_day: item.start,
         last_day: item.finish,
         summary: item.name.clone(),

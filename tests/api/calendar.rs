@@ -95,12 +95,15 @@ async fn the_calendar_opens_in_two_parsers_and_keeps_uids_while_sequences_rise()
         {"task": "permit", "started_on": "2027-03-02", "finished_on": "2027-03-15"}]});
     let ask = Ask::post(&format!("{plan_path}/progress")).json(&report).key(&app.key);
     app.send(ask.header("if-match", "*")).await.ok(200);
+    let moved = read_events(&app.get(&format!("{plan_path}/calendar")).await.ok(200).text());
+    assert_eq!(moved[&pour], (1, "20270319".into(), "20270320".into(), "TENTATIVE".into()));
     app.post(&format!("/v1/jobs/{}/acceptance", app.job), &json!({"accepted_on": "2026-11-01"}))
         .await
         .ok(201);
     let second = read_events(&app.get(&format!("{plan_path}/calendar")).await.ok(200).text());
     assert_eq!(first.keys().collect::<Vec<_>>(), second.keys().collect::<Vec<_>>());
-    assert_eq!(second[&pour], (1, "20270319".into(), "20270320".into(), "CONFIRMED".into()));
+    // a change of the standing as well: the sequence rises
+    assert_eq!(second[&pour], (2, "20270319".into(), "20270320".into(), "CONFIRMED".into()));
     let ask = Ask::get(&format!("{plan_path}/calendar")).key(&app.key);
     assert_ne!(app.send(ask.header("if-none-match", &answer.etag())).await.ok(200).text(), file);
     let now = app.get(&format!("{plan_path}/calendar")).await.etag();

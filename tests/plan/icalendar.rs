@@ -186,6 +186,17 @@ fn sequences_grow_and_withdrawals_are_told() {
     assert!(after.contains("STATUS:TENTATIVE\r\n"));
 }
 
+#[test]
+fn the_sequence_rises_where_an_event_is_confirmed() {
+    let request = driveway(date(2026, 6, 15));
+    let issued = IssuedPlan::first(&schedule(&request).unwrap());
+    let (before, after) = (events_of(&issued, "job-0007", false), events_of(&issued, "job-0007", true));
+    for (was, is) in before.iter().zip(&after) {
+        assert_eq!((was.status, is.status), (EventStatus::Tentative, EventStatus::Confirmed));
+        assert_eq!(is.sequence, was.sequence + 1, "{}", is.key);
+    }
+}
+
 proptest! {
     #[test]
     fn any_text_survives(summary in "\\PC{0,120}", note in any::<String>(), sequence in any::<u32>()) {

@@ -18,7 +18,8 @@ const LOOK_AGAIN: u32 = 60;
 /// Get a plan as a calendar
 ///
 /// iCalendar (RFC 5545): an all-day event for every task and hold point, with the sequence numbers of the plan; what was
-/// withdrawn is cancelled. Events of a job that is not accepted yet are tentative.
+/// withdrawn is cancelled. Events of a job that is not accepted yet are tentative; once it is accepted they are confirmed, and
+/// every sequence number is one higher.
 ///
 /// A calendar program subscribes to this address with any name and the key as password.
 #[utoipa::path(get, path = "/v1/plans/{id}/calendar", tag = "plans", operation_id = "getPlanCalendar",
@@ -36,9 +37,11 @@ pub async fn get_plan_calendar(
     params.only(&[])?;
     let row = state.inner.store.plan(&id).await?.ok_or_else(|| missing("plan"))?;
     let job = state.inner.store.job(&row.job_id).await?.ok_or_else(|| missing("job"))?;
-    let accepted = state.inner.store.acceptance(&row.job_id).await?.is_some();
+    let accepted = state.inner.store.acceptance(&row.job_id).await?;
     let issued = kept::read(&row.issued).ok_or_else(|| Problem::internal("stored plan: issued"))?;
-    let stamp = jiff::Timestamp::from_millisecond(row.created_at)
+    // What was tentative is confirmed by the acceptance, later than the plan was made.
+    let last = accepted.as_ref().map_or(row.created_at, |a| a.created_at.max(row.created_at));
+    let stamp = jiff::Timestamp::from_millisecond(last)
         .map(|at| jiff::tz::TimeZone::UTC.to_datetime(at))
         .map_err(|e| Problem::internal(e.to_string()))?;
     let file = icalendar::write(&Feed {
@@ -47,7 +50,7 @@ pub async fn get_plan_calendar(
         uid_domain: "rillcast".to_owned(),
         stamp_utc: stamp,
         refresh_minutes: Some(LOOK_AGAIN),
-        events: icalendar::events_of(&issued, &row.job_id, accepted),
+        events: icalendar::events_of(&issued, &row.job_id, accepted.is_some()),
     })
     .map_err(|faults| {
         Problem::internal(faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))
