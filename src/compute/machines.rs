@@ -265,15 +265,13 @@ pub(super) fn hire_of<'b>(tasks: &[Reckoned<'_>], book: &'b PriceBook) -> Vec<(&
 }
 
 /// Machines by the days the plan has them on site.
-fn by_plan<'b>(plan: &Plan, labor: &LaborAnswer, book: &'b PriceBook) -> Vec<Hire<'b>> {
+fn by_plan<'b>(plan: &Plan, book: &'b PriceBook) -> Vec<Hire<'b>> {
     let day = length_of_day(book);
     let mut out = Vec::new();
     for machine in book.doc().equipment.iter().filter(|m| !m.owned.0) {
         let windows: Vec<&MachineWindow> =
             plan.machine_windows.iter().filter(|w| w.machine.as_str() == machine.code.as_str()).collect();
-        let users = labor.tasks.iter().filter(|t| t.equipment.iter().any(|e| e == machine.code.as_str()));
-        let seconds = users.fold(0_i64, |sum, t| sum.saturating_add(t.seconds));
-        held::add(machine, &windows, half_days(seconds, day), plan.start, &mut out);
+        held::add(machine, &windows, day, plan.start, &mut out);
     }
     out
 }
@@ -281,7 +279,7 @@ fn by_plan<'b>(plan: &Plan, labor: &LaborAnswer, book: &'b PriceBook) -> Vec<Hir
 /// Hire of the machines that the tasks call for and that are not the office's own: by the days the plan has them on site
 /// where there is a plan, else by the hours of the tasks.
 pub fn hires<'b>(plan: Option<&Plan>, labor: &LaborAnswer, book: &'b PriceBook) -> Vec<Hire<'b>> {
-    plan.map_or_else(|| by_hours(&labor.tasks, book), |plan| by_plan(plan, labor, book))
+    plan.map_or_else(|| by_hours(&labor.tasks, book), |plan| by_plan(plan, book))
 }
 
 /// Hire as cost lines, for each stay one for each kind of period so that each line is quantity times rate.

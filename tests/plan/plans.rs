@@ -172,7 +172,7 @@ fn two_crews_share_the_work() {
 }
 
 #[test]
-fn machine_windows_join_over_the_weekend() {
+fn machine_windows_join_over_idle_working_days_but_not_over_a_weekend_alone() {
     let saw = || vec![MachineNeed { machine: MachineId::new("saw").unwrap(), count: 1 }];
     let with_saw = |id: &str, hours: f64| {
         let mut made = Work::new(hours, laborer(), 1);
@@ -189,9 +189,26 @@ fn machine_windows_join_over_the_weekend() {
         found.iter().map(|w| (w.from, w.to, w.calendar_days, w.used_days)).collect()
     };
     let march = |d| date(2026, 3, d);
-    assert_eq!(windows(&made), [(march(6), march(9), 4, 2), (march(12), march(12), 1, 1)]);
+    let one = |d| (march(d), march(d), 1, 1);
+    assert_eq!(windows(&made), [one(6), one(9), one(12)]);
     made.settings.keep_machine_idle_days = 2;
-    assert_eq!(windows(&made), [(march(6), march(12), 7, 3)]);
+    assert_eq!(windows(&made), [one(6), (march(9), march(12), 4, 2)]);
+}
+
+#[test]
+fn a_machine_is_on_site_from_its_first_use_of_a_day_to_its_last() {
+    let with_saw = |id: &str, hours: f64| {
+        let mut made = Work::new(hours, laborer(), 1);
+        made.machines = vec![MachineNeed { machine: MachineId::new("saw").unwrap(), count: 1 }];
+        Task::work(task(id), id, made)
+    };
+    // two hours, three without it, half an hour
+    let tasks =
+        vec![with_saw("a", 2.0), work("b", 3.0).after(&task("a")), with_saw("c", 0.5).after(&task("b"))];
+    let mut made = request(office(), date(2026, 3, 6), tasks);
+    made.machines = vec![Machine { id: MachineId::new("saw").unwrap(), count: 1 }];
+    let found = schedule(&made).unwrap().machine_windows;
+    assert_eq!(found.iter().map(|w| w.longest_day.minutes()).collect::<Vec<_>>(), [330]);
 }
 
 /// By hand: the first task fills Friday 6 March 2026.

@@ -180,7 +180,8 @@ pub struct LoadOut {
     pub peak_people: u32,
 }
 
-/// A stretch for which a machine is on site; hire may keep it from one to the next where that costs no more.
+/// A stretch for which a machine is needed on site, closed days alone ending it; hire keeps it from one to the next where that
+/// costs no more.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 #[schema(as = PlanMachineDays)]
 pub struct MachineOut {

@@ -1,21 +1,23 @@
 //! Machines by the days the plan has them on site: through which gaps between its uses each is held.
 
 use super::plan::{HireOut, Terms};
-use super::{Hire, Stay};
+use super::{Hire, Stay, half_days};
 use crate::compute::calendar::count::calendar_days_between;
 use crate::compute::hire::Stretch;
 use crate::compute::plan::result::MachineWindow;
+use crate::units::decimal::plain;
+use crate::units::quantity::Span;
 use crate::units::show::{counted, worded};
 use crate::wire::book::work::Equipment;
 use jiff::civil::Date;
 use smallvec::SmallVec;
 
 /// Adds the hire of a machine over its windows. Where more are needed in some windows than in others, those beyond come for
-/// these windows only. A single day of use for no more than half a day is half a day.
+/// these windows only. A single day of use is half a day where no more than that lies between its first use and its last.
 pub(super) fn add<'b>(
     machine: &'b Equipment,
     windows: &[&MachineWindow],
-    half_days_of_use: i64,
+    day: Span,
     start: Date,
     out: &mut Vec<Hire<'b>>,
 ) {
@@ -33,13 +35,9 @@ pub(super) fn add<'b>(
             None => out.extend(own.iter().map(|window| {
                 let whole = i64::from(window.calendar_days) * 2;
                 let single = windows.len() == 1 && whole == 2;
-                alone(
-                    machine,
-                    units,
-                    window,
-                    if single { half_days_of_use.clamp(1, 2) } else { whole },
-                    start,
-                )
+                let on_site = i64::from(window.longest_day.minutes()) * 60;
+                let half_days = if single { half_days(on_site, day).clamp(1, 2) } else { whole };
+                alone(machine, units, window, half_days, start)
             })),
         }
     }
@@ -53,7 +51,12 @@ fn alone<'b>(
     half_days: i64,
     start: Date,
 ) -> Hire<'b> {
-    let mut hire = Hire::of_half_days(machine, units, half_days, basis(units, &[window], half_days));
+    let mut words = basis(units, &[window], half_days);
+    if half_days == 1 {
+        let on_site = plain(Span::from_seconds(i64::from(window.longest_day.minutes()) * 60).hours(), 2);
+        words.push_str(&worded!(", {on_site} h from its first use to its last"));
+    }
+    let mut hire = Hire::of_half_days(machine, units, half_days, words);
     for stay in hire.shown.iter_mut().flat_map(|h| &mut h.stays) {
         let first = day_of(window.from, start);
         (stay.first, stay.last) = (stay.first.saturating_add(first), stay.last.saturating_add(first));

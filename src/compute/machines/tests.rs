@@ -1,8 +1,19 @@
-//! Hire against a search of every mix.
+//! Hire against a search of every mix, and by the days of a plan.
 
-use super::{cheapest, half_days};
+#![expect(clippy::unwrap_used, reason = "a test stops where the book cannot be read")]
+
+use super::{Hire, cheapest, cost_lines, half_days, held};
+use crate::compute::calendar::WorkMinutes;
+use crate::compute::calendar::count::calendar_days_between;
+use crate::compute::plan::MachineId;
+use crate::compute::plan::result::MachineWindow;
+use crate::domain::demo;
 use crate::units::Amount;
 use crate::units::quantity::Span;
+use crate::wire::book::BookDoc;
+use crate::wire::book::work::Equipment;
+use crate::wire::read_document;
+use jiff::civil::{Date, date};
 use proptest::prelude::*;
 
 /// Every mix that could matter, tried.
@@ -65,4 +76,51 @@ fn nothing_is_hired_for_no_time() {
     assert_eq!(cheapest(0, None, Amount::from_minor(1), None, None).cost, Amount::ZERO);
     assert_eq!(half_days(0, Span::from_seconds(28_800)), 0);
     assert_eq!(half_days(1, Span::from_seconds(28_800)), 1);
+}
+
+fn window(from: Date, to: Date, longest_day: u32) -> MachineWindow {
+    let days = u32::try_from(calendar_days_between(from, to) + 1).unwrap();
+    MachineWindow {
+        machine: MachineId::new("plate-compactor").unwrap(),
+        from,
+        to,
+        calendar_days: days,
+        used_days: days,
+        longest_day: WorkMinutes::new(longest_day),
+        units: 1,
+    }
+}
+
+/// The plate compactor of the demonstration (60.00 a half day, 86.00 a day, 300.00 a week), brought and collected for so much.
+fn compactor(transport: i64) -> Equipment {
+    let book: BookDoc = read_document(demo::BOOK.as_bytes()).unwrap();
+    let mut found = book.equipment.iter().find(|e| e.code.as_str() == "plate-compactor").unwrap().clone();
+    found.transport = Some(Amount::from_minor(transport * 100));
+    found
+}
+
+fn hired(machine: &Equipment, windows: &[MachineWindow]) -> (usize, i64) {
+    let mut hires: Vec<Hire<'_>> = Vec::new();
+    let all: Vec<&MachineWindow> = windows.iter().collect();
+    held::add(machine, &all, Span::from_seconds(8 * 3600), date(2027, 3, 1), &mut hires);
+    let stays = hires.iter().map(|h| h.stays.len()).sum();
+    (stays, cost_lines(&hires).iter().map(|l| l.cost.minor()).sum())
+}
+
+#[test]
+fn half_a_day_is_hired_where_it_lasts_from_the_first_use_to_the_last() {
+    let day = date(2027, 3, 12);
+    let cost = |minutes: u32| hired(&compactor(0), &[window(day, day, minutes)]).1;
+    assert_eq!(cost(240), 6_000);
+    // 2.75 h of use, but five and a half hours from the first to the last
+    assert_eq!(cost(330), 8_600);
+}
+
+#[test]
+fn a_weekend_between_two_uses_is_weighed_with_delivery_and_collection() {
+    let uses = [date(2027, 3, 12), date(2027, 3, 15)].map(|day| window(day, day, 300));
+    // twice a day, or a week for the four days
+    assert_eq!(hired(&compactor(0), &uses), (2, 2 * 8_600));
+    assert_eq!(hired(&compactor(90), &uses), (2, 2 * (8_600 + 9_000)));
+    assert_eq!(hired(&compactor(130), &uses), (1, 30_000 + 13_000));
 }

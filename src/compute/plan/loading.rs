@@ -89,8 +89,15 @@ fn peak(parts: &[(i64, i64, u32)]) -> u32 {
     parts.iter().map(|(from, ..)| at(*from)).max().unwrap_or(0)
 }
 
-/// Stretches for which each machine is on site: days of use, joined over closed days and over the idle
-/// working days that the settings bridge.
+/// Minutes from the first use of a day to the end of its last.
+fn from_first_to_last(parts: &[(i64, i64, u32)]) -> i64 {
+    let first = parts.iter().map(|(from, ..)| *from).min();
+    let last = parts.iter().map(|(_, to, _)| *to).max();
+    first.zip(last).map_or(0, |(from, to)| to - from)
+}
+
+/// Stretches for which each machine is on site: days of use, joined over the idle working days that the settings bridge, with
+/// the closed days among them. Over closed days alone nothing is bridged: whether it stays is for the hire to weigh.
 pub(super) fn machine_windows(
     request: &PlanRequest,
     draft: &mut Draft<'_>,
@@ -124,6 +131,9 @@ pub(super) fn machine_windows(
                 to: draft.lines.crew.date(Moment::start_of_day(to))?,
                 calendar_days: u32::try_from(to - from + 1).unwrap_or(u32::MAX),
                 used_days: u32::try_from(within.clone().count()).unwrap_or(u32::MAX),
+                longest_day: minutes(
+                    within.clone().map(|(_, parts)| from_first_to_last(parts)).max().unwrap_or(0),
+                ),
                 units: within.map(|(_, parts)| peak(parts)).max().unwrap_or(0),
             });
         }
@@ -139,7 +149,7 @@ fn join(draft: &mut Draft<'_>, days: &BTreeSet<i64>, bridge: u32) -> Result<Vec<
             for between in last.1 + 1..day {
                 idle += u32::from(draft.lines.crew.capacity(between)? > 0);
             }
-            if idle <= bridge {
+            if day == last.1 + 1 || (1..=bridge).contains(&idle) {
                 last.1 = day;
                 continue;
             }

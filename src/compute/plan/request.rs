@@ -51,7 +51,7 @@ pub struct PlanSettings {
     pub most_tasks: usize,
     /// Most links between tasks one plan may have.
     pub most_links: usize,
-    /// A machine stays on site over this many idle working days between two uses.
+    /// A machine stays on site over this many idle working days between two uses. Closed days alone are no such days.
     pub keep_machine_idle_days: u32,
     /// Whether a pour needs an inspection before it.
     pub inspection_before_pour: bool,

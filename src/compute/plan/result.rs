@@ -153,6 +153,8 @@ pub struct MachineWindow {
     pub calendar_days: u32,
     /// Days on which it is used.
     pub used_days: u32,
+    /// Working time from its first use to its last, on the day on which that is longest.
+    pub longest_day: WorkMinutes,
     /// Most of them used at once.
     pub units: u32,
 }

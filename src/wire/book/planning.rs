@@ -191,8 +191,8 @@ wire_object! {
         pub machines: List<MachinesAtHand, 0, 100>,
         /// Waits.
         pub waits: Option<Waits>,
-        /// A machine stays on site over this many idle working days between two uses; 0 when left out. Hire keeps it longer where
-        /// that costs no more than collecting it and hiring again.
+        /// A machine stays on site over this many idle working days between two uses; 0 when left out. Hire keeps it longer, and
+        /// over a weekend or a closure alone, where that costs no more than collecting it and hiring again.
         pub keep_machine_idle_days: Option<Whole<0, 60>>,
         /// Spread of the hours of a task whose rate states none; 20 and 20 when left out.
         pub spread: Option<HoursSpread>,
