@@ -200,3 +200,30 @@ fn what_can_slip_by_more_than_a_day_is_not_critical() {
     }
     assert!(slack_before_the_weekend);
 }
+
+#[test]
+fn a_rate_that_no_crew_can_man_is_told_in_words_of_the_book() {
+    let large = book(|b| {
+        for l in b["labor"].as_array_mut().unwrap().iter_mut().filter(|l| l["method"] == "breaker") {
+            l["crew"] = json!([{"trade": "laborer", "count": 3}]);
+        }
+    });
+    let told = |notes: &Value, inputs: &Value| -> (String, String) {
+        let faults = plan(notes, inputs, &large).unwrap_err();
+        assert_eq!(faults.list().len(), 1, "{faults:?}");
+        (faults.list()[0].pointer.clone(), faults.list()[0].detail.clone())
+    };
+    let start = json!({"start": "2027-03-02"});
+    let (pointer, detail) = told(&notes(|_| ()), &start);
+    assert_eq!(pointer, "#", "the notes have no schedule");
+    assert!(
+        detail
+            .starts_with("the labor of the price book needs 3 laborer at once for `break_out` by `breaker`"),
+        "{detail}"
+    );
+    assert!(!detail.contains("tasks["), "{detail}");
+    let dated = notes(|n| n["schedule"] = json!({"start": "2027-03-02"}));
+    assert_eq!(told(&dated, &json!({})).0, "#/notes/schedule");
+    let crewed = notes(|n| n["schedule"] = json!({"crews": ["crew-1"]}));
+    assert_eq!(told(&crewed, &start).0, "#/notes/schedule/crews");
+}

@@ -12,12 +12,14 @@
 //! | [`pours`] | what is poured together |
 //! | [`tasks`] | tasks and what each waits for |
 //! | [`report`] | reported starts and finishes |
+//! | `faults` | why a job cannot be planned, at the place that asked for it |
 //! | `goods` | the day on which goods are first needed, against that of the orders |
 //! | [`answer`] | the plan as it is handed out |
 //! | [`risk`] | how sure hours, cost and finish are |
 //! | [`kept`] | issued plans as text, to be kept |
 
 pub mod answer;
+mod faults;
 mod goods;
 mod handed_out;
 pub mod kept;
@@ -34,11 +36,12 @@ use crate::compute::answers::BookUsed;
 use crate::compute::calendar::CalendarError;
 use crate::compute::labor::days::DayWork;
 use crate::compute::labor::{Conditions, LaborAnswer};
-use crate::compute::plan::{Anchor, Plan, PlanErrors, PlanRequest, TaskId, TaskKind, schedule};
+use crate::compute::plan::{Anchor, Plan, PlanRequest, TaskKind, schedule};
 use crate::compute::takeoff::Takeoff;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, Outcome};
+use crate::domain::words::Task;
 use crate::units::show::counted;
 use crate::wire::book::planning::ClearUpWhen;
 use crate::wire::notes::ScheduleNotes;
@@ -56,6 +59,8 @@ pub struct Prepared {
     pub items: Vec<Item>,
     /// The office.
     pub office: Office,
+    /// Task and method of the hours, in their order: what [`Item::made_of`] names.
+    pub rates: Vec<(Task, String)>,
 }
 
 /// The tasks of a job.
@@ -73,7 +78,8 @@ pub fn prepare(
     let parts = parts::share(labor, taken, conditions, book);
     let permit = tasks::has_permit(layout, book);
     let items = tasks::tasks(&Source { layout, labor, parts: &parts, office: &office, permit });
-    Ok(Prepared { items, office })
+    let rates = labor.tasks.iter().map(|t| (t.task, t.method.clone())).collect();
+    Ok(Prepared { items, office, rates })
 }
 
 /// What the dates hang on: what was asked, else what the notes say; `None` where neither names a day.
@@ -145,83 +151,10 @@ pub fn request(
 pub struct Places<'a> {
     /// Its days and reports.
     pub inputs: &'a At<'a>,
-    /// The schedule of its notes.
-    pub schedule: &'a At<'a>,
-}
-
-/// Every fault of a plan as a fault of the place that asked for it.
-pub fn plan_faults(
-    errors: &PlanErrors,
-    inputs: &PlanInputs,
-    carried: &Carried,
-    places: Places<'_>,
-) -> Faults {
-    let at = places.inputs;
-    use crate::compute::plan::PlanError as E;
-    let mut faults = Faults::new();
-    let list = at.member("progress");
-    let mut told_before: Option<(&TaskId, Date)> = None;
-    for error in &errors.0 {
-        // what was reported of a task is at fault where it was reported
-        let reported = match error {
-            E::InTheFuture { at, task, date, .. } => Some((at, task, "in_the_future", Some(*date))),
-            E::FinishBeforeStart { at, task, finish, .. } => {
-                Some((at, task, "finish_before_start", Some(*finish)))
-            }
-            E::Remaining { at, task, .. } => Some((at, task, "out_of_range", None)),
-            E::MilestoneStarted { at, task } => Some((at, task, "required", None)),
-            _ => None,
-        };
-        if let Some((core, task, code, date)) = reported
-            && let Some((i, report)) =
-                inputs.progress.iter().enumerate().find(|(_, p)| p.task.as_str() == task.as_str())
-        {
-            let Some(i) = i.checked_sub(carried.progress) else {
-                // that was right when it was reported: the new status date is not
-                if let Some(date) = date.filter(|d| told_before.is_none_or(|(_, latest)| *d > latest)) {
-                    told_before = Some((task, date));
-                }
-                continue;
-            };
-            let here = list.element(i);
-            let text = error.to_string();
-            let text = text.strip_prefix(&format!("{core}: ")).unwrap_or(&text);
-            let Some(date) = date else {
-                let member = if code == "required" { "finished_on" } else { "remaining" };
-                faults.add(&here.member(member), code, text);
-                continue;
-            };
-            let finish = report.finished_on.is_some_and(|d| d.date() == date);
-            let member = here.member(if finish { "finished_on" } else { "started_on" });
-            faults.value(&member, code, &date.to_string(), text);
-            continue;
-        }
-        let code = match error {
-            E::CrewLacksTrade { .. } | E::NoCrewHasTrades { .. } => "crew_lacks_trade",
-            E::TooFewMachines { .. } | E::UnknownMachine { .. } => "too_few_machines",
-            E::LongerThanADay { .. } => "longer_than_a_day",
-            E::TooManyTasks { .. } | E::TooManyLinks { .. } => "too_many_tasks",
-            E::StatusDateMissing { .. } => "status_date_missing",
-            E::InTheFuture { .. } => "in_the_future",
-            E::FinishBeforeStart { .. } => "finish_before_start",
-            E::WishOutOfReach { .. } | E::FinishAnchorWithProgress => "wish_out_of_reach",
-            E::Cycle { .. } => "cycle",
-            _ => "cannot_be_planned",
-        };
-        let (crews, status) = (places.schedule.member("crews"), at.member("status_date"));
-        let place = match code {
-            "crew_lacks_trade" => &crews,
-            "status_date_missing" => &status,
-            _ => at,
-        };
-        faults.add(place, code, error.to_string());
-    }
-    if let (Some((task, latest)), Some(status)) = (told_before, inputs.status_date) {
-        let rule =
-            format!("`{task}` is reported for {latest} already; the status date is that day or a later one");
-        faults.value(&at.member("status_date"), "contradiction", &status.date().to_string(), rule);
-    }
-    faults
+    /// Its notes.
+    pub notes: &'a At<'a>,
+    /// Their schedule, where they have one.
+    pub schedule: Option<&'a ScheduleNotes>,
 }
 
 fn calendar_faults(errors: Vec<CalendarError>) -> Faults {
@@ -370,6 +303,6 @@ pub fn plan(
     places: Places<'_>,
 ) -> Result<Planned, Faults> {
     let (request, gone) = request(&prepared, anchor, inputs, carried, places.inputs)?;
-    let plan = schedule(&request).map_err(|e| plan_faults(&e, inputs, carried, places))?;
+    let plan = schedule(&request).map_err(|e| faults::plan_faults(&e, &prepared, inputs, carried, places))?;
     Ok(Planned { plan, request, prepared, gone })
 }

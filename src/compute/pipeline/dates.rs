@@ -35,7 +35,7 @@ pub fn plan(
     let (taken, labor) = worked(&layout, book).map_err(|f| f.under("notes"))?;
     let prepared = job_plan::prepare(&layout, &taken, &Conditions::of(&layout, &taken), &labor, book)?;
     let sent = At::ROOT.member("notes");
-    let places = Places { inputs: &At::ROOT, schedule: &sent.member("schedule") };
+    let places = Places { inputs: &At::ROOT, notes: &sent, schedule: notes.schedule.as_ref() };
     let planned = job_plan::plan(prepared, anchor, inputs, carried, places)?;
     let answer = planned.answer(&layout, &labor, BookUsed::from(used));
     Ok((answer, planned.plan))
@@ -65,7 +65,7 @@ pub fn risk(
         None => None,
         Some(anchor) => {
             let sent = At::ROOT.member("notes");
-            let places = Places { inputs: &At::ROOT, schedule: &sent.member("schedule") };
+            let places = Places { inputs: &At::ROOT, notes: &sent, schedule: notes.schedule.as_ref() };
             let planned = job_plan::plan(prepared, anchor, &inputs, &Carried::default(), places)?;
             let mut request = planned.request;
             request.anchor = Anchor::Start(planned.plan.start);
@@ -117,7 +117,7 @@ pub(super) fn dated_plan(
     let inputs = no_inputs();
     let Some(anchor) = job_plan::anchor(layout.schedule, &inputs, &at)? else { return Ok(None) };
     let prepared = job_plan::prepare(layout, taken, conditions, labor, book)?;
-    let places = Places { inputs: &at, schedule: &at };
+    let places = Places { inputs: &at, notes: &At::ROOT, schedule: layout.schedule };
     job_plan::plan(prepared, anchor, &inputs, &Carried::default(), places).map(Some)
 }
 

@@ -37,7 +37,7 @@ pub(crate) fn compile(request: &PlanRequest, start: Date) -> Result<(Network, Li
         let (minutes, mannings) = match &task.kind {
             TaskKind::Work(work) => {
                 let minutes = work_minutes(work, &at, longest, &mut faults);
-                (minutes, resources.mannings(work, &at, &mut faults))
+                (minutes, resources.mannings(work, &task.id, &at, &mut faults))
             }
             TaskKind::Wait(wait) => {
                 check_wait(wait, &at, &mut faults);

@@ -64,7 +64,7 @@ pub enum PlanError {
     )]
     CrewLacksTrade { at: String, crew: CrewId, trade: TradeId, has: u32, needed: u32 },
     #[error("{at}: no single crew has {needed}; the crews are {known}")]
-    NoCrewHasTrades { at: String, needed: String, known: String },
+    NoCrewHasTrades { at: String, task: TaskId, needed: String, known: String },
     #[error("{at}: there is no machine `{machine}`; the machines are {known}")]
     UnknownMachine { at: String, machine: MachineId, known: String },
     #[error("{at}: {needed} of machine `{machine}` are needed, there are {has}; hire more or ask for fewer")]

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::{
     error::PlanError,
-    ids::{CrewId, TradeId},
+    ids::{CrewId, TaskId, TradeId},
     network::Manning,
     request::{Crew, PlanRequest, Work},
 };
@@ -43,7 +43,13 @@ impl<'a> Resources<'a> {
         Resources { request, limits, trades, machines }
     }
 
-    pub(super) fn mannings(&self, work: &Work, at: &str, faults: &mut Vec<PlanError>) -> Vec<Manning> {
+    pub(super) fn mannings(
+        &self,
+        work: &Work,
+        task: &TaskId,
+        at: &str,
+        faults: &mut Vec<PlanError>,
+    ) -> Vec<Manning> {
         let needs = self.trade_needs(work, at, faults);
         let machines = self.machine_demands(work, at, faults);
         if needs.is_empty() && machines.is_empty() {
@@ -87,6 +93,7 @@ impl<'a> Resources<'a> {
         if mannings.is_empty() {
             faults.push(PlanError::NoCrewHasTrades {
                 at: format!("{at}.trades"),
+                task: task.clone(),
                 needed: list(needs.iter().map(|(t, n)| format!("{n} {t}"))),
                 known: list(self.request.crews.iter().map(|c| {
                     format!("{} ({})", c.id, list(c.people.iter().map(|(t, n)| format!("{n} {t}"))))

@@ -142,7 +142,7 @@ fn after(
     let (mut answer, plan) =
         pipeline::plan(&made.notes, inputs, carried, &made.book.0, &made.book.1, &made.rains)
             // the notes are those of the estimate: nothing of them was sent
-            .map_err(|faults| faults.moved("#/notes/schedule/crews", "#"))?;
+            .map_err(|f| f.moved("#/notes/schedule/crews", "#").moved("#/notes/schedule", "#"))?;
     let (issued, changes) = match before {
         None => (IssuedPlan::first(&plan), Changes::default()),
         Some(row) => {
