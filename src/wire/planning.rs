@@ -48,7 +48,8 @@ wire_object! {
         /// Days before which tasks must not begin, each task once. Where the job has a plan, those asked before stay when this
         /// is left out, and a list takes the place of theirs: an empty one lifts them all.
         pub not_before: Option<List<NotBefore, 0, 200>>,
-        /// The day up to which progress is reported; needed with `progress`.
+        /// The day up to which progress is reported; needed with `progress`. Where work is reported finished on it, the reports
+        /// are those of its end and what is left goes on from the next working day; else it goes on from this day.
         pub status_date: Option<Day>,
         /// What was reported. Where the job has a plan, what was reported before stays, task by task, unless it is reported
         /// again; what was said of a task that is no longer in the plan is kept and holds nothing.
@@ -77,7 +78,9 @@ wire_object! {
 wire_object! {
     /// Progress of a stored plan.
     pub struct ProgressReport {
-        /// The day up to which it is reported, not before a day that was reported already: unfinished work goes on from there.
+        /// The day up to which it is reported, not before a day that was reported already. Where work is reported finished on
+        /// it, the reports are those of its end and unfinished work goes on from the next working day; else it goes on from
+        /// this day.
         pub status_date: Day,
         /// What was reported; a task reported again replaces what was said of it before, and `not_begun` takes
         /// that back.

@@ -121,6 +121,29 @@ fn a_closure_moves_what_falls_into_it() {
     let pour = plan.tasks.iter().find(|t| t.id == "pour.1").unwrap();
     assert_eq!(pour.start, "2027-03-17");
     assert!(plan.crew_loading.iter().all(|l| !("2027-03-12"..="2027-03-16").contains(&l.on.as_str())));
+    let closures = |plan: &PlanAnswer| -> Vec<String> {
+        plan.cautions.iter().filter(|c| c.contains("closed")).cloned().collect()
+    };
+    assert_eq!(
+        closures(&plan),
+        [
+            "Crews, Monday to Friday: closed 2027-03-12 to 2027-03-16, which moves what would fall on it: Crew at another site"
+        ]
+    );
+    // while the concrete cures, on a weekend, and of the town's offices
+    let told = |index: usize, from: &str, to: &str| {
+        let closed = book(|b| {
+            b["plan_rules"]["calendars"][index]["closed"] =
+                json!([{"from": from, "to": to, "reason": "Away"}]);
+        });
+        closures(&self::plan(&notes(|_| ()), &json!({"start": "2027-03-02"}), &closed).unwrap())
+    };
+    assert_eq!(told(0, "2027-03-16", "2027-03-18"), Vec::<String>::new());
+    assert_eq!(told(0, "2027-03-13", "2027-03-14"), Vec::<String>::new());
+    assert_eq!(
+        told(2, "2027-03-04", "2027-03-04"),
+        ["Town offices: closed 2027-03-04, which moves what would fall on it: Away"]
+    );
 }
 
 #[test]

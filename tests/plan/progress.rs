@@ -87,6 +87,26 @@ fn begun_before_its_turn_is_told_and_what_is_left_waits() {
 }
 
 #[test]
+fn work_finished_on_the_status_date_says_that_the_day_is_over() {
+    let starts = |finished: jiff::civil::Date, status: jiff::civil::Date| {
+        let tasks = vec![work("a", 8.0), work("b", 8.0), work("c", 8.0)];
+        let mut made = request(office(), march(2), tasks);
+        made.tasks[0].progress = Progress::Finished { start: march(2), finish: finished };
+        made.tasks[1].progress = Progress::Started { on: march(2), remaining_crew_hours: Some(8.0) };
+        made.status_date = Some(status);
+        let plan = schedule(&made).unwrap();
+        let told = plan.cautions.contains(&PlanCaution::StatusDateOver { status });
+        let of = |id: &str| plan.task(&task(id)).unwrap().planned;
+        (of("b").finish.date, of("c").start.date, told)
+    };
+    assert_eq!(starts(march(5), march(5)), (march(6), march(6), true));
+    // Friday: what is left goes on from Monday
+    assert_eq!(starts(march(6), march(6)), (march(9), march(9), true));
+    // nothing was reported for the status date itself
+    assert_eq!(starts(march(4), march(5)), (march(5), march(5), false));
+}
+
+#[test]
 fn what_is_finished_has_nothing_left() {
     let mut made = driveway(date(2026, 6, 15));
     let june = |d| date(2026, 6, d);

@@ -190,6 +190,18 @@ impl WorkingCalendar {
         Some(Closure::Holiday { name: holiday.name, substitute: holiday.substitute })
     }
 
+    /// The reason of a closure of the office's own on a date that would be worked without it.
+    pub fn closed_workday(&self, date: Date) -> Option<&str> {
+        match self.closure(date) {
+            Some(Closure::Extra(reason))
+                if self.weekday_minutes(date) > WorkMinutes::ZERO && self.holidays.on(date).is_none() =>
+            {
+                Some(reason)
+            }
+            _ => None,
+        }
+    }
+
     fn weekday_minutes(&self, date: Date) -> WorkMinutes {
         self.week.get(monday_zero(date.weekday())).copied().unwrap_or_default()
     }

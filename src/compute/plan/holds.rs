@@ -9,6 +9,7 @@ use super::{
     request::{HoldKind, PlanRequest, Progress, Task, TaskKind, Wait},
     result::{HoldPoint, Plan, PlanCaution},
     schedule::Draft,
+    times::status_date_over,
 };
 use crate::compute::calendar::{CalendarError, Moment, count::add_calendar_days};
 
@@ -145,6 +146,11 @@ pub(super) fn cautions(
         too_soon(request, draft, &before, at, &mut cautions)?;
         if let (Some(due), Some(status)) = (draft.due_day(at, task)?, request.status_date) {
             cautions.push(PlanCaution::WaitNotEnded { task: task.id.clone(), due, status });
+    let open =
+        |t: &Task| matches!(t.kind, TaskKind::Work(_)) && !matches!(t.progress, Progress::Finished { .. });
+    if let Some(status) = status_date_over(request).filter(|_| request.tasks.iter().any(open)) {
+        cautions.push(PlanCaution::StatusDateOver { status });
+    }
         }
         let TaskKind::Work(work) = &task.kind else {
             if task.hold == Some(HoldKind::WheelsMayCross)

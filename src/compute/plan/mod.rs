@@ -26,6 +26,7 @@
 
 pub mod bands;
 mod check;
+mod closures;
 mod critical;
 pub mod error;
 mod holds;

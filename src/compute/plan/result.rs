@@ -234,6 +234,13 @@ pub enum PlanCaution {
     )]
     WaitNotEnded { task: TaskId, due: Date, status: Date },
     #[error(
+        "work is reported finished on the status date {status}: the reports are those of its end, and what is left goes on from \
+         the next working day"
+    )]
+    StatusDateOver { status: Date },
+    #[error("{calendar}: closed {days}, which moves what would fall on it: {reason}")]
+    Closed { calendar: String, days: String, reason: String },
+    #[error(
         "`{task}`: no remaining hours reported; taken as the planned hours less the working time since it began"
     )]
     RemainingAssumed { task: TaskId },

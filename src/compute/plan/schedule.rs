@@ -4,6 +4,7 @@ use jiff::civil::Date;
 
 use super::{
     critical::{Unlimited, unlimited},
+    closures,
     error::{PlanError, PlanErrors},
     holds,
     level::{Leveller, PRIORITY_RULE, base_order},
@@ -184,7 +185,8 @@ impl<'a> Draft<'a> {
             tasks,
         };
         let hold_points = holds::hold_points(request, self, &plan)?;
-        let cautions = holds::cautions(request, self, &plan)?;
+        let mut cautions = holds::cautions(request, self, &plan)?;
+        cautions.extend(closures::moved(request, self)?);
         Ok(Plan { hold_points, cautions, ..plan })
     }
 

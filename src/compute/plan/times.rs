@@ -5,9 +5,44 @@ use jiff::civil::Date;
 use super::{
     error::PlanErrors,
     network::{Kind, Lines, Network},
-    request::{PlanRequest, Progress, TaskKind, Wait},
+    request::{PlanRequest, Progress, Task, TaskKind, Wait},
 };
-use crate::compute::calendar::{Moment, WorkMinutes};
+use crate::compute::calendar::{CalendarError, Moment, WorkMinutes, WorkingCalendar};
+
+/// As of when reports stand, and what is left goes on.
+#[derive(Debug, Clone, Copy)]
+struct AsOf {
+    /// The day.
+    day: Date,
+    /// Whether it follows a status date that is over.
+    after: bool,
+}
+
+impl AsOf {
+    /// The status date, or the day after where work is reported finished on it; the start where nothing is reported.
+    fn of(request: &PlanRequest, start: Date) -> Self {
+        let given = request.status_date.unwrap_or(start);
+        match status_date_over(request).and_then(|d| d.tomorrow().ok()) {
+            Some(next) => Self { day: next, after: true },
+            None => Self { day: given, after: false },
+        }
+    }
+
+    /// The day on which what goes by a calendar goes on: after a status date that is over, the next open one.
+    fn open_for(self, calendar: &WorkingCalendar) -> Result<Date, CalendarError> {
+        if self.after { calendar.on_or_after(self.day) } else { Ok(self.day) }
+    }
+}
+
+/// The status date, where work is reported finished on it: its reports are those of its end.
+pub(super) fn status_date_over(request: &PlanRequest) -> Option<Date> {
+    let status = request.status_date?;
+    let ended = |task: &Task| {
+        matches!(task.kind, TaskKind::Work(_))
+            && matches!(task.progress, Progress::Finished { finish, .. } if finish == status)
+    };
+    request.tasks.iter().any(ended).then_some(status)
+}
 
 /// Sets what each node does with time, and when at the earliest, for a plan that begins on `start`.
 pub(super) fn set_times(
@@ -17,7 +52,8 @@ pub(super) fn set_times(
     lines: &mut Lines<'_>,
 ) -> Result<(), PlanErrors> {
     let day = |date: Date, lines: &Lines<'_>| Moment::start_of_day(lines.crew.day_of(date));
-    let status = request.status_date.map_or(day(start, lines), |d| day(d, lines));
+    let status = AsOf::of(request, start);
+    let reached = day(status.open_for(&request.calendar)?, lines);
     let crew_begin = day(request.calendar.on_or_after(start)?, lines);
     let notice = request.notice_calendar.as_ref().unwrap_or(&request.calendar);
     for (index, task) in request.tasks.iter().enumerate() {
@@ -45,7 +81,11 @@ pub(super) fn set_times(
             TaskKind::Wait(wait) => wait.passes_by_itself(),
             TaskKind::Milestone => true,
         } && !task.predecessors.is_empty();
-        let floor = if passive { not_before } else { begin.max(status).max(not_before) };
+        let from = match rule {
+            Kind::Marks(_) | Kind::WorkingDays(_) => day(status.open_for(notice)?, lines),
+            _ => reached,
+        };
+        let floor = if passive { not_before } else { begin.max(from).max(not_before) };
         let Some(node) = network.nodes.get_mut(index) else {
             continue;
         };
@@ -65,11 +105,11 @@ pub(super) fn set_times(
                 let on = day(on, lines);
                 if node.is_work() {
                     node.began = Some(on);
-                    node.floor = status;
+                    node.floor = reached;
                     node.minutes = match remaining_crew_hours {
                         Some(hours) => i64::from(WorkMinutes::from_hours(hours)?.minutes().max(1)),
                         None => {
-                            let done = lines.crew.worked(status)? - lines.crew.worked(on)?;
+                            let done = lines.crew.worked(reached)? - lines.crew.worked(on)?;
                             (node.minutes - done).max(1)
                         }
                     };
