@@ -211,6 +211,40 @@ fn a_machine_is_on_site_from_its_first_use_of_a_day_to_its_last() {
     assert_eq!(found.iter().map(|w| w.longest_day.minutes()).collect::<Vec<_>>(), [330]);
 }
 
+/// One laborer: by the priority rule what has float comes last, and the breaker with it comes again.
+#[test]
+fn tasks_of_a_hired_machine_stay_together_where_nothing_is_later_for_it() {
+    let breaker = || MachineId::new("breaker").unwrap();
+    let with_breaker = |id: &str| {
+        let mut made = Work::new(2.0, laborer(), 1);
+        made.machines = vec![MachineNeed { machine: breaker(), count: 1 }];
+        Task::work(task(id), id, made)
+    };
+    let made = |dig: f64, pour: Option<f64>, hired: bool| {
+        let mut tasks =
+            vec![with_breaker("drive"), work("dig", dig).after(&task("drive")), with_breaker("path")];
+        if let Some(hours) = pour {
+            let mut placed = Work::new(hours, laborer(), 1);
+            (placed.within_one_day, placed.places_concrete) = (true, true);
+            tasks.push(Task::work(task("pour"), "pour", placed).after(&task("dig")));
+        }
+        let mut made = request(office(), date(2026, 3, 9), tasks);
+        made.crews = vec![crew("crew-1", 1)];
+        made.machines = vec![Machine { id: breaker(), count: 1 }];
+        made.settings.hired = hired.then(breaker).into_iter().collect();
+        let plan = schedule(&made).unwrap();
+        let days: u32 = plan.machine_windows.iter().map(|w| w.used_days).sum();
+        (days, plan.finish, plan.task(&task("dig")).unwrap().planned.finish.date)
+    };
+    let march = |d| date(2026, 3, d);
+    // ten hours either way: broken out on the first day or on two
+    assert_eq!(made(6.0, None, false), (2, march(10), march(9)));
+    assert_eq!(made(6.0, None, true), (1, march(10), march(10)));
+    // the pour would come a day later: it does not
+    assert_eq!(made(3.5, Some(2.5), true), made(3.5, Some(2.5), false));
+    assert_eq!(made(3.5, Some(2.5), true).0, 2);
+}
+
 /// By hand: the first task fills Friday 6 March 2026.
 #[test]
 fn lags_run_by_their_own_clock() {

@@ -14,7 +14,7 @@ use crate::wire::book::planning::{
 };
 use crate::wire::book::work::CrewMember;
 use crate::wire::notes::ScheduleNotes;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Most days of one closure.
 pub const CLOSED_DAYS_MOST: i64 = 1_100;
@@ -170,6 +170,7 @@ pub fn office(book: &PriceBook, schedule: Option<&ScheduleNotes>) -> Result<Offi
         machines: machines(book),
         settings: PlanSettings {
             keep_machine_idle_days: keep,
+            hired: hired(book),
             inspection_before_pour: waits.inspection > 0,
             ..PlanSettings::default()
         },
@@ -261,4 +262,10 @@ fn machines(book: &PriceBook) -> Vec<Machine> {
         .iter()
         .filter_map(|e| Some(Machine { id: MachineId::new(e.code.as_str()).ok()?, count: count(&e.code) }))
         .collect()
+}
+
+/// Machines that are not the office's own.
+fn hired(book: &PriceBook) -> BTreeSet<MachineId> {
+    let hired = book.doc().equipment.iter().filter(|e| !e.owned.0);
+    hired.filter_map(|e| MachineId::new(e.code.as_str()).ok()).collect()
 }

@@ -73,7 +73,8 @@ pub(crate) fn compile(request: &PlanRequest, start: Date) -> Result<(Network, Li
     let mut lines =
         Lines { crew: Timeline::new(&request.calendar, first), notice: Timeline::new(notice, first) };
     let longest_day = i64::from(longest.minutes());
-    let mut network = Network { nodes, order, limits: resources.limits, longest_day };
+    let hired = resources.of_machines(&request.settings.hired);
+    let mut network = Network { nodes, order, limits: resources.limits, hired, longest_day };
     set_times(request, start, &mut network, &mut lines)?;
     settle(request, &mut network, &mut lines);
     Ok((network, lines))

@@ -5,6 +5,8 @@
 //! placed, the next is the one with the least late start of the unlimited plan, then the least total float,
 //! then the one listed first. What has begun goes on first.
 
+use std::collections::BTreeSet;
+
 use super::{
     critical::Unlimited,
     network::{Kind, Lines, Manning, Network, Node, Span},
@@ -14,7 +16,8 @@ use crate::compute::calendar::{CalendarError, Moment};
 
 /// The rule, as it is told to the reader of a plan.
 pub(crate) const PRIORITY_RULE: &str = "tasks are placed one by one at the earliest time their people and machines are free: \
-begun work first, then least late start, then least total float, then the order of the list";
+begun work first, then least late start, then least total float, then the order of the list; tasks of a hired machine follow each \
+other where that keeps it on site for less and moves no pour, wait, milestone or finish to a later day";
 
 /// Places nodes one by one; keeps its memory between runs.
 #[derive(Debug, Clone, Default)]
@@ -161,16 +164,25 @@ impl Leveller {
 
 /// The order in which the nodes of a network are placed.
 pub(crate) fn network_order(network: &Network, lines: &mut Lines<'_>) -> Result<Vec<usize>, CalendarError> {
-    Ok(base_order(network, &super::critical::unlimited(network, lines)?))
+    let unlimited = super::critical::unlimited(network, lines)?;
+    super::together::placing_order(network, lines, &unlimited)
 }
 
-/// The order in which nodes are placed, by the priority rule.
-pub(crate) fn base_order(network: &Network, unlimited: &Unlimited) -> Vec<usize> {
+/// The order in which nodes are placed by the priority rule; after a task of one of the machines that are kept `together` come
+/// its other tasks that are ready.
+pub(super) fn priority_order(
+    network: &Network,
+    unlimited: &Unlimited,
+    together: &BTreeSet<usize>,
+) -> Vec<usize> {
     let key = |index: usize| {
         let begun = network.nodes.get(index).is_some_and(|n| n.is_fixed() || n.began.is_some());
         let late = unlimited.late.get(index).map_or(i64::MAX, |s| s.start.0);
         let float = unlimited.total_float.get(index).copied().unwrap_or(i64::MAX);
         (!begun, late, float, index)
+    };
+    let shares = |index: usize, machines: &[usize]| {
+        network.nodes.get(index).is_some_and(|n| n.is_work() && machines.iter().any(|m| n.uses(*m)))
     };
     let mut open = vec![0_usize; network.nodes.len()];
     for next in network.nodes.iter().flat_map(|n| &n.successors) {
@@ -178,14 +190,22 @@ pub(crate) fn base_order(network: &Network, unlimited: &Unlimited) -> Vec<usize>
             *count += 1;
         }
     }
-    let mut ready: std::collections::BTreeSet<(bool, i64, i64, usize)> =
+    let mut ready: BTreeSet<(bool, i64, i64, usize)> =
         open.iter().enumerate().filter(|(_, n)| **n == 0).map(|(i, _)| key(i)).collect();
     let mut order = Vec::with_capacity(open.len());
-    while let Some((.., index)) = ready.pop_first() {
+    let mut machines: Vec<usize> = Vec::new();
+    while let Some(&first) = ready.first() {
+        let goes_on = |(.., index): &&(bool, i64, i64, usize)| shares(*index, &machines);
+        let next = if first.0 && !machines.is_empty() { ready.iter().find(goes_on).copied() } else { None };
+        let next = next.unwrap_or(first);
+        ready.remove(&next);
+        let (.., index) = next;
         order.push(index);
         let Some(node) = network.nodes.get(index) else {
             continue;
         };
+        machines.clear();
+        machines.extend(together.iter().filter(|m| node.is_work() && node.uses(**m)));
         for &next in &node.successors {
             if let Some(left) = open.get_mut(next) {
                 *left = left.saturating_sub(1);

@@ -45,6 +45,7 @@ mod resources;
 pub mod result;
 pub mod schedule;
 mod times;
+mod together;
 
 pub(crate) use check::compile;
 pub(crate) use level::{Leveller, network_order};

@@ -110,6 +110,11 @@ impl Node {
     pub(crate) fn is_work(&self) -> bool {
         matches!(self.kind, Kind::Work { .. })
     }
+
+    /// Whether it needs a machine, however it is manned.
+    pub(super) fn uses(&self, machine: usize) -> bool {
+        self.mannings.first().is_some_and(|m| m.demands.iter().any(|(r, _)| *r == machine))
+    }
 }
 
 /// Start and finish of a node.
@@ -127,6 +132,8 @@ pub(crate) struct Network {
     pub(crate) order: Vec<usize>,
     /// Limit of each resource.
     pub(crate) limits: Vec<u32>,
+    /// Resources that are hired machines.
+    pub(crate) hired: Vec<usize>,
     /// Minutes of the longest weekday: work drawn longer than that, though meant for one day, starts on a
     /// full one.
     pub(crate) longest_day: i64,

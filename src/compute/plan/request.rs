@@ -1,6 +1,6 @@
 //! What is to be planned.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
@@ -53,6 +53,8 @@ pub struct PlanSettings {
     pub most_links: usize,
     /// A machine stays on site over this many idle working days between two uses. Closed days alone are no such days.
     pub keep_machine_idle_days: u32,
+    /// Machines that are hired: their tasks follow each other where that keeps them on site for less and nothing is later for it.
+    pub hired: BTreeSet<MachineId>,
     /// Whether a pour needs an inspection before it.
     pub inspection_before_pour: bool,
 }
@@ -65,6 +67,7 @@ impl Default for PlanSettings {
             most_tasks: 2_000,
             most_links: 20_000,
             keep_machine_idle_days: 0,
+            hired: BTreeSet::new(),
             inspection_before_pour: true,
         }
     }

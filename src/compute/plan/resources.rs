@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::{
     error::PlanError,
-    ids::{CrewId, TaskId, TradeId},
+    ids::{CrewId, MachineId, TaskId, TradeId},
     network::Manning,
     request::{Crew, PlanRequest, Work},
 };
@@ -41,6 +41,11 @@ impl<'a> Resources<'a> {
             limits.push(machine.count);
         }
         Resources { request, limits, trades, machines }
+    }
+
+    /// The resources that these machines are.
+    pub(super) fn of_machines(&self, machines: &BTreeSet<MachineId>) -> Vec<usize> {
+        machines.iter().filter_map(|m| self.machines.get(m.as_str()).copied()).collect()
     }
 
     pub(super) fn mannings(

@@ -1,17 +1,19 @@
 //! The whole plan, for a start or a wished finish.
 
 use jiff::civil::Date;
+use std::collections::BTreeSet;
 
 use super::{
-    critical::{Unlimited, unlimited},
     closures,
+    critical::{Unlimited, unlimited},
     error::{PlanError, PlanErrors},
     holds,
-    level::{Leveller, PRIORITY_RULE, base_order},
+    level::{Leveller, PRIORITY_RULE, priority_order},
     loading,
     network::{Lines, Network, Span},
     request::{Anchor, PlanRequest, Progress, Task, TaskKind, Wait},
     result::{Dates, Nature, Plan, PlannedTask, Stamp, Status, WishCheck},
+    together::placing_order,
 };
 use crate::compute::calendar::{
     CalendarError, Moment, WorkMinutes, WorkingCalendar,
@@ -76,7 +78,7 @@ pub fn schedule(request: &PlanRequest) -> Result<Plan, PlanErrors> {
         Anchor::StartAndWish { start, finish } => (start, Some(finish)),
         Anchor::Finish(wished) => (latest_start(request, wished)?, Some(wished)),
     };
-    let mut draft = Draft::make(request, start)?;
+    let mut draft = Draft::make(request, start, Order::MachinesTogether)?;
     let mut plan = draft.explain(request)?;
     if let Some(wished) = wished {
         plan.wish = Some(wish_check(&request.calendar, wished, plan.finish)?);
@@ -100,7 +102,7 @@ fn latest_start(request: &PlanRequest, wished: Date) -> Result<Date, PlanErrors>
         return Err(PlanError::FinishAnchorWithProgress.into());
     }
     let finish_from = |start: Date| -> Result<Date, PlanErrors> {
-        let draft = Draft::make(request, start)?;
+        let draft = Draft::make(request, start, Order::ByPriority)?;
         let end = draft.finish;
         Ok(draft.lines.crew.date(end)?)
     };
@@ -137,6 +139,15 @@ fn latest_start(request: &PlanRequest, wished: Date) -> Result<Date, PlanErrors>
     Ok(good)
 }
 
+/// How the tasks are put in order before they are placed.
+#[derive(Debug, Clone, Copy)]
+enum Order {
+    /// By the priority rule alone: no later finish is found with machines together, so this tells whether a day can be kept.
+    ByPriority,
+    /// With the tasks of a hired machine together where nothing is later for it.
+    MachinesTogether,
+}
+
 /// A plan in numbers.
 pub(super) struct Draft<'a> {
     pub(super) network: Network,
@@ -148,10 +159,13 @@ pub(super) struct Draft<'a> {
 }
 
 impl<'a> Draft<'a> {
-    fn make(request: &'a PlanRequest, start: Date) -> Result<Self, PlanErrors> {
+    fn make(request: &'a PlanRequest, start: Date, order: Order) -> Result<Self, PlanErrors> {
         let (network, mut lines) = super::check::compile(request, start)?;
         let unlimited = unlimited(&network, &mut lines)?;
-        let order = base_order(&network, &unlimited);
+        let order = match order {
+            Order::ByPriority => priority_order(&network, &unlimited, &BTreeSet::new()),
+            Order::MachinesTogether => placing_order(&network, &mut lines, &unlimited)?,
+        };
         let minutes: Vec<i64> = network.nodes.iter().map(|n| n.minutes).collect();
         let mut leveller = Leveller::default();
         let mut spans = network.blank();
