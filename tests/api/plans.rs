@@ -53,6 +53,7 @@ async fn the_demo_job_goes_from_the_call_for_marks_to_open_traffic_on_a_monday()
         [
             ("call_before_digging", "2027-03-02", "2027-03-08"),
             ("inspection_before_pour", "2027-03-12", "2027-03-12"),
+            ("people_may_cross", "2027-03-14", "2027-03-15"),
             ("wheels_may_cross", "2027-03-19", "2027-03-20"),
         ]
     );

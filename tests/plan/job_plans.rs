@@ -58,7 +58,49 @@ fn a_pour_longer_than_a_day_is_poured_on_several_days_one_after_the_other() {
     let of_run: Vec<_> =
         pours.iter().filter(|p| p.part.as_deref().is_some_and(|p| p.contains("drive"))).collect();
     assert!(of_run.windows(2).all(|w| w[0].finish < w[1].start), "the same run on the same day");
-    assert!(plan.cautions.iter().any(|c| c.contains("pours")), "{:?}", plan.cautions);
+    let told = ordered_as_one(&plan);
+    assert_eq!(told.len(), 1, "{:?}", plan.cautions);
+    assert!(told[0].starts_with("the concrete is ordered as one quantity, but the plan has"), "{}", told[0]);
+}
+
+/// What the cautions say of orders that are poured several times.
+fn ordered_as_one(plan: &PlanAnswer) -> Vec<&String> {
+    plan.cautions.iter().filter(|c| c.contains("ordered as one quantity")).collect()
+}
+
+#[test]
+fn orders_are_counted_by_pour_day_and_dates_of_one_order_are_named() {
+    let book = book(|_| ());
+    let by_day = |length: &str| {
+        let at = format!("{} ft", length.strip_suffix(" ft").unwrap().parse::<i64>().unwrap() - 1);
+        let notes = notes(|n| {
+            n["runs"][0]["legs"] = json!([{"length": length}]);
+            n["runs"][0]["outlets"] = json!([{"kind": "bottom", "id": "drive-out", "at": at}]);
+            n["runs"][0]["pour_days"] = json!([1]);
+            n["runs"][1]["pour_days"] = json!([2]);
+        });
+        plan(&notes, &json!({"start": "2027-03-02"}), &book).unwrap()
+    };
+    // an order for each of the two pour days, each poured on one date
+    let short = by_day("30 ft");
+    let pours = short.tasks.iter().filter(|t| t.id.starts_with("pour.")).count();
+    assert_eq!((pours, ordered_as_one(&short)), (2, vec![]));
+    // the first is more than a day can place
+    let long = by_day("700 ft");
+    let mut dates: Vec<&str> = Vec::new();
+    let of_drive = |t: &&rillcast::compute::job_plan::answer::TaskOut| {
+        t.id.starts_with("pour.") && t.part.as_deref().is_some_and(|p| p.contains("drive"))
+    };
+    dates.extend(long.tasks.iter().filter(of_drive).map(|t| t.start.as_str()));
+    let (last, before) = dates.split_last().unwrap();
+    let told = ordered_as_one(&long);
+    assert_eq!(told.len(), 1, "{:?}", long.cautions);
+    let said = format!(
+        "the concrete of pour day 1 is ordered as one quantity, but the plan has {} pours on {} and {last}: ",
+        dates.len(),
+        before.join(", ")
+    );
+    assert!(told[0].starts_with(&said), "{} against {said}", told[0]);
 }
 
 #[test]
@@ -225,6 +267,51 @@ fn what_can_slip_by_more_than_a_day_is_not_critical() {
 }
 
 #[test]
+fn wheels_are_named_for_parts_with_wheels_and_people_walk_on_the_rest_before() {
+    // both are poured together: wheels cross the drive, people alone the path
+    let plan = plan(&notes(|_| ()), &json!({"start": "2027-03-02"}), &book(|_| ())).unwrap();
+    let of = |id: &str| plan.tasks.iter().find(|t| t.id == id).unwrap();
+    assert_eq!(of("pour.1").part.as_deref(), Some("run drive, run path"));
+    assert_eq!(
+        (of("open.1").name.as_str(), of("open.1").start.as_str()),
+        ("Open to wheels: run drive", "2027-03-19")
+    );
+    assert_eq!(of("open.1.people").name, "Open to people: run path");
+    // poured on Friday the 12th; two days of cure for feet, seven for wheels
+    assert_eq!(
+        (of("cure.1.people").finish.as_str(), of("cure.1").finish.as_str()),
+        ("2027-03-14", "2027-03-19")
+    );
+    let hold = |task: &str| plan.hold_points.iter().find(|h| h.task == task).unwrap();
+    let (wheels, people) = (hold("open.1"), hold("open.1.people"));
+    assert_eq!((wheels.kind, wheels.then_from.as_str()), ("wheels_may_cross", "2027-03-20"));
+    assert!(!wheels.text.contains("path"), "{}", wheels.text);
+    assert_eq!((people.kind, people.then_from.as_str()), ("people_may_cross", "2027-03-15"));
+    assert_eq!(
+        people.text,
+        "Open to people: run path: cure complete 2027-03-14; people may walk on it from 2027-03-15"
+    );
+}
+
+#[test]
+fn risk_carries_the_failed_checks_of_the_estimate() {
+    let risk = |soil: &str| {
+        let asked = json!({"notes": notes(|n| n["soil"] = json!(soil)), "draws": 100});
+        let used = BookRef { version_id: "pbv_x".to_owned(), name: "Demo".to_owned(), number: 1 };
+        let rains = rillcast::domain::demo::rains().unwrap();
+        pipeline::risk(&read_value(&asked).unwrap(), &book(|_| ()), &used, &rains).unwrap()
+    };
+    let whole = risk("clay");
+    assert_eq!(whole.checks, []);
+    assert!(whole.basis.contains("hire and all else stay as estimated"), "{}", whole.basis);
+    // the book has no rate for digging in rock
+    let checks = risk("rock").checks;
+    let told: Vec<(&str, &str)> = checks.iter().map(|c| (c.name, c.subject.as_str())).collect();
+    assert!(told.contains(&("labor_rate", "dig_run")), "{told:?}");
+    assert!(checks.iter().all(|c| c.outcome == rillcast::domain::lines::Outcome::Fail), "{checks:?}");
+}
+
+#[test]
 fn a_rate_that_no_crew_can_man_is_told_in_words_of_the_book() {
     let large = book(|b| {
         for l in b["labor"].as_array_mut().unwrap().iter_mut().filter(|l| l["method"] == "breaker") {
@@ -249,4 +336,33 @@ fn a_rate_that_no_crew_can_man_is_told_in_words_of_the_book() {
     assert_eq!(told(&dated, &json!({})).0, "#/notes/schedule");
     let crewed = notes(|n| n["schedule"] = json!({"crews": ["crew-1"]}));
     assert_eq!(told(&crewed, &start).0, "#/notes/schedule/crews");
+}
+
+#[test]
+fn the_second_visit_is_mobilized_when_the_crew_returns() {
+    let with = |visits: i64, change: fn(&mut Value)| {
+        let notes = notes(|n| n["options"] = json!({"visits": visits}));
+        plan(&notes, &json!({"start": "2027-03-02"}), &book(change)).unwrap()
+    };
+    let mobilized = |plan: &PlanAnswer| -> Vec<(String, String)> {
+        let all = plan.tasks.iter().filter(|t| t.id.starts_with("mobilize"));
+        all.map(|t| (t.start.clone(), t.crew_hours.value().to_string())).collect()
+    };
+    let told = |plan: &PlanAnswer| plan.cautions.iter().any(|c| c.contains("visits"));
+    let of = |plan: &PlanAnswer, id: &str| plan.tasks.iter().find(|t| t.id == id).unwrap().start.clone();
+    let once = with(1, |_| ());
+    let [(first, hours)] = mobilized(&once).try_into().unwrap();
+    let twice = with(2, |_| ());
+    // the way back on the day on which the site is cleared up, after the cure
+    let back = of(&twice, "clear_up");
+    assert_eq!(back, "2027-03-22");
+    assert_eq!(mobilized(&twice), [(first.clone(), hours.clone()), (back.clone(), hours)]);
+    assert!(!told(&twice), "{:?}", twice.cautions);
+    // where the site is cleared up with the work, nothing sends the crew away
+    let stays = with(2, |b| b["plan_rules"]["waits"]["clear_up"] = json!("with_the_work"));
+    assert_eq!(mobilized(&stays).len(), 1);
+    assert!(told(&stays), "{:?}", stays.cautions);
+    let three = with(3, |_| ());
+    assert_eq!(mobilized(&three).iter().map(|m| &m.0).collect::<Vec<_>>(), [&first, &back]);
+    assert!(told(&three), "{:?}", three.cautions);
 }

@@ -44,7 +44,9 @@ pub struct PlanAnswer {
     pub critical_path: Vec<String>,
     /// Tasks that hold the finish with crews and machines as they are, in order of time.
     pub holding_chain: Vec<String>,
-    /// People at work by day, crew and trade.
+    /// People held by day, crew and trade: everybody that a task needs for all of its time. What is done as one task, such as
+    /// placing and finishing concrete, holds the people of both from its beginning to its end, so that these are more than the
+    /// hours paid, which are those of the labor.
     pub crew_loading: Vec<LoadOut>,
     /// Stretches for which each machine is on site.
     pub machines: Vec<MachineOut>,
@@ -161,7 +163,7 @@ pub struct TaskOut {
     pub basis: String,
 }
 
-/// People at work on one day.
+/// People held on one day.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 #[schema(as = PlanCrewLoad)]
 pub struct LoadOut {
@@ -172,7 +174,7 @@ pub struct LoadOut {
     pub crew: String,
     /// Trade.
     pub trade: String,
-    /// Person-hours used.
+    /// Person-hours held; not the hours paid, see `crew_loading`.
     pub used: Quantity,
     /// Person-hours there are.
     pub available: Quantity,
@@ -205,7 +207,7 @@ pub struct MachineOut {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 #[schema(as = PlanHoldPoint)]
 pub struct HoldOut {
-    /// `call_before_digging`, `inspection_before_pour`, `wheels_may_cross` or `other`.
+    /// `call_before_digging`, `inspection_before_pour`, `wheels_may_cross`, `people_may_cross` or `other`.
     pub kind: &'static str,
     /// Id of the task it belongs to.
     pub task: String,

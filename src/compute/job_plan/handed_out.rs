@@ -102,6 +102,7 @@ pub(super) fn answer(plan: &Plan, items: &[Item], around: Around<'_>) -> PlanAns
                     HoldKind::CallBeforeDigging => "call_before_digging",
                     HoldKind::InspectionBeforePour => "inspection_before_pour",
                     HoldKind::WheelsMayCross => "wheels_may_cross",
+                    HoldKind::PeopleMayCross => "people_may_cross",
                     HoldKind::Other(_) => "other",
                 },
                 task: h.task.to_string(),

@@ -240,12 +240,15 @@ impl Planned {
                 ));
             }
         }
-        let pours = self.prepared.items.iter().filter(|i| i.task.id.as_str().starts_with("pour.")).count();
-        if pours > 1 {
+        let first = layout.visits - i64::from(tasks::crew_returns(layout, &self.prepared.office));
+        if first > 1 && task("mobilize").is_some() {
             out.push(format!(
-                "{pours} pours: the concrete is ordered as one quantity; each delivery of its own may bring a charge for a small load"
+                "the notes count {} visits: the plan has the mobilizations of {first} of them on the first day, since nothing in \
+                 it says when the crew comes back for them",
+                layout.visits
             ));
         }
+        out.extend(pours::one_order_each(&self.plan, &self.prepared.items, !layout.pour_days.is_empty()));
         out
     }
 

@@ -1,8 +1,12 @@
 //! Which parts are poured together: concrete once begun is placed and finished within the day.
 
-use super::tasks::Source;
+use super::tasks::{Item, Source};
+use crate::compute::plan::Plan;
 use crate::domain::words::Task;
+use crate::units::show::counted;
 use crate::wire::notes::PourPlan;
+use jiff::civil::Date;
+use std::collections::BTreeMap;
 
 /// One pour: mixing where there is any, placing, finishing.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -87,4 +91,41 @@ pub fn pours(source: &Source<'_, '_>, mode: PourPlan) -> Vec<Pour> {
         }
     }
     out
+}
+
+/// Where the plan pours one order of concrete several times. The concrete of a pour day is ordered as one quantity; where the
+/// notes have no pour days (`by_day`), that of the whole job is.
+pub(super) fn one_order_each(plan: &Plan, items: &[Item], by_day: bool) -> Vec<String> {
+    let mut orders: BTreeMap<i64, Vec<Date>> = BTreeMap::new();
+    for item in items {
+        if let (Some(day), Some(planned)) = (item.pour_day, plan.task(&item.task.id)) {
+            orders.entry(day).or_default().push(planned.planned.start.date);
+        }
+    }
+    let told = |(day, mut dates): (i64, Vec<Date>)| {
+        let pours = dates.len();
+        dates.sort_unstable();
+        dates.dedup();
+        let concrete =
+            if by_day { format!("the concrete of pour day {day}") } else { "the concrete".to_owned() };
+        let dear = "each delivery of its own may bring a charge for a small load";
+        match dates.as_slice() {
+            _ if pours < 2 => None,
+            [date] => Some(format!(
+                "{concrete} is ordered as one quantity for {} on {date}: {dear}",
+                counted(pours, "pour")
+            )),
+            [before @ .., last] => {
+                let before: Vec<String> = before.iter().map(ToString::to_string).collect();
+                Some(format!(
+                    "{concrete} is ordered as one quantity, but the plan has {} on {} and {last}: give what is poured on each date \
+                     a pour day of its own in `pour_days`; {dear}",
+                    counted(pours, "pour"),
+                    before.join(", ")
+                ))
+            }
+            [] => None,
+        }
+    };
+    orders.into_iter().filter_map(told).collect()
 }

@@ -6,6 +6,7 @@ use crate::compute::labor::{LaborAnswer, hour_with_burden};
 use crate::compute::plan::PlanRequest;
 use crate::compute::risk::{Percentiles, RiskError, RiskRequest, RiskTask, Spread, simulate};
 use crate::domain::book::PriceBook;
+use crate::domain::lines::{Check, Outcome};
 use crate::units::{Amount, Currency, Percent, Quantity, Unit};
 use crate::wire::book::planning::HoursSpread;
 use crate::wire::{At, Code, Faults};
@@ -33,7 +34,7 @@ pub struct RiskAnswer {
     pub estimated_cost: Amount,
     /// Crew-hours.
     pub crew_hours: HoursPercentiles,
-    /// Direct cost: labor by its draws, everything else as estimated.
+    /// Direct cost: labor by its draws, everything else as estimated, hire as well.
     pub cost: CostPercentiles,
     /// Last day; only with a start.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -43,6 +44,8 @@ pub struct RiskAnswer {
     pub drivers: Vec<DriverOut>,
     /// What the wished confidence costs.
     pub contingency: ContingencyOut,
+    /// Failed checks of the estimate: what they say is missing is in none of these hours and costs.
+    pub checks: Vec<Check>,
     /// How it was found.
     pub basis: String,
 }
@@ -250,6 +253,8 @@ pub struct Uncertain<'a> {
     pub job_sd: f64,
     /// Cost as estimated, in all.
     pub estimated: Amount,
+    /// Checks of the estimate.
+    pub checks: &'a [Check],
     /// The plan, anchored at a start, where there is one.
     pub plan: Option<&'a PlanRequest>,
 }
@@ -322,7 +327,12 @@ pub fn risk(
             confidence_of_estimated_hours_pct: pct(c.confidence_of_estimated_hours),
             confidence_of_estimated_cost_pct: pct(c.confidence_of_estimated_cost),
         },
-        basis: found.basis,
+        checks: job.checks.iter().filter(|c| c.outcome == Outcome::Fail).cloned().collect(),
+        basis: format!(
+            "{}; the cost moves with the hours of labor alone: hire and all else stay as estimated, also where the job takes more \
+             days",
+            found.basis
+        ),
     })
 }
 

@@ -6,7 +6,7 @@
 //!         assemble ─▶ fit grates ──────┘                  ├▶ inspection ─▶ pour ─▶ set ─▶ strip ─▶ restore
 //!   line: saw ─▶ break ─▶ dig ─▶ lay pipe ─▶ connect ─────┘        └▶ cure ─▶ open
 //!                                              └▶ backfill ─▶ restore
-//! haul, clear up ─▶ complete
+//! haul, (return after the cure,) clear up ─▶ complete
 //! ```
 
 use super::office::Office;
@@ -33,6 +33,8 @@ pub struct Item {
     pub part: Option<String>,
     /// Why it lasts as long as it does, for waits.
     pub why: Option<String>,
+    /// Pour day of the notes, for pours.
+    pub pour_day: Option<i64>,
 }
 
 /// What the tasks are made from.
@@ -120,7 +122,7 @@ impl Growing<'_> {
         }
         name.clone_into(&mut task.name);
         let ids = vec![task.id.clone()];
-        self.items.push(Item { task, made_of: item.0, part: item.1, why: None });
+        self.items.push(Item { task, made_of: item.0, part: item.1, why: None, pour_day: None });
         ids
     }
 
@@ -151,6 +153,18 @@ impl Growing<'_> {
         }
     }
 
+    /// The way back to the site, when the crew was away.
+    fn mobilize_again(&mut self, minutes: i64, after: &[TaskId]) -> Vec<TaskId> {
+        let made_of: Vec<(usize, i64)> =
+            self.place(Task::Mobilize).map(|p| (p, minutes)).into_iter().collect();
+        match id("mobilize.2").zip(work_of(self.labor, &made_of)) {
+            Some((id, work)) => {
+                self.push("Mobilize: return", PlanTask::work(id, "", work), after, (made_of, None))
+            }
+            None => after.to_vec(),
+        }
+    }
+
     fn wait(&mut self, key: &str, name: &str, wait: Wait, after: &[TaskId]) -> Vec<TaskId> {
         match id(key) {
             Some(id) => self.push(name, PlanTask::wait(id, "", wait), after, (Vec::new(), None)),
@@ -176,6 +190,13 @@ fn capital(text: &str) -> String {
     chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }
 
+/// Whether the crew comes back once the concrete is cured: the notes count a visit for it, and the site is cleared up then.
+pub(super) fn crew_returns(layout: &Layout<'_>, office: &Office) -> bool {
+    layout.visits > 1
+        && office.waits.clear_up == ClearUpWhen::AfterCure
+        && layout.runs.iter().any(|r| r.crossing.is_wheeled())
+}
+
 /// The tasks of a job in the order in which they are usually done.
 pub fn tasks(source: &Source<'_, '_>) -> Vec<Item> {
     let Source { layout, labor, parts, office, permit } = source;
@@ -189,7 +210,8 @@ pub fn tasks(source: &Source<'_, '_>) -> Vec<Item> {
     if *permit && waits.permit > 0 {
         ready.extend(all.wait("permit", "Permit", Wait::WorkingDays(waits.permit), &[]));
     }
-    let site = all.work(Task::Mobilize, None, whole(Task::Mobilize), &ready);
+    let again = if crew_returns(layout, office) { whole(Task::Mobilize) / layout.visits } else { 0 };
+    let site = all.work(Task::Mobilize, None, whole(Task::Mobilize) - again, &ready);
     let site = all.work(Task::MarkAndProtect, None, whole(Task::MarkAndProtect), &site);
 
     // Runs up to the pour.
@@ -268,7 +290,7 @@ pub fn tasks(source: &Source<'_, '_>) -> Vec<Item> {
             // A part poured on several days: one after the other.
             before.extend(poured.get(part).into_iter().flatten().cloned());
         }
-        let what = names(layout, pour);
+        let what = names(layout, &pour.parts, pour.piece);
         if office.waits.inspection > 0 {
             before = all.wait(
                 &format!("inspection.{n}"),
@@ -285,6 +307,9 @@ pub fn tasks(source: &Source<'_, '_>) -> Vec<Item> {
             &before,
             (pour.made_of.clone(), Some(what.clone())),
         );
+        if let Some(item) = all.items.last_mut() {
+            item.pour_day = Some(pour.day);
+        }
         placed.extend(done.iter().cloned());
         let set = match office.waits.strip {
             0 => done.clone(),
@@ -299,17 +324,24 @@ pub fn tasks(source: &Source<'_, '_>) -> Vec<Item> {
             poured.insert(*part, done.clone());
             stripped_after.insert(*part, set.clone());
         }
-        let wheels = pour.parts.iter().any(|p| layout.runs.get(*p).is_some_and(|r| r.crossing.is_wheeled()));
-        let (cure, why) = if wheels { &office.waits.wheels } else { &office.waits.feet };
-        let cured = all.wait(&format!("cure.{n}"), &format!("Cure: {what}"), Wait::Cure(cure.clone()), &done);
-        all.why(why.clone());
-        if let Some(key) = id(&format!("open.{n}")) {
+        for (key, crossed, parts) in crossed_by(layout, pour) {
+            let what = names(layout, &parts, pour.piece);
+            let wheels = crossed == CrossedBy::Wheels;
+            let (cure, why) = if wheels { &waits.wheels } else { &waits.feet };
+            let cured = all.wait(
+                &format!("cure.{n}{key}"),
+                &format!("Cure: {what}"),
+                Wait::Cure(cure.clone()),
+                &done,
+            );
+            all.why(why.clone());
+            let Some(id) = id(&format!("open.{n}{key}")) else { continue };
             let (name, hold) = if wheels {
                 ("Open to wheels", HoldKind::WheelsMayCross)
             } else {
-                ("Open to people", HoldKind::Other("people may walk on the concrete".to_owned()))
+                ("Open to people", HoldKind::PeopleMayCross)
             };
-            let task = PlanTask::milestone(key, "").holding(hold);
+            let task = PlanTask::milestone(id, "").holding(hold);
             let open = all.push(&format!("{name}: {what}"), task, &cured, (Vec::new(), None));
             opens.extend(open.iter().cloned());
             if wheels {
@@ -339,6 +371,9 @@ pub fn tasks(source: &Source<'_, '_>) -> Vec<Item> {
     if office.waits.clear_up == ClearUpWhen::AfterCure {
         ends.extend(wheel_opens);
     }
+    if again > 0 {
+        ends = all.mobilize_again(again, &ends);
+    }
     let cleared = all.work(Task::ClearUp, None, whole(Task::ClearUp), &ends);
     if let Some(key) = id("complete") {
         let after: Vec<TaskId> = cleared.into_iter().chain(opens).collect();
@@ -347,17 +382,40 @@ pub fn tasks(source: &Source<'_, '_>) -> Vec<Item> {
     all.items
 }
 
-fn names(layout: &Layout<'_>, pour: &Pour) -> String {
+/// What crosses the concrete of a pour once it has cured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum CrossedBy {
+    Wheels,
+    People,
+}
+
+/// The parts of a pour by what crosses them, with what makes the ids of their cure: where wheels cross one run, the runs that
+/// only people cross are open to them before.
+fn crossed_by(layout: &Layout<'_>, pour: &Pour) -> Vec<(&'static str, CrossedBy, Vec<usize>)> {
+    let of = |wheeled: bool| {
+        move |p: &usize| layout.runs.get(*p).is_some_and(|r| r.crossing.is_wheeled() == wheeled)
+    };
+    if !pour.parts.iter().any(of(true)) {
+        return vec![("", CrossedBy::People, pour.parts.clone())];
+    }
+    let (people, wheels): (Vec<usize>, Vec<usize>) = pour.parts.iter().copied().partition(of(false));
+    let mut out = vec![("", CrossedBy::Wheels, wheels)];
+    if !people.is_empty() {
+        out.push((".people", CrossedBy::People, people));
+    }
+    out
+}
+
+fn names(layout: &Layout<'_>, parts: &[usize], piece: Option<(i64, i64)>) -> String {
     let count = layout.runs.len();
-    let mut parts: Vec<String> = pour
-        .parts
+    let mut parts: Vec<String> = parts
         .iter()
         .filter_map(|p| match p.checked_sub(count) {
             None => layout.runs.get(*p).map(|r| format!("run {}", r.id)),
             Some(l) => layout.lines.get(l).map(|l| format!("line {}", l.id)),
         })
         .collect();
-    if let Some((nth, of)) = pour.piece {
+    if let Some((nth, of)) = piece {
         parts.push(format!("pour {nth} of {of}"));
     }
     parts.join(", ")

@@ -77,6 +77,7 @@ pub fn risk(
             tasks,
             job_sd: job_plan::risk::job_sd(book),
             estimated: estimate.summary.direct_cost,
+            checks: &estimate.checks,
             plan: request.as_ref(),
         },
         job_plan::risk::Draws {

@@ -58,7 +58,7 @@ pub(super) fn hold_points(
                 let day = planned.planned.finish.date;
                 (day, None, format!("{name}: inspection passed by {day}; no concrete before it is"))
             }
-            (HoldKind::WheelsMayCross, _) => {
+            (HoldKind::WheelsMayCross | HoldKind::PeopleMayCross, _) => {
                 let mut day = planned.planned.finish.date;
                 // a point that is reported was reached on its day
                 if matches!((&task.kind, task.progress), (TaskKind::Milestone, Progress::Finished { .. })) {
@@ -68,7 +68,12 @@ pub(super) fn hold_points(
                     day = draft.lines.crew.date(cured)?;
                     then_from = then_from.max(free_from(draft, cured)?);
                 }
-                let text = format!("{name}: cure complete {day}; no wheels before {then_from}");
+                let text = match kind {
+                    HoldKind::PeopleMayCross => {
+                        format!("{name}: cure complete {day}; people may walk on it from {then_from}")
+                    }
+                    _ => format!("{name}: cure complete {day}; no wheels before {then_from}"),
+                };
                 (day, None, text)
             }
             (HoldKind::Other(words), _) => {
@@ -141,16 +146,16 @@ pub(super) fn cautions(
     let before = Before::of(draft);
     let index: BTreeMap<&TaskId, usize> = request.tasks.iter().enumerate().map(|(i, t)| (&t.id, i)).collect();
     let mut cautions = Vec::new();
-    for (at, task) in request.tasks.iter().enumerate() {
-        sequence(request, &index, task, &mut cautions);
-        too_soon(request, draft, &before, at, &mut cautions)?;
-        if let (Some(due), Some(status)) = (draft.due_day(at, task)?, request.status_date) {
-            cautions.push(PlanCaution::WaitNotEnded { task: task.id.clone(), due, status });
     let open =
         |t: &Task| matches!(t.kind, TaskKind::Work(_)) && !matches!(t.progress, Progress::Finished { .. });
     if let Some(status) = status_date_over(request).filter(|_| request.tasks.iter().any(open)) {
         cautions.push(PlanCaution::StatusDateOver { status });
     }
+    for (at, task) in request.tasks.iter().enumerate() {
+        sequence(request, &index, task, &mut cautions);
+        too_soon(request, draft, &before, at, &mut cautions)?;
+        if let (Some(due), Some(status)) = (draft.due_day(at, task)?, request.status_date) {
+            cautions.push(PlanCaution::WaitNotEnded { task: task.id.clone(), due, status });
         }
         let TaskKind::Work(work) = &task.kind else {
             if task.hold == Some(HoldKind::WheelsMayCross)

@@ -136,9 +136,9 @@ fn tasks_of(plan: &Plan) -> BTreeMap<TaskId, IssuedItem> {
 }
 
 fn holds_of(plan: &Plan) -> BTreeMap<TaskId, IssuedItem> {
-    // wheels may cross after the day that is handed out, though the concrete was cured before
+    // wheels and people may cross after the day that is handed out, though the concrete was cured before
     let day = |hold: &HoldPoint| match (&hold.kind, hold.then_from.yesterday()) {
-        (HoldKind::WheelsMayCross, Ok(last)) => last.max(hold.on),
+        (HoldKind::WheelsMayCross | HoldKind::PeopleMayCross, Ok(last)) => last.max(hold.on),
         _ => hold.on,
     };
     let item = |hold: &HoldPoint| IssuedItem {
@@ -159,6 +159,7 @@ fn hold_name(kind: &HoldKind) -> &str {
         HoldKind::CallBeforeDigging => "Hold: call for utility marks",
         HoldKind::InspectionBeforePour => "Hold: inspection before the pour",
         HoldKind::WheelsMayCross => "Hold: wheels may cross after this day",
+        HoldKind::PeopleMayCross => "Hold: people may walk on it after this day",
         HoldKind::Other(words) => words,
     }
 }

@@ -198,6 +198,8 @@ pub enum HoldKind {
     InspectionBeforePour,
     /// Wheels may cross from here on.
     WheelsMayCross,
+    /// People may walk on it from here on.
+    PeopleMayCross,
     /// Anything else, in the office's words.
     Other(String),
 }
