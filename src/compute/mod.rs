@@ -34,7 +34,8 @@
 //! [`rain`] and [`water`] are the hydraulics by themselves, in SI units; [`rain_tables`] turns a stored table into the one of [`rain`].
 //!
 //! [`pipeline`] shows the stages in order; beside it stand `pouring` (the order of a layout's concrete), `uplift`,
-//! `unconnected` (outlets without a line), `short_forms` (requests that say less than whole notes) and `summary`. [`rules`] is the table that lines refer to.
+//! `unconnected` (outlets without a line), `unpaid_driver` (hours of trucks that nothing pays), `short_forms` (requests that say less than whole notes) and `summary`.
+//! [`rules`] is the table that lines refer to.
 //! [`second_look`] sets the labor rates of a book beside published ones. [`effort`] tells what may take long to compute.
 
 /// Version of the engine: changes whenever the same input may give another answer.
@@ -83,5 +84,6 @@ mod short_forms;
 mod summary;
 pub mod takeoff;
 mod unconnected;
+mod unpaid_driver;
 mod uplift;
 pub mod water;

@@ -30,7 +30,7 @@ use super::ready::Ready;
 use super::takeoff;
 use super::takeoff::levels::Levels;
 use super::{ENGINE, cautions, consumables, load_out, machines, options, pouring, pricing};
-use super::{short_forms, summary, unconnected, uplift};
+use super::{short_forms, summary, unconnected, unpaid_driver, uplift};
 use crate::compute::answers::{BookUsed, Estimate, FlowAnswer, LayoutAnswer, PlanBrief};
 use crate::domain::book::{BookRef, PriceBook};
 use crate::domain::layout::Layout;
@@ -87,6 +87,7 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
     let conditions = Conditions::of(&layout, &taken);
     let mut labor = labor::hours(&measures, &conditions, book, layout.show);
     checks.extend(labor.checks.iter().cloned());
+    checks.extend(unpaid_driver::check_of(&taken, &labor));
     let planned = dated_plan(&layout, &taken, &conditions, &labor, book)?;
     checks.extend(planned.as_ref().and_then(job_plan::Planned::wish));
     lay_on_days(&mut labor, planned.as_ref(), &layout, book);

@@ -123,6 +123,110 @@ fn trips_take_their_time_and_are_paid_by_the_hour() {
     );
 }
 
+/// A book whose trips take 48 min, one truck-load at a time.
+fn timed(change: impl FnOnce(&mut Value)) -> PriceBook {
+    book(|b| {
+        for (member, value) in [
+            ("distance", json!("6 mi")),
+            ("speed", json!("24 mi_per_hr")),
+            ("loading", json!("12 min")),
+            ("tipping", json!("6 min")),
+            ("truck_hour_item", json!("truck-time")),
+            ("truck_payload", json!("2000 lb")),
+        ] {
+            b["haul"][member] = value;
+        }
+        b["items"].as_array_mut().unwrap().push(json!({"code": "truck-time", "name": "Truck and driver",
+            "category": "disposal", "unit": "hr", "price": "95.00", "increment": "0"}));
+        change(b);
+    })
+}
+
+#[test]
+fn trucks_are_paid_in_the_unit_of_their_item() {
+    let priced = |unit: &'static str| {
+        layout(
+            &timed(|b| b["items"].as_array_mut().unwrap().last_mut().unwrap()["unit"] = json!(unit)),
+            json!({}),
+        )
+    };
+    let answer = priced("hr");
+    let hours = figure(&answer, "haul_truck_hours");
+    let charged = |answer: &Value| -> (Decimal, String) {
+        let line = bought(answer, "truck-time").unwrap();
+        let units = line["quantity"]["value"].as_str().unwrap().parse().unwrap();
+        (units, line["basis"].as_str().unwrap().to_owned())
+    };
+    assert_eq!(charged(&answer).0, hours);
+    let (minutes, words) = charged(&priced("min"));
+    assert_eq!(minutes, hours * Decimal::from(60));
+    assert!(words.ends_with(&format!(" of 48 min = {} hr", hours.normalize())), "{words}");
+    // A truck by the day is one for a working day: 8 h by the labor rules of the demo book.
+    let (days, words) = charged(&priced("day"));
+    assert_eq!(days, (hours / Decimal::from(8)).round_dp(6).normalize());
+    assert!(words.ends_with(&format!(" = {} hr, by working days of 8 hr", hours.normalize())), "{words}");
+}
+
+#[test]
+fn trucks_paid_by_the_hour_without_a_road_are_said_to_cost_nothing() {
+    let warned = |answer: &Value| -> Vec<String> {
+        let checks = answer["checks"].as_array().unwrap().iter();
+        let found = checks.filter(|c| c["name"] == "haul_trip" && c["outcome"] == "warn");
+        found.map(|c| c["reason"].as_str().unwrap().to_owned()).collect()
+    };
+    let without = |member: &'static str| {
+        timed(move |b| {
+            b["haul"].as_object_mut().unwrap().remove(member);
+        })
+    };
+    assert!(warned(&layout(&timed(|_| ()), json!({}))).is_empty());
+    let far = warned(&layout(&without("distance"), json!({})));
+    let loads = figure(&layout(&timed(|_| ()), json!({})), "haul_loads");
+    assert_eq!(
+        far,
+        [format!(
+            "neither the notes nor the price book say how far the tip is: the trips are not timed, and `truck-time` charges \
+             nothing for {loads} loads"
+        )]
+    );
+    assert!(warned(&layout(&without("speed"), json!({})))[0].contains("how fast the truck drives"));
+    // The notes know the road of this job.
+    assert!(warned(&layout(&without("distance"), json!({"distance": "3 mi"}))).is_empty());
+    // By the load nothing is lacking.
+    assert!(warned(&layout(&book(|_| ()), json!({}))).is_empty());
+}
+
+#[test]
+fn the_driver_is_paid_somewhere_or_it_is_said() {
+    let driver = |remove: &'static [&'static str], hours: &'static str| {
+        let book = timed(move |b| {
+            for member in remove {
+                b["haul"].as_object_mut().unwrap().remove(*member);
+            }
+            let labor = b["labor"].as_array_mut().unwrap();
+            let haul = labor.iter_mut().find(|l| l["task"] == "haul").unwrap();
+            haul["rates"][0]["hours"] = json!(hours);
+        });
+        let estimate = crate::estimate::estimate(&book, |_| {});
+        let check = estimate["checks"].as_array().unwrap().iter().find(|c| c["name"] == "haul_driver");
+        let words = line(&estimate, "haul_truck_hours")["basis"].as_str().unwrap().to_owned();
+        (words, check.map(|c| (c["outcome"].clone(), c["reason"].as_str().unwrap().to_owned())))
+    };
+    let (words, check) = driver(&[], "0.5");
+    assert!(words.ends_with("; truck and driver are paid in `truck-time`"), "{words}");
+    assert!(check.is_none());
+    let (words, check) = driver(&["truck_hour_item"], "0.5");
+    assert!(words.ends_with("; truck and driver are paid in `haul-load`"), "{words}");
+    assert!(check.is_none());
+    let (words, check) = driver(&["truck_hour_item", "haul_item"], "0.1");
+    assert!(words.contains("the hours of `haul` must hold the driver"), "{words}");
+    let (outcome, reason) = check.unwrap();
+    assert_eq!(outcome, "warn");
+    assert!(reason.contains(" of driving are in no cost"), "{reason}");
+    let (_, check) = driver(&["truck_hour_item", "haul_item"], "2");
+    assert_eq!(check.unwrap().0, "pass");
+}
+
 #[test]
 fn a_book_says_what_is_wrong_with_its_haul() {
     let refused = |change: fn(&mut Value)| {

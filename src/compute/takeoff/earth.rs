@@ -1,7 +1,8 @@
 //! Spoil and rubble: what is dug and lifted, what goes back, what is hauled away.
 
+use super::trips::trips;
 use super::{check, quantity};
-use crate::compute::haul::{Trip, by_volume_and_weight, drive_seconds};
+use crate::compute::haul::by_volume_and_weight;
 use crate::compute::needs::{Need, Needs, density};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
@@ -10,8 +11,8 @@ use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
 use crate::units::exact::div_round;
 use crate::units::quantity::{Mass, Span};
-use crate::units::show::{counted, worded};
-use crate::units::{Distance, Quantity, Speed, Unit, UnitSystem, Volume};
+use crate::units::show::worded;
+use crate::units::{Quantity, Unit, UnitSystem, Volume};
 use crate::wire::book::ground::SurfaceKind;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -38,6 +39,9 @@ struct Lifted {
 pub struct EarthTakeoff {
     /// The quantities.
     pub quantities: Vec<QuantityLine>,
+    /// Hours of trucks and drivers on all trips, where they are timed and no item of the haul pays them.
+    #[serde(skip)]
+    pub unpaid_driving: Option<Span>,
 }
 
 impl Earth {
@@ -174,6 +178,7 @@ impl Earth {
             "earth.weight",
             if weights.is_empty() { "nothing".to_owned() } else { weights.join(" + ") },
         ));
+        let mut unpaid_driving = None;
         if let Some(haul) = haul {
             let (loads, basis) =
                 loads(loose_all, Mass::from_base(weight_all), haul.truck_volume, haul.truck_payload, show);
@@ -182,9 +187,9 @@ impl Earth {
                 needs.add(book, item, Need::Pieces(loads), "earth.loads", &basis);
             }
             q.push(quantity("haul_loads", Quantity::pieces(loads), "earth.loads", basis));
-            trips(loads, haul, layout, book, needs, &mut q, checks);
+            unpaid_driving = trips(loads, haul, layout, book, needs, &mut q, checks);
         }
-        EarthTakeoff { quantities: q }
+        EarthTakeoff { quantities: q, unpaid_driving }
     }
 }
 
@@ -215,75 +220,6 @@ fn kept(
     let basis = worded!("kept on site of {} that backfill leaves, in the bank", show.volume(left_over));
     q.push(quantity("spoil_kept", show.volume(kept), "earth.kept", basis));
     kept
-}
-
-/// The round trip and what all trips take, where book or notes say how far the tip is and how fast the truck.
-fn trips<'a>(
-    loads: i64,
-    haul: &'a crate::wire::book::ground::HaulRule,
-    layout: &Layout<'_>,
-    book: &PriceBook,
-    needs: &mut Needs<'a>,
-    q: &mut Vec<QuantityLine>,
-    checks: &mut Vec<Check>,
-) {
-    let distance = layout.haul.and_then(|n| n.distance).or(haul.distance);
-    let speed = layout.haul.and_then(|n| n.speed).or(haul.speed);
-    let Some(driving) = distance.zip(speed).and_then(|(d, s)| drive_seconds(d, s)).map(Span::from_seconds)
-    else {
-        if layout.haul.is_some_and(|n| n.distance.is_some() || n.speed.is_some()) {
-            let lacks = if distance.is_none() { "how far the tip is" } else { "how fast the truck drives" };
-            let reason = worded!("neither the notes nor the price book say {lacks}: the trips are not timed");
-            checks.push(check("haul_trip", "earth", Outcome::Warn, reason));
-        }
-        return;
-    };
-    let none = Span::from_seconds(0);
-    let (loading, tipping) = (haul.loading.unwrap_or(none), haul.tipping.unwrap_or(none));
-    let trucks = haul.trucks.map_or(1, |t| t.get());
-    let Some(trip) = Trip::of(loads, trucks, loading, driving, tipping) else { return };
-    let minutes = |s: Span| Quantity::of_base(i128::from(s.seconds()), Unit::Min, 2);
-    let hours = |s: Span| Quantity::of_base(i128::from(s.seconds()), Unit::Hr, 6);
-    let (road, mean) = road_words(distance, speed, layout.show.0);
-    q.push(quantity(
-        "haul_round_trip",
-        minutes(trip.one),
-        "earth.trip",
-        worded!(
-            "{} loading + {} on the road (2 x {road} at {mean}) + {} tipping",
-            minutes(loading),
-            minutes(driving),
-            minutes(tipping)
-        ),
-    ));
-    let basis = worded!("{} of {}", counted(loads, "trip"), minutes(trip.one));
-    if let Some(item) = &haul.truck_hour_item {
-        needs.add(book, item, Need::Units(hours(trip.all).value()), "earth.trip", &basis);
-    }
-    q.push(quantity("haul_truck_hours", hours(trip.all), "earth.trip", basis));
-    q.push(quantity(
-        "haul_elapsed",
-        hours(trip.elapsed),
-        "earth.trip",
-        worded!(
-            "{} shared among {}, {} each",
-            counted(loads, "trip"),
-            counted(trucks, "truck"),
-            minutes(trip.one)
-        ),
-    ));
-}
-
-/// Distance and speed in words.
-fn road_words(distance: Option<Distance>, speed: Option<Speed>, system: UnitSystem) -> (Quantity, Quantity) {
-    let (far, fast) = match system {
-        UnitSystem::Us => (Unit::Mi, Unit::MiPerHr),
-        UnitSystem::Metric => (Unit::Km, Unit::KmPerHr),
-    };
-    (
-        Quantity::of_base(distance.map_or(0, |d| i128::from(d.nm())), far, 2),
-        Quantity::of_base(speed.map_or(0, |s| i128::from(s.nm_per_h())), fast, 2),
-    )
 }
 
 /// What is hauled away of one kind.

@@ -12,6 +12,7 @@
 //! | `surface` | what lies on top: counted when lifted, made good |
 //! | [`boards`] | board feet |
 //! | [`earth`] | spoil, export and loads |
+//! | `trips` | how long the trips take, and who pays the driver |
 
 pub mod boards;
 pub mod channel;
@@ -26,6 +27,7 @@ pub mod run;
 mod surface;
 mod top;
 pub mod trench;
+mod trips;
 
 use crate::compute::cut_list::{CutLists, Part};
 use crate::compute::needs::Needs;
