@@ -5,14 +5,20 @@
 //! | this one | the answer, its cost by trade |
 //! | [`days`] | overtime and travel: hours laid on days |
 //! | `task` | the hours of one task, on one pour day or several |
-//! | [`rate`] | person-hours and crew-hours by a rate, checks of its method |
+//! | [`rate`] | person-hours and crew-hours by a rate |
+//! | `depth` | what deep trenches add, part by part |
+//! | `method` | what no rate counts, and whether a method can do the work |
 
 pub mod days;
+mod depth;
+mod method;
 pub mod rate;
 mod task;
 #[cfg(test)]
 mod tests;
 
+use super::takeoff::line::LineTakeoff;
+use super::takeoff::run::RunTakeoff;
 use super::takeoff::{Takeoff, check};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
@@ -49,6 +55,22 @@ pub struct Conditions<'a> {
     pub thickest_sawn: Length,
     /// Methods chosen by the notes.
     pub methods: &'a [(Task, &'a Code)],
+    /// The trenches, where a layout says which they are.
+    pub trenches: Trenches<'a>,
+}
+
+/// The trenches of a layout.
+#[derive(Debug, Clone, Copy)]
+pub struct Trenches<'a> {
+    /// Those of the runs.
+    pub runs: &'a [RunTakeoff],
+    /// Those of the lines.
+    pub lines: &'a [LineTakeoff],
+}
+
+impl Trenches<'_> {
+    /// None that have a name.
+    pub const UNNAMED: Trenches<'static> = Trenches { runs: &[], lines: &[] };
 }
 
 impl<'a> Conditions<'a> {
@@ -61,10 +83,11 @@ impl<'a> Conditions<'a> {
         deepest_line: Length::ZERO,
         thickest_sawn: Length::ZERO,
         methods: &[],
+        trenches: Trenches::UNNAMED,
     };
 
     /// The conditions of a layout.
-    pub fn of(layout: &'a Layout<'_>, taken: &Takeoff<'_>) -> Conditions<'a> {
+    pub fn of(layout: &'a Layout<'_>, taken: &'a Takeoff<'_>) -> Conditions<'a> {
         Conditions {
             soil: layout.soil,
             difficulty: layout.difficulty,
@@ -73,6 +96,7 @@ impl<'a> Conditions<'a> {
             deepest_line: taken.deepest_line,
             thickest_sawn: layout.thickest_sawn(),
             methods: &layout.methods,
+            trenches: Trenches { runs: &taken.runs, lines: &taken.lines },
         }
     }
 
@@ -204,6 +228,9 @@ pub fn hours(measures: &Measures, conditions: &Conditions<'_>, book: &PriceBook,
             }
         }
         tasks.push(hours);
+    }
+    if !tasks.is_empty() {
+        checks.extend(method::without_factor(conditions, book.doc().labor_rules.as_ref()));
     }
     let mut trades = Vec::with_capacity(by_trade.len());
     let mut cost_lines = Vec::with_capacity(by_trade.len());

@@ -26,6 +26,20 @@ const POURED: [Measure; 2] = [Measure::ConcreteOrdered, Measure::BagsMixed];
 pub struct Measures {
     values: [i128; COUNT],
     pours: Vec<Poured>,
+    dug: Vec<Dug>,
+}
+
+/// A part of an excavation by how deep the trench is there.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Dug {
+    /// Which excavation.
+    pub measure: Measure,
+    /// The trench is deeper than this there: a depth from which digging takes longer; zero for what is shallower than all of them.
+    pub over: Length,
+    /// The trench at its deepest there.
+    pub deepest: Length,
+    /// What is dug there.
+    pub volume: Volume,
 }
 
 /// What a pour day takes, where there are several.
@@ -47,7 +61,7 @@ impl Poured {
 
 impl Default for Measures {
     fn default() -> Self {
-        Self { values: [0; COUNT], pours: Vec::new() }
+        Self { values: [0; COUNT], pours: Vec::new(), dug: Vec::new() }
     }
 }
 
@@ -70,9 +84,14 @@ impl Measures {
     /// What was added since an earlier state of the same sums.
     #[must_use]
     pub fn since(&self, before: &Measures) -> Measures {
-        let mut out = Self { values: self.values, pours: Vec::new() };
+        let mut out = Self { values: self.values, pours: Vec::new(), dug: self.dug.clone() };
         for (value, old) in out.values.iter_mut().zip(before.values) {
             *value = value.saturating_sub(old);
+        }
+        for old in &before.dug {
+            if let Some(dug) = out.dug.iter_mut().find(|d| (d.measure, d.over) == (old.measure, old.over)) {
+                dug.volume = dug.volume - old.volume;
+            }
         }
         out
     }
@@ -108,9 +127,26 @@ impl Measures {
                 *left -= own;
                 of_day[*measure as usize] = own;
             }
-            out.push((pour.day, Measures { values: of_day, pours: Vec::new() }));
+            out.push((pour.day, Measures { values: of_day, pours: Vec::new(), dug: Vec::new() }));
         }
         out
+    }
+
+    /// Says how deep the trench is where a part of an excavation is dug; the sums stay as they are.
+    pub fn add_dug(&mut self, dug: Dug) {
+        match self.dug.iter_mut().find(|d| (d.measure, d.over) == (dug.measure, dug.over)) {
+            Some(have) => {
+                have.volume += dug.volume;
+                have.deepest = have.deepest.max(dug.deepest);
+            }
+            None => self.dug.push(dug),
+        }
+        self.dug.sort_by_key(|d| (d.measure, d.over));
+    }
+
+    /// The parts of an excavation by depth, the shallowest first; none where nobody said it.
+    pub fn dug(&self, measure: Measure) -> impl Iterator<Item = &Dug> {
+        self.dug.iter().filter(move |d| d.measure == measure && d.volume.nm3() > 0)
     }
 
     /// Adds a length.

@@ -1,7 +1,7 @@
 //! Whole stages against published figures: the concrete order, hours, hire, price, bars.
 
 use rillcast::compute::concrete::{ConcreteOrder, order};
-use rillcast::compute::labor::{Conditions, LaborAnswer, crew_seconds, hours, person_hours};
+use rillcast::compute::labor::{Conditions, LaborAnswer, Trenches, crew_seconds, hours, person_hours};
 use rillcast::compute::machines::{cheapest, cost_lines, hires};
 use rillcast::compute::pricing::{PriceBuildUp, build_up};
 use rillcast::domain::book::PriceBook;
@@ -148,6 +148,7 @@ fn dug(soil: Soil, methods: &[(Task, &Code)]) -> LaborAnswer {
         deepest_line: Length::FOOT,
         thickest_sawn: Length::ZERO,
         methods,
+        trenches: Trenches::UNNAMED,
     };
     hours(&measures, &conditions, &book_with(|_| ()), Show(UnitSystem::Us))
 }
@@ -233,6 +234,7 @@ fn nine_days_of_a_machine_are_hired_as_published() {
         deepest_line: Length::FOOT,
         thickest_sawn: Length::ZERO,
         methods: &[(Task::DigRun, &method)],
+        trenches: Trenches::UNNAMED,
     };
     let show = Show(UnitSystem::Us);
     let lines = cost_lines(&hires(None, &hours(&measures, &conditions, &book, show), &book));

@@ -60,7 +60,7 @@ pub fn share(
                 .parts
                 .iter()
                 .map(|part| {
-                    let hours = quantity_hours(rate, part, conditions) * Decimal::from(1_000_000);
+                    let hours = quantity_hours(rate, part, conditions, book) * Decimal::from(1_000_000);
                     i64::try_from(rounded(hours, 0).mantissa()).unwrap_or(i64::MAX / 1_000_000)
                 })
                 .collect(),

@@ -1,16 +1,16 @@
-//! Person-hours and crew-hours of one task, and whether its method can do the work.
+//! Person-hours and crew-hours of one task.
 
-use super::Conditions;
-use crate::compute::takeoff::check;
+use super::method::{method_checks, missing};
+use super::{Conditions, depth};
 use crate::domain::book::PriceBook;
-use crate::domain::lines::{Check, Outcome};
+use crate::domain::lines::Check;
 use crate::domain::measures::Measures;
 use crate::domain::words::{Measure, Task};
 use crate::units::decimal::{Plain, plain, rounded, whole};
 use crate::units::quantity::Span;
-use crate::units::show::{LINE, Show, Working, measured, worded};
-use crate::units::{Factor, Length, Unit, UnitSystem};
-use crate::wire::book::work::{LaborRate, LaborRules, UnitRate};
+use crate::units::show::{LINE, Show, Working, measured};
+use crate::units::{Factor, Quantity, Unit, UnitSystem};
+use crate::wire::book::work::{LaborRate, UnitRate};
 use rust_decimal::Decimal;
 use smallvec::SmallVec;
 use std::fmt::Write as _;
@@ -168,13 +168,22 @@ pub(super) fn counts(rate: &LaborRate, measure: Measure, conditions: &Conditions
     rate.rates.iter().any(|r| r.measure == measure && holds(r, rate, conditions))
 }
 
-/// Person-hours that a rate gives for quantities alone: no setup, no factor. What parts of a job share a task's hours by.
-pub(crate) fn quantity_hours(rate: &LaborRate, measures: &Measures, conditions: &Conditions<'_>) -> Decimal {
-    rate.rates
+/// Person-hours that a rate gives for quantities alone, deep digging included: no setup, no other factor. What parts of a job share
+/// a task's hours by.
+pub(crate) fn quantity_hours(
+    rate: &LaborRate,
+    measures: &Measures,
+    conditions: &Conditions<'_>,
+    book: &PriceBook,
+) -> Decimal {
+    let bands = depth::bands(rate.task, measures, conditions, book.doc().labor_rules.as_ref());
+    let flat: Decimal = rate
+        .rates
         .iter()
         .filter(|r| holds(r, rate, conditions))
         .filter_map(|r| Some(measures.number(r.measure, r.unit)? * r.hours.number()))
-        .sum()
+        .sum();
+    depth::shared(flat, &bands).iter().zip(&bands).map(|(part, band)| *part * band.factor.number()).sum()
 }
 
 /// Person-hours by a rate. What it lacks goes to `checks`, where anyone asks.
@@ -182,13 +191,16 @@ pub(super) fn reckon(
     rate: &LaborRate,
     measures: &Measures,
     conditions: &Conditions<'_>,
-    rules: Option<&LaborRules>,
+    book: &PriceBook,
     checks: Option<&mut Vec<Check>>,
     working: Working,
     show: Show,
 ) -> Worked {
-    let task = rate.task;
+    let rules = book.doc().labor_rules.as_ref();
     let setup = rate.setup.map_or(Decimal::ZERO, Span::hours);
+    let bands = depth::bands(rate.task, measures, conditions, rules);
+    // Where it is deep in parts each part has its factor; else one stands behind all of it.
+    let by_part = bands.len() > 1;
     let mut parts = String::new();
     let mut counted: SmallVec<[Measure; 8]> = SmallVec::new();
     let mut sum = Decimal::ZERO;
@@ -198,19 +210,25 @@ pub(super) fn reckon(
         if amount.is_zero() {
             continue;
         }
-        sum += amount * unit_rate.hours.number();
-        if working.is_written() {
-            write_part(&mut parts, amount, unit_rate, measures, show);
+        if !by_part {
+            sum += amount * unit_rate.hours.number();
+            if working.is_written() {
+                write_part(&mut parts, amount, unit_rate, measures.shown(unit_rate.measure, show.0), show);
+            }
+            continue;
+        }
+        for (part, band) in depth::shared(amount, &bands).iter().zip(&bands) {
+            sum += *part * unit_rate.hours.number() * band.factor.number();
+            if working.is_written() {
+                let shown = in_units_of(*part, unit_rate.unit, measures.shown(unit_rate.measure, show.0));
+                write_part(&mut parts, *part, unit_rate, shown, show);
+                let _ = write!(parts, " x {} ({})", band.factor, band.words(show));
+            }
         }
     }
-    let deepest = match task {
-        Task::DigRun => Some(conditions.deepest_run),
-        Task::DigLine => Some(conditions.deepest_line),
-        _ => None,
-    };
     if let Some(checks) = checks {
-        missing(rate, measures, conditions, &counted, checks);
-        method_checks(rate, conditions, deepest, checks, show);
+        missing(rate, measures, conditions, &counted, book, checks);
+        method_checks(rate, conditions, checks, show);
     }
     let difficulty = rules
         .and_then(|r| r.difficulty.iter().find(|d| d.difficulty == conditions.difficulty))
@@ -219,11 +237,8 @@ pub(super) fn reckon(
         .weather
         .and_then(|w| rules.and_then(|r| r.weather.iter().find(|f| f.weather == w)))
         .map_or(Factor::ONE, |f| f.factor);
-    let depth = deepest
-        .and_then(|d| {
-            rules.and_then(|r| r.depth.iter().filter(|f| d > f.deeper_than).max_by_key(|f| f.deeper_than))
-        })
-        .map_or(Factor::ONE, |f| f.factor);
+    let deep = bands.first().filter(|b| !by_part && b.factor != Factor::ONE);
+    let depth = deep.map_or(Factor::ONE, |b| b.factor);
     let person_hours = person_hours(setup, sum * weather.number(), difficulty, depth);
     if !working.is_written() {
         return Worked { person_hours, basis: String::new() };
@@ -246,15 +261,22 @@ pub(super) fn reckon(
         if let Some(word) = conditions.weather.filter(|_| weather != Factor::ONE) {
             let _ = write!(basis, " x {weather} ({word} weather)");
         }
-        if let Some(deepest) = deepest.filter(|_| depth != Factor::ONE) {
-            let _ = write!(basis, " x {depth} ({} deep)", show.length(deepest));
+        if let Some(deep) = deep {
+            let _ = write!(basis, " x {depth} ({})", deep.words(show));
         }
     }
     Worked { person_hours, basis }
 }
 
+/// A number of a unit as the measure is shown in the job's own.
+fn in_units_of(amount: Decimal, unit: Unit, shown: Quantity) -> Quantity {
+    let factor = |u: Unit| u.factor().and_then(|f| Decimal::try_from_i128_with_scale(f, 0).ok());
+    let own = factor(unit).zip(factor(shown.unit())).map_or(amount, |(from, to)| amount * (from / to));
+    Quantity::decimal(own, shown.unit(), 4)
+}
+
 /// A quantity times the hours for one of it.
-fn write_part(parts: &mut String, amount: Decimal, unit_rate: &UnitRate, measures: &Measures, show: Show) {
+fn write_part(parts: &mut String, amount: Decimal, unit_rate: &UnitRate, own: Quantity, show: Show) {
     if parts.is_empty() {
         parts.reserve(LINE);
     } else {
@@ -267,7 +289,7 @@ fn write_part(parts: &mut String, amount: Decimal, unit_rate: &UnitRate, measure
         parts.push_str(unit_rate.unit.word());
         // a rate of the other system says what that is in the job's own
         if unit_rate.unit.is_metric() != (show.0 == UnitSystem::Metric) {
-            let _ = write!(parts, " ({})", measures.shown(unit_rate.measure, show.0));
+            let _ = write!(parts, " ({own})");
         }
     }
     let word = unit_rate.measure.word();
@@ -278,84 +300,4 @@ fn write_part(parts: &mut String, amount: Decimal, unit_rate: &UnitRate, measure
     parts.push_str(" x ");
     whole(unit_rate.hours.number()).put(parts);
     parts.push_str(" h");
-}
-
-/// What the layout has of this task and no rate counts: its hours would be missing without a word.
-fn missing(
-    rate: &LaborRate,
-    measures: &Measures,
-    conditions: &Conditions<'_>,
-    counted: &[Measure],
-    checks: &mut Vec<Check>,
-) {
-    let present = |m: Measure| measures.base(m) > 0;
-    let mut lost: Vec<Measure> = Vec::new();
-    for unit_rate in &rate.rates {
-        let m = unit_rate.measure;
-        if present(m) && !counted.contains(&m) && !lost.contains(&m) {
-            lost.push(m);
-        }
-    }
-    for m in lost {
-        checks.push(check(
-            "labor_rate",
-            rate.task.word(),
-            Outcome::Fail,
-            worded!(
-                "`{}` has no rate for {m} in {}, or there is more of it than can be reckoned: its hours are \
-                 missing; choose another method in `options.methods`",
-                rate.method,
-                conditions.soil
-            ),
-        ));
-    }
-    if !rate.rates.iter().any(|r| present(r.measure)) {
-        let of_task: Vec<&str> =
-            measures_of(rate.task).iter().filter(|m| present(**m)).map(|m| m.word()).collect();
-        checks.push(check(
-            "labor_rate",
-            rate.task.word(),
-            Outcome::Fail,
-            worded!("no rate of `{}` counts {}: its hours are missing", rate.method, of_task.join(", ")),
-        ));
-    }
-}
-
-fn method_checks(
-    rate: &LaborRate,
-    conditions: &Conditions<'_>,
-    deepest: Option<Length>,
-    checks: &mut Vec<Check>,
-    show: Show,
-) {
-    let sawn = (rate.task == Task::SawCut).then_some(conditions.thickest_sawn);
-    let wanted = deepest.or(sawn).filter(|d| d.is_positive());
-    if let (Some(reach), Some(wanted)) = (rate.greatest_depth, wanted) {
-        let reaches = wanted <= reach;
-        let (most, wanted) = (show.length(reach), show.length(wanted));
-        let method = &rate.method;
-        let reason = match (sawn.is_some(), reaches) {
-            (false, true) => worded!("`{method}` digs to {most} and reaches {wanted}"),
-            (false, false) => worded!("`{method}` digs to {most} and does not reach {wanted}"),
-            (true, true) => worded!("`{method}` cuts {most} deep; {wanted} is sawn: it goes through"),
-            (true, false) => worded!(
-                "`{method}` cuts {most} deep; {wanted} is sawn: it does not go through: choose another method in \
-                 `options.methods`, or cut from both faces"
-            ),
-        };
-        let outcome = if reaches { Outcome::Pass } else { Outcome::Fail };
-        checks.push(check("method_reach", rate.task.word(), outcome, reason));
-    }
-    if rate.not_in.contains(&conditions.soil) && deepest.is_some() {
-        checks.push(check(
-            "method_in_soil",
-            rate.task.word(),
-            Outcome::Fail,
-            worded!(
-                "`{}` cannot work in {}: choose another method in `options.methods`",
-                rate.method,
-                conditions.soil
-            ),
-        ));
-    }
 }

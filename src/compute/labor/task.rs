@@ -79,7 +79,7 @@ pub(super) fn of_task<'b>(
     let mut sum =
         Reckoned { rate, net: Decimal::ZERO, seconds: 0, by_pour_day: Vec::new(), basis: String::new() };
     let mut one = |measures: &Measures, day: Option<i64>, checks: Option<&mut Vec<Check>>| {
-        let worked = rate::reckon(rate, measures, conditions, rules, checks, working, show);
+        let worked = rate::reckon(rate, measures, conditions, book, checks, working, show);
         if worked.person_hours.is_zero() {
             return;
         }

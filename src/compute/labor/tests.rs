@@ -2,12 +2,13 @@
 
 #![expect(clippy::unwrap_used, reason = "a test stops where the book cannot be read")]
 
-use super::{Conditions, LaborAnswer, hours};
+use super::rate::quantity_hours;
+use super::{Conditions, LaborAnswer, Trenches, hours};
 use crate::domain::book::PriceBook;
 use crate::domain::demo::BOOK;
 use crate::domain::lines::Outcome;
-use crate::domain::measures::{Measures, Poured};
-use crate::domain::words::{Difficulty, Measure, Soil, Task};
+use crate::domain::measures::{Dug, Measures, Poured};
+use crate::domain::words::{Difficulty, Measure, Soil, Task, Weather};
 use crate::units::show::Show;
 use crate::units::{Amount, Length, Unit, UnitSystem, Volume};
 use crate::wire::Code;
@@ -29,6 +30,7 @@ fn normal(soil: Soil) -> Conditions<'static> {
         deepest_line: Length::FOOT,
         thickest_sawn: Length::ZERO,
         methods: &[],
+        trenches: Trenches::UNNAMED,
     }
 }
 
@@ -94,6 +96,136 @@ fn depth_makes_digging_slower_and_only_digging() {
     assert_eq!(answer.tasks[0].person_hours_net.to_string(), "5.6 hr");
     assert!(answer.tasks[0].basis.contains("x 1.15 (4 ft deep)"), "{}", answer.tasks[0].basis);
     assert_eq!(answer.tasks[1].person_hours_net.to_string(), "1.2 hr");
+}
+
+/// What is dug where it is deep takes longer, and only that; the parts stand side by side in the working.
+#[test]
+fn each_part_of_a_trench_is_dug_by_its_own_depth() {
+    let book = book_with(|_| ());
+    let part = |over, deepest, hundredths| Dug {
+        measure: Measure::LineExcavation,
+        over,
+        deepest,
+        volume: Volume::from_nm3(hundredths_of_yard(hundredths)),
+    };
+    let mut dug = measured(&[(Measure::LineExcavation, hundredths_of_yard(2410))]);
+    dug.add_dug(part(Length::feet(5), Length::inches(75, 1), 1430));
+    dug.add_dug(part(Length::ZERO, Length::feet(3), 980));
+    let deep = Conditions { deepest_line: Length::inches(75, 1), ..normal(Soil::Clay) };
+    let task = |measures: &Measures, conditions: Conditions<'_>| {
+        worked(measures, &conditions, &book).tasks.remove(0)
+    };
+    // 1 h of setup, 9.8 x 0.4 and 14.3 x 0.4 x 1.4.
+    assert_eq!(
+        task(&dug, deep).basis,
+        "setup 1 h + 9.8 yd3 line_excavation x 0.4 h x 1 (to 3 ft deep) + 14.3 yd3 line_excavation x 0.4 h x 1.4 \
+         (5 ft to 6 ft 3 in deep) = 12.928 person-hours; crew of 2: 6.5 crew-hours after rounding up to 0.25 h"
+    );
+    let hard = task(&dug, Conditions { difficulty: Difficulty::Hard, ..deep });
+    assert_eq!(hard.person_hours_net.to_string(), "15.91 hr");
+    assert!(hard.basis.starts_with("setup 1 h + (9.8 yd3 "), "{}", hard.basis);
+    assert!(hard.basis.contains(" deep)) x 1.25 (hard place) = "), "{}", hard.basis);
+    // The parts of a job share the hours of a task by the same hours.
+    let rate = book.labor(Task::DigLine, None).unwrap();
+    assert_eq!(quantity_hours(rate, &dug, &deep, &book).normalize().to_string(), "11.928");
+    // What was done is as deep as what was estimated: half of it takes half the hours.
+    dug.set_base(Measure::LineExcavation, hundredths_of_yard(1205));
+    assert_eq!(task(&dug, deep).person_hours_net.to_string(), "6.964 hr");
+}
+
+#[test]
+fn what_is_lifted_and_no_rate_counts_fails_aloud() {
+    let without = |measure: &'static str| {
+        book_with(move |b| {
+            for rate in b["labor"].as_array_mut().unwrap() {
+                rate["rates"].as_array_mut().unwrap().retain(|r| r["measure"] != measure);
+            }
+        })
+    };
+    let yard = hundredths_of_yard(100);
+    let both = [(Measure::SlabRemoved, yard), (Measure::AsphaltRemoved, yard)];
+    let answer = worked(&measured(&both), &normal(Soil::Clay), &without("asphalt_removed"));
+    assert_eq!(failed(&answer), [("labor_rate", "break_out".to_owned())]);
+    let reason = &answer.checks.iter().find(|c| c.outcome == Outcome::Fail).unwrap().reason;
+    assert_eq!(reason, "no rate of `breaker` counts asphalt_removed: its hours are missing");
+    // Alone it is said once.
+    let answer = worked(&measured(&both[1..]), &normal(Soil::Clay), &without("asphalt_removed"));
+    assert_eq!(failed(&answer), [("labor_rate", "break_out".to_owned())]);
+    // Another task on hand counts it.
+    let elsewhere = book_with(|b| {
+        for rate in b["labor"].as_array_mut().unwrap() {
+            let hauls = rate["task"] == "haul";
+            let rates = rate["rates"].as_array_mut().unwrap();
+            rates.retain(|r| r["measure"] != "asphalt_removed");
+            if hauls {
+                rates.push(json!({"measure": "asphalt_removed", "unit": "yd3", "hours": "1"}));
+            }
+        }
+    });
+    let hauled = [both[0], both[1], (Measure::HaulLoads, 2)];
+    assert!(failed(&worked(&measured(&hauled), &normal(Soil::Clay), &elsewhere)).is_empty());
+    let bars = [(Measure::Hangers, 4), (Measure::BarLength, Length::feet(40).nm().into())];
+    let answer = worked(&measured(&bars), &normal(Soil::Clay), &without("bar_length"));
+    assert_eq!(failed(&answer), [("labor_rate", "hang_and_brace".to_owned())]);
+    // One measure stands for another of the same work.
+    let alike = [
+        (Measure::SawCutLength, Length::feet(9).nm().into()),
+        (Measure::SawCutFace, 1_000_000_000_000_000_000),
+        (Measure::FormArea, 1_000_000_000_000_000_000),
+        (Measure::FormBoards, 3),
+        (Measure::HaulLoads, 2),
+        (Measure::ExportLoose, yard),
+        (Measure::ChannelLength, Length::feet(9).nm().into()),
+        (Measure::RunEnds, 2),
+    ];
+    assert!(failed(&worked(&measured(&alike), &normal(Soil::Clay), &without("export_loose"))).is_empty());
+}
+
+#[test]
+fn a_place_or_weather_without_a_factor_is_said() {
+    let book = book_with(|b| {
+        b["labor_rules"]["difficulty"] = json!([{"difficulty": "easy", "factor": "0.9"}]);
+        b["labor_rules"]["weather"] = json!([]);
+    });
+    let dug = measured(&[(Measure::RunExcavation, hundredths_of_yard(100))]);
+    let said = |conditions: &Conditions<'_>| {
+        let answer = worked(&dug, conditions, &book);
+        let warned = answer.checks.iter().filter(|c| c.name == "labor_factor");
+        warned.map(|c| (c.subject.clone(), c.outcome, c.reason.clone())).collect::<Vec<_>>()
+    };
+    let hard = Conditions { difficulty: Difficulty::Hard, weather: Some(Weather::Wet), ..normal(Soil::Clay) };
+    assert_eq!(
+        said(&hard),
+        [
+            (
+                "difficulty".to_owned(),
+                Outcome::Warn,
+                "the price book has no difficulty factor for `hard`, only for easy: `hard` changes no hours"
+                    .to_owned()
+            ),
+            (
+                "weather".to_owned(),
+                Outcome::Warn,
+                "the price book has no factors for weather: `wet` changes no hours".to_owned()
+            )
+        ]
+    );
+    assert!(said(&normal(Soil::Clay)).is_empty());
+    assert!(said(&Conditions { weather: Some(Weather::Fair), ..normal(Soil::Clay) }).is_empty());
+    let easy = Conditions { difficulty: Difficulty::Easy, ..normal(Soil::Clay) };
+    assert!(said(&easy).is_empty());
+}
+
+#[test]
+fn no_method_works_in_a_soil_it_cannot_work_in() {
+    let book = book_with(|b| {
+        let labor = b["labor"].as_array_mut().unwrap();
+        labor.iter_mut().find(|l| l["task"] == "backfill").unwrap()["not_in"] = json!(["clay"]);
+    });
+    let filled = measured(&[(Measure::Backfill, hundredths_of_yard(500))]);
+    let answer = worked(&filled, &normal(Soil::Clay), &book);
+    assert_eq!(failed(&answer), [("method_in_soil", "backfill".to_owned())]);
+    assert!(failed(&worked(&filled, &normal(Soil::SandGravel), &book)).is_empty());
 }
 
 #[test]

@@ -5,7 +5,7 @@ use super::dates::{dated_plan, lay_on_days};
 use crate::compute::answers::{BookUsed, LaborAnswer};
 use crate::compute::drainage::shelf::RainShelf;
 use crate::compute::job_record::JobActuals;
-use crate::compute::labor::{self, Conditions};
+use crate::compute::labor::{self, Conditions, Trenches};
 use crate::compute::{ENGINE, pouring, short_forms, summary, takeoff};
 use crate::domain::book::{BookRef, PriceBook};
 use crate::domain::layout::choices;
@@ -88,6 +88,7 @@ pub fn labor(
             deepest_line: depth,
             thickest_sawn: Length::ZERO,
             methods: &chosen,
+            trenches: Trenches::UNNAMED,
         };
         let show = Show(unit_system.unwrap_or(book.doc().unit_system));
         let mut labor = labor::hours(&measures, &conditions, book, show);

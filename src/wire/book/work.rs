@@ -65,7 +65,7 @@ wire_object! {
         pub equipment: List<Code, 0, 10>,
         /// The method does not reach deeper: the trench for digging, the slab or pavement for sawing.
         pub greatest_depth: Option<Length>,
-        /// Soils the method cannot work in.
+        /// Soils the method cannot work in, whatever its task.
         pub not_in: List<Soil, 0, 4>,
         /// How far actual hours lie from those of this rate.
         pub spread: Option<HoursSpread>,
@@ -83,9 +83,10 @@ wire_object! {
 }
 
 wire_object! {
-    /// A factor on digging hours below a depth.
+    /// A factor on digging hours below a depth. It goes onto what is dug where a line is that deep by its dig table, and onto the
+    /// whole of a run that is that deep at its deepest.
     pub struct DepthFactor {
-        /// Trenches deeper than this.
+        /// Parts of trenches deeper than this.
         pub deeper_than: Length,
         /// Hours are multiplied by it.
         pub factor: Factor,
@@ -128,7 +129,7 @@ wire_object! {
         pub day: Span,
         /// Factors by difficulty.
         pub difficulty: List<DifficultyFactor, 0, 3>,
-        /// Factors by depth of dig; the deepest that applies is taken.
+        /// Factors by depth of dig; the deepest that applies is taken, part by part of a trench.
         pub depth: List<DepthFactor, 0, 10>,
         /// Factors by weather.
         pub weather: List<WeatherFactor, 0, 4>,

@@ -3,7 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a test stops where the book cannot be read")]
 
 use super::{DayWork, add, in_sequence};
-use crate::compute::labor::{Conditions, LaborAnswer, hours};
+use crate::compute::labor::{Conditions, LaborAnswer, Trenches, hours};
 use crate::domain::book::PriceBook;
 use crate::domain::demo::BOOK;
 use crate::domain::measures::Measures;
@@ -31,6 +31,7 @@ fn digging(yards: i128, weather: Option<Weather>, book: &PriceBook) -> LaborAnsw
         deepest_line: Length::FOOT,
         thickest_sawn: Length::ZERO,
         methods: &[],
+        trenches: Trenches::UNNAMED,
     };
     hours(&measures, &conditions, book, Show(UnitSystem::Us))
 }

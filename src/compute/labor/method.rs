@@ -1,0 +1,167 @@
+//! Whether the method of a task can do its work, and whether its hours are all there.
+
+use super::rate::{called_for, counts, measures_of};
+use super::{Conditions, depth};
+use crate::compute::takeoff::check;
+use crate::domain::book::PriceBook;
+use crate::domain::lines::{Check, Outcome};
+use crate::domain::measures::Measures;
+use crate::domain::words::{Difficulty, Measure, Task, Weather};
+use crate::units::Length;
+use crate::units::show::{Show, worded};
+use crate::wire::book::work::{LaborRate, LaborRules};
+
+/// Whether no other measure stands for the work of this one. A rate may count a saw cut by its length or its face, forms by their
+/// area or their boards, a channel by its length or its pieces, a haul by its loads or its volume; what is lifted of one kind of
+/// surface says nothing of another, and hangers nothing of the bars beside them.
+const fn stands_alone(measure: Measure) -> bool {
+    matches!(
+        measure,
+        Measure::SlabRemoved
+            | Measure::AsphaltRemoved
+            | Measure::PaversLifted
+            | Measure::GravelStripped
+            | Measure::BarLength
+    )
+}
+
+/// What the layout has of this task and no rate counts: its hours would be missing without a word.
+pub(super) fn missing(
+    rate: &LaborRate,
+    measures: &Measures,
+    conditions: &Conditions<'_>,
+    counted: &[Measure],
+    book: &PriceBook,
+    checks: &mut Vec<Check>,
+) {
+    let present = |m: Measure| measures.base(m) > 0;
+    let mut lost: Vec<Measure> = Vec::new();
+    for unit_rate in &rate.rates {
+        let m = unit_rate.measure;
+        if present(m) && !counted.contains(&m) && !lost.contains(&m) {
+            lost.push(m);
+        }
+    }
+    for m in lost {
+        checks.push(check(
+            "labor_rate",
+            rate.task.word(),
+            Outcome::Fail,
+            worded!(
+                "`{}` has no rate for {m} in {}, or there is more of it than can be reckoned: its hours are \
+                 missing; choose another method in `options.methods`",
+                rate.method,
+                conditions.soil
+            ),
+        ));
+    }
+    let has = |m: Measure| rate.rates.iter().any(|r| r.measure == m);
+    let mut words: Vec<&str> = Vec::new();
+    if rate.rates.iter().any(|r| present(r.measure)) {
+        let elsewhere = |m: Measure| {
+            let others = Task::ALL.iter().copied().filter(|t| *t != rate.task && called_for(*t, measures));
+            let mut rates = others.filter_map(|t| book.labor(t, conditions.method_of(t)));
+            rates.any(|r| counts(r, m, conditions))
+        };
+        let alone = measures_of(rate.task).iter().copied().filter(|m| stands_alone(*m) && present(*m));
+        words.extend(alone.filter(|m| !has(*m) && !elsewhere(*m)).map(Measure::word));
+    } else {
+        words.extend(measures_of(rate.task).iter().filter(|m| present(**m)).map(|m| m.word()));
+    }
+    if !words.is_empty() {
+        checks.push(check(
+            "labor_rate",
+            rate.task.word(),
+            Outcome::Fail,
+            worded!("no rate of `{}` counts {}: its hours are missing", rate.method, words.join(", ")),
+        ));
+    }
+}
+
+/// Whether the method reaches as deep as it must, and works in the soil.
+pub(super) fn method_checks(
+    rate: &LaborRate,
+    conditions: &Conditions<'_>,
+    checks: &mut Vec<Check>,
+    show: Show,
+) {
+    let deepest = depth::digs(rate.task, conditions).map(|(_, deepest)| deepest);
+    let sawn = (rate.task == Task::SawCut).then_some(conditions.thickest_sawn);
+    let wanted = deepest.or(sawn).filter(|d| d.is_positive());
+    if let (Some(reach), Some(wanted)) = (rate.greatest_depth, wanted) {
+        let reaches = wanted <= reach;
+        // What is deeper than the method reaches, else the deepest alone.
+        let named = conditions.trenches.of(rate.task, if reaches { wanted } else { reach }, reaches, show);
+        let (most, wanted) = (show.length(reach), show.length(wanted));
+        let method = &rate.method;
+        let reason = match (sawn.is_some(), reaches) {
+            (false, true) => worded!("`{method}` digs to {most} and reaches {wanted}{named}"),
+            (false, false) => worded!("`{method}` digs to {most} and does not reach {wanted}{named}"),
+            (true, true) => worded!("`{method}` cuts {most} deep; {wanted} is sawn: it goes through"),
+            (true, false) => worded!(
+                "`{method}` cuts {most} deep; {wanted} is sawn: it does not go through: choose another method in \
+                 `options.methods`, or cut from both faces"
+            ),
+        };
+        let outcome = if reaches { Outcome::Pass } else { Outcome::Fail };
+        checks.push(check("method_reach", rate.task.word(), outcome, reason));
+    }
+    if rate.not_in.contains(&conditions.soil) {
+        checks.push(check(
+            "method_in_soil",
+            rate.task.word(),
+            Outcome::Fail,
+            worded!(
+                "`{}` cannot work in {}: choose another method in `options.methods`",
+                rate.method,
+                conditions.soil
+            ),
+        ));
+    }
+}
+
+impl super::Trenches<'_> {
+    /// The trenches of a task that are deeper than this (as deep, where `least` is told), each with its depth where there are
+    /// several: ` (line main)`; nothing where nobody says which is how deep.
+    fn of(&self, task: Task, over: Length, as_deep: bool, show: Show) -> String {
+        let deep = |depth: Length| depth > over || (as_deep && depth == over);
+        let mut found: Vec<(String, Length)> = match task {
+            Task::DigRun => self.runs.iter().map(|r| (worded!("run {}", r.run), r.deepest)).collect(),
+            Task::DigLine => self.lines.iter().map(|l| (worded!("line {}", l.line), l.deepest)).collect(),
+            _ => Vec::new(),
+        };
+        found.retain(|(_, depth)| deep(*depth));
+        let several = found.iter().any(|(_, depth)| Some(*depth) != found.first().map(|f| f.1));
+        let words =
+            found.iter().map(
+                |(name, depth)| {
+                    if several { worded!("{name}: {}", show.length(*depth)) } else { name.clone() }
+                },
+            );
+        let words = words.collect::<Vec<_>>().join(", ");
+        if words.is_empty() { words } else { worded!(" ({words})") }
+    }
+}
+
+/// Where the place or the weather is not the usual one and the book has no factor for it.
+pub(super) fn without_factor(conditions: &Conditions<'_>, rules: Option<&LaborRules>) -> Vec<Check> {
+    let told = |what: &'static str, word: &str, has: Vec<&str>| {
+        let only = match &*has {
+            [] => worded!("the price book has no factors for {what}"),
+            has => worded!("the price book has no {what} factor for `{word}`, only for {}", has.join(", ")),
+        };
+        check("labor_factor", what, Outcome::Warn, worded!("{only}: `{word}` changes no hours"))
+    };
+    let mut out = Vec::new();
+    let known: Vec<Difficulty> =
+        rules.iter().flat_map(|r| r.difficulty.iter().map(|d| d.difficulty)).collect();
+    let place = conditions.difficulty;
+    if place != Difficulty::Normal && !known.contains(&place) {
+        out.push(told("difficulty", place.word(), known.iter().map(|d| d.word()).collect()));
+    }
+    let known: Vec<Weather> = rules.iter().flat_map(|r| r.weather.iter().map(|w| w.weather)).collect();
+    if let Some(weather) = conditions.weather.filter(|w| *w != Weather::Fair && !known.contains(w)) {
+        out.push(told("weather", weather.word(), known.iter().map(|w| w.word()).collect()));
+    }
+    out
+}
