@@ -6,6 +6,7 @@ use rillcast::compute::answers::Estimate;
 use rillcast::compute::pipeline;
 use rillcast::domain::book::PriceBook;
 use rillcast::domain::demo::{BOOK, rains};
+use rillcast::domain::lines::Outcome;
 use rillcast::units::Amount;
 use rillcast::wire::{read_document, read_value};
 use serde_json::{Value, json};
@@ -35,6 +36,37 @@ fn quantity(estimate: &Estimate, name: &str) -> f64 {
 fn near(estimate: &Estimate, name: &str, expected: f64) {
     let got = quantity(estimate, name);
     assert!((got - expected).abs() < 0.001, "{name}: {got} is not {expected}");
+}
+
+/// A patch of 4 in beside the surround: in one lift with it up to what the book says.
+#[test]
+fn a_patch_too_thick_for_one_lift_is_said() {
+    let outcome = |limit: Option<&'static str>, over_cut: &str| {
+        let book = book_with(|b| {
+            b["over_cut"] = json!(over_cut);
+            if let Some(limit) = limit {
+                b["concrete_rules"]["one_lift"] = json!(limit);
+            }
+        });
+        let run = json!({"legs": [{"length": "10 ft"}], "channel_system": "channel-6-u", "crossing": "wheels",
+            "surface": {"kind": "concrete_slab", "thickness": "4 in"}});
+        let estimate = estimate(run, &book);
+        estimate.checks.iter().find(|c| c.name == "one_lift").map(|c| c.outcome)
+    };
+    assert_eq!(outcome(Some("4 in"), "2 in"), Some(Outcome::Pass));
+    assert_eq!(outcome(Some("3 1/2 in"), "2 in"), Some(Outcome::Warn));
+    assert_eq!((outcome(None, "2 in"), outcome(Some("3 in"), "0 in")), (None, None));
+}
+
+#[test]
+fn what_is_not_sawn_is_said_in_words() {
+    let estimate = estimate(
+        json!({"legs": [{"length": "10 ft"}], "channel_system": "channel-4-light", "crossing": "feet",
+            "surface": {"kind": "pavers", "thickness": "2 3/8 in"}, "relief_cuts": "3 ft"}),
+        &book(),
+    );
+    let check = estimate.checks.iter().find(|c| c.name == "relief_cuts").unwrap();
+    assert_eq!(check.reason, "relief cuts of 3 ft are noted, but pavers are not sawn: they are not counted");
 }
 
 /// A run of 30 ft with a leg of 10 ft that meets it in a tee, 8 in wide, 9 in high; 4 in beside, below and beyond it, 1/8 in

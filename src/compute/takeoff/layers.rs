@@ -83,3 +83,19 @@ fn lack(volume: Volume, show: Show) -> String {
     }
     worded!(", less {shown} where the trench below what lies on top is shallower")
 }
+
+/// How much of it is how deep, where a part of it takes longer to dig.
+pub(super) fn by_depth(bands: &[profile::Band], show: Show) -> String {
+    if bands.len() < 2 {
+        return String::new();
+    }
+    let parts = bands.iter().map(|band| {
+        let (dug, deepest) = (show.volume(band.dug), show.length(band.deepest));
+        if band.over.is_positive() {
+            worded!("{dug} where it is {} to {deepest} deep", show.length(band.over))
+        } else {
+            worded!("{dug} where it is to {deepest} deep")
+        }
+    });
+    worded!("; {}", parts.collect::<Vec<_>>().join(", "))
+}

@@ -2,17 +2,18 @@
 
 use super::earth::Earth;
 use super::levels::{self, Levels};
-use super::{check, layers, pipe, profile, quantity, surface};
+use super::{check, cover, deep_from, layers, pipe, profile, quantity, surface};
 use crate::compute::cut_list::Share;
 use crate::compute::needs::{Need, Needs};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Line};
 use crate::domain::lines::{Check, Outcome, QuantityLine};
-use crate::domain::measures::Measures;
+use crate::domain::measures::{Dug, Measures};
 use crate::domain::words::{Measure, Soil};
 use crate::units::show::{Show, worded};
 use crate::units::{Factor, Length, Quantity, Volume};
 use crate::wire::book::ground::{LineRules, SurfaceKind};
+use crate::wire::notes::Outfall;
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -23,6 +24,10 @@ pub struct LineTakeoff {
     pub line: String,
     /// Pipe it uses.
     pub pipe: String,
+    /// What it discharges to; absent where it joins another line.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub discharges_to: Option<Outfall>,
     /// Its quantities.
     pub quantities: Vec<QuantityLine>,
     /// What the crew digs by.
@@ -96,6 +101,7 @@ pub fn take_off<'a>(
         return LineTakeoff {
             line: line.id.as_str().to_owned(),
             pipe: line.pipe.code.as_str().to_owned(),
+            discharges_to: line.ends.outfall(),
             quantities: q,
             dig_table: Vec::new(),
             concrete_net: Volume::ZERO,
@@ -133,12 +139,17 @@ pub fn take_off<'a>(
         outside,
     };
     let stations = profile::stations(line, levels, wall, bedding, rules.dig_table_interval);
-    depth_checks(line, &stations, &section, rules, layout, checks);
+    cover::checks(line, &stations, &section, rules, layout, checks);
     let volumes = profile::volumes(line, &stations, &section);
     let deepest = stations.iter().map(|s| s.depth).max().unwrap_or_default();
     let shallowest = stations.iter().map(|s| s.depth).min().unwrap_or_default();
 
     measures.add_volume(Measure::LineExcavation, volumes.dug);
+    let bands = profile::by_depth(&stations, &section, &deep_from(book), volumes.dug);
+    for band in &bands {
+        let (over, deepest) = (band.over, band.deepest);
+        measures.add_dug(Dug { measure: Measure::LineExcavation, over, deepest, volume: band.dug });
+    }
     earth.dig(volumes.dug);
     earth.fill_back(volumes.backfill);
     let batter = if line.side_slope > 0 {
@@ -156,7 +167,12 @@ pub fn take_off<'a>(
         "excavation",
         show.volume(volumes.dug),
         "line.excavation",
-        worded!("{} long, {} wide{batter}, {deep}{lifted}", at(line.length), at(width)),
+        worded!(
+            "{} long, {} wide{batter}, {deep}{lifted}{}",
+            at(line.length),
+            at(width),
+            layers::by_depth(&bands, show)
+        ),
     ));
     for (name, measure, volume, rule, basis) in [
         (
@@ -225,6 +241,7 @@ pub fn take_off<'a>(
     LineTakeoff {
         line: line.id.as_str().to_owned(),
         pipe: line.pipe.code.as_str().to_owned(),
+        discharges_to: line.ends.outfall(),
         quantities: q,
         dig_table,
         concrete_net,
@@ -261,61 +278,6 @@ fn width(line: &Line<'_>, rules: &LineRules, layout: &Layout<'_>, checks: &mut V
         ));
     }
     set
-}
-
-fn depth_checks(
-    line: &Line<'_>,
-    stations: &[profile::Station],
-    section: &profile::Section,
-    rules: &LineRules,
-    layout: &Layout<'_>,
-    checks: &mut Vec<Check>,
-) {
-    let show = layout.show;
-    let subject = || worded!("line {}", line.id);
-    let Some(worst) = stations.iter().min_by_key(|s| s.depth) else { return };
-    let cover = worst.depth - section.bedding - section.outside;
-    let (outcome, reason) = if cover < Length::ZERO {
-        (
-            Outcome::Fail,
-            worded!(
-                "at {} the top of the pipe lies {} above the ground",
-                show.length(worst.station),
-                show.length(cover.abs())
-            ),
-        )
-    } else if cover < rules.least_cover {
-        (
-            Outcome::Warn,
-            worded!(
-                "at {} the cover is {}, less than {}: protect the pipe or lay it deeper",
-                show.length(worst.station),
-                show.length(cover),
-                show.length(rules.least_cover)
-            ),
-        )
-    } else {
-        (Outcome::Pass, worded!("least cover {} at {}", show.length(cover), show.length(worst.station)))
-    };
-    checks.push(check("cover", subject(), outcome, reason));
-    for part in line.cut_as_one() {
-        let Some(top) = line.legs.get(part.first).map(|leg| leg.top) else { continue };
-        let least = profile::shallowest(stations, part.from, part.from + part.length);
-        if top.thickness > least {
-            checks.push(check(
-                "slab_against_trench",
-                subject(),
-                Outcome::Warn,
-                worded!(
-                    "{part}: the {} is {} thick, deeper than the trench of {}: it is lifted whole and made good whole, and the \
-                     pipe would lie in it: lay the pipe deeper, or have the crossing designed",
-                    top.kind,
-                    show.length(top.thickness),
-                    show.length(least)
-                ),
-            ));
-        }
-    }
 }
 
 /// Saw, lift and restore what lies over the line.

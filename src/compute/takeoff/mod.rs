@@ -8,6 +8,7 @@
 //! | [`channel`] | channel, grates, fittings, hangers of one run |
 //! | [`levels`] | inverts and falls of the drain lines |
 //! | [`mod@line`] | trench, bedding, fill, pipe of one line |
+//! | `cover` | the ground and slabs over its pipe |
 //! | `layers` | bedding and fill of a line in words |
 //! | `surface` | what lies on top: counted when lifted, made good |
 //! | [`boards`] | board feet |
@@ -16,6 +17,7 @@
 
 pub mod boards;
 pub mod channel;
+mod cover;
 pub mod earth;
 mod formwork;
 mod layers;
@@ -137,6 +139,15 @@ pub fn take_off<'a>(layout: &Layout<'a>, book: &'a PriceBook) -> Takeoff<'a> {
         earth,
         checks,
     }
+}
+
+/// The depths from which the price book's digging takes longer, in order.
+fn deep_from(book: &PriceBook) -> Vec<Length> {
+    let rules = book.doc().labor_rules.iter();
+    let mut depths: Vec<Length> = rules.flat_map(|r| r.depth.iter().map(|d| d.deeper_than)).collect();
+    depths.sort();
+    depths.dedup();
+    depths
 }
 
 /// A quantity line.

@@ -202,6 +202,61 @@ pub fn volumes(line: &Line<'_>, stations: &[Station], section: &Section) -> Volu
     Volumes { dug, bedding: to_bedding, pipe, zone: around - pipe, backfill: (dug - to_zone).at_least_zero() }
 }
 
+/// A part of what is dug, by how deep the trench is there.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Band {
+    /// The trench is deeper than this there; zero for what is no deeper than any of the depths asked for.
+    pub over: Length,
+    /// The trench at its deepest there.
+    pub deepest: Length,
+    /// What is dug there, without what lies on top.
+    pub dug: Volume,
+}
+
+/// What is dug of a line by how deep its trench is, the shallowest first; parts without anything left out. `depths` in order.
+///
+/// The depth is that of the dig table, down to the bottom of the bedding, and linear between its stations; they foot to `dug`.
+pub fn by_depth(stations: &[Station], section: &Section, depths: &[Length], dug: Volume) -> Vec<Band> {
+    let deeper = |over: Length| -> Volume {
+        stations.windows(2).map(|pair| deeper_than(&pair[0], &pair[1], over, section)).sum()
+    };
+    let deepest = stations.iter().map(|s| s.depth).max().unwrap_or_default();
+    let mut out = Vec::with_capacity(depths.len() + 1);
+    let (mut over, mut from_here) = (Length::ZERO, dug);
+    for next in depths.iter().copied().filter(|d| *d > Length::ZERO && *d < deepest).chain([deepest]) {
+        let below = if next < deepest { deeper(next).min(from_here) } else { Volume::ZERO };
+        let here = stations.iter().map(|s| s.depth).filter(|d| *d > over && *d <= next).max();
+        // Where the trench goes on deeper it reaches the next depth.
+        let reached = if next < deepest && below.nm3() > 0 { next } else { here.unwrap_or(next) };
+        out.push(Band { over, deepest: reached, dug: from_here - below });
+        (over, from_here) = (next, below);
+    }
+    out.retain(|b| b.dug.nm3() > 0);
+    out
+}
+
+/// What is dug between two stations where the trench is deeper than `over`.
+fn deeper_than(near: &Station, far: &Station, over: Length, section: &Section) -> Volume {
+    let length = far.station - near.station;
+    let top = near.thickness;
+    if near.depth <= over && far.depth <= over {
+        return Volume::ZERO;
+    }
+    // Where it passes that depth, from the shallower end.
+    let at = |shallow: Length, deep: Length| {
+        length.share((over - shallow).nm().max(0), (deep - shallow).nm().max(1))
+    };
+    let (d1, d2) = (near.depth.max(over) - top, far.depth.max(over) - top);
+    let part = if near.depth < over {
+        length - at(near.depth, far.depth)
+    } else if far.depth < over {
+        length - at(far.depth, near.depth)
+    } else {
+        length
+    };
+    up_to(part, d1, d2, Length::LONGEST, section)
+}
+
 /// Volume of a segment filled up to `limit` over its bottom; split where the depth passes the limit or the bottom.
 fn up_to(length: Length, d1: Length, d2: Length, limit: Length, section: &Section) -> Volume {
     let mut total = Volume::ZERO;

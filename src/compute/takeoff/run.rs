@@ -2,13 +2,13 @@
 
 use super::earth::Earth;
 use super::trench::Trench;
-use super::{channel, check, formwork, quantity, top};
+use super::{channel, check, deep_from, formwork, quantity, top};
 use crate::compute::cut_list::{CutLists, Part};
 use crate::compute::needs::Needs;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Run};
 use crate::domain::lines::{Check, Outcome, QuantityLine};
-use crate::domain::measures::Measures;
+use crate::domain::measures::{Dug, Measures};
 use crate::domain::words::Measure;
 use crate::units::show::worded;
 use crate::units::{Length, Volume};
@@ -102,6 +102,9 @@ pub fn take_off<'a>(
     }
     let dug = t.volume - t.plan * in_trench;
     measures.add_volume(Measure::RunExcavation, dug);
+    let deepest = run.greatest_height() + detail.base + detail.recess;
+    let over = deep_from(book).into_iter().rfind(|d| deepest > *d).unwrap_or_default();
+    measures.add_dug(Dug { measure: Measure::RunExcavation, over, deepest, volume: dug });
     earth.dig(dug);
     q.push(quantity(
         "excavation",
@@ -154,6 +157,7 @@ pub fn take_off<'a>(
     if run.top.kind == SurfaceKind::ConcreteSlab {
         let patch = Volume::from_nm3((cut_area - t.plan).nm2() * i128::from(run.top.thickness.nm()));
         concrete_net += patch;
+        checks.extend(top::one_lift(run, patch, layout, book));
         q.push(quantity(
             "patch_concrete",
             show.volume(patch),
@@ -198,7 +202,7 @@ pub fn take_off<'a>(
         quantities: q,
         pieces,
         concrete_net,
-        deepest: run.greatest_height() + detail.base + detail.recess,
+        deepest,
         displaced,
     }
 }
@@ -248,9 +252,9 @@ fn checks_of(run: &Run<'_>, t: &Trench, layout: &Layout<'_>, checks: &mut Vec<Ch
             subject(),
             Outcome::Warn,
             worded!(
-                "relief cuts of {} are noted, but {} is not sawn: they are not counted",
+                "relief cuts of {} are noted, but {}: they are not counted",
                 show.length(run.relief_cuts),
-                run.top.kind
+                run.top.not_sawn()
             ),
         ));
     }
@@ -260,9 +264,9 @@ fn checks_of(run: &Run<'_>, t: &Trench, layout: &Layout<'_>, checks: &mut Vec<Ch
             subject(),
             Outcome::Warn,
             worded!(
-                "an over-cut of {} is noted, but {} is not sawn: it is not counted",
+                "an over-cut of {} is noted, but {}: it is not counted",
                 show.length(run.over_cut),
-                run.top.kind
+                run.top.not_sawn()
             ),
         ));
     }

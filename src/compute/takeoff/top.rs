@@ -2,15 +2,15 @@
 
 use super::earth::Earth;
 use super::trench::Trench;
-use super::{quantity, surface};
+use super::{check, quantity, surface};
 use crate::compute::needs::Needs;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Run};
-use crate::domain::lines::QuantityLine;
+use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
-use crate::units::Length;
 use crate::units::show::worded;
+use crate::units::{Length, Volume};
 use crate::wire::book::ground::SurfaceKind;
 
 /// Saw, lift and restore what lies on top of a run.
@@ -86,4 +86,25 @@ pub(super) fn lift<'a>(
         );
         surface::restore(run.top, beside, &place, run.id.as_str(), layout, book, measures, needs, q);
     }
+}
+
+/// Whether the patch beside the surround is thin enough to be placed with it; nothing where the book does not say how thick that is.
+pub(super) fn one_lift(run: &Run<'_>, patch: Volume, layout: &Layout<'_>, book: &PriceBook) -> Option<Check> {
+    let most = book.doc().concrete_rules.as_ref()?.one_lift.filter(|_| patch.nm3() > 0)?;
+    let (thick, limit) = (layout.show.length(run.top.thickness), layout.show.length(most));
+    let (outcome, reason) = if run.top.thickness <= most {
+        (
+            Outcome::Pass,
+            worded!("the patch is {thick} thick: up to {limit} is placed in one lift with the surround"),
+        )
+    } else {
+        (
+            Outcome::Warn,
+            worded!(
+                "the patch is {thick} thick, and no more than {limit} is placed in one lift with the surround: place it in lifts, \
+                 which the hours of the pour do not count"
+            ),
+        )
+    };
+    Some(check("one_lift", worded!("run {}", run.id), outcome, reason))
 }

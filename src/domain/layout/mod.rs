@@ -118,6 +118,17 @@ impl Top {
     pub const fn is_sawn(self) -> bool {
         matches!(self.kind, SurfaceKind::ConcreteSlab | SurfaceKind::Asphalt)
     }
+
+    /// That it is not sawn, in words.
+    pub const fn not_sawn(self) -> &'static str {
+        match self.kind {
+            SurfaceKind::BareSoil => "bare soil is not sawn",
+            SurfaceKind::Gravel => "gravel is not sawn",
+            SurfaceKind::ConcreteSlab => "the concrete slab is not sawn",
+            SurfaceKind::Asphalt => "asphalt is not sawn",
+            SurfaceKind::Pavers => "pavers are not sawn",
+        }
+    }
 }
 
 /// One run.
@@ -209,6 +220,8 @@ pub struct RunOutlet<'a> {
     pub chain: usize,
     /// Distance along the chain.
     pub at: Length,
+    /// Level of the finished surface over it.
+    pub surface: Length,
     /// Level of the outgoing invert.
     pub invert: Length,
 }

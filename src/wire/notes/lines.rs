@@ -79,6 +79,16 @@ wire_union! {
     }
 }
 
+impl LineEnd {
+    /// What the line discharges to; nothing where it joins another.
+    pub const fn outfall(&self) -> Option<Outfall> {
+        match self {
+            LineEnd::Joins { .. } => None,
+            LineEnd::Discharges { to, .. } => Some(*to),
+        }
+    }
+}
+
 wire_object! {
     /// The pipe from outlets to the discharge or to another line.
     pub struct DrainLine {

@@ -73,7 +73,8 @@ pub(super) fn fit<'a>(
             false => (&system.end_outlet, "end outlet"),
         };
         if let Some(fitting) = fitted(fitting.as_ref(), what, system, &list_at.element(element), faults) {
-            out.push(RunOutlet { id, fitting, bottom, chain, at, invert: Length::ZERO });
+            let (surface, invert) = (Length::ZERO, Length::ZERO);
+            out.push(RunOutlet { id, fitting, bottom, chain, at, surface, invert });
         }
     }
     for outlet in &out {
@@ -92,6 +93,7 @@ pub(super) fn fit<'a>(
         let stretch = chains.get(outlet.chain).map_or(Length::ZERO, |c| longest_to(c, outlet.at));
         let height = height_at(&system.section, stretch);
         let drop = outlet.fitting.invert_drop.unwrap_or(Length::ZERO);
+        outlet.surface = surface;
         outlet.invert = surface - recess - height + system.section.bottom_thickness - drop;
     }
     out

@@ -1,0 +1,212 @@
+//! Drain lines: deep parts of a trench, ground that a depth makes up, where lines end. Geometry worked by hand.
+
+use crate::support::{book, used};
+use rillcast::compute::pipeline;
+use rillcast::domain::answers::Estimate;
+use rillcast::domain::demo::{NOTES, rains};
+use rillcast::domain::lines::{Check, Outcome};
+use rillcast::domain::words::Task;
+use rillcast::wire::read_value;
+use serde_json::{Value, json};
+
+fn estimate(notes: &Value) -> Estimate {
+    let notes = read_value(notes).unwrap_or_else(|e| panic!("{e}"));
+    pipeline::estimate(&notes, &book(), &used(), &rains().unwrap()).unwrap_or_else(|e| panic!("{e}"))
+}
+
+fn run(id: &str) -> Value {
+    json!({"id": id, "legs": [{"length": "5 m"}], "channel_system": "channel-4-light", "crossing": "feet",
+        "outlets": [{"kind": "end", "id": format!("{id}-out"), "at": "finish"}]})
+}
+
+fn line(id: &str, from: &Value, rest: &Value) -> Value {
+    let mut line = json!({"id": id, "from": from, "pipe": "pipe-4", "fall_pct": "2",
+        "ends": {"kind": "discharges", "to": "daylight"}});
+    for (member, value) in rest.as_object().unwrap() {
+        line[member] = value.clone();
+    }
+    line
+}
+
+fn checked<'e>(estimate: &'e Estimate, name: &str, subject: &str) -> Option<&'e Check> {
+    estimate.checks.iter().find(|c| c.name == name && c.subject == subject)
+}
+
+fn float(value: &rillcast::units::Quantity) -> f64 {
+    f64::try_from(value.value()).unwrap()
+}
+
+/// One line runs into a hill to more than 5 ft deep, another stays shallow. The dig tables summed in thin slices say how much is
+/// how deep: upright sides, bare soil, depth linear between stations.
+#[test]
+fn digging_takes_longer_where_it_is_deep_and_only_there() {
+    let notes = json!({
+        "soil": "clay",
+        "unit_system": "us",
+        "runs": [run("a"), run("b")],
+        "drain_lines": [
+            line("hill", &json!([{"outlet": "a-out"}]), &json!({"legs": [{"length": "40 ft"}],
+                "ground": [{"at": "0 ft", "level": "0 ft"}, {"at": "30 ft", "level": "0 ft"}, {"at": "40 ft", "level": "5 ft"}]})),
+            line("yard", &json!([{"outlet": "b-out"}]), &json!({"legs": [{"length": "60 ft"}],
+                "ground": [{"at": "0 ft", "level": "0 ft"}, {"at": "60 ft", "level": "-1 ft"}]}))
+        ]
+    });
+    let made = estimate(&notes);
+    // Least width over a pipe of 4.215 in, as ASTM D2321 has it.
+    let width = 20.215 / 12.0;
+    let mut yards = [0.0; 3];
+    for line in &made.layout.lines {
+        for pair in line.dig_table.windows(2) {
+            let (x1, d1, x2, d2) = (
+                float(&pair[0].station),
+                float(&pair[0].depth),
+                float(&pair[1].station),
+                float(&pair[1].depth),
+            );
+            let slices = 20_000;
+            for i in 0..slices {
+                let depth = d1 + (d2 - d1) * (f64::from(i) + 0.5) / f64::from(slices);
+                let band = usize::from(depth > 3.0) + usize::from(depth > 5.0);
+                yards[band] += width * depth * (x2 - x1) / f64::from(slices) / 27.0;
+            }
+        }
+    }
+    assert!(yards.iter().all(|y| *y > 0.5), "{yards:?}");
+    // Clay by mini-excavator: 1 h of setup, 0.4 h a yard, 1.15 over 3 ft, 1.4 over 5 ft.
+    let hours = 1.0 + 0.4 * (yards[0] + 1.15 * yards[1] + 1.4 * yards[2]);
+    let task = made.labor.tasks.iter().find(|t| t.task == Task::DigLine).unwrap();
+    let net = float(&task.person_hours_net);
+    assert!((net - hours).abs() < 0.002, "{net} is not {hours}: {}", task.basis);
+    for words in ["x 1 (to 3 ft deep)", "x 1.15 (3 ft to 5 ft deep)", "x 1.4 (5 ft to "] {
+        assert!(task.basis.contains(words), "{words}: {}", task.basis);
+    }
+    // Each line says how much of it is how deep.
+    let basis = |index: usize| {
+        let found = made.layout.lines[index].quantities.iter().find(|q| q.name == "excavation");
+        found.unwrap().basis.clone()
+    };
+    assert!(basis(0).contains(" where it is 5 ft to "), "{}", basis(0));
+    assert!(!basis(1).contains("where it is"), "{}", basis(1));
+    let reach = checked(&made, "method_reach", "dig_line").unwrap();
+    assert!(reach.reason.ends_with(" (line hill)"), "{}", reach.reason);
+    let reach = checked(&made, "method_reach", "dig_run").unwrap();
+    assert!(reach.reason.ends_with(" (run a, run b)"), "{}", reach.reason);
+}
+
+/// Every line that a method does not reach the bottom of is named with its depth.
+#[test]
+fn lines_beyond_the_reach_of_a_method_are_named() {
+    let deep =
+        |level: &str| json!({"legs": [{"length": "20 ft"}], "ground": [{"at": "0 ft", "level": level}]});
+    let made = estimate(&json!({
+        "unit_system": "us",
+        "runs": [run("a"), run("b"), run("c")],
+        "drain_lines": [
+            line("one", &json!([{"outlet": "a-out"}]), &deep("3 ft")),
+            line("two", &json!([{"outlet": "b-out"}]), &deep("4 ft")),
+            line("three", &json!([{"outlet": "c-out"}]), &deep("0 ft"))
+        ],
+        "options": {"methods": [{"task": "dig_line", "method": "trencher"}]}
+    }));
+    let check = checked(&made, "method_reach", "dig_line").unwrap();
+    assert_eq!(check.outcome, Outcome::Fail);
+    assert!(
+        check.reason.contains("(line one: ") && check.reason.contains(", line two: "),
+        "{}",
+        check.reason
+    );
+    assert!(!check.reason.contains("three"), "{}", check.reason);
+}
+
+/// Two runs at level 0, their outlets at the upper end and at 38 m of a line that falls by 2 %: one depth cannot follow the ground.
+#[test]
+fn a_depth_that_makes_up_ground_is_held_against_the_surface() {
+    let with = |depth: &str, from: Value| {
+        estimate(&json!({
+            "unit_system": "metric",
+            "runs": [run("a"), run("b")],
+            "drain_lines": [
+                line("l", &from, &json!({"legs": [{"length": "40 m"}], "depth": depth})),
+                line("other", &json!([{"outlet": "b-out"}]), &json!({"legs": [{"length": "2 m"}], "depth": depth}))
+            ]
+        }))
+    };
+    let both = json!([{"outlet": "a-out"}, {"outlet": "b-out", "at": "38 m"}]);
+    let made = estimate(&json!({
+        "unit_system": "metric",
+        "runs": [run("a"), run("b")],
+        "drain_lines": [line("l", &both, &json!({"legs": [{"length": "40 m"}], "depth": "60 cm"}))]
+    }));
+    let table = &made.layout.lines[0].dig_table;
+    let (ground, invert) = (float(&table[0].ground), float(&table[0].invert));
+    assert!(ground > 0.3, "{ground}");
+    let check = checked(&made, "ground_by_depth", "line l").unwrap();
+    assert_eq!(check.outcome, Outcome::Warn);
+    for words in
+        ["`a-out` is at 0 mm", "`b-out` is at 0 mm", "at 38 m the ground would be at ", "give ground levels"]
+    {
+        assert!(check.reason.contains(words), "{words}: {}", check.reason);
+    }
+    // The cover is that under the surface: from it down to the top of a pipe whose wall is (4.215 - 4) / 2 in at most.
+    let cover = checked(&made, "cover", "line l").unwrap();
+    assert_eq!(cover.outcome, Outcome::Warn, "{}", cover.reason);
+    assert!(cover.reason.starts_with("at 0 mm the cover is "), "{}", cover.reason);
+    assert!(-invert < 0.3, "{invert}");
+    // A depth that is that of the outlet is no matter.
+    let fits = format!("{:.4} m", 0.6 - ground);
+    let alone = with(&fits, json!([{"outlet": "a-out"}]));
+    assert!(checked(&alone, "ground_by_depth", "line l").is_none());
+}
+
+#[test]
+fn each_outfall_has_its_own_caution_and_stands_with_its_line() {
+    let mut texts = std::collections::BTreeSet::new();
+    let words = ["daylight", "storm_sewer", "existing_pipe", "street", "swale", "dry_well", "pond"];
+    for to in words {
+        let mut notes: Value = serde_json::from_str(NOTES).unwrap();
+        notes["drain_lines"][0]["ends"]["to"] = json!(to);
+        let made = estimate(&notes);
+        let answer = serde_json::to_value(&made.layout.lines).unwrap();
+        assert_eq!(answer[0]["discharges_to"], to);
+        assert!(answer[1].get("discharges_to").is_none(), "{}", answer[1]);
+        let found: Vec<_> = made.cautions.iter().filter(|c| c.name == "outfall").collect();
+        assert_eq!(found.len(), 1, "{to}");
+        assert!(found[0].raised_by.starts_with("line main ends at "), "{}", found[0].raised_by);
+        texts.insert(found[0].text.clone());
+    }
+    assert_eq!(texts.len(), words.len());
+}
+
+#[test]
+fn cautions_speak_the_units_of_the_job() {
+    let cautions = |system: &str| {
+        let mut notes: Value = serde_json::from_str(NOTES).unwrap();
+        notes["unit_system"] = json!(system);
+        notes["drain_lines"][0]["ground"] = json!([{"at": "0 ft", "level": "6 ft"}]);
+        let made = estimate(&notes);
+        made.cautions.into_iter().map(|c| (c.name, format!("{} [{}]", c.text, c.source))).collect::<Vec<_>>()
+    };
+    let told = |list: &[(&'static str, String)], name: &str| {
+        list.iter().find(|c| c.0 == name).unwrap_or_else(|| panic!("no {name}")).1.clone()
+    };
+    let (us, metric) = (cautions("us"), cautions("metric"));
+    assert!(told(&us, "spoil_set_back").contains("at least 2 ft back"));
+    assert!(told(&metric, "spoil_set_back").contains("at least 0.6 m back"));
+    assert!(
+        told(&us, "silica").contains("the table of the silica regulation")
+            && told(&us, "silica").contains("29 CFR")
+    );
+    assert!(!told(&metric, "silica").contains("CFR") && !told(&metric, "silica").contains("able 1"));
+    for name in ["way_out", "cave_in", "spoil_set_back"] {
+        assert!(!told(&metric, name).contains(" ft"), "{}", told(&metric, name));
+    }
+}
+
+#[test]
+fn an_orifice_is_an_orifice() {
+    let mut notes: Value = serde_json::from_str(NOTES).unwrap();
+    notes["catchments"][0]["surfaces"][0]["area"] = json!("60000 ft2");
+    let made = estimate(&notes);
+    let check = checked(&made, "grate_intake", "run drive").unwrap();
+    assert!(check.reason.contains("as an orifice (weir"), "{}", check.reason);
+}
