@@ -198,9 +198,9 @@ pub struct WayOrder {
     /// Volume that arrives; for the stages that follow.
     #[serde(skip)]
     pub volume: Volume,
-    /// What of it comes by truck.
+    /// What of it comes by truck, load by load.
     #[serde(skip)]
-    pub trucked: Volume,
+    pub trucked: Vec<Volume>,
     /// Bags mixed on site.
     #[serde(skip)]
     pub bags: i64,
@@ -229,7 +229,7 @@ impl WayOrder {
             lines,
             warnings: Vec::new(),
             volume,
-            trucked: Volume::ZERO,
+            trucked: Vec::new(),
             bags: 0,
         }
     }

@@ -70,6 +70,7 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
 
     let (order, measures) = pouring::ordered(&layout, &taken, book)?;
     checks.extend(order.days.iter().flat_map(|d| d.checks()));
+    checks.extend(pouring::truck_checks(&layout, &taken, &order, book));
     consumables::add(&measures, layout.show, book, &mut taken.needs, &mut checks);
     for extra in layout.extras {
         let note = extra.note.as_ref().map_or("added by hand", |n| n.as_str());

@@ -6,6 +6,7 @@ use super::labor::Conditions;
 use super::takeoff::Takeoff;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
+use crate::domain::lines::Check;
 use crate::domain::measures::{Measures, Poured};
 use crate::domain::words::Measure;
 use crate::units::show::worded;
@@ -52,7 +53,7 @@ pub(super) fn pours_of(layout: &Layout<'_>, taken: &Takeoff<'_>) -> Vec<Pour> {
 }
 
 /// What is asked of the order of a layout.
-fn terms_of<'l>(layout: &'l Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook) -> concrete::Terms<'l> {
+fn terms_of<'l>(layout: &'l Layout<'_>, taken: &'l Takeoff<'_>, book: &PriceBook) -> concrete::Terms<'l> {
     let waste = layout.waste.unwrap_or_else(|| book_waste(book));
     let site = Site { conditions: Conditions::of(layout, taken), place: layout.place };
     concrete::Terms::of(waste, layout.concrete_way, layout.concrete).on(site)
@@ -77,6 +78,17 @@ pub(super) fn measures(
 ) -> Result<Measures, Faults> {
     let terms = terms_of(layout, taken, book).figures_only();
     Ok(with_order(taken, &order(layout, taken, &terms, book)?))
+}
+
+/// The checks of trucks, where the notes say nothing of pouring and no pour day holds them.
+pub(super) fn truck_checks(
+    layout: &Layout<'_>,
+    taken: &Takeoff<'_>,
+    order: &ConcreteOrder,
+    book: &PriceBook,
+) -> Vec<Check> {
+    let chosen = order.chosen_way().filter(|_| order.days.is_empty());
+    chosen.map_or_else(Vec::new, |way| concrete::trucks::checks(way, &terms_of(layout, taken, book), book))
 }
 
 fn with_order(taken: &Takeoff<'_>, order: &ConcreteOrder) -> Measures {

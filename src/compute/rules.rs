@@ -39,7 +39,11 @@ pub const ALL: &[Rule] = &[
         "ASTM C387 label yield, 0.15 ft3 per 20 lb (from memory)",
     ),
     rule("concrete.trips", "net x (1 + waste), rounded up to the increment; trips by capacity", PRACTICE),
-    rule("concrete.delivery", "charge x loads; loads = order / truck capacity, rounded up", PRACTICE),
+    rule(
+        "concrete.delivery",
+        "charge x loads; loads = order / truck capacity, rounded up; all full but the last, or all alike where that costs less",
+        PRACTICE,
+    ),
     rule(
         "concrete.short_load",
         "flat charge, or charge x missing volume, for a load below the size",
@@ -76,7 +80,7 @@ pub const ALL: &[Rule] = &[
     rule("hire.transport", "delivery and collection of each stay", "price book"),
     rule(
         "labor.hours",
-        "setup + quantity x unit hours x difficulty x weather x depth; crew-hours rounded up to the step; mixing and placing on each \
+        "setup + quantity x unit hours x difficulty x weather x depth, by the parts of a trench; crew-hours rounded up to the step; mixing and placing on each \
          pour day",
         "price book",
     ),

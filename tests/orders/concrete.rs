@@ -79,15 +79,12 @@ fn the_manuals_order_rounds_up() {
 #[test]
 fn each_way_by_hand() {
     let answer = ask(json!({"volume": "21.5 yd3", "waste_pct": "0"}));
-    // The last load of 1.5 misses 2.5 of 4; full trucks take 75 min, 15 beyond the free hour, twice.
+    // A last load of 1.5 would miss 2.5 of 4, and full trucks take 75 min, 15 beyond the free hour, twice: alike none of it is due.
+    assert_eq!(costs(way(&answer, "plant")), ["concrete.order 3225.00", "concrete.delivery 75.00"]);
     assert_eq!(
-        costs(way(&answer, "plant")),
-        [
-            "concrete.order 3225.00",
-            "concrete.delivery 75.00",
-            "concrete.short_load 100.00",
-            "concrete.waiting 60.00"
-        ]
+        way(&answer, "plant")["lines"][0]["basis"],
+        "21.5 yd3 x (1 + 0 %) = 21.5 yd3, rounded up to 86 x 0.25 yd3; sent as 2 x 7.25 yd3 + 1 x 7 yd3, which costs 160.00 less \
+         than 2 x 10 yd3 + 1 x 1.5 yd3"
     );
     // 2.5 yd³ are 67.5 ft³: 113 bags, two pallets of 42 at 230 and 29 at 6 are 634; three pallets would be 690, and all
     // singly 678. Three pallets are begun.
@@ -159,6 +156,11 @@ fn the_pours_of_a_day_are_ordered_together() {
 
 #[test]
 fn a_short_last_load_is_compared_and_dealt_with_as_wished() {
+    // Two trucks alike would both be short.
+    let book = book_with(|b| {
+        b["concrete_ways"][0]["short_load"] = json!({"kind": "flat", "below": "6 yd3", "charge": "140.00"});
+    });
+    let ask = |body: Value| ask_of(&book, body);
     let body = |wish: Option<&str>| {
         let mut body = json!({"volume": "10.3 yd3", "waste_pct": "0", "concrete_way": "plant"});
         if let Some(wish) = wish {
@@ -169,16 +171,16 @@ fn a_short_last_load_is_compared_and_dealt_with_as_wished() {
     let answer = body(None);
     let choices = answer["days"][0]["last_load"].as_array().unwrap().clone();
     let find = |what: &str| choices.iter().find(|c| c["what"] == what).unwrap();
-    // 10.5 at 150, 3.5 missing at 40, two loads at 25, 15 min of waiting at 2; 3.75 h of placing by three; tax of 6.25 %.
+    // 10.5 at 150, a short load, two loads at 25, 15 min of waiting at 2; 3.75 h of placing by three; tax of 6.25 %.
     assert_eq!(
         number(&find("as_is")["all_in"]),
         Decimal::from(1_575 + 140 + 50 + 30) + Decimal::new(43_470 + 11_219, 2)
     );
     assert_eq!(find("as_is")["chosen"], true);
-    // 14 at 150, two loads, the same waiting; 4.75 h of placing; tax.
+    // 16 at 150, two loads of 8 that need not wait; 5.5 h of placing; tax.
     assert_eq!(
         number(&find("order_more")["all_in"]),
-        Decimal::from(2_100 + 50 + 30) + Decimal::new(55_062 + 13_625, 2)
+        Decimal::from(2_400 + 50) + Decimal::new(63_756 + 15_313, 2)
     );
     // 10 at 150, one load, waiting; 0.3 yd³ are 8.1 ft³, so 14 bags at 6 delivered for 30 + 15; mixing takes 0.5 +
     // 14 x 0.06 h, by two 0.75 h at 34.155; half a day of the mixer at 52; 3.75 h of placing; tax on what is bought.
@@ -211,7 +213,11 @@ fn trucks_keep_the_time_limit_or_are_named() {
     // The limit of the demo book is the figure of ASTM C94 until its 2021 edition.
     let c94 = &case("concrete", "con-c94")["expected"]["default_limit_min_1933_to_2021"];
     let body = |travel: &str| json!({"volume": "25 yd3", "waste_pct": "0", "concrete_way": "plant", "concrete": {"plant_travel": travel}});
-    // 10 + 5 + 75 min are 90: the limit is kept to the minute.
+    // Who pays no waiting fills the trucks. 10 + 5 + 75 min are 90: the limit is kept to the minute.
+    let free = book_with(|b| {
+        b["concrete_ways"][0].as_object_mut().unwrap().remove("waiting_per_hour");
+    });
+    let ask = |body: Value| ask_of(&free, body);
     let kept = ask(body("5 min"))["days"][0]["trucks"].clone();
     assert_eq!(number(&kept["time_limit"]), decimal(c94));
     assert_eq!(kept["within_limit"], true);
@@ -235,6 +241,111 @@ fn trucks_keep_the_time_limit_or_are_named() {
     });
     let answer = ask_of(&by_crew, body("5 min"));
     assert_eq!(number(&answer["days"][0]["trucks"]["interval"]), Decimal::from(190));
+}
+
+/// 19 m³ in trucks of 6: three full ones leave one cubic metre, 3 short of 4.
+#[test]
+fn trucks_are_loaded_alike_where_that_costs_less() {
+    let metric = |below: &'static str, kind: &'static str| {
+        book_with(move |b| {
+            let items = b["items"].as_array_mut().unwrap();
+            items.iter_mut().find(|i| i["code"] == "ready-mix-4000").unwrap()["unit"] = json!("m3");
+            let plant = &mut b["concrete_ways"][0];
+            plant["increment"] = json!("0.25 m3");
+            plant["truck_capacity"] = json!("6 m3");
+            plant["short_load"] = json!({"kind": kind, "below": below, "charge": "28.00"});
+        })
+    };
+    let body = json!({"volume": "19 m3", "waste_pct": "0", "concrete_way": "plant", "unit_system": "metric"});
+    let loads = |order: &Value| -> Vec<Decimal> {
+        way(order, "plant")["load_sizes"].as_array().unwrap().iter().map(number).collect()
+    };
+    let alike = ask_of(&metric("4 m3", "per_missing"), body.clone());
+    assert_eq!(loads(&alike), [Decimal::new(475, 2); 4]);
+    assert_eq!(number(&way(&alike, "plant")["order"]), Decimal::from(19));
+    assert!(costs(way(&alike, "plant")).iter().all(|c| !c.starts_with("concrete.short_load")));
+    assert!(
+        way(&alike, "plant")["lines"][0]["basis"]
+            .as_str()
+            .unwrap()
+            .ends_with("; sent as 4 x 4.75 m3, which costs 84.00 less than 3 x 6 m3 + 1 x 1 m3")
+    );
+    // Nothing is short then, and the trucks come as they are loaded.
+    assert!(alike["days"][0]["last_load"].is_null());
+    let trucks = alike["days"][0]["trucks"]["trucks"].as_array().unwrap();
+    assert_eq!(trucks.iter().map(|t| number(&t["load"])).collect::<Vec<_>>(), loads(&alike));
+    assert_eq!(number(&alike["days"][0]["trucks"]["interval"]), Decimal::new(35_625, 3).round_dp(2));
+    // Four charges are more than one, and no charge is not less than none.
+    for (below, kind) in [("5 m3", "flat"), ("1 m3", "flat")] {
+        let filled = ask_of(&metric(below, kind), body.clone());
+        assert_eq!(loads(&filled), [6, 6, 6, 1].map(Decimal::from), "{below}");
+    }
+}
+
+#[test]
+fn the_time_limit_is_checked_in_every_estimate_with_trucks() {
+    let far = crate::estimate::book(|b| {
+        b["concrete_ways"][0]["travel"] = json!("100 min");
+        b["concrete_ways"][0]["batching"] = json!("15 min");
+    });
+    let limit = |book: &PriceBook, change: fn(&mut Value)| -> Vec<Value> {
+        let estimate = crate::estimate::estimate(book, change);
+        let checks = estimate["checks"].as_array().unwrap().iter();
+        checks.filter(|c| c["name"] == "concrete_time_limit").cloned().collect()
+    };
+    let late = limit(&far, |_| {});
+    assert_eq!((late.len(), &late[0]["outcome"]), (1, &json!("warn")));
+    assert!(late[0]["reason"].as_str().unwrap().contains("the limit is 90 min"), "{late:?}");
+    // It is the same as where the notes say something of pouring.
+    assert_eq!(limit(&far, |n| n["concrete"] = json!({})), late);
+    assert_eq!(limit(&crate::estimate::book(|_| {}), |_| {})[0]["outcome"], "pass");
+    assert!(limit(&far, |n| n["options"] = json!({"concrete_way": "bags-80"})).is_empty());
+}
+
+#[test]
+fn trucks_that_unload_faster_than_the_crew_places_are_said() {
+    let slow = |minutes: &'static str| {
+        let book = crate::estimate::book(|b| b["concrete_ways"][0]["unloading_per_unit"] = json!(minutes));
+        let estimate = crate::estimate::estimate(&book, |_| {});
+        let checks = estimate["checks"].as_array().unwrap().iter();
+        checks.filter(|c| c["name"] == "placing_rate").cloned().collect::<Vec<_>>()
+    };
+    // 0.95 person-hours a yard by three are 19 min.
+    let found = slow("18 min");
+    assert_eq!((found.len(), &found[0]["outcome"]), (1, &json!("warn")));
+    assert!(
+        found[0]["reason"]
+            .as_str()
+            .unwrap()
+            .contains("in 18 min by the way's own rate, but by the rate of `pour` the crew takes 19 min")
+    );
+    assert!(slow("19 min").is_empty());
+}
+
+#[test]
+fn the_mix_is_named_where_concrete_is_bought_by_volume() {
+    let answer = ask(json!({"volume": "2 yd3"}));
+    let mix = "; mix: 4000 psi, 3/4 in stone, Type I cement";
+    let named = |code: &str| way(&answer, code)["lines"][0]["description"].as_str().unwrap().ends_with(mix);
+    assert!(named("plant") && named("trailer") && !named("bags"));
+    let silent = book_with(|b| {
+        b["concrete_rules"].as_object_mut().unwrap().remove("mix");
+    });
+    let answer = ask_of(&silent, json!({"volume": "2 yd3"}));
+    assert_eq!(way(&answer, "plant")["lines"][0]["description"], "Ready-mix concrete, 4000 psi");
+}
+
+/// A truck that mixes on site comes by itself: there is no hire and nothing to fetch.
+#[test]
+fn what_comes_by_itself_has_no_lines_of_nothing() {
+    let book = book_with(|b| {
+        b["concrete_ways"][2]["hire_per_trip"] = json!("0.00");
+        b["concrete_ways"][2]["trip_time"] = json!("0 min");
+    });
+    let answer = ask_of(&book, json!({"volume": "2 yd3", "waste_pct": "0"}));
+    let trips = way(&answer, "trailer");
+    assert_eq!(costs(trips), ["concrete.trips 380.00"]);
+    assert!(trips["extra_trade"].is_null());
 }
 
 #[test]

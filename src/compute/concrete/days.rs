@@ -108,11 +108,11 @@ pub struct PoursCompared {
 }
 
 impl PourDay {
-    /// The checks of the day: time limit and weather.
+    /// The checks of the day: time limit, whether the crew keeps up, weather.
     pub fn checks(&self) -> impl Iterator<Item = Check> {
-        let limit = self.trucks.as_ref().map(|t| t.check(self.day));
+        let trucks = self.trucks.iter().flat_map(|t| t.checks(self.day));
         let weather = self.weather.iter().flat_map(|w| w.checks.iter().cloned());
-        limit.into_iter().chain(weather)
+        trucks.chain(weather)
     }
 }
 
@@ -265,10 +265,12 @@ fn of_day(day: i64, mut order: WayOrder) -> WayOrder {
 fn on_all_days(orders: Vec<(i64, WayOrder)>, show: Show) -> Option<WayOrder> {
     let mut list = orders.into_iter().map(|(day, order)| of_day(day, order));
     let first = list.next()?;
-    Some(list.fold(first, |sum, next| {
+    Some(list.fold(first, |mut sum, next| {
+        let mut trucked = std::mem::take(&mut sum.trucked);
+        trucked.extend_from_slice(&next.trucked);
         let order = Quantity::decimal(sum.order.value() + next.order.value(), sum.order.unit(), 6);
         let loads = sum.loads + next.loads;
-        WayOrder { order, loads, trucked: sum.trucked + next.trucked, ..sum.with(next, show) }
+        WayOrder { order, loads, trucked, ..sum.with(next, show) }
     }))
 }
 

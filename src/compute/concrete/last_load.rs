@@ -58,6 +58,10 @@ pub(super) fn cures(
     let Some(ShortLoad::Flat { below, .. } | ShortLoad::PerMissing { below, .. }) = short_load else {
         return Some(Vec::new());
     };
+    // Equal loads may be none of them short.
+    if as_is.trucked.iter().all(|l| l >= below) {
+        return Some(Vec::new());
+    }
     let loads = split(as_is.volume, *truck_capacity)?;
     let Some(last) = loads.last().filter(|l| *l < below) else { return Some(Vec::new()) };
     let unit = book.item(way.item())?.unit;

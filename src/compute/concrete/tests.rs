@@ -78,6 +78,7 @@ proptest! {
         let truck = way(&answer, "ready-mix");
         let brought: rust_decimal::Decimal = truck.load_sizes.iter().map(|l| l.value()).sum();
         prop_assert_eq!(brought, truck.order.value());
+        prop_assert!(truck.trucked.iter().all(|l| *l <= thousandths_of_yard(10_000)));
     }
 }
 
@@ -96,12 +97,12 @@ fn the_units_of_the_answer_do_not_change_the_order() {
 #[test]
 fn a_truck_is_paid_for_delivery_short_load_and_waiting() {
     let book = book_with(|b| {
-        b["concrete_ways"][0]["short_load"] = json!({"kind": "flat", "below": "4 yd3", "charge": "90.00"});
+        b["concrete_ways"][0]["short_load"] = json!({"kind": "flat", "below": "7 yd3", "charge": "90.00"});
         b["concrete_ways"][0]["unloading_per_unit"] = json!("10 min");
         b["concrete_ways"][0]["free_unloading"] = json!("30 min");
     });
     // 10.5 net with 10 % is 11.55: 11.75 yd³ in a load of 10 and one of 1.75.
-    // The first takes 100 min, 70 beyond the free ones; the last 17.5 min.
+    // The first takes 100 min, 70 beyond the free ones; the last 17.5 min. Two alike would both be short.
     let answer = ordered(thousandths_of_yard(10_500), Some("ready-mix"), &book);
     let truck = way(&answer, "ready-mix");
     assert_eq!(

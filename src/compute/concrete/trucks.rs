@@ -1,6 +1,6 @@
 //! Truck sequence, interval and age of the concrete.
 
-use super::ways::{in_unit, split};
+use super::ways::in_unit;
 use super::{Terms, WayOrder, weather};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::{Check, Outcome};
@@ -58,18 +58,32 @@ pub struct TruckSequence {
     pub basis: String,
     /// What to mind.
     pub warnings: Vec<String>,
+    /// Why the crew cannot place as fast as the way reckons; for the checks.
+    #[serde(skip)]
+    slower: Option<String>,
 }
 
 impl TruckSequence {
     /// The time limit as a check.
-    pub(super) fn check(&self, day: i64) -> Check {
+    fn check(&self, day: i64) -> Check {
         let outcome = if self.within_limit { Outcome::Pass } else { Outcome::Warn };
-        let reason = self
-            .warnings
-            .first()
-            .cloned()
-            .unwrap_or_else(|| worded!("every truck is empty within {} of batching", self.time_limit));
+        let mut reason = self.warnings.join("; ");
+        if self.within_limit {
+            let rest = if reason.is_empty() { String::new() } else { worded!("; {reason}") };
+            reason = worded!("every truck is empty within {} of batching{rest}", self.time_limit);
+        }
         Check { name: "concrete_time_limit", subject: worded!("pour day {day}"), outcome, reason }
+    }
+
+    /// The time limit, and whether the crew keeps up with the trucks.
+    pub(super) fn checks(&self, day: i64) -> impl Iterator<Item = Check> + use<> {
+        let slower = self.slower.clone().map(|reason| Check {
+            name: "placing_rate",
+            subject: worded!("pour day {day}"),
+            outcome: Outcome::Warn,
+            reason,
+        });
+        std::iter::once(self.check(day)).chain(slower)
     }
 }
 
@@ -106,6 +120,11 @@ fn per_unit(way: &ConcreteWay, unit: Unit, book: &PriceBook) -> Option<(Span, &'
     if let Some(span) = unloading_per_unit.filter(|s| s.seconds() > 0) {
         return Some((span, "by the way's own rate"));
     }
+    Some((by_crew(unit, book)?, "by the crew's rate of placing"))
+}
+
+/// How long the crew takes to place one unit by the book's usual rate of placing.
+fn by_crew(unit: Unit, book: &PriceBook) -> Option<Span> {
     let rate = book.labor(Task::Pour, None)?;
     let people: i64 = rate.crew.iter().map(|c| c.count.get()).sum();
     let of = rate.rates.iter().find(|r| r.measure == Measure::ConcreteOrdered)?;
@@ -113,7 +132,14 @@ fn per_unit(way: &ConcreteWay, unit: Unit, book: &PriceBook) -> Option<(Span, &'
         / Decimal::from_i128_with_scale(of.unit.factor()? / 1_000_000_000_000, 0);
     let seconds = of.hours.number() * share * Decimal::from(3_600) / Decimal::from(people.max(1));
     let seconds = i64::try_from(rounded(seconds, 0).mantissa()).ok().filter(|s| *s > 0)?;
-    Some((Span::from_seconds(seconds), "by the crew's rate of placing"))
+    Some(Span::from_seconds(seconds))
+}
+
+/// The checks of trucks where all is poured on one day; none where no truck comes.
+pub(in crate::compute) fn checks(order: &WayOrder, terms: &Terms<'_>, book: &PriceBook) -> Vec<Check> {
+    let way = book.doc().concrete_ways.iter().find(|w| w.code() == order.code.as_str());
+    let trucks = way.and_then(|way| sequence(1, order, way, terms, book));
+    trucks.iter().flat_map(|t| t.checks(1)).collect()
 }
 
 /// The trucks of an order; `None` where nothing comes by truck or the book gives no pour rate.
@@ -127,12 +153,14 @@ pub(super) fn sequence(
     let ConcreteWay::ReadyMix { truck_capacity, batching, travel, increment, .. } = way else { return None };
     let unit = book.item(way.item())?.unit;
     let (per_unit, whose) = per_unit(way, unit, book)?;
-    let loads = split(order.trucked, *truck_capacity).filter(|l| l.len() <= MOST_TRUCKS)?;
+    let loads = Some(&order.trucked).filter(|l| !l.is_empty() && l.len() <= MOST_TRUCKS)?;
     let limit = weather::time_limit(day, terms, book)?;
     let travel = terms.travel.or(*travel);
     let hundredths = |s: Option<Span>| s.map_or(0, |s| s.seconds().saturating_mul(100) / 60);
     let (batch, road) = (hundredths(*batching), hundredths(travel));
-    let interval = placing_minutes(*truck_capacity, per_unit, unit)?.max(1);
+    // Several are as full as the first; a single one says nothing of the next.
+    let full = loads.first().filter(|_| loads.len() > 1).copied().unwrap_or(*truck_capacity);
+    let interval = placing_minutes(full, per_unit, unit)?.max(1);
     let limit_h = hundredths(Some(limit));
     let (mut trucks, mut late) = (Vec::new(), Vec::new());
     let mut arrives = 0_i64;
@@ -180,10 +208,19 @@ pub(super) fn sequence(
     if travel.is_none() {
         warnings.push("no travel time from the plant is known: ages count without it".to_owned());
     }
+    let slower = by_crew(unit, book).filter(|crew| crew.seconds() > per_unit.seconds()).map(|crew| {
+        worded!(
+            "a {unit} is to be placed in {} min {whose}, but by the rate of `{}` the crew takes {} min: trucks wait, and their \
+             concrete ages, longer than reckoned",
+            super::ways::minutes(per_unit.seconds()),
+            Task::Pour,
+            super::ways::minutes(crew.seconds())
+        )
+    });
     let basis = worded!(
         "{} a truck at {} min a {unit} {whose}: a truck every {}; a round of {} batching + 2 x {} travel + {} unloading = {}, \
          so {} at once",
-        Quantity::decimal(in_unit(*truck_capacity, unit), unit, 4),
+        Quantity::decimal(in_unit(full, unit), unit, 4),
         super::ways::minutes(per_unit.seconds()),
         minutes(interval),
         minutes(batch),
@@ -201,5 +238,6 @@ pub(super) fn sequence(
         largest_load,
         basis,
         warnings,
+        slower,
     })
 }

@@ -17,7 +17,7 @@ use crate::domain::lines::CostLine;
 use crate::domain::words::Category;
 use crate::units::decimal::{Plain, plain, trimmed};
 use crate::units::exact::div_round;
-use crate::units::show::told;
+use crate::units::show::{told, worded};
 use crate::units::{Amount, Percent, Price, Quantity, Unit, Volume};
 use crate::wire::Code;
 use crate::wire::book::Item;
@@ -72,6 +72,15 @@ fn line(
         rule,
         basis,
     }
+}
+
+/// The line of concrete as mixed at a plant, with the mix that the book orders.
+fn mixed(item: &Item, number: Decimal, rule: &'static str, basis: String, book: &PriceBook) -> CostLine {
+    let mut line = line(item, item.category, number, item.unit, item.price, rule, basis);
+    if let Some(mix) = book.doc().concrete_rules.as_ref().and_then(|r| r.mix.as_ref()) {
+        line.description = worded!("{}; mix: {mix}", line.description);
+    }
+    line
 }
 
 fn charge(

@@ -93,7 +93,7 @@ pub(super) fn shared(amount: Decimal, bands: &[Band]) -> SmallVec<[Decimal; 3]> 
         let part = if i + 1 == bands.len() || sum.is_zero() {
             left
         } else {
-            (amount * (fine(band.volume) / sum)).round_dp(6).normalize()
+            rounded(amount * (fine(band.volume) / sum), 6).normalize()
         };
         left -= part;
         out.push(part);

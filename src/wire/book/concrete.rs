@@ -18,7 +18,7 @@ wire_object! {
         pub time_limit: Span,
         /// The same when the concrete is hot; `time_limit` when left out.
         pub time_limit_hot: Option<Span>,
-        /// Strength the mix is ordered at, in words.
+        /// The mix as it is ordered, in words: it stands with the concrete on orders and lines. Bags are bought as they are.
         pub mix: Option<Label>,
         /// Weight of a cubic foot of fresh concrete, for uplift and haul.
         pub weight_per_ft3: Mass,
@@ -112,7 +112,7 @@ wire_union! {
             /// Delivery of each pallet begun.
             delivery_per_pallet: Option<Amount>,
         }
-        /// a trailer or small mixer fetched by the crew
+        /// a trailer or small mixer fetched by the crew, or a truck that mixes on site: neither hired nor fetched then
         Trailer as TrailerWay = "trailer" {
             /// The office's own code.
             code: Code,

@@ -1,10 +1,10 @@
 //! Trucks from the plant.
 
 use super::super::{Setting, WayOrder};
-use super::{charge, hours_of, in_unit, item_of, line, minutes, rounded_up, split};
+use super::{charge, hours_of, in_unit, item_of, minutes, mixed, rounded_up, split};
 use crate::domain::lines::CostLine;
 use crate::units::show::{counted, told};
-use crate::units::{Percent, Price, Quantity, Volume};
+use crate::units::{Amount, Percent, Price, Quantity, Volume};
 use crate::wire::book::concrete::{ConcreteWay, ShortLoad};
 use rust_decimal::Decimal;
 
@@ -21,11 +21,63 @@ pub(super) fn reckon(
     of_order(way, count, basis, setting)
 }
 
-/// Trucks for an order of so many increments.
+/// Trucks for an order of so many increments: each full and a last with what is left, or all alike where that costs less.
 pub(in crate::compute::concrete) fn of_order(
     way: &ConcreteWay,
     count: i64,
     basis: String,
+    setting: &Setting<'_>,
+) -> Option<WayOrder> {
+    let ConcreteWay::ReadyMix { increment, truck_capacity, .. } = way else { return None };
+    let filled = split(*increment * count, *truck_capacity)?;
+    let alike = alike(count, filled.len(), *increment, *truck_capacity);
+    let filled = by_loads(way, count, basis.clone(), filled, setting)?;
+    let Some(alike) = alike.and_then(|loads| by_loads(way, count, basis, loads, setting)) else {
+        return Some(filled);
+    };
+    let saved = filled.all_in - alike.all_in;
+    if saved <= Amount::ZERO {
+        return Some(filled);
+    }
+    Some(said(alike, &filled, saved, setting))
+}
+
+/// The same trucks with loads that differ by no more than an increment, the larger first; `None` where one would be too full, or
+/// they are so anyway.
+fn alike(count: i64, trucks: usize, increment: Volume, capacity: Volume) -> Option<Vec<Volume>> {
+    let trucks = i64::try_from(trucks).ok().filter(|t| *t > 1)?;
+    let (each, more) = (count / trucks, count % trucks);
+    let loads: Vec<Volume> = (0..trucks).map(|t| increment * (each + i64::from(t < more))).collect();
+    (loads.iter().all(|l| *l <= capacity && l.nm3() > 0)).then_some(loads)
+}
+
+/// The order says how it is loaded and why.
+fn said(mut alike: WayOrder, filled: &WayOrder, saved: Amount, setting: &Setting<'_>) -> WayOrder {
+    let sizes = |order: &WayOrder| {
+        let mut words: Vec<String> = Vec::new();
+        for same in order.load_sizes.chunk_by(|a, b| a == b) {
+            words.extend(same.first().map(|size| told!(setting.working, "{} x {size}", same.len())));
+        }
+        words.join(" + ")
+    };
+    let why = told!(
+        setting.working,
+        "; sent as {}, which costs {saved} less than {}",
+        sizes(&alike),
+        sizes(filled)
+    );
+    if let Some(line) = alike.lines.first_mut() {
+        line.basis.push_str(&why);
+    }
+    alike
+}
+
+/// An order of so many increments in such loads.
+fn by_loads(
+    way: &ConcreteWay,
+    count: i64,
+    basis: String,
+    loads: Vec<Volume>,
     setting: &Setting<'_>,
 ) -> Option<WayOrder> {
     let Setting { book, show, working, .. } = *setting;
@@ -51,9 +103,8 @@ pub(in crate::compute::concrete) fn of_order(
     let unit = item.unit;
     let volume = *increment * count;
     let number = in_unit(volume, unit);
-    let mut lines = vec![line(item, item.category, number, unit, item.price, "concrete.order", basis)];
+    let mut lines = vec![mixed(item, number, "concrete.order", basis, book)];
     let mut warnings = Vec::new();
-    let loads = split(volume, *truck_capacity)?;
     let load_count = loads.len() as i64;
     if let Some(each) = delivery_per_load {
         lines.push(charge(
@@ -73,13 +124,14 @@ pub(in crate::compute::concrete) fn of_order(
     }
     if let Some(rule) = short_load {
         let (ShortLoad::Flat { below, .. } | ShortLoad::PerMissing { below, .. }) = rule;
-        for load in loads.iter().filter(|l| *l < below) {
+        for (i, load) in loads.iter().enumerate().filter(|(_, l)| *l < below) {
             let size = Quantity::volume(*load, unit);
             let limit = Quantity::volume(*below, unit);
             if load_count > 1 {
+                let which = if i + 1 == loads.len() { "the last load" } else { "a load" };
                 warnings.push(told!(
                     working,
-                    "the last load of {size} is short of {limit}: order a little more or fill up with bags"
+                    "{which} of {size} is short of {limit}: order a little more or fill up with bags"
                 ));
             }
             match rule {
@@ -140,7 +192,7 @@ pub(in crate::compute::concrete) fn of_order(
         loads: load_count,
         load_sizes: loads.iter().map(|l| Quantity::volume(*l, unit)).collect(),
         warnings,
-        trucked: volume,
+        trucked: loads,
         ..WayOrder::of(way, Quantity::decimal(number, unit, 6), volume, lines, show)
     })
 }
