@@ -9,10 +9,10 @@ use crate::domain::layout::Layout;
 use crate::domain::lines::Caution;
 use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
-use crate::units::Length;
 use crate::units::show::worded;
+use crate::units::{Length, UnitSystem};
 use crate::wire::book::ground::SurfaceKind;
-use crate::wire::notes::LineEnd;
+use crate::wire::notes::{LineEnd, Outfall};
 
 /// Depths at which the excavation rules of 29 CFR 1926 subpart P begin.
 const LADDER_FROM: Length = Length::feet(4);
@@ -23,6 +23,11 @@ const ENGINEER_OVER: Length = Length::feet(20);
 pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> Vec<Caution> {
     let show = layout.show;
     let mut out = Vec::new();
+    // Rules of the United States are told in their figures, elsewhere in round metric ones.
+    let said = |us: &'static str, metric: &'static str| match show.0 {
+        UnitSystem::Us => us,
+        UnitSystem::Metric => metric,
+    };
     let deepest = takeoff.deepest_run.max(takeoff.deepest_line);
     let dug = [(Measure::RunExcavation, "runs"), (Measure::LineExcavation, "drain lines")]
         .into_iter()
@@ -41,7 +46,11 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
         out.push(Caution {
             name: "way_out",
             raised_by: worded!("a trench {} deep", show.length(deepest)),
-            text: "From 4 ft deep there must be a ladder, ramp or stairs within 25 ft of everyone in the trench.".to_owned(),
+            text: worded!(
+                "From {} deep there must be a ladder, ramp or stairs within {} of everyone in the trench.",
+                said("4 ft", "1.2 m"),
+                said("25 ft", "7.5 m")
+            ),
             source: "29 CFR 1926.651(c)(2) (read)",
         });
     }
@@ -49,9 +58,11 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
         out.push(Caution {
             name: "cave_in",
             raised_by: worded!("a trench {} deep", show.length(deepest)),
-            text: "From 5 ft deep the sides must be sloped, shored or shielded, unless dug wholly in stable rock; shallower \
-                   too where a competent person sees need."
-                .to_owned(),
+            text: worded!(
+                "From {} deep the sides must be sloped, shored or shielded, unless dug wholly in stable rock; shallower too \
+                 where a competent person sees need.",
+                said("5 ft", "1.5 m")
+            ),
             source: "29 CFR 1926.652(a)(1) (read)",
         });
     }
@@ -59,7 +70,10 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
         out.push(Caution {
             name: "engineered_protection",
             raised_by: worded!("a trench {} deep", show.length(deepest)),
-            text: "Over 20 ft deep the protective system must be designed by a registered professional engineer.".to_owned(),
+            text: worded!(
+                "Over {} deep the protective system must be designed by a registered professional engineer.",
+                said("20 ft", "6 m")
+            ),
             source: "29 CFR 1926.652(b), (c) (read)",
         });
     }
@@ -67,7 +81,10 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
         out.push(Caution {
             name: "spoil_set_back",
             raised_by: worded!("a trench {} deep", show.length(deepest)),
-            text: "Keep spoil and gear at least 2 ft back from the edge of the trench.".to_owned(),
+            text: worded!(
+                "Keep spoil and gear at least {} back from the edge of the trench.",
+                said("2 ft", "0.6 m")
+            ),
             source: "29 CFR 1926.651(j)(2) (read)",
         });
     }
@@ -77,10 +94,12 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
         out.push(Caution {
             name: "silica",
             raised_by: worded!("{} of saw cut", measures.shown(Measure::SawCutLength, show.0)),
-            text: "Sawing and breaking concrete or asphalt frees silica dust: cut wet, and wear the respirator that Table 1 \
-                   names for the tool and the hours."
-                .to_owned(),
-            source: "29 CFR 1926.1153 Table 1 (read)",
+            text: worded!(
+                "Sawing and breaking concrete or asphalt frees silica dust: cut wet, and wear the respirator that {} for the tool \
+                 and the hours.",
+                said("the table of the silica regulation names", "the rules of the place ask")
+            ),
+            source: said("29 CFR 1926.1153, Table 1 (read)", "common practice, no source"),
         });
     }
     if layout.water.is_some() {
@@ -150,6 +169,7 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
             source: "common practice, no source",
         });
     }
+    out.extend(outfalls(layout));
     if layout.lines.iter().any(|l| matches!(l.ends, LineEnd::Discharges { .. })) || layout.lines.is_empty() {
         out.push(Caution {
             name: "discharge",
@@ -161,6 +181,67 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
         });
     }
     out
+}
+
+/// What each kind of outfall asks for, once for all lines that end there.
+fn outfalls(layout: &Layout<'_>) -> Vec<Caution> {
+    let caution = |to: &Outfall| {
+        let lines = layout.lines.iter().filter(|l| l.ends.outfall() == Some(*to));
+        let lines: Vec<String> = lines.map(|l| worded!("line {}", l.id)).collect();
+        if lines.is_empty() {
+            return None;
+        }
+        let (to, text) = at_outfall(*to);
+        let ends = if lines.len() > 1 { "end" } else { "ends" };
+        Some(Caution {
+            name: "outfall",
+            raised_by: worded!("{} {ends} at {to}", lines.join(", ")),
+            text: text.to_owned(),
+            source: "common practice, no source",
+        })
+    };
+    Outfall::ALL.iter().filter_map(caution).collect()
+}
+
+/// An outfall in words and what to mind there.
+const fn at_outfall(to: Outfall) -> (&'static str, &'static str) {
+    match to {
+        Outfall::Daylight => (
+            "daylight",
+            "Water that leaves in the open washes out the slope: protect the ground below the end, keep animals out of the pipe, \
+             and lead no more water onto a neighbor's land than the law of the place allows.",
+        ),
+        Outfall::StormSewer => (
+            "a storm sewer",
+            "Connect to a storm sewer only by permit of its owner and by the fitting its rules name, never to a sanitary sewer; \
+             where it runs full in a storm it backs up into the line: give its water level.",
+        ),
+        Outfall::ExistingPipe => (
+            "an existing pipe",
+            "Find out whose the existing pipe is, where it leads, and whether it is sound; whether it carries this flow beside \
+             its own is not checked here.",
+        ),
+        Outfall::Street => (
+            "the gutter of a street",
+            "Leading water to a street, and cutting its curb, takes the permit of whoever keeps the street; it must not run or \
+             freeze across a walk.",
+        ),
+        Outfall::Swale => (
+            "a swale",
+            "Protect the bed of the swale where the water comes in and keep the end clear of growth and silt; whether the swale \
+             carries the flow on is not checked here.",
+        ),
+        Outfall::DryWell => (
+            "a dry well",
+            "A dry well empties no faster than the soil takes the water: its volume, the test of the soil and the distance from \
+             buildings, wells and slopes are not reckoned here.",
+        ),
+        Outfall::Pond => (
+            "a pond",
+            "A pond rises in the storm and may back up into the line: give its water level there; its owner and the authority that \
+             keeps it must agree.",
+        ),
+    }
 }
 
 /// What to mind where a pour day's weather was checked.

@@ -162,15 +162,15 @@ fn grate_check(
         ..GrateInlet::half_clogged(2.0, open.square_metres_f64() / length)
     };
     let (needed, control) = inlet.ponding_depth_m(arriving, STANDARD_GRAVITY);
-    let control = match control {
-        SagControl::Weir => "weir",
-        SagControl::Orifice => "orifice",
+    let (article, control) = match control {
+        SagControl::Weir => ("a", "weir"),
+        SagControl::Orifice => ("an", "orifice"),
     };
     // Per foot or per metre of grate.
     let one = say.far(METRES_PER_FOOT);
     let per = if one.unit() == Unit::Ft { METRES_PER_FOOT } else { 1.0 };
     let basis = format!(
-        "{} a {} of grate, {} % of edge and openings blocked; as a {control} (weir 1.66, orifice 0.67, SI) it needs {} of water \
+        "{} a {} of grate, {} % of edge and openings blocked; as {article} {control} (weir 1.66, orifice 0.67, SI) it needs {} of water \
          over it, {} is allowed",
         say.flow(arriving * per),
         one.unit(),

@@ -3,6 +3,7 @@
 use super::Conditions;
 use crate::domain::measures::Measures;
 use crate::domain::words::{Measure, Task};
+use crate::units::decimal::rounded;
 use crate::units::exact::div_round;
 use crate::units::show::{Show, worded};
 use crate::units::{Factor, Length, Volume};

@@ -8,13 +8,29 @@ use crate::units::{Amount, Percent};
 use crate::wire::contract::facts::TaxRule;
 use crate::wire::contract::terms::TaxScheme;
 
-/// Why no tax falls on something.
-const NOT_TAXED: &str = "No sales tax is set for this category";
 /// Why no tax falls on retainage, held or released.
 const RETAINAGE: &str = "Retainage has no tax of its own: any tax is charged with the lines it is held on";
+
+/// Why no tax falls on something. A tax is called a sales tax where it is one.
+const fn not_taxed(scheme: TaxScheme) -> &'static str {
+    match scheme {
+        TaxScheme::Stt | TaxScheme::Loc => "No sales tax is set for this category",
+        TaxScheme::Gst | TaxScheme::Vat => "No tax is set for this category",
+    }
+}
+
 /// Why no tax falls on either; a breakdown has one reason (BT-120).
-const NOT_TAXED_AND_RETAINAGE: &str = "No sales tax is set for some of the lines; retainage has no tax of its own: any tax is \
-     charged with the lines it is held on";
+const fn not_taxed_and_retainage(scheme: TaxScheme) -> &'static str {
+    match scheme {
+        TaxScheme::Stt | TaxScheme::Loc => {
+            "No sales tax is set for some of the lines; retainage has no tax of its own: any tax is charged with the lines it is \
+             held on"
+        }
+        TaxScheme::Gst | TaxScheme::Vat => {
+            "No tax is set for some of the lines; retainage has no tax of its own: any tax is charged with the lines it is held on"
+        }
+    }
+}
 
 /// Taxes of a document: the rules, which say what each falls on, and their scheme.
 #[derive(Debug, Clone, Copy)]
@@ -82,7 +98,7 @@ pub(super) fn of_item(xml: &mut Xml, of: Option<Category>, taxes: Taxes<'_>) -> 
     let group = "ClassifiedTaxCategory";
     let rules: Vec<&TaxRule> = of.map_or_else(Vec::new, |c| taxes.on(c).collect());
     if rules.is_empty() {
-        let reason = if of.is_none() { RETAINAGE } else { NOT_TAXED };
+        let reason = if of.is_none() { RETAINAGE } else { not_taxed(taxes.scheme) };
         return TaxCategory::untaxed(reason, taxes).write_beside(xml, group, taxes);
     }
     for rule in rules {
@@ -149,9 +165,9 @@ pub(super) fn breakdown<'a>(
     if carried || out.is_empty() {
         let retainage = untaxed.iter().filter(|(of, _)| of.is_none()).count();
         let reason = match retainage {
-            0 => NOT_TAXED,
+            0 => not_taxed(taxes.scheme),
             all if all == untaxed.len() => RETAINAGE,
-            _ => NOT_TAXED_AND_RETAINAGE,
+            _ => not_taxed_and_retainage(taxes.scheme),
         };
         out.push(Subtotal {
             of: TaxCategory::untaxed(reason, taxes),
