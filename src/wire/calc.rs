@@ -10,7 +10,8 @@ use crate::wire_object;
 wire_object! {
     /// What to lay out: whole site notes, or one straight run by its length.
     pub struct LayoutRequest {
-        /// Price-book version; the current one when left out.
+        /// Price-book version; when left out the current one: of all books the version that holds today, a dated one before an undated
+        /// one, the one that began or was published last.
         pub price_book_version: Option<Label>,
         /// Whole site notes. Leave out for the short form.
         pub notes: Option<Box<SiteNotes>>,
@@ -44,7 +45,8 @@ wire_object! {
 wire_object! {
     /// What concrete to order: for site notes, for pours, for a volume, or for bare dimensions.
     pub struct ConcreteRequest {
-        /// Price-book version; the current one when left out.
+        /// Price-book version; when left out the current one: of all books the version that holds today, a dated one before an undated
+        /// one, the one that began or was published last.
         pub price_book_version: Option<Label>,
         /// For the surround and patches of these notes.
         pub notes: Option<Box<SiteNotes>>,
@@ -85,7 +87,8 @@ wire_object! {
 wire_object! {
     /// What labor to reckon: for site notes, or for quantities given outright.
     pub struct LaborRequest {
-        /// Price-book version; the current one when left out.
+        /// Price-book version; when left out the current one: of all books the version that holds today, a dated one before an undated
+        /// one, the one that began or was published last.
         pub price_book_version: Option<Label>,
         /// For the work of these notes.
         pub notes: Option<Box<SiteNotes>>,
@@ -110,7 +113,8 @@ wire_object! {
 wire_object! {
     /// Runs and lines to check for water.
     pub struct FlowRequest {
-        /// Price-book version; the current one when left out.
+        /// Price-book version; when left out the current one: of all books the version that holds today, a dated one before an undated
+        /// one, the one that began or was published last.
         pub price_book_version: Option<Label>,
         /// The site notes: runs, drain lines, `storm`, `catchments` and `inflows` are read.
         pub notes: SiteNotes,
@@ -120,7 +124,8 @@ wire_object! {
 wire_object! {
     /// What to estimate.
     pub struct EstimateRequest {
-        /// Price-book version; the current one when left out.
+        /// Price-book version; when left out the current one: of all books the version that holds today, a dated one before an undated
+        /// one, the one that began or was published last.
         pub price_book_version: Option<Label>,
         /// The site notes.
         pub notes: SiteNotes,

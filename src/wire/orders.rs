@@ -38,7 +38,8 @@ wire_object! {
 wire_object! {
     /// What to cut: the channel, grates, pipe, boards and bars of site notes, or legs from stock lengths given outright.
     pub struct CutListRequest {
-        /// Price-book version; the current one when left out.
+        /// Price-book version; when left out the current one: of all books the version that holds today, a dated one before an undated
+        /// one, the one that began or was published last.
         pub price_book_version: Option<Label>,
         /// For everything that these notes cut. Leave out for legs and stock.
         pub notes: Option<Box<SiteNotes>>,
@@ -95,7 +96,8 @@ wire_object! {
     /// What to buy: everything that site notes need, or needs given outright; by the offers of the price book, or by
     /// suppliers and offers given outright.
     pub struct PurchaseRequest {
-        /// Price-book version; the current one when left out.
+        /// Price-book version; when left out the current one: of all books the version that holds today, a dated one before an undated
+        /// one, the one that began or was published last.
         pub price_book_version: Option<Label>,
         /// For what these notes need. Leave out for needs given outright.
         pub notes: Option<Box<SiteNotes>>,
@@ -146,7 +148,8 @@ wire_object! {
 wire_object! {
     /// What to hire: the machines that site notes call for, or one machine for half days or stretches given outright.
     pub struct HireRequest {
-        /// Price-book version; the current one when left out.
+        /// Price-book version; when left out the current one: of all books the version that holds today, a dated one before an undated
+        /// one, the one that began or was published last.
         pub price_book_version: Option<Label>,
         /// For the machines of these notes. Leave out for one machine.
         pub notes: Option<Box<SiteNotes>>,

@@ -61,7 +61,8 @@ wire_object! {
 wire_object! {
     /// A plan of site notes.
     pub struct PlanRequest {
-        /// Price-book version; the current one when left out.
+        /// Price-book version; when left out the current one: of all books the version that holds today, a dated one before an undated
+        /// one, the one that began or was published last.
         pub price_book_version: Option<Label>,
         /// The site notes.
         pub notes: SiteNotes,
@@ -93,7 +94,8 @@ wire_object! {
 wire_object! {
     /// How sure an estimate is.
     pub struct RiskRequestBody {
-        /// Price-book version; the current one when left out.
+        /// Price-book version; when left out the current one: of all books the version that holds today, a dated one before an undated
+        /// one, the one that began or was published last.
         pub price_book_version: Option<Label>,
         /// The site notes.
         pub notes: SiteNotes,

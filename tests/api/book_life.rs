@@ -145,7 +145,13 @@ async fn an_overlap_is_refused_with_the_days_that_are_free() {
 async fn a_gap_is_refused_unless_accepted() {
     let app = TestApp::start().await;
     let records = Records::bare(&app).await;
-    retire(&app, &records.published, &json!({})).await.ok(200);
+    // The only version, undated: every day from today on would be without a book.
+    let path = format!("/v1/price-books/{}/timeline", records.book);
+    let today = text(&app.get(&path).await.ok(200).json(), "today");
+    let problem = retire(&app, &records.published, &json!({})).await.problem(409, "period-gap");
+    assert_eq!(text(&problem["errors"][0], "value"), format!("{today} on"));
+    assert_eq!(text(&problem["errors"][0], "pointer"), "#/allow_gap");
+    retire(&app, &records.published, &json!({"allow_gap": true})).await.ok(200);
     let first = draft(&app, &records, "30.00").await;
     publish(&app, &first, &json!({"effective_from": "2020-01-01"})).await.ok(200);
     let later = draft(&app, &records, "31.00").await;

@@ -13,6 +13,7 @@ mod calendar;
 mod computing;
 mod concurrency;
 mod costs;
+mod default_book;
 mod estimates;
 mod etags;
 mod faults;

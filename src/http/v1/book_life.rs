@@ -92,7 +92,7 @@ fn gaps(rows: &[VersionRow], today: Date) -> Vec<Period> {
     if periods.len() < rows.len() { Vec::new() } else { free(&periods, today) }
 }
 
-fn in_effect(rows: &[VersionRow], day: Date) -> Option<&VersionRow> {
+pub(super) fn in_effect(rows: &[VersionRow], day: Date) -> Option<&VersionRow> {
     rows.iter()
         .find(|r| period_of(r).is_some_and(|p| p.holds(day)))
         .or_else(|| rows.iter().find(|r| r.effective_from.is_none()))
@@ -281,7 +281,7 @@ pub async fn publish_price_book_version(
 /// Retire a version
 ///
 /// It is no longer taken by itself on any day; estimates made from it keep naming it. Days from today on that are left
-/// without a version by retiring a dated one must be accepted with `allow_gap`.
+/// without a version must be accepted with `allow_gap`: also where the only version, or the last undated one, goes.
 #[utoipa::path(post, path = "/v1/price-book-versions/{id}/retire", tag = "price books",
     operation_id = "retirePriceBookVersion",
     request_body(content = RetireIn, description = "May be left out.", example = json!({"allow_gap": true})),
@@ -308,10 +308,9 @@ pub async fn retire_price_book_version(
     allowed(&row, "published", "retired")?;
     let mut others = session.write.published_versions(&row.book_id).await?;
     others.retain(|o| o.id != row.id);
-    let dated = others.iter().any(|o| o.effective_from.is_some());
     let left: Vec<Period> = gaps(&others, state.today())
         .into_iter()
-        .filter(|g| period_of(&row).map_or(dated, |p| g.overlaps(&p)))
+        .filter(|g| period_of(&row).is_none_or(|p| g.overlaps(&p)))
         .collect();
     refuse_gap(&left, body.allow_gap, "allow_gap")?;
     session.write.retire_version(&id, row.row_version).await?;

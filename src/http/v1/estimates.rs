@@ -1,7 +1,7 @@
 //! Estimate revisions: made once, never changed, recomputable to the same bytes.
 
-use super::{book, estimated, missing, new_id, page_type, stored_notes, with_link};
-use crate::app::AppState;
+use super::{book, book_of_job, estimated, missing, new_id, page_type, stored_notes, with_link};
+use crate::app::{AppState, LoadedBook};
 use crate::compute::ENGINE;
 use crate::compute::answers::Estimate;
 use crate::compute::customer_view::{CustomerView, Detail, view};
@@ -26,7 +26,8 @@ use utoipa::ToSchema;
 wire_object! {
     /// What to estimate.
     pub struct NewEstimateIn {
-        /// Price-book version; the current one when left out.
+        /// Price-book version; when left out the one of the book of the job's last revision that holds today, for a job without revisions
+        /// the current one of all books.
         pub price_book_version: Option<Label>,
         /// Site notes; those of the job when left out.
         pub notes: Option<Box<SiteNotes>>,
@@ -65,6 +66,9 @@ pub struct EstimateOut {
     /// The estimate, byte for byte as it was made.
     #[schema(value_type = Estimate)]
     pub estimate: Box<serde_json::value::RawValue>,
+    /// What to look at beside the revision before; told when a revision is made, and not kept.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub warnings: Vec<String>,
 }
 
 /// What a revision was computed from.
@@ -167,13 +171,34 @@ fn whole(row: EstimateRow) -> Result<EstimateOut, Problem> {
     let facts = EstimateFacts::from(&row);
     let estimate = serde_json::value::RawValue::from_string(row.answer)
         .map_err(|e| Problem::internal(format!("stored estimate: {e}")))?;
-    Ok(EstimateOut { facts, estimate })
+    Ok(EstimateOut { facts, estimate, warnings: Vec::new() })
+}
+
+/// A word on a revision that is priced in another currency than the one before.
+async fn other_currency(
+    state: &AppState,
+    last: Option<&str>,
+    (book, used): &LoadedBook,
+) -> Result<Vec<String>, Problem> {
+    let Some(last) = last.filter(|last| *last != used.version_id) else { return Ok(Vec::new()) };
+    let (before, was) = self::book(state, Some(last)).await?;
+    let (from, to) = (before.doc().currency, book.doc().currency);
+    let told = || {
+        format!(
+            "this revision is priced in {to} from `{}`, the one before in {from} from `{}`: a contract in {from} cannot be changed \
+             to it",
+            used.name, was.name
+        )
+    };
+    Ok((from != to).then(told).into_iter().collect())
 }
 
 /// Make an estimate
 ///
-/// A new numbered revision of the job, computed from its notes (or those sent) and the current price book (or the version
-/// named). It never changes afterwards.
+/// A new numbered revision of the job, computed from its notes (or those sent) and the price-book version named. Without one, from
+/// the version of the book of the job's last revision that holds today; a job without revisions takes the current version of all
+/// books. A version in another currency than the revision before is taken when it is named, with a warning. The revision never
+/// changes afterwards.
 #[utoipa::path(post, path = "/v1/jobs/{id}/estimates", tag = "estimates", operation_id = "createEstimate",
     request_body(content = NewEstimateIn, description = "May be left out.", example = json!({})),
     params(("id" = String, Path, description = "Id of the job, `job_…`."),
@@ -206,7 +231,10 @@ pub async fn create_estimate(
         }
     });
     // Everything is computed before the transaction opens.
-    let loaded = book(&state, price_book_version.as_ref().map(|v| v.as_str())).await?;
+    let last = state.inner.store.estimates(&id, None, 1).await?.into_iter().next();
+    let last = last.as_ref().map(|row| row.price_book_version_id.as_str());
+    let loaded = book_of_job(&state, price_book_version.as_ref().map(|v| v.as_str()), last).await?;
+    let warnings = other_currency(&state, last, &loaded).await?;
     let rains = super::rains(&state, Some(&notes)).await?;
     let estimate = estimated(&state, &notes, &loaded, rains)
         .await?
@@ -221,7 +249,7 @@ pub async fn create_estimate(
     let facts = EstimateFacts::of(&new, revision, &session);
     let estimate = serde_json::value::RawValue::from_string(new.answer)
         .map_err(|e| Problem::internal(format!("new estimate: {e}")))?;
-    let out = EstimateOut { facts, estimate };
+    let out = EstimateOut { facts, estimate, warnings };
     let reply = Reply::created(format!("/v1/estimates/{}", new.id), tag(&new.id), &out)?;
     session.finish(reply).await
 }

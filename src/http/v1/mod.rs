@@ -29,6 +29,7 @@ pub mod repricing;
 pub mod rules;
 pub mod versions;
 
+use self::book_life::in_effect;
 use super::problem::{self, Problem};
 use super::{layers, reply};
 use crate::app::{AppState, BookError, LoadedBook};
@@ -58,6 +59,35 @@ pub(crate) async fn book(state: &AppState, version: Option<&str>) -> Result<Load
         }
         BookError::Store(error) => error.into(),
     })
+}
+
+/// The book that a job is priced from: the version named, else that of the book of its last revision which holds today, else, for a job
+/// without revisions, the current one. Another book, perhaps in another currency, is never taken by itself.
+pub(crate) async fn book_of_job(
+    state: &AppState,
+    named: Option<&str>,
+    last: Option<&str>,
+) -> Result<LoadedBook, Problem> {
+    let (None, Some(last)) = (named, last) else { return book(state, named).await };
+    // The current version of all books holds today in its own book as well.
+    if let Ok((current, used)) = state.book(None).await
+        && used.version_id == last
+    {
+        return Ok((current, used));
+    }
+    let store = &state.inner.store;
+    let row = store.version(last).await?.ok_or_else(|| Problem::internal("an estimate without its book"))?;
+    let versions = store.published_versions(&row.book_id).await?;
+    match in_effect(&versions, state.today()) {
+        Some(version) => book(state, Some(&version.id)).await,
+        None => Err(Problem::new(
+            problem::NO_BOOK,
+            format!(
+                "the job's last revision is priced from `{}`, of which no version holds today: publish one or name a version",
+                row.name
+            ),
+        )),
+    }
 }
 
 /// Notes as they are kept.

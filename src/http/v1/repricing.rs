@@ -4,7 +4,7 @@ use super::book_changes::{compared, errors};
 use super::estimates::{EstimateFacts, new_revision};
 use super::papers::accepted_quote;
 use super::versions::{allowed, row};
-use super::{book, estimated, missing, stored_notes};
+use super::{book, book_of_job, estimated, missing, stored_notes};
 use crate::app::{AppState, LoadedBook};
 use crate::compute::ENGINE;
 use crate::compute::answers::Estimate;
@@ -34,7 +34,7 @@ const USUAL_JOBS: i64 = 20;
 wire_object! {
     /// From which price book a job is priced anew.
     pub struct RepriceIn {
-        /// Price-book version; the current one when left out.
+        /// Price-book version; when left out the one of the book of the job's last revision that holds today.
         pub price_book_version: Option<Label>,
     }
 }
@@ -193,7 +193,8 @@ fn accepted() -> Problem {
 /// Price a job anew
 ///
 /// A new revision from the site notes of the job's last one and another price book, with the difference shown. A job whose
-/// last revision was made from this version already is left as it is; one that the customer accepted is refused.
+/// last revision was made from this version already is left as it is; one that the customer accepted is refused. Without a version, the
+/// one of the book of its last revision that holds today.
 #[utoipa::path(post, path = "/v1/jobs/{id}/reprice", tag = "estimates", operation_id = "repriceJob",
     request_body(content = RepriceIn, description = "May be left out.", example = json!({})),
     params(("id" = String, Path, description = "Id of the job, `job_…`."),
@@ -223,7 +224,8 @@ pub async fn reprice_job(
     let last = state.inner.store.job_priced(&id).await?.ok_or_else(|| {
         Problem::new(problem::STATE_CONFLICT, "this job has no estimate to price anew: make one first")
     })?;
-    let loaded = book(&state, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
+    let named = document.price_book_version.as_ref().map(|v| v.as_str());
+    let loaded = book_of_job(&state, named, Some(&last.price_book_version_id)).await?;
     let computed = compute(&state, last, &loaded).await?;
     if computed.outcome == RepriceOutcome::Accepted {
         return Err(accepted());
