@@ -185,7 +185,16 @@ impl Write {
                 .execute(&mut *self.tx)
                 .await?;
         }
-        self.audit("actuals.add", job, serde_json::json!({"entries": new.len()})).await
+        // Records never change: with its id the audit trail finds what one says.
+        let written = |e: &NewActual| {
+            let mut entry = serde_json::json!({"id": e.id, "kind": e.kind, "on": e.day});
+            if let Some(corrects) = &e.corrects {
+                entry["corrects"] = corrects.as_str().into();
+            }
+            entry
+        };
+        let entries: Vec<serde_json::Value> = new.iter().map(written).collect();
+        self.audit("actuals.add", job, serde_json::json!({"after": entries})).await
     }
 
     /// Keeps a set of proposed rates.

@@ -56,6 +56,13 @@ impl JobFields {
     fn search(&self) -> String {
         folded(&format!("{}\n{}\n{}", self.title, self.customer_name, self.site_address))
     }
+
+    /// What the audit trail keeps of a new job. Its notes are long, and every change of them is kept with what was there before.
+    fn written(&self) -> serde_json::Value {
+        let read = |text: &str| serde_json::from_str(text).unwrap_or(serde_json::Value::Null);
+        serde_json::json!({"title": self.title, "customer": read(&self.customer), "site": read(&self.site),
+            "external_refs": read(&self.external_refs), "closed": self.closed, "notes": self.notes.is_some()})
+    }
 }
 
 /// How jobs are sorted.
@@ -172,7 +179,7 @@ impl Write {
             .execute(&mut *self.tx)
             .await?;
         self.put_refs(id, fields).await?;
-        self.audit("job.create", id, serde_json::json!({"title": fields.title})).await
+        self.audit("job.create", id, serde_json::json!({"after": fields.written()})).await
     }
 
     /// Changes a job; `changes` goes into the audit trail.

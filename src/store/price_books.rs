@@ -205,13 +205,7 @@ impl Write {
         if done.rows_affected() == 0 {
             return Err(StoreError::Stale);
         }
-        let mut detail = serde_json::Map::new();
-        for (name, day) in [("effective_from", from), ("effective_to", to)] {
-            if let Some(day) = day {
-                detail.insert(name.to_owned(), day.into());
-            }
-        }
-        self.audit("price_book_version.publish", id, detail.into()).await
+        self.audit_state("price_book_version.publish", id, ("draft", row_version), "published").await
     }
 
     /// Lets a published, dated version end before `to`.
@@ -255,6 +249,26 @@ impl Write {
         if done.rows_affected() == 0 {
             return Err(StoreError::Stale);
         }
-        self.audit("price_book_version.retire", id, serde_json::json!({})).await
+        self.audit_state("price_book_version.retire", id, ("published", row_version), "retired").await
+    }
+
+    /// The audit row of a version in another state: what it was and what is written.
+    async fn audit_state(
+        &mut self,
+        action: &str,
+        id: &str,
+        (was, row_version): (&str, i64),
+        is: &str,
+    ) -> Result<(), StoreError> {
+        let row = self.version(id).await?.ok_or(StoreError::Stale)?;
+        let mut after = serde_json::json!({"state": is, "version": row.row_version});
+        for (name, day) in [("effective_from", &row.effective_from), ("effective_to", &row.effective_to)] {
+            if let Some(day) = day {
+                after[name] = day.as_str().into();
+            }
+        }
+        let detail = serde_json::json!({"book": row.book_id, "number": row.number,
+            "before": {"state": was, "version": row_version}, "after": after});
+        self.audit(action, id, detail).await
     }
 }

@@ -1,6 +1,6 @@
 //! What the audit trail keeps of an edit: which members changed, with their values before and after.
 
-use crate::app::{TestApp, text};
+use crate::app::{Ask, TestApp, text};
 use crate::records::{Records, short_notes};
 use serde_json::{Value, json};
 
@@ -16,6 +16,10 @@ async fn an_edited_job_keeps_what_was_there() {
     let job = json!({"title": "Drive", "customer": {"name": "Example Household", "email": "old@example.org"},
         "site": {"address": "14 Alder Bend", "access": "gate at the back"}, "notes": short_notes()});
     let id = text(&app.post("/v1/jobs", &job).await.ok(201).json(), "id");
+    let written = last(&app, &id, "job.create").await["after"].clone();
+    let expected = json!({"title": "Drive", "customer": job["customer"], "site": job["site"], "external_refs": [],
+        "closed": false, "notes": true});
+    assert_eq!(written, expected);
     let path = format!("/v1/jobs/{id}");
     let mut notes = short_notes();
     notes["runs"][0]["legs"][0]["length"] = json!("26 ft");
@@ -78,4 +82,35 @@ async fn an_edited_price_book_and_quote_keep_what_was_there() {
     assert_eq!(of("#/valid_until")["before"], before["terms"]["valid_until"]);
     assert_eq!(of("#/valid_until")["after"], "2026-04-15");
     assert_eq!(detail["before"]["state"], "draft", "the figures of the paper stand beside it");
+}
+
+#[tokio::test]
+async fn a_published_and_retired_version_and_new_records_say_what_was_written() {
+    let app = TestApp::start().await;
+    let records = Records::make(&app).await;
+    let path = format!("/v1/price-book-versions/{}", records.draft);
+    let days = json!({"effective_from": "2027-03-01", "effective_to": "2027-06-01"});
+    let ask = |action: &str, body: &Value| {
+        Ask::post(&format!("{path}/{action}")).key(&app.key).header("if-match", "*").json(body)
+    };
+    app.send(ask("publish", &days)).await.ok(200);
+    let detail = last(&app, &records.draft, "price_book_version.publish").await;
+    assert_eq!(detail["before"], json!({"state": "draft", "version": 1}), "{detail}");
+    assert_eq!(
+        detail["after"],
+        json!({"state": "published", "version": 2, "effective_from": "2027-03-01", "effective_to": "2027-06-01"})
+    );
+    assert!(detail["book"].is_string() && detail["number"].is_i64(), "{detail}");
+    app.send(ask("retire", &json!({"allow_gap": true}))).await.ok(200);
+    let detail = last(&app, &records.draft, "price_book_version.retire").await;
+    assert_eq!(
+        (&detail["before"]["state"], &detail["after"]["state"]),
+        (&json!("published"), &json!("retired"))
+    );
+
+    let entries = json!({"entries": [{"kind": "quantity", "on": "2026-03-09", "measure": "run_excavation", "quantity": "1.9 yd3"}]});
+    let added = app.post(&format!("/v1/jobs/{}/actuals", app.job), &entries).await.ok(201).json();
+    let detail = last(&app, &app.job, "actuals.add").await;
+    let id = text(&added["items"][0], "id");
+    assert_eq!(detail["after"], json!([{"id": id, "kind": "quantity", "on": "2026-03-09"}]), "{detail}");
 }

@@ -73,6 +73,21 @@ async fn what_is_written_under_a_tag_is_declared_and_nothing_else_is() {
             assert!(told.contains("412 ") && told.contains("428 "), "{id}: {told}");
             operation.answer_to(&shared, &papers, stale).await.problem(412, "version-conflict");
             operation.answer_to(&shared, &papers, bare).await.problem(428, "version-needed");
+            for sent in ["abc", "", "\"x\", abc", "W/abc", "*, \"x\"", "\"x"] {
+                let malformed = |mut ask: crate::app::Ask| {
+                    ask.headers.remove("if-match");
+                    ask.header("if-match", sent)
+                };
+                let problem =
+                    operation.answer_to(&shared, &papers, malformed).await.problem(400, "bad-header");
+                assert!(problem["detail"].as_str().unwrap().contains("in its quotes"), "{id}: {problem}");
+            }
+            let weak = |mut ask: crate::app::Ask| {
+                ask.headers.remove("if-match");
+                ask.header("if-match", "W/\"x\"")
+            };
+            let problem = operation.answer_to(&shared, &papers, weak).await.problem(412, "version-conflict");
+            assert!(problem["detail"].as_str().unwrap().contains("weak"), "{id}: {problem}");
         } else {
             assert!(!told.contains("412 ") && !told.contains("428 "), "{id}: {told}");
             let answer = operation.answer_to(&shared, &papers, stale).await;

@@ -2,6 +2,7 @@
 
 use crate::http::auth::hex;
 use crate::http::problem::{self, Problem};
+use crate::wire::faults::shorten;
 use axum::http::{HeaderMap, HeaderName, header};
 use sha2::{Digest as _, Sha256};
 
@@ -14,6 +15,8 @@ pub enum IfMatch {
     Any,
     /// A list of tags; weak ones never match.
     Tags(Vec<String>),
+    /// What is no list of tags, as sent.
+    Malformed(String),
 }
 
 /// The lines of a precondition as the one list that they are (RFC 9110 section 5.3); `None` where there is no line. A line that is
@@ -21,9 +24,24 @@ pub enum IfMatch {
 fn tags(headers: &HeaderMap, name: HeaderName) -> Option<Vec<String>> {
     let lines: Vec<_> =
         headers.get_all(name).iter().map(|v| String::from_utf8_lossy(v.as_bytes()).into_owned()).collect();
-    // Tags of this service have no comma in them. Strong ones are kept as sent, weak ones with their `W/`.
-    let parts = lines.iter().flat_map(|line| line.split(',')).map(|t| t.trim().to_owned());
+    // Strong ones are kept as sent, weak ones with their `W/`.
+    let parts = lines.iter().flat_map(|line| listed(line)).map(|t| t.trim().to_owned());
     (!lines.is_empty()).then(|| parts.filter(|t| !t.is_empty()).collect())
+}
+
+/// The members of a list; a comma between quotes is a part of a tag.
+fn listed(line: &str) -> impl Iterator<Item = &str> {
+    let mut quoted = false;
+    line.split(move |c: char| {
+        quoted ^= c == '"';
+        c == ',' && !quoted
+    })
+}
+
+/// Whether a text is an entity tag (RFC 9110 section 8.8.3).
+fn is_tag(text: &str) -> bool {
+    let opaque = text.strip_prefix("W/").unwrap_or(text).strip_prefix('"').and_then(|t| t.strip_suffix('"'));
+    opaque.is_some_and(|t| t.chars().all(|c| c > ' ' && c != '"' && c != '\u{7f}'))
 }
 
 fn is_any(tags: &[String]) -> bool {
@@ -64,14 +82,15 @@ impl IfMatch {
         match tags(headers, header::IF_MATCH) {
             None => IfMatch::Missing,
             Some(tags) if is_any(&tags) => IfMatch::Any,
-            Some(tags) => IfMatch::Tags(tags),
+            Some(tags) if !tags.is_empty() && tags.iter().all(|t| is_tag(t)) => IfMatch::Tags(tags),
+            Some(tags) => IfMatch::Malformed(tags.into_iter().find(|t| !is_tag(t)).unwrap_or_default()),
         }
     }
 
     /// Holds the precondition against the row's tag.
     ///
     /// # Errors
-    /// 428 when it is missing, 412 when it does not match.
+    /// 428 when it is missing, 400 when it is no list of tags, 412 when it does not match.
     pub fn check(&self, id: &str, row_version: i64) -> Result<(), Problem> {
         let current = etag(id, row_version);
         self.hold(|tag| tag == current, &format!("is {current}"))
@@ -95,6 +114,20 @@ impl IfMatch {
             )),
             IfMatch::Any => Ok(()),
             IfMatch::Tags(list) if list.iter().any(|tag| fits(tag)) => Ok(()),
+            IfMatch::Malformed(sent) => Err(Problem::new(
+                problem::BAD_HEADER,
+                format!(
+                    "`If-Match` has `{}`, which is no ETag: send the ETag as it was read, in its quotes, as \"est_1.1\", several \
+                     with commas between them, or `*`",
+                    shorten(sent)
+                ),
+            )),
+            IfMatch::Tags(list) if list.iter().all(|tag| tag.starts_with("W/")) => Err(Problem::new(
+                problem::VERSION_CONFLICT,
+                format!(
+                    "a weak ETag (`W/…`) never matches here, send the strong one as it was read; it {current}"
+                ),
+            )),
             IfMatch::Tags(_) => Err(Problem::new(
                 problem::VERSION_CONFLICT,
                 format!("the record has changed since it was read; its ETag now {current}"),
