@@ -25,6 +25,7 @@ mod listener;
 mod money;
 mod nothing_ignored;
 mod openapi;
+mod ordered_again;
 mod orders;
 mod paging;
 mod paper_reports;

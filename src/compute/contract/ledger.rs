@@ -176,6 +176,8 @@ pub struct LedgerInputs<'a> {
     pub costs: Vec<LedgerCost>,
     /// Recorded hours by trade code that no trade of the accepted estimate's book prices.
     pub uncounted: Vec<(String, Span)>,
+    /// Suppliers for whom orders of several estimates stand as placed, with their numbers.
+    pub ordered_again: Vec<(String, Vec<String>)>,
     /// Last date reported for a payment.
     pub last_payment_on: Option<Day>,
 }
@@ -202,6 +204,7 @@ pub fn ledger(inputs: LedgerInputs<'_>) -> Ledger {
         papers,
         costs,
         uncounted,
+        ordered_again,
         last_payment_on,
     } = inputs;
     let quoted = sum_of(components.iter().filter(|c| !is_change(c)));
@@ -231,7 +234,7 @@ pub fn ledger(inputs: LedgerInputs<'_>) -> Ledger {
         retained,
         paid,
         unpaid: invoiced - paid,
-        warnings: warnings(invoiced, paid, contract.total, open.total, &uncounted),
+        warnings: warnings((invoiced, paid), (contract.total, open.total), &uncounted, &ordered_again),
         basis: format!(
             "contract {} = quote {} + changes {} = invoiced {invoiced} + retained {retained} + open {}",
             contract.total, quoted.total, changes.total, open.total
@@ -254,13 +257,12 @@ pub fn ledger(inputs: LedgerInputs<'_>) -> Ledger {
     }
 }
 
-/// More paid than asked for, more billed than agreed, hours without a wage.
+/// More paid than asked for, more billed than agreed, hours without a wage, material ordered again.
 fn warnings(
-    invoiced: Amount,
-    paid: Amount,
-    contract: Amount,
-    open: Amount,
+    (invoiced, paid): (Amount, Amount),
+    (contract, open): (Amount, Amount),
     uncounted: &[(String, Span)],
+    ordered_again: &[(String, Vec<String>)],
 ) -> Vec<String> {
     let mut warnings = Vec::new();
     if paid > invoiced {
@@ -281,6 +283,13 @@ fn warnings(
             "{} hr of `{trade}` are recorded and the accepted estimate's price book has no such trade: their cost is not in \
              the margin",
             rounded(worked.hours(), 4).normalize()
+        ));
+    }
+    for (supplier, numbers) in ordered_again {
+        warnings.push(format!(
+            "orders of several estimates stand as placed for {supplier}: {}; each lists the whole job, so what they have in common is \
+             counted twice: correct the record of an order that was not placed, or its `total` to what it adds",
+            numbers.join(", ")
         ));
     }
     warnings

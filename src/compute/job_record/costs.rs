@@ -10,7 +10,7 @@ use crate::units::{Amount, Percent, Price};
 use crate::wire::Code;
 use crate::wire::day::Day;
 use serde::Deserialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A purchase order of an estimate, as far as a record of placing it needs it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -148,6 +148,18 @@ pub fn uncounted_hours(actuals: &JobActuals, book: &PriceBook) -> Vec<(String, S
         .filter(|(code, _)| unknown(code))
         .map(|(code, seconds)| (code.to_owned(), Span::from_seconds(seconds)))
         .collect()
+}
+
+/// Suppliers for whom orders of more than one estimate stand as placed, with the numbers of those orders. Every estimate buys the
+/// whole job, so what both list is counted twice.
+pub fn of_several_estimates(placed: &[OrderCost]) -> Vec<(&str, Vec<&str>)> {
+    let mut by_supplier = BTreeMap::<&str, Vec<&str>>::new();
+    for order in placed.iter().filter(|o| !o.supplier.is_empty()) {
+        by_supplier.entry(&order.supplier).or_default().push(&order.number);
+    }
+    let estimate = |number: &str| number.rsplit_once('-').map(|(id, _)| id.to_owned());
+    let several = |numbers: &[&str]| numbers.iter().map(|n| estimate(n)).collect::<BTreeSet<_>>().len() > 1;
+    by_supplier.into_iter().filter(|(_, numbers)| several(numbers)).collect()
 }
 
 /// Orders placed, at what the supplier confirmed or else at the total of the order. What is confirmed is confirmed as a whole:

@@ -10,6 +10,7 @@ use crate::domain::words::Category;
 use crate::units::{Amount, Price, Quantity, Unit};
 use crate::wire::Code;
 use crate::wire::contract::facts::JobFact;
+use crate::wire::day::Day;
 use crate::wire::notes::Site;
 use jiff::civil::Date;
 use rust_decimal::Decimal;
@@ -93,6 +94,22 @@ impl PurchaseOrder {
     }
 }
 
+/// A purchase order of the job that was recorded as placed.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct PlacedOrder {
+    /// Its number: id of the estimate and place in its list.
+    #[schema(example = "est_01m897fr4pvf9w8v46dhgd8fsk-1")]
+    pub number: String,
+    /// Name of the supplier; absent where no estimate has the order any more.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub supplier: Option<String>,
+    /// The day it was placed.
+    pub on: Day,
+    /// Before tax: as confirmed by the supplier, else the total of the order.
+    pub total: Amount,
+}
+
 /// Every purchase order of an estimate.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct PurchaseOrders {
@@ -109,6 +126,10 @@ pub struct PurchaseOrders {
     /// names no supplier for stands under `any supplier`; what is charged by its wear, a part of a piece, under `own stock`:
     /// nothing of it is ordered.
     pub orders: Vec<PurchaseOrder>,
+    /// What has been recorded as placed for the job, from this estimate or another. Each estimate buys the whole job: after a change
+    /// order only what is missing beside these is placed.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub placed: Vec<PlacedOrder>,
     /// Total of all orders: what the estimate and the additions taken with it buy.
     #[schema(value_type = Amount)]
     pub total: String,
@@ -194,6 +215,7 @@ pub fn purchase_orders(
         currency: stored.currency,
         total: sum(orders.iter().map(|o| o.total.as_str())),
         orders,
+        placed: Vec::new(),
     })
 }
 

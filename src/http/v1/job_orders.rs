@@ -1,13 +1,17 @@
 //! Purchase orders and cutting sheets of stored estimates, as JSON and CSV.
 
+use super::actuals::records;
 use super::papers::{self, job_fact};
 use super::{book, missing, stored_notes};
 use crate::app::AppState;
 use crate::compute::contract::fold::Contract;
-use crate::compute::job_record::costs::{Placeable, purchase_taxes};
+use crate::compute::job_record::JobActuals;
+use crate::compute::job_record::costs::{Placeable, order_costs, purchase_taxes};
 use crate::documents::job_orders::additions::Taken;
 use crate::documents::job_orders::cutting_sheet::{self, CuttingSheet, cutting_sheet};
-use crate::documents::job_orders::purchase_orders::{self, OWN_STOCK, PurchaseOrders, purchase_orders};
+use crate::documents::job_orders::purchase_orders::{
+    self, OWN_STOCK, PlacedOrder, PurchaseOrders, purchase_orders,
+};
 use crate::documents::job_orders::{DocumentError, Revision};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::Params;
@@ -71,8 +75,31 @@ pub(super) async fn orders_of(
 
 async fn stored_orders(state: &AppState, id: &str) -> Result<PurchaseOrders, Problem> {
     let row = row(state, id).await?;
-    let contract = papers::contract(&state.inner.store.papers(&row.job_id).await?)?;
-    orders_of(state, &row, contract.as_ref().map(|(_, c)| c)).await
+    let contract = papers::contract(&state.inner.store.papers(&row.job_id).await?)?.map(|(_, c)| c);
+    let mut orders = orders_of(state, &row, contract.as_ref()).await?;
+    orders.placed = placed(state, &row, contract.as_ref()).await?;
+    Ok(orders)
+}
+
+/// What has been recorded as placed for the job of an estimate.
+async fn placed(
+    state: &AppState,
+    row: &EstimateRow,
+    contract: Option<&Contract>,
+) -> Result<Vec<PlacedOrder>, Problem> {
+    let actuals = JobActuals::of(&records(&state.inner.store.actuals(&row.job_id, None, i64::MAX).await?)?);
+    if actuals.orders.is_empty() {
+        return Ok(Vec::new());
+    }
+    let numbers = actuals.orders.keys().map(String::as_str);
+    let known = placeable(state, &row.job_id, &row.id, contract, numbers).await?;
+    let placed = order_costs(&actuals, &known).into_iter().map(|order| PlacedOrder {
+        supplier: Some(order.supplier).filter(|s| !s.is_empty()),
+        number: order.number,
+        on: order.on,
+        total: order.cost,
+    });
+    Ok(placed.collect())
 }
 
 /// Additions that the customer took, and the estimates beside which they are in the contract.
@@ -159,7 +186,8 @@ pub(super) async fn placeable(
 /// One order for each supplier, with codes, packs, quantities, prices, where to deliver and when it is needed; made from the
 /// estimate as it was stored. Materials bought at the price of the book stand under their usual supplier. Material of the
 /// additions that the customer took with the quote is ordered with the estimates that the contract stands on: by the items of
-/// the optional line, else as one piece of what the addition is called, under `any supplier`. With `Accept: text/csv` as CSV,
+/// the optional line, else as one piece of what the addition is called, under `any supplier`. Each estimate buys the whole job; what has
+/// been recorded as placed for the job, from whichever estimate, stands beside as `placed`. With `Accept: text/csv` as CSV,
 /// the same bytes as `…/purchase-orders.csv`.
 #[utoipa::path(get, path = "/v1/estimates/{id}/purchase-orders", tag = "estimates", operation_id = "getPurchaseOrders",
     params(("id" = String, Path, description = "Id of the revision, `est_…`.")),

@@ -13,7 +13,7 @@ use crate::compute::contract::fold::Contract;
 use crate::compute::contract::invoice::invoice;
 use crate::compute::contract::ledger::{Ledger, LedgerInputs, LedgerPaper, ledger};
 use crate::compute::contract::moves::{PaperKind, PaperState};
-use crate::compute::job_record::costs::{order_costs, trade_costs, uncounted_hours};
+use crate::compute::job_record::costs::{of_several_estimates, order_costs, trade_costs, uncounted_hours};
 use crate::documents::invoice_csv::{self, Paper};
 use crate::domain::words::Category;
 use crate::http::auth::{Caller, may};
@@ -94,7 +94,7 @@ pub async fn get_ledger(
     let reports = store.reports(&id).await?;
     let contract = papers::contract(&rows)?;
     let account = contract.as_ref().and_then(|(_, c)| c.account());
-    let currency = match rows.iter().rev().find(|r| r.kind == PaperKind::Quote.word()) {
+    let currency = match papers::speaking(&rows) {
         Some(quote) => Some(papers::stored::<QuoteInputs>(&quote.inputs)?.estimate.currency),
         None => None,
     };
@@ -108,7 +108,8 @@ pub async fn get_ledger(
             Some(LedgerCost::reported(&r.system, reference, on, category, r.committed != 0, amount))
         })
         .collect();
-    let (recorded, uncounted) = recorded_costs(&state, &id, contract.as_ref().map(|(_, c)| c)).await?;
+    let Recorded { costs: recorded, uncounted, ordered_again } =
+        recorded_costs(&state, &id, contract.as_ref().map(|(_, c)| c)).await?;
     costs.extend(recorded);
     let last_payment_on =
         reports.iter().filter(|r| r.kind == "payment").filter_map(|r| Day::parse(&r.on_date)).max();
@@ -121,18 +122,29 @@ pub async fn get_ledger(
         papers: rows.iter().map(line).collect::<Result<_, _>>()?,
         costs,
         uncounted,
+        ordered_again,
         last_payment_on,
     });
     reply::page(&headers, &ledger_tag(&id), version, &page)
 }
 
-/// Costs that the job's own records tell, and hours that no trade of the book prices.
+/// What the job's own records tell of its costs.
+#[derive(Default)]
+struct Recorded {
+    costs: Vec<LedgerCost>,
+    /// Hours that no trade of the book prices.
+    uncounted: Vec<(String, Span)>,
+    /// Suppliers with orders of several estimates.
+    ordered_again: Vec<(String, Vec<String>)>,
+}
+
+/// Costs that the job's own records tell.
 async fn recorded_costs(
     state: &AppState,
     job: &str,
     contract: Option<&Contract>,
-) -> Result<(Vec<LedgerCost>, Vec<(String, Span)>), Problem> {
-    let Some(job_record) = accepted(state, job).await? else { return Ok((Vec::new(), Vec::new())) };
+) -> Result<Recorded, Problem> {
+    let Some(job_record) = accepted(state, job).await? else { return Ok(Recorded::default()) };
     let actuals = &job_record.actuals;
     let (book, _) = book(state, Some(&job_record.wage_book_version)).await?;
     let numbers = actuals.orders.keys().map(String::as_str);
@@ -141,7 +153,11 @@ async fn recorded_costs(
     let placed = order_costs(actuals, &orders);
     let costs =
         hours.iter().map(LedgerCost::hours).chain(placed.iter().flat_map(LedgerCost::order)).collect();
-    Ok((costs, uncounted_hours(actuals, &book)))
+    let owned = |(supplier, numbers): (&str, Vec<&str>)| {
+        (supplier.to_owned(), numbers.into_iter().map(ToOwned::to_owned).collect())
+    };
+    let ordered_again = of_several_estimates(&placed).into_iter().map(owned).collect();
+    Ok(Recorded { costs, uncounted: uncounted_hours(actuals, &book), ordered_again })
 }
 
 fn line(row: &PaperRow) -> Result<LedgerPaper, Problem> {

@@ -4,7 +4,6 @@ use super::actuals::records;
 use super::job_orders::{orders_of, refused, row};
 use super::{book, missing, papers};
 use crate::app::AppState;
-use crate::compute::contract::moves::PaperKind;
 use crate::compute::job_record::JobActuals;
 use crate::documents::job_orders::order_file::{Buyer, OrderFault, order_paper};
 use crate::documents::ubl::order::order;
@@ -13,18 +12,11 @@ use crate::http::extract::Params;
 use crate::http::problem::{self, Problem};
 use crate::http::timestamp::timestamp;
 use crate::store::estimates::EstimateRow;
-use crate::store::papers::PaperRow;
 use crate::wire::contract::inputs::QuoteInputs;
 use crate::wire::contract::terms::TaxScheme;
 use crate::wire::day::Day;
 use axum::extract::{Path, State};
 use axum::response::Response;
-
-/// The quote that says who the office is: the accepted one, else the last one written.
-fn speaking(rows: &[PaperRow]) -> Option<&PaperRow> {
-    let last = || rows.iter().rfind(|r| r.kind == PaperKind::Quote.word());
-    papers::accepted_quote(rows).or_else(last)
-}
 
 /// The day the order was recorded as placed, else the day its estimate was stored.
 async fn day_of(state: &AppState, row: &EstimateRow, place: usize) -> Result<Day, Problem> {
@@ -62,7 +54,7 @@ pub async fn get_purchase_order_ubl(
     let rows = state.inner.store.papers(&row.job_id).await?;
     let contract = papers::contract(&rows)?;
     let orders = orders_of(&state, &row, contract.as_ref().map(|(_, c)| c)).await?;
-    let quote = speaking(&rows).ok_or_else(|| {
+    let quote = papers::speaking(&rows).ok_or_else(|| {
         Problem::new(
             problem::STATE_CONFLICT,
             "nothing says yet who the office is that orders: draft a quote on the job with its `seller`",

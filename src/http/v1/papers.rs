@@ -234,6 +234,12 @@ pub(crate) fn accepted_quote(rows: &[PaperRow]) -> Option<&PaperRow> {
     rows.iter().find(|r| r.kind == PaperKind::Quote.word() && r.state == PaperState::Accepted.word())
 }
 
+/// The quote that says who the office is and in which currency it speaks: the accepted one, else the last one written.
+pub(crate) fn speaking(rows: &[PaperRow]) -> Option<&PaperRow> {
+    let last = || rows.iter().rfind(|r| r.kind == PaperKind::Quote.word());
+    accepted_quote(rows).or_else(last)
+}
+
 /// The contract of a job from its papers, once there is an accepted quote; with the id of that quote.
 pub(crate) fn contract(rows: &[PaperRow]) -> Result<Option<(String, Contract)>, Problem> {
     let accepted = |row: &&PaperRow| row.state == PaperState::Accepted.word();
