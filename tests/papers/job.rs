@@ -5,9 +5,10 @@ use rillcast::compute::contract::credit::{self, CreditDocument};
 use rillcast::compute::contract::estimate::{Origin, facts};
 use rillcast::compute::contract::invoice::{self, InvoiceDocument};
 use rillcast::compute::contract::quote::{self, QuoteDocument};
-use rillcast::compute::contract::{accept, account, fold};
+use rillcast::compute::contract::{accept, account, fold, held};
 use rillcast::compute::pipeline;
 use rillcast::domain::book::{BookRef, PriceBook};
+use rillcast::units::Amount;
 use rillcast::wire::contract::account::{Account, Component, Effect};
 use rillcast::wire::contract::facts::{EstimateFact, TaxRule};
 use rillcast::wire::contract::inputs::{ChangeInputs, CreditInputs, InvoiceInputs, QuoteInputs};
@@ -85,6 +86,8 @@ pub(crate) struct Course {
     pub(crate) scheme: &'static str,
     /// Each invoice with what it did.
     pub(crate) billed: Vec<(InvoiceInputs, Effect)>,
+    /// Credit notes, by the place of their invoice.
+    pub(crate) credited: Vec<(usize, Effect)>,
 }
 
 /// The last day that can have happened where these papers live.
@@ -103,7 +106,14 @@ impl Course {
         let decision = json!({"by": "Household", "on": "2026-03-05", "additions": additions});
         let components =
             accept::accept(&quote, &read(&decision), last_day()).unwrap_or_else(|e| panic!("{e}"));
-        Self { quote, components, effects: Vec::new(), scheme: "STT", billed: Vec::new() }
+        Self {
+            quote,
+            components,
+            effects: Vec::new(),
+            scheme: "STT",
+            billed: Vec::new(),
+            credited: Vec::new(),
+        }
     }
 
     pub(crate) fn quote(&self) -> QuoteDocument {
@@ -118,6 +128,15 @@ impl Course {
         account::open(&self.quote, &self.components, &self.effects).unwrap()
     }
 
+    /// The retainage that the invoices hold net of their credit notes.
+    pub(crate) fn held_on_invoices(&self) -> Amount {
+        let of = |invoice: usize| -> Vec<Effect> {
+            self.credited.iter().filter(|(of, _)| *of == invoice).map(|(_, e)| e.clone()).collect()
+        };
+        let invoices = self.billed.iter().enumerate();
+        invoices.map(|(i, (inputs, billed))| held::still_held(invoice::held_on(inputs), billed, &of(i))).sum()
+    }
+
     pub(crate) fn change(&mut self, basis: &Value, to: Option<EstimateFact>) -> ChangeDocument {
         let number = self.components.iter().filter(|c| account::is_change(c)).count() + 1;
         let mut inputs = json!({
@@ -128,6 +147,7 @@ impl Course {
             "contract_before": self.account().total().to_string(), "crew_hours_per_day": 8
         });
         if let Some(to) = to {
+            inputs["names_books"] = json!(true);
             inputs["to"] = json!(to);
         }
         let inputs: ChangeInputs = read(&inputs);
@@ -165,13 +185,8 @@ impl Course {
         self.try_credit(last, &[], asked).unwrap_or_else(|e| panic!("{e}")).0
     }
 
-    /// A credit note on an invoice that had earlier ones, with what it does.
-    pub(crate) fn try_credit(
-        &mut self,
-        invoice: usize,
-        earlier: &[Effect],
-        asked: &Value,
-    ) -> Result<(CreditDocument, Effect), rillcast::wire::Faults> {
+    /// What a credit note on an invoice that had earlier ones is computed from.
+    pub(crate) fn credit_snapshot(&self, invoice: usize, earlier: &[Effect], asked: &Value) -> Value {
         let account = self.account();
         let (inputs, billed) = &self.billed[invoice];
         let retainage = invoice::held_on(inputs);
@@ -187,14 +202,26 @@ impl Course {
             "request": {"credit": asked, "on": "2026-03-21", "reason": "Billed too early"},
             "lines": lines, "tax_rules": self.rules(), "billed": billed,
             "before": fold::sum(earlier).unwrap(), "held": account.retained,
-            "billed_to_date": account.billed().to_string()
+            "held_on_invoices": self.held_on_invoices(), "owed": billed.payable
         });
         if let Some(retainage) = retainage {
             snapshot["retainage"] = json!(retainage);
         }
+        snapshot
+    }
+
+    /// A credit note on an invoice that had earlier ones, with what it does.
+    pub(crate) fn try_credit(
+        &mut self,
+        invoice: usize,
+        earlier: &[Effect],
+        asked: &Value,
+    ) -> Result<(CreditDocument, Effect), rillcast::wire::Faults> {
+        let snapshot = self.credit_snapshot(invoice, earlier, asked);
         let inputs: CreditInputs = read(&snapshot);
         let made = credit::credit(&inputs)?;
         self.effects.push(made.1.clone());
+        self.credited.push((invoice, made.1.clone()));
         Ok(made)
     }
 }

@@ -2,6 +2,7 @@
 //! `source_basis`: common practice, no source; the figures are the rates of the taxes and of the retainage on the lines.
 
 use super::job::{Course, quote_inputs, read};
+use rillcast::compute::contract::fold;
 use rillcast::units::Amount;
 use serde_json::{Value, json};
 
@@ -86,10 +87,25 @@ fn released_retainage_goes_back_once() {
     let whole = json!({"kind": "whole"});
     let (first, _) = course.try_credit(0, &[], &whole).unwrap();
     assert_eq!(first.payable.to_string(), "1000.00", "the 100.00 released since are in it");
-    let faults = course.try_credit(1, &[], &whole).unwrap_err();
-    assert_eq!(faults.list()[0].code, "nothing_to_credit", "{faults}");
     let release = course.billed[1].1.clone();
-    assert!(course.account().bars_void(&release).is_some(), "nor is it voided");
+    assert!(
+        course.account().bars_void(&release, course.held_on_invoices()).is_some(),
+        "the void would hold it again"
+    );
+    let (closed, back) = course.try_credit(1, &[], &whole).unwrap();
+    assert_eq!(
+        (closed.payable.to_string(), closed.retained.to_string(), closed.released.to_string()),
+        ("0.00".into(), "100.00".into(), "100.00".into()),
+        "it went back with the invoice"
+    );
+    assert_eq!(
+        closed.basis,
+        "0.00 with tax less 100.00 retainage, of which 100.00 has gone back with the invoices it was held on, plus 100.00 \
+         released = 0.00"
+    );
+    assert!(fold::nothing_left(&[release, back]), "the release is credited");
+    let faults = course.try_credit(1, &[course.effects[3].clone()], &whole).unwrap_err();
+    assert_eq!(faults.list()[0].code, "nothing_to_credit", "{faults}");
     // The other way round the release goes back first, and is held again on what it was held on.
     let mut course = Course::accepted();
     course.bill(&lines(&[("labor", "1000.00")]));
@@ -97,4 +113,97 @@ fn released_retainage_goes_back_once() {
     let (release, _) = course.try_credit(1, &[], &whole).unwrap();
     let (first, _) = course.try_credit(0, &[], &whole).unwrap();
     assert_eq!((release.payable.to_string(), first.payable.to_string()), ("100.00".into(), "900.00".into()));
+}
+
+#[test]
+fn what_was_released_is_held_again_only_on_invoices_that_stay() {
+    let whole = json!({"kind": "whole"});
+    let billed = || {
+        let mut course = Course::accepted();
+        for bill in [
+            json!({"kind": "percent", "pct_to_date": "40"}),
+            json!({"kind": "percent", "pct_to_date": "100"}),
+            json!({"kind": "retainage"}),
+        ] {
+            course.bill(&bill);
+        }
+        course
+    };
+    let held: Vec<Amount> = billed().billed.iter().map(|(_, e)| e.retained.0).collect();
+    let total = |course: &Course, i: usize| {
+        let effect = &course.billed[i].1;
+        effect.payable.0 + effect.retained.0
+    };
+    // Whatever the order: the customer gets back what was asked for, and between what the invoices that stay hold is held.
+    for order in [[0, 2, 1], [2, 0, 1], [0, 1, 2], [1, 2, 0], [2, 1, 0], [1, 0, 2]] {
+        let mut course = billed();
+        let mut back = Amount::ZERO;
+        for invoice in order {
+            back += course.try_credit(invoice, &[], &whole).unwrap().0.payable;
+            let account = course.account();
+            assert!(
+                account.retained.0 >= Amount::ZERO && account.retained.0 <= course.held_on_invoices(),
+                "{order:?}"
+            );
+        }
+        assert_eq!(back, total(&course, 0) + total(&course, 1), "{order:?}");
+        let end = course.account();
+        assert_eq!(
+            (end.retained.0, end.invoiced.0, end.billed()),
+            (Amount::ZERO, Amount::ZERO, Amount::ZERO)
+        );
+    }
+    let mut course = billed();
+    let (first, _) = course.try_credit(0, &[], &whole).unwrap();
+    assert_eq!((first.payable, first.retained), (total(&course, 0), Amount::ZERO));
+    let released = course.billed[2].1.clone();
+    assert!(
+        course.account().bars_void(&released, course.held_on_invoices()).is_some(),
+        "the second alone stays"
+    );
+    let (release, _) = course.try_credit(2, &[], &whole).unwrap();
+    assert_eq!((release.payable, release.retained, release.released), (held[1], held[0], held[0] + held[1]));
+    assert_eq!(course.account().retained.0, held[1]);
+    let (second, _) = course.try_credit(1, &[], &whole).unwrap();
+    assert_eq!(second.payable, total(&course, 1) - held[1]);
+    // A void of the release without a credit note is as good.
+    let course = billed();
+    assert!(course.account().bars_void(&released, course.held_on_invoices()).is_none());
+    assert!(
+        course.account().bars_void(&course.billed[0].1, course.held_on_invoices()).is_some(),
+        "released meanwhile"
+    );
+}
+
+#[test]
+fn half_of_an_invoice_given_back_holds_half_again() {
+    let mut course = Course::accepted();
+    course.bill(&lines(&[("labor", "1000.00")]));
+    course.bill(&lines(&[("labor", "500.00")]));
+    course.bill(&json!({"kind": "retainage"}));
+    let (half, first) = course.try_credit(0, &[], &lines(&[("labor", "500.00")])).unwrap();
+    assert_eq!((half.payable.to_string(), half.retained.to_string()), ("500.00".into(), "0.00".into()));
+    let (release, _) = course.try_credit(2, &[], &json!({"kind": "whole"})).unwrap();
+    assert_eq!(
+        (release.payable.to_string(), release.retained.to_string()),
+        ("100.00".into(), "50.00".into())
+    );
+    // The other half gives back its own retainage, not that of the half before.
+    let (rest, _) = course.try_credit(0, &[first], &json!({"kind": "whole"})).unwrap();
+    assert_eq!((rest.payable.to_string(), rest.retained.to_string()), ("450.00".into(), "50.00".into()));
+    assert_eq!(course.account().retained.to_string(), "50.00");
+}
+
+#[test]
+fn a_snapshot_from_before_makes_the_paper_it_made() {
+    let mut course = Course::accepted();
+    course.bill(&lines(&[("labor", "1000.00")]));
+    course.bill(&lines(&[("labor", "500.00")]));
+    course.bill(&json!({"kind": "retainage"}));
+    course.try_credit(0, &[], &json!({"kind": "whole"})).unwrap();
+    let mut snapshot = course.credit_snapshot(2, &[], &json!({"kind": "whole"}));
+    snapshot.as_object_mut().unwrap().remove("held_on_invoices");
+    snapshot["billed_to_date"] = json!("500.00");
+    let (old, _) = rillcast::compute::contract::credit::credit(&read(&snapshot)).unwrap();
+    assert_eq!((old.released.to_string(), old.retained.to_string()), ("150.00".into(), "0.00".into()));
 }

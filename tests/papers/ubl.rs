@@ -23,6 +23,25 @@ fn a_quote_is_a_quotation() {
         ["Example Household & Sons <1>"]
     );
     assert_eq!(all(&bytes, "Quotation/ValidityPeriod/EndDate"), ["2026-04-01"]);
+    let notes = all(&bytes, "Quotation/Note");
+    for note in [
+        "Retainage of 10 % of the sum before tax on progress invoices",
+        "Invoices are due 30 days after their date",
+    ] {
+        assert!(notes.iter().any(|n| n == note), "{notes:?}");
+    }
+    let mut other = course.quote();
+    other.retainage = Some(read(&json!({"pct": "5", "held_on": "with_tax"})));
+    (other.payment_terms, other.due_days) = (Some("By transfer.".to_owned()), 0);
+    let bytes = quotation::quote(&other, taxes).unwrap();
+    let notes = all(&bytes, "Quotation/Note");
+    for note in [
+        "Retainage of 5 % of the sum with tax on progress invoices",
+        "Terms of payment: By transfer.",
+        "Invoices are due on their date",
+    ] {
+        assert!(notes.iter().any(|n| n == note), "{notes:?}");
+    }
 }
 
 #[test]
@@ -38,6 +57,19 @@ fn invoices_of_a_job_ask_for_what_their_json_says() {
     foots(&bytes, "Quotation", "QuotationLine/LineItem");
     assert_eq!(one(&bytes, "Quotation/QuotedMonetaryTotal/PayableAmount"), change.total);
     assert_eq!(all(&bytes, "Quotation/AdditionalDocumentReference/ID"), ["Q-0001"]);
+    let work = &change.work;
+    let told = format!(
+        "Work: +{} hours of the crew, +{} hours of people, +{} working days ({})",
+        work.crew_hours.value.decimal().normalize(),
+        work.person_hours.value.decimal().normalize(),
+        work.days.value.decimal().normalize(),
+        work.basis
+    );
+    let notes = all(&bytes, "Quotation/Note");
+    assert!(
+        notes.contains(&told) && notes.contains(&"Priced from Demo version 1 before and after".to_owned()),
+        "{notes:?}"
+    );
 
     let credit_line = json!({"kind": "lines", "lines": [
         {"code": "less", "description": "No topsoil", "category": "material", "price": "-75.00"}]});
@@ -71,6 +103,52 @@ fn invoices_of_a_job_ask_for_what_their_json_says() {
     foots(&bytes, "CreditNote", "CreditNoteLine");
     assert_eq!(one(&bytes, "CreditNote/LegalMonetaryTotal/PayableAmount"), paper.payable);
     assert_eq!(all(&bytes, "CreditNote/BillingReference/InvoiceDocumentReference/ID"), ["INV-0006"]);
+}
+
+#[test]
+fn a_credit_note_says_what_becomes_of_its_sum() {
+    let mut course = Course::accepted();
+    course.bill(&json!({"kind": "lines", "lines": [{"line": "labor", "amount": "1000.00"}]}));
+    let rules = course.rules().to_vec();
+    let taxes = Taxes { rules: &rules, scheme: read(&json!("STT")) };
+    let asked = json!({"kind": "lines", "lines": [{"line": "labor", "amount": "500.00"}]});
+    // 500.00 less 50.00 of retainage.
+    for (owed, told, parts) in [
+        (Some("900.00"), "Set against invoice INV-0001: 450.00 less is owed on it", Some(("450.00", "0.00"))),
+        (
+            Some("0.00"),
+            "Nothing is owed on invoice INV-0001: 450.00 are due back to the customer or set against what else is owed",
+            Some(("0.00", "450.00")),
+        ),
+        (
+            Some("-20.00"),
+            "Nothing is owed on invoice INV-0001: 450.00 are due back to the customer or set against what else is owed",
+            Some(("0.00", "450.00")),
+        ),
+        (
+            Some("100.00"),
+            "Set against invoice INV-0001: 100.00 less is owed on it, and 350.00 are due back to the customer or set against what else is owed",
+            Some(("100.00", "350.00")),
+        ),
+        (
+            None,
+            "Set against invoice INV-0001: 450.00 less is owed on it, or due back as far as it was paid",
+            None,
+        ),
+    ] {
+        let mut snapshot = course.credit_snapshot(0, &[], &asked);
+        match owed {
+            Some(owed) => snapshot["owed"] = json!(owed),
+            None => {
+                snapshot.as_object_mut().unwrap().remove("owed");
+            }
+        }
+        let (paper, _) = rillcast::compute::contract::credit::credit(&read(&snapshot)).unwrap();
+        let settled = paper.settled.map(|s| (s.owed_less.to_string(), s.due_back.to_string()));
+        assert_eq!(settled, parts.map(|(a, b)| (a.to_owned(), b.to_owned())));
+        let bytes = invoice::credit_note(&paper, taxes).unwrap();
+        assert_eq!(all(&bytes, "CreditNote/PaymentTerms/Note"), [told]);
+    }
 }
 
 #[test]

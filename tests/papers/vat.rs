@@ -391,7 +391,9 @@ fn retainage_has_a_reason_of_its_own() {
     assert_eq!(reasons("STT", &all_taxed), [own, own, "", own, own]);
     assert_eq!(reasons("VAT", &all_taxed), ["", own, "", own, ""]);
     assert_eq!(reasons("STT", &some), [own, both, unset, own, own]);
-    assert_eq!(reasons("VAT", &some), ["", both, "", own, ""]);
+    assert_eq!(reasons("VAT", &some), ["", &both.replace("sales tax", "VAT"), "", own, ""]);
+    let gst = |text: &str| text.replace("sales tax", "goods and services tax");
+    assert_eq!(reasons("GST", &some), [own, &gst(both), &gst(unset), own, own]);
 }
 
 /// A note of retainage states no product that is not so: more is never given back than is held.

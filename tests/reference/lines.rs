@@ -2,7 +2,7 @@
 
 use crate::support::{book, used};
 use rillcast::compute::pipeline;
-use rillcast::domain::answers::Estimate;
+use rillcast::compute::answers::Estimate;
 use rillcast::domain::demo::{NOTES, rains};
 use rillcast::domain::lines::{Check, Outcome};
 use rillcast::domain::words::Task;

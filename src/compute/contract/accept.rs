@@ -1,16 +1,21 @@
 //! The acceptance of a quote: what is taken, and the parts of the contract it makes.
 
+use super::account::is_change;
 use super::moves::{PaperKind, PaperState, beyond};
 use super::quote::{component, lines};
 use super::{additions, fold};
 use crate::units::Amount;
 use crate::wire::contract::Number;
-use crate::wire::contract::account::{Component, ContractLine};
-use crate::wire::contract::inputs::{ChangeInputs, QuoteInputs};
-use crate::wire::contract::requests::{AcceptIn, PaymentIn};
+use crate::wire::contract::account::{Component, ContractLine, Effect};
+use crate::wire::contract::inputs::{ChangeInputs, InvoiceInputs, QuoteInputs};
+use crate::wire::contract::requests::{AcceptIn, Bill, PaymentIn};
+use crate::wire::contract::terms::StageKind;
 use crate::wire::day::Day;
 use crate::wire::{At, Code, Faults, Label};
 use std::collections::BTreeSet;
+
+/// What is said of a day to come, before the last one that is none.
+const LAST_DAY: &str = "the last day that can have happened is";
 
 /// The estimate that is taken: the quoted one, or that of the alternate.
 pub fn taken_estimate<'a>(inputs: &'a QuoteInputs, alternate: Option<&Code>) -> &'a Label {
@@ -18,16 +23,18 @@ pub fn taken_estimate<'a>(inputs: &'a QuoteInputs, alternate: Option<&Code>) -> 
     &other.map_or(&inputs.estimate, |a| &a.estimate).estimate_id
 }
 
-/// What is wrong with the date of a decision: to come, or before the paper was issued. `done` says what was decided.
+/// What is wrong with the date of a decision: to come, or before the paper was issued. `done` says what was decided. A paper that
+/// was dated ahead is decided up to its own date, so that it can be ended.
 fn dated(on: Day, issued_on: Option<Day>, last_day: Day, (paper, done): (&str, &str), faults: &mut Faults) {
     let root = At::ROOT;
     let here = root.member("on");
-    if on > last_day {
-        let detail = format!("the last day that can have happened is {last_day}");
-        faults.value(&here, "in_the_future", &on.to_string(), detail);
+    let last = issued_on.map_or(last_day, |issued| last_day.max(issued));
+    if on > last {
+        faults.value(&here, "in_the_future", &on.to_string(), format!("{LAST_DAY} {last_day}"));
     }
     if issued_on.is_some_and(|issued| on < issued) {
-        let detail = format!("a {paper} cannot be {done} before it was issued");
+        let article = if paper == "invoice" { "an" } else { "a" };
+        let detail = format!("{article} {paper} cannot be {done} before it was issued");
         faults.value(&here, "before_issue_date", &on.to_string(), detail);
     }
 }
@@ -54,9 +61,14 @@ pub fn check_report(on: Day, issued_on: Option<Day>, last_day: Day, done: &str) 
 }
 
 /// What is wrong with a payment of an invoice: its date, a payment of nothing, more money back than can go back, more paid than
-/// can be written. `due` is what is payable less what was credited, `before` the sum paid without it.
-pub fn check_payment(payment: &PaymentIn, due: Amount, before: Amount, last_day: Day) -> Faults {
-    let mut faults = check_report(payment.on, None, last_day, "paid");
+/// can be written. It is not paid before the day `from`; `due` is what is payable less what was credited, `before` the sum paid without it.
+pub fn check_payment(
+    payment: &PaymentIn,
+    from: Day,
+    (due, before): (Amount, Amount),
+    last_day: Day,
+) -> Faults {
+    let mut faults = check_report(payment.on, Some(from), last_day, "paid");
     let (at, amount) = (At::ROOT.member("amount"), payment.amount.0);
     if amount == Amount::ZERO {
         faults.value(&at, "out_of_range", &amount.to_string(), "a payment of nothing is none");
@@ -72,9 +84,53 @@ pub fn check_payment(payment: &PaymentIn, due: Amount, before: Amount, last_day:
     faults
 }
 
-/// What is wrong with the date of a paper that rests on a quote.
-pub fn check_issue(on: Day, quote: &QuoteInputs, paper: &str) -> Faults {
+/// What is wrong with the date a paper is issued on, or a credit note is dated: to come.
+pub fn check_date(on: Day, last_day: Day) -> Faults {
     let mut faults = Faults::new();
+    if on > last_day {
+        let detail =
+            format!("{LAST_DAY} {last_day}: a paper goes out on the day it is dated, not ahead of it");
+        faults.value(&At::ROOT.member("on"), "in_the_future", &on.to_string(), detail);
+    }
+    faults
+}
+
+/// What is wrong with the date of an invoice: before the acceptance of the contract, or of a change order whose lines it bills.
+pub fn check_billed(on: Day, contract: &fold::Contract, effect: &Effect) -> Faults {
+    let mut faults = Faults::new();
+    let billed = |component: &&Component| {
+        let bills = |line: &ContractLine| effect.lines.iter().any(|l| l.line == line.code);
+        !is_change(component) || component.lines.iter().any(bills)
+    };
+    let mut seen = BTreeSet::new();
+    for component in contract.components.iter().filter(billed) {
+        let Some(accepted) = contract.accepted_on(component).filter(|accepted| on < *accepted) else {
+            continue;
+        };
+        if seen.insert(&component.paper) {
+            let what = if is_change(component) { "the change order" } else { "the quote" };
+            let detail = format!(
+                "this bills what {what} {} promises, which was accepted on {accepted}",
+                component.paper
+            );
+            faults.value(&At::ROOT.member("on"), "before_acceptance", &on.to_string(), detail);
+        }
+    }
+    faults
+}
+
+/// Whether an invoice bills a deposit.
+pub fn is_deposit(inputs: &InvoiceInputs) -> bool {
+    let stage = match &inputs.request.bill {
+        Bill::Stage { stage } => inputs.account.stages.iter().find(|s| s.code == *stage),
+        _ => None,
+    };
+    stage.is_some_and(|s| s.due == StageKind::Deposit)
+}
+
+/// What is wrong with the date of a paper that rests on a quote.
+pub fn check_issue(on: Day, quote: &QuoteInputs, last_day: Day, paper: &str) -> Faults {
+    let mut faults = check_date(on, last_day);
     if let Some(issued) = quote.issued_on.filter(|issued| on < *issued) {
         let detail = format!("{paper} is not older than the quote it rests on, which was issued on {issued}");
         faults.value(&At::ROOT.member("on"), "before_issue_date", &on.to_string(), detail);

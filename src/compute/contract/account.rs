@@ -30,7 +30,7 @@ pub fn open(quote: &QuoteInputs, components: &[Component], effects: &[Effect]) -
         invoiced += effect.payable.0;
         if let Some(stage) = &effect.stage {
             *stages.entry(stage.as_str()).or_default() +=
-                if effect.payable.0 < Amount::ZERO { -1 } else { 1 };
+                if effect.lines.iter().map(|l| l.amount.0).sum::<Amount>() < Amount::ZERO { -1 } else { 1 };
         }
     }
     let lines = components
@@ -143,17 +143,15 @@ impl Account {
         lines + taxes
     }
 
-    /// Why an invoice cannot be voided, if it cannot: retainage it held has been released meanwhile, or what it released is
-    /// held on nothing any more.
-    pub fn bars_void(&self, effect: &Effect) -> Option<&'static str> {
-        let of_effect: Amount = effect.lines.iter().map(|l| l.amount.0).sum();
-        let tax: Amount = effect.taxes.iter().map(|t| t.amount.0).sum();
+    /// Why an invoice without credit notes cannot be voided, if it cannot: retainage it held has been released meanwhile, or what it
+    /// released is more than the other invoices still hold. `held_on_invoices` is what all of them hold net of their credit notes.
+    pub fn bars_void(&self, effect: &Effect, held_on_invoices: Amount) -> Option<&'static str> {
         let held = self.retained.0 - effect.retained.0 + effect.released.0;
-        let billed = self.billed() - of_effect - tax;
+        let most = (held_on_invoices - effect.retained.0).max(Amount::ZERO);
         if held < Amount::ZERO {
             Some("retainage it held has been released")
-        } else if effect.released.0 > Amount::ZERO && held > billed.max(Amount::ZERO) {
-            Some("what it released has gone back with the invoices it was held on")
+        } else if effect.released.0 > Amount::ZERO && held > most {
+            Some("what it released has gone back, at least in part, with the invoices it was held on")
         } else {
             None
         }

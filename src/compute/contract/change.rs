@@ -1,6 +1,7 @@
 //! A change order: its lines, what it does to the work and to the contract.
 
 use super::change_lines::{Drawn, by_lines, by_revision};
+use super::invoice::PaperWarning;
 use super::quote::{PaperLine, PaperTax, component};
 use crate::units::decimal::rounded;
 use crate::units::{Amount, Currency};
@@ -15,6 +16,7 @@ use crate::wire::notes::{Customer, Site};
 use crate::wire::{At, Faults, Label};
 use rust_decimal::Decimal;
 use serde::Serialize;
+use std::fmt;
 use utoipa::ToSchema;
 
 /// A quantity before and after.
@@ -45,6 +47,51 @@ pub struct HoursChange {
     pub days: Measured,
     /// How the days came about.
     pub basis: String,
+}
+
+/// A version of a price book, as papers name it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct NamedBook {
+    /// Name of the book.
+    pub name: String,
+    /// Number of the version.
+    pub number: i64,
+    /// The version, `pbv_…`.
+    pub version_id: String,
+}
+
+impl NamedBook {
+    fn of(estimate: &EstimateFact) -> Self {
+        Self {
+            name: estimate.price_book.to_string(),
+            number: estimate.price_book_number.get(),
+            version_id: estimate.price_book_version_id.to_string(),
+        }
+    }
+}
+
+impl fmt::Display for NamedBook {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} version {}", self.name, self.number)
+    }
+}
+
+/// The price books of the two revisions of a change.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct ChangeBooks {
+    /// Of the revision the contract stands on.
+    pub before: NamedBook,
+    /// Of the changed layout.
+    pub after: NamedBook,
+}
+
+/// What makes the sum of a change whose two revisions are priced from different versions; both parts make `before_tax`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
+pub struct PriceSplit {
+    /// By the changed layout, both at the prices of the revision the contract stands on.
+    pub by_layout: Amount,
+    /// By the other prices, on the whole job.
+    pub by_prices: Amount,
 }
 
 /// A change order.
@@ -82,6 +129,15 @@ pub struct ChangeDocument {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub to_estimate_id: Option<String>,
+    /// The price books of both revisions; absent on a change order by line.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub price_books: Option<ChangeBooks>,
+    /// How much of the sum before tax comes from other prices; absent where both revisions are priced from one version, or where the
+    /// changed layout cannot be priced from the one before.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub split: Option<PriceSplit>,
     /// ISO 4217 code of every amount.
     pub currency: Currency,
     /// The lines; credits are negative.
@@ -102,6 +158,42 @@ pub struct ChangeDocument {
     pub contract_before: Amount,
     /// Contract with tax once it is accepted.
     pub contract_after: Amount,
+    /// What to look at before the paper goes out.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub warnings: Vec<PaperWarning>,
+}
+
+/// The price books of a change, what the change of prices makes, and what is said of it.
+fn priced(
+    inputs: &ChangeInputs,
+    before_tax: Amount,
+) -> (Option<ChangeBooks>, Option<PriceSplit>, Vec<PaperWarning>) {
+    let ChangeInputs { from, to, names_books, at_old_prices, .. } = inputs;
+    let Some(to) = to.as_ref().filter(|_| names_books.0) else { return (None, None, Vec::new()) };
+    let books = ChangeBooks { before: NamedBook::of(from), after: NamedBook::of(to) };
+    if from.price_book_version_id == to.price_book_version_id {
+        return (Some(books), None, Vec::new());
+    }
+    let sum = |e: &EstimateFact| e.categories.iter().map(|c| c.price.0).sum::<Amount>();
+    let split = at_old_prices.as_ref().map(|old| {
+        let by_layout = sum(old) - sum(from);
+        PriceSplit { by_layout, by_prices: before_tax - by_layout }
+    });
+    let ChangeBooks { before, after } = &books;
+    let text = format!(
+        "the contract is priced from {before}, the changed layout from {after}: the prices of the whole job move with it"
+    );
+    let text = match split {
+        Some(PriceSplit { by_layout, by_prices }) => {
+            format!(
+                "{text}; of {before_tax} before tax {by_layout} come from the layout and {by_prices} from the prices"
+            )
+        }
+        None => format!(
+            "{text}; the changed layout cannot be priced from {before}, so what the prices make is not known"
+        ),
+    };
+    (Some(books), split, vec![PaperWarning { code: "other_prices", text }])
 }
 
 /// Makes the change order, and the part of the contract its acceptance adds.
@@ -121,6 +213,8 @@ pub fn change(inputs: &ChangeInputs) -> Result<(ChangeDocument, Component), Faul
         request,
         from,
         to,
+        names_books: _,
+        at_old_prices: _,
         taken: _,
         tax_rules,
         contract_before,
@@ -153,6 +247,7 @@ pub fn change(inputs: &ChangeInputs) -> Result<(ChangeDocument, Component), Faul
         faults.add(&At::ROOT.member("basis"), "list_length", "a change order has at most 200 lines");
         return Err(faults);
     };
+    let (price_books, split, warnings) = priced(inputs, before_tax);
     let document = ChangeDocument {
         number: number.as_ref().map(ToString::to_string),
         issued_on: *issued_on,
@@ -166,6 +261,8 @@ pub fn change(inputs: &ChangeInputs) -> Result<(ChangeDocument, Component), Faul
         basis: request.basis.kind(),
         from_estimate_id: from.estimate_id.to_string(),
         to_estimate_id: to.as_ref().map(|t| t.estimate_id.to_string()),
+        price_books,
+        split,
         currency: *currency,
         lines: lines
             .into_iter()
@@ -208,6 +305,7 @@ pub fn change(inputs: &ChangeInputs) -> Result<(ChangeDocument, Component), Faul
         },
         contract_before: contract_before.0,
         contract_after: contract_before.0 + total,
+        warnings,
     };
     Ok((document, component))
 }

@@ -114,8 +114,12 @@ pub(super) fn by_revision(prefix: &str, to: &EstimateFact, inputs: &ChangeInputs
                 price: Signed(price),
                 cost: Signed(cost),
             };
+            let old = inputs.at_old_prices.as_ref().map(|old| of(old).0);
+            let split = old.map_or_else(String::new, |old| {
+                format!("; {} by the layout, {} by the prices", old - price_before, price_after - old)
+            });
             let basis = format!(
-                "{price_after} in revision {} less {price_before} in revision {}",
+                "{price_after} in revision {} less {price_before} in revision {}{split}",
                 to.revision.get(),
                 from.revision.get()
             );

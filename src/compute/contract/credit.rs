@@ -1,8 +1,9 @@
 //! What a credit note gives back of an invoice: lines, their taxes and the retainage held on them.
 
-use super::invoice::{by_category, retained_on};
+use super::held::{GivenTo, on_given, part};
+use super::invoice::by_category;
 use super::quote::{PaperLine, PaperTax};
-use super::sums::{ByCategory, share, tax};
+use super::sums::{ByCategory, tax};
 use crate::units::{Amount, Currency};
 use crate::wire::contract::Signed;
 use crate::wire::contract::account::{BilledLine, ContractLine, Effect};
@@ -15,6 +16,15 @@ use crate::wire::notes::{Customer, Site};
 use crate::wire::{At, Faults, List};
 use serde::Serialize;
 use utoipa::ToSchema;
+
+/// What becomes of the sum of a credit note; both parts make its `payable`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
+pub struct Settled {
+    /// So much less is owed on the invoice.
+    pub owed_less: Amount,
+    /// Due back to the customer, or set against what else is owed: the invoice was paid so far, or retainage held on it has been released.
+    pub due_back: Amount,
+}
 
 /// A credit note. Its amounts are what is given back.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
@@ -49,12 +59,17 @@ pub struct CreditDocument {
     pub tax: Amount,
     /// Given back with tax.
     pub total: Amount,
-    /// Retainage that is no longer held, because what it was held on is given back.
+    /// Retainage that is no longer held, because what it was held on is given back, by this credit note or before.
     pub retained: Amount,
     /// Released retainage that is held again.
     pub released: Amount,
     /// What the customer owes less: total less retained plus released.
     pub payable: Amount,
+    /// What becomes of it by what was paid of the invoice before; absent where nothing is given back, and on papers from before it was
+    /// said.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub settled: Option<Settled>,
     /// How the parts came about.
     pub basis: String,
 }
@@ -80,21 +95,6 @@ impl GivenBack<'_> {
         ByCategory::collect(self.inputs.lines.iter().zip(&self.to_date).map(|(l, a)| (l.category, *a)))
     }
 
-    /// The tax or retainage on what is given back, to date: that of the invoice once nothing is left of it, else reckoned on
-    /// the lines given back. Where all lines of the invoice have one direction, never beyond what the invoice has.
-    fn part(&self, reckoned: Amount, on_invoice: Amount) -> Amount {
-        let billed = || self.inputs.billed.lines.iter().map(|l| l.amount.0);
-        if self.complete {
-            on_invoice
-        } else if billed().all(|a| a >= Amount::ZERO) {
-            reckoned.min(on_invoice)
-        } else if billed().all(|a| a <= Amount::ZERO) {
-            reckoned.max(on_invoice)
-        } else {
-            reckoned
-        }
-    }
-
     /// A tax given back now: what [`tax_due`](super::invoice::tax_due) is for a bill, for what is given back. The lines have
     /// their own tax whatever lines of the other sign leave of them on the invoice.
     fn tax(&self, rule: &TaxRule) -> (TaxSum, PaperTax) {
@@ -109,7 +109,7 @@ impl GivenBack<'_> {
             (tax_of(billed, rule.code.as_str()), -tax_of(before, rule.code.as_str()));
         let sums = self.sums();
         let reckoned = tax(rule, &sums);
-        let to_date = self.part(reckoned, on_invoice);
+        let to_date = part(billed, self.complete, reckoned, on_invoice);
         let amount = to_date - given_before;
         let basis = if self.complete {
             format!("{on_invoice} on the invoice less {given_before} given back before = {amount}")
@@ -138,15 +138,60 @@ impl GivenBack<'_> {
         (sum, shown)
     }
 
-    /// The retainage held on what is given back now, before what has been released of it.
-    fn retained(&self, tax_now: Amount) -> Amount {
+    /// The retainage held on what is given back to date, before what has been released of it.
+    fn retained_to_date(&self, tax_now: Amount) -> Amount {
         let CreditInputs { billed, before, retainage, .. } = self.inputs;
-        let Some(retainage) = retainage else { return Amount::ZERO };
-        let before_tax: Amount = self.to_date.iter().copied().sum();
         let tax_before: Amount = before.taxes.iter().map(|t| -t.amount.0).sum();
-        let base = retained_on(retainage, before_tax, before_tax + tax_before + tax_now);
-        self.part(share(base, retainage.pct.share()), billed.retained.0) + before.retained.0
+        let before_tax = self.to_date.iter().copied().sum();
+        let given = GivenTo { before_tax, tax: tax_before + tax_now, complete: self.complete };
+        on_given(retainage.as_ref(), billed, given)
     }
+}
+
+/// The retainage held on what earlier credit notes gave back.
+fn retained_before(inputs: &CreditInputs, left: &[Amount]) -> Amount {
+    let CreditInputs { billed, before, retainage, .. } = inputs;
+    let given = GivenTo {
+        before_tax: -before.lines.iter().map(|l| l.amount.0).sum::<Amount>(),
+        tax: -before.taxes.iter().map(|t| t.amount.0).sum::<Amount>(),
+        complete: !left.is_empty() && left.iter().all(|a| *a == Amount::ZERO),
+    };
+    on_given(retainage.as_ref(), billed, given)
+}
+
+/// The retainage of a credit note: no longer held, and held again.
+struct Retained {
+    retained: Amount,
+    released: Amount,
+    /// What was released and has gone back with the invoices it was held on: held again for nobody.
+    gone: Amount,
+}
+
+/// The retainage a credit note moves. What it says was never released is held again, but at most what the invoices that stay hold
+/// net of their credit notes: the rest went back with the invoices it was held on.
+fn retained(
+    inputs: &CreditInputs,
+    given_back: &GivenBack<'_>,
+    left: &[Amount],
+    now: (Amount, Amount),
+) -> Retained {
+    let CreditInputs { billed, before, held, billed_to_date, held_on_invoices, .. } = inputs;
+    let (before_tax, tax) = now;
+    let to_date = given_back.retained_to_date(tax);
+    let whole = matches!(inputs.request.credit, Credit::Whole {});
+    let released_left = if whole { billed.released.0 + before.released.0 } else { Amount::ZERO };
+    if let Some(most) = held_on_invoices {
+        let again = held.0 + released_left;
+        let on_it = to_date - retained_before(inputs, left);
+        let after = (again.min(most.0) - on_it).max(Amount::ZERO);
+        let gone = if whole { (again - most.0).max(Amount::ZERO).min(released_left) } else { Amount::ZERO };
+        return Retained { retained: again - after, released: released_left, gone };
+    }
+    // Snapshots without what invoices hold are older: they went by what stays billed, and papers stay as they were made.
+    let on_it = to_date + before.retained.0;
+    let most = billed_to_date.map(|all| all.0 - before_tax - tax - (held.0 - on_it.min(held.0)));
+    let released = most.map_or(released_left, |most| released_left.min(most.max(Amount::ZERO)));
+    Retained { retained: on_it.min(held.0 + released), released, gone: Amount::ZERO }
 }
 
 /// Makes the credit note, and what it does to the account.
@@ -167,9 +212,11 @@ pub fn credit(inputs: &CreditInputs) -> Result<(CreditDocument, Effect), Faults>
         tax_rules,
         billed,
         before,
-        held,
-        billed_to_date,
+        held: _,
+        held_on_invoices: _,
+        billed_to_date: _,
         retainage: _,
+        owed,
     } = inputs;
     let mut faults = Faults::new();
     if request.on < *invoice_on {
@@ -189,21 +236,10 @@ pub fn credit(inputs: &CreditInputs) -> Result<(CreditDocument, Effect), Faults>
     let before_tax: Amount = back.iter().copied().sum();
     let taxes: Vec<(TaxSum, PaperTax)> = tax_rules.iter().map(|rule| given_back.tax(rule)).collect();
     let tax: Amount = taxes.iter().map(|(_, t)| t.amount).sum();
-    let held_on_it = given_back.retained(tax);
-    // Held again is at most what stays billed: retainage whose invoice was given back went back with it.
-    let can_be_held =
-        billed_to_date.map(|billed| billed.0 - before_tax - tax - (held.0 - held_on_it.min(held.0)));
-    let released_left = billed.released.0 + before.released.0;
-    let released = match (&request.credit, can_be_held) {
-        (Credit::Lines { .. }, _) => Amount::ZERO,
-        (Credit::Whole {}, Some(most)) => released_left.min(most.max(Amount::ZERO)),
-        (Credit::Whole {}, None) => released_left,
-    };
+    let Retained { retained, released, gone } = retained(inputs, &given_back, &left, (before_tax, tax));
     let empty = left.iter().all(|a| *a == Amount::ZERO) && released == Amount::ZERO;
     if empty && faults.is_empty() {
-        let why = if released_left != Amount::ZERO {
-            "what this invoice released has gone back with the invoices it was held on"
-        } else if billed.lines.is_empty() && billed.released.0 == Amount::ZERO {
+        let why = if billed.lines.is_empty() && billed.released.0 == Amount::ZERO {
             "this invoice asks for tax alone that the contract still holds, and for no line that could be given back; sent by \
              mistake, it is voided"
         } else {
@@ -214,8 +250,6 @@ pub fn credit(inputs: &CreditInputs) -> Result<(CreditDocument, Effect), Faults>
     if !faults.is_empty() {
         return Err(faults);
     }
-    // What has been released meanwhile is not held any more and cannot be taken off what is.
-    let retained = held_on_it.min(held.0 + released);
     let total = before_tax + tax;
     let payable = total - retained + released;
     let given: Vec<(&ContractLine, Amount)> =
@@ -264,9 +298,20 @@ pub fn credit(inputs: &CreditInputs) -> Result<(CreditDocument, Effect), Faults>
         retained,
         released,
         payable,
-        basis: format!(
-            "{total} with tax less {retained} retainage held on it plus {released} released = {payable}"
-        ),
+        settled: owed.filter(|_| payable > Amount::ZERO).map(|owed| {
+            let owed_less = payable.min(owed.0.max(Amount::ZERO));
+            Settled { owed_less, due_back: payable - owed_less }
+        }),
+        basis: if gone == Amount::ZERO {
+            format!(
+                "{total} with tax less {retained} retainage held on it plus {released} released = {payable}"
+            )
+        } else {
+            format!(
+                "{total} with tax less {retained} retainage, of which {gone} has gone back with the invoices it was held on, \
+                 plus {released} released = {payable}"
+            )
+        },
     };
     Ok((document, effect))
 }

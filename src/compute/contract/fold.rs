@@ -6,7 +6,9 @@ use crate::wire::contract::Signed;
 use crate::wire::contract::account::{Account, BilledLine, Component, Effect};
 use crate::wire::contract::facts::{EstimateFact, TaxSum};
 use crate::wire::contract::inputs::{ChangeInputs, QuoteInputs};
+use crate::wire::day::Day;
 use crate::wire::{Code, Label, List};
+use std::collections::BTreeMap;
 
 /// The contract of a job.
 #[derive(Debug, Clone)]
@@ -19,11 +21,13 @@ pub struct Contract {
     pub standing: EstimateFact,
     /// What each live invoice and credit note did.
     pub effects: Vec<Effect>,
+    /// When each paper was accepted, by its number.
+    accepted: BTreeMap<Label, Day>,
 }
 
 impl Contract {
     /// The contract that an accepted quote opens.
-    pub fn open(quote: QuoteInputs, components: Vec<Component>) -> Self {
+    pub fn open(quote: QuoteInputs, components: Vec<Component>, on: Option<Day>) -> Self {
         let taken = components.iter().find_map(|c| c.estimate_id.as_ref());
         let standing = quote
             .alternates
@@ -32,11 +36,13 @@ impl Contract {
             .find(|e| Some(&e.estimate_id) == taken)
             .unwrap_or(&quote.estimate)
             .clone();
-        Self { quote, components, standing, effects: Vec::new() }
+        let accepted = components.iter().zip(on).map(|(c, on)| (c.paper.clone(), on)).collect();
+        Self { quote, components, standing, effects: Vec::new(), accepted }
     }
 
     /// Adds an accepted change order.
-    pub fn change(&mut self, inputs: &ChangeInputs, component: Component) {
+    pub fn change(&mut self, inputs: &ChangeInputs, component: Component, on: Option<Day>) {
+        self.accepted.extend(on.map(|on| (component.paper.clone(), on)));
         if let Some(to) = &inputs.to {
             self.standing = to.clone();
         }
@@ -47,6 +53,16 @@ impl Contract {
     pub fn taken(&self) -> impl Iterator<Item = (Code, &Component)> {
         let code = |c: &Component| c.code.as_str().strip_prefix(additions::PREFIX).and_then(Code::new);
         self.components.iter().filter_map(move |c| Some((code(c)?, c)))
+    }
+
+    /// When the paper of a part was accepted.
+    pub fn accepted_on(&self, component: &Component) -> Option<Day> {
+        self.accepted.get(&component.paper).copied()
+    }
+
+    /// When the quote was accepted.
+    pub fn begun_on(&self) -> Option<Day> {
+        self.components.first().and_then(|c| self.accepted_on(c))
     }
 
     /// The estimates it stands on and stood on.

@@ -14,6 +14,7 @@
 //! | [`bill`] | what a bill comes to, line by line |
 //! | [`invoice`] | the invoice: lines (`invoice_lines`), taxes, retainage |
 //! | [`credit`] | what a credit note gives back |
+//! | [`held`] | the retainage that invoices hold net of their credit notes |
 //! | [`costs`] | costs reported and recorded, expected margin |
 //! | [`ledger`] | contract, billed, paid, retained, costs, expected margin |
 //!
@@ -30,6 +31,7 @@ pub mod costs;
 pub mod credit;
 pub mod estimate;
 pub mod fold;
+pub mod held;
 pub mod invoice;
 mod invoice_lines;
 pub mod ledger;

@@ -5,7 +5,7 @@ use super::european;
 use super::parts::{self, Totals, lump};
 use super::taxes::{self, Carrier, Subtotal, Taxes};
 use super::xml::{WriteError, Written, Xml, document};
-use crate::compute::contract::credit::CreditDocument;
+use crate::compute::contract::credit::{CreditDocument, Settled};
 use crate::compute::contract::invoice::InvoiceDocument;
 use crate::compute::contract::quote::PaperTax;
 use crate::domain::words::Category;
@@ -123,6 +123,27 @@ pub fn invoice(paper: &InvoiceDocument, job_id: &str, taxes: Taxes<'_>) -> Resul
     })
 }
 
+/// What becomes of the sum of a credit note, in words.
+fn settlement(paper: &CreditDocument) -> String {
+    let CreditDocument { invoice, payable, settled, .. } = paper;
+    match settled {
+        Some(Settled { owed_less, due_back }) if *due_back == Amount::ZERO => {
+            format!("Set against invoice {invoice}: {owed_less} less is owed on it")
+        }
+        Some(Settled { owed_less, due_back }) if *owed_less == Amount::ZERO => {
+            format!(
+                "Nothing is owed on invoice {invoice}: {due_back} are due back to the customer or set against what else is owed"
+            )
+        }
+        Some(Settled { owed_less, due_back }) => format!(
+            "Set against invoice {invoice}: {owed_less} less is owed on it, and {due_back} are due back to the customer or set against what else is owed"
+        ),
+        None => format!(
+            "Set against invoice {invoice}: {payable} less is owed on it, or due back as far as it was paid"
+        ),
+    }
+}
+
 /// A credit note.
 ///
 /// # Errors
@@ -169,9 +190,7 @@ pub fn credit_note(paper: &CreditDocument, taxes: Taxes<'_>) -> Result<Vec<u8>, 
         parts::customer(xml, "AccountingCustomerParty", &paper.customer, &paper.site, &paper.seller)?;
         // A UBL 2.1 credit note has no `DueDate`; EN 16931 wants that or terms of payment (BR-CO-25, from memory).
         if paper.payable > Amount::ZERO {
-            let terms =
-                format!("Set against invoice {}: {} less is owed on it", paper.invoice, paper.payable);
-            xml.group("PaymentTerms", |xml| xml.text("Note", &terms))?;
+            xml.group("PaymentTerms", |xml| xml.text("Note", &settlement(paper)))?;
         }
         taxes::retainage(xml, HELD, paper.retained, taxes)?;
         taxes::total(xml, &breakdown)?;

@@ -4,9 +4,12 @@ use super::codes::{LUMP_SUM, unit};
 use super::parts::{self, Totals, lump};
 use super::taxes::{self, Carrier, Taxes};
 use super::xml::{WriteError, Written, Xml, document};
-use crate::compute::contract::change::ChangeDocument;
+use crate::compute::contract::change::{ChangeBooks, ChangeDocument, HoursChange};
 use crate::compute::contract::quote::{Offer, PaperLine, PaperTax, QuoteDocument};
 use crate::units::{Amount, Unit};
+use crate::wire::contract::facts::Measured;
+use crate::wire::contract::terms::{Retainage, RetainageBase};
+use rust_decimal::Decimal;
 
 fn lines(xml: &mut Xml, lines: &[PaperLine], taxes: Taxes<'_>) -> Written {
     for (i, line) in lines.iter().enumerate() {
@@ -41,6 +44,39 @@ fn choice(word: &str, offer: &Offer) -> String {
     format!("{word} {}: {}, {} with tax", offer.code, offer.name, offer.total)
 }
 
+/// What is held back, in words.
+fn retained(retainage: &Retainage) -> String {
+    let of = match retainage.held_on {
+        Some(RetainageBase::WithTax) => "with tax",
+        Some(RetainageBase::BeforeTax) | None => "before tax",
+    };
+    format!("Retainage of {} of the sum {of} on progress invoices", retainage.pct)
+}
+
+/// When invoices are due, in words.
+fn due(days: i64) -> String {
+    match days {
+        0 => "Invoices are due on their date".to_owned(),
+        1 => "Invoices are due 1 day after their date".to_owned(),
+        more => format!("Invoices are due {more} days after their date"),
+    }
+}
+
+/// What a change does to the work, in words.
+fn work(work: &HoursChange) -> String {
+    let HoursChange { crew_hours, person_hours, days, basis } = work;
+    let signed = |m: &Measured| {
+        let value = m.value.decimal().normalize();
+        format!("{}{value}", if value > Decimal::ZERO { "+" } else { "" })
+    };
+    format!(
+        "Work: {} hours of the crew, {} hours of people, {} working days ({basis})",
+        signed(crew_hours),
+        signed(person_hours),
+        signed(days)
+    )
+}
+
 /// A quote that has been issued; what may be chosen besides stands in the notes.
 ///
 /// # Errors
@@ -65,8 +101,11 @@ pub fn quote(paper: &QuoteDocument, taxes: Taxes<'_>) -> Result<Vec<u8>, WriteEr
             )?;
         }
         if let Some(retainage) = &paper.retainage {
-            xml.text("Note", &format!("Retainage of {} on progress invoices", retainage.pct))?;
+            xml.text("Note", &retained(retainage))?;
         }
+        // A UBL 2.1 quotation has no `PaymentTerms`.
+        xml.maybe("Note", paper.payment_terms.as_ref().map(|t| format!("Terms of payment: {t}")).as_deref())?;
+        xml.text("Note", &due(paper.due_days))?;
         for offer in &paper.alternates {
             xml.text("Note", &choice("Instead", offer))?;
         }
@@ -87,6 +126,16 @@ pub fn quote(paper: &QuoteDocument, taxes: Taxes<'_>) -> Result<Vec<u8>, WriteEr
     })
 }
 
+/// The price books of a change order, in words.
+fn books(books: &ChangeBooks) -> String {
+    let ChangeBooks { before, after } = books;
+    if before == after {
+        format!("Priced from {before} before and after")
+    } else {
+        format!("Priced from {before} before, from {after} after")
+    }
+}
+
 /// A change order, as a quotation that names the first.
 ///
 /// # Errors
@@ -101,6 +150,11 @@ pub fn change_order(paper: &ChangeDocument, taxes: Taxes<'_>) -> Result<Vec<u8>,
         xml.maybe("Note", paper.reason.as_deref())?;
         let (before, after) = (paper.contract_before, paper.contract_after);
         xml.text("Note", &format!("Contract with tax {before} before, {after} after this change"))?;
+        xml.text("Note", &work(&paper.work))?;
+        xml.maybe("Note", paper.price_books.as_ref().map(books).as_deref())?;
+        for warning in &paper.warnings {
+            xml.text("Note", &warning.text)?;
+        }
         xml.text("PricingCurrencyCode", xml.currency().word())?;
         xml.group("AdditionalDocumentReference", |xml| {
             xml.text("ID", &paper.quote)?;

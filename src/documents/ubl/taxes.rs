@@ -11,27 +11,6 @@ use crate::wire::contract::terms::TaxScheme;
 /// Why no tax falls on retainage, held or released.
 const RETAINAGE: &str = "Retainage has no tax of its own: any tax is charged with the lines it is held on";
 
-/// Why no tax falls on something. A tax is called a sales tax where it is one.
-const fn not_taxed(scheme: TaxScheme) -> &'static str {
-    match scheme {
-        TaxScheme::Stt | TaxScheme::Loc => "No sales tax is set for this category",
-        TaxScheme::Gst | TaxScheme::Vat => "No tax is set for this category",
-    }
-}
-
-/// Why no tax falls on either; a breakdown has one reason (BT-120).
-const fn not_taxed_and_retainage(scheme: TaxScheme) -> &'static str {
-    match scheme {
-        TaxScheme::Stt | TaxScheme::Loc => {
-            "No sales tax is set for some of the lines; retainage has no tax of its own: any tax is charged with the lines it is \
-             held on"
-        }
-        TaxScheme::Gst | TaxScheme::Vat => {
-            "No tax is set for some of the lines; retainage has no tax of its own: any tax is charged with the lines it is held on"
-        }
-    }
-}
-
 /// Taxes of a document: the rules, which say what each falls on, and their scheme.
 #[derive(Debug, Clone, Copy)]
 pub struct Taxes<'a> {
@@ -44,6 +23,32 @@ pub struct Taxes<'a> {
 impl<'a> Taxes<'a> {
     fn on(self, category: Category) -> impl Iterator<Item = &'a TaxRule> {
         self.rules.iter().filter(move |r| r.categories.contains(&category))
+    }
+
+    /// Why no tax falls on something.
+    fn not_set(self) -> &'static str {
+        match self.scheme {
+            TaxScheme::Vat => "No VAT is set for this category",
+            TaxScheme::Gst => "No goods and services tax is set for this category",
+            TaxScheme::Stt | TaxScheme::Loc => "No sales tax is set for this category",
+        }
+    }
+
+    /// Why no tax falls on some lines and retainage; a breakdown has one reason (BT-120).
+    fn not_set_and_retainage(self) -> &'static str {
+        match self.scheme {
+            TaxScheme::Vat => {
+                "No VAT is set for some of the lines; retainage has no tax of its own: any tax is charged with the lines it is held on"
+            }
+            TaxScheme::Gst => {
+                "No goods and services tax is set for some of the lines; retainage has no tax of its own: any tax is charged with the \
+                 lines it is held on"
+            }
+            TaxScheme::Stt | TaxScheme::Loc => {
+                "No sales tax is set for some of the lines; retainage has no tax of its own: any tax is charged with the lines it is \
+                 held on"
+            }
+        }
     }
 
     /// Whether all rules are rates of one VAT: no two fall on one thing.
@@ -98,7 +103,7 @@ pub(super) fn of_item(xml: &mut Xml, of: Option<Category>, taxes: Taxes<'_>) -> 
     let group = "ClassifiedTaxCategory";
     let rules: Vec<&TaxRule> = of.map_or_else(Vec::new, |c| taxes.on(c).collect());
     if rules.is_empty() {
-        let reason = if of.is_none() { RETAINAGE } else { not_taxed(taxes.scheme) };
+        let reason = if of.is_none() { RETAINAGE } else { taxes.not_set() };
         return TaxCategory::untaxed(reason, taxes).write_beside(xml, group, taxes);
     }
     for rule in rules {
@@ -165,9 +170,9 @@ pub(super) fn breakdown<'a>(
     if carried || out.is_empty() {
         let retainage = untaxed.iter().filter(|(of, _)| of.is_none()).count();
         let reason = match retainage {
-            0 => not_taxed(taxes.scheme),
+            0 => taxes.not_set(),
             all if all == untaxed.len() => RETAINAGE,
-            _ => not_taxed_and_retainage(taxes.scheme),
+            _ => taxes.not_set_and_retainage(),
         };
         out.push(Subtotal {
             of: TaxCategory::untaxed(reason, taxes),

@@ -1,12 +1,12 @@
 //! Change orders: the contract of a job changed.
 
-use super::missing;
 use super::paper_moves::{Begun, Moving, begin};
 use super::papers::{
     self, PaperPage, PaperRecomputed, estimate_fact, json_text, last_day, of_kind, paper_out,
 };
 use super::quote_moves::close;
 use super::quotes::list;
+use super::{book, estimated, missing, rains, stored_notes};
 use crate::app::AppState;
 use crate::compute::contract::accept;
 use crate::compute::contract::change::{ChangeDocument, beyond_contract, change};
@@ -24,11 +24,13 @@ use crate::wire::contract::facts::EstimateFact;
 use crate::wire::contract::inputs::ChangeInputs;
 use crate::wire::contract::requests::{AcceptIn, ChangeBasis, ChangeIn, CloseIn, IssueIn};
 use crate::wire::contract::terms::TaxScheme;
+use crate::wire::scalar::Flag;
 use crate::wire::{At, Code, Faults, Label, List, Whole};
 use axum::extract::{OriginalUri, Path, State};
 use axum::http::HeaderMap;
 use axum::http::StatusCode;
 use axum::response::Response;
+use std::sync::Arc;
 
 paper_out! {
     /// A change order.
@@ -43,6 +45,7 @@ fn drafted(
     contract: &Contract,
     request: ChangeIn,
     to: Option<EstimateFact>,
+    at_old_prices: Option<EstimateFact>,
 ) -> Result<ChangeInputs, Problem> {
     let quote = &contract.quote;
     let hours = quote.terms.crew_hours_per_day.or_else(|| Whole::new(8));
@@ -61,12 +64,38 @@ fn drafted(
         tax_scheme: quote.terms.tax_scheme.unwrap_or(TaxScheme::Stt),
         request,
         from: contract.standing.clone(),
+        // By line nothing is priced from a book.
+        names_books: Flag(to.is_some()),
         to,
+        at_old_prices,
         taken,
         tax_rules: quote.estimate.tax_rules.clone(),
         contract_before: Signed(contract.total()),
         crew_hours_per_day: hours,
     })
+}
+
+/// The changed layout at the prices of the revision that the contract of the job stands on. None where both are priced from one version,
+/// or where the layout cannot be priced from that one.
+async fn at_old_prices(
+    state: &AppState,
+    job: &str,
+    to: &EstimateFact,
+) -> Result<Option<EstimateFact>, Problem> {
+    let store = &state.inner.store;
+    let Some((_, contract)) = papers::contract(&store.papers(job).await?)? else { return Ok(None) };
+    let old = &contract.standing.price_book_version_id;
+    if *old == to.price_book_version_id {
+        return Ok(None);
+    }
+    let row = store.estimate(to.estimate_id.as_str()).await?.ok_or_else(|| missing("estimate"))?;
+    let notes = Arc::new(stored_notes(&row.notes)?);
+    let loaded = book(state, Some(old.as_str())).await?;
+    let rains = rains(state, Some(&notes)).await?;
+    match estimated(state, &notes, &loaded, rains).await? {
+        Ok(estimate) => papers::fact_of(&row, old.as_str(), &estimate, &loaded.0).map(Some),
+        Err(_) => Ok(None),
+    }
 }
 
 /// The revision a change starts from must be the one the contract stands on.
@@ -88,7 +117,9 @@ fn still_stands(inputs: &ChangeInputs, contract: &Contract) -> Result<(), Proble
 /// Write a change order
 ///
 /// From the estimate of a changed layout (the difference to the revision the contract stands on, in quantities, hours, price
-/// and days), or by line. A draft until it is issued. Credits are negative.
+/// and days), or by line. A draft until it is issued. Credits are negative. Where the changed layout is priced from another
+/// price-book version than the contract, the prices of the whole job move with it: the paper names both versions, warns, and says how
+/// much the layout and how much the prices make.
 #[utoipa::path(post, path = "/v1/jobs/{id}/change-orders", tag = "change orders", operation_id = "createChangeOrder",
     request_body(content = ChangeIn),
     params(("id" = String, Path, description = "Id of the job, `job_…`."),
@@ -116,13 +147,19 @@ pub async fn create_change_order(
             })
         }
     };
+    let old = match &to {
+        Ok(Some(to)) => at_old_prices(&state, &id, to).await,
+        _ => Ok(None),
+    };
     let mut session = match asked.open_keyed(&state, &caller, &bytes).await? {
         Opened::Replay(response) => return Ok(response),
         Opened::Fresh(session) => session,
     };
     let rows = session.write.papers(&id).await?;
     let (quote_id, contract) = papers::need_contract(&rows)?;
-    let inputs = drafted(&contract, document, to?)?;
+    // What was priced before the transaction holds for the contract it was priced for.
+    let old = old?.filter(|old| old.price_book_version_id == contract.standing.price_book_version_id);
+    let inputs = drafted(&contract, document, to?, old)?;
     let (paper, _) = change(&inputs)?;
     if let Some(detail) = beyond_contract(paper.contract_before, paper.total) {
         let mut faults = Faults::new();
@@ -193,7 +230,7 @@ pub async fn get_change_order(
 
 /// Issue a change order
 ///
-/// It gets its number within the job and the contract sum it leads to, and is frozen.
+/// It gets its number within the job and the contract sum it leads to, and is frozen. Its date is not to come.
 #[utoipa::path(post, path = "/v1/change-orders/{id}/issue", tag = "change orders", operation_id = "issueChangeOrder",
     request_body(content = IssueIn),
     params(("id" = String, Path, description = "Id of the change order, `chg_…`."),
@@ -219,7 +256,7 @@ pub async fn issue_change_order(
     let rows = session.write.papers(&row.job_id).await?;
     let (_, contract) = papers::need_contract(&rows)?;
     still_stands(&inputs, &contract)?;
-    let faults = accept::check_issue(document.on, &contract.quote, "a change order");
+    let faults = accept::check_issue(document.on, &contract.quote, last_day()?, "a change order");
     if !faults.is_empty() {
         return Err(faults.into());
     }

@@ -3,6 +3,7 @@
 use super::paper_moves::{Begun, Moving, begin};
 use super::papers::{self, PaperRecomputed, json_text, of_kind, paper_out};
 use crate::app::AppState;
+use crate::compute::contract::accept::check_date;
 use crate::compute::contract::credit::{CreditDocument, credit};
 use crate::compute::contract::fold;
 use crate::compute::contract::invoice::held_on;
@@ -31,6 +32,8 @@ paper_out! {
 /// Issue a credit note
 ///
 /// On an invoice, whole or by line, with the taxes and the retainage that belong to it. What is given back is open again.
+/// Retainage that the invoice released is held again, at most what the other invoices still hold: what of it has gone back with
+/// the invoices it was held on is `retained` here, so that nothing is given back twice.
 #[utoipa::path(post, path = "/v1/invoices/{id}/credit-notes", tag = "invoices", operation_id = "createCreditNote",
     request_body(content = CreditIn),
     params(("id" = String, Path, description = "Id of the invoice, `inv_…`."),
@@ -55,7 +58,10 @@ pub async fn create_credit_note(
     let rows = session.write.papers(&row.job_id).await?;
     let number = papers::number(&mut session, PaperKind::CreditNote, &row.job_id).await?;
     let (inputs, mut effects) = drafted(&rows, &row, document, &number)?;
-    let (paper, effect) = credit(&inputs)?;
+    let made = credit(&inputs);
+    // An invoice that was once dated ahead is given back on its own date.
+    let last = papers::last_day()?.max(inputs.invoice_on);
+    let (paper, effect) = check_date(inputs.request.on, last).and(&made).finish(made.ok())?;
     let new = NewPaper {
         id: papers::paper_id(PaperKind::CreditNote),
         job_id: row.job_id.clone(),
@@ -100,11 +106,7 @@ fn drafted(
     let invoice: InvoiceInputs = papers::stored(&row.inputs)?;
     let retainage = held_on(&invoice).cloned();
     let billed: Effect = papers::stored(row.effect.as_deref().unwrap_or_default())?;
-    let earlier = rows
-        .iter()
-        .filter(|r| r.kind == PaperKind::CreditNote.word() && r.of_paper.as_deref() == Some(row.id.as_str()))
-        .map(|r| papers::stored::<Effect>(r.effect.as_deref().unwrap_or_default()))
-        .collect::<Result<Vec<Effect>, Problem>>()?;
+    let earlier = papers::credited(rows, &row.id)?;
     let lines: Vec<ContractLine> = account
         .lines
         .iter()
@@ -126,8 +128,10 @@ fn drafted(
         billed: billed.clone(),
         before: fold::sum(&earlier).ok_or_else(too_many)?,
         held: account.retained,
-        billed_to_date: Some(Signed(account.billed())),
+        held_on_invoices: Some(Signed(papers::held_on_invoices(rows)?)),
+        billed_to_date: None,
         retainage,
+        owed: Some(Signed(Amount::from_minor(row.payable_minor - row.credited_minor - row.paid_minor))),
     };
     let mut effects = vec![billed];
     effects.extend(earlier);

@@ -5,7 +5,7 @@ use super::paper_moves::{Begun, Moving, begin};
 use super::papers::{self, PaperPage, PaperRecomputed, json_text, last_day, of_kind, paper_out};
 use super::quotes::list;
 use crate::app::AppState;
-use crate::compute::contract::accept::{check_issue, check_payment, check_report};
+use crate::compute::contract::accept::{check_billed, check_issue, check_payment, check_report, is_deposit};
 use crate::compute::contract::invoice::{InvoiceDocument, invoice};
 use crate::compute::contract::moves::{Move, PaperKind, PaperState, standing};
 use crate::documents::ubl::{self, Taxes};
@@ -44,7 +44,8 @@ fn changed(row: PaperRow) -> Result<Reply, Problem> {
 /// Issue an invoice
 ///
 /// Computed from the contract and what has been billed of it, issued at once with its number, never changed.
-/// `validate_only=true` shows it first. `If-Match` takes the ETag of the ledger, so that nothing is billed twice.
+/// `validate_only=true` shows it first. `If-Match` takes the ETag of the ledger, so that nothing is billed twice. Its date is not to
+/// come, and not before the acceptance of the quote and of the change orders whose lines it bills.
 #[utoipa::path(post, path = "/v1/jobs/{id}/invoices", tag = "invoices", operation_id = "createInvoice",
     request_body(content = InvoiceIn),
     params(("id" = String, Path, description = "Id of the job, `job_…`."),
@@ -82,7 +83,12 @@ pub async fn create_invoice(
         account,
     };
     let made = invoice(&inputs);
-    let dated = check_issue(inputs.request.on, &contract.quote, "an invoice");
+    let mut dated = check_issue(inputs.request.on, &contract.quote, last_day()?, "an invoice");
+    if let Ok((_, effect)) = &made
+        && dated.is_empty()
+    {
+        dated = check_billed(inputs.request.on, &contract, effect);
+    }
     let (paper, effect) = dated.and(&made).finish(made.ok())?;
     let new = NewPaper {
         id: papers::paper_id(PaperKind::Invoice),
@@ -161,6 +167,7 @@ pub(crate) fn reported(error: StoreError, system: &str, reference: &str) -> Prob
 /// Report a payment
 ///
 /// As the accounting system books it, under its own reference; the same reference is recorded once. Negative when money went back.
+/// Not before the date of the invoice; a deposit may have come with the acceptance of the quote.
 #[utoipa::path(post, path = "/v1/invoices/{id}/payments", tag = "invoices", operation_id = "reportPayment",
     request_body(content = PaymentIn),
     params(("id" = String, Path, description = "Id of the invoice, `inv_…`."),
@@ -182,9 +189,16 @@ pub async fn report_payment(
     };
     let Moving { mut session, row, to: _ } = *moving;
     let amount = document.amount.0;
+    let inputs: InvoiceInputs = papers::stored(&row.inputs)?;
+    let mut from = inputs.request.on;
+    // A deposit may come with the yes, before it is billed.
+    if document.on < from && is_deposit(&inputs) {
+        let (_, contract) = papers::need_contract(&session.write.papers(&row.job_id).await?)?;
+        from = contract.begun_on().map_or(from, |accepted| accepted.min(from));
+    }
     let before = Amount::from_minor(row.paid_minor);
     let (payable, credited) = (Amount::from_minor(row.payable_minor), Amount::from_minor(row.credited_minor));
-    let faults = check_payment(&document, payable - credited, before, last_day()?);
+    let faults = check_payment(&document, from, (payable - credited, before), last_day()?);
     if !faults.is_empty() {
         return Err(faults.into());
     }
@@ -246,15 +260,23 @@ pub async fn report_void(
         return Err(faults.into());
     }
     let rows = session.write.papers(&row.job_id).await?;
-    let given_back = rows
-        .iter()
-        .any(|r| r.kind == PaperKind::CreditNote.word() && r.of_paper.as_deref() == Some(id.as_str()));
+    let given_back = !papers::credited(&rows, &id)?.is_empty();
     let (_, contract) = papers::need_contract(&rows)?;
     let effect: Effect = papers::stored(row.effect.as_deref().unwrap_or_default())?;
     let account = contract.account().ok_or_else(|| Problem::internal("an account of too many lines"))?;
-    let bar = if given_back { Some("a credit note stands on it") } else { account.bars_void(&effect) };
+    let bar = if given_back {
+        Some("a credit note stands on it")
+    } else {
+        account.bars_void(&effect, papers::held_on_invoices(&rows)?)
+    };
     if let Some(why) = bar {
-        let detail = format!("`void` is not possible: {why}; the invoice allows `credit`, `pay`");
+        // An invoice for tax alone has no line that a credit note could give back.
+        let left = if effect.lines.is_empty() && effect.released.0 == Amount::ZERO {
+            "`pay`; it can be voided once the release is credited"
+        } else {
+            "`credit`, `pay`"
+        };
+        let detail = format!("`void` is not possible: {why}; the invoice allows {left}");
         return Err(Problem::new(problem::STATE_CONFLICT, detail));
     }
     let report = NewReport {

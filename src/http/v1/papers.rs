@@ -5,17 +5,23 @@ use super::{missing, new_id, page_type};
 use crate::app::AppState;
 use crate::compute::contract::estimate::{Origin, facts};
 use crate::compute::contract::fold::Contract;
+use crate::compute::contract::held::still_held;
+use crate::compute::contract::invoice::held_on;
 use crate::compute::contract::moves::{self, Move, PaperKind, PaperState};
+use crate::compute::answers::Estimate;
+use crate::domain::book::PriceBook;
 use crate::http::problem::{self, Problem};
 use crate::http::reply::Session;
 use crate::http::timestamp::{Timestamp, timestamp};
 use crate::store::StoreError;
+use crate::store::estimates::EstimateRow;
 use crate::store::jobs::JobRow;
 use crate::store::papers::{NewPaper, PaperRow};
 use crate::units::Amount;
 use crate::wire::contract::account::{Component, Effect};
 use crate::wire::contract::facts::{EstimateFact, JobFact};
-use crate::wire::contract::inputs::{ChangeInputs, QuoteInputs};
+use crate::wire::contract::inputs::{ChangeInputs, InvoiceInputs, QuoteInputs};
+use crate::wire::day::Day;
 use crate::wire::{List, Wire, read_document, read_value};
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse as _, Response};
@@ -37,7 +43,7 @@ pub struct PaperFacts {
     pub number: Option<String>,
     /// Where it stands.
     pub state: PaperState,
-    /// What may be done with it.
+    /// What its state allows. The account or dates may stand in the way of one of them; the refusal then says what is left.
     pub allowed: Vec<Move>,
     /// With tax. Of a quote it is the offer as written; `decision` says what was taken of it.
     pub total: Amount,
@@ -226,6 +232,18 @@ pub(crate) async fn estimate_fact(
         .map_err(|f| Problem::internal(format!("stored estimate: {f}")))
 }
 
+/// What the notes of an estimate give to a paper when they are priced from another version.
+pub(crate) fn fact_of(
+    row: &EstimateRow,
+    version: &str,
+    estimate: &Estimate,
+    book: &PriceBook,
+) -> Result<EstimateFact, Problem> {
+    let answer = serde_json::to_value(estimate).map_err(|e| Problem::internal(e.to_string()))?;
+    let origin = Origin { estimate_id: &row.id, revision: row.revision, price_book_version_id: version };
+    facts(origin, &answer, &book.doc().taxes).map_err(|f| Problem::internal(format!("estimate: {f}")))
+}
+
 /// The parts of a contract as they are kept.
 pub(crate) type Components = List<Component, 0, 100>;
 
@@ -240,6 +258,12 @@ pub(crate) fn speaking(rows: &[PaperRow]) -> Option<&PaperRow> {
     accepted_quote(rows).or_else(last)
 }
 
+/// The day of a decision, as it is kept with a paper.
+fn decided_on(row: &PaperRow) -> Option<Day> {
+    let decision: serde_json::Value = serde_json::from_str(row.decision.as_deref()?).ok()?;
+    Day::parse(decision.get("on")?.as_str()?)
+}
+
 /// The contract of a job from its papers, once there is an accepted quote; with the id of that quote.
 pub(crate) fn contract(rows: &[PaperRow]) -> Result<Option<(String, Contract)>, Problem> {
     let accepted = |row: &&PaperRow| row.state == PaperState::Accepted.word();
@@ -248,12 +272,12 @@ pub(crate) fn contract(rows: &[PaperRow]) -> Result<Option<(String, Contract)>, 
     let effect = |row: &PaperRow| row.effect.clone().unwrap_or_default();
     let inputs: QuoteInputs = stored(&quote.inputs)?;
     let components: Components = stored(&effect(quote))?;
-    let mut contract = Contract::open(inputs, components.into_vec());
+    let mut contract = Contract::open(inputs, components.into_vec(), decided_on(quote));
     let mut changes: Vec<&PaperRow> = of(PaperKind::ChangeOrder).filter(accepted).collect();
     changes.sort_by_key(|r| (r.decided_at, r.place));
     for change in changes {
         let inputs: ChangeInputs = stored(&change.inputs)?;
-        contract.change(&inputs, stored(&effect(change))?);
+        contract.change(&inputs, stored(&effect(change))?, decided_on(change));
     }
     for row in rows
         .iter()
@@ -264,6 +288,31 @@ pub(crate) fn contract(rows: &[PaperRow]) -> Result<Option<(String, Contract)>, 
         }
     }
     Ok(Some((quote.id.clone(), contract)))
+}
+
+/// What each credit note on an invoice did.
+pub(crate) fn credited(rows: &[PaperRow], invoice: &str) -> Result<Vec<Effect>, Problem> {
+    rows.iter()
+        .filter(|r| r.kind == PaperKind::CreditNote.word() && r.of_paper.as_deref() == Some(invoice))
+        .map(|r| stored(r.effect.as_deref().unwrap_or_default()))
+        .collect()
+}
+
+/// The retainage that the invoices of a job hold net of their credit notes, before any of it was released.
+pub(crate) fn held_on_invoices(rows: &[PaperRow]) -> Result<Amount, Problem> {
+    let live = |r: &&PaperRow| r.kind == PaperKind::Invoice.word() && r.state != PaperState::Voided.word();
+    let mut sum = Amount::ZERO;
+    for row in rows.iter().filter(live) {
+        let billed: Effect = stored(row.effect.as_deref().unwrap_or_default())?;
+        let credited = credited(rows, &row.id)?;
+        sum += if credited.is_empty() {
+            billed.retained.0
+        } else {
+            let inputs: InvoiceInputs = stored(&row.inputs)?;
+            still_held(held_on(&inputs), &billed, &credited)
+        };
+    }
+    Ok(sum)
 }
 
 /// The contract, or a conflict that says what is missing.

@@ -4,6 +4,7 @@ use super::paper_moves::{Begun, Moving, begin, taken_up};
 use super::papers::{self, PaperFacts, PaperPage, PaperRecomputed, estimate_fact, json_text, of_kind};
 use super::{missing, with_link};
 use crate::app::AppState;
+use crate::compute::contract::accept::check_date;
 use crate::compute::contract::moves::{Move, PaperKind};
 use crate::compute::contract::quote::{QuoteDocument, quote};
 use crate::documents::ubl::{Taxes, quotation};
@@ -256,7 +257,7 @@ pub async fn edit_quote(
 /// Issue a quote
 ///
 /// It gets its number and is frozen, with the customer, the site and the title of the job as they were when the draft was last
-/// written: `PATCH` it, also with `{}`, to take them anew. All papers of the contract have those of the quote.
+/// written: `PATCH` it, also with `{}`, to take them anew. All papers of the contract have those of the quote. Its date is not to come.
 #[utoipa::path(post, path = "/v1/quotes/{id}/issue", tag = "quotes", operation_id = "issueQuote",
     request_body(content = IssueIn),
     params(("id" = String, Path, description = "Id of the quote, `quo_…`."),
@@ -281,11 +282,13 @@ pub async fn issue_quote(
     let number = papers::number(&mut session, PaperKind::Quote, &row.job_id).await?;
     inputs.number = Label::new(&number);
     inputs.issued_on = Some(document.on);
+    let mut faults = check_date(document.on, papers::last_day()?);
     if document.on > inputs.terms.valid_until {
-        let mut faults = Faults::new();
         let detail =
             format!("the quote is valid until {}: give it more time first", inputs.terms.valid_until);
         faults.value(&At::ROOT.member("on"), "after_valid_until", &document.on.to_string(), detail);
+    }
+    if !faults.is_empty() {
         return Err(faults.into());
     }
     let paper = quote(&inputs)?;

@@ -7,6 +7,7 @@ use super::terms::{QuoteTerms, Seller, TaxScheme};
 use crate::units::Currency;
 use crate::wire::contract::Signed;
 use crate::wire::day::Day;
+use crate::wire::scalar::Flag;
 use crate::wire::{Code, Label, List, Whole};
 use crate::wire_object;
 
@@ -65,6 +66,10 @@ wire_object! {
         pub from: EstimateFact,
         /// The revision of the changed layout.
         pub to: Option<EstimateFact>,
+        /// Whether the paper names the price books of both revisions; papers from before do not.
+        pub names_books: Flag,
+        /// The changed layout at the prices of the revision the contract stands on, where it is priced by another version.
+        pub at_old_prices: Option<EstimateFact>,
         /// Additions that the customer took with the quote: the contract has them beside every revision.
         pub taken: List<Code, 0, 50>,
         /// Taxes of the contract.
@@ -125,9 +130,14 @@ wire_object! {
         pub before: Effect,
         /// Retainage held in the account.
         pub held: Signed,
-        /// Billed in the account with tax, what is retained of it included.
+        /// Retainage that the invoices of the account hold net of their credit notes, before any of it was released.
+        pub held_on_invoices: Option<Signed>,
+        /// Billed in the account with tax, what is retained of it included: in snapshots without `held_on_invoices`.
         pub billed_to_date: Option<Signed>,
         /// Retainage of the contract.
         pub retainage: Option<super::terms::Retainage>,
+        /// What is still owed on the invoice before it; less than nothing where more was paid than asked for. Older snapshots do not
+        /// say.
+        pub owed: Option<Signed>,
     }
 }

@@ -1,0 +1,72 @@
+//! A change order whose layout is priced from another version than the contract says so.
+
+use crate::app::{TestApp, text};
+use crate::default_book::dearer;
+use crate::records::{Records, terms};
+use rillcast::units::Amount;
+use rillcast::wire::contract::Signed;
+use serde_json::{Value, json};
+
+#[track_caller]
+fn money(value: &Value) -> Amount {
+    rillcast::wire::read_value::<Signed>(value).unwrap_or_else(|e| panic!("{e}: {value}")).0
+}
+
+#[tokio::test]
+async fn a_change_order_names_its_price_books_and_says_what_the_prices_make() {
+    let app = TestApp::start().await;
+    let records = Records::bare(&app).await;
+    let path = format!("/v1/jobs/{}/estimates", app.job);
+    let make = async |body: Value| text(&app.post(&path, &body).await.ok(201).json(), "id");
+    let first = make(json!({})).await;
+    let mut longer: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
+    longer["runs"][0]["legs"][0]["length"] = json!("30 ft");
+    app.contract(&app.job, &terms(&first)).await;
+    let changes = format!("/v1/jobs/{}/change-orders", app.job);
+    let change = |id: &str| json!({"title": "Change", "basis": {"kind": "revision", "estimate_id": id}});
+    let same_book = make(json!({"notes": longer})).await;
+    let by_layout = app.money(&changes, &change(&same_book)).await.ok(201).json()["document"].clone();
+    let books = &by_layout["price_books"];
+    assert_eq!(books["before"], books["after"]);
+    assert_eq!(books["before"]["version_id"], json!(records.published));
+    assert!(by_layout.get("warnings").is_none() && by_layout.get("split").is_none(), "{by_layout}");
+
+    // The same notes, dearer prices: nothing of it is the layout's.
+    let version = dearer(&app, &records).await;
+    let dear = make(json!({"price_book_version": version})).await;
+    let made = app.money(&changes, &change(&dear)).await.ok(201).json();
+    let document = &made["document"];
+    assert_eq!(document["quantities"], json!([]));
+    assert_eq!(document["split"], json!({"by_layout": "0.00", "by_prices": document["before_tax"]}));
+    assert!(money(&document["before_tax"]) > Amount::ZERO);
+    assert_eq!(document["price_books"]["after"]["version_id"], json!(version));
+    let warning = &document["warnings"][0];
+    assert_eq!(warning["code"], "other_prices");
+    let told = text(warning, "text");
+    assert!(told.contains("0.00 come from the layout and") && told.contains("version 2"), "{told}");
+    // Both: the layout makes what it made at the old prices.
+    let both = make(json!({"notes": longer, "price_book_version": version})).await;
+    let made = app.money(&changes, &change(&both)).await.ok(201).json();
+    let document = &made["document"];
+    assert_eq!(document["split"]["by_layout"], by_layout["before_tax"]);
+    assert_eq!(
+        money(&document["split"]["by_layout"]) + money(&document["split"]["by_prices"]),
+        money(&document["before_tax"])
+    );
+    let basis = text(&document["lines"][0], "basis");
+    assert!(basis.contains(" by the layout, ") && basis.ends_with(" by the prices"), "{basis}");
+    // The file says it too, and the paper is made again to the byte.
+    let paper = format!("/v1/change-orders/{}", text(&made, "id"));
+    app.money(&format!("{paper}/issue"), &json!({"on": "2026-02-20"})).await.ok(200);
+    let file = app.get(&format!("{paper}/ubl")).await.ok(200).text();
+    assert!(
+        file.contains("Priced from Demo price book version 1 before, from ")
+            && file.contains("come from the layout and"),
+        "{file}"
+    );
+    assert_eq!(app.money(&format!("{paper}/recompute"), &json!({})).await.ok(200).json()["same"], true);
+    // By line nothing is priced from a book.
+    let by_line = app.change(&app.job, "10.00").await;
+    let document = app.get(&format!("/v1/change-orders/{by_line}")).await.ok(200).json()["document"].clone();
+    assert!(document.get("price_books").is_none(), "{document}");
+}

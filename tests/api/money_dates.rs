@@ -1,0 +1,135 @@
+//! Dates of papers: what is to come is not issued, nothing is billed before it is promised, nor paid before it is billed; what was
+//! released goes back once; the ledger speaks the contract's currency.
+
+use crate::app::{TestApp, fault, faults_in, text};
+use crate::purchase_orders::published;
+use crate::records::{Records, job, make_job, short_notes, terms};
+use serde_json::{Value, json};
+
+async fn estimate(app: &TestApp) -> String {
+    text(&app.post(&format!("/v1/jobs/{}/estimates", app.job), &json!({})).await.ok(201).json(), "id")
+}
+
+#[tokio::test]
+async fn a_paper_is_not_dated_ahead() {
+    let app = TestApp::start().await;
+    let records = Records::make(&app).await;
+    let ahead = json!({"on": "2126-03-01"});
+    let mut long = terms(&estimate(&app).await);
+    long["valid_until"] = json!("2199-12-31");
+    let quote = app.quote(&app.job, &long).await;
+    let invoice = json!({"bill": {"kind": "percent", "pct_to_date": "5"}, "on": "2126-03-01"});
+    let credit = json!({"credit": {"kind": "whole"}, "on": "2126-03-01", "reason": "x"});
+    for (path, body) in [
+        (format!("/v1/quotes/{quote}/issue"), &ahead),
+        (format!("/v1/change-orders/{}/issue", records.papers["issueChangeOrder"]), &ahead),
+        (format!("/v1/jobs/{}/invoices", app.job), &invoice),
+        (format!("/v1/invoices/{}/credit-notes", records.papers["createCreditNote"]), &credit),
+    ] {
+        let problem = app.money(&path, body).await.problem(422, "validation-failed");
+        assert_eq!(faults_in(&problem), fault("#/on", "in_the_future"), "{path}");
+        let detail = text(&problem["errors"][0], "detail");
+        assert!(detail.contains("the last day that can have happened is"), "{detail}");
+    }
+    // A day that has come is as good as ever.
+    app.money(&format!("/v1/quotes/{quote}/issue"), &json!({"on": "2026-03-01"})).await.ok(200);
+    app.money(&format!("/v1/quotes/{quote}/withdraw"), &json!({"on": "2026-03-02"})).await.ok(200);
+}
+
+#[tokio::test]
+async fn nothing_is_billed_before_it_was_accepted() {
+    let app = TestApp::start().await;
+    app.contract(&app.job, &terms(&estimate(&app).await)).await;
+    let change = app.change(&app.job, "40.00").await;
+    let yes = json!({"by": "H", "on": "2026-02-25"});
+    app.money(&format!("/v1/change-orders/{change}/accept"), &yes).await.ok(200);
+    let invoices = format!("/v1/jobs/{}/invoices", app.job);
+    let deposit = json!({"kind": "stage", "stage": "deposit"});
+    let extra = json!({"kind": "change_order", "change_order": "co-1"});
+    for (bill, on, code, told) in [
+        (&deposit, "2026-02-01", "before_issue_date", "issued on 2026-02-02"),
+        (&deposit, "2026-02-09", "before_acceptance", "accepted on 2026-02-10"),
+        (
+            &extra,
+            "2026-02-24",
+            "before_acceptance",
+            "change order CO-1 promises, which was accepted on 2026-02-25",
+        ),
+    ] {
+        let problem =
+            app.money(&invoices, &json!({"bill": bill, "on": on})).await.problem(422, "validation-failed");
+        assert_eq!(faults_in(&problem), fault("#/on", code), "{on}");
+        assert!(text(&problem["errors"][0], "detail").contains(told), "{problem}");
+    }
+    // What does not bill the change order may be dated before it.
+    let deposit = app.money(&invoices, &json!({"bill": deposit, "on": "2026-02-12"})).await.ok(201).json();
+    let extra = app.money(&invoices, &json!({"bill": extra, "on": "2026-02-25"})).await.ok(201).json();
+
+    let pay = |reference: &str, on: &str| json!({"system": "books", "reference": reference, "on": on, "amount": "5.00"});
+    let payments = |paper: &Value| format!("/v1/invoices/{}/payments", text(paper, "id"));
+    for (paper, on) in [(&extra, "1999-01-01"), (&extra, "2026-02-24"), (&deposit, "2026-02-09")] {
+        let problem = app.money(&payments(paper), &pay("P-0", on)).await.problem(422, "validation-failed");
+        assert_eq!(faults_in(&problem), fault("#/on", "before_issue_date"), "{on}");
+        assert!(text(&problem["errors"][0], "detail").contains("an invoice cannot be paid"), "{problem}");
+    }
+    // A deposit may come with the yes.
+    app.money(&payments(&deposit), &pay("P-1", "2026-02-10")).await.ok(200);
+    app.money(&payments(&extra), &pay("P-2", "2026-02-25")).await.ok(200);
+}
+
+#[tokio::test]
+async fn the_ledger_speaks_the_currency_of_the_contract() {
+    let app = TestApp::start().await;
+    app.contract(&app.job, &terms(&estimate(&app).await)).await;
+    let path = format!("/v1/jobs/{}/ledger", app.job);
+    assert_eq!(app.get(&path).await.ok(200).json()["currency"], "USD");
+    let other = published(&app, |book| book["currency"] = json!("EUR")).await;
+    let body = json!({"price_book_version": other});
+    let euro = text(&app.post(&format!("/v1/jobs/{}/estimates", app.job), &body).await.ok(201).json(), "id");
+    app.quote(&app.job, &terms(&euro)).await;
+    assert_eq!(app.get(&path).await.ok(200).json()["currency"], "USD", "a later draft is no contract");
+    // Without a contract the last quote speaks.
+    let bare = text(&make_job(&app, &job(1)).await.json(), "id");
+    let body = json!({"price_book_version": other, "notes": short_notes()});
+    let made = app.post(&format!("/v1/jobs/{bare}/estimates"), &body).await.ok(201).json();
+    app.quote(&bare, &terms(&text(&made, "id"))).await;
+    assert_eq!(app.get(&format!("/v1/jobs/{bare}/ledger")).await.ok(200).json()["currency"], "EUR");
+}
+
+#[tokio::test]
+async fn released_retainage_goes_back_once_over_the_api() {
+    let app = TestApp::start().await;
+    app.contract(&app.job, &terms(&estimate(&app).await)).await;
+    let mut made = Vec::new();
+    for bill in [
+        json!({"kind": "percent", "pct_to_date": "40"}),
+        json!({"kind": "percent", "pct_to_date": "100"}),
+        json!({"kind": "retainage"}),
+    ] {
+        made.push(app.bill(&app.job, &bill).await.ok(201).json());
+    }
+    let whole = json!({"credit": {"kind": "whole"}, "on": "2026-03-05", "reason": "Wrong"});
+    let credit = |i: usize| format!("/v1/invoices/{}/credit-notes", text(&made[i], "id"));
+    app.money(&credit(0), &whole).await.ok(201);
+    let void = json!({"system": "s", "reference": "V", "on": "2026-03-05", "reason": "x"});
+    let problem = app
+        .money(&format!("/v1/invoices/{}/void", text(&made[2], "id")), &void)
+        .await
+        .problem(409, "state-conflict");
+    assert!(text(&problem, "detail").ends_with("the invoice allows `credit`, `pay`"), "{problem}");
+    let release = app.money(&credit(2), &whole).await.ok(201);
+    let held = &made[1]["document"]["retained"];
+    assert_eq!(&release.json()["document"]["payable"], held);
+    let read = app.get(&format!("/v1/invoices/{}", text(&made[2], "id"))).await.ok(200).json();
+    assert_eq!((&read["state"], &read["allowed"]), (&json!("credited"), &json!(["pay"])));
+    let path = format!("/v1/jobs/{}/ledger", app.job);
+    assert_eq!(&app.get(&path).await.ok(200).json()["retained"], held);
+    let again =
+        app.money(&format!("/v1/credit-notes/{}/recompute", text(&release.json(), "id")), &json!({})).await;
+    assert_eq!(again.ok(200).json()["same"], true);
+    app.money(&credit(1), &whole).await.ok(201);
+    let end = app.get(&path).await.ok(200).json();
+    let sums = ["retained", "invoiced", "unpaid"].map(|m| text(&end, m));
+    assert_eq!(sums, ["0.00", "0.00", "0.00"], "{end}");
+    assert_eq!(end["open"], end["contract"]);
+}
