@@ -262,7 +262,7 @@ fn water(
 ) -> Result<Option<WaterAnswer>, Faults> {
     let Some((mut water, found)) = drainage::check(layout, levels, book, rains)? else { return Ok(None) };
     if found.iter().any(|c| c.outcome == Outcome::Fail) {
-        water.suggested = choose::suggest(&ready.notes, &found, book, rains)?;
+        water.suggested = choose::suggest(&ready.notes, &found, book, rains);
     }
     checks.extend(found);
     water.chosen.clone_from(&ready.chosen);

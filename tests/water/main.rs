@@ -2,12 +2,14 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs, reason = "tests")]
 
 mod cases;
+mod choosing;
 mod continuity;
 mod coverage;
 mod divides;
 mod flow_check;
 mod formula_cases;
 mod fuzz;
+mod job;
 mod laws;
 mod limits;
 mod office;

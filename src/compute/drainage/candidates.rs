@@ -1,14 +1,16 @@
-//! The systems and pipes that notes and price book allow, in the order in which they are tried.
+//! The systems and pipes that notes and price book allow, in the order in which they are tried, and which systems fit a run.
 
 use super::Rules;
+use super::search::Candidate;
 use crate::domain::book::PriceBook;
+use crate::domain::layout;
 use crate::domain::layout::named::Named;
-use crate::domain::layout::runs::usual_grate;
+use crate::domain::layout::runs::{self, usual_grate};
 use crate::units::{Length, Price};
-use crate::wire::book::systems::{ChannelSystem, Pipe};
+use crate::wire::book::systems::ChannelSystem;
 use crate::wire::notes::{Run, SiteNotes};
 use crate::wire::water::Preference;
-use crate::wire::{At, Code, Faults};
+use crate::wire::{At, Code, Faults, nearest};
 
 fn allowed<'b, T>(
     codes: &[Code],
@@ -43,7 +45,7 @@ pub(super) fn systems_for<'b>(
     run: usize,
     book: &'b PriceBook,
     faults: &mut Faults,
-) -> Vec<&'b ChannelSystem> {
+) -> Vec<Candidate<'b>> {
     let runs_at = At::ROOT.member("runs");
     let run_at = runs_at.element(run);
     let Some(noted) = notes.runs.get(run) else { return Vec::new() };
@@ -69,7 +71,90 @@ pub(super) fn systems_for<'b>(
             "the price book has no channel system",
         );
     }
-    out
+    let tried = fitting(noted, &out, book, &run_at);
+    let all_known = noted.channel_systems.is_empty() || noted.channel_systems.len() == out.len();
+    if all_known && !tried.is_empty() && tried.iter().all(|t| !t.faults.is_empty()) {
+        none_fits(noted, &tried, &run_at, faults);
+    }
+    let candidate = |Tried { code, faults, weak }: Tried<'b>| Candidate {
+        code,
+        buildable: faults.is_empty(),
+        unfit: faults.list().iter().map(|f| f.detail.clone()).chain(weak).collect(),
+    };
+    tried.into_iter().map(candidate).collect()
+}
+
+/// A system tried on a run.
+struct Tried<'b> {
+    code: &'b Code,
+    /// Why it cannot be built in.
+    faults: Faults,
+    /// Why its grate is too weak.
+    weak: Option<String>,
+}
+
+/// The systems with what keeps each from being built into the run.
+fn fitting<'b>(run: &Run, systems: &[&'b ChannelSystem], book: &PriceBook, at: &At<'_>) -> Vec<Tried<'b>> {
+    let resolved = |system: Option<&Code>| {
+        let with = Run { channel_system: system.cloned(), ..run.clone() };
+        let mut faults = Faults::new();
+        let weak = runs::resolve(&with, book, at, &mut faults)
+            .and_then(|resolved| too_weak(&resolved, run.grate.is_some(), book));
+        (faults, weak)
+    };
+    // What is wrong whatever the system is told of the notes as they stand, where the system is missing too.
+    let sound = resolved(None).0.len() <= 1;
+    let tried = |system: &&'b ChannelSystem| {
+        let code = &system.code;
+        let (faults, weak) = if sound { resolved(Some(code)) } else { (Faults::new(), None) };
+        Tried { code, faults, weak }
+    };
+    systems.iter().map(tried).collect()
+}
+
+/// Why the grate of a run is too weak for what crosses.
+fn too_weak(run: &layout::Run<'_>, named: bool, book: &PriceBook) -> Option<String> {
+    let (which, crossing) = (if named { "the grate named" } else { "its strongest grate" }, run.crossing);
+    let Some(class) = run.grate.load_class else { return Some(format!("{which} has no load class")) };
+    match class.carries(book.least_class(crossing, class)?) {
+        Some(true) => None,
+        Some(false) => Some(format!("{which} is {class}, too weak for `{crossing}`")),
+        None => Some(format!("{which} is {class}, which is of another standard than `{crossing}` calls for")),
+    }
+}
+
+/// None of the systems can be built in: told at the grate where none has the one that is named, else at the systems.
+fn none_fits(run: &Run, tried: &[Tried<'_>], at: &At<'_>, faults: &mut Faults) {
+    let all = || tried.iter().map(|t| (t.code, t.faults.list()));
+    let grate_at = at.member("grate");
+    let pointer = grate_at.pointer();
+    if let Some(grate) = &run.grate
+        && all().all(|(_, found)| found.iter().any(|f| f.pointer == pointer))
+    {
+        let rule = "no channel system that may be chosen takes a grate of this item code";
+        let grates =
+            all().flat_map(|(_, found)| found).filter(|f| f.pointer == pointer).flat_map(|f| &f.allowed);
+        let mut known: Vec<&str> = Vec::new();
+        for grate in grates {
+            if !known.contains(&grate.as_str()) {
+                known.push(grate);
+            }
+        }
+        let near =
+            nearest(grate.as_str(), &known).map(|n| format!("; did you mean `{n}`?")).unwrap_or_default();
+        faults.value(&grate_at, "unknown_code", grate.as_str(), format!("{rule}{near}")).allow(known);
+        return;
+    }
+    let each: Vec<String> = all()
+        .map(|(code, found)| {
+            let reasons: Vec<&str> = found.iter().map(|f| f.detail.as_str()).collect();
+            format!("`{code}`: {}", reasons.join("; "))
+        })
+        .collect();
+    let member = if run.channel_systems.is_empty() { "channel_system" } else { "channel_systems" };
+    let rule =
+        format!("no channel system that may be chosen can be built into this run. {}", each.join(". "));
+    faults.add(&at.member(member), "no_system_fits", rule);
 }
 
 /// What a foot of channel costs with the grate that the run takes, in millionths.
@@ -94,7 +179,7 @@ pub(super) fn pipes_for<'b>(
     line: usize,
     book: &'b PriceBook,
     faults: &mut Faults,
-) -> Vec<&'b Pipe> {
+) -> Vec<Candidate<'b>> {
     let lines_at = At::ROOT.member("drain_lines");
     let line_at = lines_at.element(line);
     let Some(noted) = notes.drain_lines.get(line) else { return Vec::new() };
@@ -111,5 +196,5 @@ pub(super) fn pipes_for<'b>(
     if book.doc().pipes.is_empty() {
         faults.add(&line_at.member("pipe"), "no_pipe", "the price book has no pipe");
     }
-    out
+    out.into_iter().map(|p| Candidate::fit(&p.code)).collect()
 }

@@ -1,16 +1,16 @@
 //! The system and the pipe that pass, where the notes leave them open.
 
 use super::Rechecks;
-use super::answer::{Chosen, PassedOver};
+use super::answer::Chosen;
 use super::candidates::{self, pipes_for, systems_for};
+use super::search::Search;
 use super::shelf::RainShelf;
 use crate::compute::takeoff::levels;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::resolve::resolve;
-use crate::domain::layout::runs;
 use crate::domain::lines::{Check, Outcome};
 use crate::wire::notes::{DrainLine, Run, SiteNotes};
-use crate::wire::{At, Code, Fault, Faults, List};
+use crate::wire::{Fault, Faults, List};
 use std::borrow::Cow;
 
 /// Notes with every system and pipe named, and what was chosen.
@@ -38,20 +38,22 @@ pub fn fill<'n>(
     filled.drain_lines = List::default();
     // may speak of a day on which only a line is poured
     filled.concrete = None;
-    for search in &mut runs {
-        skip_unfit(search, &mut filled, book);
+    for search in &runs {
+        set_run(&mut filled, search);
     }
-    advance_until_passing(&mut runs, &mut filled, set_run, &mut water, book, rains)?;
+    while advance(&mut runs, &mut filled, set_run, &mut water, book, rains)? {}
     filled.drain_lines = notes.drain_lines.clone();
     filled.concrete = notes.concrete.clone();
     // Every round moves one run on: as many rounds as there are candidates.
-    for _ in 0..=runs.iter().map(|r| r.candidates.len()).sum::<usize>() {
+    for _ in 0..=runs.iter().map(Search::len).sum::<usize>() {
         for search in &mut lines {
             search.restart();
             set_line(&mut filled, search);
         }
         skip_narrow(&mut lines, &mut filled, book)?;
-        advance_until_passing(&mut lines, &mut filled, set_line, &mut water, book, rains)?;
+        while advance(&mut lines, &mut filled, set_line, &mut water, book, rains)? {
+            skip_narrow(&mut lines, &mut filled, book)?;
+        }
         if !advance(&mut runs, &mut filled, set_run, &mut water, book, rains)? {
             break;
         }
@@ -88,26 +90,19 @@ fn searches<'b>(
     let open = |f: &Fault| f.pointer.ends_with("/channel_system") || f.pointer.ends_with("/pipe");
     let mut faults = as_noted(notes, book, rains).without(|f| f.code == "required" && open(f));
     for (i, run) in notes.runs.iter().enumerate().filter(|(_, r)| r.channel_system.is_none()) {
-        let candidates = systems_for(notes, i, book, &mut faults).into_iter().map(|s| &s.code).collect();
+        let candidates = systems_for(notes, i, book, &mut faults);
         runs.push(Search::new(i, format!("run {}", run.id), candidates, by));
     }
     for (i, line) in notes.drain_lines.iter().enumerate().filter(|(_, l)| l.pipe.is_none()) {
-        let candidates = pipes_for(notes, i, book, &mut faults).into_iter().map(|p| &p.code).collect();
+        let candidates = pipes_for(notes, i, book, &mut faults);
         lines.push(Search::new(i, format!("line {}", line.id), candidates, "bore"));
     }
     (runs, lines, faults)
 }
 
-/// What would do for the runs and lines that fail with what the notes name.
-///
-/// # Errors
-/// As [`fill`].
-pub fn suggest(
-    notes: &SiteNotes,
-    checks: &[Check],
-    book: &PriceBook,
-    rains: &RainShelf,
-) -> Result<Vec<Chosen>, Faults> {
+/// What would do for the runs and lines that fail with what the notes name; nothing where that cannot be said, since an answer
+/// stands without it.
+pub fn suggest(notes: &SiteNotes, checks: &[Check], book: &PriceBook, rains: &RainShelf) -> Vec<Chosen> {
     let fails = |subject: String| checks.iter().any(|c| c.outcome == Outcome::Fail && c.subject == subject);
     let mut asked = notes.clone();
     let runs: Vec<Run> = notes
@@ -137,89 +132,10 @@ pub fn suggest(
         asked.runs = runs;
         asked.drain_lines = lines;
     }
-    fill(Cow::Owned(asked), book, rains).map(|(_, chosen)| chosen)
-}
-
-/// The search for one run or line.
-#[derive(Debug)]
-struct Search<'b> {
-    index: usize,
-    subject: String,
-    candidates: Vec<&'b Code>,
-    /// By what they are in order.
-    by: &'static str,
-    at: usize,
-    passed_over: Vec<PassedOver>,
-    exhausted: bool,
-}
-
-impl<'b> Search<'b> {
-    const fn new(index: usize, subject: String, candidates: Vec<&'b Code>, by: &'static str) -> Self {
-        Self { index, subject, candidates, by, at: 0, passed_over: Vec::new(), exhausted: false }
-    }
-
-    fn restart(&mut self) {
-        self.at = 0;
-        self.exhausted = false;
-        self.passed_over.clear();
-    }
-
-    fn code(&self) -> Option<&'b Code> {
-        self.candidates.get(self.at).copied()
-    }
-
-    /// Goes on to the next candidate; false when there is none.
-    fn pass_over(&mut self, reasons: Vec<String>) -> bool {
-        let Some(code) = self.code() else { return false };
-        if self.exhausted {
-            return false;
-        }
-        self.passed_over.push(PassedOver { code: code.as_str().to_owned(), reasons });
-        if self.at + 1 < self.candidates.len() {
-            self.at += 1;
-            true
-        } else {
-            self.exhausted = true;
-            false
-        }
-    }
-
-    fn told(self) -> Chosen {
-        let because = if self.exhausted {
-            "none of those allowed does; the last one tried is shown, and fails".to_owned()
-        } else if self.passed_over.is_empty() {
-            format!("the first in order of {}, and it does", self.by)
-        } else {
-            let before = self.passed_over.len();
-            let do_not = if before == 1 { "does not" } else { "do not" };
-            format!("the first in order of {} that does; {before} before it {do_not}", self.by)
-        };
-        Chosen {
-            code: self.code().map_or_else(String::new, |c| c.as_str().to_owned()),
-            subject: self.subject,
-            because,
-            passed_over: self.passed_over,
-        }
-    }
+    fill(Cow::Owned(asked), book, rains).map_or_else(|_| Vec::new(), |(_, chosen)| chosen)
 }
 
 type Set = fn(&mut SiteNotes, &Search<'_>);
-
-/// Moves on every run or line that fails, together, until none does or none is left.
-fn advance_until_passing(
-    searches: &mut [Search<'_>],
-    notes: &mut SiteNotes,
-    set: Set,
-    water: &mut Rechecks,
-    book: &PriceBook,
-    rains: &RainShelf,
-) -> Result<(), Faults> {
-    if searches.is_empty() {
-        return Ok(());
-    }
-    while advance(searches, notes, set, water, book, rains)? {}
-    Ok(())
-}
 
 /// Checks once and moves on what fails; says whether something moved.
 fn advance(
@@ -257,37 +173,9 @@ fn advance(
     Ok(moved)
 }
 
-/// Faults of a run that another system may not have.
-const UNFIT: [&str; 3] = ["missing_fitting", "tee_with_built_in_fall", "fittings_overlap"];
-
-/// Passes over systems whose parts do not fit the run, which do not have the grate that is named, or whose grates do not carry what crosses.
-fn skip_unfit(search: &mut Search<'_>, notes: &mut SiteNotes, book: &PriceBook) {
-    loop {
-        set_run(notes, search);
-        let Some(run) = notes.runs.get(search.index) else { return };
-        let mut faults = Faults::new();
-        let resolved = runs::resolve(run, book, &At::ROOT, &mut faults);
-        let mut reasons: Vec<String> = faults
-            .list()
-            .iter()
-            .filter(|f| UNFIT.contains(&f.code) || f.pointer == "#/grate")
-            .map(|f| f.detail.clone())
-            .collect();
-        if let Some(run) = &resolved
-            && let Some(class) = run.grate.load_class
-            && book.least_class(run.crossing, class).is_some_and(|need| class.carries(need) != Some(true))
-        {
-            reasons.push(format!("its strongest grate is {class}, too weak for `{}`", run.crossing));
-        }
-        if reasons.is_empty() || !search.pass_over(reasons) {
-            return;
-        }
-    }
-}
-
 /// Passes over pipes narrower than an outlet or a line that enters them.
 fn skip_narrow(searches: &mut [Search<'_>], notes: &mut SiteNotes, book: &PriceBook) -> Result<(), Faults> {
-    for _ in 0..=searches.iter().map(|s| s.candidates.len()).sum::<usize>() {
+    for _ in 0..=searches.iter().map(Search::len).sum::<usize>() {
         let layout = resolve(notes, book)?;
         let mut narrow: Vec<Option<String>> = Vec::with_capacity(searches.len());
         for search in searches.iter() {

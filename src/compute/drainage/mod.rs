@@ -15,7 +15,8 @@
 //! | `checks` | what passes and what does not |
 //! | `report` | results in the job's units, and their basis |
 //! | `words` | numbers and warnings in the job's units |
-//! | `candidates` | the systems and pipes that may be chosen |
+//! | `candidates` | the systems and pipes that may be chosen, and which of them fit |
+//! | `search` | one run or line: its candidates in order |
 //! | [`choose`] | the system and the pipe that pass, and why the ones before do not |
 
 pub mod answer;
@@ -25,6 +26,7 @@ pub mod choose;
 mod line;
 mod report;
 mod run;
+mod search;
 mod settle;
 pub mod shelf;
 mod storm;
