@@ -182,7 +182,7 @@ pub struct Longest {
 /// Water at an outlet.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct OutletWater {
-    /// Name of the outlet; `tee` where a chain flows into the one it branches from.
+    /// Name of the outlet; `tee` where a chain flows into another at a tee.
     pub outlet: String,
     /// Station along the chain.
     pub station: Quantity,

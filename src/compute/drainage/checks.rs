@@ -58,9 +58,12 @@ pub(super) fn of_run(
         let profile = match &solved.profile {
             Ok(profile) => profile,
             Err(error) => {
-                let step = run::bed_step(run, chain).filter(|_| matches!(error, RunError::Invalid(_)));
-                let reason = step.map_or_else(|| say.refusal(error), |step| say.bed_step(step));
-                checks.push(check("run_water", subject.clone(), Outcome::Fail, reason));
+                checks.push(check(
+                    "run_water",
+                    subject.clone(),
+                    Outcome::Fail,
+                    refusal(run, chain, error, say),
+                ));
                 continue;
             }
         };
@@ -82,6 +85,35 @@ pub(super) fn of_run(
         }
     }
     grate_check(run, &subject, flows.runs.get(index)?, rules, say, checks)
+}
+
+/// Why a chain has no water surface.
+pub(super) fn refusal(run: &Run<'_>, chain: usize, error: &RunError, say: Say) -> String {
+    let ways = run::ways(run, chain);
+    let legs = run.chains.get(chain).map_or((0, 0), |c| (c.first + 1, c.end));
+    if ways.is_empty() {
+        return run::no_way_out(legs);
+    }
+    if let RunError::OutletFeedsRun { station_m, excess_m, .. } = error
+        && ways.iter().any(|(way, at)| *way == Way::Tee && (at.metres_f64() - station_m).abs() < 1e-6)
+    {
+        return say.fed_at_tee(legs, *excess_m);
+    }
+    let RunError::Invalid(faults) = error else {
+        return say.refusal(error);
+    };
+    if let Some(step) = run::bed_step(run, chain) {
+        return say.bed_step(step);
+    }
+    say.faults(faults, &|place| {
+        let (index, member) = place.strip_prefix("outlets[")?.split_once("].")?;
+        let (way, _) = ways.get(index.parse::<usize>().ok()?)?;
+        let side = if member == "tailwater_depth_m" { "behind" } else { "of" };
+        Some(match way {
+            Way::Outlet(_) => format!(" {side} outlet {}", name_of(run, *way)),
+            Way::Tee => format!(" {side} the tee"),
+        })
+    })
 }
 
 fn freeboard_check(subject: &str, profile: &RunProfile, rules: Rules<'_>, say: Say, checks: &mut Vec<Check>) {
@@ -166,6 +198,7 @@ fn grate_check(
         SagControl::Weir => ("a", "weir"),
         SagControl::Orifice => ("an", "orifice"),
     };
+    let article = if control == "orifice" { "an" } else { "a" };
     // Per foot or per metre of grate.
     let one = say.far(METRES_PER_FOOT);
     let per = if one.unit() == Unit::Ft { METRES_PER_FOOT } else { 1.0 };

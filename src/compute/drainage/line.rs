@@ -3,6 +3,7 @@
 use super::Rules;
 use super::words::Say;
 use crate::compute::takeoff::levels::Levels;
+use crate::compute::water::bounds::Faults;
 use crate::compute::water::pipe::{
     DrainLine, DrainLineInput, GroundPoint, LegResult, LineLeg, LineSettings, PipeSettings,
 };
@@ -27,6 +28,8 @@ pub(super) struct Tree {
     pub(super) pieces: Vec<Piece>,
     /// The result, or what is wrong.
     pub(super) result: Result<Vec<LegResult>, String>,
+    /// Lines at whose lower end something enters that flows in none of their pipe, with its flow, m³/s.
+    pub(super) beside: Vec<(usize, f64)>,
 }
 
 /// Stretches of every line.
@@ -55,23 +58,48 @@ pub(super) fn pieces(layout: &Layout<'_>) -> Vec<Piece> {
     out
 }
 
-/// The piece at whose upper end something enters at a station; the last one for the lower end of the line.
-fn entered(pieces: &[Piece], line: usize, station: Length) -> Option<usize> {
-    pieces
-        .iter()
-        .position(|p| p.line == line && p.from == station)
-        .or_else(|| pieces.iter().rposition(|p| p.line == line))
+/// Where in a pipe the water is that enters a line at a station: right there, or, from the lower end of the line, where the line
+/// joins another; `None` where it leaves the layout without passing a pipe.
+fn taken_up(layout: &Layout<'_>, mut line: usize, mut station: Length) -> Option<(usize, Length)> {
+    for _ in 0..layout.lines.len() {
+        let here = layout.lines.get(line)?;
+        if station < here.length {
+            return Some((line, station));
+        }
+        (line, station) = here.joins?;
+    }
+    None
 }
 
-/// The line at whose end a line's water leaves the layout.
+/// The pipe into which a line lets its water, and where.
+fn below(layout: &Layout<'_>, line: usize) -> Option<(usize, Length)> {
+    let (to, station) = layout.lines.get(line)?.joins?;
+    taken_up(layout, to, station)
+}
+
+/// The line at whose end a line's water leaves the pipes.
 fn root_of(layout: &Layout<'_>, mut line: usize) -> usize {
     for _ in 0..layout.lines.len() {
-        match layout.lines.get(line).and_then(|l| l.joins) {
+        match below(layout, line) {
             Some((next, _)) => line = next,
             None => break,
         }
     }
     line
+}
+
+/// Level of the water that a line discharges into, by itself or at the lower end of another.
+fn tailwater(layout: &Layout<'_>, mut line: usize) -> Option<f64> {
+    for _ in 0..layout.lines.len() {
+        let here = layout.lines.get(line)?;
+        match (here.ends, here.joins) {
+            (LineEnd::Discharges { water_level, .. }, _) => {
+                return water_level.map(|level| level.0.metres_f64());
+            }
+            (LineEnd::Joins { .. }, next) => (line, _) = next?,
+        }
+    }
+    None
 }
 
 /// Computes every tree for flows through the outlets: run, outlet, m³/s.
@@ -94,12 +122,6 @@ pub(super) fn compute(
                 .enumerate()
                 .filter_map(|(i, piece)| leg(i, piece, &mine, layout, levels, flow_of, rules))
                 .collect();
-            let tailwater = match layout.lines.get(root).map(|l| l.ends) {
-                Some(LineEnd::Discharges { water_level, .. }) => {
-                    water_level.map(|level| level.0.metres_f64())
-                }
-                _ => None,
-            };
             let cover = book.doc().line_rules.as_ref().map(|r| r.least_cover);
             let settings = LineSettings {
                 pipe: PipeSettings {
@@ -111,12 +133,45 @@ pub(super) fn compute(
                 least_slope: 0.0,
                 least_cover_m: cover.unwrap_or(Length::FOOT).metres_f64(),
             };
-            let result = DrainLine::new(DrainLineInput { legs, tailwater_level_m: tailwater, settings })
-                .map(|line| line.compute().legs)
-                .map_err(|faults| climbs(&mine, layout, levels).unwrap_or_else(|| faults.to_string()));
-            Tree { pieces: mine, result }
+            let input = DrainLineInput { legs, tailwater_level_m: tailwater(layout, root), settings };
+            let result = match climbs(&mine, layout, levels) {
+                Some(why) => Err(why),
+                None => DrainLine::new(input)
+                    .map(|line| line.compute().legs)
+                    .map_err(|faults| refusal(&faults, &mine, layout)),
+            };
+            let mut beside: Vec<(usize, f64)> =
+                mine.iter().map(|p| (p.line, entering(layout, p.line, flow_of, true))).collect();
+            beside.dedup_by_key(|(line, _)| *line);
+            beside.retain(|(_, flow)| *flow > 0.0);
+            Tree { pieces: mine, result, beside }
         })
         .collect()
+}
+
+/// Flow that enters a line, all of it or only what does at its lower end, m³/s.
+fn entering(
+    layout: &Layout<'_>,
+    line: usize,
+    flow_of: &dyn Fn(usize, usize) -> f64,
+    at_lower_end: bool,
+) -> f64 {
+    let Some(here) = layout.lines.get(line) else { return 0.0 };
+    let counts = |station: Length| !at_lower_end || station == here.length;
+    let outlets: f64 = here.from.iter().filter(|f| counts(f.2)).map(|f| flow_of(f.0, f.1)).sum();
+    let joining = here.joined_by.iter().filter(|j| counts(j.1));
+    outlets + joining.map(|j| entering(layout, j.0, flow_of, false)).sum::<f64>()
+}
+
+/// Why a line has no grade line, in the job's units.
+fn refusal(faults: &Faults, pieces: &[Piece], layout: &Layout<'_>) -> String {
+    let say = Say(layout.show);
+    say.faults(faults, &|place| {
+        let (index, _) = place.strip_prefix("legs[")?.split_once(']')?;
+        let piece = pieces.get(index.parse::<usize>().ok()?)?;
+        let (from, to) = (say.far(piece.from.metres_f64()), say.far(piece.to.metres_f64()));
+        Some(format!(" of line {} from {from} to {to}", layout.lines.get(piece.line)?.id))
+    })
 }
 
 /// Where water would have to climb, in the job's units.
@@ -163,16 +218,17 @@ fn leg(
     let profile = levels.get(piece.line)?;
     let last = piece.to == line.length;
     let flows_into = if last {
-        line.joins.and_then(|(to, station)| entered(pieces, to, station))
+        below(layout, piece.line)
+            .and_then(|(to, station)| pieces.iter().position(|p| (p.line, p.from) == (to, station)))
     } else {
         Some(index + 1)
     };
-    let inflow = line
-        .from
-        .iter()
-        .filter(|f| entered(pieces, piece.line, f.2) == Some(index))
-        .map(|f| flow_of(f.0, f.1))
-        .sum();
+    // What enters a line at its lower end flows in with it further down.
+    let upper = Some((piece.line, piece.from));
+    let entering =
+        layout.lines.iter().enumerate().flat_map(|(l, line)| line.from.iter().map(move |f| (l, f)));
+    let inflow =
+        entering.filter(|(l, f)| taken_up(layout, *l, f.2) == upper).map(|(_, f)| flow_of(f.0, f.1)).sum();
     let pipe = line.pipe;
     Some(LineLeg {
         name: line.id.as_str().to_owned(),
@@ -225,10 +281,9 @@ pub(super) fn level_behind(layout: &Layout<'_>, trees: &[Tree], run: usize, outl
         .enumerate()
         .find_map(|(i, l)| l.from.iter().find(|f| f.0 == run && f.1 == outlet).map(|f| (i, f.2)))?;
     trees.iter().find_map(|tree| {
-        let index = entered(&tree.pieces, line, station)?;
-        let piece = tree.pieces.get(index).filter(|p| p.line == line)?;
         let legs = tree.result.as_ref().ok()?;
-        let leg = legs.get(index)?;
-        Some(if piece.from == station { leg.grade_upper_m } else { leg.grade_lower_m })
+        let mine = || tree.pieces.iter().zip(legs).filter(|(p, _)| p.line == line);
+        let entered = mine().find(|(p, _)| p.from == station).map(|(_, leg)| leg.grade_upper_m);
+        entered.or_else(|| mine().find(|(p, _)| p.to == station).map(|(_, leg)| leg.grade_lower_m))
     })
 }

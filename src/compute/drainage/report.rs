@@ -18,6 +18,7 @@ use crate::domain::layout::{Layout, Run};
 use crate::domain::lines::{Check, Outcome};
 use crate::units::factors::METRES_PER_FOOT;
 use crate::units::{Number, Quantity, Unit};
+use std::fmt::Write as _;
 
 pub(super) fn report(
     layout: &Layout<'_>,
@@ -47,7 +48,11 @@ pub(super) fn report(
                     first_leg: chain.first + 1,
                     last_leg: chain.end,
                     inflow: say.flow(solved.run.as_ref().map_or(0.0, |r| r.total_inflow_m3_per_s())),
-                    refused: solved.profile.as_ref().err().map(|error| say.refusal(error)),
+                    refused: solved
+                        .profile
+                        .as_ref()
+                        .err()
+                        .map(|error| checks::refusal(run, index, error, say)),
                     surface: solved
                         .profile
                         .as_ref()
@@ -215,7 +220,20 @@ fn line_water(
     let (refused, stretches) = match stretches(layout, index, trees)? {
         Ok(mine) => (
             None,
-            mine.map(|(p, leg)| pipe_water(p.from.metres_f64(), p.to.metres_f64(), leg, line, say)).collect(),
+            mine.map(|(p, leg)| {
+                let mut water = pipe_water(p.from.metres_f64(), p.to.metres_f64(), leg, line, say);
+                let ends = trees.iter().flat_map(|t| &t.beside).filter(|_| p.to == line.length);
+                for (_, beside) in ends.filter(|(line, _)| *line == index) {
+                    let all = leg.flow_m3_per_s + beside;
+                    let (more, all) = (say.flow(*beside), say.flow(all));
+                    let _ = write!(
+                        water.basis,
+                        "; {more} more enter at its lower end, so that {all} leave there"
+                    );
+                }
+                water
+            })
+            .collect(),
         ),
         Err(why) => (Some(why), Vec::new()),
     };

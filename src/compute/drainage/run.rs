@@ -26,6 +26,46 @@ pub(super) enum Way {
     Tee,
 }
 
+/// How a chain lets its water into another at a tee.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct TeeWay {
+    /// The chain that takes it.
+    pub(super) into: usize,
+    /// Where on the chain that lets it go.
+    pub(super) here: Length,
+    /// Where on the chain that takes it.
+    pub(super) there: Length,
+}
+
+/// Whether a chain begins at a tee and takes water there from the chain it meets: that one has nowhere else to let it go, and
+/// this one, or one that branches from it, has an outlet.
+fn takes_from_above(run: &Run<'_>, chain: usize) -> bool {
+    let Some((parent, _)) = meets(run, chain) else { return false };
+    let leads_here = |outlet: usize| {
+        let ways_up = std::iter::successors(Some(outlet), |c| meets(run, *c).map(|(parent, _)| parent));
+        ways_up.take_while(|c| *c >= chain).any(|c| c == chain)
+    };
+    let has_outlet = |chain: usize| run.outlets.iter().any(|o| o.chain == chain);
+    let closed = !has_outlet(parent) && (parent == 0 || takes_from_above(run, parent));
+    closed && run.outlets.iter().any(|o| leads_here(o.chain))
+}
+
+/// The tee through which a chain lets water into another: where it begins, unless it takes water there; else the one where the
+/// only branch with outlets begins. Several such branches are none: how water parts between them is not computed.
+pub(super) fn tee(run: &Run<'_>, chain: usize) -> Option<TeeWay> {
+    if let Some((into, there)) = meets(run, chain)
+        && !takes_from_above(run, chain)
+    {
+        return Some(TeeWay { into, here: Length::ZERO, there });
+    }
+    let mut branches = (chain + 1..run.chains.len())
+        .filter(|c| takes_from_above(run, *c))
+        .filter_map(|c| meets(run, c).map(|(to, at)| (c, to, at)))
+        .filter(|(_, to, _)| *to == chain);
+    let (into, _, here) = branches.next()?;
+    branches.next().is_none().then_some(TeeWay { into, here, there: Length::ZERO })
+}
+
 /// Where a tee chain meets the chain it branches from: chain and station.
 pub(super) fn meets(run: &Run<'_>, chain: usize) -> Option<(usize, Length)> {
     let first = run.chains.get(chain)?.first;
@@ -44,11 +84,20 @@ pub(super) fn ways(run: &Run<'_>, chain: usize) -> Vec<(Way, Length)> {
         .filter(|(_, o)| o.chain == chain)
         .map(|(i, o)| (Way::Outlet(i), o.at))
         .collect();
-    if run.chains.get(chain).is_some_and(|c| c.from_tee) {
-        out.push((Way::Tee, Length::ZERO));
-    }
+    out.extend(tee(run, chain).map(|tee| (Way::Tee, tee.here)));
     out.sort_by_key(|(_, at)| *at);
     out
+}
+
+/// Why a chain without outlet or tee to let its water go is not computed: its first and last leg.
+pub(super) fn no_way_out((first, last): (usize, usize)) -> String {
+    let legs = if first == last { format!("leg {first}") } else { format!("legs {first} to {last}") };
+    let have = if first == last { "has" } else { "have" };
+    format!(
+        "{legs} {have} no outlet, and several branches that have one begin there: how the water parts between them is not computed. \
+         Water passes a tee from the branch into the leg it meets, or from that leg into the only branch with outlets; give these \
+         legs an outlet, or describe each branch as a run of its own with the water that it takes as an inflow"
+    )
 }
 
 /// What stands behind an outlet, m above the channel's bottom.

@@ -2,7 +2,7 @@
 
 use super::Rules;
 use super::line::{self, Tree};
-use super::run::{self, Way};
+use super::run::{self, TeeWay, Way};
 use super::storm::Flows;
 use crate::compute::takeoff::levels::Levels;
 use crate::compute::water::bounds::Faults;
@@ -185,8 +185,20 @@ fn known_outflow(run: &Run<'_>, inflow: &super::storm::RunInflow) -> Vec<f64> {
     vec![(spread + points) / count as f64; run.outlets.len()]
 }
 
-/// Solves the chains of a run; one that is as it was among those kept keeps its water. A tee chain flows into the one it
-/// meets and stands as high as that does.
+/// Chains in an order in which each comes before the one that it flows into.
+fn downstream(tees: &[Option<TeeWay>]) -> Vec<usize> {
+    let way = |chain: usize| {
+        let down =
+            std::iter::successors(Some(chain), |c| tees.get(*c).copied().flatten().map(|tee| tee.into));
+        down.take(tees.len()).count()
+    };
+    let mut out: Vec<usize> = (0..tees.len()).rev().collect();
+    out.sort_by_key(|chain| std::cmp::Reverse(way(*chain)));
+    out
+}
+
+/// Solves the chains of a run; one that is as it was among those kept keeps its water. A chain that flows into another at a tee
+/// stands as high there as that does.
 fn chains(
     run: &Run<'_>,
     flows: &Flows,
@@ -202,14 +214,17 @@ fn chains(
     let mut tee_flow: Vec<f64> = vec![0.0; count];
     let mut out: Vec<Option<Solved>> = kept.into_iter().map(Some).collect();
     out.resize_with(count, || None);
+    let tees: Vec<Option<TeeWay>> = (0..count).map(|chain| run::tee(run, chain)).collect();
+    // What a tee brings is known when the chain that takes it is solved.
+    let order = downstream(&tees);
     for _ in 0..ROUNDS {
         let mut moved = false;
-        // Tees lie in earlier chains: from the last to the first, what a tee brings is known.
-        for chain in (0..count).rev() {
-            let joining: Vec<(f64, f64)> = (chain + 1..count)
-                .filter_map(|c| {
-                    let (to, at) = run::meets(run, c)?;
-                    (to == chain).then(|| (at.metres_f64(), tee_flow.get(c).copied().unwrap_or(0.0)))
+        for &chain in &order {
+            let joining: Vec<(f64, f64)> = tees
+                .iter()
+                .zip(&tee_flow)
+                .filter_map(|(tee, flow)| {
+                    tee.filter(|t| t.into == chain).map(|t| (t.there.metres_f64(), *flow))
                 })
                 .collect();
             let standing = |way: Way| match way {
@@ -231,14 +246,12 @@ fn chains(
             }
             *slot = Some(solved);
         }
-        for chain in 1..count {
-            let Some((to, at)) = run::meets(run, chain) else { continue };
-            let Some(Some(Solved { profile: Ok(profile), .. })) = out.get(to) else { continue };
-            let depth = depth_at(&profile.stations, at.metres_f64());
-            if let Some(known) = tee_depth.get_mut(chain) {
-                moved |= (*known - depth).abs() > STILL;
-                *known = depth;
-            }
+        for (tee, known) in tees.iter().zip(&mut tee_depth) {
+            let Some(TeeWay { into, there, .. }) = *tee else { continue };
+            let Some(Some(Solved { profile: Ok(profile), .. })) = out.get(into) else { continue };
+            let depth = depth_at(&profile.stations, there.metres_f64());
+            moved |= (*known - depth).abs() > STILL;
+            *known = depth;
         }
         if !moved {
             break;

@@ -1,6 +1,7 @@
 //! Numbers and warnings in the job's units.
 
 use super::answer::WaterWarning;
+use crate::compute::water::bounds::{Faults, Limit};
 use crate::compute::water::run::RunError;
 use crate::compute::water::warning::Warning;
 use crate::units::factors::{
@@ -128,10 +129,13 @@ impl Say {
                 self.speed(velocity_m_per_s),
                 self.speed(limit_m_per_s)
             ),
+            Warning::SteepBed { slope, limit } => format!(
+                "the bed falls {}; above {} the equations, made for small slopes, are off by more than one per cent",
+                percent(slope),
+                percent(limit)
+            ),
             // Numbers without a unit of length.
-            Warning::SteepBed { .. } | Warning::BalanceNotClosed { .. } | Warning::OutsideRange { .. } => {
-                warning.to_string()
-            }
+            Warning::BalanceNotClosed { .. } | Warning::OutsideRange { .. } => warning.to_string(),
         }
     }
 
@@ -144,6 +148,19 @@ impl Say {
             self.depth(before),
             self.far(at.metres_f64()),
             self.depth(behind)
+        )
+    }
+
+    /// Why a chain is not computed that a tee would feed though it has outlets: its first and last leg, and by how much the water
+    /// at the tee stands too high.
+    pub(super) fn fed_at_tee(self, (first, last): (usize, usize), excess_m: f64) -> String {
+        let legs =
+            if first == last { format!("leg {first} meets") } else { format!("legs {first} to {last} meet") };
+        format!(
+            "the water at the tee that {legs} stands {} higher than the branch towards its own outlet needs, so it would flow \
+             into the branch. Where both sides of a tee have outlets, water is computed from the branch only: leave out one of \
+             the outlets, or describe the branch as a run of its own with the water that it takes as an inflow",
+            self.depth(excess_m)
         )
     }
 
@@ -166,7 +183,50 @@ impl Say {
                  divide the run into shorter legs",
                 self.far(*station_m)
             ),
-            RunError::Invalid(faults) => faults.to_string(),
+            RunError::Invalid(faults) => self.faults(faults, &|_| None),
         }
     }
+
+    /// What the computing core does not take, each once, in the job's units. `whose` says of what on the job a place of its
+    /// input is: ` of line main`.
+    pub(super) fn faults(self, faults: &Faults, whose: &dyn Fn(&str) -> Option<String>) -> String {
+        let mut told: Vec<String> = Vec::new();
+        for fault in faults.list() {
+            let whose = whose(&fault.place).unwrap_or_default();
+            let text = match fault.limit.as_deref() {
+                Some(Limit { bound, value }) => format!(
+                    "the {}{whose} is {}, and water is computed from {} to {} ({})",
+                    bound.label,
+                    self.measured(*value, bound.unit),
+                    self.measured(bound.min, bound.unit),
+                    self.measured(bound.max, bound.unit),
+                    bound.why
+                ),
+                None => format!("the water{whose} is not computed: {}", fault.rule),
+            };
+            if !told.contains(&text) {
+                told.push(text);
+            }
+        }
+        told.join("; ")
+    }
+
+    /// A number of the computing core.
+    fn measured(self, value: f64, unit: &str) -> String {
+        match unit {
+            "m" if value.abs() < 0.1 => self.depth(value).to_string(),
+            "m" => self.far(value).to_string(),
+            "m3/s" => self.flow(value).to_string(),
+            "m2/s" if self.us() => format!("{} a ft", self.flow(value * 0.3048)),
+            "m2/s" => format!("{} a m", self.flow(value)),
+            "m/m" => percent(value).to_string(),
+            // Numbers by which the trade knows them without a unit.
+            _ => Quantity::computed(value, Unit::Each, 4).to_string(),
+        }
+    }
+}
+
+/// A slope, m/m.
+fn percent(slope: f64) -> Quantity {
+    Quantity::computed(100.0 * slope, Unit::Percent, 3)
 }

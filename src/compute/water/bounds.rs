@@ -76,6 +76,7 @@ impl Bound {
             Err(Fault {
                 place: place.to_owned(),
                 value: format!("{value}"),
+                limit: Some(Box::new(Limit { bound: *self, value })),
                 rule: format!(
                     "{} must be a number from {} to {} {} ({})",
                     self.label, self.min, self.max, self.unit, self.why
@@ -85,8 +86,17 @@ impl Bound {
     }
 }
 
+/// A range that is left, and the number that leaves it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Limit {
+    /// The range.
+    pub bound: Bound,
+    /// The number.
+    pub value: f64,
+}
+
 /// One thing wrong with an input: where, the value, the rule.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[error("{place} is {value}: {rule}")]
 pub struct Fault {
     /// Path to the value, for example `legs[1].length_m`.
@@ -95,10 +105,12 @@ pub struct Fault {
     pub value: String,
     /// The rule it breaks, with what is allowed.
     pub rule: String,
+    /// The same as numbers, where it is a range: for those who tell it in other units.
+    pub limit: Option<Box<Limit>>,
 }
 
 /// Everything wrong with an input, collected in one pass.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Faults(Vec<Fault>);
 
 impl Faults {
@@ -125,7 +137,8 @@ impl Faults {
 
     /// Adds a fault that is not a plain range.
     pub fn add(&mut self, place: impl Into<String>, value: impl fmt::Display, rule: impl Into<String>) {
-        self.0.push(Fault { place: place.into(), value: value.to_string(), rule: rule.into() });
+        let (place, value, rule) = (place.into(), value.to_string(), rule.into());
+        self.0.push(Fault { place, value, rule, limit: None });
     }
 
     /// Takes over the faults of a part.

@@ -21,7 +21,8 @@ wire_union! {
     pub enum Meets {
         /// a corner at the end of the leg before
         Corner as MeetsCorner = "corner" {}
-        /// a tee in an earlier leg
+        /// a tee in an earlier leg; water passes it from this leg into that one, or the other way where only this leg and what
+        /// follows it have outlets
         Tee as MeetsTee = "tee" {
             /// Number of that leg, the first being 1.
             leg: Whole<1, 50>,
@@ -62,7 +63,7 @@ wire_union! {
             id: Code,
             /// Which end.
             at: LegEnd,
-            /// Number of the leg; the first for `start`, the last for `finish` when left out.
+            /// Number of the leg; the first for `start`, the last before a tee for `finish` when left out.
             leg: Option<Whole<1, 50>>,
         }
         /// down through the bottom

@@ -99,7 +99,7 @@ fn check_outlets(input: &RunInput, faults: &mut Faults) {
         check_station(faults, || format!("outlets[{i}].station_m"), outlet.station_m, length);
         if let Some(depth) = outlet.tailwater_depth_m {
             let below = outlet.opening.as_ref().map_or(0.0, Opening::invert_below_bed_m);
-            let bound = bounds::Bound { min: -below, ..bounds::WATER_DEPTH };
+            let bound = bounds::Bound { min: 0.0 - below, ..bounds::WATER_DEPTH };
             faults.check_at(&bound, || format!("outlets[{i}].tailwater_depth_m"), depth);
         }
         if let Some(opening) = &outlet.opening

@@ -23,6 +23,7 @@ impl Trapezoid {
                 place: "side_slope".to_owned(),
                 value: side_slope.to_string(),
                 rule: "a channel without a bottom width needs sides that lean by 0.01 or more".to_owned(),
+                limit: None,
             });
         }
         Ok(Self::unchecked(bottom_width_m, side_slope))

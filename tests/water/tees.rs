@@ -1,0 +1,118 @@
+//! Which way water passes a tee: towards the side that has outlets.
+
+use crate::job::{checked, failed};
+use rillcast::domain::answers::FlowAnswer;
+use serde_json::{Value, json};
+
+/// A run with 1000 ft² of concrete in 4 in of rain an hour: 39.48 gal/min spread along all its legs.
+fn answered(legs: &Value, outlets: &Value, reaches: &Value) -> FlowAnswer {
+    let notes = json!({
+        "runs": [{"id": "a", "legs": legs, "channel_system": "channel-6-u", "crossing": "feet", "outlets": outlets}],
+        "storm": {"rain": {"kind": "intensity", "intensity": "4 in_per_hr"}},
+        "catchments": [{"id": "yard", "surfaces": [{"cover": "concrete", "area": "1000 ft2"}], "reaches": reaches}]});
+    checked(&notes).unwrap_or_else(|faults| panic!("{faults:?}"))
+}
+
+fn tee(length: &str, leg: u8, at: &str) -> Value {
+    json!({"length": length, "meets": {"kind": "tee", "leg": leg, "at": at}})
+}
+
+/// Per chain: the ways out with their flow, gal/min.
+fn ways(answer: &FlowAnswer) -> Vec<Vec<(String, f64)>> {
+    let chains = answer.water.runs[0].chains.iter();
+    chains
+        .map(|chain| {
+            assert_eq!(chain.refused, None);
+            let outlets = &chain.surface.as_ref().unwrap().outlets;
+            outlets.iter().map(|o| (o.outlet.clone(), o.flow.value().to_string().parse().unwrap())).collect()
+        })
+        .collect()
+}
+
+/// Depth at a station of a chain, inches: the greater where two rows have it.
+fn depth(answer: &FlowAnswer, chain: usize, station: &str) -> f64 {
+    let rows = &answer.water.runs[0].chains[chain].surface.as_ref().unwrap().profile.rows;
+    let rows = serde_json::to_value(rows).unwrap();
+    let at = rows.as_array().unwrap().iter().filter(|row| row[0] == station);
+    at.map(|row| row[2].as_str().unwrap().parse().unwrap()).fold(0.0, f64::max)
+}
+
+fn near(a: f64, b: f64) -> bool {
+    (a - b).abs() < 0.02
+}
+
+#[test]
+fn water_leaves_by_the_branch_where_only_the_branch_has_an_outlet() {
+    let legs = json!([{"length": "40 ft"}, tee("20 ft", 1, "25 ft")]);
+    let answer = answered(
+        &legs,
+        &json!([{"kind": "end", "id": "o", "leg": 2, "at": "finish"}]),
+        &json!([{"run": "a"}]),
+    );
+    assert_eq!(failed(&answer.checks, "run_water"), [""; 0]);
+    let ways = ways(&answer);
+    let all = 0.95 * 4.0 / 12.0 * 1000.0 * 1728.0 / 231.0 / 60.0;
+    // 40 of 60 ft of channel lie before the tee.
+    assert_eq!((ways[0].len(), ways[1].len()), (1, 1));
+    assert!(ways[0][0].0 == "tee" && near(ways[0][0].1, all * 40.0 / 60.0), "{ways:?}");
+    assert!(ways[1][0].0 == "o" && near(ways[1][0].1, all), "{ways:?}");
+    // It stands no lower before the tee than behind it.
+    assert!(depth(&answer, 1, "0") > 0.0);
+    assert!(depth(&answer, 0, "25") >= depth(&answer, 1, "0") - 0.011);
+}
+
+/// A branch of a branch, with a closed one beside it: all water finds the one outlet.
+#[test]
+fn water_finds_the_only_outlet_through_several_tees() {
+    let legs = json!([{"length": "30 ft"}, tee("20 ft", 1, "10 ft"), tee("15 ft", 2, "12 ft"), tee("8 ft", 1, "20 ft")]);
+    let answer = answered(
+        &legs,
+        &json!([{"kind": "end", "id": "o", "leg": 3, "at": "finish"}]),
+        &json!([{"run": "a"}]),
+    );
+    let ways = ways(&answer);
+    let all = 0.95 * 4.0 / 12.0 * 1000.0 * 1728.0 / 231.0 / 60.0;
+    for (chain, name, feet) in [(3, "tee", 8.0), (0, "tee", 38.0), (1, "tee", 58.0), (2, "o", 73.0)] {
+        assert_eq!(ways[chain].len(), 1);
+        assert!(ways[chain][0].0 == name && near(ways[chain][0].1, all * feet / 73.0), "{chain} {ways:?}");
+    }
+    let inflow: f64 = answer.water.runs[0].chains[2].inflow.value().to_string().parse().unwrap();
+    assert!(near(inflow, all), "{inflow}");
+}
+
+#[test]
+fn with_an_outlet_on_the_main_legs_a_branch_flows_into_them() {
+    let legs = json!([{"length": "40 ft"}, tee("20 ft", 1, "25 ft")]);
+    let both = json!([{"kind": "end", "id": "o", "leg": 1, "at": "finish"}, {"kind": "end", "id": "p", "leg": 2, "at": "finish"}]);
+    let ways = ways(&answered(&legs, &both, &json!([{"run": "a", "leg": 2}])));
+    assert_eq!(ways[1].iter().map(|w| w.0.as_str()).collect::<Vec<_>>(), ["tee", "p"]);
+    assert!(near(ways[0][0].1, ways[1][0].1), "{ways:?}");
+}
+
+#[test]
+fn where_water_would_part_to_several_branches_the_check_says_how_to_describe_it() {
+    let legs = json!([{"length": "40 ft"}, tee("20 ft", 1, "10 ft"), tee("20 ft", 1, "30 ft")]);
+    let outlets = json!([{"kind": "end", "id": "o", "leg": 2, "at": "finish"}, {"kind": "end", "id": "p", "leg": 3, "at": "finish"}]);
+    let answer = answered(&legs, &outlets, &json!([{"run": "a"}]));
+    let told = failed(&answer.checks, "run_water");
+    assert_eq!(told.len(), 1);
+    assert!(
+        told[0].starts_with("leg 1 has no outlet, and several branches that have one begin there"),
+        "{told:?}"
+    );
+    assert!(told[0].contains("describe each branch as a run of its own"), "{told:?}");
+    assert_eq!(answer.water.runs[0].chains[0].refused.as_deref(), Some(told[0]));
+}
+
+#[test]
+fn where_the_main_legs_would_feed_a_branch_with_an_outlet_the_check_speaks_of_the_tee() {
+    let legs = json!([{"length": "40 ft"}, tee("20 ft", 1, "25 ft")]);
+    let both = json!([{"kind": "end", "id": "o", "leg": 1, "at": "finish"}, {"kind": "end", "id": "p", "leg": 2, "at": "finish"}]);
+    let reaches =
+        json!([{"run": "a", "leg": 1, "share_pct": "99"}, {"run": "a", "leg": 2, "share_pct": "1"}]);
+    let answer = answered(&legs, &both, &reaches);
+    let told = failed(&answer.checks, "run_water");
+    assert_eq!(told.len(), 1);
+    assert!(told[0].starts_with("the water at the tee that leg 2 meets stands "), "{told:?}");
+    assert!(told[0].contains("describe the branch as a run of its own"), "{told:?}");
+}

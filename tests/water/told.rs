@@ -1,0 +1,85 @@
+//! What cannot be computed, and what is unusual, is told in the words and units of the job.
+
+use crate::job::{checked, failed};
+use rillcast::domain::answers::FlowAnswer;
+use rillcast::domain::lines::Check;
+use serde_json::{Value, json};
+
+/// A straight run of 40 ft whose outlet drains into a line.
+fn notes(area: &str) -> Value {
+    json!({
+        "runs": [{"id": "a", "legs": [{"length": "40 ft"}], "channel_system": "channel-6-u", "crossing": "feet",
+            "outlets": [{"kind": "end", "id": "o", "at": "finish"}]}],
+        "drain_lines": [{"id": "main", "from": [{"outlet": "o"}], "pipe": "pipe-4", "legs": [{"length": "30 ft"}],
+            "depth": "4 ft", "ends": {"kind": "discharges", "to": "swale"}}],
+        "storm": {"rain": {"kind": "intensity", "intensity": "4 in_per_hr"}},
+        "catchments": [{"id": "yard", "surfaces": [{"cover": "concrete", "area": area}], "reaches": [{"run": "a"}]}]})
+}
+
+fn answered(notes: &Value) -> FlowAnswer {
+    checked(notes).unwrap_or_else(|faults| panic!("{faults:?}"))
+}
+
+/// No member of the computing core and no unit of its own in a job in feet.
+fn in_words(checks: &[Check]) {
+    for check in checks {
+        for raw in ["_m ", "_m:", "[", "m3/s", " m ", " m:", " m;", "-0 "] {
+            assert!(!check.reason.contains(raw), "{raw:?} in {}", check.reason);
+        }
+    }
+}
+
+#[test]
+fn water_that_backs_up_too_far_to_be_computed_is_told_in_feet_at_its_outlet() {
+    let answer = answered(&notes("100000 yd2"));
+    in_words(&answer.checks);
+    let [told] = failed(&answer.checks, "run_water")[..] else { panic!("one reason") };
+    assert!(told.starts_with("the water depth behind outlet o is "), "{told}");
+    assert!(
+        told.ends_with(" ft, and water is computed from 0 in to 656.168 ft (depth above the bed)"),
+        "{told}"
+    );
+    // So much water that the formulas of the pipe do not take it.
+    let mut flood = notes("100000 yd2");
+    flood["storm"]["rain"]["intensity"] = json!("70 in_per_hr");
+    flood["catchments"][0]["surfaces"][0]["area"] = json!("900000 yd2");
+    in_words(&answered(&flood).checks);
+}
+
+#[test]
+fn a_stretch_of_pipe_too_short_to_be_computed_is_told_with_its_line() {
+    let mut short = notes("1000 ft2");
+    short["runs"][0]["outlets"] =
+        json!([{"kind": "end", "id": "o", "at": "finish"}, {"kind": "end", "id": "p", "at": "start"}]);
+    short["drain_lines"][0]["from"] = json!([{"outlet": "o"}, {"outlet": "p", "at": "1/64 in"}]);
+    let answer = answered(&short);
+    let [told] = failed(&answer.checks, "line_water")[..] else { panic!("one reason") };
+    assert_eq!(
+        told,
+        "the grade line cannot be followed: the leg length of line main from 0 ft to 0.001 ft is 0.02 in, and \
+         water is computed from 0.04 in to 16404.199 ft (a leg is at least a millimetre long)"
+    );
+}
+
+#[test]
+fn a_steep_bed_is_told_in_percent() {
+    let mut steep = notes("100 ft2");
+    steep["runs"][0]["legs"][0]["fall_pct"] = json!("50");
+    let answer = answered(&steep);
+    let warnings = &answer.water.runs[0].chains[0].surface.as_ref().unwrap().warnings;
+    let told = warnings.iter().find(|w| w.kind == "steep_bed").unwrap();
+    assert_eq!(
+        told.text,
+        "the bed falls 50 %; above 10 % the equations, made for small slopes, are off by more than one per cent"
+    );
+}
+
+#[test]
+fn a_grate_that_is_an_orifice_is_said_to_be_one() {
+    let answer = answered(&notes("300000 ft2"));
+    let [told] = failed(&answer.checks, "grate_intake")[..] else { panic!("one reason") };
+    assert!(told.contains("; as an orifice (weir 1.66"), "{told}");
+    let answer = answered(&notes("5000 ft2"));
+    let told = answer.checks.iter().find(|c| c.name == "grate_intake").unwrap();
+    assert!(told.reason.contains("; as a weir (weir 1.66"), "{}", told.reason);
+}
