@@ -130,7 +130,8 @@ wire_object! {
     pub struct Reaches {
         /// The run.
         pub run: Code,
-        /// Number of the leg, the first being 1; the whole run, tees included, when left out.
+        /// Number of the leg, the first being 1; the whole run, tees included, when left out. A run of several legs needs it with
+        /// `from` or `to`; with `at` it is the first leg when left out.
         pub leg: Option<Whole<1, 50>>,
         /// Start of the stretch on that leg; the start of the leg when left out.
         pub from: Option<Length>,

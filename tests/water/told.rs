@@ -83,3 +83,33 @@ fn a_grate_that_is_an_orifice_is_said_to_be_one() {
     let told = answer.checks.iter().find(|c| c.name == "grate_intake").unwrap();
     assert!(told.reason.contains("; as a weir (weir 1.66"), "{}", told.reason);
 }
+
+/// A stretch is measured along one leg: on a run of several the leg is named.
+#[test]
+fn a_stretch_without_its_leg_is_refused_where_there_are_several() {
+    let mut job = notes("1000 ft2");
+    for stretch in [json!({"from": "2 ft"}), json!({"to": "8 ft"}), json!({"from": "2 ft", "to": "8 ft"})] {
+        job["runs"][0]["legs"] = json!([{"length": "40 ft"}]);
+        job["catchments"][0]["reaches"] = json!([{"run": "a"}]);
+        job["catchments"][0]["reaches"][0]
+            .as_object_mut()
+            .unwrap()
+            .extend(stretch.as_object().unwrap().clone());
+        answered(&job);
+        job["runs"][0]["legs"] =
+            json!([{"length": "40 ft"}, {"length": "20 ft", "meets": {"kind": "corner"}}]);
+        let [fault] = &checked(&job).unwrap_err()[..] else { panic!("one fault") };
+        assert_eq!((fault.code, fault.pointer.as_str()), ("required", "#/notes/catchments/0/reaches/0/leg"));
+        assert!(fault.detail.contains("say which, 1 to 2"), "{}", fault.detail);
+        job["catchments"][0]["reaches"][0]["leg"] = json!(2);
+        answered(&job);
+    }
+    // One place stays on the first leg, and a stretch that ends too far is told also while the system is open.
+    job["catchments"][0]["reaches"] =
+        json!([{"run": "a", "at": "2 ft"}, {"run": "a", "leg": 2, "to": "21 ft"}]);
+    job["runs"][0].as_object_mut().unwrap().remove("channel_system");
+    job["drain_lines"][0]["pipe"] = json!("none");
+    let told = checked(&job).unwrap_err();
+    let told: Vec<&str> = told.iter().map(|f| f.pointer.as_str()).collect();
+    assert_eq!(told, ["#/notes/drain_lines/0/pipe", "#/notes/catchments/0/reaches/1/to"]);
+}

@@ -267,9 +267,21 @@ fn reach(
         return Some(Reach { run, share, stretches: vec![stretch] });
     }
     let whole = leg.is_none() && noted.from.is_none() && noted.to.is_none();
-    let chains = &runs.get(run)?.as_ref()?.chains;
+    let legs = run_notes.legs.len();
+    if leg.is_none() && !whole && legs > 1 {
+        faults.add(
+            &at.member("leg"),
+            "required",
+            format!(
+                "`from` and `to` are measured along one leg: say which, 1 to {legs}; a stretch over several legs is one entry \
+                 for each, and the whole run is one without `from` and `to`"
+            ),
+        );
+        return None;
+    }
+    let chains = || Some(&runs.get(run)?.as_ref()?.chains);
     if whole {
-        let stretches = chains
+        let stretches = chains()?
             .iter()
             .enumerate()
             .map(|(chain, c)| Stretch { chain, from: Length::ZERO, to: c.length })
@@ -287,6 +299,6 @@ fn reach(
         );
         return None;
     }
-    let (chain, before) = start_of(leg, run_notes, chains)?;
+    let (chain, before) = start_of(leg, run_notes, chains()?)?;
     Some(Reach { run, share, stretches: vec![Stretch { chain, from: before + from, to: before + to }] })
 }
