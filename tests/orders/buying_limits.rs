@@ -117,6 +117,53 @@ fn a_dearer_offer_is_taken_when_it_makes_delivery_free() {
 }
 
 #[test]
+fn a_box_and_single_pieces_of_one_supplier_meet_a_need_together() {
+    // 13 out of two boxes of 10 cost 100, as single pieces 104; a box and three single pieces 74
+    let of = |id: &'static str, pack: i64, price: i64| Offer {
+        id: id.into(),
+        pack: Decimal::from(pack),
+        price: Decimal::from(price),
+        lead_days: u32::try_from(pack).unwrap() / 5,
+        ..pipe()
+    };
+    let mut r = one(of("box", 10, 50));
+    r.offers.push(of("single", 1, 8));
+    r.needs[0].quantity = Decimal::from(13);
+    let p = buying::plan(&r).unwrap();
+    assert_eq!((p.total, p.proven, p.lower_bound), (Decimal::from(74), true, Decimal::from(74)));
+    let lines: Vec<_> =
+        p.orders[0].lines.iter().map(|l| (l.offer.as_ref(), l.packs, l.basis.as_str())).collect();
+    assert_eq!(
+        lines,
+        [
+            ("box", 1, "10 of 13 m in packs of 10: 1 pack x 50.00 = 50.00"),
+            ("single", 3, "3 of 13 m x 8.00 = 24.00")
+        ]
+    );
+    assert_eq!((p.orders[0].lead_days, p.one_stop[0].total), (2, Decimal::from(74)));
+    // The checker wants all of it met, at one supplier, once by each offer.
+    let broken = |change: fn(&mut buying::BuyingPlan<'_>)| {
+        let mut plan = p.clone();
+        change(&mut plan);
+        buying::verify(&plan, &r).unwrap_err().join("; ")
+    };
+    let part = broken(|p| {
+        let line = p.orders[0].lines.pop().unwrap();
+        p.orders[0].goods -= line.cost;
+    });
+    assert!(part.contains("10 of the need pipe are met"), "{part}");
+    let twice = broken(|p| {
+        let line = p.orders[0].lines[1].clone();
+        p.orders[0].lines[0] = line;
+    });
+    assert!(twice.contains("twice by one offer"), "{twice}");
+    // Of two suppliers, each sells one of them.
+    r.suppliers.push(Supplier { id: "yard".into(), ..Supplier::default() });
+    r.offers[1].supplier = "yard".into();
+    assert_eq!(buying::plan(&r).unwrap().total, Decimal::from(100));
+}
+
+#[test]
 fn a_price_break_is_left_where_the_packs_asked_for_make_delivery_free() {
     // 12 at 8 = 96 + 50 delivery, or the 10 asked for at 10 = 100 with free delivery from 100
     let mut r = one(Offer {

@@ -132,6 +132,83 @@ fn a_book_without_suppliers_buys_at_its_own_prices() {
     assert!((number(&line["quantity"]) % Decimal::from(25)).is_zero());
 }
 
+/// Seventeen grates: a box of ten and seven single ones.
+#[test]
+fn a_box_and_single_grates_stand_as_two_lines() {
+    let both =
+        json!({"supplier": "fen-lane", "item": "grate-6-cast", "order_code": "single", "price": "58.70"});
+    let estimate = estimate(&book(|b| b["offers"].as_array_mut().unwrap().push(both)), |_| {});
+    let lines: Vec<&Value> =
+        estimate["cost_lines"].as_array().unwrap().iter().filter(|l| l["code"] == "grate-6-cast").collect();
+    let orders = estimate["purchases"]["orders"].as_array().unwrap();
+    let ordered: Vec<&Value> = orders
+        .iter()
+        .flat_map(|o| o["lines"].as_array().unwrap())
+        .filter(|l| l["item"] == "grate-6-cast")
+        .collect();
+    assert_eq!((lines.len(), ordered.len()), (2, 2), "{lines:?}");
+    assert_eq!(number(&ordered[0]["needed"]) + number(&ordered[1]["needed"]), Decimal::from(17));
+    assert_eq!((&lines[0]["cost"], &lines[1]["cost"]), (&json!("516.56"), &json!("410.90")));
+    let basis = lines[1]["basis"].as_str().unwrap();
+    assert!(basis.ends_with("7 of 17 each x 58.70 = 410.90 from fen-lane: single"), "{basis}");
+}
+
+/// What an offer without a pack sells comes in multiples of its item's increment, at the price of a unit.
+#[test]
+fn an_offer_without_a_pack_sells_by_the_increment() {
+    let offered = |item: &str, increment: &str, price: &str, more: Value| {
+        let mut offer =
+            json!({"supplier": "millbrook", "item": item, "order_code": "by the unit", "price": price});
+        offer.as_object_mut().unwrap().extend(more.as_object().unwrap().clone());
+        let estimate = estimate(
+            &book(|b| {
+                let offers = b["offers"].as_array_mut().unwrap();
+                offers.retain(|o| o["item"] != item);
+                offers.push(offer);
+                let items = b["items"].as_array_mut().unwrap();
+                items.iter_mut().find(|i| i["code"] == item).unwrap()["increment"] = json!(increment);
+            }),
+            |_| {},
+        );
+        let line =
+            estimate["cost_lines"].as_array().unwrap().iter().find(|l| l["code"] == item).unwrap().clone();
+        let order =
+            estimate["purchases"]["orders"].as_array().unwrap().iter().find(|o| o["supplier"] == "millbrook");
+        let order =
+            order.unwrap()["lines"].as_array().unwrap().iter().find(|l| l["item"] == item).unwrap().clone();
+        (line, order)
+    };
+    let nothing = || json!({});
+    // 0.09 of a blade, charged by its wear
+    let (blade, order) = offered("saw-blade", "0.01", "180.00", nothing());
+    assert_eq!(
+        (&blade["quantity"], &blade["unit_price"]),
+        (&json!({"value": "0.09", "unit": "each"}), &json!("180.00"))
+    );
+    assert_eq!(
+        (&blade["cost"], &order["packs"], &order["pack"]["value"]),
+        (&json!("16.20"), &json!(9), &json!("0.01"))
+    );
+    // strip in whole tens of feet
+    let (strip, order) = offered("recess-strip", "10", "0.40", nothing());
+    let needed = number(&order["needed"]);
+    let tens = (needed / Decimal::TEN).ceil() * Decimal::TEN;
+    assert_ne!(needed, tens);
+    assert_eq!((number(&strip["quantity"]), number(&strip["unit_price"])), (tens, Decimal::new(40, 2)));
+    // breaks and least orders count units: fifty feet are five tens
+    let (strip, order) = offered(
+        "recess-strip",
+        "10",
+        "0.40",
+        json!({"breaks": [{"packs": 30, "price": "0.20"}], "least_packs": 105}),
+    );
+    assert_eq!((number(&strip["quantity"]), &order["packs"]), (Decimal::from(110), &json!(11)));
+    assert_eq!(number(&strip["unit_price"]), Decimal::new(20, 2));
+    // any amount
+    let (strip, order) = offered("recess-strip", "0", "0.40", nothing());
+    assert_eq!((number(&strip["quantity"]), number(&order["over"])), (needed, Decimal::ZERO));
+}
+
 #[test]
 fn faults_of_suppliers_and_offers_are_named_at_once() {
     let mut doc: Value = serde_json::from_str(BOOK).unwrap();

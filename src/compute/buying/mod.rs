@@ -1,14 +1,17 @@
-//! Buying: whole packs of one supplier's offer for every need, for the least total over the whole job.
+//! Buying: whole packs of one supplier for every need, for the least total over the whole job.
 //!
 //! What is minimised is `sum of lines + delivery charges`, where a supplier's delivery is free once the goods
 //! bought there reach its threshold. Of an offer the packs that a need asks for are bought, or those of a price break beyond
 //! them that cost less, whichever makes the cheaper order with its delivery: nothing is bought only to reach a threshold.
+//! Where packs of several offers of a supplier meet a need together for less than each by itself, the cheapest mix of them
+//! stands beside the offers.
 //!
 //! | file | subject |
 //! |---|---|
 //! | [`request`] | needs, suppliers, offers, dates, limits |
 //! | [`fault`] | what can be wrong with a request, and what would fix it |
 //! | `packs` | packs and cost of one need from one offer: least order, price breaks |
+//! | `mix` | packs of several offers of one supplier for one need |
 //! | `places` | where the offers stand: at which need, at which supplier |
 //! | `table`, `grid` | every need against every supplier, and the offers set aside with their reason |
 //! | `search`, `pick`, `rows`, `settle` | the exact search over which suppliers are used, then over the offers; its bound |
@@ -19,6 +22,7 @@
 mod answer;
 pub mod fault;
 mod grid;
+mod mix;
 mod packs;
 mod pick;
 mod places;

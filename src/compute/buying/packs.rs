@@ -85,7 +85,7 @@ fn fewest(offer: &Offer<'_>, quantity: Decimal) -> Option<u32> {
 }
 
 /// A line of so many packs.
-fn line(offer: &Offer<'_>, packs: u32, minor_digits: u32) -> Option<Packs> {
+pub(super) fn line(offer: &Offer<'_>, packs: u32, minor_digits: u32) -> Option<Packs> {
     let price = offer.breaks.iter().rev().find(|b| b.packs <= packs).map_or(offer.price, |b| b.price);
     let cost = minor(price.checked_mul(Decimal::from(packs))?, minor_digits)?;
     Some(Packs { packs, price, cost })
@@ -101,7 +101,7 @@ fn further(offer: &Offer<'_>, fewest: u32, minor_digits: u32) -> impl Iterator<I
 }
 
 /// How many packs cover a quantity; nothing rounded on the way.
-fn whole_packs(quantity: Decimal, pack: Decimal) -> Option<i128> {
+pub(super) fn whole_packs(quantity: Decimal, pack: Decimal) -> Option<i128> {
     // Both as whole numbers of the finer scale, which nearly always fit; the fraction in lowest terms otherwise.
     let (q, p) = (quantity.scale(), pack.scale());
     match (in_parts(quantity, q.max(p)), in_parts(pack, q.max(p))) {

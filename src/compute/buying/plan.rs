@@ -15,7 +15,8 @@ pub struct BuyingPlan<'a> {
     pub delivery: Decimal,
     /// Goods and delivery.
     pub total: Decimal,
-    /// No choice costs less than this that buys no more packs than the needs, least orders and price breaks ask for.
+    /// No choice costs less than this that meets each need at one supplier, by one of its offers or by the cheapest mix of
+    /// them, and buys no more packs than the needs, least orders and price breaks ask for.
     pub lower_bound: Decimal,
     /// Total less lower bound.
     pub gap: Decimal,
@@ -63,7 +64,7 @@ pub struct Line<'a> {
     pub offer: Cow<'a, str>,
     /// Its place among the offers of the request.
     pub place: usize,
-    /// How much is needed.
+    /// How much is needed; what this line meets of it, where several offers meet it together.
     pub needed: Decimal,
     /// The unit.
     pub unit: Cow<'a, str>,

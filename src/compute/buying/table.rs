@@ -2,6 +2,7 @@
 
 use super::fault::{BuyingFault, SetAside, Why};
 use super::grid::Grid;
+use super::mix::{Mix, cheapest_mix};
 use super::packs::{Packs, cheapest, dearer};
 use super::places::Places;
 use super::request::{Offer, Request};
@@ -9,10 +10,13 @@ use crate::compute::calendar::count::calendar_days_between;
 use crate::units::decimal::in_parts;
 use jiff::ToSpan;
 use rust_decimal::Decimal;
+use smallvec::SmallVec;
 use std::collections::BTreeSet;
 
 /// Largest line in minor units.
 const LARGEST_LINE: i64 = 10_000_000_000_000;
+/// Steps of looking for mixes of offers, all needs together.
+const MIX_STEPS: u64 = 200_000;
 
 /// One usable offer for one need.
 #[derive(Debug, Clone, Copy)]
@@ -27,6 +31,8 @@ pub(super) struct Choice {
     pub cost: i64,
     /// Whether it is a dearer way to buy from an offer that stands with its cheapest one already.
     pub beside: bool,
+    /// Place of the mix, where packs of several offers meet the need together; `offer` and `packs` are those of its first.
+    pub mix: Option<usize>,
 }
 
 /// The request as numbers.
@@ -44,6 +50,10 @@ pub(super) struct Table {
     /// Most suppliers.
     pub most: usize,
     pub set_aside: Vec<SetAside>,
+    /// Mixes of offers among the choices.
+    pub mixes: Vec<Mix>,
+    /// What mixes that were not looked through could save at most, minor units.
+    pub slack: i64,
 }
 
 impl Table {
@@ -54,6 +64,7 @@ impl Table {
         let mut choices = Grid::with_room(r.needs.len(), by_need.cells().len());
         let mut row: Vec<Choice> = Vec::new();
         let mut all_aside = Vec::new();
+        let (mut mixes, mut slack, mut steps) = (Vec::new(), 0_i64, MIX_STEPS);
         let days = calendar_days_between(r.as_of, r.needed_by);
         for (place, (need, offers)) in r.needs.iter().zip(by_need.rows()).enumerate() {
             let aside_before = all_aside.len();
@@ -73,6 +84,7 @@ impl Table {
                     packs,
                     cost: packs.cost,
                     beside,
+                    mix: None,
                 };
                 match priced {
                     Some(packs) => {
@@ -88,6 +100,10 @@ impl Table {
                 }
             }
             row.sort_unstable_by_key(|c| (c.cost, c.supplier, c.offer));
+            if may_mix(&row) {
+                slack = slack.saturating_add(mix_in(&mut row, need.quantity, r, &mut mixes, &mut steps));
+                row.sort_unstable_by_key(|c| (c.cost, c.supplier, c.offer));
+            }
             if row.is_empty() && !faults.iter().any(|f| matches!(f, BuyingFault::TooLarge { .. })) {
                 let item = need.item.to_string();
                 faults.push(match all_aside.get(aside_before..) {
@@ -108,6 +124,8 @@ impl Table {
             free_from: r.suppliers.iter().map(|s| s.free_from.map(minor_of)).collect(),
             most: r.most_suppliers.map_or(usize::MAX, |m| m as usize),
             set_aside: all_aside,
+            mixes,
+            slack,
         };
         table.drop_idle();
         Ok(table)
@@ -145,6 +163,8 @@ impl Table {
             free_from: self.free_from.clone(),
             most: self.most,
             set_aside: Vec::new(),
+            mixes: Vec::new(),
+            slack: 0,
         }
     }
 
@@ -158,6 +178,44 @@ impl Table {
             hard: hard.map(|(_, n)| n.item.to_string()).take(10).collect(),
         }
     }
+}
+
+/// Whether a supplier stands in a row with several offers.
+fn may_mix(row: &[Choice]) -> bool {
+    let of_another = |(i, c): (usize, &Choice)| {
+        row.iter().skip(i + 1).any(|o| o.supplier == c.supplier && o.offer != c.offer)
+    };
+    row.iter().enumerate().any(of_another)
+}
+
+/// Adds the cheapest mix of each supplier's offers to the row of a need, where it costs less than each by itself. What mixes
+/// that were not looked through could save at most.
+fn mix_in(
+    row: &mut Vec<Choice>,
+    quantity: Decimal,
+    r: &Request<'_>,
+    mixes: &mut Vec<Mix>,
+    steps: &mut u64,
+) -> i64 {
+    let mut slack = 0;
+    let suppliers: BTreeSet<usize> = row.iter().map(|c| c.supplier).collect();
+    for supplier in suppliers {
+        let own = || row.iter().filter(|c| c.supplier == supplier && !c.beside);
+        let offers: SmallVec<[(usize, &Offer<'_>); 4]> =
+            own().filter_map(|c| Some((c.offer, r.offers.get(c.offer)?))).collect();
+        // the row stands by cost
+        let Some(first) = own().next().copied().filter(|_| offers.len() > 1) else { continue };
+        let found = cheapest_mix(&offers, quantity, r.minor_digits, first.cost, steps);
+        let cost = found.mix.as_ref().map_or(first.cost, |m| m.cost);
+        slack = slack.max(cost - found.bound);
+        if let Some(mix) = found.mix
+            && let Some(&(offer, packs)) = mix.parts.first()
+        {
+            row.push(Choice { offer, packs, cost, mix: Some(mixes.len()), ..first });
+            mixes.push(mix);
+        }
+    }
+    slack
 }
 
 /// Most goods each supplier can be asked for: the dearest of its offers of every need.

@@ -6,19 +6,22 @@ use crate::compute::calendar::count::calendar_days_between;
 use crate::compute::exact::to_minor;
 use rust_decimal::Decimal;
 
-/// Proves that every need is met once from a usable offer and that every sum adds up.
+/// Proves that every need is met at one supplier from usable offers and that every sum adds up.
 ///
 /// # Errors
 /// Everything that is wrong, in words.
 pub fn verify(plan: &BuyingPlan<'_>, request: &Request<'_>) -> Result<(), Vec<String>> {
     let mut faults = Vec::new();
-    let mut met = vec![0_u32; request.needs.len()];
-    for order in &plan.orders {
-        check_order(order, request, &mut met, &mut faults);
+    let mut met: Vec<Met> = vec![Met::default(); request.needs.len()];
+    for (at, order) in plan.orders.iter().enumerate() {
+        check_order(order, at, request, &mut met, &mut faults);
     }
-    for (need, times) in request.needs.iter().zip(met) {
-        if times != 1 {
-            faults.push(format!("need {} is met {times} times", need.item));
+    for (need, met) in request.needs.iter().zip(met) {
+        if met.quantity != need.quantity {
+            faults.push(format!("{} of the need {} are met", met.quantity, need.item));
+        }
+        if met.at_several {
+            faults.push(format!("need {} is met by several suppliers, or twice by one offer", need.item));
         }
     }
     if request.most_suppliers.is_some_and(|m| plan.orders.len() > m as usize) {
@@ -38,7 +41,23 @@ pub fn verify(plan: &BuyingPlan<'_>, request: &Request<'_>) -> Result<(), Vec<St
     if faults.is_empty() { Ok(()) } else { Err(faults) }
 }
 
-fn check_order(order: &Order<'_>, request: &Request<'_>, met: &mut [u32], faults: &mut Vec<String>) {
+/// What is met of a need.
+#[derive(Debug, Clone, Default)]
+struct Met {
+    quantity: Decimal,
+    /// The order it is met in, and the offers that meet it.
+    order: Option<usize>,
+    offers: Vec<usize>,
+    at_several: bool,
+}
+
+fn check_order(
+    order: &Order<'_>,
+    at: usize,
+    request: &Request<'_>,
+    met: &mut [Met],
+    faults: &mut Vec<String>,
+) {
     let Some(supplier) = request.suppliers.iter().find(|s| s.id == order.supplier) else {
         faults.push(format!("supplier {} is not in the request", order.supplier));
         return;
@@ -48,11 +67,14 @@ fn check_order(order: &Order<'_>, request: &Request<'_>, met: &mut [u32], faults
         let named = request.offers.get(line.place);
         let offer = named.filter(|o| o.id == line.offer && o.supplier == order.supplier);
         let need = request.needs.get(line.need).filter(|n| n.item == line.item);
-        let (Some(offer), Some(need), Some(times)) = (offer, need, met.get_mut(line.need)) else {
+        let (Some(offer), Some(need), Some(met)) = (offer, need, met.get_mut(line.need)) else {
             faults.push(format!("line {} has no offer or need", line.item));
             continue;
         };
-        *times += 1;
+        met.at_several |= met.order.is_some_and(|o| o != at) || met.offers.contains(&line.place);
+        met.order = Some(at);
+        met.offers.push(line.place);
+        met.quantity += line.needed;
         let mut price = offer.price;
         for b in &offer.breaks {
             if line.packs >= b.packs {
@@ -65,8 +87,9 @@ fn check_order(order: &Order<'_>, request: &Request<'_>, met: &mut [u32], faults
             && offer.valid_until.is_none_or(|v| v >= request.as_of)
             && i64::from(offer.lead_days) <= days
             && line.packs >= offer.least_packs.max(1)
-            && bought >= need.quantity
-            && line.over == bought - need.quantity
+            && line.needed > Decimal::ZERO
+            && bought >= line.needed
+            && line.over == bought - line.needed
             && line.price == price
             && Some(line.cost)
                 == price.checked_mul(Decimal::from(line.packs)).map(|c| to_minor(c, request.minor_digits));

@@ -20,7 +20,7 @@ pub struct OrderLine {
     pub name: String,
     /// The supplier's order code.
     pub order_code: String,
-    /// How much is needed.
+    /// How much is needed; what this line meets of it, where packs of several offers meet it together.
     pub needed: Quantity,
     /// How much is in a pack.
     pub pack: Quantity,
@@ -110,12 +110,13 @@ pub struct PurchasePlan {
     pub delivery: Amount,
     /// Goods and delivery.
     pub total: Amount,
-    /// No choice of offers costs less than this. No more packs are bought than a need, a least order or a price break asks
-    /// for: `free_delivery_short_by` says where more of them would be brought free.
+    /// No choice of offers costs less than this that buys each item at one supplier, by one of its offers or by the cheapest mix
+    /// of packs of them. No more packs are bought than a need, a least order or a price break asks for:
+    /// `free_delivery_short_by` says where more of them would be brought free.
     pub lower_bound: Amount,
     /// Total less lower bound.
     pub gap: Amount,
-    /// Whether the plan is proved to be the cheapest of those that buy no more packs than is asked for.
+    /// Whether the plan is proved to be the cheapest of those that `lower_bound` holds for.
     pub proven: bool,
     /// Search steps taken.
     pub nodes: u64,

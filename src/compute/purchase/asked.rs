@@ -2,7 +2,8 @@
 
 use super::{MOST_NODES, Market, Terms};
 use crate::compute::buying::{self, BuyingFault, BuyingPlan, Places, Request};
-use crate::compute::needs::Gathered;
+use crate::compute::exact::times;
+use crate::compute::needs::{Gathered, round_up};
 use crate::domain::book::{Listed, PriceBook};
 use crate::units::Unit;
 use crate::wire::book::Item;
@@ -48,13 +49,15 @@ impl<'b> Asked<'b> {
             let Listed { place: of_item, item, .. } = w.listed;
             asked.need(w.need.code.as_str(), w.need.units, item.unit, Some(item));
             if let Some(need) = need_of.get_mut(of_item) {
-                *need = Some((place, item.unit));
+                *need = Some((place, item, w.need.units));
             }
         }
         let mut places = Places::default();
         for (o, known) in book.offered() {
-            if let Some(&Some((need, unit))) = need_of.get(known.item) {
-                asked.offer(o, o.unit.unwrap_or(unit), known.price, terms);
+            if let Some(&Some((need, item, units))) = need_of.get(known.item) {
+                let sold =
+                    Sold { unit: o.unit.unwrap_or(item.unit), step: step(o, Some(item)), needed: units };
+                asked.offer(o, sold, known.price, terms);
                 places.push(need, known.supplier);
             }
         }
@@ -65,17 +68,18 @@ impl<'b> Asked<'b> {
     /// The request of needs given outright, against the offers of a market.
     pub(super) fn given(needs: &'b [NeedIn], market: Market<'b>, terms: Terms) -> Self {
         let mut asked = Self::nothing(market.suppliers, needs.len(), terms);
-        let mut units: FxHashMap<&str, Unit> = FxHashMap::default();
+        let mut units: FxHashMap<&str, (Unit, Decimal)> = FxHashMap::default();
         for n in needs {
             let item = market.book.item(&n.item);
             let unit = n.unit.or(item.map(|i| i.unit)).unwrap_or(Unit::Each);
             asked.need(n.item.as_str(), n.quantity.number(), unit, item);
-            units.insert(n.item.as_str(), unit);
+            units.insert(n.item.as_str(), (unit, n.quantity.number()));
         }
         for o in market.offers {
-            if let Some(needed) = units.get(o.item.as_str()) {
-                let unit = o.unit.or_else(|| market.unit(&o.item)).unwrap_or(*needed);
-                asked.offer(o, unit, market.price(o), terms);
+            if let Some((needed_by, needed)) = units.get(o.item.as_str()) {
+                let unit = o.unit.or_else(|| market.unit(&o.item)).unwrap_or(*needed_by);
+                let sold = Sold { unit, step: step(o, market.book.item(&o.item)), needed: *needed };
+                asked.offer(o, sold, market.price(o), terms);
             }
         }
         asked
@@ -114,8 +118,8 @@ impl<'b> Asked<'b> {
         self.items.push(item);
     }
 
-    fn offer(&mut self, o: &'b SupplierOffer, unit: Unit, price: Decimal, terms: Terms) {
-        self.request.offers.push(offer(o, unit, price, terms.order_on.is_some()));
+    fn offer(&mut self, o: &'b SupplierOffer, sold: Sold, price: Decimal, terms: Terms) {
+        self.request.offers.push(offer(o, sold, price, terms.order_on.is_some()));
         self.offers.push(o);
     }
 
@@ -128,24 +132,105 @@ impl<'b> Asked<'b> {
     }
 }
 
-fn offer(o: &SupplierOffer, unit: Unit, price: Decimal, dated: bool) -> buying::Offer<'_> {
-    let count = |n: i64| u32::try_from(n).unwrap_or(u32::MAX);
+/// Most steps of an increment that are counted as packs; beyond them the whole amount is one.
+const MOST_STEPS: Decimal = Decimal::from_parts(1_000_000_000, 0, 0, false, 0);
+
+/// How an item is sold.
+#[derive(Debug, Clone, Copy)]
+struct Sold {
+    unit: Unit,
+    /// Multiples of how many units are sold where the offer names no pack; zero for any amount.
+    step: Decimal,
+    /// How many units are needed.
+    needed: Decimal,
+}
+
+/// Multiples of how many units an offer without a pack sells: the increment of its item.
+fn step(o: &SupplierOffer, item: Option<&Item>) -> Decimal {
+    let same_unit = |i: &&Item| o.unit.is_none_or(|unit| unit == i.unit);
+    item.filter(same_unit).and_then(|i| i.increment).map_or(Decimal::ONE, |f| f.number())
+}
+
+fn offer(o: &SupplierOffer, sold: Sold, price: Decimal, dated: bool) -> buying::Offer<'_> {
+    let least = o.least_packs.map_or(0, |n| count(n.get()));
+    let breaks =
+        o.breaks.iter().map(|b| buying::Break { packs: count(b.packs.get()), price: b.price.decimal() });
+    let packed = match o.pack {
+        None if sold.step != Decimal::ONE => by_the_unit(sold, price, breaks, least),
+        pack => Packed {
+            pack: pack.map_or(Decimal::ONE, |p| p.number()),
+            price,
+            breaks: breaks.collect(),
+            least: least.max(1),
+        },
+    };
     buying::Offer {
         id: o.order_code.as_str().into(),
         supplier: o.supplier.as_str().into(),
         item: o.item.as_str().into(),
-        unit: unit.word().into(),
-        pack: o.pack.map_or(Decimal::ONE, |p| p.number()),
-        price,
-        breaks: o
-            .breaks
-            .iter()
-            .map(|b| buying::Break { packs: count(b.packs.get()), price: b.price.decimal() })
-            .collect(),
-        least_packs: o.least_packs.map_or(1, |n| count(n.get())),
+        unit: sold.unit.word().into(),
+        pack: packed.pack,
+        price: packed.price,
+        breaks: packed.breaks,
+        least_packs: packed.least,
         valid_until: o.valid_until.filter(|_| dated).map(|d| d.date()),
-        lead_days: if dated { o.lead_days.map_or(0, |n| count(n.get())) } else { 0 },
+        lead_days: o.lead_days.filter(|_| dated).map_or(0, |n| count(n.get())),
     }
+}
+
+fn count(n: i64) -> u32 {
+    u32::try_from(n).unwrap_or(u32::MAX)
+}
+
+/// An offer in packs.
+struct Packed {
+    pack: Decimal,
+    price: Decimal,
+    breaks: Vec<buying::Break>,
+    least: u32,
+}
+
+/// An offer of units in the packs it is sold by. Its price, its breaks and its least order count units.
+fn by_the_unit(
+    sold: Sold,
+    price: Decimal,
+    breaks: impl Iterator<Item = buying::Break> + Clone,
+    least: u32,
+) -> Packed {
+    let in_steps = sold.needed.checked_div(sold.step).filter(|n| *n <= MOST_STEPS);
+    if in_steps.is_none() {
+        // any amount: what is needed is one pack, or what a break makes cheaper
+        let (needed, _) = round_up(sold.needed, sold.step);
+        let needed = needed.max(Decimal::from(least));
+        let at = |units: Decimal| {
+            let reached = breaks.clone().filter(|b| Decimal::from(b.packs) <= units).last();
+            times(reached.map_or(price, |b| b.price), units)
+        };
+        let beyond = breaks.clone().map(|b| Decimal::from(b.packs)).filter(|units| *units > needed);
+        let amounts = std::iter::once(needed).chain(beyond).map(|units| (at(units), units));
+        let (price, pack) = amounts.min().unwrap_or((price, needed));
+        return Packed { pack, price, breaks: Vec::new(), least: 1 };
+    }
+    let packs = |units: u32| {
+        let packs = Decimal::from(units) / sold.step;
+        u32::try_from(packs.ceil()).unwrap_or(u32::MAX)
+    };
+    let mut packed = Packed {
+        pack: sold.step,
+        price: times(price, sold.step),
+        breaks: Vec::new(),
+        least: packs(least).max(1),
+    };
+    for b in breaks {
+        let (packs, price) = (packs(b.packs), times(b.price, sold.step));
+        if packs < 2 {
+            packed.price = price;
+            continue;
+        }
+        packed.breaks.retain(|before| before.packs != packs);
+        packed.breaks.push(buying::Break { packs, price });
+    }
+    packed
 }
 
 #[cfg(test)]

@@ -28,6 +28,7 @@ use jiff::ToSpan;
 use jiff::civil::Date;
 use rust_decimal::Decimal;
 use rustc_hash::FxHashSet;
+use smallvec::SmallVec;
 
 /// Rule of the lines for what a supplier asks for bringing.
 pub(crate) const DELIVERY: &str = "buying.delivery";
@@ -132,6 +133,16 @@ pub fn buy<'n, 'a>(
     buy_from(needs, Market::of(book), terms, checks)
 }
 
+/// What needs cost by themselves, delivery left aside.
+pub(crate) fn goods(needs: &Needs<'_>, book: &PriceBook, terms: Terms) -> Decimal {
+    let mut suppliers = book.doc().suppliers.to_vec();
+    suppliers.iter_mut().for_each(|s| s.delivery = None);
+    let market = Market { suppliers: &suppliers, ..Market::of(book) };
+    let terms = Terms { most_suppliers: None, ..terms.lines_only() };
+    let bought = buy_from(needs, market, terms, &mut Vec::new());
+    bought.lines.iter().map(|line| line.cost.decimal()).sum()
+}
+
 /// Buys the needs from those who sell on a market.
 fn buy_from<'n, 'a>(
     needs: &'n Needs<'a>,
@@ -148,10 +159,11 @@ fn buy_from<'n, 'a>(
     let Some((asked, plan)) = found else {
         return Bought { lines: listed.iter().map(|w| w.need.line(w.listed.item)).collect(), planned: None };
     };
-    let mut planned = vec![None; wanted.len()];
+    // mostly one line for a need, several where packs of several offers meet it together
+    let mut planned: Vec<SmallVec<[_; 1]>> = vec![SmallVec::new(); wanted.len()];
     for (order, line) in plan.orders.iter().flat_map(|o| o.lines.iter().map(move |l| (o, l))) {
-        if let Some(place) = planned.get_mut(line.need) {
-            *place = Some((order, line));
+        if let Some(lines) = planned.get_mut(line.need) {
+            lines.push((order, line));
         }
     }
     let mut lines = Vec::with_capacity(listed.len() + plan.orders.len());
@@ -159,11 +171,15 @@ fn buy_from<'n, 'a>(
     let mut planned = wanted.iter().zip(planned).peekable();
     for Wanted { need, listed } in listed {
         let next = planned.next_if(|(wanted, _)| std::ptr::eq(wanted.need, need));
-        lines.push(match next.and_then(|(_, line)| line) {
-            Some((order, line)) => cost_line(need, order, line, listed.item),
-            None => need.line(listed.item),
-        });
+        match next.map(|(_, planned)| planned).filter(|planned| !planned.is_empty()) {
+            Some(planned) => lines.extend(planned.into_iter().map(|(order, line)| {
+                let by_unit = asked.offers.get(line.place).is_some_and(|o| o.pack.is_none());
+                cost_line(need, order, line, listed.item, by_unit)
+            })),
+            None => lines.push(need.line(listed.item)),
+        }
     }
+    drop(planned);
     lines.extend(plan.orders.iter().filter(|o| !o.delivery.is_zero()).map(|o| delivery_line(o, book)));
     Bought { lines, planned: Some(Planned { wanted, asked, plan }) }
 }
@@ -220,16 +236,22 @@ fn solve<'n, 'a>(
     None
 }
 
-/// One line of an order as cost: packs at the price of a pack.
+/// One line of an order as cost: packs at the price of a pack, units at the price of one where the offer names no pack.
 fn cost_line(
     need: &Gathered<'_>,
     order: &buying::Order<'_>,
     line: &buying::Line<'_>,
     item: &Item,
+    by_unit: bool,
 ) -> CostLine {
-    let single = line.pack == Decimal::ONE;
+    let by_unit = by_unit && line.pack != Decimal::ONE;
+    let single = by_unit || line.pack == Decimal::ONE;
     let unit = if single { item.unit } else { Unit::Each };
     let packs = Decimal::from(line.packs);
+    let (quantity, price) = match (by_unit, line.price.checked_div(line.pack)) {
+        (true, Some(price)) => (line.needed + line.over, price),
+        _ => (packs, line.price),
+    };
     let description = if single {
         item.name.to_string()
     } else {
@@ -239,8 +261,8 @@ fn cost_line(
         code: item.code.as_str().to_owned(),
         description,
         category: item.category,
-        quantity: Quantity::decimal(packs, unit, 6),
-        unit_price: Price::rounded(line.price),
+        quantity: Quantity::decimal(quantity, unit, 6),
+        unit_price: Price::rounded(price),
         cost: Amount::line(line.cost),
         rule: need.rule,
         basis: [&need.basis, "; ", &line.basis, " from ", &order.supplier, ": ", &line.offer].concat(),

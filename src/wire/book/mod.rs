@@ -109,7 +109,8 @@ wire_object! {
         pub unit: Unit,
         /// Price per unit, before tax. Where suppliers offer the item, it is bought by their offers.
         pub price: Price,
-        /// Orders are whole multiples of this many units; `"1"` when left out. `"0"` sells any amount.
+        /// Orders are whole multiples of this many units; `"1"` when left out. `"0"` sells any amount. An offer that names no pack
+        /// sells such multiples as well.
         pub increment: Option<Factor>,
         /// Who usually supplies it.
         pub supplier: Option<Label>,

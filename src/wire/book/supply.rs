@@ -46,15 +46,16 @@ wire_object! {
         pub item: Code,
         /// The supplier's own order code, as it stands on purchase orders; unique at the supplier.
         pub order_code: Label,
-        /// How many of the item's unit are in one pack; 1 when left out.
+        /// How many of the item's unit are in one pack. When left out, the item is sold by its increment, and price, breaks and
+        /// least order count units of it.
         pub pack: Option<ItemQuantity>,
         /// The unit the pack is counted in; must be the item's own. That of the item when left out.
         pub unit: Option<Unit>,
-        /// Price of one pack, before tax; the item's own price times the pack when left out.
+        /// Price of one pack, before tax, of one unit where no pack is named; the item's own price for as much when left out.
         pub price: Option<Price>,
-        /// Lower prices for more packs, by rising number of packs.
+        /// Lower prices for more packs, or units where no pack is named, by rising number of them.
         pub breaks: List<PriceBreak, 0, 20>,
-        /// Fewest packs sold; 1 when left out.
+        /// Fewest packs sold, or units where no pack is named; as few as are needed when left out.
         pub least_packs: Option<Whole<1, 1000000>>,
         /// Calendar days from order to delivery; 0 when left out.
         pub lead_days: Option<Whole<0, 730>>,
