@@ -11,7 +11,7 @@ use crate::units::show::worded;
 use crate::units::{Amount, Area, Dimension, Length, Quantity, Unit, Volume};
 use crate::wire::Code;
 use crate::wire::book::Item;
-use rust_decimal::Decimal;
+use rust_decimal::{Decimal, RoundingStrategy};
 use rustc_hash::FxHashMap;
 use std::fmt::{self, Write as _};
 
@@ -131,8 +131,9 @@ impl Gathered<'_> {
         if note {
             let _ = write!(
                 basis,
-                "; {} rounded up to a multiple of {}: {}",
-                Quantity::decimal(self.units, Unit::Each, 4),
+                "; {} {} rounded up to a multiple of {}: {}",
+                whole(plainly(self.units, ordered - increment, ordered)),
+                item.unit,
                 whole(increment),
                 whole(ordered)
             );
@@ -148,6 +149,12 @@ impl Gathered<'_> {
             basis,
         }
     }
+}
+
+/// A need with as many places, four and more, as show that it lies between two multiples of an increment.
+fn plainly(need: Decimal, below: Decimal, ordered: Decimal) -> Decimal {
+    let rounded = |places| need.round_dp_with_strategy(places, RoundingStrategy::MidpointAwayFromZero);
+    (4..need.scale()).map(rounded).find(|shown| below < *shown && *shown < ordered).unwrap_or(need)
 }
 
 /// The weight of a cubic foot in words, of a cubic metre where the item is sold by metric weight.
@@ -218,5 +225,25 @@ pub fn round_up(need: Decimal, increment: Decimal) -> (Decimal, bool) {
     match multiples.ceil().checked_mul(increment) {
         Some(ordered) => (ordered, ordered != need),
         None => (need, false),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::plainly;
+    use rust_decimal::Decimal;
+
+    #[test]
+    fn a_need_is_shown_with_the_places_that_make_its_rounding_plain() {
+        let shown = |need: i64, scale: u32| {
+            let need = Decimal::new(need, scale);
+            let (below, ordered) = (Decimal::new(26, 2), Decimal::new(27, 2));
+            plainly(need, below, ordered).normalize().to_string()
+        };
+        assert_eq!(shown(2_649_872, 7), "0.265");
+        assert_eq!(shown(26_000_449, 8), "0.260004");
+        assert_eq!(shown(2_699_996, 7), "0.2699996");
+        assert_eq!(shown(2_600_000_001, 10), "0.2600000001");
+        assert_eq!(shown(265, 3), "0.265");
     }
 }

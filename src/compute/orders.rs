@@ -1,7 +1,7 @@
 //! The order calculators: cut list, purchase plan, hire plan; from bare numbers or for whole site notes.
 
 use super::cut_list::answer::{About, CutListOut, write as write_cut};
-use super::cut_list::{MOST_NODES, Part};
+use super::cut_list::{Part, usual_nodes};
 use super::cutting::{self, CuttingFault, Leg, Problem, Source, Stock, Work};
 use super::drainage::shelf::RainShelf;
 use super::exact::Nm;
@@ -165,7 +165,10 @@ fn problem(r: &CutListRequest, book: &PriceBook, faults: &mut Faults) -> Problem
         rate_per_hour: Decimal::ZERO,
         keep: nm(r.keep_offcut.unwrap_or(least)),
         offcut_value_per_metre: Decimal::ZERO,
-        node_budget: r.most_nodes.and_then(|n| u64::try_from(n.get()).ok()).unwrap_or(MOST_NODES),
+        node_budget: r
+            .most_nodes
+            .and_then(|n| u64::try_from(n.get()).ok())
+            .unwrap_or_else(|| usual_nodes(r.legs.len())),
     }
 }
 
@@ -190,6 +193,18 @@ fn cut_faults(list: &[CuttingFault], r: &CutListRequest, show: Show) -> Faults {
                     format!(
                         "shorter than the least piece of {}: allow a shorter piece, or let a fitting take up the leg",
                         at(*least)
+                    ),
+                );
+            }
+            CuttingFault::ShorterThanLap { leg: id, length, lap } => {
+                faults.value(
+                    &legs_at.element(leg(id)).member("length"),
+                    "shorter_than_lap",
+                    &at(*length),
+                    format!(
+                        "no longer than the lap of {}, so that its pieces cannot lap: a single piece needs no lap, cut such \
+                         legs in a list without `lap`",
+                        at(*lap)
                     ),
                 );
             }

@@ -44,6 +44,21 @@ fn a_least_piece_longer_than_a_leg_is_named() {
 }
 
 #[test]
+fn a_leg_no_longer_than_the_lap_is_named_with_the_lap() {
+    let mut p = job(1, 2_000, 1);
+    (p.gap, p.least_piece) = (Nm::mm(-500), Nm(0));
+    p.legs = vec![Leg::new("stub", Nm::mm(500)), Leg::new("long", Nm::mm(501))];
+    let found = faults(&p);
+    assert!(
+        matches!(&found[..], [CuttingFault::ShorterThanLap { leg, lap, .. }] if leg == "stub" && *lap == Nm::mm(500)),
+        "{found:?}"
+    );
+    // a least piece that was asked for is still named as such
+    p.least_piece = Nm::mm(600);
+    assert!(matches!(&faults(&p)[..], [CuttingFault::LeastPieceLongerThanLeg { .. }, _]));
+}
+
+#[test]
 fn a_leg_no_stock_can_make_is_named_with_what_would_fix_it() {
     let mut p = job(1, 2_000, 1);
     p.legs = vec![Leg::new("far", Nm::mm(10_000))];

@@ -19,3 +19,4 @@ mod hire_by_plan;
 mod purchase;
 mod random;
 mod sizes;
+mod stock_prices;

@@ -1,7 +1,7 @@
 //! The plans as data: what is cut from each stock length, in order, and where each piece goes.
 
 use super::costs::shown;
-use super::{CutLists, List, Part};
+use super::{CutLists, List, Part, Place};
 use crate::compute::cutting::{self, CutPlan, LeftOut, Name, Problem, Source, WhyLeftOut};
 use crate::compute::exact::{Nm, micros};
 use crate::units::decimal::whole;
@@ -30,7 +30,7 @@ pub struct CutPiece {
     /// The leg it goes to.
     #[schema(value_type = String, example = "run drive, leg 2")]
     pub leg: Name,
-    /// Station on that leg where it begins; of several, the first.
+    /// Station on that leg where it begins, from the start of the leg of the run; of several, the first.
     pub from: Quantity,
     /// Station where it ends; of several, the last.
     pub to: Quantity,
@@ -101,7 +101,7 @@ pub struct CutLeg {
     /// Its name.
     #[schema(value_type = String, example = "run drive, leg 2")]
     pub leg: Name,
-    /// Length covered.
+    /// Length covered, between its fittings.
     pub length: Quantity,
     /// The rows of the sheet it is made from, from its start, each by its `number`.
     #[schema(value_type = Vec<i64>)]
@@ -150,7 +150,9 @@ pub struct CutListOut {
     pub joints: i64,
     /// Cuts.
     pub cuts: i64,
-    /// Price of the stock: for each the cheapest price offered, else the item's own.
+    /// Price of the stock: for each length the least that one costs in the numbers that the list may take, by the offers that
+    /// can be used on the day of the order, else the item's own. `basis` says whose; `notes` say what it comes to in whole packs
+    /// where that is another amount.
     pub stock_cost: Amount,
     /// What the joints cost by the book's rates; steers the plan.
     pub joint_cost: Amount,
@@ -210,7 +212,17 @@ impl List<'_> {
             joint_basis: &self.joint_basis,
             cut_basis: &self.cut_basis,
         };
-        let mut out = write(self.plan.as_ref()?, &self.problem, &about, show);
+        let plan = self.plan.as_ref()?;
+        let mut out = write(plan, &self.problem, &about, show);
+        self.put_stations(plan, &mut out, show);
+        for offcut in &mut out.offcuts {
+            if let Some(from) = self.yard.iter().find(|y| offcut.stock == y.name.as_str()) {
+                offcut.stock = from.item.as_str().into();
+            }
+        }
+        let (weighed, paid) = self.priced();
+        out.basis.push_str(&weighed);
+        out.notes.extend(paid);
         let legs = self.places.iter().zip(&self.problem.legs);
         let open = legs.map(|(place, leg)| (place.length - Length::from_nm(leg.length.0), leg));
         out.notes.extend(open.filter(|(open, _)| open.is_positive()).map(|(open, leg)| {
@@ -221,6 +233,28 @@ impl List<'_> {
             )
         }));
         Some(out)
+    }
+}
+
+impl List<'_> {
+    /// Stations count from the start of the leg, before the fitting that its channel may begin behind.
+    fn put_stations(&self, plan: &CutPlan, out: &mut CutListOut, show: Show) {
+        let begins_behind = |(place, _): &(&Place, _)| place.from.is_positive();
+        let legs = self.places.iter().zip(plan.legs.iter().zip(&mut out.legs));
+        for (place, (leg, leg_out)) in legs.filter(begins_behind) {
+            let station = |at: Nm| show.long(place.from + Length::from_nm(at.0));
+            for (setting, setting_out) in leg.settings.iter().zip(&mut leg_out.settings) {
+                (setting_out.from, setting_out.to) = (station(setting.from), station(setting.to));
+            }
+            for own in &leg.pieces {
+                let piece = plan.sheet.get(own.row).and_then(|row| row.pieces.get(own.place));
+                let row_out = out.sheet.get_mut(own.row);
+                let piece_out = row_out.and_then(|row| row.pieces.get_mut(own.place));
+                if let Some((piece, piece_out)) = piece.zip(piece_out) {
+                    (piece_out.from, piece_out.to) = (station(piece.from), station(piece.to));
+                }
+            }
+        }
     }
 }
 

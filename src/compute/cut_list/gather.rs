@@ -3,28 +3,32 @@
 mod parts;
 
 use super::costs::{Crews, Worth, one_more_of};
-use super::{List, Part, Place};
+use super::prices::Prices;
+use super::{FromYard, List, Part, Place};
 use crate::compute::cutting::{Leg, Problem, Source, Stock, Work};
 use crate::compute::exact::Nm;
-use crate::compute::purchase::Market;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Run};
 use crate::domain::words::{Climate, Measure};
+use crate::units::Length;
 use crate::units::decimal::Plain;
 use crate::units::show::LINE;
-use crate::units::{Dimension, Length};
 use crate::wire::Code;
 use crate::wire::book::cutting::CuttingRules;
 use rust_decimal::Decimal;
 use std::fmt::{self, Write as _};
 
-/// Rounded half up to a millionth of the currency unit, as the search counts.
-fn to_millionth(exact: Decimal) -> Decimal {
-    crate::compute::exact::to_minor(exact, 6)
-}
-
-/// Search steps where the book names none.
+/// Search steps of a few legs where the book names none.
 pub(crate) const MOST_NODES: u64 = 200_000;
+/// Search steps that each leg is worth, where there are more than a few.
+const NODES_OF_A_LEG: u64 = 10_000;
+/// Search steps of any number of legs where nobody names them.
+const MOST_NODES_OF_MANY: u64 = 2_000_000;
+
+/// Search steps of so many legs where nobody names them: enough to come within one percent.
+pub(crate) fn usual_nodes(legs: usize) -> u64 {
+    (legs as u64).saturating_mul(NODES_OF_A_LEG).clamp(MOST_NODES, MOST_NODES_OF_MANY)
+}
 
 /// What all legs of a list have in common.
 #[derive(Clone, PartialEq, Eq)]
@@ -88,7 +92,13 @@ pub(super) fn all<'a>(layout: &Layout<'a>, book: &'a PriceBook) -> Vec<List<'a>>
     gather.pipes();
     gather.boards();
     gather.bars();
-    gather.lists.into_iter().map(|(_, list)| list).collect()
+    let nodes = gather.settings().and_then(|s| s.most_nodes).and_then(|n| u64::try_from(n.get()).ok());
+    let mut lists: Vec<List<'a>> = gather.lists.into_iter().map(|(_, list)| list).collect();
+    for list in &mut lists {
+        list.problem.node_budget = nodes.unwrap_or_else(|| usual_nodes(list.problem.legs.len()));
+        list.price_stock();
+    }
+    lists
 }
 
 /// What covers a leg from end to end when the pieces may end one gap short.
@@ -136,12 +146,19 @@ impl<'a> Gather<'a, '_> {
         let mut stock: Vec<Stock> = rules
             .stock
             .iter()
-            .map(|(item, length)| Stock::bought(item.as_str(), Nm(length.nm()), self.price(item, *length)))
+            // priced once all legs are known
+            .map(|(item, length)| Stock::bought(item.as_str(), Nm(length.nm()), Decimal::ZERO))
             .collect();
+        let mut yard = Vec::new();
         for (n, offcut) in self.layout.yard_offcuts.iter().enumerate() {
-            if rules.stock.iter().any(|(item, _)| **item == offcut.item) {
+            // an offcut is cut up once: by the first list of its item
+            let is_taken = self.lists.iter().any(|(_, list)| list.yard.iter().any(|y| y.number == n));
+            let item = rules.stock.iter().map(|(item, _)| *item).find(|item| **item == offcut.item);
+            if !is_taken && let Some(item) = item {
+                let id = format!("{} from the yard, {}", offcut.item, n + 1);
+                yard.push(FromYard { number: n, name: id.clone(), item });
                 stock.push(Stock {
-                    id: format!("{} from the yard, {}", offcut.item, n + 1),
+                    id,
                     length: Nm(offcut.length.nm()),
                     price: Decimal::ZERO,
                     available: Some(offcut.count.map_or(1, |c| u32::try_from(c.get()).unwrap_or(1))),
@@ -164,39 +181,26 @@ impl<'a> Gather<'a, '_> {
             rate_per_hour: Decimal::ZERO,
             keep: Nm(keep.nm()),
             offcut_value_per_metre: Decimal::ZERO,
-            node_budget: settings
-                .and_then(|s| s.most_nodes)
-                .and_then(|n| u64::try_from(n.get()).ok())
-                .unwrap_or(MOST_NODES),
+            node_budget: MOST_NODES,
         };
         List {
             part: rules.part,
             code: rules.code,
             stock: rules.stock.clone(),
+            prices: rules
+                .stock
+                .iter()
+                .map(|(item, length)| Prices::of(item, *length, self.layout, self.book))
+                .collect(),
+            weighed: Vec::new(),
+            paid: None,
+            yard,
             places: Vec::new(),
             owners: Vec::new(),
             problem,
             joint_basis: rules.joint.words(),
             cut_basis: rules.cut.words(),
             plan: None,
-        }
-    }
-
-    /// Price of one stock length: the cheapest offered, else the item's own; nothing when the item is priced in a unit that
-    /// fits no length.
-    fn price(&self, item: &Code, length: Length) -> Decimal {
-        let Some(facts) = self.book.item(item) else { return Decimal::ZERO };
-        let offers = self.book.offers_of(item);
-        let market = Market::of(self.book);
-        let offered = offers.map(|o| o.pack.map_or(market.price(o), |p| market.price(o) / p.number()));
-        let price = offered.min().unwrap_or(facts.price.decimal());
-        match (facts.unit.dimension(), facts.unit.factor()) {
-            (Dimension::Length, Some(factor)) => {
-                let unit = Decimal::try_from_i128_with_scale(factor, 0).unwrap_or(Decimal::ONE);
-                to_millionth(price * (Decimal::from(length.nm()) / unit))
-            }
-            (Dimension::Count, _) => to_millionth(price),
-            _ => Decimal::ZERO,
         }
     }
 
@@ -224,5 +228,16 @@ pub(crate) fn grate_gap(layout: &Layout<'_>, run: &Run<'_>) -> Length {
         run.detail.hot_grate_gap.unwrap_or(Length::ZERO)
     } else {
         Length::ZERO
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::usual_nodes;
+
+    #[test]
+    fn many_legs_are_searched_for_longer() {
+        let nodes = [1, 20, 21, 60, 200, 5_000].map(usual_nodes);
+        assert_eq!(nodes, [200_000, 200_000, 210_000, 600_000, 2_000_000, 2_000_000]);
     }
 }

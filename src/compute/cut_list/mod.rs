@@ -5,6 +5,7 @@
 //! |---|---|
 //! | `gather` | the lists of legs by what they are cut from, with their rules |
 //! | `gather::parts` | which legs there are of channel, grates, pipe, form boards and bars |
+//! | `prices` | what stock lengths are weighed at, by the offers that can be used |
 //! | [`costs`] | what one more joint or cut costs by the rates of the book |
 //! | `share` | what each run and line gets out of the plans |
 //! | [`answer`] | the plans as data: the cutting sheet |
@@ -12,9 +13,10 @@
 pub mod answer;
 pub mod costs;
 mod gather;
+mod prices;
 mod share;
 
-use super::cutting::{self, CutPlan, CuttingFault, Problem};
+use super::cutting::{self, CutPlan, CuttingFault, Name, Problem, Source};
 use super::needs::{Need, Needs};
 use super::takeoff::{boards, check};
 use crate::domain::book::PriceBook;
@@ -25,8 +27,11 @@ use crate::domain::words::Measure;
 use crate::units::show::{counted, worded};
 use crate::units::{Dimension, Length};
 use crate::wire::Code;
+use crate::wire::notes::SiteNotes;
 use crate::wire_enum;
-pub(crate) use gather::{MOST_NODES, grate_gap};
+pub(crate) use gather::{MOST_NODES, grate_gap, usual_nodes};
+use prices::{Prices, Weighed};
+use rust_decimal::Decimal;
 pub use share::Share;
 use std::collections::BTreeMap;
 
@@ -59,6 +64,16 @@ pub struct Place {
     pub length: Length,
 }
 
+/// An offcut from the yard.
+#[derive(Debug, Clone)]
+struct FromYard<'a> {
+    /// Its place in the notes.
+    number: usize,
+    /// What the sheet calls it.
+    name: String,
+    item: &'a Code,
+}
+
 /// Legs cut from one stock.
 #[derive(Debug, Clone)]
 pub(crate) struct List<'a> {
@@ -67,6 +82,14 @@ pub(crate) struct List<'a> {
     code: &'a Code,
     /// Stock lengths on offer.
     stock: Vec<(&'a Code, Length)>,
+    /// What each of them may cost, in the same order.
+    prices: Vec<Option<Prices<'a>>>,
+    /// What each of them was weighed at.
+    weighed: Vec<Weighed<'a>>,
+    /// What the stock costs as it is bought, where that is not what it was weighed at.
+    paid: Option<Decimal>,
+    /// Offcuts that may be used.
+    yard: Vec<FromYard<'a>>,
     /// Legs, in the order of the problem's.
     places: Vec<Place>,
     /// Names the legs are known by, in the same order.
@@ -78,10 +101,31 @@ pub(crate) struct List<'a> {
     plan: Option<CutPlan>,
 }
 
-/// Whether a book lets its cut lists be searched for longer than usual.
-pub fn searches_long(book: &PriceBook) -> bool {
+/// Whether cut lists may be searched for longer than those of a few legs are: by what the book says, or for many legs. Each leg of
+/// a run has rows of boards and bars beside its channel and its grates.
+pub fn searches_long(book: &PriceBook, notes: Option<&SiteNotes>) -> bool {
     let nodes = book.doc().cutting.as_ref().and_then(|s| s.most_nodes);
-    nodes.and_then(|n| u64::try_from(n.get()).ok()).is_some_and(|n| n > MOST_NODES)
+    let legs = |notes: &SiteNotes| {
+        let of_runs: usize = notes.runs.iter().map(|r| r.legs.len()).sum();
+        of_runs + notes.drain_lines.iter().map(|l| l.legs.len()).sum::<usize>()
+    };
+    match nodes.and_then(|n| u64::try_from(n.get()).ok()) {
+        Some(nodes) => nodes > MOST_NODES,
+        None => notes.map(legs).is_some_and(|legs| legs > 12),
+    }
+}
+
+/// A piece that a plan takes from the yard.
+#[derive(Debug, Clone)]
+pub struct FromYardOut {
+    /// Code of its item.
+    pub item: Name,
+    /// Its length.
+    pub length: Length,
+    /// How many alike.
+    pub count: usize,
+    /// Rule of the lines that need it.
+    pub rule: &'static str,
 }
 
 /// All cut lists of a layout.
@@ -95,9 +139,20 @@ impl<'a> CutLists<'a> {
     /// Works out every cut list of the layout. What cannot be cut is a failed check and is left out.
     pub fn plan(layout: &Layout<'a>, book: &'a PriceBook, checks: &mut Vec<Check>) -> Self {
         let mut lists = gather::all(layout, book);
+        for (n, offcut) in layout.yard_offcuts.iter().enumerate() {
+            if lists.iter().all(|list| list.yard.iter().all(|y| y.number != n)) {
+                let reason = worded!(
+                    "an offcut of {} lies in the yard, and nothing on this job is cut from `{}`: it stays there",
+                    layout.show.length(offcut.length),
+                    offcut.item
+                );
+                checks.push(check("yard_offcut", offcut.item.as_str(), Outcome::Warn, reason));
+            }
+        }
         let mut shares = BTreeMap::new();
         for list in &mut lists {
             solve(list, layout, checks);
+            list.weigh_again(layout, book);
             share::hand_out(list, layout.show, &mut shares);
         }
         Self { lists, shares }
@@ -107,6 +162,19 @@ impl<'a> CutLists<'a> {
     pub fn share(&self, part: Part, of: usize) -> &Share {
         static NOTHING: Share = Share { pieces: Vec::new(), count: 0, joints: 0, cuts: 0 };
         self.shares.get(&(part, of)).unwrap_or(&NOTHING)
+    }
+
+    /// What the plans take from the yard: the item, the length and how many, with what is cut from it.
+    pub fn from_yard(&self) -> impl Iterator<Item = FromYardOut> {
+        self.lists.iter().flat_map(|list| {
+            let rows = list.plan.iter().flat_map(|plan| &plan.sheet);
+            rows.filter(|row| row.source == Source::Yard).map(move |row| FromYardOut {
+                item: list.item_of(row),
+                length: Length::from_nm(row.length.0),
+                count: row.count,
+                rule: list.rule(),
+            })
+        })
     }
 
     /// The stock to be bought, once for the whole layout.
@@ -128,10 +196,7 @@ impl<'a> CutLists<'a> {
                 if list.part == Part::FormBoard {
                     measures.add_count(Measure::FormBoards, bought);
                 }
-                let need = match book.item(item).map(|i| i.unit.dimension()) {
-                    Some(Dimension::Length) => Need::Length(*length * bought),
-                    _ => Need::Pieces(bought),
-                };
+                let need = need_of(book, item, *length, bought);
                 let mut words = list.words(bought, *length, plan, layout);
                 let forms = book.doc().forms.as_ref().filter(|_| list.part == Part::FormBoard);
                 if let Some(lumber) = forms.and_then(|f| boards::in_words(f, *length, bought)) {
@@ -145,6 +210,12 @@ impl<'a> CutLists<'a> {
 }
 
 impl List<'_> {
+    /// Code of the item of a row, which the sheet calls by its own name where it comes from the yard.
+    fn item_of(&self, row: &cutting::Row) -> Name {
+        let from = self.yard.iter().find(|y| row.stock == y.name.as_str());
+        from.map_or_else(|| row.stock.clone(), |y| y.item.as_str().into())
+    }
+
     fn rule(&self) -> &'static str {
         match self.part {
             Part::Channel => "run.channel_stock",
@@ -174,6 +245,14 @@ impl List<'_> {
     }
 }
 
+/// So many of a stock length, in what its item is priced by.
+fn need_of(book: &PriceBook, item: &Code, length: Length, bought: i64) -> Need {
+    match book.item(item).map(|i| i.unit.dimension()) {
+        Some(Dimension::Length) => Need::Length(length * bought),
+        _ => Need::Pieces(bought),
+    }
+}
+
 /// Finds the plan; legs that no stock can make are checks and are left out, so that the rest is still planned.
 fn solve(list: &mut List<'_>, layout: &Layout<'_>, checks: &mut Vec<Check>) {
     for _ in 0..2 {
@@ -196,7 +275,14 @@ fn solve(list: &mut List<'_>, layout: &Layout<'_>, checks: &mut Vec<Check>) {
                 left_out.push(leg);
             } else {
                 let subject = format!("{} {}", list.part, list.code);
-                checks.push(check("cut_list", subject, Outcome::Fail, fault.to_string()));
+                let reason = match fault {
+                    CuttingFault::Twice { kind: "stock", id } => worded!(
+                        "two stock lengths have the item code `{id}`, so that neither can be priced: give each length an item \
+                         of its own in the price book"
+                    ),
+                    _ => fault.to_string(),
+                };
+                checks.push(check("cut_list", subject, Outcome::Fail, reason));
             }
         }
         if left_out.is_empty() {
@@ -225,6 +311,15 @@ fn of_leg(fault: &CuttingFault, list: &List<'_>, layout: &Layout<'_>) -> Option<
                 list.part,
                 at(length.0),
                 at(least.0)
+            ),
+        )),
+        CuttingFault::ShorterThanLap { leg, length, lap } => Some((
+            find(leg)?,
+            worded!(
+                "{leg}: {} of {} is no longer than the lap of {}, so that it cannot be lapped",
+                list.part,
+                at(length.0),
+                at(lap.0)
             ),
         )),
         CuttingFault::LegImpossible { leg, length, fewest, most, fix, .. } => Some((

@@ -29,14 +29,14 @@ pub(super) fn hand_out(list: &List<'_>, show: Show, shares: &mut BTreeMap<(Part,
         let Some(first) = places.first() else { continue };
         let share = shares.entry((list.part, first.of)).or_default();
         for (place, leg) in places.iter().zip(legs.by_ref()) {
-            share.add(list.part, place, leg, plan, show);
+            share.add(list, place, leg, plan, show);
         }
     }
 }
 
 impl Share {
     /// Adds what one leg gets.
-    fn add(&mut self, part: Part, place: &Place, leg: &LegPlan, plan: &CutPlan, show: Show) {
+    fn add(&mut self, list: &List<'_>, place: &Place, leg: &LegPlan, plan: &CutPlan, show: Show) {
         self.joints += leg.joints as i64;
         for own in &leg.pieces {
             let Some(row) = plan.sheet.get(own.row) else { continue };
@@ -45,18 +45,18 @@ impl Share {
             self.count += count;
             // the cut after the piece at that place of its stock piece is made for that piece
             self.cuts += i64::from(own.place < row.cuts) * count;
-            if !matches!(part, Part::Channel | Part::Grate) {
+            if !matches!(list.part, Part::Channel | Part::Grate) {
                 continue;
             }
             let from_offcut = own.place > 0 || row.source == Source::Yard;
             self.pieces.push(PieceOut {
-                part: part.word(),
+                part: list.part.word(),
                 leg: place.leg as i64 + 1,
                 count,
                 from: show.long(Length::from_nm(place.from.nm() + piece.from.0)),
                 to: show.long(Length::from_nm(place.from.nm() + piece.to.0)),
                 length: show.long(Length::from_nm(piece.length.0)),
-                item: row.stock.clone(),
+                item: list.item_of(row),
                 cut: !own.whole,
                 from_offcut,
                 stock_piece: row.number as i64,

@@ -52,6 +52,16 @@ pub enum CuttingFault {
         /// The least piece asked for.
         least: Nm,
     },
+    /// A leg that is no longer than the lap of its pieces.
+    #[error("leg `{leg}` is {} m, no longer than the lap of {} m, so that its pieces cannot lap: cut such legs from one piece each, in a list without a lap", length.metres(), lap.metres())]
+    ShorterThanLap {
+        /// The leg.
+        leg: String,
+        /// Its length.
+        length: Nm,
+        /// The lap.
+        lap: Nm,
+    },
     /// No number of pieces can make the leg.
     #[error("leg `{leg}` of {} m cannot be made: it takes at least {fewest} pieces of the longest stock ({} m), but at most {most} are allowed by the least piece and the joints: {fix}", length.metres(), longest.metres())]
     LegImpossible {

@@ -132,6 +132,11 @@ impl Model {
         let (mut pieces, mut fewest, mut most) = (0_i64, 0, 0);
         let mut before = None;
         for (&i, &len) in self.order.iter().zip(&self.legs) {
+            if len < self.least && len >= p.least_piece.0 {
+                let (leg, lap) = (name(i), Nm(self.gap.saturating_neg()));
+                faults.push(CuttingFault::ShorterThanLap { leg, length: Nm(len), lap });
+                continue;
+            }
             if len < self.least {
                 let (leg, least) = (name(i), Nm(self.least));
                 faults.push(CuttingFault::LeastPieceLongerThanLeg { leg, length: Nm(len), least });

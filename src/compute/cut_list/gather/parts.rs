@@ -243,24 +243,32 @@ impl<'a> Gather<'a, '_> {
             let Some(steel) = run.detail.reinforcement.as_ref().filter(|s| s.bars.get() > 0) else {
                 continue;
             };
-            let like = |before: &&Run<'a>| std::ptr::eq(before.detail, run.detail);
+            let length = Trench::of(run).length;
+            // a bar that is no longer than the lap is one piece, and needs none
+            let single = |run: &Run<'a>| Trench::of(run).length <= steel.lap;
+            let like =
+                |before: &&Run<'a>| std::ptr::eq(before.detail, run.detail) && single(before) == single(run);
             let list = lists.of(like).unwrap_or_else(|| {
                 let (kerf, least) = self.loose();
+                let (gap, least) = if single(run) {
+                    (Length::ZERO, least)
+                } else {
+                    (-steel.lap, least.max(steel.lap + Length::from_nm(1)))
+                };
                 self.list(Rules {
                     part: Part::Bar,
                     code: &steel.item,
                     stock: vec![(&steel.item, steel.bar_length)],
                     kerf,
-                    gap: -steel.lap,
-                    least: least.max(steel.lap + Length::from_nm(1)),
+                    gap,
+                    least,
                     longest_setting: None,
-                    most_joints: None,
+                    most_joints: single(run).then_some(0),
                     joint: Worth::default(),
                     cut: Worth::default(),
                 })
             });
             lists.add(run, list);
-            let length = Trench::of(run).length;
             for bar in 1..=steel.bars.get() {
                 let leg = usize::try_from(bar - 1).unwrap_or(0);
                 let place = Place { of: index, leg, from: Length::ZERO, length };
