@@ -174,6 +174,9 @@ pub struct PlanBrief {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub wish: Option<WishOut>,
+    /// On which days concrete is placed; empty where none is.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub pours: Vec<PouredOn>,
     /// Stretches for which each machine is on site.
     pub machines: Vec<MachineOut>,
     /// Where the job stops until something has happened.
@@ -182,10 +185,21 @@ pub struct PlanBrief {
     pub cautions: Vec<String>,
 }
 
+/// The day on which the concrete of a pour day is placed.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct PouredOn {
+    /// Number of the pour day, from 1.
+    pub day: i64,
+    /// The day of the calendar; the first of several.
+    #[schema(format = Date)]
+    pub on: String,
+}
+
 impl PlanBrief {
     /// The plan in short.
-    pub fn of(plan: &PlanAnswer) -> Self {
+    pub fn of(plan: &PlanAnswer, pours: Vec<PouredOn>) -> Self {
         Self {
+            pours,
             start: plan.start.clone(),
             finish: plan.finish.clone(),
             crew_days: plan.crew_days,

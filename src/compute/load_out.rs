@@ -1,19 +1,23 @@
 //! What the crew puts on the truck.
 
+use super::cut_list::CutLists;
+use super::labor::LaborAnswer;
 use super::purchase;
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
-use crate::domain::words::{Category, Task};
+use crate::domain::words::Category;
 use crate::units::decimal::{Plain, plain};
-use crate::units::show::worded;
+use crate::units::show::{Show, worded};
 use crate::units::{Quantity, Unit};
+use crate::wire::Code;
 use serde::Serialize;
+use std::borrow::Cow;
 use utoipa::ToSchema;
 
 /// One thing to load.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct LoadOutLine {
-    /// `tool` or `material`.
+    /// `tool`; `machine`, one of the office's own; `offcut`, brought along from the yard; or `material`.
     pub kind: &'static str,
     /// What it is.
     pub name: String,
@@ -21,6 +25,15 @@ pub struct LoadOutLine {
     pub count: String,
     /// Why it is on the list.
     pub because: String,
+}
+
+/// Something bought, with the pour day it is for where there are several.
+#[derive(Debug, Clone, Copy)]
+pub struct BoughtFor<'l> {
+    /// Its line.
+    pub line: &'l CostLine,
+    /// The pour day.
+    pub pour_day: Option<i64>,
 }
 
 /// How many to load: of what is charged by its wear or share, still one whole piece.
@@ -32,12 +45,16 @@ fn whole(quantity: &Quantity) -> String {
     }
 }
 
-/// Tools by the tasks and methods in use, then the small material that is bought for the job.
+/// Tools and the office's own machines by the tasks and methods in use, offcuts that the cut lists count on, then the small
+/// material that is bought for the job.
 pub fn list<'l>(
-    in_use: &[(Task, String)],
-    bought: impl Iterator<Item = &'l CostLine>,
+    labor: &LaborAnswer,
+    cuts: &CutLists<'_>,
+    bought: impl Iterator<Item = BoughtFor<'l>>,
     book: &PriceBook,
+    show: Show,
 ) -> Vec<LoadOutLine> {
+    let in_use = labor.methods_in_use();
     let mut out = Vec::new();
     for rule in &book.doc().load_out {
         let because = match (rule.task, &rule.method) {
@@ -56,13 +73,36 @@ pub fn list<'l>(
             });
         }
     }
+    for machine in book.doc().equipment.iter().filter(|m| m.owned.0) {
+        let uses = labor.tasks.iter().find(|t| t.equipment.iter().any(|e| e == machine.code.as_str()));
+        out.extend(uses.map(|t| LoadOutLine {
+            kind: "machine",
+            name: machine.name.as_str().to_owned(),
+            count: "1".to_owned(),
+            because: worded!("{} by {}", t.task, t.method),
+        }));
+    }
+    for piece in cuts.from_yard() {
+        let item = Code::new(piece.item.as_str()).and_then(|code| book.item(&code));
+        let name = item.map_or(piece.item.as_str(), |i| i.name.as_str());
+        out.push(LoadOutLine {
+            kind: "offcut",
+            name: worded!("{name}: offcut of {}", show.length(piece.length)),
+            count: Plain::Small(piece.count as i64, 0).text(),
+            because: piece.rule.to_owned(),
+        });
+    }
     // What a supplier asks for bringing it is bought, and nothing to load.
-    for line in bought.filter(|l| l.category == Category::Material && l.rule != purchase::DELIVERY) {
+    let to_load =
+        |b: &BoughtFor<'_>| b.line.category == Category::Material && b.line.rule != purchase::DELIVERY;
+    for BoughtFor { line, pour_day } in bought.filter(to_load) {
+        let rule = Cow::Borrowed(line.rule);
+        let because = pour_day.map_or(rule, |day| Cow::Owned(worded!("{}, pour day {day}", line.rule)));
         out.push(LoadOutLine {
             kind: "material",
             name: line.description.clone(),
             count: whole(&line.quantity),
-            because: line.rule.to_owned(),
+            because: because.into_owned(),
         });
     }
     out

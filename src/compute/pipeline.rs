@@ -23,6 +23,7 @@ use super::drainage::shelf::RainShelf;
 use super::drainage::{self, choose};
 use super::job_plan;
 use super::labor::{self, Conditions};
+use super::load_out::BoughtFor;
 use super::needs::Need;
 use super::pricing::terms::Terms;
 use super::purchase;
@@ -101,8 +102,11 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
     let planned_for = planned.as_ref().zip(ordered_for);
     checks.extend(planned_for.and_then(|(planned, by)| planned.goods_before(by, &labor)));
     let mut cost_lines = bought.lines;
-    let bags = order.chosen_lines().filter(|line| line.rule == super::concrete::BAGS);
-    let load_out = load_out::list(&labor.methods_in_use(), cost_lines.iter().chain(bags), book);
+    let load_out = {
+        let brought = cost_lines.iter().map(|line| BoughtFor { line, pour_day: None });
+        let bags = order.bags().map(|(pour_day, line)| BoughtFor { line, pour_day });
+        load_out::list(&labor, &taken.cuts, brought.chain(bags), book, layout.show)
+    };
     cost_lines.extend(order.chosen_lines().cloned());
     cost_lines.extend(labor.cost_lines.iter().cloned());
     cost_lines.extend(machines::cost_lines(&hires));
@@ -131,7 +135,9 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
     let mut cautions = cautions::all(&layout, &taken, &measures);
     cautions.extend(cautions::pour_weather(&order));
     let summary = summary::summarize(&layout, &measures, &order, &labor, &price, &checks);
-    let plan = planned.map(|p| PlanBrief::of(&p.answer(&layout, &labor, BookUsed::from(used))));
+    let brief =
+        |p: job_plan::Planned| PlanBrief::of(&p.answer(&layout, &labor, BookUsed::from(used)), p.pour_days());
+    let plan = planned.map(brief);
     let layout_out = summary::quantities(&layout, taken, &measures);
     Ok(Estimate {
         engine: ENGINE,

@@ -83,6 +83,65 @@ async fn they_say_by_when_with_offers_and_without() {
     }
 }
 
+/// Concrete that comes mixed is needed on the day on which it is placed, each pour day by itself; goods and bags as ordered for.
+#[tokio::test]
+async fn concrete_is_ordered_for_the_day_of_its_pour() {
+    let app = TestApp::start().await;
+    let path = format!("/v1/jobs/{}/estimates", app.job);
+    let with = |way: &str| {
+        let mut notes: Value = serde_json::from_str(NOTES).unwrap();
+        notes["schedule"] = json!({"start": "2027-03-22"});
+        notes["options"] = json!({"order_on": "2027-03-01", "needed_by": "2027-03-20", "concrete_way": way});
+        notes["runs"][1]["pour_days"] = json!([2]);
+        json!({"notes": notes})
+    };
+    let made = app.post(&path, &with("ready-mix")).await.ok(201).json();
+    let pours = made["estimate"]["plan"]["pours"].as_array().unwrap();
+    assert_eq!(pours.iter().map(|p| &p["day"]).collect::<Vec<_>>(), [1, 2]);
+    let on: Vec<&str> = pours.iter().map(|p| p["on"].as_str().unwrap()).collect();
+    assert!("2027-03-22" < on[0] && on[0] < on[1], "{on:?}");
+    let orders =
+        app.get(&format!("/v1/estimates/{}/purchase-orders", text(&made, "id"))).await.ok(200).json();
+    let lists = orders["orders"].as_array().unwrap();
+    let holds =
+        |order: &&Value, item: &str| order["lines"].as_array().unwrap().iter().any(|l| l["item"] == item);
+    let mixed: Vec<&Value> = lists.iter().filter(|o| holds(o, "ready-mix-4000")).collect();
+    assert_eq!(mixed.iter().map(|o| &o["needed_by"]).collect::<Vec<_>>(), on, "{orders}");
+    for order in lists.iter().filter(|o| !holds(o, "ready-mix-4000")) {
+        assert_eq!(order["needed_by"], "2027-03-20", "{order}");
+    }
+    let lines =
+        made["estimate"]["cost_lines"].as_array().unwrap().iter().filter(|l| l["category"] == "material");
+    assert_eq!(figure(&orders["total"]), lines.map(|l| figure(&l["cost"])).sum::<Decimal>());
+    let made = app.post(&path, &with("bags-80")).await.ok(201).json();
+    let orders =
+        app.get(&format!("/v1/estimates/{}/purchase-orders", text(&made, "id"))).await.ok(200).json();
+    let bags: Vec<&Value> =
+        orders["orders"].as_array().unwrap().iter().filter(|o| holds(o, "bag-80")).collect();
+    assert_eq!(bags.iter().map(|o| &o["needed_by"]).collect::<Vec<_>>(), ["2027-03-20"]);
+}
+
+/// A blade charged by its wear is not ordered, whoever offers it.
+#[tokio::test]
+async fn what_is_charged_by_its_wear_is_not_ordered_from_an_offer() {
+    let app = TestApp::start().await;
+    let version = published(&app, |book| {
+        book["offers"].as_array_mut().unwrap().push(json!({"supplier": "millbrook", "item": "saw-blade",
+            "order_code": "M-BLADE", "price": "180.00"}));
+    })
+    .await;
+    let body = json!({"notes": serde_json::from_str::<Value>(NOTES).unwrap(), "price_book_version": version});
+    let made = app.post(&format!("/v1/jobs/{}/estimates", app.job), &body).await.ok(201).json();
+    let orders =
+        app.get(&format!("/v1/estimates/{}/purchase-orders", text(&made, "id"))).await.ok(200).json();
+    let of = |order: &&Value| order["lines"].as_array().unwrap().iter().any(|l| l["item"] == "saw-blade");
+    let holding: Vec<&Value> = orders["orders"].as_array().unwrap().iter().filter(of).collect();
+    assert_eq!(holding.iter().map(|o| &o["supplier"]).collect::<Vec<_>>(), ["own stock"]);
+    let lines =
+        made["estimate"]["cost_lines"].as_array().unwrap().iter().filter(|l| l["category"] == "material");
+    assert_eq!(figure(&orders["total"]), lines.map(|l| figure(&l["cost"])).sum::<Decimal>());
+}
+
 #[tokio::test]
 async fn they_are_delivered_where_the_job_is() {
     let app = TestApp::start().await;

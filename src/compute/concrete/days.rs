@@ -317,6 +317,14 @@ impl ConcreteOrder {
         self.taken().flat_map(|w| &w.lines)
     }
 
+    /// Cost lines of bags, with their pour day where there are several.
+    pub fn bags(&self) -> impl Iterator<Item = (Option<i64>, &CostLine)> {
+        let by_day = self.by_day().flat_map(|(day, w)| w.lines.iter().map(move |line| (Some(day), line)));
+        let at_once = self.chosen_way().filter(|_| self.taken.is_empty());
+        let all = by_day.chain(at_once.into_iter().flat_map(|w| w.lines.iter().map(|line| (None, line))));
+        all.filter(|(_, line)| line.rule == super::BAGS)
+    }
+
     /// Codes of the ways taken, each once, in the order of the days.
     pub fn ways_taken(&self) -> String {
         let mut codes: Vec<&str> = Vec::new();

@@ -2,10 +2,12 @@
 
 use super::Planned;
 use crate::compute::labor::LaborAnswer;
+use crate::domain::answers::PouredOn;
 use crate::domain::lines::{Check, Outcome};
 use crate::domain::words::Task;
 use crate::units::show::worded;
 use jiff::civil::Date;
+use std::collections::BTreeMap;
 
 /// Tasks that build in what is bought.
 const BUILD_IN: [Task; 8] = [
@@ -20,6 +22,19 @@ const BUILD_IN: [Task; 8] = [
 ];
 
 impl Planned {
+    /// The first day of every pour day: of those the notes number, or of the one.
+    pub fn pour_days(&self) -> Vec<PouredOn> {
+        let mut days: BTreeMap<i64, Date> = BTreeMap::new();
+        for item in &self.prepared.items {
+            let planned = self.plan.task(&item.task.id).map(|t| t.planned.start.date);
+            if let (Some(day), Some(on)) = (item.pour_day, planned) {
+                let first = days.entry(day).or_insert(on);
+                *first = on.min(*first);
+            }
+        }
+        days.into_iter().map(|(day, on)| PouredOn { day, on: on.to_string() }).collect()
+    }
+
     /// A warning where the plan builds goods in before the day by which the orders have them there.
     pub fn goods_before(&self, needed_by: Date, labor: &LaborAnswer) -> Option<Check> {
         let builds_in = |place: &usize| labor.tasks.get(*place).is_some_and(|t| BUILD_IN.contains(&t.task));

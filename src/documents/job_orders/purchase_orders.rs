@@ -1,8 +1,9 @@
 //! One purchase order for each supplier.
 
 use super::additions::{self, ByHand, Taken};
-use super::stored::{Stored, StoredCost, StoredOrderLine, StoredPlan};
+use super::stored::{Stored, StoredCost, StoredDates, StoredOrderLine, StoredPlan};
 use super::{DocumentError, Revision, StoredQuantity, csv_of};
+use crate::compute::concrete::BAGS;
 use crate::compute::contract::sums::ByCategory;
 use crate::compute::purchase::{DELIVERY, Terms};
 use crate::domain::book::PriceBook;
@@ -62,7 +63,7 @@ pub struct PurchaseOrder {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub access: Option<String>,
-    /// The day everything must be there.
+    /// The day everything must be there; for concrete that comes mixed the day on which the plan of the estimate places it.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false, format = Date)]
     pub needed_by: Option<String>,
@@ -122,7 +123,8 @@ pub struct PurchaseOrders {
     /// ISO 4217 code of every amount.
     pub currency: String,
     /// One for each supplier: first those whose offers were chosen, then the usual suppliers of what is bought at the price
-    /// of the book; what a supplier of both sells is one order, its delivery as the purchase plan charges it. What the book
+    /// of the book; what a supplier of both sells is one order, its delivery as the purchase plan charges it. Concrete that comes
+    /// mixed is ordered by the day on which it is placed. What the book
     /// names no supplier for stands under `any supplier`; what is charged by its wear, a part of a piece, under `own stock`:
     /// nothing of it is ordered.
     pub orders: Vec<PurchaseOrder>,
@@ -190,7 +192,7 @@ pub fn purchase_orders(
         None => needed_by(revision.notes)?,
     };
     let JobFact { job_id: _, title, customer: _, site } = revision.job;
-    let mut drawn = Drawn { orders: Vec::new(), site, needed_by, book };
+    let mut drawn = Drawn { orders: Vec::new(), site, needed_by, plan: stored.plan.as_ref(), book };
     drawn.bought(&stored.cost_lines, stored.purchases.as_ref(), |_| Vec::new());
     if !taken.is_empty() {
         let beside = additions::beside(taken, stored.purchases.as_ref(), book)?;
@@ -225,6 +227,7 @@ struct Drawn<'d> {
     orders: Vec<(Option<String>, PurchaseOrder)>,
     site: &'d Site,
     needed_by: Option<String>,
+    plan: Option<&'d StoredDates>,
     book: &'d PriceBook,
 }
 
@@ -233,9 +236,13 @@ impl Drawn<'_> {
     fn order(
         &mut self,
         supplier: &str,
+        needed_by: Option<String>,
         is_it: impl Fn(Option<&str>, &PurchaseOrder) -> bool,
     ) -> Option<&mut (Option<String>, PurchaseOrder)> {
-        let found = self.orders.iter().position(|(code, order)| is_it(code.as_deref(), order));
+        let is_this = |(code, order): &(Option<String>, PurchaseOrder)| {
+            order.needed_by == needed_by && is_it(code.as_deref(), order)
+        };
+        let found = self.orders.iter().position(is_this);
         let at = found.unwrap_or(self.orders.len());
         if found.is_none() {
             let new = PurchaseOrder {
@@ -244,7 +251,7 @@ impl Drawn<'_> {
                 contact: None,
                 deliver_to: self.site.address.to_string(),
                 access: self.site.access.as_ref().map(ToString::to_string),
-                needed_by: self.needed_by.clone(),
+                needed_by,
                 order_by: None,
                 lines: Vec::new(),
                 goods: String::new(),
@@ -269,16 +276,23 @@ impl Drawn<'_> {
                 Some(code) => code == from.supplier,
                 None => o.supplier == from.name,
             };
-            let Some((code, order)) = self.order(&from.name, same) else { continue };
+            let goods_by = self.needed_by.clone();
+            let Some((code, order)) = self.order(&from.name, goods_by, same) else { continue };
             *code = Some(from.supplier.clone());
             order.contact = order.contact.take().or_else(|| from.contact.clone());
             order.order_by = [order.order_by.take(), from.order_by.clone()].into_iter().flatten().min();
             order.delivery = sum([order.delivery.as_str(), from.delivery.as_str()].into_iter());
-            order.lines.extend(from.lines.iter().map(|line| {
+            let drawn = |line: &StoredOrderLine| {
                 let cost = costs.iter().find(|c| c.code == line.item && c.rule != DELIVERY);
                 let category = cost.map_or(Category::Material, |c| c.category());
                 planned_line(line, category, additions_of(&line.item))
-            }));
+            };
+            let (worn, ordered): (Vec<_>, Vec<_>) = from.lines.iter().partition(|l| l.is_part_of_a_piece());
+            order.lines.extend(ordered.into_iter().map(drawn));
+            let worn: Vec<PurchaseOrderLine> = worn.into_iter().map(drawn).collect();
+            if !worn.is_empty() {
+                self.own_stock(worn);
+            }
         }
         let is_planned = |code: &str| planned.iter().flat_map(|o| &o.lines).any(|l| l.item == code);
         let mut concrete_from = None;
@@ -302,7 +316,11 @@ impl Drawn<'_> {
             } else {
                 supplier.unwrap_or_else(|| ANY_SUPPLIER.to_owned())
             };
-            if let Some((_, order)) = self.order(&supplier, |_, o| o.supplier == supplier) {
+            // Concrete comes on the day it is placed; bags lie there like other goods.
+            let comes_mixed = of_concrete && line.rule != BAGS;
+            let poured = self.plan.filter(|_| comes_mixed).and_then(|plan| plan.poured(line));
+            let by = poured.map(ToOwned::to_owned).or_else(|| self.needed_by.clone());
+            if let Some((_, order)) = self.order(&supplier, by, |_, o| o.supplier == supplier) {
                 order.lines.push(PurchaseOrderLine {
                     order_code: line.code.clone(),
                     item: line.code.clone(),
@@ -318,9 +336,18 @@ impl Drawn<'_> {
         }
     }
 
+    /// What is charged by its wear is not ordered, whoever offers it.
+    fn own_stock(&mut self, lines: Vec<PurchaseOrderLine>) {
+        let by = self.needed_by.clone();
+        if let Some((_, order)) = self.order(OWN_STOCK, by, |_, o| o.supplier == OWN_STOCK) {
+            order.lines.extend(lines);
+        }
+    }
+
     /// Material that no item of the book stands for: who sells it is not known.
     fn by_hand(&mut self, line: &ByHand) {
-        if let Some((_, order)) = self.order(ANY_SUPPLIER, |_, o| o.supplier == ANY_SUPPLIER) {
+        let by = self.needed_by.clone();
+        if let Some((_, order)) = self.order(ANY_SUPPLIER, by, |_, o| o.supplier == ANY_SUPPLIER) {
             order.lines.push(PurchaseOrderLine {
                 order_code: line.code.clone(),
                 item: line.code.clone(),

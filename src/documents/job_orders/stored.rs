@@ -2,6 +2,7 @@
 
 use super::StoredQuantity;
 use crate::domain::words::Category;
+use crate::units::Unit;
 use rust_decimal::Decimal;
 use serde::Deserialize;
 
@@ -11,6 +12,34 @@ pub(super) struct Stored {
     pub(super) cost_lines: Vec<StoredCost>,
     pub(super) purchases: Option<StoredPlan>,
     pub(super) hires: Option<serde::de::IgnoredAny>,
+    pub(super) plan: Option<StoredDates>,
+}
+
+#[derive(Debug, Deserialize)]
+pub(super) struct StoredDates {
+    #[serde(default)]
+    pub(super) pours: Vec<StoredPour>,
+}
+
+/// A pour day, and the day of the calendar it is on.
+#[derive(Debug, Deserialize)]
+pub(super) struct StoredPour {
+    day: i64,
+    on: String,
+}
+
+impl StoredDates {
+    /// The day on which the concrete of a line is placed: the line's working begins with its pour day where there are several.
+    pub(super) fn poured(&self, line: &StoredCost) -> Option<&str> {
+        let named: Option<i64> =
+            line.basis.strip_prefix("pour day ").and_then(|rest| rest.split_once(':')?.0.parse().ok());
+        let mut pours = self.pours.iter();
+        let found = match named {
+            Some(day) => pours.find(|p: &&StoredPour| p.day == day),
+            None => pours.next(),
+        };
+        found.map(|p| p.on.as_str())
+    }
 }
 
 #[derive(Debug, Deserialize)]
@@ -22,6 +51,8 @@ pub(super) struct StoredCost {
     pub(super) unit_price: String,
     pub(super) cost: String,
     pub(super) rule: String,
+    #[serde(default)]
+    pub(super) basis: String,
 }
 
 #[derive(Debug, Deserialize)]
@@ -35,6 +66,14 @@ impl StoredCost {
     /// Its category; an estimate has no others.
     pub(super) fn category(&self) -> Category {
         Category::from_word(&self.category).unwrap_or(Category::Material)
+    }
+}
+
+impl StoredOrderLine {
+    /// Whether it is charged by the wear of a piece, as [`StoredQuantity::is_part_of_a_piece`] says of what is not offered.
+    pub(super) fn is_part_of_a_piece(&self) -> bool {
+        let ordered = self.pack.value.parse::<Decimal>().ok().map(|pack| pack * Decimal::from(self.packs));
+        self.pack.unit == Unit::Each.word() && ordered.is_some_and(|n| n != n.trunc())
     }
 }
 
