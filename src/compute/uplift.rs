@@ -13,7 +13,7 @@ pub(super) fn checks(layout: &Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook)
     let hangers = book.doc().hangers.as_ref();
     let mut out = Vec::new();
     for (run, quantities) in layout.runs.iter().zip(&taken.runs) {
-        let lift = takeoff::earth::weigh(quantities.displaced, rules.weight_per_ft3);
+        let lift = takeoff::earth::weigh(quantities.displaced, rules.weight_per_ft3.per_ft3());
         let weight = |base: i128| Quantity::of_base(base, layout.show.weight_unit(), 0);
         let Some((hangers, holds)) = hangers.and_then(|h| Some((h, h.holds?))) else {
             out.push(takeoff::check(

@@ -7,11 +7,17 @@
 //! feet     = whole ( "ft" | "'" ) ;  inches = number-or-mixed ( "in" | '"' ), below 12
 //! mixed    = whole [ " " | "-" ] numerator "/" denominator | numerator "/" denominator
 //! ```
-//! Typographic primes and quotes are read as ' and ". A sign, an exponent, a thousands separator and the word `ton`
-//! (short or metric?) are refused.
+//! Typographic primes and quotes are read as ' and ", a raised 2 or 3 behind a unit as the digit, `kg/m3` as `kg_per_m3`. A
+//! sign, an exponent, a comma and the word `ton` (short or metric?) are refused.
 
 use super::exact::div_round;
 use super::unit::{Dimension, Unit};
+
+/// Most decimals of a quantity, written in either form.
+pub const MOST_DECIMALS: usize = 6;
+
+/// Most digits before the point.
+const MOST_DIGITS: usize = 12;
 
 /// Why a text is no quantity.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
@@ -40,6 +46,12 @@ pub enum Refusal {
     /// Not a number the grammar knows.
     #[error("this is not a number in the accepted form")]
     Number,
+    /// A comma before decimals or between thousands.
+    #[error("use a point before decimals, as in 6.35, and nothing between thousands")]
+    Comma,
+    /// More decimals than are kept.
+    #[error("a quantity has at most {MOST_DECIMALS} decimals")]
+    Decimals,
     /// More than can be a job, or finer than the base unit.
     #[error("this is beyond the accepted range")]
     Range,
@@ -62,7 +74,8 @@ impl Refusal {
             Refusal::FractionalFeet => "fractional_feet",
             Refusal::ZeroDenominator => "zero_denominator",
             Refusal::Negative => "negative",
-            Refusal::Number => "number_form",
+            Refusal::Number | Refusal::Comma => "number_form",
+            Refusal::Decimals => "too_many_decimals",
             Refusal::Range => "out_of_range",
             Refusal::PartOfPiece => "whole_pieces",
             Refusal::Dimension => "unit_dimension",
@@ -91,14 +104,20 @@ pub fn parse(text: &str, dimension: Dimension) -> Result<(i128, Unit), Refusal> 
     if text.len() > 60 {
         return Err(Refusal::Number);
     }
+    let mut before = ' ';
     let plain: String = text
         .trim()
         .chars()
-        .map(|c| match c {
-            '\u{2032}' | '\u{2019}' => '\'',
-            '\u{2033}' | '\u{201d}' => '"',
-            '\u{a0}' => ' ',
-            other => other,
+        .map(|c| {
+            before = match c {
+                '\u{2032}' | '\u{2019}' => '\'',
+                '\u{2033}' | '\u{201d}' => '"',
+                '\u{a0}' => ' ',
+                '\u{b2}' if before.is_ascii_alphabetic() => '2',
+                '\u{b3}' if before.is_ascii_alphabetic() => '3',
+                other => other,
+            };
+            before
         })
         .collect();
     if plain.starts_with(['-', '\u{2212}']) {
@@ -138,7 +157,7 @@ pub fn parse(text: &str, dimension: Dimension) -> Result<(i128, Unit), Refusal> 
 /// ```
 pub fn seconds(text: &str) -> Result<f64, Refusal> {
     let (rounded, unit) = parse(text, Dimension::Time)?;
-    let exact = Ratio::take(text.trim()).zip(unit.factor());
+    let exact = Ratio::take(text.trim()).ok().zip(unit.factor());
     Ok(exact.map_or(rounded as f64, |((number, _), factor)| {
         number.numerator as f64 * factor as f64 / number.denominator as f64
     }))
@@ -147,9 +166,9 @@ pub fn seconds(text: &str) -> Result<f64, Refusal> {
 /// Reads a value sent as decimal text with its unit apart.
 ///
 /// # Errors
-/// [`Refusal::Number`] or [`Refusal::Range`].
+/// What is wrong with the number.
 pub fn decimal(text: &str, unit: Unit) -> Result<i128, Refusal> {
-    let (number, after) = Ratio::take(text).ok_or(Refusal::Number)?;
+    let (number, after) = Ratio::take(text)?;
     if !after.is_empty() || text.contains('/') {
         return Err(Refusal::Number);
     }
@@ -189,49 +208,72 @@ impl Ratio {
     }
 
     /// Takes a number from the front: `16`, `16.25`, `3 1/2`, `3-1/2`, `1/2`.
-    fn take(text: &str) -> Option<(Ratio, &str)> {
-        let (whole, after) = digits(text)?;
-        let whole: i128 = whole.parse().ok()?;
+    fn take(text: &str) -> Result<(Ratio, &str), Refusal> {
+        let (whole, after) = digits(text, MOST_DIGITS).ok_or_else(|| refused(text))?;
         if let Some(after_slash) = after.strip_prefix('/') {
-            let (below, after) = digits(after_slash)?;
-            return Some((Ratio { numerator: whole, denominator: below.parse().ok()? }, after));
+            let (below, after) = digits(after_slash, MOST_DIGITS).ok_or(Refusal::Number)?;
+            return Ok((Ratio { numerator: whole, denominator: below }, after));
         }
         if let Some(after_point) = after.strip_prefix('.') {
-            let (decimals, after) = digits(after_point)?;
-            if decimals.len() > 9 {
-                return None;
+            let places = figures(after_point);
+            if places > MOST_DECIMALS {
+                return Err(Refusal::Decimals);
             }
-            let scale = 10_i128.pow(decimals.len() as u32);
-            return Some((
-                Ratio { numerator: whole * scale + decimals.parse::<i128>().ok()?, denominator: scale },
-                after,
-            ));
+            let (decimals, after) = digits(after_point, MOST_DECIMALS).ok_or(Refusal::Number)?;
+            let scale = 10_i128.pow(places as u32);
+            return Ok((Ratio { numerator: whole * scale + decimals, denominator: scale }, after));
+        }
+        if after.strip_prefix(',').is_some_and(|rest| figures(rest) > 0) {
+            return Err(Refusal::Comma);
         }
         // "3 1/2" and "3-1/2": a fraction after the whole number.
         let fraction =
             after.strip_prefix('-').or_else(|| Some(after.trim_start_matches(' ')).filter(|t| *t != after));
-        if let Some((above, tail)) = fraction.and_then(digits)
+        if let Some((above, tail)) = fraction.and_then(|t| digits(t, MOST_DIGITS))
             && let Some(after_slash) = tail.strip_prefix('/')
         {
-            let (below, after) = digits(after_slash)?;
-            let (above, below): (i128, i128) = (above.parse().ok()?, below.parse().ok()?);
+            let (below, after) = digits(after_slash, MOST_DIGITS).ok_or(Refusal::Number)?;
             if above >= below && below != 0 {
-                return None;
+                return Err(Refusal::Number);
             }
-            return Some((Ratio { numerator: whole * below + above, denominator: below }, after));
+            return Ok((Ratio { numerator: whole * below + above, denominator: below }, after));
         }
-        Some((Ratio { numerator: whole, denominator: 1 }, after))
+        Ok((Ratio { numerator: whole, denominator: 1 }, after))
     }
 }
 
-fn digits(text: &str) -> Option<(&str, &str)> {
-    let end = text.bytes().position(|b| !b.is_ascii_digit()).unwrap_or(text.len());
-    (1..=12).contains(&end).then(|| text.split_at(end))
+/// How many digits stand in front.
+fn figures(text: &str) -> usize {
+    text.bytes().position(|b| !b.is_ascii_digit()).unwrap_or(text.len())
+}
+
+/// A whole number of 1 to `most` digits from the front.
+fn digits(text: &str, most: usize) -> Option<(i128, &str)> {
+    let end = figures(text);
+    let (number, after) = (1..=most).contains(&end).then(|| text.split_at(end))?;
+    Some((number.parse().ok()?, after))
+}
+
+/// Why no whole number stands in front.
+fn refused(text: &str) -> Refusal {
+    if figures(text) > MOST_DIGITS { Refusal::Range } else { Refusal::Number }
+}
+
+/// How many bytes of a unit stand in front: a word, or two of them with a stroke between.
+fn word_length(text: &str) -> usize {
+    let word = |t: &str| t.bytes().position(|b| !(b.is_ascii_alphanumeric() || b == b'_')).unwrap_or(t.len());
+    let first = word(text);
+    match text.get(first..).and_then(|rest| rest.strip_prefix('/')) {
+        Some(rest) if first > 0 && rest.starts_with(|c: char| c.is_ascii_alphabetic()) => {
+            first + 1 + word(rest)
+        }
+        _ => first,
+    }
 }
 
 /// Takes one number with its unit from the front of `rest`.
 fn part(rest: &mut &str) -> Result<(Ratio, Unit), Refusal> {
-    let (number, after) = Ratio::take(rest).ok_or(Refusal::Number)?;
+    let (number, after) = Ratio::take(rest)?;
     if number.denominator == 0 {
         return Err(Refusal::ZeroDenominator);
     }
@@ -241,7 +283,7 @@ fn part(rest: &mut &str) -> Result<(Ratio, Unit), Refusal> {
     }
     let end = match after.as_bytes()[0] {
         b'\'' | b'"' => 1,
-        _ => after.bytes().position(|b| !(b.is_ascii_alphanumeric() || b == b'_')).unwrap_or(after.len()),
+        _ => word_length(after),
     };
     let (word, after) = after.split_at(end);
     if word.is_empty() {
@@ -254,7 +296,11 @@ fn part(rest: &mut &str) -> Result<(Ratio, Unit), Refusal> {
         "'" => Unit::Ft,
         "\"" => Unit::In,
         "ton" | "tons" => return Err(Refusal::AmbiguousTon),
-        other => Unit::from_word(other).ok_or(Refusal::UnknownUnit)?,
+        other => match other.split_once('/') {
+            None => Unit::from_word(other),
+            Some((of, per)) => Unit::from_word(&[of, "_per_", per].concat()),
+        }
+        .ok_or(Refusal::UnknownUnit)?,
     };
     *rest = after.trim_start_matches(' ');
     Ok((number, unit))
@@ -303,7 +349,13 @@ mod tests {
             ("3\" 2'", Refusal::Number),
             ("1e3 ft", Refusal::UnknownUnit),
             ("3 5/2 in", Refusal::Number),
-            ("1,000 ft", Refusal::Number),
+            ("1,000 ft", Refusal::Comma),
+            ("6,35 m", Refusal::Comma),
+            ("6.3500000 m", Refusal::Decimals),
+            ("2.1234567891 m", Refusal::Decimals),
+            ("1234567890123 mm", Refusal::Range),
+            ("3\u{b2} m", Refusal::Number),
+            ("3 m/furlong", Refusal::UnknownUnit),
             ("", Refusal::Number),
             ("ft", Refusal::Number),
             ("3 lb", Refusal::Dimension),
@@ -315,8 +367,34 @@ mod tests {
     #[test]
     fn needless_decimals_do_not_put_a_volume_out_of_range() {
         let yards = |t| parse(t, Dimension::Volume).map(|(v, _)| v);
-        assert_eq!(yards("1300.000000000 yd3"), yards("1300 yd3"));
-        assert_eq!(yards("1300.000000000 yd3"), Ok(1300 * 764_554_857_984_000_000_000_000_000));
-        assert_eq!(yards("0.500000000 yd3"), Ok(382_277_428_992_000_000_000_000_000));
+        assert_eq!(yards("1300.000000 yd3"), yards("1300 yd3"));
+        assert_eq!(yards("1300.000000 yd3"), Ok(1300 * 764_554_857_984_000_000_000_000_000));
+        assert_eq!(yards("0.500000 yd3"), Ok(382_277_428_992_000_000_000_000_000));
+    }
+
+    #[test]
+    fn both_forms_have_one_limit_of_decimals() {
+        assert_eq!(decimal("2.100001", Unit::Yd3), parse("2.100001 yd3", Dimension::Volume).map(|(v, _)| v));
+        assert_eq!(decimal("2.1000001", Unit::Yd3), Err(Refusal::Decimals));
+        assert_eq!(parse("2.1000001 yd3", Dimension::Volume), Err(Refusal::Decimals));
+        assert!(Refusal::Decimals.to_string().contains("at most 6 decimals"));
+        assert_eq!(decimal("2,1", Unit::Yd3), Err(Refusal::Comma));
+    }
+
+    #[test]
+    fn raised_digits_and_strokes_are_other_spellings_of_units() {
+        for (text, like, dimension) in [
+            ("2.1 m\u{b3}", "2.1 m3", Dimension::Volume),
+            ("2 yd\u{b3}", "2 yd3", Dimension::Volume),
+            ("120 ft\u{b2}", "120 ft2", Dimension::Area),
+            ("2400 kg/m3", "2400 kg_per_m3", Dimension::Density),
+            ("2400kg/m\u{b3}", "2400 kg_per_m3", Dimension::Density),
+            ("150 lb/ft3", "150 lb_per_ft3", Dimension::Density),
+            ("12 gal_us/min", "12 gal_us_per_min", Dimension::Flow),
+        ] {
+            let read = parse(text, dimension);
+            assert!(read.is_ok(), "{text}: {read:?}");
+            assert_eq!(read, parse(like, dimension), "{text}");
+        }
     }
 }

@@ -1,7 +1,7 @@
 //! Distances, speeds and temperatures of the road and the weather.
 
 use super::grammar::Refusal;
-use super::quantity::{input_schema, note, quantity_wire, read_base};
+use super::quantity::{input_schema, note, quantity_wire, read_base, sent};
 use super::{Dimension, Quantity, Unit};
 use crate::wire::{At, Extreme, Faults, Wire};
 use serde::{Serialize, Serializer};
@@ -126,7 +126,7 @@ impl Wire for Temperature {
         let base = if fahrenheit { base - FREEZING_F } else { base };
         let made = i64::try_from(base).ok().filter(|b| (-60 * 9_000..=100 * 9_000).contains(b));
         if made.is_none() {
-            note(Refusal::Range, &value.to_string(), Dimension::Temperature, at, faults);
+            note(Refusal::Range, &sent(value), Dimension::Temperature, at, faults);
         }
         made.map(|base| Temperature { base, fahrenheit })
     }

@@ -7,11 +7,13 @@
 //! | `input` | both forms of requests, with what is wrong about them and what would be right |
 //! | `geometry` | lengths, levels, areas and volumes |
 //! | `mass` | masses |
+//! | `density` | densities, and the mass of a cubic foot |
 //! | `time` | spans of time |
 //! | `water` | flows and rain intensities |
 //! | `any` | a quantity whose dimension another member decides |
 
 mod any;
+mod density;
 mod digits;
 mod geometry;
 mod input;
@@ -20,9 +22,10 @@ mod time;
 mod water;
 
 pub use any::AnyQuantity;
+pub use density::Density;
 pub(crate) use digits::{Digits, Figure};
 pub use geometry::Level;
-pub(super) use input::{input_schema, note, quantity_wire, read_base};
+pub(super) use input::{input_schema, note, quantity_wire, read_base, sent};
 pub use mass::Mass;
 pub use time::Span;
 pub use water::{Flow, RainRate};

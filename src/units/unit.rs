@@ -88,6 +88,10 @@ wire_enum! {
         MmPerHr = "mm_per_hr",
         /// percent
         Percent = "percent",
+        /// kilogram per cubic metre
+        KgPerM3 = "kg_per_m3",
+        /// pound per cubic foot
+        LbPerFt3 = "lb_per_ft3",
         /// degree Fahrenheit
         DegF = "deg_f",
         /// degree Celsius
@@ -118,6 +122,8 @@ wire_enum! {
         RainIntensity = "rain_intensity",
         /// a share of a hundred
         Share = "share",
+        /// mass per volume
+        Density = "density",
         /// temperature
         Temperature = "temperature",
     }
@@ -155,6 +161,7 @@ impl Unit {
             Unit::Ft3PerS | Unit::GalUsPerMin | Unit::LPerS => Dimension::Flow,
             Unit::FtPerS | Unit::MPerS | Unit::MiPerHr | Unit::KmPerHr => Dimension::Speed,
             Unit::InPerHr | Unit::MmPerHr => Dimension::RainIntensity,
+            Unit::KgPerM3 | Unit::LbPerFt3 => Dimension::Density,
             Unit::Percent => Dimension::Share,
             Unit::DegF | Unit::DegC => Dimension::Temperature,
         }
@@ -162,8 +169,8 @@ impl Unit {
 
     /// Nanometres in one unit of length, square nanometres in one of area, cubic nanometres in one of volume,
     /// hundredths of a milligram in one of mass, seconds in one of time, nanolitres a minute in one of flow, nanometres an
-    /// hour in one of speed or rain, nine-thousandths of a kelvin in one of temperature; 1 for counts. `None` for
-    /// shares.
+    /// hour in one of speed or rain, nanograms a cubic foot in one of density, nine-thousandths of a kelvin in one of
+    /// temperature; 1 for counts. `None` for shares.
     pub const fn factor(self) -> Option<i128> {
         const INCH: i128 = 25_400_000;
         const FOOT: i128 = 304_800_000;
@@ -205,6 +212,9 @@ impl Unit {
             Unit::MPerS => 3_600_000_000_000,
             Unit::MiPerHr => 5280 * FOOT,
             Unit::KmPerHr => 1_000_000_000_000,
+            // A cubic foot is 0.028 316 846 592 m³.
+            Unit::KgPerM3 => 28_316_846_592,
+            Unit::LbPerFt3 => 10_000 * POUND,
             Unit::DegF => 5_000,
             Unit::DegC => 9_000,
             Unit::Percent => return None,

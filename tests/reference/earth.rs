@@ -165,8 +165,8 @@ fn rubble_by_weight() {
         let kind = if id == "rem-slab" { "concrete_slab" } else { "asphalt" };
         let book = book();
         let rule = book.doc().surfaces.iter().find(|s| s.surface.word() == kind).expect("the surface");
-        assert_eq!(rule.weight_per_ft3, Mass::pounds(number(case, "/inputs/pcf") as i64));
-        let weight = weigh(v, rule.weight_per_ft3);
+        assert_eq!(rule.weight_per_ft3.per_ft3(), Mass::pounds(number(case, "/inputs/pcf") as i64));
+        let weight = weigh(v, rule.weight_per_ft3.per_ft3());
         near(in_unit(weight.base(), Unit::Lb), number(case, "/expected/lb"), case);
         near(in_unit(weight.base(), Unit::ShortTon), number(case, "/expected/short_tons"), case);
     }

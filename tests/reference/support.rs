@@ -1,7 +1,6 @@
 //! Cases with their sources, and the demo book.
 
 use rillcast::domain::book::{BookRef, PriceBook};
-use rillcast::units::grammar::decimal;
 use rillcast::units::{Length, Unit, Volume};
 use rillcast::wire::read_document;
 use serde_json::Value;
@@ -41,10 +40,13 @@ pub(crate) fn near(got: f64, want: f64, case: &Value) {
     assert!((got - want).abs() <= tolerance * want.abs(), "{got} is not {want}: {case}");
 }
 
-/// A value of the case as the API would be sent it: decimal text and a unit.
+/// A value of the case, to nine decimals, in the base units of its unit.
 pub(crate) fn base(value: f64, unit: Unit) -> i128 {
-    let text = format!("{value:.9}");
-    decimal(&text, unit).expect("a decimal")
+    const BILLION: i128 = 1_000_000_000;
+    let (billionths, factor) = ((value * 1e9).round() as i128, unit.factor().expect("a factor"));
+    // The whole part apart: the product of a large volume would not fit.
+    let rest = (billionths % BILLION * factor + BILLION / 2).div_euclid(BILLION);
+    billionths / BILLION * factor + rest
 }
 
 pub(crate) fn length(value: f64, unit: Unit) -> Length {

@@ -127,11 +127,16 @@ impl Earth {
             } else {
                 worded!("{left} x {} loose over bank, {}", soil.bank_to_loose, soil.soil)
             };
-            let weight = weigh(export_bank, soil.weight_per_ft3);
+            let weight = weigh(export_bank, soil.weight_per_ft3.per_ft3());
             if let Some(item) = haul.and_then(|h| h.soil_disposal_item.as_ref()) {
                 let what = format_args!("{left} of {}", soil.soil);
-                let hauled =
-                    Hauled { loose, weight, basis: &basis, solid: what, per_ft3: soil.weight_per_ft3 };
+                let hauled = Hauled {
+                    loose,
+                    weight,
+                    basis: &basis,
+                    solid: what,
+                    per_ft3: soil.weight_per_ft3.per_ft3(),
+                };
                 fee(item, &hauled, book, haul, needs);
             }
             weights.push(worded!("{} of {}", weight_shown(weight, show.0), soil.soil));
@@ -158,12 +163,17 @@ impl Earth {
             let laid_again =
                 if back.nm3() > 0 { worded!(", {} laid again", show.volume(back)) } else { String::new() };
             let loose = rule.bulking.of(solid);
-            let weight = weigh(solid, rule.weight_per_ft3);
+            let weight = weigh(solid, rule.weight_per_ft3.per_ft3());
             let basis = worded!("{} of {kind}{laid_again} x {} bulking", show.volume(solid), rule.bulking);
             if let Some(item) = &rule.disposal_item {
                 let what = format_args!("{} of {kind}{laid_again}", show.volume(solid));
-                let hauled =
-                    Hauled { loose, weight, basis: &basis, solid: what, per_ft3: rule.weight_per_ft3 };
+                let hauled = Hauled {
+                    loose,
+                    weight,
+                    basis: &basis,
+                    solid: what,
+                    per_ft3: rule.weight_per_ft3.per_ft3(),
+                };
                 fee(item, &hauled, book, haul, needs);
             }
             weights.push(worded!("{} of {kind}", weight_shown(weight, show.0)));

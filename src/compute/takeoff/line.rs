@@ -214,7 +214,7 @@ pub fn take_off<'a>(
             needs.add(
                 book,
                 item,
-                Need::Volume(loose, Some(rules.fill_weight_per_ft3)),
+                Need::Volume(loose, Some(rules.fill_weight_per_ft3.per_ft3())),
                 rule,
                 format_args!(
                     "line {}: {} compacted x {} loose",

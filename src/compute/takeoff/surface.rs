@@ -75,7 +75,7 @@ pub(super) fn restore<'a>(
     {
         let need = match book.item(item).map(|i| i.unit.dimension()) {
             Some(crate::units::Dimension::Area) => Need::Area(area),
-            _ => Need::Volume(area * top.thickness, Some(rule.weight_per_ft3)),
+            _ => Need::Volume(area * top.thickness, Some(rule.weight_per_ft3.per_ft3())),
         };
         needs.add(book, item, need, "surface.restored", format_args!("{subject}: {basis}"));
     }

@@ -52,7 +52,7 @@ pub fn check(notes: &ConcreteNotes, poured: impl Fn(i64) -> bool, at: &At<'_>, f
             faults.value(&here.member("day"), "duplicate", &day.to_string(), rule);
         }
         if weather.humidity_pct > Percent::whole(100) {
-            let sent = weather.humidity_pct.to_string();
+            let sent = weather.humidity_pct.number().to_string();
             faults.value(
                 &here.member("humidity_pct"),
                 "out_of_range",

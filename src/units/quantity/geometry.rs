@@ -1,6 +1,6 @@
 //! Lengths, levels, areas and volumes in requests and as they are stored.
 
-use super::{Quantity, input_schema, note, quantity_wire, read_base};
+use super::{Quantity, input_schema, note, quantity_wire, read_base, sent};
 use crate::units::exact::{Area, Length, Volume};
 use crate::units::grammar::Refusal;
 use crate::units::unit::{Dimension, Unit};
@@ -21,11 +21,11 @@ impl Serialize for Level {
     }
 }
 
-/// Writes an exact length for storage: inches when whole 64ths, else millimetres or nanometre-exact decimals.
+/// Writes an exact length for storage: feet or inches when it is whole 64ths of an inch, else millimetres or nanometre-exact
+/// decimals. Every 5 inches are a whole number of millimetres: there, too, feet and inches are what was written.
 impl Serialize for Length {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
-        let unit = if self.nm() % Length::inches(1, 64).nm() == 0 && self.nm() % Length::MILLIMETRE.nm() != 0
-        {
+        let unit = if *self != Length::ZERO && self.nm() % Length::inches(1, 64).nm() == 0 {
             if self.nm() % (Length::FOOT.nm() / 1000) == 0 { Unit::Ft } else { Unit::In }
         } else {
             Unit::Mm
@@ -100,3 +100,46 @@ quantity_wire!(
     "A volume up to 100,000 m³ with its unit. A bare number is refused.",
     ["2.25 yd3", "60 ft3", "1.7 m3"]
 );
+
+#[cfg(test)]
+mod tests {
+    #![expect(clippy::unwrap_used, reason = "a test stops where a text is not read")]
+    use super::*;
+    use serde_json::json;
+
+    #[test]
+    fn lengths_are_written_back_in_the_units_of_their_notes() {
+        for (text, value, unit) in [
+            ("5 ft", "5", "ft"),
+            ("10 ft", "10", "ft"),
+            ("41 ft 8 in", "500", "in"),
+            ("10 in", "10", "in"),
+            ("3 1/2 in", "3.5", "in"),
+            ("1524.1 mm", "1524.1", "mm"),
+            ("12.6 m", "12600", "mm"),
+            ("0 in", "0", "mm"),
+        ] {
+            let mut faults = Faults::new();
+            let length = Length::read(&json!(text), &At::ROOT, &mut faults).unwrap();
+            let back = serde_json::to_value(length).unwrap();
+            assert_eq!(back, json!({"value": value, "unit": unit}), "{text}");
+            assert_eq!(Length::read(&back, &At::ROOT, &mut faults), Some(length));
+        }
+        assert_eq!(
+            serde_json::to_value(Level(-Length::feet(5))).unwrap(),
+            json!({"value": "-5", "unit": "ft"})
+        );
+    }
+
+    #[test]
+    fn a_quantity_out_of_range_is_told_as_it_was_sent() {
+        for (sent, told) in [
+            (json!("999999999 ft"), "999999999 ft"),
+            (json!({"value": "999999999", "unit": "ft"}), "999999999 ft"),
+        ] {
+            let mut faults = Faults::new();
+            assert_eq!(Length::read(&sent, &At::ROOT, &mut faults), None);
+            assert_eq!(faults.list()[0].value.as_deref(), Some(told));
+        }
+    }
+}

@@ -74,6 +74,18 @@ pub(in crate::units) fn read_base(
     None
 }
 
+/// A quantity as it was sent, in words.
+pub(in crate::units) fn sent(value: &Value) -> String {
+    match value {
+        Value::String(text) => text.clone(),
+        Value::Object(members) => {
+            let word = |name| members.get(name).and_then(Value::as_str).unwrap_or_default();
+            [word("value"), word("unit")].join(" ")
+        }
+        other => other.to_string(),
+    }
+}
+
 pub(in crate::units) fn note(
     refusal: Refusal,
     sent: &str,
@@ -97,9 +109,13 @@ pub(in crate::units) fn note(
         }
         Dimension::Speed => "\"10 mi_per_hr\", \"16 km_per_hr\" or {\"value\":\"10\",\"unit\":\"mi_per_hr\"}",
         Dimension::Temperature => "\"85 deg_f\", \"29.5 deg_c\" or {\"value\":\"85\",\"unit\":\"deg_f\"}",
+        Dimension::Density => {
+            "\"2400 kg/m3\", \"150 lb/ft3\", {\"value\":\"2400\",\"unit\":\"kg_per_m3\"} or the mass of a cubic foot, \"150 lb\""
+        }
         _ => "a number and its unit",
     };
-    let units = Unit::of(dimension).map(Unit::word);
+    let masses = (dimension == Dimension::Density).then(|| Unit::of(Dimension::Mass)).into_iter().flatten();
+    let units = Unit::of(dimension).chain(masses).map(Unit::word);
     faults.value(at, refusal.code(), sent, format!("{refusal}; accepted: {forms}")).allow(units);
 }
 
@@ -134,7 +150,7 @@ macro_rules! quantity_wire {
                 let make: fn(i128) -> Option<$t> = $make;
                 let made = make(base);
                 if made.is_none() {
-                    note(Refusal::Range, &value.to_string(), $dimension, at, faults);
+                    note(Refusal::Range, &sent(value), $dimension, at, faults);
                 }
                 made
             }

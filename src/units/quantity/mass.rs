@@ -1,6 +1,6 @@
 //! Masses.
 
-use super::{Quantity, input_schema, note, quantity_wire, read_base};
+use super::{Quantity, input_schema, note, quantity_wire, read_base, sent};
 use crate::units::grammar::Refusal;
 use crate::units::unit::{Dimension, Unit};
 use crate::wire::{At, Faults, Wire};
@@ -27,12 +27,16 @@ impl Mass {
     pub const fn pounds(pounds: i64) -> Self {
         Mass(pounds as i128 * 45_359_237)
     }
+    /// The mass as it is written for storage.
+    pub(super) fn written(self) -> Quantity {
+        let unit = if self.0 % 4_535_923 == 0 || self.0 % 45_359_237 == 0 { Unit::Lb } else { Unit::Kg };
+        Quantity::of_base(self.0, unit, 6)
+    }
 }
 
 impl Serialize for Mass {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
-        let unit = if self.0 % 4_535_923 == 0 || self.0 % 45_359_237 == 0 { Unit::Lb } else { Unit::Kg };
-        Quantity::of_base(self.0, unit, 6).serialize(s)
+        self.written().serialize(s)
     }
 }
 

@@ -1,6 +1,6 @@
 //! Spans of time.
 
-use super::{Quantity, input_schema, note, quantity_wire, read_base};
+use super::{Quantity, input_schema, note, quantity_wire, read_base, sent};
 use crate::units::grammar::Refusal;
 use crate::units::unit::{Dimension, Unit};
 use crate::wire::{At, Faults, Wire};
@@ -35,10 +35,22 @@ impl Span {
     }
 }
 
+impl Span {
+    fn written(self) -> Quantity {
+        let unit = if self.0 % 36 == 0 { Unit::Hr } else { Unit::Min };
+        Quantity::of_base(i128::from(self.0), unit, 6)
+    }
+}
+
 impl Serialize for Span {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
-        let unit = if self.0 % 36 == 0 { Unit::Hr } else { Unit::Min };
-        Quantity::of_base(i128::from(self.0), unit, 6).serialize(s)
+        self.written().serialize(s)
+    }
+}
+
+impl std::fmt::Display for Span {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        self.written().fmt(f)
     }
 }
 

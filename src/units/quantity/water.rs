@@ -1,6 +1,6 @@
 //! Flows of water and rain intensities.
 
-use super::{Quantity, input_schema, note, quantity_wire, read_base};
+use super::{Quantity, input_schema, note, quantity_wire, read_base, sent};
 use crate::units::grammar::Refusal;
 use crate::units::unit::{Dimension, Unit};
 use crate::wire::{At, Faults, Wire};

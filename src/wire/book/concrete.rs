@@ -1,6 +1,6 @@
 //! The ways to get concrete.
 
-use crate::units::quantity::{Mass, Span};
+use crate::units::quantity::{Density, Mass, Span};
 use crate::units::{Amount, Factor, Length, Percent, Temperature, Volume};
 use crate::wire::{Code, Label, Whole};
 use crate::{wire_object, wire_union};
@@ -20,8 +20,8 @@ wire_object! {
         pub time_limit_hot: Option<Span>,
         /// The mix as it is ordered, in words: it stands with the concrete on orders and lines. Bags are bought as they are.
         pub mix: Option<Label>,
-        /// Weight of a cubic foot of fresh concrete, for uplift and haul.
-        pub weight_per_ft3: Mass,
+        /// Density of fresh concrete, for uplift and haul: with its unit, or the mass of a cubic foot.
+        pub weight_per_ft3: Density,
         /// Greatest thickness of patch placed in one lift with the surround.
         pub one_lift: Option<Length>,
         /// Air below this is cold; 40 °F when left out (UFGS 03300N, read).

@@ -1,7 +1,7 @@
 //! Soils, existing surfaces, trench rules and haul.
 
 use crate::domain::words::Soil;
-use crate::units::quantity::{Mass, Span};
+use crate::units::quantity::{Density, Mass, Span};
 use crate::units::{Distance, Factor, Length, Percent, Speed, Volume};
 use crate::wire::{Code, List, Whole};
 use crate::{wire_enum, wire_object};
@@ -31,8 +31,8 @@ wire_object! {
         pub bank_to_loose: Factor,
         /// Compacted volume over bank volume.
         pub bank_to_compacted: Factor,
-        /// Weight of a cubic foot in the bank.
-        pub weight_per_ft3: Mass,
+        /// Density in the bank: with its unit, or the mass of a cubic foot.
+        pub weight_per_ft3: Density,
     }
 }
 
@@ -41,8 +41,8 @@ wire_object! {
     pub struct SurfaceRule {
         /// Which surface.
         pub surface: SurfaceKind,
-        /// Weight of a cubic foot.
-        pub weight_per_ft3: Mass,
+        /// Density: with its unit, or the mass of a cubic foot.
+        pub weight_per_ft3: Density,
         /// Loose rubble over solid volume.
         pub bulking: Factor,
         /// Item that restores it, priced by area, volume or weight; none where nothing is bought.
@@ -89,8 +89,8 @@ wire_object! {
         pub zone_item: Code,
         /// Loose volume to order for one compacted volume of bedding and zone fill.
         pub fill_loose_to_compacted: Factor,
-        /// Weight of a loose cubic foot of bedding, for items priced by weight.
-        pub fill_weight_per_ft3: Mass,
+        /// Density of loose bedding, for items priced by weight: with its unit, or the mass of a cubic foot.
+        pub fill_weight_per_ft3: Density,
         /// Stations of the dig table.
         pub dig_table_interval: Length,
         /// A clean-out where the line has turned more than this in all, in degrees.

@@ -11,10 +11,12 @@
 //! | [`supply`] | suppliers and what they offer |
 //! | [`planning`] | calendars, crews, machines at hand, waits |
 //! | [`pricing`] | markup schemes and taxes |
+//! | [`measures`] | whole numbers of a unit that their name does not say |
 
 pub mod concrete;
 pub mod cutting;
 pub mod ground;
+pub mod measures;
 pub mod planning;
 pub mod pricing;
 pub mod supply;

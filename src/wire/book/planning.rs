@@ -1,5 +1,6 @@
 //! Calendars, crews, machines at hand, waits: what a plan is made with.
 
+use super::measures::{MixPsi, WheelsPsi};
 use crate::units::quantity::Span;
 use crate::units::{Factor, Percent};
 use crate::wire::book::work::CrewMember;
@@ -130,10 +131,10 @@ wire_enum! {
 wire_object! {
     /// Cure by strength instead of by days: `f(t)/f28 = t / (a + b t)` (ACI 209R-92, from memory).
     pub struct StrengthRule {
-        /// Strength of the mix at 28 days, in psi.
-        pub mix_psi: Whole<500, 20000>,
+        /// Strength of the mix at 28 days, in psi; 1 MPa is 145 psi.
+        pub mix_psi: MixPsi,
         /// Strength at which wheels may cross, in psi; the cure is never shorter than the days stated.
-        pub wheels_psi: Whole<100, 20000>,
+        pub wheels_psi: WheelsPsi,
         /// Constant `a` in days; 4.0 when left out (Type I cement, moist cured).
         pub a_days: Option<Factor>,
         /// Constant `b`; 0.85 when left out.

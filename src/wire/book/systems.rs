@@ -1,5 +1,6 @@
 //! Channel systems, the details they are set in, and pipes.
 
+use super::measures::BarNumber;
 use crate::domain::words::{Crossing, LoadClass};
 use crate::units::{Area, Factor, Length, Percent};
 use crate::wire::{Code, Label, List, Whole};
@@ -136,8 +137,9 @@ wire_object! {
     pub struct Reinforcement {
         /// Item code of the bar; priced by length or by piece.
         pub item: Code,
-        /// Bar number in eighths of an inch (ASTM A615).
-        pub bar_number: Whole<3, 11>,
+        /// Bar number: the diameter in eighths of an inch (ASTM A615). A metric bar is told by the nearest: 12 mm is number 4,
+        /// within an eighth of the weight.
+        pub bar_number: BarNumber,
         /// Bars side by side.
         pub bars: Whole<1, 20>,
         /// Stock length of a bar.
