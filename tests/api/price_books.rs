@@ -51,6 +51,52 @@ async fn a_document_reads_back_equal() {
 }
 
 #[tokio::test]
+async fn a_density_reads_back_as_it_was_sent() {
+    let app = TestApp::start().await;
+    let records = Records::bare(&app).await;
+    let path = document_path(&records.draft);
+    let mut soils = records.document["soils"].clone();
+    soils[0]["weight_per_ft3"] = json!("1760 kg/m3");
+    soils[1]["weight_per_ft3"] = json!({"value": "100", "unit": "lb_per_ft3"});
+    soils[2]["weight_per_ft3"] = json!("110 lb");
+    app.patch(&path, "*", &json!({"soils": soils})).await.ok(200);
+    let got = app.get(&path).await.ok(200).json();
+    let read = |i: usize| got["soils"][i]["weight_per_ft3"].clone();
+    assert_eq!(read(0), json!({"value": "1760", "unit": "kg_per_m3"}));
+    assert_eq!(read(1), json!({"value": "100", "unit": "lb_per_ft3"}));
+    assert_eq!(read(2), json!({"value": "110", "unit": "lb"}));
+    // 2400 kg a cubic foot
+    let rules = json!({"concrete_rules": {"weight_per_ft3": "2400 kg"}});
+    app.patch(&path, "*", &rules).await.ok(200);
+    let check = format!("{}/check", version_path(&records.draft));
+    let report = app.post(&check, &json!({})).await.ok(200).json();
+    assert_eq!(report["publishable"], false);
+    assert_eq!(report["errors"][0]["pointer"], "#/concrete_rules/weight_per_ft3");
+}
+
+#[tokio::test]
+async fn what_was_published_before_a_rule_is_still_computed_with() {
+    let app = TestApp::start().await;
+    let records = Records::bare(&app).await;
+    let mut document = records.document.clone();
+    document["equipment"][3]["week"] = json!("0.00");
+    let actor = rillcast::store::Actor { key_id: "cli".to_owned(), request_id: "old".to_owned(), now: 0 };
+    let mut write = app.state.inner.store.begin(actor).await.unwrap();
+    let row = write.version(&records.draft).await.unwrap().unwrap().row_version;
+    write.edit_version(&records.draft, row, &document.to_string(), json!({})).await.unwrap();
+    let row = write.version(&records.draft).await.unwrap().unwrap().row_version;
+    write.publish_version(&records.draft, row).await.unwrap();
+    write.commit().await.unwrap();
+    let ask = json!({"notes": short_notes(), "price_book_version": records.draft});
+    let answer = app.post("/v1/calculators/estimate", &ask).await.ok(200).json();
+    assert_eq!(text(&answer["price_book"], "version_id"), records.draft);
+    app.get(&document_path(&records.draft)).await.ok(200);
+    let check = format!("{}/check", version_path(&records.draft));
+    let report = app.post(&check, &json!({})).await.ok(200).json();
+    assert_eq!(report["errors"][0]["pointer"], "#/equipment/3/week", "today it would not be published");
+}
+
+#[tokio::test]
 async fn a_draft_takes_merge_patches() {
     let app = TestApp::start().await;
     let records = Records::bare(&app).await;

@@ -3,19 +3,25 @@
 //! | file | subject |
 //! |---|---|
 //! | `items` | codes, and units that fit their use |
+//! | `figures` | hire, weights and densities of nothing |
 //! | `systems` | channel systems, setting details, pipes |
+//! | `stock` | one item for one thing; stock that cannot be cut |
 //! | `rules` | ground and concrete |
 //! | `supply` | suppliers and offers |
 //! | `planning` | calendars, crews, machines, waits; overtime, weather, spreads |
+//! | `times` | hours of calendars, overtime pay, crews that suffice |
 //! | `work` | hangers, forms, consumables, labor, load-out, pricing |
 
+mod figures;
 mod items;
 mod planning;
 mod rules;
+mod stock;
 pub(crate) mod supply;
 mod systems;
 #[cfg(test)]
 mod tests;
+mod times;
 mod work;
 
 use crate::units::{Dimension, Length};
@@ -28,11 +34,14 @@ pub fn faults(doc: &BookDoc) -> Faults {
     let mut check =
         Check { doc, items: doc.items.iter().map(|i| (&i.code, i)).collect(), faults: Faults::new() };
     items::check(&mut check);
+    figures::check(&mut check);
     systems::check(&mut check);
+    stock::check(&mut check);
     rules::check(&mut check);
     work::check(&mut check);
     supply::check(&mut check);
     planning::check(&mut check);
+    times::crews(&mut check);
     check.faults
 }
 

@@ -1,4 +1,4 @@
-//! A price book that has passed its check: every code it names exists, every part that a system needs is there.
+//! A price book that has passed the check of its day: every code it names exists, every part that a system needs is there.
 
 pub mod check;
 pub mod difference;
@@ -48,6 +48,12 @@ impl PriceBook {
         if !faults.is_empty() {
             return Err(faults);
         }
+        Ok(Self::published(doc))
+    }
+
+    /// A document that was published, as it is: what is refused today may have been published before, and estimates were made
+    /// from it.
+    pub fn published(doc: BookDoc) -> PriceBook {
         let items = doc.items.iter().enumerate().map(|(i, item)| (item.code.clone(), i)).collect();
         let offered = Offered::all(&doc, &items);
         let mut offers = vec![Vec::new(); doc.items.len()];
@@ -56,7 +62,7 @@ impl PriceBook {
                 of_item.push(offer.place);
             }
         }
-        Ok(PriceBook { doc, items, offers, offered })
+        PriceBook { doc, items, offers, offered }
     }
 
     /// The document.

@@ -102,7 +102,8 @@ pub struct CheckReport {
     pub publishable: bool,
     /// Everything that stops it, with pointers into the document.
     pub errors: Vec<FieldError>,
-    /// What stops nothing but should be looked at again: labor rates outside those that have been published.
+    /// What stops nothing but should be looked at again: labor rates outside those that have been published, hire for nothing,
+    /// holidays of another country.
     pub second_looks: Vec<SecondLook>,
 }
 
@@ -227,7 +228,7 @@ pub async fn check_price_book_version(
     let row = row(&state, &id).await?;
     let document: BookDoc =
         read_document(row.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
-    let second_looks = second_look::rates(&document);
+    let second_looks = second_look::of(&document);
     let errors: Vec<FieldError> = match PriceBook::check(document) {
         Ok(_) => Vec::new(),
         Err(faults) => faults.list().iter().map(field_error).collect(),

@@ -2,6 +2,7 @@
 
 use super::Check;
 use crate::compute::job_plan::office::{CLOSED_DAYS_MOST, calendar};
+use crate::compute::plan::overtime::OvertimeError;
 use crate::units::{Factor, Percent};
 use crate::wire::At;
 use crate::wire::book::planning::{HoursSpread, PlanRules, WorkCalendar};
@@ -67,14 +68,13 @@ fn calendars(check: &mut Check<'_>, rules: &PlanRules, at: &At<'_>) {
         let here = list.element(i);
         let before = check.faults.len();
         closures(check, given, &here);
+        super::times::of_calendar(check, given, &here);
         if check.faults.len() > before {
             continue;
         }
         for fault in calendar(given).err().into_iter().flatten() {
             let text = fault.to_string();
-            let (member, code) =
-                if text.starts_with("extra_") { ("open", "out_of_range") } else { ("week", "no_workday") };
-            check.add(&here.member(member), code, text);
+            check.add(&here.member("week"), "no_workday", text);
         }
     }
     if let Some(code) = &rules.notice_calendar
@@ -155,7 +155,10 @@ fn rates(check: &mut Check<'_>, root: &At<'_>) {
         let at = here.member("overtime");
         let rule = crate::compute::labor::days::rule_of(overtime);
         for fault in crate::compute::plan::overtime::split(&[], &rule).err().into_iter().flatten() {
-            check.add(&at, "out_of_range", fault.to_string());
+            let OvertimeError::Rule { field, value, allowed } = fault else { continue };
+            let rule = format!("this is not allowed; give {allowed}");
+            check.faults.value(&at.member(field), "out_of_range", &value.to_string(), rule);
         }
+        super::times::double(check, overtime, &at);
     }
 }

@@ -2,7 +2,7 @@
 
 use super::Check;
 use crate::domain::words::Soil;
-use crate::units::{Dimension as D, Length, Volume};
+use crate::units::{Amount, Dimension as D, Factor, Length, Volume};
 use crate::wire::At;
 use crate::wire::book::concrete::{ConcreteWay, ShortLoad};
 use crate::wire::book::ground::SurfaceKind;
@@ -30,11 +30,27 @@ fn ground(check: &mut Check<'_>) {
         if doc.soils.iter().take(i).any(|s| s.soil == soil.soil) {
             check.twice(&here.member("soil"), soil.soil.word());
         }
-        if soil.bank_to_compacted.millionths() == 0 || soil.bank_to_loose.millionths() < 1_000_000 {
-            check.add(
+        if soil.bank_to_loose < Factor::ONE {
+            check.faults.value(
                 &here.member("bank_to_loose"),
                 "out_of_range",
-                "soil grows when dug: loose over bank is at least 1, compacted over bank more than 0",
+                &soil.bank_to_loose.to_string(),
+                "soil grows when dug: loose over bank is at least 1",
+            );
+        }
+        if soil.bank_to_compacted.millionths() == 0 {
+            check.faults.value(
+                &here.member("bank_to_compacted"),
+                "out_of_range",
+                &soil.bank_to_compacted.to_string(),
+                "compacted soil takes some room: compacted over bank is more than 0",
+            );
+        } else if soil.bank_to_compacted > soil.bank_to_loose && soil.bank_to_loose >= Factor::ONE {
+            check.faults.value(
+                &here.member("bank_to_compacted"),
+                "contradiction",
+                &soil.bank_to_compacted.to_string(),
+                format!("compacted soil takes no more room than loose: at most {}", soil.bank_to_loose),
             );
         }
     }
@@ -77,8 +93,13 @@ fn ground(check: &mut Check<'_>) {
         None => check.add(&root.member("haul"), "required", "say what a truck takes and what hauling costs"),
         Some(haul) => {
             let here = root.member("haul");
-            if haul.truck_volume == Volume::ZERO || haul.truck_payload.base() == 0 {
-                check.add(&here.member("truck_volume"), "out_of_range", "a truck takes more than nothing");
+            for (name, is_nothing) in [
+                ("truck_volume", haul.truck_volume == Volume::ZERO),
+                ("truck_payload", haul.truck_payload.base() == 0),
+            ] {
+                if is_nothing {
+                    check.add(&here.member(name), "out_of_range", "a truck takes more than nothing");
+                }
             }
             check.optional(haul.haul_item.as_ref(), &[D::Count], "a load hauled", &here.member("haul_item"));
             check.optional(
@@ -167,8 +188,25 @@ fn water(check: &mut Check<'_>) {
 fn concrete(check: &mut Check<'_>) {
     let root = At::ROOT;
     let doc = check.doc;
-    if doc.concrete_rules.is_none() {
-        check.add(&root.member("concrete_rules"), "required", "say the waste, the cure and the time limit");
+    match &doc.concrete_rules {
+        None => {
+            check.add(
+                &root.member("concrete_rules"),
+                "required",
+                "say the waste, the cure and the time limit",
+            );
+        }
+        Some(rules) => {
+            if let Some(hot) = rules.time_limit_hot.filter(|hot| *hot > rules.time_limit) {
+                let here = root.member("concrete_rules");
+                check.faults.value(
+                    &here.member("time_limit_hot"),
+                    "contradiction",
+                    &hot.to_string(),
+                    format!("hot concrete sets no later: at most the time limit, {}", rules.time_limit),
+                );
+            }
+        }
     }
     let ways = root.member("concrete_ways");
     if doc.concrete_ways.is_empty() {
@@ -230,6 +268,14 @@ fn concrete(check: &mut Check<'_>) {
                         &here.member("bags_per_pallet"),
                         "required",
                         "pallets are priced or delivered, so say how many bags are on one",
+                    );
+                }
+                if *pallet_price == Some(Amount::ZERO) {
+                    check.faults.value(
+                        &here.member("pallet_price"),
+                        "out_of_range",
+                        &Amount::ZERO.to_string(),
+                        "a pallet costs more than nothing; leave it out where it costs what its bags cost",
                     );
                 }
                 check.item(item, &[D::Count], "a bag", &here.member("item"));

@@ -17,7 +17,16 @@ pub(super) fn check(check: &mut Check<'_>) {
             check.add(&own.member("resale"), "contradiction", "a machine is resold for no more than it cost");
         }
     }
-    check.unique(doc.suppliers.iter().map(|s| &s.code), &root.member("suppliers"));
+    let list = root.member("suppliers");
+    check.unique(doc.suppliers.iter().map(|s| &s.code), &list);
+    for (i, country) in doc.suppliers.iter().enumerate().filter_map(|(i, s)| Some((i, s.country.as_ref()?))) {
+        let word = country.as_str();
+        if word.len() != 2 || !word.bytes().all(|b| b.is_ascii_uppercase()) {
+            let here = list.element(i);
+            let rule = "two capital letters, for example \"US\"";
+            check.faults.value(&here.member("country"), "country", word, rule);
+        }
+    }
     let suppliers: HashSet<&str> = doc.suppliers.iter().map(|s| s.code.as_str()).collect();
     let mut codes: HashSet<(&str, &str)> = HashSet::new();
     let offers = root.member("offers");

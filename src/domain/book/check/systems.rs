@@ -2,9 +2,10 @@
 
 use super::Check;
 use crate::domain::words::{Crossing, LoadClass};
+use crate::units::show::Show;
 use crate::units::{Dimension as D, Length};
 use crate::wire::At;
-use crate::wire::book::systems::{ChannelSystem, OutletFitting, Pipe, SettingDetail};
+use crate::wire::book::systems::{Bottom, ChannelSystem, OutletFitting, Pipe, SettingDetail};
 
 pub(super) fn check(check: &mut Check<'_>) {
     let root = At::ROOT;
@@ -85,6 +86,18 @@ fn one_system(check: &mut Check<'_>, system: &ChannelSystem, at: &At<'_>) {
                 "the least piece is longer than the grate; shorten it",
             );
         }
+        if let Some(open) = grate.open_area
+            && open > grate.length * system.section.overall_width
+        {
+            let show = Show(check.doc.unit_system);
+            let whole = show.area(grate.length * system.section.overall_width);
+            check.faults.value(
+                &here.member("open_area"),
+                "contradiction",
+                &show.area(open).to_string(),
+                format!("the openings of a grate are less than the grate itself, {whole}"),
+            );
+        }
         if grate.load_class.is_none() {
             check.add(
                 &here.member("load_class"),
@@ -107,6 +120,17 @@ fn section(check: &mut Check<'_>, system: &ChannelSystem, at: &At<'_>) {
     let here = at.member("section");
     let s = &system.section;
     check.positive(s.inside_width, "the inside width", &here.member("inside_width"));
+    check.positive(s.water_depth, "the water depth", &here.member("water_depth"));
+    if s.bottom == Bottom::U && s.water_depth.is_positive() && s.water_depth + s.water_depth < s.inside_width
+    {
+        let show = Show(check.doc.unit_system);
+        check.faults.value(
+            &here.member("water_depth"),
+            "contradiction",
+            &show.length(s.water_depth).to_string(),
+            "a semicircular bottom alone is half the inside width deep: give at least that depth, or a `rectangular` bottom",
+        );
+    }
     if s.inside_width >= s.overall_width {
         check.add(
             &here.member("inside_width"),
@@ -189,7 +213,9 @@ fn details(check: &mut Check<'_>) {
         one_detail(check, detail, &here);
         let crossings = here.member("crossings");
         for (c, crossing) in detail.crossings.iter().enumerate() {
-            if taken.contains(crossing) {
+            if detail.crossings.iter().take(c).any(|before| before == crossing) {
+                check.twice(&crossings.element(c), crossing.word());
+            } else if taken.contains(crossing) {
                 check.add(
                     &crossings.element(c),
                     "contradiction",
@@ -237,6 +263,23 @@ fn details(check: &mut Check<'_>) {
         standard("en_1433", class.en_1433, true);
         standard("asme_a112_6_3", class.asme_a112_6_3, false);
     }
+    let class_of = |needed: Crossing| doc.use_classes.iter().enumerate().find(|(_, u)| u.crossing == needed);
+    if let (Some((_, feet)), Some((i, wheels))) = (class_of(Crossing::Feet), class_of(Crossing::Wheels)) {
+        let here = classes.element(i);
+        for (name, feet, wheels) in [
+            ("en_1433", feet.en_1433, wheels.en_1433),
+            ("asme_a112_6_3", feet.asme_a112_6_3, wheels.asme_a112_6_3),
+        ] {
+            if wheels.carries(feet) == Some(false) {
+                check.faults.value(
+                    &here.member(name),
+                    "contradiction",
+                    wheels.word(),
+                    format!("wheels call for no lower class than feet, `{feet}`"),
+                );
+            }
+        }
+    }
 }
 
 fn one_detail(check: &mut Check<'_>, detail: &SettingDetail, at: &At<'_>) {
@@ -247,12 +290,7 @@ fn one_detail(check: &mut Check<'_>, detail: &SettingDetail, at: &At<'_>) {
             "where wheels cross there must be concrete below the channel; give the base a thickness",
         );
     }
-    check.optional(
-        detail.recess_strip.as_ref(),
-        &[D::Length, D::Count],
-        "a recess strip",
-        &at.member("recess_strip"),
-    );
+    check.optional(detail.recess_strip.as_ref(), &[D::Length], "a recess strip", &at.member("recess_strip"));
     if let Some(steel) = &detail.reinforcement {
         let here = at.member("reinforcement");
         check.item(&steel.item, &[D::Count, D::Length], "a bar", &here.member("item"));

@@ -4,17 +4,22 @@
 
 use crate::domain::book::PriceBook;
 use crate::domain::demo::BOOK;
+use crate::wire::Faults;
 use serde_json::{Value, json};
+
+mod figures;
 
 /// Publishing faults of the demo book with one change, as pointer and code.
 fn with(change: impl Fn(&mut Value)) -> Vec<(String, &'static str)> {
+    faults_with(change).list().iter().map(|f| (f.pointer.clone(), f.code)).collect()
+}
+
+/// Publishing faults of the demo book with one change.
+fn faults_with(change: impl Fn(&mut Value)) -> Faults {
     let mut book: Value = serde_json::from_str(BOOK).unwrap_or_else(|e| panic!("{e}"));
     change(&mut book);
     let doc = crate::wire::read_value(&book).unwrap_or_else(|e| panic!("{e}"));
-    match PriceBook::check(doc) {
-        Ok(_) => Vec::new(),
-        Err(faults) => faults.list().iter().map(|f| (f.pointer.clone(), f.code)).collect(),
-    }
+    PriceBook::check(doc).err().unwrap_or_default()
 }
 
 fn drop_task(book: &mut Value, task: &str) {
@@ -216,7 +221,7 @@ fn each_fault_is_found_where_it_is() {
         ),
         (|b| b["soils"][0]["bank_to_loose"] = json!("0.9"), "#/soils/0/bank_to_loose", "out_of_range"),
         (|b| b["surfaces"][0]["bulking"] = json!("0.5"), "#/surfaces/0/bulking", "out_of_range"),
-        (|b| b["haul"]["truck_payload"] = json!("0 lb"), "#/haul/truck_volume", "out_of_range"),
+        (|b| b["haul"]["truck_payload"] = json!("0 lb"), "#/haul/truck_payload", "out_of_range"),
         (
             |b| b["line_rules"]["least_falls"][1]["bore_up_to"] = json!("2 in"),
             "#/line_rules/least_falls/1",
@@ -360,8 +365,8 @@ fn faults_of_calendars_crews_and_waits_are_found_where_they_are() {
         (|b| b["plan_rules"]["calendars"][0]["week"] = json!({}), "/calendars/0/week", "no_workday"),
         (
             |b| b["plan_rules"]["calendars"][0]["week"]["monday"] = json!("25 hr"),
-            "/calendars/0/week",
-            "no_workday",
+            "/calendars/0/week/monday",
+            "out_of_range",
         ),
         (|b| b["plan_rules"]["calendars"][1]["code"] = json!("crews"), "/calendars/1/code", "duplicate_code"),
         (
@@ -371,8 +376,8 @@ fn faults_of_calendars_crews_and_waits_are_found_where_they_are() {
         ),
         (
             |b| b["plan_rules"]["calendars"][0]["open"] = json!([{"on": "2026-12-28", "hours": "4 hr"}]),
-            "/calendars/0/open",
-            "out_of_range",
+            "/calendars/0/open/0/on",
+            "contradiction",
         ),
         (|b| b["plan_rules"]["notice_calendar"] = json!("moon"), "/notice_calendar", "unknown_code"),
         (
@@ -408,8 +413,16 @@ fn faults_of_calendars_crews_and_waits_are_found_where_they_are() {
     let cases: &[(Change, &str, &str)] = &[
         (|b| b["labor_rules"]["weather"][1]["weather"] = json!("fair"), "/weather/1/weather", "duplicate"),
         (|b| b["labor_rules"]["weather"][1]["factor"] = json!("0"), "/weather/1/factor", "out_of_range"),
-        (|b| b["labor_rules"]["overtime"]["multiplier"] = json!("0.5"), "/overtime", "out_of_range"),
-        (|b| b["labor_rules"]["overtime"]["daily_limit"] = json!("30 hr"), "/overtime", "out_of_range"),
+        (
+            |b| b["labor_rules"]["overtime"]["multiplier"] = json!("0.5"),
+            "/overtime/multiplier",
+            "out_of_range",
+        ),
+        (
+            |b| b["labor_rules"]["overtime"]["daily_limit"] = json!("30 hr"),
+            "/overtime/daily_limit",
+            "out_of_range",
+        ),
         (|b| b["labor_rules"]["travel"] = json!("25 hr"), "/travel", "out_of_range"),
     ];
     for (change, pointer, code) in cases {

@@ -189,6 +189,7 @@ fn labor(check: &mut Check<'_>) {
                 );
             }
         }
+        once(check, rate, &here);
         soils(check, rate, &here);
         if rate.greatest_depth.is_some_and(|d| !d.is_positive()) {
             check.add(&here.member("greatest_depth"), "out_of_range", "must be more than 0, or left out");
@@ -201,6 +202,37 @@ fn labor(check: &mut Check<'_>) {
                     "unknown_code",
                     code.as_str(),
                     "no machine of this code; add it to `equipment`",
+                );
+            }
+        }
+    }
+}
+
+/// Hours of one measure add up: in one soil they are counted once.
+fn once(check: &mut Check<'_>, rate: &LaborRate, at: &At<'_>) {
+    let list = at.member("rates");
+    for (r, this) in rate.rates.iter().enumerate() {
+        let here = list.element(r);
+        let measure = this.measure;
+        let before = || rate.rates.iter().take(r).filter(move |b| b.measure == measure);
+        if this.soils.is_empty() && before().any(|b| b.soils.is_empty()) {
+            check.faults.value(
+                &here.member("measure"),
+                "duplicate",
+                measure.word(),
+                format!(
+                    "`{measure}` has a rate already, and hours add up: keep one, or add the two together"
+                ),
+            );
+        }
+        for (s, soil) in this.soils.iter().enumerate() {
+            if this.soils.iter().take(s).any(|b| b == soil) || before().any(|b| b.soils.contains(soil)) {
+                let soils = here.member("soils");
+                check.faults.value(
+                    &soils.element(s),
+                    "duplicate",
+                    soil.word(),
+                    format!("`{measure}` has a rate for `{soil}` already, and hours add up: keep one"),
                 );
             }
         }
