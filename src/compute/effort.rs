@@ -23,7 +23,8 @@ pub const BREAK_EVEN: usize = 400;
 /// Whether computing may take so long that it belongs on a thread of its own: for `notes`, where the request has some, with
 /// `beside` for what it gives outright.
 pub fn is_long(notes: Option<&SiteNotes>, beside: usize, book: &PriceBook) -> bool {
-    searches_long(book, notes) || notes.map_or(0, |notes| of_notes(notes, book)).saturating_add(beside) > SHORT
+    searches_long(book, notes)
+        || notes.map_or(0, |notes| of_notes(notes, book)).saturating_add(beside) > SHORT
 }
 
 fn of_notes(notes: &SiteNotes, book: &PriceBook) -> usize {

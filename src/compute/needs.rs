@@ -5,13 +5,13 @@
 
 use crate::domain::book::PriceBook;
 use crate::domain::lines::{Check, CostLine, Outcome};
-use crate::units::decimal::whole;
+use crate::units::decimal::{rounded, whole};
 use crate::units::quantity::Mass;
 use crate::units::show::worded;
 use crate::units::{Amount, Area, Dimension, Length, Quantity, Unit, Volume};
 use crate::wire::Code;
 use crate::wire::book::Item;
-use rust_decimal::{Decimal, RoundingStrategy};
+use rust_decimal::Decimal;
 use rustc_hash::FxHashMap;
 use std::fmt::{self, Write as _};
 
@@ -153,8 +153,10 @@ impl Gathered<'_> {
 
 /// A need with as many places, four and more, as show that it lies between two multiples of an increment.
 fn plainly(need: Decimal, below: Decimal, ordered: Decimal) -> Decimal {
-    let rounded = |places| need.round_dp_with_strategy(places, RoundingStrategy::MidpointAwayFromZero);
-    (4..need.scale()).map(rounded).find(|shown| below < *shown && *shown < ordered).unwrap_or(need)
+    (4..need.scale())
+        .map(|places| rounded(need, places))
+        .find(|shown| below < *shown && *shown < ordered)
+        .unwrap_or(need)
 }
 
 /// The weight of a cubic foot in words, of a cubic metre where the item is sold by metric weight.

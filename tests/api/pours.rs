@@ -1,6 +1,7 @@
 //! Concrete by pour days, as a caller sees it.
 
 use crate::app::TestApp;
+use crate::purchase_orders::published;
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
 
@@ -99,22 +100,29 @@ async fn an_estimate_by_pour_days_costs_what_its_days_cost() {
 #[tokio::test]
 async fn the_wish_for_the_last_truck_reaches_order_labor_and_checks() {
     let app = TestApp::start().await;
+    // Two trucks alike would both be short.
+    let version = published(&app, |book| {
+        book["concrete_ways"][0]["short_load"] =
+            json!({"kind": "flat", "below": "6 yd3", "charge": "140.00"});
+    })
+    .await;
     let mut wished = notes();
     wished["options"]["concrete_way"] = json!("ready-mix");
     // The first length whose second truck is short.
     for feet in (200..400).step_by(10) {
         wished["runs"][0]["legs"][0]["length"] = json!(format!("{feet} ft"));
-        let order =
-            app.post("/v1/calculators/concrete-order", &json!({"notes": wished})).await.ok(200).json();
+        let body = json!({"notes": wished, "price_book_version": version});
+        let order = app.post("/v1/calculators/concrete-order", &body).await.ok(200).json();
         let day = &order["concrete"]["days"][0];
         let trucks = day["trucks"]["trucks"].as_array().unwrap().len();
         if trucks == 2 && day["last_load"].is_array() {
             break;
         }
     }
-    let calls = &app;
+    let (calls, by) = (&app, &version);
     let estimate = |notes: Value| async move {
-        calls.post("/v1/calculators/estimate", &json!({"notes": notes})).await.ok(200).json()
+        let body = json!({"notes": notes, "price_book_version": by});
+        calls.post("/v1/calculators/estimate", &body).await.ok(200).json()
     };
     let as_is = estimate(wished.clone()).await;
     let short =
@@ -141,15 +149,17 @@ async fn the_wish_for_the_last_truck_reaches_order_labor_and_checks() {
         .filter(|c| c["outcome"] == "warn" && c["subject"] == "pour day 1")
         .map(|c| c["name"].as_str().unwrap())
         .collect();
-    assert_eq!(warned, ["concrete_time_limit", "pour_in_cold"]);
+    assert_eq!(warned, ["concrete_time_limit", "placing_rate", "pour_in_cold"]);
     assert!(by_bags["cautions"].as_array().unwrap().iter().any(|c| c["name"] == "pour_weather"));
     // The calculator gives the same days from the same notes.
-    let alone = app.post("/v1/calculators/concrete-order", &json!({"notes": wished})).await.ok(200).json();
+    let body = json!({"notes": wished, "price_book_version": version});
+    let alone = app.post("/v1/calculators/concrete-order", &body).await.ok(200).json();
     assert_eq!(alone["concrete"]["days"], by_bags["concrete"]["days"]);
     // A stored estimate reads and recomputes.
     let etag = app.get(&format!("/v1/jobs/{}", app.job)).await.ok(200).etag();
     app.patch(&format!("/v1/jobs/{}", app.job), &etag, &json!({"notes": wished})).await.ok(200);
-    let made = app.act(&format!("/v1/jobs/{}/estimates", app.job), "*").await.ok(201).json();
+    let body = json!({"price_book_version": version});
+    let made = app.post(&format!("/v1/jobs/{}/estimates", app.job), &body).await.ok(201).json();
     assert_eq!(made["estimate"]["concrete"]["days"], by_bags["concrete"]["days"]);
     let path = format!("/v1/estimates/{}", made["id"].as_str().unwrap());
     let again = app.act(&format!("{path}/recompute"), "*").await.ok(200).json();

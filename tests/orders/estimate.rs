@@ -165,7 +165,7 @@ fn stations_of_the_sheet_are_those_of_the_layout() {
                 .filter(|p| p["leg"].as_str().unwrap().starts_with(&leg));
             let stations: Vec<_> = cut.map(|p| (&p["from"], &p["to"])).collect();
             assert!(stations.contains(&(&piece["from"], &piece["to"])), "{piece} {stations:?}");
-            behind_a_corner += i32::from(part == "channel" && piece["from"]["value"] == "0.25");
+            behind_a_corner += i32::from(part == "channel" && piece["from"]["value"] == "0.5");
         }
     }
     assert_eq!(behind_a_corner, 1);
@@ -221,7 +221,14 @@ fn bags_are_loaded_by_their_pour_day() {
 /// A bar that is no longer than the lap is one piece, which needs no lap.
 #[test]
 fn a_bar_shorter_than_its_lap_is_one_piece() {
-    let short = estimate(&book(|_| {}), |n| {
+    let long_lap = book(|b| {
+        for detail in b["setting_details"].as_array_mut().unwrap() {
+            if let Some(steel) = detail.get_mut("reinforcement") {
+                steel["lap"] = json!("5 ft");
+            }
+        }
+    });
+    let short = estimate(&long_lap, |n| {
         n["runs"] = json!([{"id": "short", "legs": [{"length": "16 in"}], "channel_system": "channel-6-u",
             "crossing": "C250", "outlets": [{"kind": "end", "id": "o", "at": "finish"}]}]);
         for gone in ["drain_lines", "storm", "catchments"] {

@@ -383,8 +383,8 @@ fn retainage_has_a_reason_of_its_own() {
         .map(|list| list.join(" | "))
     };
     let own = "Retainage has no tax of its own: any tax is charged with the lines it is held on";
-    let unset = "No tax is set for this category";
-    let both = "No tax is set for some of the lines; retainage has no tax of its own: any tax is charged with the lines \
+    let unset = "No sales tax is set for this category";
+    let both = "No sales tax is set for some of the lines; retainage has no tax of its own: any tax is charged with the lines \
                 it is held on";
     let (all_taxed, some) =
         (json!([vat("t", "19", &["material", "labor"])]), json!([vat("t", "19", &["material"])]));

@@ -1,8 +1,8 @@
 //! Drain lines: deep parts of a trench, ground that a depth makes up, where lines end. Geometry worked by hand.
 
 use crate::support::{book, used};
-use rillcast::compute::pipeline;
 use rillcast::compute::answers::Estimate;
+use rillcast::compute::pipeline;
 use rillcast::domain::demo::{NOTES, rains};
 use rillcast::domain::lines::{Check, Outcome};
 use rillcast::domain::words::Task;
@@ -55,7 +55,7 @@ fn digging_takes_longer_where_it_is_deep_and_only_there() {
     // Least width over a pipe of 4.215 in, as ASTM D2321 has it.
     let width = 20.215 / 12.0;
     let mut yards = [0.0; 3];
-    for line in &made.layout.lines {
+    for line in &made.layout.drain_lines {
         for pair in line.dig_table.windows(2) {
             let (x1, d1, x2, d2) = (
                 float(&pair[0].station),
@@ -82,7 +82,7 @@ fn digging_takes_longer_where_it_is_deep_and_only_there() {
     }
     // Each line says how much of it is how deep.
     let basis = |index: usize| {
-        let found = made.layout.lines[index].quantities.iter().find(|q| q.name == "excavation");
+        let found = made.layout.drain_lines[index].quantities.iter().find(|q| q.name == "excavation");
         found.unwrap().basis.clone()
     };
     assert!(basis(0).contains(" where it is 5 ft to "), "{}", basis(0));
@@ -137,7 +137,7 @@ fn a_depth_that_makes_up_ground_is_held_against_the_surface() {
         "runs": [run("a"), run("b")],
         "drain_lines": [line("l", &both, &json!({"legs": [{"length": "40 m"}], "depth": "60 cm"}))]
     }));
-    let table = &made.layout.lines[0].dig_table;
+    let table = &made.layout.drain_lines[0].dig_table;
     let (ground, invert) = (float(&table[0].ground), float(&table[0].invert));
     assert!(ground > 0.3, "{ground}");
     let check = checked(&made, "ground_by_depth", "line l").unwrap();
@@ -166,7 +166,7 @@ fn each_outfall_has_its_own_caution_and_stands_with_its_line() {
         let mut notes: Value = serde_json::from_str(NOTES).unwrap();
         notes["drain_lines"][0]["ends"]["to"] = json!(to);
         let made = estimate(&notes);
-        let answer = serde_json::to_value(&made.layout.lines).unwrap();
+        let answer = serde_json::to_value(&made.layout.drain_lines).unwrap();
         assert_eq!(answer[0]["discharges_to"], to);
         assert!(answer[1].get("discharges_to").is_none(), "{}", answer[1]);
         let found: Vec<_> = made.cautions.iter().filter(|c| c.name == "outfall").collect();
@@ -205,7 +205,7 @@ fn cautions_speak_the_units_of_the_job() {
 #[test]
 fn an_orifice_is_an_orifice() {
     let mut notes: Value = serde_json::from_str(NOTES).unwrap();
-    notes["catchments"][0]["surfaces"][0]["area"] = json!("60000 ft2");
+    notes["catchments"][0]["surfaces"][0]["area"] = json!("600000 ft2");
     let made = estimate(&notes);
     let check = checked(&made, "grate_intake", "run drive").unwrap();
     assert!(check.reason.contains("as an orifice (weir"), "{}", check.reason);

@@ -1,7 +1,7 @@
 //! Whole jobs, as the calculators take them.
 
+use rillcast::compute::answers::{Estimate, FlowAnswer};
 use rillcast::compute::pipeline;
-use rillcast::domain::answers::{Estimate, FlowAnswer};
 use rillcast::domain::book::{BookRef, PriceBook};
 use rillcast::domain::demo::{BOOK, rains};
 use rillcast::domain::lines::{Check, Outcome};

@@ -1,7 +1,7 @@
 //! What enters a drain line at its lower end leaves with the line's own water and flows in none of its pipe.
 
 use crate::job::{checked, failed};
-use rillcast::domain::answers::FlowAnswer;
+use rillcast::compute::answers::FlowAnswer;
 use serde_json::{Value, json};
 
 /// Runs `a`, `b` and `c` with outlets of the same names, each with 50 gal/min.

@@ -1,7 +1,7 @@
 //! Which way water passes a tee: towards the side that has outlets.
 
 use crate::job::{checked, failed};
-use rillcast::domain::answers::FlowAnswer;
+use rillcast::compute::answers::FlowAnswer;
 use serde_json::{Value, json};
 
 /// A run with 1000 ft² of concrete in 4 in of rain an hour: 39.48 gal/min spread along all its legs.

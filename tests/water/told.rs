@@ -1,7 +1,7 @@
 //! What cannot be computed, and what is unusual, is told in the words and units of the job.
 
 use crate::job::{checked, failed};
-use rillcast::domain::answers::FlowAnswer;
+use rillcast::compute::answers::FlowAnswer;
 use rillcast::domain::lines::Check;
 use serde_json::{Value, json};
 

@@ -198,7 +198,6 @@ fn grate_check(
         SagControl::Weir => ("a", "weir"),
         SagControl::Orifice => ("an", "orifice"),
     };
-    let article = if control == "orifice" { "an" } else { "a" };
     // Per foot or per metre of grate.
     let one = say.far(METRES_PER_FOOT);
     let per = if one.unit() == Unit::Ft { METRES_PER_FOOT } else { 1.0 };

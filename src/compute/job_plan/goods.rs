@@ -1,8 +1,8 @@
 //! The day on which the plan first needs goods, against the day by which they are ordered.
 
 use super::Planned;
+use crate::compute::answers::PouredOn;
 use crate::compute::labor::LaborAnswer;
-use crate::domain::answers::PouredOn;
 use crate::domain::lines::{Check, Outcome};
 use crate::domain::words::Task;
 use crate::units::show::worded;

@@ -121,7 +121,7 @@ pub(super) fn method_checks(
 }
 
 impl super::Trenches<'_> {
-    /// The trenches of a task that are deeper than this (as deep, where `least` is told), each with its depth where there are
+    /// The trenches of a task that are deeper than this, or as deep where `as_deep` is told, each with its depth where there are
     /// several: ` (line main)`; nothing where nobody says which is how deep.
     fn of(&self, task: Task, over: Length, as_deep: bool, show: Show) -> String {
         let deep = |depth: Length| depth > over || (as_deep && depth == over);

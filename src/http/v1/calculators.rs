@@ -2,8 +2,8 @@
 
 use super::{answered, book, rains};
 use crate::app::AppState;
-use crate::compute::effort::{self, is_long};
 use crate::compute::answers::{ConcreteAnswer, Estimate, FlowAnswer, LaborAnswer, LayoutAnswer};
+use crate::compute::effort::{self, is_long};
 use crate::compute::{order_concrete, pipeline};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{BY_BOOK, Body, Params};

@@ -3,12 +3,12 @@
 pub(super) use super::actuals::last_day;
 use super::{missing, new_id, page_type};
 use crate::app::AppState;
+use crate::compute::answers::Estimate;
 use crate::compute::contract::estimate::{Origin, facts};
 use crate::compute::contract::fold::Contract;
 use crate::compute::contract::held::still_held;
 use crate::compute::contract::invoice::held_on;
 use crate::compute::contract::moves::{self, Move, PaperKind, PaperState};
-use crate::compute::answers::Estimate;
 use crate::domain::book::PriceBook;
 use crate::http::problem::{self, Problem};
 use crate::http::reply::Session;

@@ -1,8 +1,6 @@
 //! Figures that would be reckoned with wrongly: each is told where it stands, with what was sent and a rule.
 
 use super::{faults_with, with};
-use crate::domain::book::PriceBook;
-use crate::domain::demo::BOOK;
 use serde_json::{Value, json};
 
 type Change = fn(&mut Value);
@@ -301,20 +299,4 @@ fn hours_of_a_calendar_are_told_by_their_day() {
             "0 to 168 hours",
         ),
     ]);
-}
-
-#[test]
-fn a_book_published_before_a_rule_is_still_computed_with() {
-    let mut book: Value = serde_json::from_str(BOOK).unwrap_or_else(|e| panic!("{e}"));
-    book["equipment"][3]["week"] = json!("0.00");
-    book["concrete_rules"]["weight_per_ft3"] = json!("0 lb");
-    let doc = crate::wire::read_value(&book).unwrap_or_else(|e| panic!("{e}"));
-    assert_eq!(super::super::faults(&doc).len(), 2);
-    let book = PriceBook::published(doc);
-    let notes =
-        crate::wire::read_document(crate::domain::demo::NOTES.as_bytes()).unwrap_or_else(|e| panic!("{e}"));
-    let used = crate::domain::book::BookRef { version_id: "v".to_owned(), name: "old".to_owned(), number: 1 };
-    let rains = crate::domain::demo::rains().unwrap_or_else(|e| panic!("{e}"));
-    let estimate = crate::compute::pipeline::estimate(&notes, &book, &used, &rains);
-    assert!(estimate.is_ok(), "{estimate:?}");
 }
