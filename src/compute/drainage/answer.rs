@@ -22,7 +22,8 @@ pub struct WaterAnswer {
     pub drain_lines: Vec<LineWater>,
     /// What was chosen because the notes left it open.
     pub chosen: Vec<Chosen>,
-    /// For runs and lines that fail with what the notes name: what would do, all of the price book considered.
+    /// For runs and lines that fail with what the notes name: what would do, all of the price book considered; where
+    /// nothing does, the last one tried, and `because` says so.
     pub suggested: Vec<Chosen>,
     /// What to mind when reading this.
     pub caution: &'static str,
@@ -133,7 +134,7 @@ pub struct WaterSurface {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub share_of_capacity: Option<Quantity>,
-    /// Most flow that keeps the freeboard, all inflow grown alike.
+    /// Most flow that keeps the freeboard, all inflow grown alike, the water behind the outlets as it stands in this storm.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub most_flow: Option<Quantity>,

@@ -2,15 +2,17 @@
 
 use super::Rules;
 use super::search::Candidate;
+use crate::compute::takeoff::levels::least_fall_of;
+use crate::compute::takeoff::pipe::bends_for;
 use crate::domain::book::PriceBook;
 use crate::domain::layout;
 use crate::domain::layout::named::Named;
 use crate::domain::layout::runs::{self, usual_grate};
 use crate::units::{Length, Price};
-use crate::wire::book::systems::ChannelSystem;
-use crate::wire::notes::{Run, SiteNotes};
+use crate::wire::book::systems::{ChannelSystem, Pipe};
+use crate::wire::notes::{DrainLine, Run, SiteNotes};
 use crate::wire::water::Preference;
-use crate::wire::{At, Code, Faults, nearest};
+use crate::wire::{At, Code, Faults, Whole, nearest};
 
 fn allowed<'b, T>(
     codes: &[Code],
@@ -196,5 +198,19 @@ pub(super) fn pipes_for<'b>(
     if book.doc().pipes.is_empty() {
         faults.add(&line_at.member("pipe"), "no_pipe", "the price book has no pipe");
     }
-    out.into_iter().map(|p| Candidate::fit(&p.code)).collect()
+    let candidate =
+        |p: &'b Pipe| Candidate { code: &p.code, buildable: true, unfit: out_of_place(p, noted, book) };
+    out.into_iter().map(candidate).collect()
+}
+
+/// Why a pipe does not do for a line whatever water comes: it lies too flat for its bore, or cannot be turned as the line turns.
+fn out_of_place(pipe: &Pipe, line: &DrainLine, book: &PriceBook) -> Vec<String> {
+    let least = least_fall_of(pipe.inside_diameter, book);
+    let flat = line.fall_pct.zip(least).filter(|(fall, least)| fall < least);
+    let flat = flat.map(|(fall, least)| format!("laid at {fall}, but its bore calls for at least {least}"));
+    let turns = line.legs.iter().filter_map(|leg| leg.bend).map(Whole::get);
+    let unturned = turns.filter(|turn| bends_for(pipe, *turn).is_none());
+    flat.into_iter()
+        .chain(unturned.map(|turn| format!("no bend or pair of bends of it turns {turn}°")))
+        .collect()
 }

@@ -101,6 +101,8 @@ fn surface(
     };
     let limits = solved.limits.as_ref();
     let section = &run.system.section;
+    let mut warnings: Vec<WaterWarning> = profile.warnings.iter().map(|w| say.warning(w)).collect();
+    warnings.extend(limits.and_then(|_| level_kept(run, chain, behind)));
     let outlets = run::ways(run, chain)
         .into_iter()
         .zip(&profile.outlets)
@@ -152,7 +154,7 @@ fn surface(
             .map(|j| AtStation { station: say.far(j.station_m), value: say.depth(j.depth_after_m) })
             .collect(),
         profile: table(profile, say),
-        warnings: profile.warnings.iter().map(|w| say.warning(w)).collect(),
+        warnings,
         basis: format!(
             "spatially varied flow with friction by Manning's n {}, {} {} wide inside; starts at the outlets, balance of momentum \
              closes to {:.0e}, of water to {:.0e}; room asked for {}",
@@ -164,6 +166,29 @@ fn surface(
             say.depth(rules.least_freeboard_m())
         ),
     }
+}
+
+/// What is said of the most flow and the longest run where the water behind a way out stands in the run: they are found with its
+/// level as this storm makes it.
+fn level_kept(run: &Run<'_>, chain: usize, behind: &[Option<f64>]) -> Option<WaterWarning> {
+    let backed_up = |way: &Way| match way {
+        Way::Outlet(i) => behind.get(*i).copied().flatten().is_some_and(|depth| depth > 0.0),
+        Way::Tee => true,
+    };
+    let ways: Vec<String> = run::ways(run, chain)
+        .into_iter()
+        .map(|(way, _)| way)
+        .filter(backed_up)
+        .map(|w| name_of(run, w))
+        .collect();
+    (!ways.is_empty()).then(|| WaterWarning {
+        kind: "level_kept",
+        text: format!(
+            "most flow, share of capacity and longest run leave the water behind {} at the level it has in this storm; it rises and \
+             falls with the flow, so that what truly fits lies between what is told and this storm",
+            ways.join(", ")
+        ),
+    })
 }
 
 fn table(profile: &RunProfile, say: Say) -> ProfileTable {

@@ -13,13 +13,6 @@ pub(super) struct Candidate<'b> {
     pub(super) buildable: bool,
 }
 
-impl<'b> Candidate<'b> {
-    /// One that can be taken.
-    pub(super) const fn fit(code: &'b Code) -> Self {
-        Self { code, unfit: Vec::new(), buildable: true }
-    }
-}
-
 /// The search for one run or line.
 #[derive(Debug)]
 pub(super) struct Search<'b> {
@@ -87,7 +80,7 @@ impl<'b> Search<'b> {
 
     pub(super) fn told(self) -> Chosen {
         let because = if self.exhausted {
-            "none of those allowed does; the last one tried is shown, and fails".to_owned()
+            "none that may be taken does; the last one tried is shown, and fails".to_owned()
         } else if self.passed_over.is_empty() {
             format!("the first in order of {}, and it does", self.by)
         } else {

@@ -120,12 +120,13 @@ fn one(line: &Line<'_>, layout: &Layout<'_>, book: &PriceBook, done: &[Levels]) 
 
 /// Least fall for the pipe's bore.
 pub fn least_fall(line: &Line<'_>, book: &PriceBook) -> Option<Percent> {
+    least_fall_of(line.pipe.inside_diameter, book)
+}
+
+/// Least fall for a bore.
+pub fn least_fall_of(bore: Length, book: &PriceBook) -> Option<Percent> {
     let bands = &book.doc().line_rules.as_ref()?.least_falls;
-    bands
-        .iter()
-        .find(|b| line.pipe.inside_diameter <= b.bore_up_to)
-        .or_else(|| bands.last())
-        .map(|b| b.least_pct)
+    bands.iter().find(|b| bore <= b.bore_up_to).or_else(|| bands.last()).map(|b| b.least_pct)
 }
 
 fn fall_checks(

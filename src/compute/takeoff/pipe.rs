@@ -180,7 +180,8 @@ pub fn take_off<'a>(
 }
 
 /// One bend of the turn asked for, or two that make it.
-fn bends_for(pipe: &Pipe, turn: i64) -> Option<Vec<&Bend>> {
+/// The bend, or the two, that turn a line so far; `None` where the pipe has none that do.
+pub(in crate::compute) fn bends_for(pipe: &Pipe, turn: i64) -> Option<Vec<&Bend>> {
     let one = |degrees: i64| pipe.bends.iter().find(|b| b.degrees.get() == degrees);
     if let Some(bend) = one(turn) {
         return Some(vec![bend]);
