@@ -124,11 +124,9 @@ fn statements_keep_to_the_portable_subset() {
     }
 }
 
-#[tokio::test]
-async fn states_of_plans_and_records_of_jobs_cannot_be_changed_or_deleted() {
-    let file = File::populated().await;
-    let mut write = file.store.begin(actor(2_000)).await.unwrap();
-    let version = |number: i64| rillcast::store::plans::NewPlanVersion {
+/// A state of the plan of the first job.
+fn plan_state(number: i64) -> rillcast::store::plans::NewPlanVersion {
+    rillcast::store::plans::NewPlanVersion {
         plan_id: "plan_1".to_owned(),
         job_id: "job_1".to_owned(),
         number,
@@ -138,10 +136,16 @@ async fn states_of_plans_and_records_of_jobs_cannot_be_changed_or_deleted() {
         answer: "{}".to_owned(),
         issued: "{}".to_owned(),
         changes: "[]".to_owned(),
-    };
-    write.put_plan_version(&version(1)).await.unwrap();
-    write.put_plan_version(&version(2)).await.unwrap();
-    assert!(matches!(write.put_plan_version(&version(2)).await, Err(StoreError::Conflict)));
+    }
+}
+
+#[tokio::test]
+async fn states_of_plans_and_records_of_jobs_cannot_be_changed_or_deleted() {
+    let file = File::populated().await;
+    let mut write = file.store.begin(actor(2_000)).await.unwrap();
+    write.put_plan_version(&plan_state(1)).await.unwrap();
+    write.put_plan_version(&plan_state(2)).await.unwrap();
+    assert!(matches!(write.put_plan_version(&plan_state(2)).await, Err(StoreError::Conflict)));
     let record = |id: &str, corrects: Option<&str>| rillcast::store::actuals::NewActual {
         id: id.to_owned(),
         kind: "finished".to_owned(),
@@ -231,18 +235,7 @@ async fn what_is_final_cannot_be_changed_by_sql_either() {
     let file = File::populated().await;
     let mut write = file.store.begin(actor(1_500)).await.unwrap();
     write.set_acceptance("job_1", "est_1", "2026-03-02", "mark", None).await.unwrap();
-    let plan = rillcast::store::plans::NewPlanVersion {
-        plan_id: "plan_1".to_owned(),
-        job_id: "job_1".to_owned(),
-        number: 1,
-        version: 1,
-        estimate_id: "est_1".to_owned(),
-        inputs: "{}".to_owned(),
-        answer: "{}".to_owned(),
-        issued: "{}".to_owned(),
-        changes: "[]".to_owned(),
-    };
-    write.put_plan_version(&plan).await.unwrap();
+    write.put_plan_version(&plan_state(1)).await.unwrap();
     write.put_proposal("prop_1", "pb_1", "{}").await.unwrap();
     write.commit().await.unwrap();
     let raw = file.raw().await;

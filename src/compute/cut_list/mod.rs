@@ -188,8 +188,7 @@ impl<'a> CutLists<'a> {
         for list in &self.lists {
             let Some(plan) = &list.plan else { continue };
             for (item, length) in &list.stock {
-                let rows = plan.sheet.iter().filter(|s| s.stock.as_str() == item.as_str());
-                let bought = rows.map(|s| s.count).sum::<usize>() as i64;
+                let bought = bought(plan, item);
                 if bought == 0 {
                     continue;
                 }
@@ -243,6 +242,12 @@ impl List<'_> {
             counted(plan.totals.cuts, "cut"),
         )
     }
+}
+
+/// How many of a stock length a plan buys.
+fn bought(plan: &CutPlan, item: &Code) -> i64 {
+    let rows = plan.sheet.iter().filter(|s| s.stock.as_str() == item.as_str());
+    rows.map(|s| s.count as i64).sum()
 }
 
 /// So many of a stock length, in what its item is priced by.

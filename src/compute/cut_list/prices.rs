@@ -4,7 +4,7 @@
 //! few of them come dearer, in packs that are too large or below a price break, the plans of other prices are weighed by what
 //! is paid for them, and the cheapest is taken: what one more offer asks never makes the list dearer.
 
-use super::{List, MOST_NODES, need_of};
+use super::{List, MOST_NODES, bought, need_of};
 use crate::compute::calendar::count::calendar_days_between;
 use crate::compute::cutting::{self, CutPlan, Problem, Source};
 use crate::compute::exact::{times, to_minor};
@@ -177,6 +177,8 @@ impl<'a> List<'a> {
         let mut least = paid + work(plan);
         let mut best: Option<(CutPlan, Vec<Weighed<'a>>)> = None;
         let mut tried: Vec<Vec<Decimal>> = vec![prices_of(&self.weighed)];
+        let mut problem = self.problem.clone();
+        problem.node_budget = problem.node_budget.min(MOST_NODES);
         for weighed in self.others(book) {
             let prices = prices_of(&weighed);
             if tried.len() > MOST_TRIED || tried.contains(&prices) {
@@ -184,9 +186,7 @@ impl<'a> List<'a> {
             }
             let first = tried.len() == 1;
             tried.push(prices);
-            let mut problem = self.problem.clone();
             set(&mut problem, &weighed);
-            problem.node_budget = problem.node_budget.min(MOST_NODES);
             let Ok(other) = cutting::plan(&problem) else { continue };
             // of one length, a price between two takes no other number than both of them do
             if first && self.stock.len() == 1 && self.counts(&other) == counts {
@@ -209,25 +209,16 @@ impl<'a> List<'a> {
 
     /// Other prices to plan by: the items' own first, then those of the first offer of the book, of the first two, and so on,
     /// each without and with its price breaks.
-    fn others(&self, book: &'a PriceBook) -> Vec<Vec<Weighed<'a>>> {
+    fn others(&self, book: &'a PriceBook) -> impl Iterator<Item = Vec<Weighed<'a>>> {
         let mine = |o: &&SupplierOffer| self.stock.iter().any(|(item, _)| **item == o.item);
         let offers: Vec<&SupplierOffer> = book.offered().map(|(o, _)| o).filter(mine).collect();
-        let mut out = Vec::new();
-        for first in 0..=offers.len() {
-            for breaks in [false, true] {
-                out.push(self.weigh(Counted { offers: offers.get(..first), breaks }));
-            }
-        }
-        out
+        let sets = (0..=offers.len()).flat_map(|first| [(first, false), (first, true)]);
+        sets.map(move |(first, breaks)| self.weigh(Counted { offers: offers.get(..first), breaks }))
     }
 
     /// How many of each stock length a plan buys.
     fn counts(&self, plan: &CutPlan) -> Vec<i64> {
-        let of = |item: &Code| {
-            let rows = plan.sheet.iter().filter(|s| s.stock.as_str() == item.as_str());
-            rows.map(|s| s.count as i64).sum()
-        };
-        self.stock.iter().map(|(item, _)| of(item)).collect()
+        self.stock.iter().map(|(item, _)| bought(plan, item)).collect()
     }
 
     /// What the stock of a plan costs as it is bought.
