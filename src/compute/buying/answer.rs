@@ -39,7 +39,7 @@ pub(super) fn answer<'a>(r: &Request<'a>, t: &Table, found: &Found) -> BuyingPla
     }
 }
 
-fn money(r: &Request<'_>, minor: i64) -> Decimal {
+pub(super) fn money(r: &Request<'_>, minor: i64) -> Decimal {
     Decimal::from_i128_with_scale(i128::from(minor), r.minor_digits.min(4))
 }
 

@@ -42,6 +42,8 @@ pub use plan::{BuyingPlan, Line, OneStop, Order};
 pub use request::{Break, Need, Offer, Request, Supplier};
 pub use verify::verify;
 
+use rust_decimal::Decimal;
+
 /// The cheapest choice of offers for all needs.
 ///
 /// # Errors
@@ -82,6 +84,13 @@ pub(crate) fn plan_at<'a>(
 ) -> Result<BuyingPlan<'a>, Vec<BuyingFault>> {
     places.figures(request)?;
     plan_of(request, places)
+}
+
+/// What the needs of a request cost at least where no delivery is charged and any number of suppliers may be used; `None` where
+/// one of them cannot be bought.
+pub(crate) fn least_goods(request: &Request<'_>, places: &Places) -> Option<Decimal> {
+    places.figures(request).ok()?;
+    Some(answer::money(request, table::Table::of(request, places).ok()?.least_goods()))
 }
 
 fn plan_of<'a>(request: &Request<'a>, places: &Places) -> Result<BuyingPlan<'a>, Vec<BuyingFault>> {

@@ -143,6 +143,11 @@ impl Table {
         if free { 0 } else { self.delivery.get(supplier).copied().unwrap_or(0) }
     }
 
+    /// The cheapest choice of every need, no delivery counted.
+    pub(super) fn least_goods(&self) -> i64 {
+        self.choices.rows().filter_map(|row| row.first()).map(|c| c.cost).sum()
+    }
+
     /// Whether a supplier can be asked for as much as it delivers free from.
     pub(super) fn can_be_free(&self, supplier: usize) -> bool {
         let reach = self.reach.get(supplier).copied().unwrap_or(0);

@@ -7,7 +7,7 @@
 use super::{List, MOST_NODES, bought, need_of};
 use crate::compute::calendar::count::calendar_days_between;
 use crate::compute::cutting::{self, CutPlan, Problem, Source};
-use crate::compute::exact::{times, to_minor};
+use crate::compute::exact::{ceil_div, times, to_minor};
 use crate::compute::needs::Needs;
 use crate::compute::purchase::{Market, Terms, goods};
 use crate::domain::book::PriceBook;
@@ -52,6 +52,14 @@ pub(super) struct Prices<'a> {
 pub(super) struct Weighed<'a> {
     pub(super) price: Decimal,
     level: Option<Level<'a>>,
+}
+
+/// A plan of other prices.
+struct Cheaper<'a> {
+    plan: CutPlan,
+    weighed: Vec<Weighed<'a>>,
+    /// What its stock costs as it is bought.
+    paid: Decimal,
 }
 
 /// Which offers count.
@@ -145,6 +153,15 @@ fn of_plain_list(problem: &Problem, length: i64) -> i64 {
     pieces.map(|leg| leg.div_euclid(one) + i64::from(leg.rem_euclid(one) != 0)).sum()
 }
 
+/// How many of a stock length cover the legs at least, however they are cut: of one come at most so many pieces as the least
+/// piece goes into it, each with a gap behind it.
+fn fewest(problem: &Problem, length: i64) -> i64 {
+    let (gap, length) = (i128::from(problem.gap.0.max(0)), i128::from(length.max(1)));
+    let demand: i128 = problem.legs.iter().map(|leg| i128::from(leg.length.0) + gap).sum();
+    let covered = length + length / i128::from(problem.least_piece.0.max(1)) * gap;
+    ceil_div(demand, covered).and_then(|n| i64::try_from(n).ok()).unwrap_or(i64::MAX)
+}
+
 impl<'a> List<'a> {
     /// What the stock lengths are weighed at where these offers count.
     fn weigh(&self, counted: Counted<'_>) -> Vec<Weighed<'a>> {
@@ -172,10 +189,33 @@ impl<'a> List<'a> {
         if each.all(|((p, w), n)| *n == 0 || p.as_ref().is_none_or(|p| p.is_paid(w, *n))) {
             return;
         }
+        let paid = self.goods(plan, layout, book);
+        let settled = self.holds_at_any_price(plan, &counts);
+        let cheaper = if settled { None } else { self.cheaper(plan, &counts, paid, (layout, book)) };
+        let paid = match cheaper {
+            Some(Cheaper { plan, weighed, paid }) => {
+                set(&mut self.problem, &weighed);
+                self.weighed = weighed;
+                self.plan = Some(plan);
+                paid
+            }
+            None => paid,
+        };
+        let shown = self.plan.as_ref().map(|plan| to_minor(plan.totals.stock_cost, 2));
+        self.paid = Some(paid).filter(|paid| shown != Some(*paid));
+    }
+
+    /// The plan of other prices that costs least where it costs less than this one, whose stock is paid with so much.
+    fn cheaper(
+        &self,
+        plan: &CutPlan,
+        counts: &[i64],
+        paid: Decimal,
+        (layout, book): (&Layout<'_>, &'a PriceBook),
+    ) -> Option<Cheaper<'a>> {
         let work = |plan: &CutPlan| plan.totals.joint_cost + plan.totals.cut_cost;
-        let mut paid = self.goods(plan, layout, book);
         let mut least = paid + work(plan);
-        let mut best: Option<(CutPlan, Vec<Weighed<'a>>)> = None;
+        let mut best = None;
         let mut tried: Vec<Vec<Decimal>> = vec![prices_of(&self.weighed)];
         let mut problem = self.problem.clone();
         problem.node_budget = problem.node_budget.min(MOST_NODES);
@@ -187,24 +227,31 @@ impl<'a> List<'a> {
             let first = tried.len() == 1;
             tried.push(prices);
             set(&mut problem, &weighed);
-            let Ok(other) = cutting::plan(&problem) else { continue };
+            let Ok(plan) = cutting::plan(&problem) else { continue };
             // of one length, a price between two takes no other number than both of them do
-            if first && self.stock.len() == 1 && self.counts(&other) == counts {
+            if first && self.stock.len() == 1 && self.counts(&plan) == counts {
                 break;
             }
-            let goods = self.goods(&other, layout, book);
-            if goods + work(&other) < least {
-                (paid, least) = (goods, goods + work(&other));
-                best = Some((other, weighed));
+            let paid = self.goods(&plan, layout, book);
+            if paid + work(&plan) < least {
+                least = paid + work(&plan);
+                best = Some(Cheaper { plan, weighed, paid });
             }
         }
-        if let Some((plan, weighed)) = best {
-            set(&mut self.problem, &weighed);
-            self.weighed = weighed;
-            self.plan = Some(plan);
-        }
-        let shown = self.plan.as_ref().map(|plan| to_minor(plan.totals.stock_cost, 2));
-        self.paid = Some(paid).filter(|paid| shown != Some(*paid));
+        best
+    }
+
+    /// Whether no other price gives another plan: the cheapest one by the least price there is, where it takes as few of the one
+    /// stock length as can be. A dearer price only makes more of them dearer.
+    fn holds_at_any_price(&self, plan: &CutPlan, counts: &[i64]) -> bool {
+        let ([(_, length)], [count], [weighed]) = (&*self.stock, counts, &*self.weighed) else {
+            return false;
+        };
+        let own = self.weigh(Counted { offers: Some(&[]), breaks: false });
+        plan.proven
+            && self.yard.is_empty()
+            && *count == fewest(&self.problem, length.nm())
+            && own.iter().all(|own| own.price >= weighed.price)
     }
 
     /// Other prices to plan by: the items' own first, then those of the first offer of the book, of the first two, and so on,
@@ -256,4 +303,44 @@ fn prices_of(weighed: &[Weighed<'_>]) -> Vec<Decimal> {
 fn set(problem: &mut Problem, weighed: &[Weighed<'_>]) {
     let bought = problem.stock.iter_mut().filter(|s| s.source == Source::Bought);
     bought.zip(weighed).for_each(|(stock, weighed)| stock.price = weighed.price);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::compute::cutting::{Leg, Stock, Work};
+    use crate::compute::exact::Nm;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn no_plan_takes_fewer_and_one_of_the_fewest_holds_at_dearer_prices(
+            legs in prop::collection::vec(200_i64..6_000, 1..6),
+            (gap, least, kerf) in (-50_i64..20, 0_i64..200, 0_i64..5),
+            (price, dearer, joint, cut) in (1_i64..60, 0_i64..60, 0_i64..30, 0_i64..20),
+        ) {
+            const LENGTH: i64 = 1_000;
+            let each = |cost: i64| Work { parts: Decimal::from(cost), minutes: Decimal::ZERO };
+            let at = |price: i64| Problem {
+                legs: legs.iter().enumerate().map(|(n, mm)| Leg::new(format!("leg {n}"), Nm::mm(*mm))).collect(),
+                stock: vec![Stock::bought("metre", Nm::mm(LENGTH), Decimal::from(price))],
+                kerf: Nm::mm(kerf),
+                gap: Nm::mm(gap),
+                least_piece: Nm::mm(least),
+                joint: each(joint),
+                cut: each(cut),
+                ..Problem::default()
+            };
+            let fewest = fewest(&at(price), Nm::mm(LENGTH).0);
+            let Ok(plan) = cutting::plan(&at(price)) else { return Ok(()) };
+            let Ok(other) = cutting::plan(&at(price + dearer)) else { return Ok(()) };
+            let taken = |plan: &CutPlan| plan.totals.stock_pieces as i64;
+            prop_assert!(taken(&plan) >= fewest && taken(&other) >= fewest);
+            if plan.proven && taken(&plan) == fewest {
+                prop_assert_eq!(taken(&other), fewest);
+                let more = Decimal::from(dearer * fewest);
+                prop_assert_eq!(other.totals.total, plan.totals.total + more);
+            }
+        }
+    }
 }

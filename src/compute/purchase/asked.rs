@@ -65,6 +65,22 @@ impl<'b> Asked<'b> {
         asked
     }
 
+    /// The request of one need of an estimate against those offers of the book that are of its item.
+    pub(super) fn of_offers(wanted: &Wanted<'b, '_>, market: Market<'b>, terms: Terms) -> Self {
+        let (item, needed) = (wanted.listed.item, wanted.need.units);
+        let mut asked = Self::nothing(market.suppliers, 1, terms);
+        asked.need(item.code.as_str(), needed, item.unit, Some(item));
+        let mut places = Places::default();
+        for o in market.book.offers_of(&item.code) {
+            let Some(supplier) = market.suppliers.iter().position(|s| s.code == o.supplier) else { continue };
+            let sold = Sold { unit: o.unit.unwrap_or(item.unit), step: step(o, Some(item)), needed };
+            asked.offer(o, sold, market.price(o), terms);
+            places.push(0, supplier);
+        }
+        asked.places = Some(places);
+        asked
+    }
+
     /// The request of needs given outright, against the offers of a market.
     pub(super) fn given(needs: &'b [NeedIn], market: Market<'b>, terms: Terms) -> Self {
         let mut asked = Self::nothing(market.suppliers, needs.len(), terms);
@@ -121,6 +137,11 @@ impl<'b> Asked<'b> {
     fn offer(&mut self, o: &'b SupplierOffer, sold: Sold, price: Decimal, terms: Terms) {
         self.request.offers.push(offer(o, sold, price, terms.order_on.is_some()));
         self.offers.push(o);
+    }
+
+    /// What the needs cost at least, delivery left aside; `None` where one of them cannot be bought.
+    pub(super) fn least_goods(&self) -> Option<Decimal> {
+        buying::least_goods(&self.request, self.places.as_ref()?)
     }
 
     /// The cheapest way to buy what is asked for.
@@ -246,22 +267,38 @@ mod tests {
     use proptest::prelude::*;
     use serde_json::json;
 
+    fn demo() -> PriceBook {
+        PriceBook::check(read_document(BOOK.as_bytes()).unwrap()).unwrap()
+    }
+
+    /// So many of items that somebody offers, each named once.
+    fn offered(book: &PriceBook, chosen: Vec<(prop::sample::Index, i64)>) -> Vec<(&Item, i64)> {
+        let offered: Vec<&Item> =
+            book.doc().items.iter().filter(|i| book.offers_of(&i.code).next().is_some()).collect();
+        let mut wanted: Vec<(&Item, i64)> = Vec::new();
+        for (index, count) in chosen {
+            let item = *index.get(&offered);
+            if wanted.iter().all(|(other, _)| other.code != item.code) {
+                wanted.push((item, count));
+            }
+        }
+        wanted
+    }
+
+    fn needed<'b>(wanted: &[(&'b Item, i64)], book: &PriceBook) -> Needs<'b> {
+        let mut needs = Needs::default();
+        for (item, count) in wanted {
+            needs.add(book, &item.code, Need::Units(Decimal::from(*count)), "test", "test");
+        }
+        needs
+    }
+
     proptest! {
         #[test]
         fn the_book_and_its_lists_give_the_same_plan(chosen in prop::collection::vec((any::<prop::sample::Index>(), 1_i64..200), 1..20), dated: bool) {
-            let book = PriceBook::check(read_document(BOOK.as_bytes()).unwrap()).unwrap();
-            let offered: Vec<&Item> = book.doc().items.iter().filter(|i| book.offers_of(&i.code).next().is_some()).collect();
-            let mut wanted: Vec<(&Item, i64)> = Vec::new();
-            for (index, count) in chosen {
-                let item = *index.get(&offered);
-                if wanted.iter().all(|(other, _)| other.code != item.code) {
-                    wanted.push((item, count));
-                }
-            }
-            let mut needs = Needs::default();
-            for (item, count) in &wanted {
-                needs.add(&book, &item.code, Need::Units(Decimal::from(*count)), "test", "test");
-            }
+            let book = demo();
+            let wanted = offered(&book, chosen);
+            let needs = needed(&wanted, &book);
             let needs_given: Vec<_> = wanted.iter().map(|(item, count)| json!({"item": item.code, "quantity": count.to_string()})).collect();
             let given: PurchaseRequest = read_value(&json!({"needs": needs_given})).unwrap();
             let terms = Terms { order_on: dated.then(|| date(2026, 5, 4)), ..Terms::default() };
@@ -272,6 +309,18 @@ mod tests {
             prop_assert_eq!(&of_book.items, &by_name.items);
             prop_assert_eq!(&of_book.offers, &by_name.offers);
             prop_assert_eq!(of_book.plan(), by_name.plan());
+        }
+
+        #[test]
+        fn goods_cost_what_they_do_in_a_plan_without_delivery(chosen in prop::collection::vec((any::<prop::sample::Index>(), 1_i64..200), 1..20), dated: bool) {
+            let book = demo();
+            let wanted = offered(&book, chosen);
+            let needs = needed(&wanted, &book);
+            let terms = Terms { order_on: dated.then(|| date(2026, 5, 4)), ..Terms::default() };
+            let listed: Vec<Wanted<'_, '_>> = needs.gathered().filter_map(|need| Wanted::of(need, &book)).collect();
+            let mut asked = Asked::of_book(&listed, Market::of(&book), terms);
+            asked.request.suppliers.iter_mut().for_each(|s| s.delivery = Decimal::ZERO);
+            prop_assert_eq!(super::super::goods(&needs, &book, terms), asked.plan().unwrap().total);
         }
     }
 }

@@ -133,14 +133,14 @@ pub fn buy<'n, 'a>(
     buy_from(needs, Market::of(book), terms, checks)
 }
 
-/// What needs cost by themselves, delivery left aside.
+/// What needs cost by themselves, delivery left aside: each from whoever sells it for least.
 pub(crate) fn goods(needs: &Needs<'_>, book: &PriceBook, terms: Terms) -> Decimal {
-    let mut suppliers = book.doc().suppliers.to_vec();
-    suppliers.iter_mut().for_each(|s| s.delivery = None);
-    let market = Market { suppliers: &suppliers, ..Market::of(book) };
-    let terms = Terms { most_suppliers: None, ..terms.lines_only() };
-    let bought = buy_from(needs, market, terms, &mut Vec::new());
-    bought.lines.iter().map(|line| line.cost.decimal()).sum()
+    let least = |need| {
+        let wanted = Wanted::of(need, book)?;
+        let offered = Asked::of_offers(&wanted, Market::of(book), terms).least_goods();
+        Some(offered.map_or_else(|| need.cost(wanted.listed.item), Amount::line).decimal())
+    };
+    needs.gathered().filter_map(least).sum()
 }
 
 /// Buys the needs from those who sell on a market.
