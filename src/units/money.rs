@@ -239,6 +239,11 @@ impl Amount {
 }
 
 impl Price {
+    /// Writes it behind a text, without the formatter.
+    pub(crate) fn put(self, text: &mut String) {
+        text.push_str(self.figure().as_str());
+    }
+
     fn figure(self) -> Figure {
         // At least two decimals, no needless zeros beyond them.
         let (mut mantissa, mut places) = (self.0, 6);

@@ -9,7 +9,6 @@ use crate::units::Price;
 use crate::units::decimal::{kept, whole};
 use crate::units::show::{counted, worded};
 use rust_decimal::Decimal;
-use std::fmt::Write as _;
 
 pub(super) fn answer<'a>(r: &Request<'a>, t: &Table, found: &Found) -> BuyingPlan<'a> {
     let picks: Vec<Option<&Choice>> =
@@ -145,8 +144,9 @@ fn line_basis(need: &Need<'_>, met: Decimal, pack: Decimal, bought: &Packs, cost
         text.push_str(", bought ");
         packs.put(&mut text);
     }
-    // writing to a string does not fail
-    let _ = write!(text, " x {} = ", Price::rounded(bought.price));
+    text.push_str(" x ");
+    Price::rounded(bought.price).put(&mut text);
+    text.push_str(" = ");
     kept(cost).put(&mut text);
     text
 }

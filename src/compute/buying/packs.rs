@@ -67,6 +67,10 @@ pub(super) fn dearer(
     cheapest: Packs,
 ) -> SmallVec<[Packs; 2]> {
     let mut out = SmallVec::new();
+    // it takes more packs than are needed only where a break holds from there on
+    if offer.breaks.iter().all(|b| b.packs != cheapest.packs) {
+        return out;
+    }
     let Some(fewest) = fewest(offer, quantity).filter(|n| *n < cheapest.packs) else { return out };
     let Some(asked) = line(offer, fewest, minor_digits) else { return out };
     for way in std::iter::once(asked).chain(further(offer, fewest, minor_digits)) {
@@ -87,7 +91,12 @@ fn fewest(offer: &Offer<'_>, quantity: Decimal) -> Option<u32> {
 /// A line of so many packs.
 pub(super) fn line(offer: &Offer<'_>, packs: u32, minor_digits: u32) -> Option<Packs> {
     let price = offer.breaks.iter().rev().find(|b| b.packs <= packs).map_or(offer.price, |b| b.price);
-    let cost = minor(price.checked_mul(Decimal::from(packs))?, minor_digits)?;
+    // most prices are whole minor units
+    let cost = if price.scale() <= minor_digits {
+        minor(price, minor_digits)?.checked_mul(i64::from(packs))?
+    } else {
+        minor(price.checked_mul(Decimal::from(packs))?, minor_digits)?
+    };
     Some(Packs { packs, price, cost })
 }
 
