@@ -1,141 +1,25 @@
 //! One purchase order for each supplier.
 
+mod csv;
+mod shapes;
+
+pub use csv::{COLUMNS, csv};
+pub use shapes::{PlacedOrder, PurchaseOrder, PurchaseOrderLine, PurchaseOrders};
+
 use super::additions::{self, ByHand, Taken};
 use super::stored::{Stored, StoredCost, StoredDates, StoredOrderLine, StoredPlan};
-use super::{DocumentError, Revision, StoredQuantity, csv_of};
+use super::{DocumentError, Revision, StoredQuantity};
 use crate::compute::concrete::BAGS;
-use crate::compute::contract::sums::ByCategory;
 use crate::compute::purchase::{DELIVERY, Terms};
 use crate::domain::book::PriceBook;
 use crate::domain::words::Category;
-use crate::units::{Amount, Price, Quantity, Unit};
+use crate::units::{Amount, Unit};
 use crate::wire::Code;
 use crate::wire::contract::facts::JobFact;
-use crate::wire::day::Day;
 use crate::wire::notes::Site;
 use jiff::civil::Date;
 use rust_decimal::Decimal;
-use serde::{Deserialize, Serialize};
-use utoipa::ToSchema;
-
-/// One line of a purchase order.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
-pub struct PurchaseOrderLine {
-    /// The supplier's order code; the item code where the supplier's is not known.
-    pub order_code: String,
-    /// Item code of the office.
-    pub item: String,
-    /// What it is.
-    pub description: String,
-    /// Category of its cost.
-    pub category: Category,
-    /// How many packs, or of the unit.
-    pub count: String,
-    /// What one of them is.
-    #[schema(value_type = Quantity)]
-    pub pack: StoredQuantity,
-    /// Price of one.
-    #[schema(value_type = Price)]
-    pub price: String,
-    /// Cost of the line.
-    #[schema(value_type = Amount)]
-    pub cost: String,
-    /// Codes of the additions it is ordered for; absent for what the estimate itself takes.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub additions: Vec<String>,
-}
-
-/// What is ordered from one supplier.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
-pub struct PurchaseOrder {
-    /// Number of the order: id of the estimate and place in the list.
-    #[schema(example = "est_01m897fr4pvf9w8v46dhgd8fsk-1")]
-    pub number: String,
-    /// Name of the supplier.
-    pub supplier: String,
-    /// Where the order goes; absent where the book does not say.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(nullable = false)]
-    pub contact: Option<String>,
-    /// Where it is delivered to: the site of the job.
-    pub deliver_to: String,
-    /// Gates, parking and the like.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(nullable = false)]
-    pub access: Option<String>,
-    /// The day everything must be there; for concrete that comes mixed the day on which the plan of the estimate places it.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(nullable = false, format = Date)]
-    pub needed_by: Option<String>,
-    /// Last day to order by the lead times offered.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(nullable = false, format = Date)]
-    pub order_by: Option<String>,
-    /// Lines.
-    pub lines: Vec<PurchaseOrderLine>,
-    /// Sum of the lines.
-    #[schema(value_type = Amount)]
-    pub goods: String,
-    /// Delivery charge.
-    #[schema(value_type = Amount)]
-    pub delivery: String,
-    /// Goods and delivery, before tax.
-    #[schema(value_type = Amount)]
-    pub total: String,
-}
-
-impl PurchaseOrder {
-    /// Goods by category, the delivery with the materials as in the estimate; only categories that it holds something of.
-    pub fn by_category(&self) -> Vec<(Category, Amount)> {
-        let amount = |text: &str| text.parse().map_or(Amount::ZERO, Amount::line);
-        let mut sums = ByCategory::collect(self.lines.iter().map(|l| (l.category, amount(&l.cost))));
-        sums.add(Category::Material, amount(&self.delivery));
-        let held = |c: &Category| sums.of(*c) != Amount::ZERO;
-        Category::ALL.iter().copied().filter(held).map(|c| (c, sums.of(c))).collect()
-    }
-}
-
-/// A purchase order of the job that was recorded as placed.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
-pub struct PlacedOrder {
-    /// Its number: id of the estimate and place in its list.
-    #[schema(example = "est_01m897fr4pvf9w8v46dhgd8fsk-1")]
-    pub number: String,
-    /// Name of the supplier; absent where no estimate has the order any more.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(nullable = false)]
-    pub supplier: Option<String>,
-    /// The day it was placed.
-    pub on: Day,
-    /// Before tax: as confirmed by the supplier, else the total of the order.
-    pub total: Amount,
-}
-
-/// Every purchase order of an estimate.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
-pub struct PurchaseOrders {
-    /// The estimate.
-    pub estimate_id: String,
-    /// Its revision.
-    pub revision: i64,
-    /// What the job is called.
-    pub title: String,
-    /// ISO 4217 code of every amount.
-    pub currency: String,
-    /// One for each supplier: first those whose offers were chosen, then the usual suppliers of what is bought at the price
-    /// of the book; what a supplier of both sells is one order, its delivery as the purchase plan charges it. Concrete that comes
-    /// mixed is ordered by the day on which it is placed. What the book
-    /// names no supplier for stands under `any supplier`; what is charged by its wear, a part of a piece, under `own stock`:
-    /// nothing of it is ordered.
-    pub orders: Vec<PurchaseOrder>,
-    /// What has been recorded as placed for the job, from this estimate or another. Each estimate buys the whole job: after a change
-    /// order only what is missing beside these is placed.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub placed: Vec<PlacedOrder>,
-    /// Total of all orders: what the estimate and the additions taken with it buy.
-    #[schema(value_type = Amount)]
-    pub total: String,
-}
+use serde::Deserialize;
 
 /// Stands where the book names no supplier.
 pub const ANY_SUPPLIER: &str = "any supplier";
@@ -375,69 +259,4 @@ fn planned_line(line: &StoredOrderLine, category: Category, additions: Vec<Strin
         cost: line.cost.clone(),
         additions,
     }
-}
-
-/// Columns of purchase orders as CSV.
-pub const COLUMNS: [&str; 17] = [
-    "order",
-    "supplier",
-    "contact",
-    "order_code",
-    "item",
-    "description",
-    "count",
-    "pack",
-    "pack_unit",
-    "price",
-    "cost",
-    "currency",
-    "order_by",
-    "needed_by",
-    "deliver_to",
-    "access",
-    "job",
-];
-
-/// Purchase orders as CSV: a row for each line and, where it is charged, one for the delivery.
-pub fn csv(orders: &PurchaseOrders) -> Vec<u8> {
-    let mut rows: Vec<[String; 17]> = Vec::new();
-    let text = |o: &Option<String>| o.clone().unwrap_or_default();
-    for order in &orders.orders {
-        let row = |line: &PurchaseOrderLine| -> [String; 17] {
-            [
-                order.number.clone(),
-                order.supplier.clone(),
-                text(&order.contact),
-                line.order_code.clone(),
-                line.item.clone(),
-                line.description.clone(),
-                line.count.clone(),
-                line.pack.value.clone(),
-                line.pack.unit.clone(),
-                line.price.clone(),
-                line.cost.clone(),
-                orders.currency.clone(),
-                text(&order.order_by),
-                text(&order.needed_by),
-                order.deliver_to.clone(),
-                text(&order.access),
-                orders.title.clone(),
-            ]
-        };
-        rows.extend(order.lines.iter().map(row));
-        if order.delivery != "0.00" {
-            rows.push(row(&PurchaseOrderLine {
-                order_code: "delivery".to_owned(),
-                item: String::new(),
-                description: "Delivery".to_owned(),
-                category: Category::Material,
-                count: "1".to_owned(),
-                pack: StoredQuantity { value: "1".to_owned(), unit: "each".to_owned() },
-                price: order.delivery.clone(),
-                cost: order.delivery.clone(),
-                additions: Vec::new(),
-            }));
-        }
-    }
-    csv_of(COLUMNS, &rows)
 }
