@@ -68,7 +68,7 @@ wire_object! {
         pub cut_cost: Option<Price>,
         /// Offcuts at least this long are listed; all of the least piece and more when left out.
         pub keep_offcut: Option<Length>,
-        /// Search steps; 10000 for each leg when left out, at least 200000 and at most 2000000.
+        /// Search steps; 20000 for each leg when left out, at least 400000 and at most 2000000.
         pub most_nodes: Option<Whole<1000, 20000000>>,
         /// Units of the answer; those of the book when left out.
         pub unit_system: Option<UnitSystem>,

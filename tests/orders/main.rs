@@ -9,6 +9,7 @@ mod concrete;
 mod concrete_ways;
 mod cutting_cases;
 mod cutting_checker;
+mod cutting_hard_lists;
 mod cutting_limits;
 mod cutting_properties;
 mod cutting_solver;

@@ -19,9 +19,9 @@ use rust_decimal::Decimal;
 use std::fmt::{self, Write as _};
 
 /// Search steps of a few legs where the book names none.
-pub(crate) const MOST_NODES: u64 = 200_000;
+pub(crate) const MOST_NODES: u64 = 400_000;
 /// Search steps that each leg is worth, where there are more than a few.
-const NODES_OF_A_LEG: u64 = 10_000;
+const NODES_OF_A_LEG: u64 = 20_000;
 /// Search steps of any number of legs where nobody names them.
 const MOST_NODES_OF_MANY: u64 = 2_000_000;
 
@@ -237,7 +237,7 @@ mod tests {
 
     #[test]
     fn many_legs_are_searched_for_longer() {
-        let nodes = [1, 20, 21, 60, 200, 5_000].map(usual_nodes);
-        assert_eq!(nodes, [200_000, 200_000, 210_000, 600_000, 2_000_000, 2_000_000]);
+        let nodes = [1, 20, 21, 60, 100, 5_000].map(usual_nodes);
+        assert_eq!(nodes, [400_000, 400_000, 420_000, 1_200_000, 2_000_000, 2_000_000]);
     }
 }

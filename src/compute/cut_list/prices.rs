@@ -218,7 +218,7 @@ impl<'a> List<'a> {
         let mut best = None;
         let mut tried: Vec<Vec<Decimal>> = vec![prices_of(&self.weighed)];
         let mut problem = self.problem.clone();
-        problem.node_budget = problem.node_budget.min(MOST_NODES);
+        problem.node_budget = problem.node_budget.min(MOST_NODES / 2);
         for weighed in self.others(book) {
             let prices = prices_of(&weighed);
             if tried.len() > MOST_TRIED || tried.contains(&prices) {

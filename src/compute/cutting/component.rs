@@ -24,6 +24,11 @@ impl Budget {
         Self { left: nodes, used: 0 }
     }
 
+    /// Puts more nodes to what is left.
+    pub(super) fn open(&mut self, nodes: u64) {
+        self.left = self.left.saturating_add(nodes);
+    }
+
     /// Takes nodes; `false` when they are used up.
     pub(super) fn take(&mut self, nodes: usize) -> bool {
         let n = nodes as u64;

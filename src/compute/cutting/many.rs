@@ -44,10 +44,13 @@ pub(super) enum Way<'a> {
 
 /// The best plan within the budget; `None` when none was found within limited stock.
 pub(super) fn solve<'a>(m: &Model, simple: Option<&'a [Alike]>, nodes: u64) -> Option<Found<'a>> {
-    let mut budget = Budget::new(nodes.max(1));
+    // what the exact search of few legs does not settle is improved as many are: half of the budget is kept for that
+    let reserved = nodes / 2;
+    let mut budget = Budget::new((nodes - reserved).max(1));
     let limits: Vec<u32> = m.kinds.iter().map(|k| k.avail).collect();
     let mut state = State { m, limits, bound: 0, simple, groups: None };
-    if !state.whole(&mut budget) {
+    if !state.whole(&mut budget) || !state.proven() {
+        budget.open(reserved);
         state.many(&mut budget);
     }
     let cost = state.cost();

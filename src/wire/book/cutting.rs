@@ -18,7 +18,7 @@ wire_object! {
         pub least_piece: Option<Length>,
         /// Most joints between pieces of channel in one leg; no limit when left out.
         pub most_joints: Option<Whole<0, 10000>>,
-        /// Search steps for each cut list; 10000 for each leg when left out, at least 200000 and at most 2000000. The plan depends on it, never on the time it takes.
+        /// Search steps for each cut list; 20000 for each leg when left out, at least 400000 and at most 2000000. The plan depends on it, never on the time it takes.
         pub most_nodes: Option<Whole<1000, 50000000>>,
     }
 }
