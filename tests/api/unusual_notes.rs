@@ -258,3 +258,74 @@ async fn cautions_come_with_their_cause() {
         assert_eq!(has(&found, "surround_by_engineer"), heavier, "{crossing}: {found:?}");
     }
 }
+
+/// A setting detail that the notes name is held against what crosses: it fails where the classes it names are lighter, and is
+/// warned of where only a use says what it bears, or classes of the other standard.
+#[test]
+fn a_setting_detail_is_held_against_what_crosses() {
+    let told = |crossings: &Value, crossing: &str| {
+        let detail = |book: &mut Value| {
+            let mut other = book["setting_details"][1].clone();
+            other["code"] = json!("other");
+            other["crossings"] = crossings.clone();
+            // one detail serves each crossing
+            let taken = crossings.as_array().unwrap();
+            let details = book["setting_details"].as_array_mut().unwrap();
+            for detail in details.iter_mut() {
+                detail["crossings"].as_array_mut().unwrap().retain(|c| !taken.contains(c));
+            }
+            details.push(other);
+        };
+        let estimate = estimate_by(detail, |notes| {
+            notes["runs"][0]["crossing"] = json!(crossing);
+            notes["runs"][0]["setting_detail"] = json!("other");
+        });
+        let found = checks(&estimate, "setting_detail");
+        let [(subject, outcome, reason), (path, Outcome::Pass, _)] = &found[..] else { panic!("{found:?}") };
+        assert_eq!((subject.as_str(), path.as_str()), ("run drive", "run path"));
+        (*outcome, reason.clone())
+    };
+    let usual = checks(&estimate(|_| {}), "setting_detail");
+    let made = "`wheels` crosses and setting detail `wheels` is made for it";
+    assert_eq!(usual.first().unwrap(), &("run drive".to_owned(), Outcome::Pass, made.to_owned()));
+
+    let classes = json!(["wheels", "B125", "heavy_duty"]);
+    for fits in ["wheels", "feet", "A15", "B125", "medium_duty"] {
+        assert_eq!(told(&classes, fits).0, Outcome::Pass, "{fits}");
+    }
+    let (outcome, reason) = told(&classes, "C250");
+    assert_eq!(outcome, Outcome::Fail);
+    assert_eq!(
+        reason,
+        "`C250` crosses and setting detail `other` is not made for it but for `wheels`, `B125`, `heavy_duty`, no more than B125: \
+         take `trucks`, which is, by leaving `setting_detail` out; such a surround follows the channel maker's installation \
+         instructions and licensed practice"
+    );
+    let (outcome, reason) = told(&classes, "special_duty");
+    assert_eq!(outcome, Outcome::Fail);
+    assert!(
+        reason.contains("no more than heavy_duty: add a detail for `special_duty` to the price book"),
+        "{reason}"
+    );
+
+    let use_alone = json!(["wheels"]);
+    assert_eq!(told(&use_alone, "B125").0, Outcome::Pass);
+    let (outcome, reason) = told(&use_alone, "D400");
+    assert_eq!(outcome, Outcome::Warn);
+    assert!(
+        reason.contains("but for `wheels`, by use no more than B125: add a detail for `D400`"),
+        "{reason}"
+    );
+
+    let other_standard = json!(["special_duty"]);
+    assert_eq!(told(&other_standard, "wheels").0, Outcome::Pass);
+    let (outcome, reason) = told(&other_standard, "A15");
+    assert_eq!(outcome, Outcome::Warn);
+    assert!(
+        reason.contains("but for `special_duty`, which cannot be compared with it: take `feet`"),
+        "{reason}"
+    );
+    let (outcome, reason) = told(&json!(["light_duty"]), "wheels");
+    assert_eq!(outcome, Outcome::Fail);
+    assert!(reason.contains("no more than light_duty: take `wheels`"), "{reason}");
+}

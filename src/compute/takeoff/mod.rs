@@ -6,6 +6,7 @@
 //! | `top`, `formwork` | what lies on top of a run; its forms and bars |
 //! | [`mod@trench`] | the trench of a run and the concrete around the channel in it |
 //! | [`channel`] | channel, grates, fittings, hangers of one run |
+//! | `setting` | whether the setting detail of a run is made for what crosses it |
 //! | [`levels`] | inverts and falls of the drain lines |
 //! | [`mod@line`] | trench, bedding, fill, pipe of one line |
 //! | `cover` | the ground and slabs over its pipe |
@@ -26,6 +27,7 @@ pub mod line;
 pub mod pipe;
 pub mod profile;
 pub mod run;
+mod setting;
 mod surface;
 mod top;
 pub mod trench;

@@ -2,7 +2,7 @@
 
 use super::earth::Earth;
 use super::trench::Trench;
-use super::{channel, check, deep_from, formwork, quantity, top};
+use super::{channel, check, deep_from, formwork, quantity, setting, top};
 use crate::compute::cut_list::{CutLists, Part};
 use crate::compute::needs::Needs;
 use crate::domain::book::PriceBook;
@@ -193,6 +193,7 @@ pub fn take_off<'a>(
         formwork::forms(run, &t, cuts.share(Part::FormBoard, index), layout, book, measures, &mut q);
     }
     formwork::bars(run, &t, cuts.share(Part::Bar, index), layout, measures, &mut q);
+    checks.push(setting::made_for(run, book));
     checks_of(run, &t, layout, checks);
     let displaced = t.channel * section.overall_width * height;
     RunTakeoff {

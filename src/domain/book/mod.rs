@@ -145,6 +145,16 @@ impl PriceBook {
         Some(if of.is_en_1433() { rule.en_1433 } else { rule.asme_a112_6_3 })
     }
 
+    /// Whether what is made for `made_for` serves what crosses too; `None` where the two cannot be compared. A use stands for
+    /// the least class it calls for.
+    pub fn serves(&self, made_for: Crossing, crossing: Crossing) -> Option<bool> {
+        if made_for == crossing {
+            return Some(true);
+        }
+        let standard = made_for.class().or(crossing.class()).unwrap_or(LoadClass::A15);
+        self.least_class(made_for, standard)?.carries(self.least_class(crossing, standard)?)
+    }
+
     /// How a soil behaves.
     pub fn soil(&self, soil: Soil) -> Option<&SoilFacts> {
         self.doc.soils.iter().find(|s| s.soil == soil)
