@@ -2,7 +2,7 @@
 
 use crate::job::{checked, failed};
 use rillcast::compute::answers::FlowAnswer;
-use rillcast::domain::lines::Check;
+use rillcast::domain::lines::{Check, Outcome};
 use serde_json::{Value, json};
 
 /// A straight run of 40 ft whose outlet drains into a line.
@@ -112,4 +112,36 @@ fn a_stretch_without_its_leg_is_refused_where_there_are_several() {
     let told = checked(&job).unwrap_err();
     let told: Vec<&str> = told.iter().map(|f| f.pointer.as_str()).collect();
     assert_eq!(told, ["#/notes/drain_lines/0/pipe", "#/notes/catchments/0/reaches/1/to"]);
+}
+
+/// A run that no catchment names would pass with no water in it: it is warned of, and only while that is so.
+#[test]
+fn a_run_that_no_catchment_reaches_is_named() {
+    let told = |job: &Value| -> Vec<(String, Outcome, String)> {
+        let answer = answered(job);
+        let of = answer.checks.iter().filter(|c| c.name == "run_reached");
+        of.map(|c| (c.subject.clone(), c.outcome, c.reason.clone())).collect()
+    };
+    let mut job = notes("1000 ft2");
+    assert_eq!(told(&job), []);
+    let mut forgotten = job["runs"][0].clone();
+    forgotten["id"] = json!("b");
+    forgotten["outlets"][0]["id"] = json!("p");
+    job["runs"].as_array_mut().unwrap().push(forgotten);
+    job["drain_lines"][0]["from"] = json!([{"outlet": "o"}, {"outlet": "p"}]);
+    let reason = "no catchment reaches run `b` and nothing flows in by itself: no water of the storm is checked in it. Name it in \
+                  `reaches` of the catchments whose water it takes, or in an entry of `inflows`";
+    assert_eq!(told(&job), [("run b".to_owned(), Outcome::Warn, reason.to_owned())]);
+    assert_eq!(answered(&job).water.runs[1].outcome, Outcome::Warn);
+
+    let mut shared = job.clone();
+    shared["catchments"][0]["reaches"] = json!([{"run": "a"}, {"run": "b", "at": "3 ft"}]);
+    assert_eq!(told(&shared), []);
+    // What flows in by itself is water, and where there is no catchment none was forgotten.
+    job["inflows"] = json!([{"id": "hose", "run": "b", "at": "1 ft", "flow": "5 gal_us_per_min"}]);
+    assert_eq!(told(&job), []);
+    job["inflows"][0]["run"] = json!("a");
+    assert_eq!(told(&job).len(), 1);
+    job.as_object_mut().unwrap().remove("catchments");
+    assert_eq!(told(&job), []);
 }

@@ -54,6 +54,10 @@ pub(super) fn of_run(
     checks: &mut Vec<Check>,
 ) -> Option<Grate> {
     let subject = format!("run {}", run.id);
+    let inflow = flows.runs.get(index)?;
+    if !flows.catchments.is_empty() && inflow.is_empty() {
+        checks.push(unreached(run, &subject));
+    }
     for (chain, solved) in settled.runs.get(index).into_iter().flatten().enumerate().take(run.chains.len()) {
         let profile = match &solved.profile {
             Ok(profile) => profile,
@@ -84,7 +88,21 @@ pub(super) fn of_run(
             }
         }
     }
-    grate_check(run, &subject, flows.runs.get(index)?, rules, say, checks)
+    grate_check(run, &subject, inflow, rules, say, checks)
+}
+
+/// A run that was forgotten in the catchments would pass with no water in it.
+fn unreached(run: &Run<'_>, subject: &str) -> Check {
+    check(
+        "run_reached",
+        subject,
+        Outcome::Warn,
+        format!(
+            "no catchment reaches run `{}` and nothing flows in by itself: no water of the storm is checked in it. Name it in \
+             `reaches` of the catchments whose water it takes, or in an entry of `inflows`",
+            run.id
+        ),
+    )
 }
 
 /// Why a chain has no water surface.

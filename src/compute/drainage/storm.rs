@@ -34,6 +34,13 @@ pub(super) struct RunInflow {
     pub(super) points: Vec<(usize, f64, f64)>,
 }
 
+impl RunInflow {
+    /// Whether nothing of the notes flows into the run, not even a catchment that sheds next to nothing.
+    pub(super) fn is_empty(&self) -> bool {
+        self.spread.is_empty() && self.points.is_empty()
+    }
+}
+
 pub(super) fn flows(
     demand: &Demand<'_>,
     layout: &Layout<'_>,
