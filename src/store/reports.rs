@@ -33,6 +33,17 @@ pub struct ReportRow {
     pub created_by: String,
 }
 
+/// What the costs reported for a job come to in one category.
+#[derive(Debug, Clone, sqlx::FromRow)]
+pub struct CostSum {
+    /// Category.
+    pub category: Option<String>,
+    /// Ordered and not billed yet, 0 or 1.
+    pub committed: i64,
+    /// The sum, minor units.
+    pub amount_minor: i64,
+}
+
 /// What a report is written with.
 #[derive(Debug, Clone)]
 pub struct NewReport {
@@ -92,6 +103,14 @@ impl Store {
 }
 
 impl Write {
+    /// What the costs reported for a job come to, as this transaction sees them.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn cost_sums(&mut self, job: &str) -> Result<Vec<CostSum>, StoreError> {
+        Ok(sqlx::query_as(sql::REPORT_COST_SUMS).bind(job).fetch_all(&mut *self.tx).await?)
+    }
+
     /// Adds a report.
     ///
     /// # Errors

@@ -193,6 +193,9 @@ statements! {
     /// Reports of a job, oldest first.
     REPORT_OF_JOB = "SELECT id, job_id, paper_id, kind, system, reference, on_date, amount_minor, category, committed, \
                      document, created_at, created_by FROM reports WHERE job_id = $1 ORDER BY created_at, id";
+    /// Costs of a job by category, spent and ordered apart.
+    REPORT_COST_SUMS = "SELECT category, committed, CAST(SUM(amount_minor) AS BIGINT) AS amount_minor FROM reports \
+                        WHERE job_id = $1 AND kind = 'cost' GROUP BY category, committed";
     /// Reports of a job of one kind, newest first.
     REPORT_LIST = "SELECT id, job_id, paper_id, kind, system, reference, on_date, amount_minor, category, committed, \
                    document, created_at, created_by FROM reports WHERE job_id = $1 AND kind = $2 \

@@ -61,6 +61,73 @@ async fn payments_of_an_invoice_keep_to_what_can_be_written() {
     assert_eq!(faults_in(&refused), fault("#/amount", "out_of_range"));
 }
 
+/// Each invoice within its limit, and the job beyond what its ledger can write.
+#[tokio::test]
+async fn payments_of_a_job_keep_to_what_can_be_written() {
+    let app = TestApp::start().await;
+    contracted(&app).await;
+    let first = format!("{}/payments", deposit(&app).await);
+    let poured = app.bill(&app.job, &json!({"kind": "stage", "stage": "poured"})).await.ok(201).json();
+    let second = format!("/v1/invoices/{}/payments", text(&poured, "id"));
+    app.money(&first, &payment("P-1", "2026-03-04", "999999999999.00")).await.ok(200);
+    let refused =
+        app.money(&second, &payment("P-2", "2026-03-04", "1.00")).await.problem(422, "validation-failed");
+    assert_eq!(faults_in(&refused), fault("#/amount", "out_of_range"));
+    let told = &refused["errors"][0];
+    assert_eq!(told["value"], "1.00");
+    assert!(text(told, "detail").contains("all payments of a job come to at most 999999999999.99"), "{told}");
+    app.money(&second, &payment("P-2", "2026-03-04", "0.99")).await.ok(200);
+    let ledger = app.get(&format!("/v1/jobs/{}/ledger", app.job)).await.ok(200).json();
+    assert_eq!(ledger["paid"], "999999999999.99");
+    app.money(&first, &payment("P-3", "2026-03-05", "-500.00")).await.ok(200);
+}
+
+/// What is retained is billed too, though nobody asks for it yet.
+#[tokio::test]
+async fn invoices_with_their_retainage_keep_to_what_can_be_written() {
+    let app = TestApp::start().await;
+    contracted(&app).await;
+    let bill = async |amount: &str| {
+        let lines = json!({"kind": "lines", "lines": [{"line": "labor", "amount": amount}]});
+        let body = json!({"bill": lines, "on": "2026-03-02", "over_contract": true});
+        app.money(&format!("/v1/jobs/{}/invoices", app.job), &body).await
+    };
+    let first = bill("900000000000.00").await.ok(201).json();
+    let retained: f64 = text(&first["document"], "retained").parse().unwrap();
+    assert!(retained >= 9e10, "{first}");
+    // With what is asked for alone it would come to less.
+    let refused = bill("120000000000.00").await.problem(422, "validation-failed");
+    assert_eq!(faults_in(&refused), fault("#/bill", "out_of_range"));
+    assert!(text(&refused["errors"][0], "detail").contains("what is retained among them"), "{refused}");
+    bill("10000.00").await.ok(201);
+}
+
+#[tokio::test]
+async fn costs_of_a_job_keep_to_what_can_be_written() {
+    let app = TestApp::start().await;
+    let costs = format!("/v1/jobs/{}/costs", app.job);
+    let most = "999999999999.99";
+    let report = async |reference: &str, category: &str, amount: &str, committed: bool| {
+        let cost = json!({"system": "accounting", "reference": reference, "on": "2026-03-11", "category": category,
+            "amount": amount, "committed": committed});
+        app.money(&costs, &cost).await
+    };
+    report("C-1", "material", most, false).await.ok(201);
+    for (category, committed) in [("material", false), ("material", true), ("hire", false)] {
+        let refused = report("C-2", category, "0.01", committed).await.problem(422, "validation-failed");
+        assert_eq!(faults_in(&refused), fault("#/amount", "out_of_range"));
+        let told = &refused["errors"][0];
+        assert_eq!(told["value"], "0.01");
+        assert!(text(told, "detail").starts_with(&format!("{most} were reported before; ")), "{told}");
+    }
+    // A refund makes room, and one that leads below what can be written is refused as well.
+    report("C-3", "hire", "-100.00", false).await.ok(201);
+    report("C-4", "permit", "100.00", true).await.ok(201);
+    report("C-5", "material", &format!("-{most}"), false).await.ok(201);
+    report("C-6", "material", &format!("-{most}"), false).await.ok(201);
+    report("C-7", "material", "-0.01", true).await.problem(422, "validation-failed");
+}
+
 #[tokio::test]
 async fn what_is_reported_has_happened() {
     let app = TestApp::start().await;

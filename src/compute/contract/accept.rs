@@ -6,7 +6,7 @@ use super::quote::{component, lines};
 use super::{additions, fold};
 use crate::units::Amount;
 use crate::wire::contract::Number;
-use crate::wire::contract::account::{Component, ContractLine, Effect};
+use crate::wire::contract::account::{Account, Component, ContractLine, Effect};
 use crate::wire::contract::inputs::{ChangeInputs, InvoiceInputs, QuoteInputs};
 use crate::wire::contract::requests::{AcceptIn, Bill, PaymentIn};
 use crate::wire::contract::terms::StageKind;
@@ -61,11 +61,12 @@ pub fn check_report(on: Day, issued_on: Option<Day>, last_day: Day, done: &str) 
 }
 
 /// What is wrong with a payment of an invoice: its date, a payment of nothing, more money back than can go back, more paid than
-/// can be written. It is not paid before the day `from`; `due` is what is payable less what was credited, `before` the sum paid without it.
+/// can be written. It is not paid before the day `from`; `due` is what is payable less what was credited, `before` the sum paid without
+/// it, `others` what was paid on the other invoices of the job.
 pub fn check_payment(
     payment: &PaymentIn,
     from: Day,
-    (due, before): (Amount, Amount),
+    (due, before, others): (Amount, Amount, Amount),
     last_day: Day,
 ) -> Faults {
     let mut faults = check_report(payment.on, Some(from), last_day, "paid");
@@ -80,6 +81,13 @@ pub fn check_payment(
         let detail =
             format!("{before} were paid; all payments of an invoice come to at most {}", Amount::MOST);
         faults.value(&at, "out_of_range", &amount.to_string(), detail);
+    } else if amount > Amount::ZERO && others + before + amount > Amount::MOST {
+        let detail = format!(
+            "{} were paid on the invoices of the job; all payments of a job come to at most {}",
+            others + before,
+            Amount::MOST
+        );
+        faults.value(&at, "out_of_range", &amount.to_string(), detail);
     }
     faults
 }
@@ -91,6 +99,21 @@ pub fn check_date(on: Day, last_day: Day) -> Faults {
         let detail =
             format!("{LAST_DAY} {last_day}: a paper goes out on the day it is dated, not ahead of it");
         faults.value(&At::ROOT.member("on"), "in_the_future", &on.to_string(), detail);
+    }
+    faults
+}
+
+/// What is wrong with the sum of an invoice: more than can be written, together with all that was billed before it, asked for or
+/// retained.
+pub fn check_sum(account: &Account, total: Amount) -> Faults {
+    let mut faults = Faults::new();
+    let billed = account.billed();
+    if total > Amount::ZERO && billed + total > Amount::MOST {
+        let detail = format!(
+            "{billed} are billed, what is retained among them; all invoices of a contract come to at most {}",
+            Amount::MOST
+        );
+        faults.value(&At::ROOT.member("bill"), "out_of_range", &total.to_string(), detail);
     }
     faults
 }

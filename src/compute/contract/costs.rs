@@ -4,12 +4,15 @@
 //! of the job tell hours that were worked and purchase orders that were placed. In each category the larger of the two
 //! stands: hours are known on the day they are worked, a supplier's bill often weeks after the order.
 
+use super::accept::check_report;
 use crate::compute::job_record::costs::{OrderCost, OrderPart, TradeCost};
 use crate::domain::words::Category;
 use crate::units::Amount;
 use crate::units::decimal::rounded;
 use crate::wire::contract::account::Component;
+use crate::wire::contract::requests::CostIn;
 use crate::wire::day::Day;
+use crate::wire::{At, Faults};
 use rust_decimal::Decimal;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -115,6 +118,44 @@ impl LedgerCost {
         };
         parts.iter().map(cost_of).collect()
     }
+}
+
+/// What was reported for a job as spent, or as ordered, in one category.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ReportedSum {
+    /// Category.
+    pub category: Category,
+    /// Ordered rather than spent.
+    pub committed: bool,
+    /// What the reports come to.
+    pub amount: Amount,
+}
+
+/// What is wrong with a cost of a job for which so much was reported before: spent on a day to come, or more than can be written
+/// in one of the sums it goes into. What is ordered may be for a day to come.
+pub fn check_cost(cost: &CostIn, before: &[ReportedSum], last_day: Day) -> Faults {
+    let mut faults =
+        if cost.committed.0 { Faults::new() } else { check_report(cost.on, None, last_day, "spent") };
+    let amount = cost.amount.0;
+    let of = |counts: &dyn Fn(&ReportedSum) -> bool| -> Amount {
+        before.iter().filter(|r| counts(r)).map(|r| r.amount).sum()
+    };
+    let in_category = |r: &ReportedSum| r.category == cost.category;
+    let alike = of(&|r| in_category(r) && r.committed == cost.committed.0);
+    let sums = [alike, of(&in_category), of(&|_| true)];
+    // What leads back from beyond is let be.
+    let beyond = |sum: &Amount| {
+        let after = *sum + amount;
+        if amount < Amount::ZERO { after < -Amount::MOST } else { after > Amount::MOST }
+    };
+    if let Some(sum) = sums.into_iter().find(beyond) {
+        let detail = format!(
+            "{sum} were reported before; the costs reported for a job come to at most {} in one category and in all",
+            Amount::MOST
+        );
+        faults.value(&At::ROOT.member("amount"), "out_of_range", &amount.to_string(), detail);
+    }
+    faults
 }
 
 /// Costs of a category.

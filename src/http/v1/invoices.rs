@@ -5,7 +5,9 @@ use super::paper_moves::{Begun, Moving, begin};
 use super::papers::{self, PaperPage, PaperRecomputed, json_text, last_day, of_kind, paper_out};
 use super::quotes::list;
 use crate::app::AppState;
-use crate::compute::contract::accept::{check_billed, check_issue, check_payment, check_report, is_deposit};
+use crate::compute::contract::accept::{
+    check_billed, check_issue, check_payment, check_report, check_sum, is_deposit,
+};
 use crate::compute::contract::invoice::{InvoiceDocument, invoice};
 use crate::compute::contract::moves::{Move, PaperKind, PaperState, standing};
 use crate::documents::ubl::{self, Taxes};
@@ -83,13 +85,14 @@ pub async fn create_invoice(
         account,
     };
     let made = invoice(&inputs);
-    let mut dated = check_issue(inputs.request.on, &contract.quote, last_day()?, "an invoice");
-    if let Ok((_, effect)) = &made
-        && dated.is_empty()
-    {
-        dated = check_billed(inputs.request.on, &contract, effect);
+    let mut faults = check_issue(inputs.request.on, &contract.quote, last_day()?, "an invoice");
+    if let Ok((paper, effect)) = &made {
+        if faults.is_empty() {
+            faults = check_billed(inputs.request.on, &contract, effect);
+        }
+        faults = faults.and::<()>(&Err(check_sum(&inputs.account, paper.total)));
     }
-    let (paper, effect) = dated.and(&made).finish(made.ok())?;
+    let (paper, effect) = faults.and(&made).finish(made.ok())?;
     let new = NewPaper {
         id: papers::paper_id(PaperKind::Invoice),
         job_id: id.clone(),
@@ -191,14 +194,16 @@ pub async fn report_payment(
     let amount = document.amount.0;
     let inputs: InvoiceInputs = papers::stored(&row.inputs)?;
     let mut from = inputs.request.on;
+    let rows = session.write.papers(&row.job_id).await?;
     // A deposit may come with the yes, before it is billed.
     if document.on < from && is_deposit(&inputs) {
-        let (_, contract) = papers::need_contract(&session.write.papers(&row.job_id).await?)?;
+        let (_, contract) = papers::need_contract(&rows)?;
         from = contract.begun_on().map_or(from, |accepted| accepted.min(from));
     }
     let before = Amount::from_minor(row.paid_minor);
     let (payable, credited) = (Amount::from_minor(row.payable_minor), Amount::from_minor(row.credited_minor));
-    let faults = check_payment(&document, from, (payable - credited, before), last_day()?);
+    let others = rows.iter().filter(|r| r.id != id).map(|r| Amount::from_minor(r.paid_minor)).sum();
+    let faults = check_payment(&document, from, (payable - credited, before, others), last_day()?);
     if !faults.is_empty() {
         return Err(faults.into());
     }

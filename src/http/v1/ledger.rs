@@ -6,8 +6,7 @@ use super::job_orders::placeable;
 use super::papers::{self, json_text, last_day};
 use super::{book, missing, new_id, page_type, with_link};
 use crate::app::AppState;
-use crate::compute::contract::accept::check_report;
-use crate::compute::contract::costs::LedgerCost;
+use crate::compute::contract::costs::{LedgerCost, ReportedSum, check_cost};
 use crate::compute::contract::credit::credit;
 use crate::compute::contract::fold::Contract;
 use crate::compute::contract::invoice::invoice;
@@ -23,7 +22,7 @@ use crate::http::problem::Problem;
 use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::http::timestamp::{Timestamp, timestamp};
 use crate::store::papers::PaperRow;
-use crate::store::reports::{NewReport, ReportRow};
+use crate::store::reports::{CostSum, NewReport, ReportRow};
 use crate::units::Amount;
 use crate::units::quantity::Span;
 use crate::wire::contract::inputs::QuoteInputs;
@@ -210,6 +209,15 @@ pub async fn get_invoice_rows(
     Ok(response)
 }
 
+fn reported_sum(row: &CostSum) -> Option<ReportedSum> {
+    let CostSum { category, committed, amount_minor } = row;
+    Some(ReportedSum {
+        category: Category::from_word(category.as_deref()?)?,
+        committed: *committed != 0,
+        amount: Amount::from_minor(*amount_minor),
+    })
+}
+
 /// Report a cost
 ///
 /// Spent or ordered for the job, as the accounting system books it, under its own reference; the same reference is recorded once.
@@ -231,12 +239,11 @@ pub async fn report_cost(
         Opened::Replay(response) => return Ok(response),
         Opened::Fresh(session) => session,
     };
-    // What is ordered may be for a day to come; what is spent is not.
-    if !document.committed.0 {
-        let faults = check_report(document.on, None, last_day()?, "spent");
-        if !faults.is_empty() {
-            return Err(faults.into());
-        }
+    let before: Vec<ReportedSum> =
+        session.write.cost_sums(&id).await?.iter().filter_map(reported_sum).collect();
+    let faults = check_cost(&document, &before, last_day()?);
+    if !faults.is_empty() {
+        return Err(faults.into());
     }
     let report = NewReport {
         id: new_id("rep"),
