@@ -96,15 +96,9 @@ impl Operation {
         self.path.contains("{id}")
     }
 
-    /// Example of the body the document gives: of the operation itself, else of its schema.
+    /// Example of the body that the operation gives.
     pub(crate) fn example(&self) -> Option<Value> {
-        let content = self.value["requestBody"]["content"].as_object()?.values().next()?.clone();
-        if let Some(example) = content.get("example") {
-            return Some(example.clone());
-        }
-        let reference = content["schema"]["$ref"].as_str()?;
-        let schema = document().pointer(reference.strip_prefix('#')?)?.clone();
-        schema.get("example").or_else(|| schema["examples"].get(0)).cloned()
+        self.value["requestBody"]["content"].as_object()?.values().next()?.get("example").cloned()
     }
 
     /// The path with the ids of records that are there.

@@ -121,7 +121,13 @@ fn still_stands(inputs: &ChangeInputs, contract: &Contract) -> Result<(), Proble
 /// price-book version than the contract, the prices of the whole job move with it: the paper names both versions, warns, and says how
 /// much the layout and how much the prices make.
 #[utoipa::path(post, path = "/v1/jobs/{id}/change-orders", tag = "change orders", operation_id = "createChangeOrder",
-    request_body(content = ChangeIn),
+    request_body(content = ChangeIn, example = json!({"title": "Second outlet box in the path",
+        "reason": "Water stands at the gate; agreed on site.",
+        "basis": {"kind": "lines", "lines": [
+            {"code": "outlet-box", "description": "Outlet box with grate", "category": "material", "price": "180.00",
+                "cost": "121.50", "quantity": {"value": "1", "unit": "each"}},
+            {"code": "outlet-box-labor", "description": "Dig for it and set it", "category": "labor", "price": "150.00",
+                "cost": "102.47", "crew_hours": "1.5", "person_hours": "3"}]}})),
     params(("id" = String, Path, description = "Id of the job, `job_…`."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
         ("Idempotency-Key" = String, Header, description = "Repeats of the same request are answered from the first.")),
@@ -232,7 +238,7 @@ pub async fn get_change_order(
 ///
 /// It gets its number within the job and the contract sum it leads to, and is frozen. Its date is not to come.
 #[utoipa::path(post, path = "/v1/change-orders/{id}/issue", tag = "change orders", operation_id = "issueChangeOrder",
-    request_body(content = IssueIn),
+    request_body(content = IssueIn, example = json!({"on": "2026-03-16"})),
     params(("id" = String, Path, description = "Id of the change order, `chg_…`."),
         ("If-Match" = String, Header, description = "ETag of the change order, or `*`."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
@@ -288,7 +294,7 @@ pub async fn issue_change_order(
 ///
 /// The customer's yes. Its lines join the contract; the decision keeps the contract sum before and after.
 #[utoipa::path(post, path = "/v1/change-orders/{id}/accept", tag = "change orders", operation_id = "acceptChangeOrder",
-    request_body(content = AcceptIn),
+    request_body(content = AcceptIn, example = json!({"by": "Example Household", "on": "2026-03-17"})),
     params(("id" = String, Path, description = "Id of the change order, `chg_…`."),
         ("If-Match" = String, Header, description = "ETag of the change order, or `*`."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
@@ -332,12 +338,12 @@ pub async fn accept_change_order(
 }
 
 macro_rules! closing {
-    ($name:ident, $by:ident, $path:literal, $operation:literal, $title:literal, $text:literal) => {
+    ($name:ident, $by:ident, $path:literal, $operation:literal, $title:literal, $text:literal, $example:tt) => {
         #[doc = $title]
         #[doc = ""]
         #[doc = $text]
         #[utoipa::path(post, path = $path, tag = "change orders", operation_id = $operation,
-            request_body(content = CloseIn),
+            request_body(content = CloseIn, example = json!($example)),
             params(("id" = String, Path, description = "Id of the change order, `chg_…`."),
                 ("If-Match" = String, Header, description = "ETag of the change order, or `*`."),
                 ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
@@ -361,7 +367,8 @@ closing!(
     "/v1/change-orders/{id}/decline",
     "declineChangeOrder",
     "Decline a change order",
-    "The customer's no."
+    "The customer's no.",
+    { "on": "2026-03-17", "by": "Example Household", "reason": "The path stays as it was quoted." }
 );
 closing!(
     withdraw_change_order,
@@ -369,7 +376,8 @@ closing!(
     "/v1/change-orders/{id}/withdraw",
     "withdrawChangeOrder",
     "Withdraw a change order",
-    "The office takes it back, or drops a draft."
+    "The office takes it back, or drops a draft.",
+    { "on": "2026-03-18", "reason": "The path falls to the first outlet after all." }
 );
 
 /// Recompute a change order

@@ -35,7 +35,7 @@ paper_out! {
 /// Retainage that the invoice released is held again, at most what the other invoices still hold: what of it has gone back with
 /// the invoices it was held on is `retained` here, so that nothing is given back twice.
 #[utoipa::path(post, path = "/v1/invoices/{id}/credit-notes", tag = "invoices", operation_id = "createCreditNote",
-    request_body(content = CreditIn),
+    request_body(content = CreditIn, example = json!({"credit": {"kind": "whole"}, "on": "2026-03-20", "reason": "Billed before the channel was set."})),
     params(("id" = String, Path, description = "Id of the invoice, `inv_…`."),
         ("If-Match" = String, Header, description = "ETag of the invoice, or `*`."),
         ("validate_only" = Option<bool>, Query, description = "Compute everything, write nothing."),

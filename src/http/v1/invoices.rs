@@ -49,7 +49,7 @@ fn changed(row: PaperRow) -> Result<Reply, Problem> {
 /// `validate_only=true` shows it first. `If-Match` takes the ETag of the ledger, so that nothing is billed twice. Its date is not to
 /// come, and not before the acceptance of the quote and of the change orders whose lines it bills.
 #[utoipa::path(post, path = "/v1/jobs/{id}/invoices", tag = "invoices", operation_id = "createInvoice",
-    request_body(content = InvoiceIn),
+    request_body(content = InvoiceIn, example = json!({"bill": {"kind": "stage", "stage": "deposit"}, "on": "2026-03-08"})),
     params(("id" = String, Path, description = "Id of the job, `job_…`."),
         ("If-Match" = String, Header, description = "ETag of the job's ledger, or `*`."),
         ("validate_only" = Option<bool>, Query, description = "Compute everything, write nothing."),
@@ -172,7 +172,7 @@ pub(crate) fn reported(error: StoreError, system: &str, reference: &str) -> Prob
 /// As the accounting system books it, under its own reference; the same reference is recorded once. Negative when money went back.
 /// Not before the date of the invoice; a deposit may have come with the acceptance of the quote.
 #[utoipa::path(post, path = "/v1/invoices/{id}/payments", tag = "invoices", operation_id = "reportPayment",
-    request_body(content = PaymentIn),
+    request_body(content = PaymentIn, example = json!({"system": "accounting", "reference": "RCPT-2001", "on": "2026-03-20", "amount": "1500.00", "note": "Part of the deposit"})),
     params(("id" = String, Path, description = "Id of the invoice, `inv_…`."),
         ("If-Match" = String, Header, description = "ETag of the invoice, or `*`."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
@@ -240,7 +240,7 @@ pub async fn report_payment(
 /// The accounting system voided the invoice: what it billed is open again. Not once it is paid, given back, or its retainage
 /// released: then it is given back by a credit note.
 #[utoipa::path(post, path = "/v1/invoices/{id}/void", tag = "invoices", operation_id = "reportVoid",
-    request_body(content = VoidIn),
+    request_body(content = VoidIn, example = json!({"system": "accounting", "reference": "VOID-31", "on": "2026-03-20", "reason": "Sent twice."})),
     params(("id" = String, Path, description = "Id of the invoice, `inv_…`."),
         ("If-Match" = String, Header, description = "ETag of the invoice, or `*`."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),

@@ -222,7 +222,8 @@ fn reported_sum(row: &CostSum) -> Option<ReportedSum> {
 ///
 /// Spent or ordered for the job, as the accounting system books it, under its own reference; the same reference is recorded once.
 #[utoipa::path(post, path = "/v1/jobs/{id}/costs", tag = "ledger", operation_id = "reportCost",
-    request_body(content = CostIn),
+    request_body(content = CostIn, example = json!({"system": "accounting", "reference": "BILL-9001", "on": "2026-03-11",
+        "category": "material", "amount": "412.60", "note": "Channel and grates, Millbrook"})),
     params(("id" = String, Path, description = "Id of the job, `job_…`."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
         ("Idempotency-Key" = String, Header, description = "Repeats of the same request are answered from the first.")),

@@ -62,7 +62,9 @@ page_type! {
 /// Makes the book and its first draft from a whole document. A draft may be incomplete; publishing checks it. A book has no ETag;
 /// what is done with its draft under `If-Match` takes that of the draft, as `GET /v1/price-book-versions/{id}` answers it.
 #[utoipa::path(post, path = "/v1/price-books", tag = "price books", operation_id = "createPriceBook",
-    request_body = NewPriceBook,
+    request_body(content = NewPriceBook, example = json!({"document": {"name": "Spring prices", "currency": "USD", "unit_system": "us",
+        "items": [{"code": "channel-4-light-4ft", "name": "Channel, 4 in light, 4 ft", "category": "material", "unit": "each", "price": "27.40"}],
+        "trades": [{"code": "laborer", "name": "Laborer", "wage": "24.75", "burden_pct": "38"}]}})),
     params(("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
         ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
     responses((status = 201, description = "The book with its draft.", body = PriceBookOut,

@@ -25,7 +25,7 @@ use axum::response::Response;
 /// The customer's yes, with the options taken. The job has a contract from here on; it is changed by change orders. The job is
 /// marked as accepted on the estimate taken (`GET /v1/jobs/{id}/acceptance`); a mark set by hand gives way to it.
 #[utoipa::path(post, path = "/v1/quotes/{id}/accept", tag = "quotes", operation_id = "acceptQuote",
-    request_body(content = AcceptIn),
+    request_body(content = AcceptIn, example = json!({"by": "Example Household", "on": "2026-03-08", "additions": ["spare"]})),
     params(("id" = String, Path, description = "Id of the quote, `quo_…`."),
         ("If-Match" = String, Header, description = "ETag of the quote, or `*`."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
@@ -112,12 +112,12 @@ pub(crate) async fn close<S>(
 }
 
 macro_rules! closing {
-    ($name:ident, $by:ident, $path:literal, $operation:literal, $title:literal, $text:literal) => {
+    ($name:ident, $by:ident, $path:literal, $operation:literal, $title:literal, $text:literal, $example:tt) => {
         #[doc = $title]
         #[doc = ""]
         #[doc = $text]
         #[utoipa::path(post, path = $path, tag = "quotes", operation_id = $operation,
-            request_body(content = CloseIn),
+            request_body(content = CloseIn, example = json!($example)),
             params(("id" = String, Path, description = "Id of the quote, `quo_…`."),
                 ("If-Match" = String, Header, description = "ETag of the quote, or `*`."),
                 ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
@@ -141,7 +141,8 @@ closing!(
     "/v1/quotes/{id}/decline",
     "declineQuote",
     "Decline a quote",
-    "The customer's no."
+    "The customer's no.",
+    { "on": "2026-03-05", "by": "Example Household", "reason": "Asked to think it over until summer." }
 );
 closing!(
     expire_quote,
@@ -149,7 +150,8 @@ closing!(
     "/v1/quotes/{id}/expire",
     "expireQuote",
     "Let a quote expire",
-    "Its time is over: the date is after the last one on which it could be accepted."
+    "Its time is over: the date is after the last one on which it could be accepted.",
+    { "on": "2026-04-01", "reason": "No answer by the last day." }
 );
 closing!(
     withdraw_quote,
@@ -157,14 +159,15 @@ closing!(
     "/v1/quotes/{id}/withdraw",
     "withdrawQuote",
     "Withdraw a quote",
-    "The office takes it back, or drops a draft."
+    "The office takes it back, or drops a draft.",
+    { "on": "2026-03-04", "reason": "The swale is not on the customer's land." }
 );
 
 /// Supersede a quote
 ///
 /// It can no longer be accepted; a new draft with its terms takes its place.
 #[utoipa::path(post, path = "/v1/quotes/{id}/supersede", tag = "quotes", operation_id = "supersedeQuote",
-    request_body(content = SupersedeIn),
+    request_body(content = SupersedeIn, example = json!({"on": "2026-03-05", "valid_until": "2026-04-30", "reason": "More time was asked for."})),
     params(("id" = String, Path, description = "Id of the quote, `quo_…`."),
         ("If-Match" = String, Header, description = "ETag of the quote, or `*`."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),

@@ -116,7 +116,17 @@ pub(crate) fn made(row: PaperRow) -> Result<Reply, Problem> {
 ///
 /// A draft from an estimate of the job. Lines, schedule, alternates and additions foot; nothing is promised until it is issued.
 #[utoipa::path(post, path = "/v1/jobs/{id}/quotes", tag = "quotes", operation_id = "createQuote",
-    request_body(content = QuoteTerms),
+    request_body(content = QuoteTerms, example = json!({
+        "estimate_id": "est_01m897fr4tg228nh8rx6b596wb",
+        "seller": {"name": "Example Drainage", "street": "2 Quarry Road", "city": "Millbrook", "country": "US"},
+        "valid_until": "2026-03-31",
+        "scope": "Channel drains in the drive and along the garden path, with the pipe to the swale.",
+        "schedule": [
+            {"code": "deposit", "name": "On signing", "due": "deposit", "pct": "30"},
+            {"code": "poured", "name": "Channel set in concrete", "due": "progress", "pct": "40"},
+            {"code": "done", "name": "On completion", "due": "completion", "pct": "30"}],
+        "retainage": {"pct": "10"},
+        "additions": [{"code": "spare", "name": "Spare grate", "category": "material", "price": "95.00"}]})),
     params(("id" = String, Path, description = "Id of the job, `job_…`."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
         ("Idempotency-Key" = String, Header, description = "Repeats of the same request are answered from the first.")),
@@ -259,7 +269,7 @@ pub async fn edit_quote(
 /// It gets its number and is frozen, with the customer, the site and the title of the job as they were when the draft was last
 /// written: `PATCH` it, also with `{}`, to take them anew. All papers of the contract have those of the quote. Its date is not to come.
 #[utoipa::path(post, path = "/v1/quotes/{id}/issue", tag = "quotes", operation_id = "issueQuote",
-    request_body(content = IssueIn),
+    request_body(content = IssueIn, example = json!({"on": "2026-03-01"})),
     params(("id" = String, Path, description = "Id of the quote, `quo_…`."),
         ("If-Match" = String, Header, description = "ETag of the quote, or `*`."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),

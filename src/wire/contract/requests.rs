@@ -16,7 +16,6 @@ wire_object! {
         /// Date on the paper.
         pub on: Day,
     }
-    example = serde_json::json!({"on": "2026-03-02"});
 }
 
 wire_object! {
@@ -31,7 +30,6 @@ wire_object! {
         /// What is taken on top, by code; not what the alternate taken has in its price.
         pub additions: List<Code, 0, 50>,
     }
-    example = serde_json::json!({"by": "Example Household", "on": "2026-03-05"});
 }
 
 wire_object! {
@@ -44,7 +42,6 @@ wire_object! {
         /// Why.
         pub reason: Option<Note>,
     }
-    example = serde_json::json!({"on": "2026-03-05", "reason": "Asked to think it over until summer."});
 }
 
 wire_object! {
@@ -59,7 +56,6 @@ wire_object! {
         /// Why.
         pub reason: Option<Note>,
     }
-    example = serde_json::json!({"on": "2026-03-05", "valid_until": "2099-12-31"});
 }
 
 wire_object! {
@@ -111,12 +107,6 @@ wire_object! {
         /// Where the figures come from.
         pub basis: ChangeBasis,
     }
-    example = serde_json::json!({
-        "title": "Second outlet box",
-        "basis": {"kind": "lines", "lines": [
-            {"code": "outlet-box", "description": "Outlet box with grate", "category": "material", "price": "180.00"}
-        ]}
-    });
 }
 
 wire_object! {
@@ -181,7 +171,6 @@ wire_object! {
         /// Bill more than the contract holds. Without it such an invoice is refused; with it the invoice says so.
         pub over_contract: Flag,
     }
-    example = serde_json::json!({"bill": {"kind": "percent", "pct_to_date": "5"}, "on": "2026-03-09"});
 }
 
 wire_object! {
@@ -217,7 +206,6 @@ wire_object! {
         /// Why.
         pub reason: Note,
     }
-    example = serde_json::json!({"credit": {"kind": "whole"}, "on": "2026-03-10", "reason": "Billed too early."});
 }
 
 wire_object! {
@@ -234,7 +222,6 @@ wire_object! {
         /// More about it.
         pub note: Option<Label>,
     }
-    example = serde_json::json!({"system": "accounting", "reference": "RCPT-2001", "on": "2026-03-20", "amount": "100.00"});
 }
 
 wire_object! {
@@ -249,7 +236,6 @@ wire_object! {
         /// Why.
         pub reason: Note,
     }
-    example = serde_json::json!({"system": "accounting", "reference": "VOID-31", "on": "2026-03-20", "reason": "Sent twice."});
 }
 
 wire_object! {
@@ -270,5 +256,4 @@ wire_object! {
         /// More about it.
         pub note: Option<Label>,
     }
-    example = serde_json::json!({"system": "accounting", "reference": "BILL-9001", "on": "2026-03-11", "category": "material", "amount": "412.60"});
 }

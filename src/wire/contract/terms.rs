@@ -170,15 +170,4 @@ wire_object! {
         /// Crew hours of a working day, to turn hours of a change into days; 8 when left out.
         pub crew_hours_per_day: Option<Whole<1, 24>>,
     }
-    example = serde_json::json!({
-        "estimate_id": "est_01m897fr4tg228nh8rx6b596wb",
-        "seller": {"name": "Example Drainage", "street": "2 Quarry Road", "city": "Millbrook", "country": "US"},
-        "valid_until": "2099-12-31",
-        "schedule": [
-            {"code": "deposit", "name": "On signing", "due": "deposit", "pct": "30"},
-            {"code": "poured", "name": "Channel set in concrete", "due": "progress", "pct": "40"},
-            {"code": "done", "name": "On completion", "due": "completion", "pct": "30"}
-        ],
-        "retainage": {"pct": "10"}
-    });
 }
