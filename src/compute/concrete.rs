@@ -310,6 +310,22 @@ pub fn order(
     order_with(net, &Terms::of(waste, wish, None), book, show)
 }
 
+/// The fault of a volume that a way cannot be reckoned for; whoever asked knows at which member.
+fn too_much(way: &ConcreteWay, net: Volume, waste: Percent, show: Show) -> Faults {
+    let most = ways::Most::of(way, waste, show.volume_unit());
+    let why = if most.by_loads {
+        worded!("takes more than {} loads", ways::MOST_LOADS)
+    } else {
+        "is too large to be reckoned exactly".to_owned()
+    };
+    let (code, largest) = (way.code(), show.volume(most.net));
+    let rule =
+        worded!("{} with {waste} waste {why} by `{code}`: at most {largest} before waste", show.volume(net));
+    let mut faults = Faults::new();
+    faults.add(&At::ROOT, "out_of_range", rule).allow([worded!("at most {largest}")]);
+    faults
+}
+
 pub(super) fn order_with(
     net: Volume,
     terms: &Terms<'_>,
@@ -350,18 +366,7 @@ pub(super) fn order_with(
         };
         match order {
             Some(order) => answer.ways.push(order),
-            None => {
-                faults.add(
-                    &At::ROOT,
-                    "out_of_range",
-                    worded!(
-                        "the volume and waste are too large to be reckoned exactly, or take more than {} loads, by `{}`",
-                        ways::MOST_LOADS,
-                        way.code()
-                    ),
-                );
-                return Err(faults);
-            }
+            None => return Err(too_much(way, net, waste, show)),
         }
     }
     answer.ways.sort_by_key(|w| w.all_in);

@@ -1,7 +1,7 @@
 //! The concrete calculator: for site notes, for pours, for a volume, or for bare dimensions.
 
 use super::concrete::days::{Pour, by_day};
-use super::concrete::{self, Site, Terms};
+use super::concrete::{self, ConcreteOrder, Site, Terms};
 use super::drainage::shelf::RainShelf;
 use super::labor::Conditions;
 use super::pouring::{book_waste, pours_of};
@@ -17,7 +17,7 @@ use crate::units::show::counted;
 use crate::units::{Percent, Volume};
 use crate::wire::calc::ConcreteRequest;
 use crate::wire::notes::{ConcreteNotes, SiteNotes};
-use crate::wire::{At, Code, Faults};
+use crate::wire::{At, Code, Fault, Faults};
 use std::borrow::Cow;
 
 /// What is poured, and what was said about it.
@@ -99,11 +99,15 @@ pub fn concrete(
         (None, Some(volume), ..) => plain(one(*volume), format!("as given, {}", show.volume(*volume))),
         (None, None, Some(length), Some(width), Some(depth)) => {
             let net = *length * *width * *depth;
-            if net > Volume::LARGEST {
-                faults.add(&At::ROOT, "out_of_range", "the volume is beyond 100,000 m³");
-            }
             let basis =
                 format!("{} x {} x {}", show.length(*length), show.length(*width), show.length(*depth));
+            if net > Volume::LARGEST {
+                // Any of the three may be the one that is wrong.
+                let rule = format!("{basis} is {}, beyond 100,000 m³", show.volume(net));
+                faults
+                    .add(&At::ROOT, "out_of_range", rule)
+                    .allow([format!("length x width x depth of at most {}", show.volume(Volume::LARGEST))]);
+            }
             plain(one(net), basis)
         }
         _ if !given_pours.is_empty() => {
@@ -115,9 +119,12 @@ pub fn concrete(
                     net: p.volume,
                 })
                 .collect();
-            if pours.iter().map(|p| p.net).sum::<Volume>() > Volume::LARGEST {
-                let rule = "the pours together are beyond 100,000 m³";
-                faults.add(&At::ROOT.member("pours"), "out_of_range", rule);
+            let net = pours.iter().map(|p| p.net).sum::<Volume>();
+            if net > Volume::LARGEST {
+                let rule = format!("the pours together are {}, beyond 100,000 m³", show.volume(net));
+                faults
+                    .add(&At::ROOT.member("pours"), "out_of_range", rule)
+                    .allow([format!("pours of at most {} together", show.volume(Volume::LARGEST))]);
             }
             let basis = format!("{} as given", counted(pours.len(), "pour"));
             plain(pours, basis)
@@ -163,7 +170,9 @@ pub fn concrete(
         };
         terms = terms.on(Site { conditions, place: place.as_ref() });
     }
-    let mut order = by_day(&asked.pours, &terms, book, asked.show)?;
+    let mut order = by_day(&asked.pours, &terms, book, asked.show).map_err(|faults| {
+        where_sent(faults, request, asked.show, |net| concrete::order_with(net, &terms, book, asked.show))
+    })?;
     if let Some(reach) = break_even_up_to.filter(|r| r.nm3() > 0) {
         order.break_even = concrete::break_even(reach, &terms, book, asked.show);
     }
@@ -178,6 +187,41 @@ pub fn concrete(
         concrete: order,
         cautions,
     })
+}
+
+/// The faults of an order at what was sent: the volume, each pour that is too much by itself, all pours, the notes. Of bare
+/// dimensions any may be the one that is wrong: theirs stay with the whole request.
+fn where_sent(
+    faults: Faults,
+    request: &ConcreteRequest,
+    show: Show,
+    order: impl Fn(Volume) -> Result<ConcreteOrder, Faults>,
+) -> Faults {
+    if request.notes.is_some() {
+        return faults.under("notes");
+    }
+    let mut told = Faults::new();
+    let mut tell = |faults: &Faults, at: &At<'_>, sent: Volume| {
+        told.extend(faults.list().iter().map(|fault| Fault {
+            pointer: at.pointer(),
+            value: Some(show.volume(sent).to_string()),
+            ..fault.clone()
+        }));
+    };
+    if let Some(volume) = request.volume {
+        tell(&faults, &At::ROOT.member("volume"), volume);
+        return told;
+    }
+    if request.pours.is_empty() {
+        return faults;
+    }
+    let list = At::ROOT.member("pours");
+    for (i, pour) in request.pours.iter().enumerate() {
+        if let Err(own) = order(pour.volume) {
+            tell(&own, &list.element(i).member("volume"), pour.volume);
+        }
+    }
+    if told.is_empty() { faults.under("pours") } else { told }
 }
 
 /// What the notes pour, with the options that are chosen in them.

@@ -43,6 +43,62 @@ async fn one_line_calls_answer() {
 }
 
 #[tokio::test]
+async fn too_much_concrete_is_told_at_the_member_that_is_too_large() {
+    let app = TestApp::start().await;
+    let path = "/v1/calculators/concrete-order";
+    // The demo's trailer holds 1.5 yd3, so 10000 trips bring 15000 yd3: 13636.3636 with 10 % on top.
+    let rule = |net: &str| {
+        format!(
+            "{net} with 10 % waste takes more than 10000 loads by `trailer`: at most 13636.36 yd3 before waste"
+        )
+    };
+    let most = json!(["at most 13636.36 yd3"]);
+    let largest = "130795.0619 yd3";
+    let pours = |volumes: &[&str]| {
+        let pours = volumes.iter().map(|v| json!({"name": "slab", "volume": v}));
+        json!({"pours": pours.collect::<Vec<_>>()})
+    };
+    let dimensions = |depth: &str| json!({"length": "3000 ft", "width": "100 ft", "depth": depth});
+    for (body, pointer, value, detail, allowed) in [
+        (json!({"volume": "20000 yd3"}), "#/volume", Some("20000 yd3"), rule("20000 yd3"), most.clone()),
+        (
+            pours(&["9 yd3", "13637 yd3"]),
+            "#/pours/1/volume",
+            Some("13637 yd3"),
+            rule("13637 yd3"),
+            most.clone(),
+        ),
+        // Neither is too much by itself.
+        (pours(&["13000 yd3", "700 yd3"]), "#/pours", None, rule("13700 yd3"), most.clone()),
+        (
+            pours(&["100000 yd3", "40000 yd3"]),
+            "#/pours",
+            None,
+            "the pours together are 140000 yd3, beyond 100,000 m³".to_owned(),
+            json!([format!("pours of at most {largest} together")]),
+        ),
+        // Any of the three may be the one that is wrong.
+        (dimensions("2 ft 3 in"), "#", None, rule("25000 yd3"), most.clone()),
+        (
+            dimensions("27 ft"),
+            "#",
+            None,
+            "3000 ft x 100 ft x 27 ft is 300000 yd3, beyond 100,000 m³".to_owned(),
+            json!([format!("length x width x depth of at most {largest}")]),
+        ),
+    ] {
+        let told = app.post(path, &body).await.problem(422, "validation-failed");
+        let mut expected =
+            json!([{"pointer": pointer, "code": "out_of_range", "detail": detail, "allowed": allowed}]);
+        if let Some(value) = value {
+            expected[0]["value"] = json!(value);
+        }
+        assert_eq!(told["errors"], expected, "{body}");
+    }
+    app.post(path, &json!({"volume": "13636.36 yd3"})).await.ok(200);
+}
+
+#[tokio::test]
 async fn the_concrete_calculator_heeds_the_way_and_the_waste_of_the_notes() {
     let app = TestApp::start().await;
     let mut notes: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();

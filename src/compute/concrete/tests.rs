@@ -2,9 +2,10 @@
 
 #![expect(clippy::unwrap_used, reason = "a test stops where the book or the order cannot be made")]
 
+use super::ways::Most;
 use super::{ConcreteOrder, WayOrder, increments, order};
-use crate::domain::book::PriceBook;
-use crate::domain::demo::BOOK;
+use crate::domain::book::{BookRef, PriceBook};
+use crate::domain::demo::{BOOK, NOTES, rains};
 use crate::units::show::Show;
 use crate::units::{Amount, Percent, Unit, UnitSystem, Volume};
 use crate::wire::Code;
@@ -201,4 +202,41 @@ fn an_order_beyond_reckoning_is_refused_not_cut_short() {
     let refused =
         order(Volume::LARGEST, Percent::ZERO, None, &book, Show(UnitSystem::Us)).unwrap_err().to_string();
     assert!(refused.contains("out_of_range"), "{refused}");
+}
+
+#[test]
+fn the_most_that_is_told_goes_and_a_hundredth_more_does_not() {
+    // 999.9999 % has the longest fraction, so that exact numbers end before the loads of bags do.
+    for (i, code, waste) in [
+        (0, "ready-mix", 82_500),
+        (0, "ready-mix", 0),
+        (3, "trailer", 82_500),
+        (3, "trailer", 1_000_000),
+        (1, "bags-60", 9_999_999),
+    ] {
+        let book = book_with(|b| b["concrete_ways"] = json!([b["concrete_ways"][i]]));
+        let waste = Percent::from_millionths(waste);
+        let order = |net| order(net, waste, None, &book, Show(UnitSystem::Us));
+        let most = Most::of(&book.doc().concrete_ways[0], waste, Unit::Yd3);
+        assert_eq!(most.by_loads, code != "bags-60");
+        assert_eq!(order(most.net).unwrap().ways[0].code, code);
+        let refused = order(most.net + thousandths_of_yard(10)).unwrap_err();
+        assert_eq!(refused.list()[0].allowed, [format!("at most {}", Show(UnitSystem::Us).volume(most.net))]);
+    }
+}
+
+#[test]
+fn notes_that_pour_too_much_are_told_so_as_the_member_they_are() {
+    let book = book_with(|b| {
+        b["concrete_ways"][3]["increment"] = json!("0.001 yd3");
+        b["concrete_ways"][3]["capacity"] = json!("0.001 yd3");
+    });
+    let notes: Value = serde_json::from_str(NOTES).unwrap();
+    let request = crate::wire::read_value(&json!({"notes": notes, "waste_pct": "1000"})).unwrap();
+    let used = BookRef { version_id: "v".to_owned(), name: "demo".to_owned(), number: 1 };
+    let refused = crate::compute::order_concrete::concrete(&request, &book, &used, &rains().unwrap());
+    let refused = refused.unwrap_err();
+    let fault = &refused.list()[0];
+    assert_eq!((refused.len(), fault.pointer.as_str(), fault.code), (1, "#/notes", "out_of_range"));
+    assert_eq!((&fault.value, fault.allowed.as_slice()), (&None, &["at most 0.9 yd3".to_owned()][..]));
 }

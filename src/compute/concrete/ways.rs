@@ -42,6 +42,33 @@ pub(super) fn reckon(
     }
 }
 
+/// The largest net volume that a way can be reckoned for.
+pub(super) struct Most {
+    /// Down to a hundredth of the unit, so that it goes as it is told.
+    pub(super) net: Volume,
+    /// Whether the loads are what ends it, and not the exact numbers.
+    pub(super) by_loads: bool,
+}
+
+impl Most {
+    pub(super) fn of(way: &ConcreteWay, waste: Percent, unit: Unit) -> Self {
+        let (above, below) = waste.on_top().reduced();
+        let exact = (i128::MAX / above).min(Volume::LARGEST.nm3());
+        let by_loads = match way {
+            ConcreteWay::ReadyMix { increment, truck_capacity: capacity, .. }
+            | ConcreteWay::Trailer { increment, capacity, .. } => {
+                let step = increment.nm3().max(1);
+                let carried = capacity.nm3().saturating_mul(MOST_LOADS as i128) / step * step;
+                carried.saturating_mul(below) / above
+            }
+            ConcreteWay::Bags { .. } => i128::MAX,
+        };
+        let hundredth = unit.factor().unwrap_or(100) / 100;
+        let net = exact.min(by_loads) / hundredth * hundredth;
+        Self { net: Volume::from_nm3(net), by_loads: by_loads < exact }
+    }
+}
+
 /// A volume as a number of a unit, to six decimals.
 pub(super) fn in_unit(volume: Volume, unit: Unit) -> Decimal {
     let factor = unit.factor().unwrap_or(1);
