@@ -16,9 +16,9 @@ use utoipa::ToSchema;
 /// What of a price book should be looked at again; it stops nothing.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct SecondLook {
-    /// Where it stands in the document.
+    /// JSON pointer to it in the document of the version, in URI-fragment form.
     pub pointer: String,
-    /// Why.
+    /// Why it should be looked at again.
     pub detail: String,
 }
 

@@ -70,7 +70,7 @@ pub struct Check {
 /// A caution raised by a quantity that causes it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct Caution {
-    /// Stable name.
+    /// Stable name, for a program to branch on.
     pub name: &'static str,
     /// What raised it.
     pub raised_by: String,

@@ -67,15 +67,16 @@ kinds! {
 /// One error of a request.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct FieldError {
-    /// JSON pointer into the body, in URI-fragment form.
+    /// JSON pointer to the member at fault, in URI-fragment form: `#/runs/0/legs/1/length`; `#` is the whole body. Absent where a
+    /// parameter, a header or a row is at fault.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub pointer: Option<String>,
-    /// Query parameter.
+    /// Name of the query parameter at fault.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub parameter: Option<String>,
-    /// Header.
+    /// Name of the header at fault.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub header: Option<String>,
@@ -87,15 +88,15 @@ pub struct FieldError {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub column: Option<String>,
-    /// Stable code.
+    /// Stable snake_case word for the rule, for a program to branch on: `required`, `unknown_code`, `out_of_range` …
     pub code: String,
     /// The rule and how to meet it.
     pub detail: String,
-    /// What was sent.
+    /// What was sent, shortened; absent where it was no single value.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub value: Option<String>,
-    /// What is accepted.
+    /// What is accepted, where it can be listed.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub allowed: Vec<String>,
 }
@@ -108,13 +109,13 @@ pub struct ProblemOut {
     pub kind: String,
     /// Title of the kind.
     pub title: String,
-    /// Status.
+    /// HTTP status, as the answer has it.
     pub status: u16,
     /// What went wrong this time.
     pub detail: String,
     /// This occurrence; the log carries the same id.
     pub instance: String,
-    /// Each fault.
+    /// Every fault of the request; absent where it has none that can be placed.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub errors: Vec<FieldError>,
     /// Whether there were more faults than are listed.

@@ -209,7 +209,10 @@ impl PartialSchema for Quantity {
                     .pattern(Some(r"^-?\d{1,15}(\.\d{1,6})?$"))
                     .examples([serde_json::json!("16.25")]),
             )
-            .property("unit", crate::wire::read::reference_to::<Unit>())
+            .property(
+                "unit",
+                crate::wire::described(crate::wire::read::reference_to::<Unit>(), "The unit of the number."),
+            )
             .required("value")
             .required("unit")
             .examples([serde_json::json!({"value": "16.25", "unit": "ft"})])

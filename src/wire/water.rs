@@ -24,13 +24,13 @@ wire_union! {
         }
         /// `i = a / (t + b)^c` with the duration `t` in minutes
         Formula as RainByFormula = "formula" {
-            /// `a`.
+            /// `a` of the formula: the intensity, in `unit`, where `t + b` is one minute.
             a: crate::units::percent::Constant,
-            /// `b`, minutes.
+            /// `b` of the formula, in minutes: added to the duration.
             b: Factor,
-            /// `c`.
+            /// `c` of the formula, the power; without unit.
             c: Factor,
-            /// Unit of the intensity it gives.
+            /// Unit of the intensity `i` that it gives.
             unit: RainFormulaUnit,
         }
         /// a stored rain table, read at the return period of the storm

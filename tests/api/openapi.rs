@@ -138,7 +138,7 @@ fn every_reference_resolves_and_every_schema_is_used() {
 }
 
 #[test]
-fn what_is_required_is_described_and_nothing_is_null() {
+fn every_member_is_described_and_nothing_is_null() {
     let document = document();
     walk(&document["components"]["schemas"], "", &mut |at, value| {
         let Some(properties) = value.get("properties").and_then(Value::as_object) else { return };
@@ -149,6 +149,8 @@ fn what_is_required_is_described_and_nothing_is_null() {
             );
         }
         for (name, property) in properties {
+            let told = property["description"].as_str().unwrap_or_default();
+            assert!(!told.is_empty(), "{at}/{name} is not described");
             // Absent members are left out, never null; but a patch deletes by it.
             if at.ends_with("Patch") {
                 continue;

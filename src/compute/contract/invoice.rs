@@ -78,7 +78,7 @@ pub struct AccountAfter {
     pub contract: Amount,
     /// Asked for to date, with tax.
     pub invoiced: Amount,
-    /// Retained.
+    /// Held back by the customer to date.
     pub retained: Amount,
     /// Left to bill, with tax.
     pub open: Amount,

@@ -83,7 +83,7 @@ impl Sum {
 /// A paper of the job.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct LedgerPaper {
-    /// Id.
+    /// Id: `quo_…`, `chg_…`, `inv_…` or `crn_…`, by its kind.
     pub id: String,
     /// What it is.
     pub kind: PaperKind,
@@ -97,7 +97,7 @@ pub struct LedgerPaper {
     pub total: Amount,
     /// Asked for; a credit note has the other sign. Nothing for quotes and change orders.
     pub payable: Amount,
-    /// Paid.
+    /// Paid of this paper to date, as the accounting system reported it.
     pub paid: Amount,
 }
 
@@ -130,7 +130,7 @@ pub struct Ledger {
     pub invoiced: Amount,
     /// Retained by the customer.
     pub retained: Amount,
-    /// Paid.
+    /// Paid to date, as the accounting system reported it.
     pub paid: Amount,
     /// Asked for and not paid; negative when more is paid than is asked for.
     pub unpaid: Amount,

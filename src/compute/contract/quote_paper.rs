@@ -85,7 +85,7 @@ pub struct Offer {
 /// Which estimate a paper was made from.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct EstimateUsed {
-    /// Id.
+    /// Id, `est_…`.
     pub id: String,
     /// Revision of the job.
     pub revision: i64,

@@ -53,7 +53,7 @@ pub struct CatchmentFlow {
 /// Something to read a result with.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct WaterWarning {
-    /// Stable name.
+    /// Stable name, for a program to branch on.
     pub kind: &'static str,
     /// In words.
     pub text: String,

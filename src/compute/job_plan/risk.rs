@@ -50,16 +50,16 @@ pub struct RiskAnswer {
     pub basis: String,
 }
 
-/// Percentiles of hours: so many in a hundred jobs take no longer.
+/// Percentiles of hours.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct HoursPercentiles {
-    /// One in ten.
+    /// In one job of ten it is no more than this.
     pub p10: Quantity,
-    /// One in two.
+    /// In one job of two it is no more than this.
     pub p50: Quantity,
-    /// Eight in ten.
+    /// In eight jobs of ten it is no more than this.
     pub p80: Quantity,
-    /// Nine in ten.
+    /// In nine jobs of ten it is no more than this.
     pub p90: Quantity,
     /// Mean.
     pub mean: Quantity,
@@ -70,13 +70,13 @@ pub struct HoursPercentiles {
 /// Percentiles of cost.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct CostPercentiles {
-    /// One in ten.
+    /// In one job of ten it is no more than this.
     pub p10: Amount,
-    /// One in two.
+    /// In one job of two it is no more than this.
     pub p50: Amount,
-    /// Eight in ten.
+    /// In eight jobs of ten it is no more than this.
     pub p80: Amount,
-    /// Nine in ten.
+    /// In nine jobs of ten it is no more than this.
     pub p90: Amount,
     /// Mean.
     pub mean: Amount,
@@ -87,16 +87,16 @@ pub struct CostPercentiles {
 /// Percentiles of the last day.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct FinishDays {
-    /// One in ten.
+    /// In one job of ten the last day is no later than this.
     #[schema(format = Date)]
     pub p10: String,
-    /// One in two.
+    /// In one job of two the last day is no later than this.
     #[schema(format = Date)]
     pub p50: String,
-    /// Eight in ten.
+    /// In eight jobs of ten the last day is no later than this.
     #[schema(format = Date)]
     pub p80: String,
-    /// Nine in ten.
+    /// In nine jobs of ten the last day is no later than this.
     #[schema(format = Date)]
     pub p90: String,
 }

@@ -53,7 +53,7 @@ page_type! {
 ///
 /// Every write leaves an entry in the same transaction. Entries can neither be changed nor deleted.
 #[utoipa::path(get, path = "/v1/audit", tag = "audit", operation_id = "listAudit",
-    params(("object" = Option<String>, Query, description = "Only entries about this id."),
+    params(("object" = Option<String>, Query, description = "Only entries about the object of this id: of a job, an estimate, a paper, a price-book version …"),
         ("limit" = Option<i64>, Query, description = "1 to 200; 50 when left out.", minimum = 1, maximum = 200),
         ("cursor" = Option<String>, Query, description = "`next_cursor` of the page before.")),
     responses((status = 200, description = "A page.", body = AuditPage)))]

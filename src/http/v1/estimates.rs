@@ -291,7 +291,7 @@ async fn row(state: &AppState, id: &str) -> Result<EstimateRow, Problem> {
 ///
 /// The same bytes for ever.
 #[utoipa::path(get, path = "/v1/estimates/{id}", tag = "estimates", operation_id = "getEstimate",
-    params(("id" = String, Path, description = "Id of the revision, `est_…`."),
+    params(("id" = String, Path, description = "Id of the estimate, `est_…`."),
         ("If-None-Match" = Option<String>, Header, description = "304 when the ETag is still this.")),
     responses((status = 200, description = "The revision.", body = EstimateOut,
         headers(("ETag" = String, description = "Never changes."))), (status = 304, description = "Not modified.")))]
@@ -311,7 +311,7 @@ pub async fn get_estimate(
 ///
 /// Everything it was computed from.
 #[utoipa::path(get, path = "/v1/estimates/{id}/inputs", tag = "estimates", operation_id = "getEstimateInputs",
-    params(("id" = String, Path, description = "Id of the revision, `est_…`.")),
+    params(("id" = String, Path, description = "Id of the estimate, `est_…`.")),
     responses((status = 200, description = "The inputs.", body = EstimateInputs)))]
 pub async fn get_estimate_inputs(
     State(state): State<AppState>,
@@ -335,7 +335,7 @@ pub async fn get_estimate_inputs(
 /// A view of the stored estimate: costs, rates, wages and hours are hidden, the price is the stored one. What is split is
 /// split by largest remainder, so that every column foots.
 #[utoipa::path(get, path = "/v1/estimates/{id}/customer-view", tag = "estimates", operation_id = "getCustomerView",
-    params(("id" = String, Path, description = "Id of the revision, `est_…`."),
+    params(("id" = String, Path, description = "Id of the estimate, `est_…`."),
         ("detail" = inline(Option<Detail>), Query, description = "How much of what makes up the price; `categories` when left out."),
         ("If-None-Match" = Option<String>, Header, description = "304 when the ETag is still this.")),
     responses((status = 200, description = "The view.", body = CustomerView,
@@ -362,7 +362,7 @@ pub async fn get_customer_view(
 /// From its stored inputs and price-book version; says whether every byte is the same. Nothing is written.
 #[utoipa::path(post, path = "/v1/estimates/{id}/recompute", tag = "estimates", operation_id = "recomputeEstimate",
     extensions(("x-refuses" = json!([422]))),
-    params(("id" = String, Path, description = "Id of the revision, `est_…`.")),
+    params(("id" = String, Path, description = "Id of the estimate, `est_…`.")),
     responses((status = 200, description = "The comparison.", body = Recomputed)))]
 pub async fn recompute_estimate(
     State(state): State<AppState>,

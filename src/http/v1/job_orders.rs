@@ -190,7 +190,7 @@ pub(super) async fn placeable(
 /// been recorded as placed for the job, from whichever estimate, stands beside as `placed`. With `Accept: text/csv` as CSV,
 /// the same bytes as `…/purchase-orders.csv`.
 #[utoipa::path(get, path = "/v1/estimates/{id}/purchase-orders", tag = "estimates", operation_id = "getPurchaseOrders",
-    params(("id" = String, Path, description = "Id of the revision, `est_…`.")),
+    params(("id" = String, Path, description = "Id of the estimate, `est_…`.")),
     responses((status = 200, description = "The orders.", content((PurchaseOrders = "application/json"),
         (String = "text/csv")))))]
 pub async fn get_purchase_orders(
@@ -214,7 +214,7 @@ pub async fn get_purchase_orders(
 /// As CSV (RFC 4180, UTF-8, a header line): a row for each line of each order. A text that a spreadsheet would run as a
 /// formula gets a `'` in front.
 #[utoipa::path(get, path = "/v1/estimates/{id}/purchase-orders.csv", tag = "estimates",
-    operation_id = "exportPurchaseOrders", params(("id" = String, Path, description = "Id of the revision, `est_…`.")),
+    operation_id = "exportPurchaseOrders", params(("id" = String, Path, description = "Id of the estimate, `est_…`.")),
     responses((status = 200, description = "The orders.", body = String, content_type = "text/csv",
         example = json!("order,supplier,contact,order_code,item,description,count,pack,pack_unit,price,cost,currency,order_by,needed_by,deliver_to,access,job\r\n"))))]
 pub async fn export_purchase_orders(
@@ -232,7 +232,7 @@ pub async fn export_purchase_orders(
 /// For the crew at the saw: what is cut from each stock piece, in order, and the leg and station each piece goes to; from the
 /// estimate as it was stored. With `Accept: text/csv` as CSV, the same bytes as `…/cutting-sheet.csv`.
 #[utoipa::path(get, path = "/v1/estimates/{id}/cutting-sheet", tag = "estimates", operation_id = "getCuttingSheet",
-    params(("id" = String, Path, description = "Id of the revision, `est_…`.")),
+    params(("id" = String, Path, description = "Id of the estimate, `est_…`.")),
     responses((status = 200, description = "The sheet.", content((CuttingSheet = "application/json"),
         (String = "text/csv")))))]
 pub async fn get_cutting_sheet(
@@ -257,7 +257,7 @@ pub async fn get_cutting_sheet(
 /// As CSV (RFC 4180, UTF-8, a header line): a row for each piece, in cutting order. Stock pieces that go whole onto one leg, one after
 /// the other, are one row with their `count`.
 #[utoipa::path(get, path = "/v1/estimates/{id}/cutting-sheet.csv", tag = "estimates",
-    operation_id = "exportCuttingSheet", params(("id" = String, Path, description = "Id of the revision, `est_…`.")),
+    operation_id = "exportCuttingSheet", params(("id" = String, Path, description = "Id of the estimate, `est_…`.")),
     responses((status = 200, description = "The sheet.", body = String, content_type = "text/csv",
         example = json!("part,code,stock_piece,count,stock,source,stock_length,piece,mark,length,leg,from,to,unit,left_over\r\n"))))]
 pub async fn export_cutting_sheet(

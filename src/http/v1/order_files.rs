@@ -38,7 +38,7 @@ async fn day_of(state: &AppState, row: &EstimateRow, place: usize) -> Result<Day
 #[utoipa::path(get, path = "/v1/estimates/{id}/purchase-orders/{place}/ubl", tag = "estimates",
     operation_id = "getPurchaseOrderUbl",
     extensions(("x-refuses" = json!([409]))),
-    params(("id" = String, Path, description = "Id of the revision, `est_…`."),
+    params(("id" = String, Path, description = "Id of the estimate, `est_…`."),
         ("place" = String, Path, description = "Place of the order in the list, from 1: the last part of its number.")),
     responses((status = 200, description = "The file.", body = String, content_type = "application/xml")))]
 pub async fn get_purchase_order_ubl(

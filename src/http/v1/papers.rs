@@ -31,7 +31,7 @@ use utoipa::ToSchema;
 /// Facts of a paper.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct PaperFacts {
-    /// Id.
+    /// Id: `quo_…`, `chg_…`, `inv_…` or `crn_…`, by its kind.
     pub id: String,
     /// Job, `job_…`.
     pub job_id: String,

@@ -116,7 +116,7 @@ async fn base(state: &AppState, book: &str, params: &Params) -> Result<VersionRo
         ("base" = Option<String>, Query, description = "Id of the version of this book to read the list against; the latest when left out."),
         ("missing" = inline(Option<MissingItems>), Query, description = "What happens to items that the list does not name; `keep` when left out."),
         ("largest_move_pct" = Option<String>, Query, description = "How far a price may move, in percent either way, without being confirmed; 25 when left out.", example = "25", pattern = "^(1000(\\.0{1,4})?|[0-9]{1,3}(\\.[0-9]{1,4})?)$"),
-        ("confirm_large_changes" = Option<bool>, Query, description = "Lets prices move further."),
+        ("confirm_large_changes" = Option<bool>, Query, description = "Take prices that move by more than `largest_move_pct`; without it they are faults of their rows."),
         ("validate_only" = Option<bool>, Query, description = "Answer the report, write nothing."),
         ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
     responses((status = 200, description = "The report: nothing changes, or `validate_only`.", body = ImportOut),

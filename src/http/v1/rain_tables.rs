@@ -121,7 +121,7 @@ pub async fn create_rain_table(
         example = json!(crate::domain::demo::RAIN_FILE)),
     params(("code" = String, Query, description = "The office's own code for the table.", min_length = 1, max_length = 64, pattern = "^[a-z0-9][a-z0-9._-]*$", example = "millbrook-north"),
         ("name" = Option<String>, Query, description = "What it is called; the place in the file, and the bound, when left out.", min_length = 1, max_length = 200),
-        ("bound" = inline(Option<RainBound>), Query, description = "Which of its tables; `mean` when left out."),
+        ("bound" = inline(Option<RainBound>), Query, description = "Which table of the file: the estimates themselves or one of their confidence bounds; `mean` when left out."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
         ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
     responses((status = 200, description = "The same table was there already.", body = RainTableOut,

@@ -40,7 +40,7 @@ wire_object! {
     pub struct MarkupRate {
         /// Percentage.
         pub pct: Percent,
-        /// Of what.
+        /// What it is a share of: the cost it is taken on, or the price.
         pub as_kind: RateKind,
     }
 }
@@ -66,11 +66,11 @@ wire_object! {
         pub code: Code,
         /// What it is for.
         pub name: Label,
-        /// Overhead.
+        /// What the office costs: rent, vehicles, people who are on no site.
         pub overhead: MarkupRate,
-        /// Contingency.
+        /// What nobody foresees.
         pub contingency: MarkupRate,
-        /// Profit.
+        /// What the office earns.
         pub profit: MarkupRate,
         /// How the three build on each other.
         pub compounding: Compounding,
@@ -78,7 +78,7 @@ wire_object! {
         pub least_charge: Option<Amount>,
         /// The quoted figure before tax is rounded to a multiple of this.
         pub round_to: Option<Amount>,
-        /// Which way.
+        /// Which way the quoted figure is rounded to `round_to`.
         pub rounding: QuoteRounding,
         /// Categories with rates of their own. With any, every step is taken category by category.
         pub by_category: List<CategoryMarkup, 0, 6>,

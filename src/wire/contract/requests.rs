@@ -91,7 +91,7 @@ wire_union! {
         }
         /// By line.
         Lines as ChangeByLines = "lines" {
-            /// The lines.
+            /// What comes on top of the contract, and what goes out of it.
             lines: List<ChangeLineIn, 1, 100>,
         }
     }
@@ -126,7 +126,7 @@ wire_union! {
     pub enum Bill {
         /// A stage of the payment schedule; a deposit is one of them.
         Stage as BillStage = "stage" {
-            /// Its code.
+            /// Code of the stage, as in the `schedule` of the quote.
             stage: Code,
         }
         /// Progress: every line up to this share; what was billed before is taken off.
@@ -136,7 +136,7 @@ wire_union! {
         }
         /// Progress by line.
         Lines as BillLines = "lines" {
-            /// The lines.
+            /// The lines that are billed, each once.
             lines: List<BilledLineIn, 1, 200>,
         }
         /// The lines of one change order, whole.
@@ -190,7 +190,7 @@ wire_union! {
         Whole as CreditWhole = "whole" {}
         /// Amounts of its lines.
         Lines as CreditLines = "lines" {
-            /// The lines.
+            /// The lines on which something is given back, each once.
             lines: List<CreditedLineIn, 1, 200>,
         }
     }

@@ -99,15 +99,15 @@ pub struct UnitHours {
 /// Percentiles of actual over estimated hours of the next job.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct NextJob {
-    /// One in ten.
+    /// In one job of ten the ratio is no more than this.
     pub p10: String,
-    /// One in two.
+    /// In one job of two the ratio is no more than this.
     pub p50: String,
-    /// Eight in ten.
+    /// In eight jobs of ten the ratio is no more than this.
     pub p80: String,
-    /// Nine in ten.
+    /// In nine jobs of ten the ratio is no more than this.
     pub p90: String,
-    /// Mean: for cost.
+    /// Mean: what the cost of many jobs goes by.
     pub mean: String,
 }
 
