@@ -6,6 +6,7 @@ pub mod plan;
 mod tests;
 
 use super::hire::cheapest_mix;
+use super::job_plan::office::week_minutes;
 use super::labor::{LaborAnswer, Reckoned, TaskHours};
 use super::plan::result::{MachineWindow, Plan};
 use crate::domain::book::PriceBook;
@@ -145,6 +146,46 @@ pub fn half_days(seconds: i64, day: Span) -> i64 {
     i64::try_from((need + each - 1) / each).unwrap_or(i64::MAX)
 }
 
+/// Days of a week that the crew works.
+fn worked_days(book: &PriceBook) -> i64 {
+    let days = week_minutes(book, None).into_iter().filter(|minutes| *minutes > 0).count();
+    i64::try_from(days).unwrap_or(7).max(1)
+}
+
+/// Half days on site for so many of work where no day is named: a yard that counts every day of the week counts the days off
+/// between two weeks of work as well.
+///
+/// # Formula
+/// `half days + 2 x (days that the yard counts a week - days worked a week) x floor((days - 1) / days worked a week)`
+/// # Units
+/// half days
+/// # Valid for
+/// work that begins on the first working day of a week and is not broken off; dates of a plan count the days themselves
+/// # Source
+/// counting days; common practice, no source
+/// # Example
+/// ```
+/// use rillcast::compute::machines::on_site;
+/// // five days are done by Friday; a sixth is the Monday behind a weekend
+/// assert_eq!(on_site(10, 5, 7), 10);
+/// assert_eq!(on_site(12, 5, 7), 16);
+/// assert_eq!(on_site(11, 5, 7), 15);
+/// // eleven days have two weekends between them; a yard that counts working days counts none
+/// assert_eq!(on_site(22, 5, 7), 30);
+/// assert_eq!(on_site(22, 5, 5), 22);
+/// ```
+pub fn on_site(half_days: i64, worked_days: i64, counted_days: i64) -> i64 {
+    let off = (counted_days - worked_days).max(0);
+    let days = half_days.max(0) / 2 + half_days.max(0) % 2;
+    let weekends = (days - 1).max(0) / worked_days.max(1);
+    half_days.saturating_add(weekends.saturating_mul(2 * off))
+}
+
+/// Days of a week that the yard counts for a machine.
+fn counted_days(machine: &Equipment) -> i64 {
+    machine.days_per_week.map_or(7, |n| n.get())
+}
+
 /// So many of one machine that come and go together, and what is handed out of their hire.
 pub struct Hire<'b> {
     machine: &'b Equipment,
@@ -217,19 +258,28 @@ fn stays_of<'t>(machine: &Equipment, uses: &[Use<'t>]) -> BTreeMap<Option<i64>, 
 fn by_hours<'b>(tasks: &[TaskHours], book: &'b PriceBook) -> Vec<Hire<'b>> {
     let day = length_of_day(book);
     let uses: Vec<Use<'_>> = uses_of(tasks).collect();
+    let worked = worked_days(book);
     let mut out = Vec::new();
     for machine in book.doc().equipment.iter().filter(|m| !m.owned.0) {
         for (pour_day, (seconds, tasks)) in stays_of(machine, &uses) {
             let words: SmallVec<[&str; 4]> = tasks.iter().map(|t| t.word()).collect();
-            let half_days = half_days(seconds, day);
+            let of_work = half_days(seconds, day);
+            let half_days = on_site(of_work, worked, counted_days(machine));
             let on = pour_day.map_or(String::new(), |d| worded!("pour day {d}: "));
-            let basis = worded!(
+            let mut basis = worded!(
                 "{on}{} crew-hours of {} at {} h a day, rounded up to {}",
                 plain(Span::from_seconds(seconds).hours(), 6),
                 words.join(", "),
                 plain(day.hours(), 3),
-                counted(half_days, "half day"),
+                counted(of_work, "half day"),
             );
+            if half_days > of_work {
+                basis.push_str(&worded!(
+                    "; {} on site with the days off between weeks of {}",
+                    counted(half_days, "half day"),
+                    counted(worked, "working day")
+                ));
+            }
             out.push(Hire::of_half_days(machine, 1, half_days, basis));
         }
     }
@@ -252,11 +302,11 @@ pub(super) fn hire_of<'b>(tasks: &[Reckoned<'_>], book: &'b PriceBook) -> Vec<(&
     if uses.is_empty() {
         return Vec::new();
     }
-    let day = length_of_day(book);
+    let (day, worked) = (length_of_day(book), worked_days(book));
     let mut out = Vec::new();
     for machine in book.doc().equipment.iter().filter(|m| !m.owned.0) {
         for (seconds, _) in stays_of(machine, &uses).into_values() {
-            let half_days = half_days(seconds, day);
+            let half_days = on_site(half_days(seconds, day), worked, counted_days(machine));
             let transport = machine.transport.unwrap_or(Amount::ZERO);
             out.push((machine, half_days, mix(machine, half_days).cost + transport));
         }

@@ -1,6 +1,7 @@
 //! Hire against a yard's published examples and plain trial.
 
 use crate::cases::{decimal, read};
+use crate::estimate::{book, estimate};
 use crate::random::Dice;
 use proptest::prelude::*;
 use rillcast::compute::hire::{HireFault, Hired, Own, Rates, Stretch, charge, own_or_hire, plan};
@@ -8,6 +9,7 @@ use rillcast::compute::machines::plan::{OwningOut, Terms};
 use rillcast::units::Amount;
 use rillcast::wire::book::work::OwnTerms;
 use rust_decimal::Decimal;
+use serde_json::{Value, json};
 
 #[test]
 fn published_and_recomputed_mixes() {
@@ -209,4 +211,29 @@ fn the_break_even_agrees_with_the_comparison() {
             None => assert!(!at(365).own_is_cheaper),
         }
     }
+}
+
+/// Five and a half days of digging end on the Monday behind a weekend: the yard counts seven and a half.
+#[test]
+fn without_dates_the_days_off_between_two_weeks_of_work_are_hired_too() {
+    let long = |notes: &mut Value| {
+        notes["drain_lines"] = json!([{"id": "main", "from": [{"outlet": "drive-out"}], "pipe": "pipe-6", "depth": "4 ft 6 in",
+            "legs": [{"length": "560 ft"}], "ends": {"kind": "discharges", "to": "swale"}}]);
+        for gone in ["storm", "catchments"] {
+            notes.as_object_mut().unwrap().remove(gone);
+        }
+    };
+    let excavator = |change: fn(&mut Value)| {
+        let found = estimate(&book(change), long);
+        let lines = found["cost_lines"].as_array().unwrap();
+        lines.iter().find(|l| l["code"] == "mini-excavator").unwrap()["basis"].as_str().unwrap().to_owned()
+    };
+    let calendar = excavator(|_| {});
+    assert!(calendar.contains("rounded up to 11 half days; 15 half days on site"), "{calendar}");
+    assert!(calendar.ends_with("cheapest mix: 1 x week + 1 x half day"), "{calendar}");
+    let working = excavator(|b| {
+        let machines = b["equipment"].as_array_mut().unwrap();
+        machines.iter_mut().find(|m| m["code"] == "mini-excavator").unwrap()["days_per_week"] = json!(5);
+    });
+    assert!(working.contains("rounded up to 11 half days; cheapest mix: 1 x week + 1 x half day"), "{working}");
 }
