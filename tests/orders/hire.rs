@@ -235,5 +235,8 @@ fn without_dates_the_days_off_between_two_weeks_of_work_are_hired_too() {
         let machines = b["equipment"].as_array_mut().unwrap();
         machines.iter_mut().find(|m| m["code"] == "mini-excavator").unwrap()["days_per_week"] = json!(5);
     });
-    assert!(working.contains("rounded up to 11 half days; cheapest mix: 1 x week + 1 x half day"), "{working}");
+    assert!(
+        working.contains("rounded up to 11 half days; cheapest mix: 1 x week + 1 x half day"),
+        "{working}"
+    );
 }

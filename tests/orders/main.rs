@@ -17,6 +17,7 @@ mod estimate;
 mod haul;
 mod hire;
 mod hire_by_plan;
+mod outlet_bores;
 mod purchase;
 mod random;
 mod sizes;

@@ -32,7 +32,7 @@ use crate::wire_enum;
 pub(crate) use gather::{MOST_NODES, grate_gap, usual_nodes};
 use prices::{Prices, Weighed};
 use rust_decimal::Decimal;
-pub use share::Share;
+pub use share::{Laid, Share};
 use std::collections::BTreeMap;
 
 wire_enum! {
@@ -160,7 +160,7 @@ impl<'a> CutLists<'a> {
 
     /// What a run or line gets of a part.
     pub fn share(&self, part: Part, of: usize) -> &Share {
-        static NOTHING: Share = Share { pieces: Vec::new(), count: 0, joints: 0, cuts: 0 };
+        static NOTHING: Share = Share { pieces: Vec::new(), count: 0, joints: 0, cuts: 0, laid: Vec::new() };
         self.shares.get(&(part, of)).unwrap_or(&NOTHING)
     }
 

@@ -18,6 +18,28 @@ pub struct Share {
     pub joints: i64,
     /// Cuts made for its pieces.
     pub cuts: i64,
+    /// Where sections of channel lie.
+    pub laid: Vec<Laid>,
+}
+
+/// Pieces of one length that lie one after the other.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Laid {
+    /// Leg, counted from 0.
+    pub leg: usize,
+    /// Distance of the near end of the first from the start of the leg.
+    pub from: Length,
+    /// Length of one.
+    pub each: Length,
+    /// How many.
+    pub count: i64,
+}
+
+impl Laid {
+    /// Distances of their near ends.
+    pub fn ends(self) -> impl Iterator<Item = Length> {
+        (0..self.count).map(move |n| self.from + self.each * n)
+    }
 }
 
 /// Adds what a list gives to each run or line.
@@ -47,6 +69,10 @@ impl Share {
             self.cuts += i64::from(own.place < row.cuts) * count;
             if !matches!(list.part, Part::Channel | Part::Grate) {
                 continue;
+            }
+            if list.part == Part::Channel {
+                let from = Length::from_nm(place.from.nm() + piece.from.0);
+                self.laid.push(Laid { leg: place.leg, from, each: Length::from_nm(piece.length.0), count });
             }
             let from_offcut = own.place > 0 || row.source == Source::Yard;
             self.pieces.push(PieceOut {

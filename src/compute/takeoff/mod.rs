@@ -7,6 +7,7 @@
 //! | [`mod@trench`] | the trench of a run and the concrete around the channel in it |
 //! | [`channel`] | channel, grates, fittings, hangers of one run |
 //! | `setting` | whether the setting detail of a run is made for what crosses it |
+//! | `outlets` | whether the bores of bottom outlets lie in plain channel |
 //! | [`levels`] | inverts and falls of the drain lines |
 //! | [`mod@line`] | trench, bedding, fill, pipe of one line |
 //! | `cover` | the ground and slabs over its pipe |
@@ -24,6 +25,7 @@ mod formwork;
 mod layers;
 pub mod levels;
 pub mod line;
+mod outlets;
 pub mod pipe;
 pub mod profile;
 pub mod run;

@@ -2,7 +2,7 @@
 
 use super::earth::Earth;
 use super::trench::Trench;
-use super::{channel, check, deep_from, formwork, quantity, setting, top};
+use super::{channel, check, deep_from, formwork, outlets, quantity, setting, top};
 use crate::compute::cut_list::{CutLists, Part};
 use crate::compute::needs::Needs;
 use crate::domain::book::PriceBook;
@@ -71,6 +71,7 @@ pub fn take_off<'a>(
     ));
 
     let pieces = channel::take_off(run, index, cuts, layout, book, measures, needs, &mut q, checks);
+    checks.extend(outlets::bores(run, &cuts.share(Part::Channel, index).laid, layout.show));
 
     q.push(quantity(
         "trench_volume",
