@@ -142,7 +142,9 @@ impl Worked {
         // Put together by hand: there is one for every task.
         let basis = &mut self.basis;
         basis.push_str(" = ");
-        measured(self.person_hours, 3, "person-hour").put(basis);
+        // a few hours shown shorter would round up to another step
+        let short = crew_seconds(rounded(self.person_hours, 3), people, step) == seconds;
+        measured(self.person_hours, if short { 3 } else { 6 }, "person-hour").put(basis);
         basis.push_str("; crew of ");
         Plain::Small(people, 0).put(basis);
         basis.push_str(": ");
@@ -300,4 +302,32 @@ fn write_part(parts: &mut String, amount: Decimal, unit_rate: &UnitRate, own: Qu
     parts.push_str(" x ");
     whole(unit_rate.hours.number()).put(parts);
     parts.push_str(" h");
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn hours_are_shown_so_that_their_rounding_up_can_be_followed() {
+        let quarter = Span::from_seconds(900);
+        let told = |hours: Decimal| {
+            let seconds = crew_seconds(hours, 2, quarter);
+            Worked { person_hours: hours, basis: String::new() }.basis_with(2, seconds, quarter)
+        };
+        let rounded_up = "after rounding up to 0.25 h";
+        assert_eq!(
+            told(Decimal::new(4, 0)),
+            format!(" = 4 person-hours; crew of 2: 2 crew-hours {rounded_up}")
+        );
+        // shown as 4 it would be 2 crew-hours
+        assert_eq!(
+            told(Decimal::new(4_000_100, 6)),
+            format!(" = 4.0001 person-hours; crew of 2: 2.25 crew-hours {rounded_up}")
+        );
+        assert_eq!(
+            told(Decimal::new(4_100_100, 6)),
+            format!(" = 4.1 person-hours; crew of 2: 2.25 crew-hours {rounded_up}")
+        );
+    }
 }
