@@ -219,3 +219,28 @@ async fn an_order_placed_costs_in_the_category_of_each_line() {
     assert!((permit - share).abs() < Decimal::new(1, 2), "{permit} and {share}");
     assert_eq!(job.of("material").await["ordered"], taxed(total - permit));
 }
+
+/// The costs of a job are one sum, so that orders in another currency than its contract are not among them.
+#[tokio::test]
+async fn an_order_in_another_currency_is_not_booked() {
+    let job = Job::accepted().await;
+    let euro = published(&job.app, |book| book["currency"] = json!("EUR")).await;
+    let made =
+        job.app.post(&job.path("estimates"), &json!({"price_book_version": euro})).await.ok(201).json();
+    let number = format!("{}-1", text(&made, "id"));
+    let told = job.record(json!({"kind": "order", "on": "2026-03-03", "order": number})).await;
+    let told = told.problem(422, "validation-failed");
+    assert_eq!(crate::app::faults_in(&told), crate::app::fault("#/entries/0/order", "currency"), "{told}");
+    let fault = &told["errors"][0];
+    assert_eq!(fault["value"], number.as_str());
+    let detail = text(fault, "detail");
+    assert!(detail.contains("EUR") && detail.contains("USD"), "{detail}");
+    assert_eq!(job.of("material").await["ordered"], "0.00");
+    // Nor is it offered in place of one that is not known.
+    let known = format!("{}-1", job.estimate);
+    let entries = json!({"entries": [{"kind": "order", "on": "2026-03-03", "order": number},
+        {"kind": "order", "on": "2026-03-03", "order": "est_x-1"}]});
+    let told = job.app.post(&job.path("actuals"), &entries).await.problem(422, "validation-failed");
+    let allowed = told["errors"][1]["allowed"].as_array().unwrap();
+    assert!(allowed.contains(&json!(known)) && !allowed.contains(&json!(number)), "{told}");
+}

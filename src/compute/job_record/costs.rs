@@ -19,6 +19,8 @@ pub struct Placeable {
     pub number: String,
     /// Name of the supplier.
     pub supplier: String,
+    /// ISO 4217 code of its amounts.
+    pub currency: String,
     /// Goods and delivery by category, before tax.
     pub by_category: Vec<(Category, Amount)>,
     /// The purchase taxes that its estimate counts.

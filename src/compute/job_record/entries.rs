@@ -88,12 +88,12 @@ pub struct Grounds<'a> {
 /// Checks new records against those that are there and what they must fit.
 ///
 /// # Errors
-/// Every fault at once: a day to come, a code the book does not have, a part the job does not have, an order it does not have
-/// or that is placed already, a ticket that is recorded already, a correction of nothing or of what is corrected already, no
-/// hours, a second end, hours after the end. Hours before the acceptance are none: work begins on a word that the office puts
-/// down later.
+/// Every fault at once: a day to come, a code the book does not have, a part the job does not have, an order it does not have, in
+/// another currency or that is placed already, a ticket that is recorded already, a correction of nothing or of what is corrected
+/// already, no hours, a second end, hours after the end. Hours before the acceptance are none: work begins on a word that the
+/// office puts down later.
 pub fn check(before: &[Recorded], new: &[ActualEntry], grounds: Grounds<'_>) -> Faults {
-    let Grounds { orders, last_day, .. } = grounds;
+    let last_day = grounds.last_day;
     let mut faults = Faults::new();
     let root = At::ROOT;
     let list = root.member("entries");
@@ -166,19 +166,10 @@ pub fn check(before: &[Recorded], new: &[ActualEntry], grounds: Grounds<'_>) -> 
             tickets.push(ticket);
         }
         if let Some(order) = order_of(entry) {
-            let at = here.member("order");
-            if !orders.iter().any(|o| o.number == order) {
-                faults
-                    .value(
-                        &at,
-                        "unknown_order",
-                        &order,
-                        "no estimate of this job has a purchase order of this number that goes to a supplier",
-                    )
-                    .allow(orders.iter().map(|o| o.number.as_str()));
-            } else if !placed.insert(order.clone()) {
+            let can_be = check_order(&order, grounds, &here.member("order"), &mut faults);
+            if can_be && !placed.insert(order.clone()) {
                 faults.value(
-                    &at,
+                    &here.member("order"),
                     "placed_already",
                     &order,
                     "the order is placed already; correct that record",
@@ -236,6 +227,32 @@ fn after_the_end(
                 format!("hours are recorded for {last}: the job was finished then or later; correct them if they are wrong"),
             );
         }
+    }
+}
+
+/// Notes an order that the job does not have, or whose amounts are of another currency than what the job costs: both would stand in
+/// one sum. Whether it can be placed.
+fn check_order(number: &str, grounds: Grounds<'_>, at: &At<'_>, faults: &mut Faults) -> bool {
+    let Grounds { book, orders, .. } = grounds;
+    let currency = book.currency().word();
+    match orders.iter().find(|o| o.number == number) {
+        None => {
+            let detail =
+                "no estimate of this job has a purchase order of this number that goes to a supplier";
+            let known = orders.iter().filter(|o| o.currency == currency);
+            faults.value(at, "unknown_order", number, detail).allow(known.map(|o| o.number.as_str()));
+            false
+        }
+        Some(order) if order.currency != currency => {
+            let detail = format!(
+                "the order is in {}, the accepted estimate and the costs of the job are in {currency}: place the order of an \
+                 estimate that is priced in {currency}, or report the bill in {currency} as a cost",
+                order.currency
+            );
+            faults.value(at, "currency", number, detail);
+            false
+        }
+        Some(_) => true,
     }
 }
 

@@ -166,11 +166,13 @@ pub(super) async fn placeable(
         match purchase_orders(revision(&row, &job_fact), additions.taken_with(&row.id), &book) {
             Ok(orders) => {
                 let taxes = purchase_taxes(&row.answer, &book);
+                let currency = orders.currency;
                 let ordered = orders.orders.into_iter().filter(|o| o.supplier != OWN_STOCK);
                 list.extend(ordered.map(|o| Placeable {
                     by_category: o.by_category(),
                     number: o.number,
                     supplier: o.supplier,
+                    currency: currency.clone(),
                     taxes: taxes.clone(),
                 }));
             }
