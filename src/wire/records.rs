@@ -1,8 +1,9 @@
 //! Bodies about what happened on accepted jobs, and about the rates that follow from it.
 
-use crate::domain::words::{Measure, Task};
+use crate::domain::words::{Category, Measure, Task};
 use crate::units::quantity::{AnyQuantity, Span};
 use crate::units::{Amount, ItemQuantity, Percent, Volume};
+use crate::wire::contract::Signed;
 use crate::wire::day::Day;
 use crate::wire::scalar::Flag;
 use crate::wire::{Code, Label, List};
@@ -92,7 +93,8 @@ wire_union! {
             on: Day,
             /// Its number, as the purchase orders of the estimate give it.
             order: Label,
-            /// What the supplier confirmed for all of it, before tax; the total of the purchase order when left out.
+            /// What the supplier confirmed for all of it, before tax; when left out, what the purchase order comes to when it is
+            /// recorded.
             total: Option<Amount>,
             /// Remarks.
             note: Option<Label>,
@@ -115,6 +117,26 @@ wire_union! {
             /// Why.
             reason: Label,
         }
+    }
+}
+
+wire_object! {
+    /// A purchase order as the record of placing it keeps it: additions that the customer takes later are not in it.
+    pub struct OrderKept {
+        /// What was reported.
+        pub entry: ActualEntry,
+        /// What the order held when it was recorded, by category, before tax.
+        pub held: List<OrderedSum, 0, 6>,
+    }
+}
+
+wire_object! {
+    /// What a purchase order holds of a category.
+    pub struct OrderedSum {
+        /// The category.
+        pub category: Category,
+        /// Goods and delivery, before tax.
+        pub amount: Signed,
     }
 }
 

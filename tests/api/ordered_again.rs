@@ -35,7 +35,11 @@ async fn orders_of_two_revisions_for_one_supplier_are_told() {
     assert!(ledger().await.get("warnings").is_none());
     let placed = orders(&second).await["placed"].clone();
     let total = text(&orders(&first).await["orders"][0], "total");
-    assert_eq!(placed, json!([{"number": number, "supplier": supplier, "on": "2026-03-02", "total": total}]));
+    assert_eq!(
+        placed,
+        json!([{"number": number, "supplier": supplier, "on": "2026-03-02", "total": total,
+            "confirmed": false}])
+    );
     // Another order of the same estimate, as for another supplier, is none again.
     let other = orders(&first).await["orders"][1].clone();
     if text(&other, "supplier") != "own stock" {

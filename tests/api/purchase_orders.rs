@@ -293,3 +293,57 @@ async fn material_written_by_hand_is_ordered_of_nobody_yet() {
     assert!(any["lines"].as_array().unwrap().contains(own[0]), "{any}");
     assert_eq!(figure(&after["total"]), figure(&before["total"]) + Decimal::new(6150, 2));
 }
+
+/// An order costs what it came to when it was placed: an addition that the customer takes afterwards is still to be ordered.
+#[tokio::test]
+async fn an_order_that_was_placed_does_not_grow_with_the_quote() {
+    let app = TestApp::start().await;
+    let job = |rest: &str| format!("/v1/jobs/{}/{rest}", app.job);
+    let notes = with_optional(&json!([{"item": "hanger", "quantity": "10"}]));
+    let estimate = app.post(&job("estimates"), &json!({"notes": notes})).await.ok(201).json();
+    let id = text(&estimate, "id");
+    app.post(&job("acceptance"), &json!({"accepted_on": "2026-02-01"})).await.ok(201);
+    let path = format!("/v1/estimates/{id}/purchase-orders");
+    let orders = async || app.get(&path).await.ok(200).json();
+    let ledger = async || app.get(&job("ledger")).await.ok(200).json();
+    let of_hangers = async || {
+        let holds = |o: &&Value| o["lines"].as_array().unwrap().iter().any(|l| l["item"] == "hanger");
+        orders().await["orders"].as_array().unwrap().iter().find(holds).unwrap().clone()
+    };
+    let before = of_hangers().await;
+    let entry = json!({"kind": "order", "on": "2026-02-02", "order": before["number"]});
+    let made = app.post(&job("actuals"), &json!({"entries": [entry]})).await.ok(201).json();
+    let record = &made["items"][0];
+    assert_eq!((&record["entry"], &record["order_total"]), (&entry, &before["total"]));
+    let costs = ledger().await["costs"].clone();
+    assert!(!costs.as_array().unwrap().is_empty());
+
+    let mut terms = terms(&id);
+    terms["additions"] = json!([{"code": "spares"}]);
+    let quote = app.issued(&app.job, &terms).await;
+    let yes = json!({"by": "H", "on": "2026-02-10", "additions": ["spares"]});
+    app.money(&format!("/v1/quotes/{quote}/accept"), &yes).await.ok(200);
+    let after = of_hangers().await;
+    let more = figure(&after["total"]) - figure(&before["total"]);
+    assert!(after["number"] == before["number"] && more > Decimal::ZERO, "{after}");
+    let placed = &orders().await["placed"][0];
+    assert_eq!((&placed["total"], &placed["confirmed"]), (&before["total"], &json!(false)));
+    let page = ledger().await;
+    assert_eq!(page["costs"], costs);
+    let warnings = page["warnings"].as_array().unwrap();
+    assert_eq!(warnings.len(), 1, "{warnings:?}");
+    let told = warnings[0].as_str().unwrap();
+    let figures =
+        [text(&before, "number"), text(&before, "total"), text(&after, "total"), format!(": {more} of it")];
+    assert!(figures.iter().all(|f| told.contains(f)) && told.contains("not ordered yet"), "{told}");
+    let read = app.all(&job("actuals")).await;
+    assert_eq!(&read[0], record, "a record never changes");
+
+    // The rest is ordered: the record is corrected and holds all of it.
+    let mut right = entry;
+    right["corrects"] = record["id"].clone();
+    let made = app.post(&job("actuals"), &json!({"entries": [right]})).await.ok(201).json();
+    assert_eq!(made["items"][0]["order_total"], after["total"]);
+    assert_eq!(orders().await["placed"][0]["total"], after["total"]);
+    assert!(ledger().await.get("warnings").is_none());
+}

@@ -80,6 +80,7 @@ fn finished(number: usize, planned: &Planned, took: &[f64], notes: &SiteNotes, b
         .map(|(i, entry)| Recorded {
             id: format!("act_{i}"),
             entry: rillcast::wire::read_value(&entry).unwrap(),
+            held: Vec::new(),
         })
         .collect();
     let actuals = JobActuals::of(&records);

@@ -3,6 +3,7 @@
 use super::account::is_change;
 use super::costs::{LedgerCost, Margin, margin};
 use super::moves::{PaperKind, PaperState};
+use crate::compute::job_record::costs::OrderCost;
 use crate::domain::words::Category;
 use crate::units::decimal::rounded;
 use crate::units::quantity::Span;
@@ -178,6 +179,8 @@ pub struct LedgerInputs<'a> {
     pub uncounted: Vec<(String, Span)>,
     /// Suppliers for whom orders of several estimates stand as placed, with their numbers.
     pub ordered_again: Vec<(String, Vec<String>)>,
+    /// Purchase orders placed.
+    pub placed: Vec<OrderCost>,
     /// Last date reported for a payment.
     pub last_payment_on: Option<Day>,
 }
@@ -205,6 +208,7 @@ pub fn ledger(inputs: LedgerInputs<'_>) -> Ledger {
         costs,
         uncounted,
         ordered_again,
+        placed,
         last_payment_on,
     } = inputs;
     let quoted = sum_of(components.iter().filter(|c| !is_change(c)));
@@ -219,6 +223,8 @@ pub fn ledger(inputs: LedgerInputs<'_>) -> Ledger {
     let invoiced = account.map_or(Amount::ZERO, |a| a.invoiced.0);
     let retained = account.map_or(Amount::ZERO, |a| a.retained.0);
     let paid = papers.iter().map(|p| p.paid).sum();
+    let mut warnings = warnings((invoiced, paid), (contract.total, open.total), &uncounted, &ordered_again);
+    warnings.extend(placed.iter().filter_map(not_ordered));
     let mut contract_sum = Amount::ZERO;
     Ledger {
         job_id: job_id.to_owned(),
@@ -234,7 +240,7 @@ pub fn ledger(inputs: LedgerInputs<'_>) -> Ledger {
         retained,
         paid,
         unpaid: invoiced - paid,
-        warnings: warnings((invoiced, paid), (contract.total, open.total), &uncounted, &ordered_again),
+        warnings,
         basis: format!(
             "contract {} = quote {} + changes {} = invoiced {invoiced} + retained {retained} + open {}",
             contract.total, quoted.total, changes.total, open.total
@@ -293,6 +299,17 @@ fn warnings(
         ));
     }
     warnings
+}
+
+/// What an order has come to hold since it was placed.
+fn not_ordered(order: &OrderCost) -> Option<String> {
+    let (then, now) = order.grown?;
+    let OrderCost { number, supplier, .. } = order;
+    Some(format!(
+        "{number} for {supplier} came to {then} when it was recorded as placed and comes to {now} with what the customer took since: \
+         {} of it is not ordered yet and not in the costs; order it, then correct the record",
+        now - then
+    ))
 }
 
 fn line(position: &LinePosition) -> LedgerLine {

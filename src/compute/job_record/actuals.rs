@@ -1,7 +1,7 @@
 //! The records of a job added up.
 
 use super::entries::{Recorded, in_force};
-use crate::domain::words::{Measure, Task};
+use crate::domain::words::{Category, Measure, Task};
 use crate::units::{Amount, Volume};
 use crate::wire::Code;
 use crate::wire::day::Day;
@@ -34,12 +34,14 @@ pub struct JobActuals {
 }
 
 /// A purchase order that was placed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Placed {
     /// The day.
     pub on: Day,
     /// What the supplier confirmed, where it is not the total of the order.
     pub total: Option<Amount>,
+    /// What the order held by category when it was recorded, before tax; nothing in records of old.
+    pub held: Vec<(Category, Amount)>,
 }
 
 impl JobActuals {
@@ -74,7 +76,8 @@ impl JobActuals {
                     *out.deliveries.entry(item.to_string()).or_default() += quantity.number();
                 }
                 ActualEntry::Ordered { on, order, total, .. } => {
-                    out.orders.insert(order.to_string(), Placed { on: *on, total: *total });
+                    let placed = Placed { on: *on, total: *total, held: record.held.clone() };
+                    out.orders.insert(order.to_string(), placed);
                 }
                 ActualEntry::Finished { on, .. } => out.finished_on = Some(on.date()),
                 ActualEntry::Void { .. } => {}

@@ -95,10 +95,12 @@ pub struct OrderCost {
     pub supplier: String,
     /// The day it was placed.
     pub on: Day,
-    /// As confirmed by the supplier, else the total of the order; before tax.
+    /// As confirmed by the supplier, else what the order came to when it was recorded; before tax.
     pub cost: Amount,
     /// Whether it is as confirmed.
     pub confirmed: bool,
+    /// What the order came to when it was recorded and what it comes to now, where that is more: the rest is not ordered yet.
+    pub grown: Option<(Amount, Amount)>,
     /// The cost by category; the parts foot.
     pub parts: Vec<OrderPart>,
 }
@@ -164,14 +166,17 @@ pub fn of_several_estimates(placed: &[OrderCost]) -> Vec<(&str, Vec<&str>)> {
     by_supplier.into_iter().filter(|(_, numbers)| several(numbers)).collect()
 }
 
-/// Orders placed, at what the supplier confirmed or else at the total of the order. What is confirmed is confirmed as a whole:
-/// it is shared over the categories as the order has them, by largest remainder.
+/// Orders placed, at what the supplier confirmed or else at what the order came to when it was recorded; where a record of old does
+/// not tell, at the total it has now. What is confirmed is confirmed as a whole: it is shared over the categories as the order had
+/// them, by largest remainder.
 pub fn order_costs(actuals: &JobActuals, orders: &[Placeable]) -> Vec<OrderCost> {
     let cost_of = |(number, placed): (&String, &super::actuals::Placed)| {
         let known = orders.iter().find(|o| o.number == *number);
-        let cost = placed.total.or(known.map(Placeable::total)).unwrap_or(Amount::ZERO);
-        let held = known.map(|o| o.by_category.as_slice()).filter(|held| !held.is_empty());
+        let lists = [Some(placed.held.as_slice()), known.map(|o| o.by_category.as_slice())];
+        let held = lists.into_iter().flatten().find(|held| !held.is_empty());
         let held = held.unwrap_or(&[(Category::Material, Amount::ZERO)]);
+        let then: Amount = held.iter().map(|(_, amount)| *amount).sum();
+        let cost = placed.total.unwrap_or(then);
         let weights: Vec<i64> = held.iter().map(|(_, amount)| amount.minor()).collect();
         let part = |(category, cost): (Category, Amount)| {
             let taxes = known.into_iter().flat_map(|o| &o.taxes).filter(|t| t.categories.contains(&category));
@@ -186,6 +191,7 @@ pub fn order_costs(actuals: &JobActuals, orders: &[Placeable]) -> Vec<OrderCost>
             on: placed.on,
             cost,
             confirmed: placed.total.is_some(),
+            grown: known.map(|o| (then, o.total())).filter(|(then, now)| now > then),
             parts: categories.zip(share_out(cost, &weights)).map(part).collect(),
         }
     };

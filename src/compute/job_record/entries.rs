@@ -5,6 +5,8 @@ use crate::domain::book::PriceBook;
 use crate::domain::layout::named::Named;
 use crate::domain::layout::within::Within;
 use crate::domain::measures::measured_as;
+use crate::domain::words::Category;
+use crate::units::Amount;
 use crate::wire::day::Day;
 use crate::wire::records::ActualEntry;
 use crate::wire::{At, Code, Faults, Label};
@@ -17,6 +19,8 @@ pub struct Recorded {
     pub id: String,
     /// What was recorded.
     pub entry: ActualEntry,
+    /// Of a purchase order that was placed: what it held then by category, before tax. Records of old do not have it.
+    pub held: Vec<(Category, Amount)>,
 }
 
 /// The records that no later one stands in place of, voids left out, oldest first.

@@ -1,11 +1,13 @@
 //! Accepted jobs and what happened on them: records that are only ever added to, and estimate against actual.
 
 use super::job_orders::placeable;
+use super::papers::json_text;
 use super::{apart_where, book, missing, new_id, page_type, papers, rains, stored_notes, with_link};
 use crate::app::{AppState, LoadedBook};
 use crate::compute::contract::fold::Contract;
 use crate::compute::effort::is_long;
 use crate::compute::job_record::comparison::{JobComparison, compare};
+use crate::compute::job_record::costs::Placeable;
 use crate::compute::job_record::entries::Grounds;
 use crate::compute::job_record::{JobActuals, Recorded, entries};
 use crate::compute::pipeline;
@@ -18,14 +20,16 @@ use crate::http::timestamp::{Timestamp, timestamp};
 use crate::store::StoreError;
 use crate::store::actuals::{AcceptanceRow, ActualRow, NewActual};
 use crate::store::estimates::EstimateRow;
+use crate::units::Amount;
+use crate::wire::contract::Signed;
 use crate::wire::day::Day;
 use crate::wire::notes::SiteNotes;
-use crate::wire::records::{AcceptanceIn, ActualEntry, ActualsIn};
-use crate::wire::{At, Code, Faults, read_document};
+use crate::wire::records::{AcceptanceIn, ActualEntry, ActualsIn, OrderKept, OrderedSum};
+use crate::wire::{At, Code, Faults, List, read_document};
 use axum::extract::{OriginalUri, Path, State};
 use axum::http::StatusCode;
 use axum::response::Response;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 use utoipa::ToSchema;
 
@@ -64,6 +68,11 @@ pub struct ActualOut {
     /// What was recorded.
     #[schema(value_type = ActualEntry)]
     pub entry: Box<RawValue>,
+    /// Of a purchase order: what it came to when it was recorded, before tax. It is what the order costs where the entry has no
+    /// `total` of its own. Absent in records of old.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub order_total: Option<Amount>,
     /// When it was recorded.
     pub recorded_at: Timestamp,
     /// Key that recorded it.
@@ -82,12 +91,49 @@ page_type! {
     ActualPage of ActualOut
 }
 
+fn unreadable(error: impl std::fmt::Display) -> Problem {
+    Problem::internal(format!("stored record: {error}"))
+}
+
+/// A purchase order as its record keeps it; other records, and those of old, are the entry alone.
+fn kept_order(document: &str) -> Result<Option<OrderKept>, Problem> {
+    #[derive(Deserialize)]
+    struct Kept {
+        entry: Option<serde::de::IgnoredAny>,
+    }
+    let kept: Kept = serde_json::from_str(document).map_err(unreadable)?;
+    match kept.entry {
+        Some(_) => read_document(document.as_bytes()).map(Some).map_err(unreadable),
+        None => Ok(None),
+    }
+}
+
+/// A record as it is kept. A purchase order is kept with what it holds now: the customer may take additions later.
+fn kept(entry: &ActualEntry, orders: &[Placeable]) -> Result<String, Problem> {
+    let of = match entry {
+        ActualEntry::Ordered { order, .. } => orders.iter().find(|o| o.number == order.as_str()),
+        _ => None,
+    };
+    let Some(order) = of else { return json_text(entry) };
+    let held = order.by_category.iter();
+    let held = held.map(|(category, amount)| OrderedSum { category: *category, amount: Signed(*amount) });
+    let held =
+        List::new(held.collect()).ok_or_else(|| Problem::internal("an order of too many categories"))?;
+    json_text(&OrderKept { entry: entry.clone(), held })
+}
+
 fn out(row: ActualRow) -> Result<ActualOut, Problem> {
+    let kept = kept_order(&row.document)?;
+    let order_total = kept.as_ref().map(|k| k.held.iter().map(|sum| sum.amount.0).sum());
+    let entry = match kept {
+        Some(OrderKept { entry, held: _ }) => json_text(&entry)?,
+        None => row.document,
+    };
     Ok(ActualOut {
         id: row.id,
         number: row.number,
-        entry: RawValue::from_string(row.document)
-            .map_err(|e| Problem::internal(format!("stored record: {e}")))?,
+        entry: RawValue::from_string(entry).map_err(unreadable)?,
+        order_total,
         recorded_at: timestamp(row.recorded_at),
         recorded_by: row.recorded_by,
     })
@@ -115,9 +161,13 @@ fn not_accepted() -> Problem {
 pub(super) fn records(rows: &[ActualRow]) -> Result<Vec<Recorded>, Problem> {
     rows.iter()
         .map(|row| {
-            let entry = read_document(row.document.as_bytes())
-                .map_err(|e| Problem::internal(format!("stored record: {e}")))?;
-            Ok(Recorded { id: row.id.clone(), entry })
+            let (entry, held) = match kept_order(&row.document)? {
+                Some(OrderKept { entry, held }) => {
+                    (entry, held.iter().map(|sum| (sum.category, sum.amount.0)).collect())
+                }
+                None => (read_document(row.document.as_bytes()).map_err(unreadable)?, Vec::new()),
+            };
+            Ok(Recorded { id: row.id.clone(), entry, held })
         })
         .collect()
 }
@@ -226,7 +276,8 @@ pub async fn get_acceptance(
 /// Hours by task and trade, quantities done, concrete tickets, purchase orders placed, deliveries, the end of the job. Records
 /// are only added: a later one corrects an earlier one by naming it. All entries are written or none. A ticket of concrete is
 /// recorded once; a part is a run or drain line of the estimates that the contract stands on or of the job's notes as they are
-/// now. Hours and orders placed are costs in the job's ledger, so its ETag changes.
+/// now. Hours and orders placed are costs in the job's ledger, so its ETag changes. An order is kept with what it comes to when it is
+/// recorded (`order_total`): what the customer takes later is not in it.
 #[utoipa::path(post, path = "/v1/jobs/{id}/actuals", tag = "actuals", operation_id = "addActuals",
     request_body(content = ActualsIn, example = json!({"entries": [
         {"kind": "hours", "on": "2026-03-09", "task": "dig_run", "trade": "laborer", "hours": "6.5 hr", "crew": "crew-1"},
@@ -281,7 +332,7 @@ pub async fn add_actuals(
                 id: new_id("act"),
                 kind: entry.kind().to_owned(),
                 day: entry.on().to_string(),
-                document: serde_json::to_string(entry).map_err(|e| Problem::internal(e.to_string()))?,
+                document: kept(entry, &orders)?,
                 corrects: entry.corrects().map(ToString::to_string),
             })
         })
@@ -417,4 +468,19 @@ pub async fn compare_job(
         reply::json(StatusCode::OK, &compare((&id, &job.estimate_id), &job.actuals, &hours, &book))
     })
     .await?
+}
+
+#[cfg(test)]
+mod tests {
+    #![expect(clippy::unwrap_used, reason = "a test that cannot read its records must stop")]
+    use super::*;
+
+    #[test]
+    fn records_of_old_are_the_entry_alone() {
+        let entry = r#"{"kind":"order","on":"2026-03-03","order":"est_1-1"}"#;
+        assert_eq!(kept_order(entry).unwrap(), None);
+        let kept = format!(r#"{{"entry":{entry},"held":[{{"category":"material","amount":"70.00"}}]}}"#);
+        let read = kept_order(&kept).unwrap().unwrap();
+        assert_eq!(json_text(&read).unwrap(), kept);
+    }
 }

@@ -98,6 +98,7 @@ async fn placed(
         number: order.number,
         on: order.on,
         total: order.cost,
+        confirmed: order.confirmed,
     });
     Ok(placed.collect())
 }

@@ -12,7 +12,9 @@ use crate::compute::contract::fold::Contract;
 use crate::compute::contract::invoice::invoice;
 use crate::compute::contract::ledger::{Ledger, LedgerInputs, LedgerPaper, ledger};
 use crate::compute::contract::moves::{PaperKind, PaperState};
-use crate::compute::job_record::costs::{of_several_estimates, order_costs, trade_costs, uncounted_hours};
+use crate::compute::job_record::costs::{
+    OrderCost, of_several_estimates, order_costs, trade_costs, uncounted_hours,
+};
 use crate::documents::invoice_csv::{self, Paper};
 use crate::domain::words::Category;
 use crate::http::auth::{Caller, may};
@@ -107,7 +109,7 @@ pub async fn get_ledger(
             Some(LedgerCost::reported(&r.system, reference, on, category, r.committed != 0, amount))
         })
         .collect();
-    let Recorded { costs: recorded, uncounted, ordered_again } =
+    let Recorded { costs: recorded, uncounted, ordered_again, placed } =
         recorded_costs(&state, &id, contract.as_ref().map(|(_, c)| c)).await?;
     costs.extend(recorded);
     let last_payment_on =
@@ -122,6 +124,7 @@ pub async fn get_ledger(
         costs,
         uncounted,
         ordered_again,
+        placed,
         last_payment_on,
     });
     reply::page(&headers, &ledger_tag(&id), version, &page)
@@ -135,6 +138,8 @@ struct Recorded {
     uncounted: Vec<(String, Span)>,
     /// Suppliers with orders of several estimates.
     ordered_again: Vec<(String, Vec<String>)>,
+    /// Purchase orders placed.
+    placed: Vec<OrderCost>,
 }
 
 /// Costs that the job's own records tell.
@@ -156,7 +161,7 @@ async fn recorded_costs(
         (supplier.to_owned(), numbers.into_iter().map(ToOwned::to_owned).collect())
     };
     let ordered_again = of_several_estimates(&placed).into_iter().map(owned).collect();
-    Ok(Recorded { costs, uncounted: uncounted_hours(actuals, &book), ordered_again })
+    Ok(Recorded { costs, uncounted: uncounted_hours(actuals, &book), ordered_again, placed })
 }
 
 fn line(row: &PaperRow) -> Result<LedgerPaper, Problem> {

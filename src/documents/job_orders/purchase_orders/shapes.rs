@@ -97,8 +97,10 @@ pub struct PlacedOrder {
     pub supplier: Option<String>,
     /// The day it was placed.
     pub on: Day,
-    /// Before tax: as confirmed by the supplier, else the total of the order.
+    /// Before tax: as confirmed by the supplier, else what the order came to when it was recorded.
     pub total: Amount,
+    /// Whether the supplier confirmed it.
+    pub confirmed: bool,
 }
 
 /// Every purchase order of an estimate.
