@@ -1,6 +1,7 @@
 //! Orders after a change order: each estimate buys the whole job, so what was placed before stands beside, and the ledger warns.
 
 use crate::app::{TestApp, text};
+use crate::purchase_orders::published;
 use crate::records::terms;
 use serde_json::{Value, json};
 
@@ -26,10 +27,12 @@ async fn orders_of_two_revisions_for_one_supplier_are_told() {
     let list = orders(&second).await["orders"].as_array().unwrap().clone();
     let again = list.iter().find(|o| text(o, "supplier") == supplier).unwrap();
     let ledger = async || app.get(&format!("/v1/jobs/{}/ledger", app.job)).await.ok(200).json();
-    let record = async |number: &str, on: &str| {
-        let entries = json!({"entries": [{"kind": "order", "on": on, "order": number}]});
-        app.post(&format!("/v1/jobs/{}/actuals", app.job), &entries).await.ok(201);
+    let put = async |entry: Value| {
+        let entries = json!({"entries": [entry]});
+        app.post(&format!("/v1/jobs/{}/actuals", app.job), &entries).await.ok(201).json()
     };
+    let record =
+        async |number: &str, on: &str| put(json!({"kind": "order", "on": on, "order": number})).await;
     let number = format!("{first}-1");
     record(&number, "2026-03-02").await;
     assert!(ledger().await.get("warnings").is_none());
@@ -46,11 +49,48 @@ async fn orders_of_two_revisions_for_one_supplier_are_told() {
         record(&text(&other, "number"), "2026-03-02").await;
         assert!(ledger().await.get("warnings").is_none());
     }
-    record(&text(again, "number"), "2026-03-06").await;
+    let made = record(&text(again, "number"), "2026-03-06").await;
     let warned = ledger().await["warnings"].clone();
     assert_eq!(warned.as_array().unwrap().len(), 1, "{warned}");
     let told = warned[0].as_str().unwrap();
     for part in [supplier.as_str(), number.as_str(), &text(again, "number"), "counted twice"] {
+        assert!(told.contains(part), "{part}: {told}");
+    }
+    // Once the record says what the later order adds, nothing is counted twice.
+    put(json!({"kind": "order", "on": "2026-03-06", "order": again["number"], "total": "60.00",
+        "corrects": made["items"][0]["id"]}))
+    .await;
+    assert!(ledger().await.get("warnings").is_none());
+}
+
+#[tokio::test]
+async fn goods_ordered_again_from_another_supplier_are_told() {
+    let app = TestApp::start().await;
+    let path = format!("/v1/jobs/{}/estimates", app.job);
+    let first = text(&app.post(&path, &json!({})).await.ok(201).json(), "id");
+    app.contract(&app.job, &terms(&first)).await;
+    // The same goods, offered by somebody else.
+    let version = published(&app, |book| {
+        for supplier in book["suppliers"].as_array_mut().unwrap() {
+            supplier["name"] = json!(format!("Other {}", text(supplier, "code")));
+        }
+    })
+    .await;
+    let second = app.post(&path, &json!({"price_book_version": version})).await.ok(201).json();
+    let (first, second) = (format!("{first}-1"), format!("{}-1", text(&second, "id")));
+    let ledger = async || app.get(&format!("/v1/jobs/{}/ledger", app.job)).await.ok(200).json();
+    // What the supplier confirmed for the order before does not say that the later one adds anything.
+    let entries =
+        json!({"entries": [{"kind": "order", "on": "2026-03-02", "order": first, "total": "2300.00"}]});
+    app.post(&format!("/v1/jobs/{}/actuals", app.job), &entries).await.ok(201);
+    assert!(ledger().await.get("warnings").is_none());
+    let entries = json!({"entries": [{"kind": "order", "on": "2026-03-06", "order": second}]});
+    app.post(&format!("/v1/jobs/{}/actuals", app.job), &entries).await.ok(201);
+    let page = ledger().await;
+    let warnings = page["warnings"].as_array().unwrap();
+    assert_eq!(warnings.len(), 1, "{warnings:?}");
+    let told = warnings[0].as_str().unwrap();
+    for part in [first.as_str(), &second, "Other ", "channel-6-u-4ft", "counted twice"] {
         assert!(told.contains(part), "{part}: {told}");
     }
 }

@@ -91,7 +91,7 @@ impl LedgerCost {
 
     /// A purchase order that was placed: what it holds of each category.
     pub fn order(placed: &OrderCost) -> Vec<Self> {
-        let OrderCost { number, supplier, on, cost: whole, confirmed, grown: _, parts } = placed;
+        let OrderCost { number, supplier, on, cost: whole, confirmed, grown: _, items: _, parts } = placed;
         let said = if *confirmed { "as confirmed" } else { "goods and delivery of the purchase order" };
         let cost_of = |part: &OrderPart| {
             let OrderPart { category, cost, taxes } = part;

@@ -3,7 +3,7 @@
 use super::account::is_change;
 use super::costs::{LedgerCost, Margin, margin};
 use super::moves::{PaperKind, PaperState};
-use crate::compute::job_record::costs::OrderCost;
+use crate::compute::job_record::costs::{OrderCost, OrderedAgain, of_several_estimates};
 use crate::domain::words::Category;
 use crate::units::decimal::rounded;
 use crate::units::quantity::Span;
@@ -177,8 +177,6 @@ pub struct LedgerInputs<'a> {
     pub costs: Vec<LedgerCost>,
     /// Recorded hours by trade code that no trade of the accepted estimate's book prices.
     pub uncounted: Vec<(String, Span)>,
-    /// Suppliers for whom orders of several estimates stand as placed, with their numbers.
-    pub ordered_again: Vec<(String, Vec<String>)>,
     /// Purchase orders placed.
     pub placed: Vec<OrderCost>,
     /// Last date reported for a payment.
@@ -207,7 +205,6 @@ pub fn ledger(inputs: LedgerInputs<'_>) -> Ledger {
         papers,
         costs,
         uncounted,
-        ordered_again,
         placed,
         last_payment_on,
     } = inputs;
@@ -223,7 +220,8 @@ pub fn ledger(inputs: LedgerInputs<'_>) -> Ledger {
     let invoiced = account.map_or(Amount::ZERO, |a| a.invoiced.0);
     let retained = account.map_or(Amount::ZERO, |a| a.retained.0);
     let paid = papers.iter().map(|p| p.paid).sum();
-    let mut warnings = warnings((invoiced, paid), (contract.total, open.total), &uncounted, &ordered_again);
+    let mut warnings = warnings((invoiced, paid), (contract.total, open.total), &uncounted);
+    warnings.extend(ordered_again(&of_several_estimates(&placed)));
     warnings.extend(placed.iter().filter_map(not_ordered));
     let mut contract_sum = Amount::ZERO;
     Ledger {
@@ -263,12 +261,11 @@ pub fn ledger(inputs: LedgerInputs<'_>) -> Ledger {
     }
 }
 
-/// More paid than asked for, more billed than agreed, hours without a wage, material ordered again.
+/// More paid than asked for, more billed than agreed, hours without a wage.
 fn warnings(
     (invoiced, paid): (Amount, Amount),
     (contract, open): (Amount, Amount),
     uncounted: &[(String, Span)],
-    ordered_again: &[(String, Vec<String>)],
 ) -> Vec<String> {
     let mut warnings = Vec::new();
     if paid > invoiced {
@@ -291,14 +288,23 @@ fn warnings(
             rounded(worked.hours(), 4).normalize()
         ));
     }
-    for (supplier, numbers) in ordered_again {
-        warnings.push(format!(
-            "orders of several estimates stand as placed for {supplier}: {}; each lists the whole job, so what they have in common is \
-             counted twice: correct the record of an order that was not placed, or its `total` to what it adds",
-            numbers.join(", ")
-        ));
-    }
     warnings
+}
+
+/// Goods that orders of several estimates have in common.
+fn ordered_again(again: &OrderedAgain<'_>) -> Option<String> {
+    let named = |(number, supplier): (&&str, &&str)| format!("{number} for {supplier}");
+    let orders: Vec<String> = again.orders.iter().map(named).collect();
+    let items: Vec<&str> = again.items.iter().copied().collect();
+    (!orders.is_empty()).then(|| {
+        format!(
+            "orders of several estimates stand as placed: {}; each estimate lists the whole job, so what they have in common \
+             ({}) is counted twice: correct the record of an order that was not placed, or the `total` of the later one to what it \
+             adds",
+            orders.join(", "),
+            items.join(", ")
+        )
+    })
 }
 
 /// What an order has come to hold since it was placed.

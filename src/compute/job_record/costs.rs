@@ -10,6 +10,7 @@ use crate::units::{Amount, Percent, Price};
 use crate::wire::Code;
 use crate::wire::day::Day;
 use serde::Deserialize;
+use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A purchase order of an estimate, as far as a record of placing it needs it.
@@ -23,6 +24,8 @@ pub struct Placeable {
     pub currency: String,
     /// Goods and delivery by category, before tax.
     pub by_category: Vec<(Category, Amount)>,
+    /// Codes of the items it holds.
+    pub items: BTreeSet<String>,
     /// The purchase taxes that its estimate counts.
     pub taxes: Vec<PurchaseTax>,
 }
@@ -101,8 +104,36 @@ pub struct OrderCost {
     pub confirmed: bool,
     /// What the order came to when it was recorded and what it comes to now, where that is more: the rest is not ordered yet.
     pub grown: Option<(Amount, Amount)>,
+    /// Codes of the items it holds; none where no estimate has the order any more.
+    pub items: BTreeSet<String>,
     /// The cost by category; the parts foot.
     pub parts: Vec<OrderPart>,
+}
+
+impl OrderCost {
+    fn estimate(&self) -> Option<&str> {
+        self.number.rsplit_once('-').map(|(id, _)| id)
+    }
+
+    /// Whether what both hold is counted twice: they are of two estimates, and nobody said what the later one costs. What is
+    /// confirmed for it is taken for what it adds; of two of one day either may be the later.
+    fn counts_again(&self, other: &Self) -> bool {
+        let said = match self.on.cmp(&other.on) {
+            Ordering::Less => other.confirmed,
+            Ordering::Greater => self.confirmed,
+            Ordering::Equal => self.confirmed || other.confirmed,
+        };
+        self.estimate() != other.estimate() && !said
+    }
+}
+
+/// Orders of several estimates that stand as placed, and the items that more than one of them holds.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct OrderedAgain<'o> {
+    /// The orders: number and supplier.
+    pub orders: BTreeMap<&'o str, &'o str>,
+    /// Codes of the items.
+    pub items: BTreeSet<&'o str>,
 }
 
 /// What a purchase order holds of a category.
@@ -154,16 +185,20 @@ pub fn uncounted_hours(actuals: &JobActuals, book: &PriceBook) -> Vec<(String, S
         .collect()
 }
 
-/// Suppliers for whom orders of more than one estimate stand as placed, with the numbers of those orders. Every estimate buys the
-/// whole job, so what both list is counted twice.
-pub fn of_several_estimates(placed: &[OrderCost]) -> Vec<(&str, Vec<&str>)> {
-    let mut by_supplier = BTreeMap::<&str, Vec<&str>>::new();
-    for order in placed.iter().filter(|o| !o.supplier.is_empty()) {
-        by_supplier.entry(&order.supplier).or_default().push(&order.number);
+/// Items that orders of more than one estimate hold, whoever they go to. Every estimate buys the whole job, so what two of them list is
+/// counted twice.
+pub fn of_several_estimates(placed: &[OrderCost]) -> OrderedAgain<'_> {
+    let mut again = OrderedAgain::default();
+    for (i, order) in placed.iter().enumerate() {
+        for other in placed.iter().skip(i + 1).filter(|other| order.counts_again(other)) {
+            let common: Vec<&str> = order.items.intersection(&other.items).map(String::as_str).collect();
+            if !common.is_empty() {
+                again.orders.extend([order, other].map(|o| (o.number.as_str(), o.supplier.as_str())));
+                again.items.extend(common);
+            }
+        }
     }
-    let estimate = |number: &str| number.rsplit_once('-').map(|(id, _)| id.to_owned());
-    let several = |numbers: &[&str]| numbers.iter().map(|n| estimate(n)).collect::<BTreeSet<_>>().len() > 1;
-    by_supplier.into_iter().filter(|(_, numbers)| several(numbers)).collect()
+    again
 }
 
 /// Orders placed, at what the supplier confirmed or else at what the order came to when it was recorded; where a record of old does
@@ -192,8 +227,47 @@ pub fn order_costs(actuals: &JobActuals, orders: &[Placeable]) -> Vec<OrderCost>
             cost,
             confirmed: placed.total.is_some(),
             grown: known.map(|o| (then, o.total())).filter(|(then, now)| now > then),
+            items: known.map(|o| o.items.clone()).unwrap_or_default(),
             parts: categories.zip(share_out(cost, &weights)).map(part).collect(),
         }
     };
     actuals.orders.iter().map(cost_of).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    #![expect(clippy::unwrap_used, reason = "a test that cannot read its records must stop")]
+    use super::super::actuals::Placed;
+    use super::*;
+
+    /// What an order costs that comes to 80.00 now.
+    fn cost(total: Option<i64>, held: &[i64]) -> OrderCost {
+        let sums = |list: &[i64]| list.iter().map(|m| (Category::Material, Amount::from_minor(*m))).collect();
+        let placed = Placed {
+            on: Day::parse("2026-03-03").unwrap(),
+            total: total.map(Amount::from_minor),
+            held: sums(held),
+        };
+        let order = Placeable {
+            number: "est_1-1".to_owned(),
+            supplier: "Millbrook".to_owned(),
+            currency: "USD".to_owned(),
+            by_category: sums(&[8_000]),
+            items: BTreeSet::new(),
+            taxes: Vec::new(),
+        };
+        let orders = BTreeMap::from([(order.number.clone(), placed)]);
+        order_costs(&JobActuals { orders, ..JobActuals::default() }, &[order]).remove(0)
+    }
+
+    #[test]
+    fn an_order_costs_what_was_confirmed_else_what_it_held_then_else_what_it_holds_now() {
+        let minor = |cost: OrderCost| (cost.cost.minor(), cost.confirmed, cost.grown.is_some());
+        assert_eq!(minor(cost(Some(7_500), &[7_000])), (7_500, true, true));
+        assert_eq!(minor(cost(None, &[7_000])), (7_000, false, true));
+        assert_eq!(minor(cost(None, &[8_000])), (8_000, false, false));
+        // A record of old does not say what the order held.
+        assert_eq!(minor(cost(None, &[])), (8_000, false, false));
+        assert_eq!(minor(cost(Some(7_500), &[])), (7_500, true, false));
+    }
 }

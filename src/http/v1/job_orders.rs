@@ -171,6 +171,7 @@ pub(super) async fn placeable(
                 let ordered = orders.orders.into_iter().filter(|o| o.supplier != OWN_STOCK);
                 list.extend(ordered.map(|o| Placeable {
                     by_category: o.by_category(),
+                    items: o.lines.iter().map(|l| l.item.clone()).collect(),
                     number: o.number,
                     supplier: o.supplier,
                     currency: currency.clone(),

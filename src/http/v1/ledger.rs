@@ -12,9 +12,7 @@ use crate::compute::contract::fold::Contract;
 use crate::compute::contract::invoice::invoice;
 use crate::compute::contract::ledger::{Ledger, LedgerInputs, LedgerPaper, ledger};
 use crate::compute::contract::moves::{PaperKind, PaperState};
-use crate::compute::job_record::costs::{
-    OrderCost, of_several_estimates, order_costs, trade_costs, uncounted_hours,
-};
+use crate::compute::job_record::costs::{OrderCost, order_costs, trade_costs, uncounted_hours};
 use crate::documents::invoice_csv::{self, Paper};
 use crate::domain::words::Category;
 use crate::http::auth::{Caller, may};
@@ -109,7 +107,7 @@ pub async fn get_ledger(
             Some(LedgerCost::reported(&r.system, reference, on, category, r.committed != 0, amount))
         })
         .collect();
-    let Recorded { costs: recorded, uncounted, ordered_again, placed } =
+    let Recorded { costs: recorded, uncounted, placed } =
         recorded_costs(&state, &id, contract.as_ref().map(|(_, c)| c)).await?;
     costs.extend(recorded);
     let last_payment_on =
@@ -123,7 +121,6 @@ pub async fn get_ledger(
         papers: rows.iter().map(line).collect::<Result<_, _>>()?,
         costs,
         uncounted,
-        ordered_again,
         placed,
         last_payment_on,
     });
@@ -136,8 +133,6 @@ struct Recorded {
     costs: Vec<LedgerCost>,
     /// Hours that no trade of the book prices.
     uncounted: Vec<(String, Span)>,
-    /// Suppliers with orders of several estimates.
-    ordered_again: Vec<(String, Vec<String>)>,
     /// Purchase orders placed.
     placed: Vec<OrderCost>,
 }
@@ -157,11 +152,7 @@ async fn recorded_costs(
     let placed = order_costs(actuals, &orders);
     let costs =
         hours.iter().map(LedgerCost::hours).chain(placed.iter().flat_map(LedgerCost::order)).collect();
-    let owned = |(supplier, numbers): (&str, Vec<&str>)| {
-        (supplier.to_owned(), numbers.into_iter().map(ToOwned::to_owned).collect())
-    };
-    let ordered_again = of_several_estimates(&placed).into_iter().map(owned).collect();
-    Ok(Recorded { costs, uncounted: uncounted_hours(actuals, &book), ordered_again, placed })
+    Ok(Recorded { costs, uncounted: uncounted_hours(actuals, &book), placed })
 }
 
 fn line(row: &PaperRow) -> Result<LedgerPaper, Problem> {
