@@ -1,8 +1,9 @@
 //! The files of other programs: stored, compared, their totals read back. `tests/outside/ubl_check.py` validates the stored
 //! files against the OASIS schemas. `RILLCAST_REVIEW=1 cargo test --test papers` writes them anew.
 
-use crate::job::{Course, book, estimated, job, read};
+use crate::job::{Course, book, estimated, job, quote_inputs, read};
 use crate::read_back::{all, amounts, foots, one, stored};
+use rillcast::compute::contract::quote;
 use rillcast::documents::ubl::{Taxes, codes, invoice, order, quotation};
 use rillcast::units::{Amount, Unit};
 use serde_json::json;
@@ -28,6 +29,20 @@ fn a_quote_is_a_quotation() {
         "Retainage of 10 % of the sum before tax on progress invoices",
         "Invoices are due 30 days after their date",
     ] {
+        assert!(notes.iter().any(|n| n == note), "{notes:?}");
+    }
+    // What is in the price already is told, as the paper tells it.
+    let mut inputs = quote_inputs();
+    inputs.estimate = estimated("est_1", 1, |notes| {
+        notes["pricing"] = json!({
+            "allowances": [{"code": "perm", "name": "Permit", "category": "permit", "amount": "400.00"}],
+            "discounts": [{"kind": "amount", "name": "Voucher", "amount": "75.00"}]});
+    });
+    let priced = quote::quote(&inputs).unwrap();
+    let bytes = quotation::quote(&priced, taxes).unwrap();
+    foots(&bytes, "Quotation", "QuotationLine/LineItem");
+    let notes = all(&bytes, "Quotation/Note");
+    for note in ["Allowance in the price: Permit, 400.00", "Discount in the price: Voucher, -75.00"] {
         assert!(notes.iter().any(|n| n == note), "{notes:?}");
     }
     let mut other = course.quote();

@@ -5,7 +5,7 @@ use super::parts::{self, Totals, lump};
 use super::taxes::{self, Carrier, Taxes};
 use super::xml::{WriteError, Written, Xml, document};
 use crate::compute::contract::change::{ChangeBooks, ChangeDocument, HoursChange};
-use crate::compute::contract::quote::{Offer, PaperLine, PaperTax, QuoteDocument};
+use crate::compute::contract::quote::{IncludedSum, Offer, PaperLine, PaperTax, QuoteDocument};
 use crate::units::{Amount, Unit};
 use crate::wire::contract::facts::Measured;
 use crate::wire::contract::terms::{Retainage, RetainageBase};
@@ -42,6 +42,12 @@ fn sums(xml: &mut Xml, list: &[PaperLine], papers: &[PaperTax], taxes: Taxes<'_>
 
 fn choice(word: &str, offer: &Offer) -> String {
     format!("{word} {}: {}, {} with tax", offer.code, offer.name, offer.total)
+}
+
+/// A sum that is in the price already, in words.
+fn contained(word: &str, sum: &IncludedSum) -> String {
+    let IncludedSum { name, amount } = sum;
+    format!("{word} in the price: {name}, {amount}")
 }
 
 /// What is held back, in words.
@@ -93,6 +99,12 @@ pub fn quote(paper: &QuoteDocument, taxes: Taxes<'_>) -> Result<Vec<u8>, WriteEr
         }
         for other in &paper.by_others {
             xml.text("Note", &format!("By others: {other}"))?;
+        }
+        for sum in &paper.allowances {
+            xml.text("Note", &contained("Allowance", sum))?;
+        }
+        for sum in &paper.discounts {
+            xml.text("Note", &contained("Discount", sum))?;
         }
         for stage in &paper.schedule {
             xml.text(
