@@ -78,6 +78,22 @@ async fn nothing_is_billed_before_it_was_accepted() {
 }
 
 #[tokio::test]
+async fn a_contract_is_not_changed_before_it_began() {
+    let app = TestApp::start().await;
+    // Issued on 2 February, accepted on 10 February.
+    app.contract(&app.job, &terms(&estimate(&app).await)).await;
+    let body = json!({"title": "Change", "basis": {"kind": "lines", "lines": [
+        {"code": "more", "description": "More", "category": "labor", "price": "40.00", "cost": "1.00"}]}});
+    let made = app.money(&format!("/v1/jobs/{}/change-orders", app.job), &body).await.ok(201).json();
+    let change = format!("/v1/change-orders/{}", text(&made, "id"));
+    let issue = async |on: &str| app.money(&format!("{change}/issue"), &json!({"on": on})).await;
+    let told = issue("2026-02-09").await.problem(422, "validation-failed");
+    assert_eq!(faults_in(&told), fault("#/on", "before_acceptance"), "{told}");
+    assert!(text(&told["errors"][0], "detail").contains("Q-0001 was accepted on 2026-02-10"), "{told}");
+    issue("2026-02-10").await.ok(200);
+}
+
+#[tokio::test]
 async fn the_ledger_speaks_the_currency_of_the_contract() {
     let app = TestApp::start().await;
     app.contract(&app.job, &terms(&estimate(&app).await)).await;

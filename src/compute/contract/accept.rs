@@ -161,6 +161,17 @@ pub fn check_issue(on: Day, quote: &QuoteInputs, last_day: Day, paper: &str) -> 
     faults
 }
 
+/// What is wrong with the date on which a change order is issued or accepted: before there was a contract to change.
+pub fn check_begun(on: Day, contract: &fold::Contract) -> Faults {
+    let mut faults = Faults::new();
+    if let Some(begun) = contract.begun_on().filter(|begun| on < *begun) {
+        let quote = contract.quote.number.as_ref().map_or("the quote", Label::as_str);
+        let detail = format!("a change order changes a contract, and {quote} was accepted on {begun}");
+        faults.value(&At::ROOT.member("on"), "before_acceptance", &on.to_string(), detail);
+    }
+    faults
+}
+
 /// What is wrong with the acceptance of a change order.
 pub fn check_change(inputs: &ChangeInputs, decision: &AcceptIn, last_day: Day) -> Faults {
     let mut faults = Faults::new();

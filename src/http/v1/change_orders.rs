@@ -236,7 +236,8 @@ pub async fn get_change_order(
 
 /// Issue a change order
 ///
-/// It gets its number within the job and the contract sum it leads to, and is frozen. Its date is not to come.
+/// It gets its number within the job and the contract sum it leads to, and is frozen. Its date is not to come, and not before that on
+/// which the quote was accepted.
 #[utoipa::path(post, path = "/v1/change-orders/{id}/issue", tag = "change orders", operation_id = "issueChangeOrder",
     request_body(content = IssueIn, example = json!({"on": "2026-03-16"})),
     params(("id" = String, Path, description = "Id of the change order, `chg_…`."),
@@ -262,7 +263,10 @@ pub async fn issue_change_order(
     let rows = session.write.papers(&row.job_id).await?;
     let (_, contract) = papers::need_contract(&rows)?;
     still_stands(&inputs, &contract)?;
-    let faults = accept::check_issue(document.on, &contract.quote, last_day()?, "a change order");
+    let mut faults = accept::check_issue(document.on, &contract.quote, last_day()?, "a change order");
+    if faults.is_empty() {
+        faults = accept::check_begun(document.on, &contract);
+    }
     if !faults.is_empty() {
         return Err(faults.into());
     }
@@ -315,12 +319,16 @@ pub async fn accept_change_order(
         };
     let Moving { mut session, row, to } = *moving;
     let inputs: ChangeInputs = papers::stored(&row.inputs)?;
-    let faults = accept::check_change(&inputs, &document, last_day()?);
+    let mut faults = accept::check_change(&inputs, &document, last_day()?);
+    let rows = session.write.papers(&row.job_id).await?;
+    let (_, contract) = papers::need_contract(&rows)?;
+    if faults.is_empty() {
+        // One that was issued before the contract began, as they once could be, is not accepted before it either.
+        faults = accept::check_begun(document.on, &contract);
+    }
     if !faults.is_empty() {
         return Err(faults.into());
     }
-    let rows = session.write.papers(&row.job_id).await?;
-    let (_, contract) = papers::need_contract(&rows)?;
     still_stands(&inputs, &contract)?;
     let (before, change) = (contract.total(), Amount::from_minor(row.total_minor));
     // Others may have been accepted since this one was issued.
