@@ -350,9 +350,9 @@ async fn of_two_writers_from_one_version_one_writes() {
     let other = text(&make_job(&app, &job(2)).await.json(), "id");
     let path = format!("/v1/jobs/{other}/estimates");
     let estimate = text(&app.post(&path, &json!({"notes": short_notes()})).await.ok(201).json(), "id");
+    let quotes = [app.issued(&other, &terms(&estimate)).await, app.issued(&other, &terms(&estimate)).await];
     let mut sends = Vec::new();
-    for _ in 0..2 {
-        let quote = app.issued(&other, &terms(&estimate)).await;
+    for quote in quotes {
         let yes = json!({"by": "H", "on": "2026-02-20"});
         let ask = app.ask_money(&format!("/v1/quotes/{quote}/accept"), &yes, "*");
         sends.push(tokio::spawn(send(app.router.clone(), ask)));

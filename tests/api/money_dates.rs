@@ -18,6 +18,7 @@ async fn a_paper_is_not_dated_ahead() {
     let mut long = terms(&estimate(&app).await);
     long["valid_until"] = json!("2199-12-31");
     let quote = app.quote(&app.job, &long).await;
+    let before = records.papers["issueQuote"].clone();
     let invoice = json!({"bill": {"kind": "percent", "pct_to_date": "5"}, "on": "2126-03-01"});
     let credit = json!({"credit": {"kind": "whole"}, "on": "2126-03-01", "reason": "x"});
     for (path, body) in [
@@ -31,9 +32,13 @@ async fn a_paper_is_not_dated_ahead() {
         let detail = text(&problem["errors"][0], "detail");
         assert!(detail.contains("the last day that can have happened is"), "{detail}");
     }
-    // A day that has come is as good as ever.
-    app.money(&format!("/v1/quotes/{quote}/issue"), &json!({"on": "2026-03-01"})).await.ok(200);
-    app.money(&format!("/v1/quotes/{quote}/withdraw"), &json!({"on": "2026-03-02"})).await.ok(200);
+    // A day that has come is as good as ever, where the job has no contract yet.
+    let today = json!({"on": "2026-03-01"});
+    app.money(&format!("/v1/quotes/{before}/issue"), &today).await.ok(200);
+    app.money(&format!("/v1/quotes/{before}/withdraw"), &json!({"on": "2026-03-02"})).await.ok(200);
+    let told = app.money(&format!("/v1/quotes/{quote}/issue"), &today).await.problem(409, "state-conflict");
+    assert!(text(&told, "detail").contains("is changed by change orders"), "{told}");
+    app.money(&format!("/v1/quotes/{quote}/withdraw"), &today).await.ok(200);
 }
 
 #[tokio::test]

@@ -136,7 +136,6 @@ async fn papers(app: &TestApp, estimate: &str) -> BTreeMap<&'static str, String>
     };
     let mut out = BTreeMap::new();
     out.insert("editQuote", app.quote(&job, &terms(|_| {})).await);
-    out.insert("issueQuote", app.quote(&job, &terms(|_| {})).await);
     out.insert("declineQuote", app.issued(&job, &terms(|_| {})).await);
     out.insert("withdrawQuote", app.issued(&job, &terms(|_| {})).await);
     out.insert("supersedeQuote", app.issued(&job, &terms(|_| {})).await);
@@ -149,6 +148,9 @@ async fn papers(app: &TestApp, estimate: &str) -> BTreeMap<&'static str, String>
     let other = text(&make_job(app, &job_with_notes()).await.json(), "id");
     let made = app.post(&format!("/v1/jobs/{other}/estimates"), &json!({})).await.ok(201).json();
     out.insert("acceptQuote", app.issued(&other, &self::terms(&text(&made, "id"))).await);
+    let third = text(&make_job(app, &job_with_notes()).await.json(), "id");
+    let made = app.post(&format!("/v1/jobs/{third}/estimates"), &json!({})).await.ok(201).json();
+    out.insert("issueQuote", app.quote(&third, &self::terms(&text(&made, "id"))).await);
     // A job under contract is not priced anew.
     let open = text(&make_job(app, &job_with_notes()).await.json(), "id");
     app.post(&format!("/v1/jobs/{open}/estimates"), &json!({})).await.ok(201);

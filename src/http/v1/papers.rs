@@ -387,13 +387,18 @@ pub(crate) fn paper_id(kind: PaperKind) -> String {
     })
 }
 
+/// A second promise on a job under contract.
+pub(crate) fn under_contract() -> Problem {
+    Problem::new(
+        problem::STATE_CONFLICT,
+        "the job has an accepted quote already; its contract is changed by change orders",
+    )
+}
+
 /// A second acceptance on one job.
 pub(crate) fn one_contract(error: StoreError) -> Problem {
     match error {
-        StoreError::Conflict => Problem::new(
-            problem::STATE_CONFLICT,
-            "the job has an accepted quote already; its contract is changed by change orders",
-        ),
+        StoreError::Conflict => under_contract(),
         other => other.into(),
     }
 }

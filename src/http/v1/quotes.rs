@@ -268,6 +268,7 @@ pub async fn edit_quote(
 ///
 /// It gets its number and is frozen, with the customer, the site and the title of the job as they were when the draft was last
 /// written: `PATCH` it, also with `{}`, to take them anew. All papers of the contract have those of the quote. Its date is not to come.
+/// A job that has an accepted quote gets no other: its contract is changed by change orders.
 #[utoipa::path(post, path = "/v1/quotes/{id}/issue", tag = "quotes", operation_id = "issueQuote",
     request_body(content = IssueIn, example = json!({"on": "2026-03-01"})),
     params(("id" = String, Path, description = "Id of the quote, `quo_…`."),
@@ -300,6 +301,10 @@ pub async fn issue_quote(
     }
     if !faults.is_empty() {
         return Err(faults.into());
+    }
+    // The customer's yes to it would be refused.
+    if papers::accepted_quote(&session.write.papers(&row.job_id).await?).is_some() {
+        return Err(papers::under_contract());
     }
     let paper = quote(&inputs)?;
     let new = Rewritten {
