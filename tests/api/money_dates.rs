@@ -41,6 +41,25 @@ async fn a_paper_is_not_dated_ahead() {
     app.money(&format!("/v1/quotes/{quote}/withdraw"), &today).await.ok(200);
 }
 
+/// On its last day a quote can be accepted, and so not expire: whichever day it is elsewhere, that of the office counts.
+#[tokio::test]
+async fn a_quote_does_not_expire_on_its_last_day() {
+    let app = TestApp::start().await;
+    let today = jiff::tz::TimeZone::UTC.to_datetime(jiff::Timestamp::now()).date();
+    let mut terms = terms(&estimate(&app).await);
+    terms["valid_until"] = json!(today.to_string());
+    let quote = app.issued(&app.job, &terms).await;
+    let expire = async |on: jiff::civil::Date| {
+        app.money(&format!("/v1/quotes/{quote}/expire"), &json!({"on": on.to_string()})).await
+    };
+    let told = expire(today).await.problem(422, "validation-failed");
+    assert_eq!(faults_in(&told), fault("#/on", "before_valid_until"), "{told}");
+    let told = expire(today.tomorrow().unwrap()).await.problem(422, "validation-failed");
+    assert_eq!(faults_in(&told), fault("#/on", "in_the_future"), "{told}");
+    let yes = json!({"by": "H", "on": today.to_string()});
+    app.money(&format!("/v1/quotes/{quote}/accept"), &yes).await.ok(200);
+}
+
 #[tokio::test]
 async fn nothing_is_billed_before_it_was_accepted() {
     let app = TestApp::start().await;

@@ -96,7 +96,14 @@ pub(crate) async fn close<S>(
     };
     let Moving { mut session, row, to } = *moving;
     let (issued_on, valid_until) = dates(&row)?;
-    let mut faults = check_closing(document.on, issued_on, last_day()?, kind, to);
+    // Where it is tomorrow already somewhere, the customer of this office may still say yes today.
+    let last_day = match by {
+        Move::Expire => {
+            Day::of(state.today()).ok_or_else(|| Problem::internal("the clock is outside the calendar"))?
+        }
+        _ => last_day()?,
+    };
+    let mut faults = check_closing(document.on, issued_on, last_day, kind, to);
     if let Some(until) = valid_until.filter(|until| by == Move::Expire && document.on <= *until) {
         let detail = format!("the quote can be accepted until {until}: withdraw it, or wait");
         faults.value(&At::ROOT.member("on"), "before_valid_until", &document.on.to_string(), detail);
@@ -150,7 +157,7 @@ closing!(
     "/v1/quotes/{id}/expire",
     "expireQuote",
     "Let a quote expire",
-    "Its time is over: the date is after the last one on which it could be accepted.",
+    "Its time is over: the date is after the last one on which it could be accepted, and has come at the office.",
     { "on": "2026-04-01", "reason": "No answer by the last day." }
 );
 closing!(
