@@ -113,6 +113,18 @@ async fn concrete_is_ordered_for_the_day_of_its_pour() {
     let lines =
         made["estimate"]["cost_lines"].as_array().unwrap().iter().filter(|l| l["category"] == "material");
     assert_eq!(figure(&orders["total"]), lines.map(|l| figure(&l["cost"])).sum::<Decimal>());
+    // Where nothing says when work starts, one order has both pours and tells them apart.
+    let mut undated = with("ready-mix");
+    undated["notes"].as_object_mut().unwrap().remove("schedule");
+    let made = app.post(&path, &undated).await.ok(201).json();
+    let orders =
+        app.get(&format!("/v1/estimates/{}/purchase-orders", text(&made, "id"))).await.ok(200).json();
+    let mixed: Vec<&Value> =
+        self::lines(&orders).into_iter().filter(|l| text(l, "item") == "ready-mix-4000").collect();
+    assert_eq!(mixed.len(), 2, "{orders}");
+    for (line, day) in mixed.iter().zip([1, 2]) {
+        assert!(text(line, "description").ends_with(&format!(", pour day {day}")), "{line}");
+    }
     let made = app.post(&path, &with("bags-80")).await.ok(201).json();
     let orders =
         app.get(&format!("/v1/estimates/{}/purchase-orders", text(&made, "id"))).await.ok(200).json();

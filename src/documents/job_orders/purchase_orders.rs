@@ -204,11 +204,14 @@ impl Drawn<'_> {
             let comes_mixed = of_concrete && line.rule != BAGS;
             let poured = self.plan.filter(|_| comes_mixed).and_then(|plan| plan.poured(line));
             let by = poured.map(ToOwned::to_owned).or_else(|| self.needed_by.clone());
+            // Without a plan that dates them the pour days are in one order: each line says which it comes on.
+            let undated = line.pour_day().filter(|_| comes_mixed && poured.is_none());
+            let on = undated.map_or(String::new(), |day| format!(", pour day {day}"));
             if let Some((_, order)) = self.order(&supplier, by, |_, o| o.supplier == supplier) {
                 order.lines.push(PurchaseOrderLine {
                     order_code: line.code.clone(),
                     item: line.code.clone(),
-                    description: line.description.clone(),
+                    description: format!("{}{on}", line.description),
                     category: line.category(),
                     count: line.quantity.value.clone(),
                     pack: StoredQuantity { value: "1".to_owned(), unit: line.quantity.unit.clone() },

@@ -29,12 +29,10 @@ pub(super) struct StoredPour {
 }
 
 impl StoredDates {
-    /// The day on which the concrete of a line is placed: the line's working begins with its pour day where there are several.
+    /// The day on which the concrete of a line is placed.
     pub(super) fn poured(&self, line: &StoredCost) -> Option<&str> {
-        let named: Option<i64> =
-            line.basis.strip_prefix("pour day ").and_then(|rest| rest.split_once(':')?.0.parse().ok());
         let mut pours = self.pours.iter();
-        let found = match named {
+        let found = match line.pour_day() {
             Some(day) => pours.find(|p: &&StoredPour| p.day == day),
             None => pours.next(),
         };
@@ -63,6 +61,11 @@ pub(super) struct StoredPlan {
 }
 
 impl StoredCost {
+    /// The pour day it is for: its working begins with it where there are several.
+    pub(super) fn pour_day(&self) -> Option<i64> {
+        self.basis.strip_prefix("pour day ").and_then(|rest| rest.split_once(':')?.0.parse().ok())
+    }
+
     /// Its category; an estimate has no others.
     pub(super) fn category(&self) -> Category {
         Category::from_word(&self.category).unwrap_or(Category::Material)

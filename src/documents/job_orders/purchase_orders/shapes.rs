@@ -116,7 +116,7 @@ pub struct PurchaseOrders {
     pub currency: String,
     /// One for each supplier: first those whose offers were chosen, then the usual suppliers of what is bought at the price
     /// of the book; what a supplier of both sells is one order, its delivery as the purchase plan charges it. Concrete that comes
-    /// mixed is ordered by the day on which it is placed. What the book
+    /// mixed is ordered by the day on which it is placed; where no plan dates several pour days, each line names its own. What the book
     /// names no supplier for stands under `any supplier`; what is charged by its wear, a part of a piece, under `own stock`:
     /// nothing of it is ordered.
     pub orders: Vec<PurchaseOrder>,
