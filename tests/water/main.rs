@@ -19,3 +19,4 @@ mod rain_cases;
 mod run_cases;
 mod tees;
 mod told;
+mod upper_ends;

@@ -205,7 +205,7 @@ pub struct ProfileTable {
     /// What the columns hold, each with its unit: `station`, `bed` (above the bottom at the start), `depth`, `channel_depth`
     /// (bottom to the underside of the grate), `flow` and `velocity` (positive towards the finish).
     pub columns: Vec<ProfileColumn>,
-    /// A row for each station from start to finish; two with one station at a jump or where water joins.
+    /// A row for each station from start to finish; two with one station at a jump or where water joins, three where it parts as well.
     #[schema(value_type = Vec<Vec<String>>)]
     pub rows: Vec<[Number; 6]>,
 }

@@ -1,6 +1,7 @@
 //! How the answer for a run is put together.
 
 use super::balance;
+use super::branch::Branch;
 use super::compose::Strip;
 use super::error::RunError;
 use super::extremes;
@@ -101,10 +102,26 @@ pub(super) fn regime_of(solved: &SolvedBranch, strip: &Strip) -> Regime {
 }
 
 fn station_at(solution: &Solution, solved: &SolvedBranch, strip: &Strip, x: f64, depth: f64) -> Station {
-    let channel = solution.channel.get();
-    let branch = &solved.branch;
     let reach = strip.segment.reach;
-    let flow = branch.reaches.get(reach).map_or(0.0, |r| r.flow_at(x).max(0.0));
+    let flow = solved.branch.reaches.get(reach).map_or(0.0, |r| r.flow_at(x).max(0.0));
+    station(solution, &solved.branch, (reach, x), (depth, flow), regime_of(solved, strip))
+}
+
+/// The water behind what joins at the upper end of a branch.
+fn upper_station(solution: &Solution, solved: &SolvedBranch) -> Option<Station> {
+    let (depth, flow) = (solved.behind_joining()?, solved.branch.carried);
+    let regime = if flow > 0.0 { Regime::Subcritical } else { Regime::Still };
+    Some(station(solution, &solved.branch, (0, 0.0), (depth, flow), regime))
+}
+
+fn station(
+    solution: &Solution,
+    branch: &Branch,
+    (reach, x): (usize, f64),
+    (depth, flow): (f64, f64),
+    regime: Regime,
+) -> Station {
+    let channel = solution.channel.get();
     let (bed_m, channel_depth_m) = branch.bed_and_depth(reach, x);
     let (velocity, froude) = if depth > 0.0 && flow > 0.0 {
         let at = channel.section.wet(depth);
@@ -122,7 +139,7 @@ fn station_at(solution: &Solution, solved: &SolvedBranch, strip: &Strip, x: f64,
         flow_m3_per_s: branch.direction * flow,
         velocity_m_per_s: branch.direction * velocity,
         froude,
-        regime: regime_of(solved, strip),
+        regime,
     }
 }
 
@@ -134,7 +151,7 @@ fn stations(run: &Run, solution: &Solution) -> Vec<Station> {
     let mut all: Vec<Station> = Vec::with_capacity(2 * count);
     for solved in &solution.branches {
         let branch = &solved.branch;
-        let mut here: Vec<Station> = Vec::new();
+        let mut here: Vec<Station> = upper_station(solution, solved).into_iter().collect();
         let strips = &solved.surface.strips;
         for (i, strip) in strips.iter().enumerate() {
             let (start, end) = (strip.start(), strip.end());

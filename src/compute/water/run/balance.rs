@@ -21,6 +21,7 @@ pub(super) fn momentum(solution: &Solution) -> f64 {
     for solved in &solution.branches {
         let branch = &solved.branch;
         let mut above: Option<(&Strip, f64)> = None;
+        let mut behind = solved.behind_joining().map(|depth| channel.force(branch.carried, depth));
         for strip in &solved.surface.strips {
             let Some(reach) = branch.reaches.get(strip.segment.reach) else {
                 continue;
@@ -34,6 +35,9 @@ pub(super) fn momentum(solution: &Solution) -> f64 {
             if let Some((last, force)) = above
                 && is_balanced(branch, last, strip)
             {
+                off += (start - force).abs();
+            }
+            if let Some(force) = behind.take() {
                 off += (start - force).abs();
             }
             greatest = greatest.max(start).max(end);

@@ -191,6 +191,23 @@ impl Sought for Velocity<'_> {
     }
 }
 
+/// The greatest, with the water behind what joins at the upper end of a branch: it lies beyond every strip. Its value comes from its
+/// depth and that of the channel.
+fn with_upper_ends(found: Extreme, solution: &Solution, value: impl Fn(f64, f64) -> f64) -> Extreme {
+    let upper = solution.branches.iter().filter_map(|solved| {
+        let (_, channel_depth) = solved.branch.bed_and_depth(0, 0.0);
+        let value = value(solved.behind_joining()?, channel_depth);
+        Some(Extreme { station_m: solved.branch.origin_m, value })
+    });
+    upper.fold(found, |best, other| if other.value > best.value { other } else { best })
+}
+
+fn least_room(solution: &Solution, tightest: Best) -> Extreme {
+    let found =
+        with_upper_ends(tightest.refined(solution, &Shortage), solution, |depth, channel| depth - channel);
+    Extreme { value: -found.value, ..found }
+}
+
 /// Least freeboard alone, for searches that ask for nothing else.
 pub(super) fn least_freeboard(solution: &Solution) -> Extreme {
     let mut best = Best::NONE;
@@ -205,8 +222,7 @@ pub(super) fn least_freeboard(solution: &Solution) -> Extreme {
             above = Some(here);
         }
     }
-    let found = best.refined(solution, &Shortage);
-    Extreme { value: -found.value, ..found }
+    least_room(solution, best)
 }
 
 /// Looks for everything at once.
@@ -256,17 +272,16 @@ pub(super) fn find(run: &Run, solution: &Solution) -> Extremes {
         }
     }
     Extremes {
-        greatest_depth: deepest.refined(solution, &Depth),
-        least_freeboard: {
-            let found = tightest.refined(solution, &Shortage);
-            Extreme { value: -found.value, ..found }
-        },
+        greatest_depth: with_upper_ends(deepest.refined(solution, &Depth), solution, |depth, _| depth),
+        least_freeboard: least_room(solution, tightest),
         greatest_velocity: if fastest.value > 0.0 {
             fastest.refined(solution, &Velocity(channel))
         } else {
             Extreme { station_m: 0.0, value: 0.0 }
         },
-        greatest_fill: fullest.refined(solution, &Fill),
+        greatest_fill: with_upper_ends(fullest.refined(solution, &Fill), solution, |depth, channel| {
+            if channel > 0.0 { depth / channel } else { 0.0 }
+        }),
         near_critical,
     }
 }

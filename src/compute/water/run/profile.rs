@@ -17,7 +17,8 @@ pub enum Regime {
 /// The water at one station.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Station {
-    /// Distance from the run's start, m. At a jump or a point inflow there are two with the same station.
+    /// Distance from the run's start, m. At a jump or a point inflow there are two with the same station, and three
+    /// where the flow parts at a point inflow.
     pub station_m: f64,
     /// Bed above the bed at the run's start, m.
     pub bed_m: f64,

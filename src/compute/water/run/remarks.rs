@@ -2,7 +2,7 @@
 
 use super::control::slope_needed;
 use super::input::Run;
-use super::profile::{OutletControl, RunProfile};
+use super::profile::{OutletControl, RunProfile, Station};
 use super::solve::{Solution, SolvedBranch};
 use super::terms::{Channel, Reach};
 use crate::compute::water::manning;
@@ -61,7 +61,10 @@ pub(super) fn find(
     let fastest = profile.greatest_velocity;
     if run.input().manning_n > 0.0
         && let Some(station) = profile.stations.iter().min_by(|a, b| {
-            (a.station_m - fastest.station_m).abs().total_cmp(&(b.station_m - fastest.station_m).abs())
+            let off = |s: &Station| (s.station_m - fastest.station_m).abs();
+            // Of those that meet where water joins, the faster one.
+            let slower = || b.velocity_m_per_s.abs().total_cmp(&a.velocity_m_per_s.abs());
+            off(a).total_cmp(&off(b)).then_with(slower)
         })
         && station.depth_m > 0.0
     {

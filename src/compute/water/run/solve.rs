@@ -29,6 +29,14 @@ pub(super) struct SolvedBranch {
     pub(super) outlet_depth: f64,
 }
 
+impl SolvedBranch {
+    /// Depth of the water behind what joins at the upper end, m: no strip of the surface reaches it. `None` where nothing
+    /// joins there.
+    pub(super) fn behind_joining(&self) -> Option<f64> {
+        self.branch.joints.first().filter(|joint| joint.inflow > 0.0).map(|_| self.upper_depth)
+    }
+}
+
 /// A divide between two outlets.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Divide {
