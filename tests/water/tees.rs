@@ -116,3 +116,33 @@ fn where_the_main_legs_would_feed_a_branch_with_an_outlet_the_check_speaks_of_th
     assert!(told[0].starts_with("the water at the tee that leg 2 meets stands "), "{told:?}");
     assert!(told[0].contains("describe the branch as a run of its own"), "{told:?}");
 }
+
+/// The same channel told two ways: 29 gal/min go 4 ft along a leg, and 9 ft 6 in from a tee to the outlet. Where the main legs let
+/// their water into the branch, they stand as high as a branch does that joins them.
+#[test]
+fn a_tee_costs_the_same_head_whichever_side_is_the_branch() {
+    let surfaces = |legs: Value, outlet_leg: u8, inflow: (u8, &str)| {
+        let notes = json!({
+            "runs": [{"id": "a", "legs": legs, "channel_system": "channel-4-light", "crossing": "feet",
+                "outlets": [{"kind": "end", "id": "o", "leg": outlet_leg, "at": "finish"}]}],
+            "storm": {"rain": {"kind": "intensity", "intensity": "4 in_per_hr"}},
+            "inflows": [{"id": "hose", "run": "a", "leg": inflow.0, "at": inflow.1, "flow": "29 gal_us_per_min"}]});
+        let answer = checked(&notes).unwrap_or_else(|faults| panic!("{faults:?}"));
+        let answer = serde_json::to_value(answer).unwrap();
+        let chains = answer["water"]["runs"][0]["chains"].as_array().unwrap().iter();
+        let of = |chain: &Value, figure: &str| -> f64 {
+            chain["surface"][figure]["value"]["value"].as_str().unwrap().parse().unwrap()
+        };
+        chains.map(|c| (of(c, "greatest_depth"), of(c, "least_freeboard"))).collect::<Vec<_>>()
+    };
+    let branch_joins = surfaces(json!([{"length": "10 ft"}, tee("5 ft", 1, "6 in")]), 1, (2, "4 ft"));
+    let branch_takes =
+        surfaces(json!([{"length": "5 ft"}, tee("9 ft 6 in", 1, "4 ft 6 in")]), 2, (1, "6 in"));
+    // The leg that brings the water, and the one with the outlet.
+    for (joins, takes) in [(branch_joins[1], branch_takes[0]), (branch_joins[0], branch_takes[1])] {
+        assert!(
+            (joins.0 - takes.0).abs() < 0.011 && (joins.1 - takes.1).abs() < 0.011,
+            "{joins:?} {takes:?}"
+        );
+    }
+}
