@@ -1,6 +1,7 @@
 //! Checks of the water computation against published and independently computed results.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs, reason = "tests")]
 
+mod built_in_fall;
 mod cases;
 mod choosing;
 mod continuity;

@@ -123,7 +123,7 @@ pub fn check(
     let rules = Rules::of(book);
     let flows = storm::flows(demand, layout, rules, rains)?;
     let mut settled = settle::settle(layout, &flows, levels, rules, book, Vec::new());
-    settled.find_limits();
+    settled.find_limits(layout, rules);
     Ok(Some(report::report(layout, &flows, &settled, rules)))
 }
 

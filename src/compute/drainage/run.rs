@@ -14,6 +14,8 @@ use crate::wire::book::systems::{Bottom, OutletFitting};
 
 /// Stations of a profile in an answer.
 const STATIONS: usize = 24;
+/// Parts of its length by which a chain is drawn out.
+const WHOLE: i64 = 1_000_000_000_000;
 /// Difference of depth that counts as none, m.
 const LEVEL: f64 = 1e-6;
 
@@ -147,7 +149,7 @@ pub(super) fn build(
     WaterRun::new(RunInput {
         section: shape,
         manning_n: section.roughness.millionths() as f64 / 1e6,
-        legs: legs(run, of, rules),
+        legs: legs(run, of, WHOLE, rules),
         lateral: inflow
             .spread
             .iter()
@@ -172,6 +174,23 @@ pub(super) fn build(
     })
 }
 
+/// A chain at a factor of its length: fall built into the sections stays what it is, and deepens a longer one further, as far as
+/// it reaches.
+pub(super) fn stretched(
+    run: &Run<'_>,
+    chain: usize,
+    as_it_is: &RunInput,
+    factor: f64,
+    rules: Rules<'_>,
+) -> RunInput {
+    let parts = (factor * WHOLE as f64) as i64;
+    let alike = as_it_is.with_length_times(parts as f64 / WHOLE as f64);
+    match run.chains.get(chain) {
+        Some(of) => RunInput { legs: legs(run, of, parts, rules), ..alike },
+        None => alike,
+    }
+}
+
 fn opening(outlet: &RunOutlet<'_>, bore: Length) -> Opening {
     let OutletFitting { item: _, bore: _, uses_length: _, invert_drop } = outlet.fitting;
     let bore_m = bore.metres_f64();
@@ -184,13 +203,19 @@ fn opening(outlet: &RunOutlet<'_>, bore: Length) -> Opening {
     })
 }
 
-/// The legs, cut wherever slope or depth of the channel bends.
-fn legs(run: &Run<'_>, chain: &Chain, rules: Rules<'_>) -> Vec<Leg> {
+/// The legs at so many parts of their length, cut wherever slope or depth of the channel bends.
+fn legs(run: &Run<'_>, chain: &Chain, parts: i64, rules: Rules<'_>) -> Vec<Leg> {
+    let drawn_out = |length: Length| length.share(parts, WHOLE);
+    let chain = &Chain {
+        length: drawn_out(chain.length),
+        outlets: chain.outlets.iter().map(|at| drawn_out(*at)).collect(),
+        ..chain.clone()
+    };
     let mut ends: Vec<(Length, usize)> = Vec::new();
     let mut at = Length::ZERO;
     for (i, leg) in run.legs.iter().enumerate().take(chain.end).skip(chain.first) {
         at += leg.length;
-        ends.push((at, i));
+        ends.push((drawn_out(at), i));
     }
     let mut cuts: Vec<Length> = ends.iter().map(|(at, _)| *at).collect();
     if run.system.section.built_in_fall_pct.is_some() {
@@ -198,7 +223,13 @@ fn legs(run: &Run<'_>, chain: &Chain, rules: Rules<'_>) -> Vec<Leg> {
         let reach = reach_of_fall(run);
         cuts.extend(chain.outlets.iter().copied());
         cuts.extend(high.iter().copied());
-        cuts.extend(high.iter().flat_map(|h| [*h + reach, *h - reach]));
+        // The bottom bends so little within a millimetre that another cut stands for it.
+        let apart = |bend: &Length| {
+            bend.abs() > Length::MILLIMETRE
+                && cuts.iter().all(|cut| (*cut - *bend).abs() > Length::MILLIMETRE)
+        };
+        let bends: Vec<Length> = high.iter().flat_map(|h| [*h + reach, *h - reach]).filter(apart).collect();
+        cuts.extend(bends);
     }
     cuts.retain(|c| c.is_positive() && *c <= chain.length);
     cuts.sort();

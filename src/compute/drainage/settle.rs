@@ -51,10 +51,17 @@ pub(super) struct Settled {
 
 impl Settled {
     /// Finds the most flow and the longest run of every chain.
-    pub(super) fn find_limits(&mut self) {
-        for chain in self.runs.iter_mut().flatten() {
-            if let (Some(run), Ok(profile)) = (&chain.run, &chain.profile) {
-                chain.limits = Some(run.limits_from(profile.least_freeboard));
+    pub(super) fn find_limits(&mut self, layout: &Layout<'_>, rules: Rules<'_>) {
+        for (run, chains) in layout.runs.iter().zip(&mut self.runs) {
+            for (index, chain) in chains.iter_mut().enumerate() {
+                let (Some(water), Ok(profile)) = (&chain.run, &chain.profile) else { continue };
+                let least = profile.least_freeboard;
+                chain.limits = Some(if run.system.section.built_in_fall_pct.is_some() {
+                    let stretched = |factor: f64| run::stretched(run, index, water.input(), factor, rules);
+                    water.limits_stretched_by(least, &stretched)
+                } else {
+                    water.limits_from(least)
+                });
             }
         }
     }

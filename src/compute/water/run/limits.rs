@@ -19,8 +19,8 @@ pub struct RunLimits {
     pub most_flow_m3_per_s: Option<f64>,
     /// Design flow over the most flow: the share of the capacity that is used.
     pub share_of_capacity: Option<f64>,
-    /// Length of the run, stretched or shrunk as [`RunInput::with_length_times`] does, that just keeps the least
-    /// freeboard.
+    /// Length of the run, stretched or shrunk as [`RunInput::with_length_times`] or the caller does, that just keeps the
+    /// least freeboard.
     pub longest: LongestRun,
 }
 
@@ -78,20 +78,26 @@ impl Run {
     /// The same for a run whose least freeboard is known: from its profile, say.
     #[must_use]
     pub fn limits_from(&self, least_freeboard: Extreme) -> RunLimits {
-        let search = Search::new(self, least_freeboard);
-        let most = search.most_flow_factor();
-        let inflow = self.total_inflow_m3_per_s();
-        RunLimits {
-            most_flow_m3_per_s: most.map(|factor| factor * inflow),
-            share_of_capacity: most.map(|factor| 1.0 / factor),
-            longest: search.longest(),
-        }
+        Search::new(self, least_freeboard, None).limits()
+    }
+
+    /// The same where a longer run is not the same channel drawn out, as with fall built into its sections: `stretched`
+    /// describes the run at a factor of its length, inflow per length and point inflows as they are.
+    #[must_use]
+    pub fn limits_stretched_by(
+        &self,
+        least_freeboard: Extreme,
+        stretched: &dyn Fn(f64) -> RunInput,
+    ) -> RunLimits {
+        Search::new(self, least_freeboard, Some(stretched)).limits()
     }
 }
 
 /// The search for the limits of one run.
 struct Search<'a> {
     run: &'a Run,
+    /// The run at a factor of its length, where that is not the same channel drawn out.
+    stretched: Option<&'a dyn Fn(f64) -> RunInput>,
     wanted: f64,
     /// Room left as the run stands, m.
     now: f64,
@@ -102,10 +108,20 @@ struct Search<'a> {
 }
 
 impl<'a> Search<'a> {
-    fn new(run: &'a Run, least: Extreme) -> Self {
+    fn new(run: &'a Run, least: Extreme, stretched: Option<&'a dyn Fn(f64) -> RunInput>) -> Self {
         let wanted = run.input().settings.least_freeboard_m;
         let depth = run.layout.channel_depth_at(least.station_m) - least.value;
-        Self { run, wanted, now: least.value - wanted, depth, parting: RefCell::new(None) }
+        Self { run, stretched, wanted, now: least.value - wanted, depth, parting: RefCell::new(None) }
+    }
+
+    fn limits(&self) -> RunLimits {
+        let most = self.most_flow_factor();
+        let inflow = self.run.total_inflow_m3_per_s();
+        RunLimits {
+            most_flow_m3_per_s: most.map(|factor| factor * inflow),
+            share_of_capacity: most.map(|factor| 1.0 / factor),
+            longest: self.longest(),
+        }
     }
 
     /// Room left with a changed description; a description without a steady surface has none.
@@ -138,10 +154,14 @@ impl<'a> Search<'a> {
         let length = self.run.length_m();
         let legs = &self.run.input().legs;
         let spare = |log_factor: f64, follow: Follow| {
-            self.spare(self.run.input().with_length_times(log_factor.exp()), follow)
+            let factor = log_factor.exp();
+            let of = |stretched: &dyn Fn(f64) -> RunInput| stretched(factor);
+            self.spare(self.stretched.map_or_else(|| self.run.input().with_length_times(factor), of), follow)
         };
         let (step, room): (f64, f64) = if self.now >= 0.0 {
             let longest_leg = legs.iter().map(|leg| leg.length_m).fold(0.0, f64::max);
+            // Where the legs do not grow alike, no one is longer than the run.
+            let longest_leg = if self.stretched.is_some() { length } else { longest_leg };
             (0.35, (LEG_LENGTH.max / longest_leg).min(STATION.max / length).ln())
         } else {
             let shortest_leg = legs.iter().map(|leg| leg.length_m).fold(f64::INFINITY, f64::min);
