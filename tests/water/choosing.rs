@@ -218,3 +218,34 @@ proptest! {
         }
     }
 }
+
+/// From 24 in below the ground 4 in of fall are left over 50 ft, 0.6667 %: less than the 1 % of a bore of 6 in.
+#[test]
+fn a_pipe_that_calls_for_more_fall_than_the_levels_leave_is_passed_over() {
+    let notes = |ends: Value| {
+        json!({
+            "runs": [{"id": "a", "legs": [{"length": "20 ft"}], "channel_system": "channel-6-u", "crossing": "feet",
+                "outlets": [{"kind": "bottom", "id": "o", "at": "19 ft"}]}],
+            "drain_lines": [{"id": "l", "from": [{"outlet": "o"}], "legs": [{"length": "50 ft"}],
+                "ground": [{"at": "0 ft", "level": "0 in"}], "ends": ends}],
+            "storm": {"return_period_years": 10, "rain": {"kind": "intensity", "intensity": "3 in_per_hr"}},
+            "inflows": [{"id": "hose", "run": "a", "at": "1 ft", "flow": "40 gal_us_per_min"}]})
+    };
+    let flat_rule = book(|doc| doc["line_rules"]["usual_fall_pct"] = json!("0.6"));
+    for (ends, book, falls) in [
+        (json!({"kind": "discharges", "to": "swale", "invert_level": "-24 in"}), &*DEMO, "0.6667 %"),
+        // No level is known: it is laid at the usual fall of the office.
+        (json!({"kind": "discharges", "to": "swale"}), &flat_rule, "0.6 %"),
+    ] {
+        let answer = estimated(&notes(ends), book);
+        let [chosen] = water(answer.water.as_ref()).chosen.as_slice() else { panic!("one choice") };
+        assert_eq!(chosen.code, "pipe-8", "{chosen:?}");
+        let told = passed_over(chosen);
+        let (code, why) = told.last().unwrap();
+        assert_eq!(*code, "pipe-6");
+        assert!(why.contains(&format!("laid at {falls}, but a bore of ")), "{why}");
+        for name in ["least_fall", "fall_available", "line_capacity"] {
+            assert_eq!(failed(&answer.checks, name), [""; 0]);
+        }
+    }
+}

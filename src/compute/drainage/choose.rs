@@ -50,9 +50,9 @@ pub fn fill<'n>(
             search.restart();
             set_line(&mut filled, search);
         }
-        skip_narrow(&mut lines, &mut filled, book)?;
+        skip_unfit(&mut lines, &mut filled, book)?;
         while advance(&mut lines, &mut filled, set_line, &mut water, book, rains)? {
-            skip_narrow(&mut lines, &mut filled, book)?;
+            skip_unfit(&mut lines, &mut filled, book)?;
         }
         if !advance(&mut runs, &mut filled, set_run, &mut water, book, rains)? {
             break;
@@ -173,13 +173,19 @@ fn advance(
     Ok(moved)
 }
 
-/// Passes over pipes narrower than an outlet or a line that enters them.
-fn skip_narrow(searches: &mut [Search<'_>], notes: &mut SiteNotes, book: &PriceBook) -> Result<(), Faults> {
+/// Passes over pipes narrower than an outlet or a line that enters them, and those whose bore calls for more fall than the levels
+/// leave.
+fn skip_unfit(searches: &mut [Search<'_>], notes: &mut SiteNotes, book: &PriceBook) -> Result<(), Faults> {
     for _ in 0..=searches.iter().map(Search::len).sum::<usize>() {
         let layout = resolve(notes, book)?;
-        let mut narrow: Vec<Option<String>> = Vec::with_capacity(searches.len());
+        let levels = levels::all(&layout, book);
+        let falls = levels::checks(&layout, book, &levels);
+        let mut unfit: Vec<Vec<String>> = Vec::with_capacity(searches.len());
         for search in searches.iter() {
-            let Some(line) = layout.lines.get(search.index) else { continue };
+            let Some(line) = layout.lines.get(search.index) else {
+                unfit.push(Vec::new());
+                continue;
+            };
             let show = layout.show;
             let bore = line.pipe.inside_diameter;
             let outlets = line
@@ -192,20 +198,24 @@ fn skip_narrow(searches: &mut [Search<'_>], notes: &mut SiteNotes, book: &PriceB
                 .iter()
                 .filter_map(|j| layout.lines.get(j.0))
                 .map(|l| (l.pipe.inside_diameter, format!("line {}", l.id)));
-            narrow.push(outlets.chain(joining).find(|(other, _)| *other > bore).map(|(other, name)| {
+            let narrow = outlets.chain(joining).find(|(other, _)| *other > bore).map(|(other, name)| {
                 format!(
                     "a bore of {} is narrower than the {} of {name}",
                     show.length(bore),
                     show.length(other)
                 )
-            }));
+            });
+            // A fall that is noted is the same whatever the levels are: it was judged before.
+            let flat = falls.iter().filter(|_| line.fall.is_none()).find(|c| {
+                let of_fall = matches!(c.name, "least_fall" | "fall_available");
+                of_fall && c.outcome == Outcome::Fail && c.subject == search.subject
+            });
+            unfit.push(narrow.into_iter().chain(flat.map(|c| c.reason.clone())).collect());
         }
         drop(layout);
         let mut moved = false;
-        for (search, reason) in searches.iter_mut().zip(narrow) {
-            if let Some(reason) = reason
-                && search.pass_over(vec![reason])
-            {
+        for (search, reasons) in searches.iter_mut().zip(unfit) {
+            if !reasons.is_empty() && search.pass_over(reasons) {
                 set_line(notes, search);
                 moved = true;
             }
