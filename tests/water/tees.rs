@@ -101,7 +101,11 @@ fn where_water_would_part_to_several_branches_the_check_says_how_to_describe_it(
         "{told:?}"
     );
     assert!(told[0].contains("describe each branch as a run of its own"), "{told:?}");
-    assert_eq!(answer.water.runs[0].chains[0].refused.as_deref(), Some(told[0]));
+    let refused = &answer.water.runs[0].chains[0];
+    assert_eq!(refused.refused.as_deref(), Some(told[0]));
+    // 40 of 80 ft: what reaches it is told though its water is not computed.
+    let reaches: f64 = refused.inflow.value().to_string().parse().unwrap();
+    assert!(near(reaches, 0.5 * 0.95 * 4.0 / 12.0 * 1000.0 * 1728.0 / 231.0 / 60.0), "{reaches}");
 }
 
 #[test]

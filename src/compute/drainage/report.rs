@@ -9,7 +9,7 @@ use super::checks::{self, Grate, name_of, stretches};
 use super::line::Tree;
 use super::run::{self, Way};
 use super::settle::{Settled, Solved};
-use super::storm::Flows;
+use super::storm::{Flows, RunInflow};
 use super::words::Say;
 use crate::compute::water::pipe::LegResult;
 use crate::compute::water::run::{LongestRun, RunProfile};
@@ -47,7 +47,7 @@ pub(super) fn report(
                 .map(|(index, (chain, solved))| ChainWater {
                     first_leg: chain.first + 1,
                     last_leg: chain.end,
-                    inflow: say.flow(solved.run.as_ref().map_or(0.0, |r| r.total_inflow_m3_per_s())),
+                    inflow: say.flow(reaching(run, settled.runs.get(i), index, flows.runs.get(i))),
                     refused: solved
                         .profile
                         .as_ref()
@@ -84,6 +84,23 @@ pub(super) fn report(
         caution: warning::CAUTION,
     };
     (answer, checks)
+}
+
+/// What flows into a chain: what its water is computed from or, where it is not computed, the sum of what is told to and what tees
+/// bring, m³/s.
+fn reaching(run: &Run<'_>, chains: Option<&Vec<Solved>>, chain: usize, inflow: Option<&RunInflow>) -> f64 {
+    let chains = chains.map_or(&[][..], Vec::as_slice);
+    if let Some(water) = chains.get(chain).and_then(|solved| solved.run.as_ref()) {
+        return water.total_inflow_m3_per_s();
+    }
+    let joining = chains.iter().enumerate().filter_map(|(other, solved)| {
+        run::tee(run, other).filter(|tee| tee.into == chain)?;
+        let profile = solved.profile.as_ref().ok()?;
+        let ways = run::ways(run, other);
+        let (_, outlet) = ways.iter().zip(&profile.outlets).find(|((way, _), _)| *way == Way::Tee)?;
+        Some(outlet.flow_m3_per_s)
+    });
+    inflow.map_or(0.0, |inflow| inflow.reaching(chain)) + joining.sum::<f64>()
 }
 
 fn surface(

@@ -39,7 +39,7 @@ impl<'b> Search<'b> {
         search
     }
 
-    /// Back to the first that can be taken; where none can, the last that can be built in stands, and fails.
+    /// Back to the first that can be taken; where none can, the last that can be built in stands.
     pub(super) fn restart(&mut self) {
         self.passed_over.clear();
         self.exhausted = false;
@@ -80,7 +80,7 @@ impl<'b> Search<'b> {
 
     pub(super) fn told(self) -> Chosen {
         let because = if self.exhausted {
-            "none that may be taken does; the last one tried is shown, and fails".to_owned()
+            "none that may be taken does; the last one tried is shown".to_owned()
         } else if self.passed_over.is_empty() {
             format!("the first in order of {}, and it does", self.by)
         } else {

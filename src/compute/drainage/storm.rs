@@ -39,6 +39,14 @@ impl RunInflow {
     pub(super) fn is_empty(&self) -> bool {
         self.spread.is_empty() && self.points.is_empty()
     }
+
+    /// All that is told to flow into a chain, m³/s.
+    pub(super) fn reaching(&self, chain: usize) -> f64 {
+        let spread =
+            self.spread.iter().filter(|(c, ..)| *c == chain).map(|(_, from, to, flow)| flow * (to - from));
+        let points = self.points.iter().filter(|(c, ..)| *c == chain).map(|(_, _, flow)| flow);
+        spread.sum::<f64>() + points.sum::<f64>()
+    }
 }
 
 pub(super) fn flows(
