@@ -226,9 +226,9 @@ fn nine_days_of_a_machine_are_hired_as_published() {
             "code": "mini-excavator", "name": "Mini excavator", "day": "100.00", "week": "300.00", "four_weeks": "800.00"
         });
         b["labor"][7]["setup"] = json!("0 hr");
-        b["labor"][7]["rates"] = json!([{"measure": "run_excavation", "unit": "yd3", "hours": "1.44"}]);
+        b["labor"][7]["rates"] = json!([{"measure": "run_excavation", "unit": "yd3", "hours": "1.12"}]);
     });
-    // 100 yd³ x 1.44 h by two people: 72 crew-hours, nine days of eight hours.
+    // 100 yd³ x 1.12 h by two people: 56 crew-hours, seven days of eight hours; with the weekend behind the fifth nine on hire.
     let mut measures = Measures::default();
     measures.set_base(Measure::RunExcavation, yards(100.0).nm3());
     let method = Code::new("mini-excavator").unwrap();
