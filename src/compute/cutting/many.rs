@@ -1,4 +1,5 @@
-//! From the model to the best plan found: exact for few legs, bounded improvement for many.
+//! From the model to the best plan found: exact for few legs, bounded improvement for many and for few that the exact search
+//! does not settle.
 //!
 //! Many legs start from the best pairs of legs and from the linear programme over groups, and are improved
 //! step by step; the bound says how much there is left to gain at most. Very many legs are planned in

@@ -56,11 +56,11 @@ pub(super) fn bores(run: &Run<'_>, laid: &[Laid], show: Show) -> Vec<Check> {
             own.flat_map(|l| l.ends()).find(|joint| from < *joint && *joint < to)
         };
         let other = || {
-            let before = bores.iter().take(n).filter(|o| o.leg == bore.leg);
-            before.clone().find(|o| o.from() < to && from < o.to())
+            let mut before = bores.iter().take(n).filter(|o| o.leg == bore.leg);
+            before.find(|o| o.from() < to && from < o.to())
         };
         let clash = if !spans.iter().any(|s| inside(s.from, s.from + s.length)) {
-            worded!("reaches past the end of the leg or into a fitting of it: move the outlet")
+            "reaches past the end of the leg or into a fitting of it: move the outlet".to_owned()
         } else if let Some(other) = other() {
             worded!("reaches into that of outlet {}: move one of them", other.outlet.id)
         } else if let Some(joint) = joint() {
