@@ -215,14 +215,15 @@ pub(super) fn reckon(
         if !by_part {
             sum += amount * unit_rate.hours.number();
             if working.is_written() {
-                write_part(&mut parts, amount, unit_rate, measures.shown(unit_rate.measure, show.0), show);
+                let shown = || measures.shown(unit_rate.measure, show.0);
+                write_part(&mut parts, amount, unit_rate, shown, show);
             }
             continue;
         }
         for (part, band) in depth::shared(amount, &bands).iter().zip(&bands) {
             sum += *part * unit_rate.hours.number() * band.factor.number();
             if working.is_written() {
-                let shown = in_units_of(*part, unit_rate.unit, measures.shown(unit_rate.measure, show.0));
+                let shown = || in_units_of(*part, unit_rate.unit, measures.shown(unit_rate.measure, show.0));
                 write_part(&mut parts, *part, unit_rate, shown, show);
                 let _ = write!(parts, " x {} ({})", band.factor, band.words(show));
             }
@@ -278,7 +279,13 @@ fn in_units_of(amount: Decimal, unit: Unit, shown: Quantity) -> Quantity {
 }
 
 /// A quantity times the hours for one of it.
-fn write_part(parts: &mut String, amount: Decimal, unit_rate: &UnitRate, own: Quantity, show: Show) {
+fn write_part(
+    parts: &mut String,
+    amount: Decimal,
+    unit_rate: &UnitRate,
+    own: impl FnOnce() -> Quantity,
+    show: Show,
+) {
     if parts.is_empty() {
         parts.reserve(LINE);
     } else {
@@ -291,7 +298,7 @@ fn write_part(parts: &mut String, amount: Decimal, unit_rate: &UnitRate, own: Qu
         parts.push_str(unit_rate.unit.word());
         // a rate of the other system says what that is in the job's own
         if unit_rate.unit.is_metric() != (show.0 == UnitSystem::Metric) {
-            let _ = write!(parts, " ({own})");
+            let _ = write!(parts, " ({})", own());
         }
     }
     let word = unit_rate.measure.word();
