@@ -27,7 +27,7 @@ pub(crate) use digits::{Digits, Figure};
 pub use geometry::Level;
 pub(super) use input::{input_schema, note, quantity_wire, read_base, sent};
 pub use mass::Mass;
-pub use time::Span;
+pub use time::{Span, WorkTime};
 pub use water::{Flow, RainRate};
 
 use super::exact::{Area, Length, Volume, div_round};

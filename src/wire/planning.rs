@@ -2,7 +2,7 @@
 
 use super::notes::SiteNotes;
 use crate::units::Percent;
-use crate::units::quantity::Span;
+use crate::units::quantity::WorkTime;
 use crate::wire::day::Day;
 use crate::wire::scalar::Flag;
 use crate::wire::{Label, List, Whole};
@@ -19,7 +19,7 @@ wire_object! {
         pub finished_on: Option<Day>,
         /// Crew-hours still to do, for a task that has begun; the planned hours less the working time since when left out.
         /// Work alone has hours.
-        pub remaining: Option<Span>,
+        pub remaining: Option<WorkTime>,
         /// It has not begun after all: takes back what was reported of it before.
         pub not_begun: Flag,
     }

@@ -1,7 +1,7 @@
 //! Bodies about what happened on accepted jobs, and about the rates that follow from it.
 
 use crate::domain::words::{Category, Measure, Task};
-use crate::units::quantity::{AnyQuantity, Span};
+use crate::units::quantity::{AnyQuantity, WorkTime};
 use crate::units::{Amount, ItemQuantity, Percent, Volume};
 use crate::wire::contract::Signed;
 use crate::wire::day::Day;
@@ -40,7 +40,7 @@ wire_union! {
             /// Trade.
             trade: Code,
             /// Hours of all its people together.
-            hours: Span,
+            hours: WorkTime,
             /// Remarks.
             note: Option<Label>,
             /// The record this stands in place of.

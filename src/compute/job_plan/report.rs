@@ -155,7 +155,7 @@ fn read(report: &TaskProgress, at: &At<'_>, faults: &mut Faults) -> Option<Progr
         }
         (Some(on), None, left) => Some(Progress::Started {
             on: on.date(),
-            remaining_crew_hours: left.map(|s| s.seconds() as f64 / 3600.0),
+            remaining_crew_hours: left.map(|s| s.span().seconds() as f64 / 3600.0),
         }),
     }
 }

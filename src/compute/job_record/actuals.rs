@@ -54,7 +54,7 @@ impl JobActuals {
                 ActualEntry::Hours { task, method, trade, crew, hours, .. } => {
                     let add = |map: &mut BTreeMap<(Task, String), i64>, key: &Code| {
                         let sum = map.entry((*task, key.to_string())).or_default();
-                        *sum = sum.saturating_add(hours.seconds());
+                        *sum = sum.saturating_add(hours.span().seconds());
                     };
                     add(&mut out.hours, trade);
                     if let Some(method) = method {

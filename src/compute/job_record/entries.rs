@@ -273,7 +273,7 @@ fn fields(entry: &ActualEntry, grounds: Grounds<'_>, here: &At<'_>, faults: &mut
     let book = grounds.book;
     match entry {
         ActualEntry::Hours { task, method, part, crew, trade, hours, .. } => {
-            if hours.seconds() <= 0 || hours.seconds() > MOST_SECONDS {
+            if hours.span().seconds() <= 0 || hours.span().seconds() > MOST_SECONDS {
                 faults.add(
                     &here.member("hours"),
                     "out_of_range",

@@ -5,6 +5,7 @@ use super::within::Within;
 use super::{Layout, choices, lines, pours, runs, water};
 use crate::domain::book::PriceBook;
 use crate::domain::words::{Climate, Difficulty, Soil};
+use crate::units::quantity::WorkTime;
 use crate::units::show::Show;
 use crate::wire::notes::SiteNotes;
 use crate::wire::{At, Faults};
@@ -112,7 +113,7 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
         difficulty: difficulty.unwrap_or(Difficulty::Normal),
         weather: *weather,
         schedule: schedule.as_ref(),
-        travel: options.and_then(|o| o.travel),
+        travel: options.and_then(|o| o.travel).map(WorkTime::span),
         runs,
         lines,
         flow_order,

@@ -63,3 +63,73 @@ quantity_wire!(
     "A time span up to a year with its unit. A bare number is refused.",
     ["45 min", "1.5 hr", "2 day"]
 );
+
+/// Time that people work, in hours or minutes: how many hours a day of theirs has is the office's word, and never 24.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct WorkTime(Span);
+
+impl WorkTime {
+    /// The time.
+    pub const fn span(self) -> Span {
+        self.0
+    }
+}
+
+impl Serialize for WorkTime {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        self.0.serialize(s)
+    }
+}
+
+impl PartialSchema for WorkTime {
+    fn schema() -> RefOr<Schema> {
+        input_schema(
+            "Time that people work, up to a year, in hours or minutes. A bare number is refused, and so is a day: how many hours \
+             it has is for the office to say.",
+            ["45 min", "1.5 hr", "7.75 hr"],
+        )
+    }
+}
+
+impl ToSchema for WorkTime {
+    fn name() -> Cow<'static, str> {
+        "WorkTimeInput".into()
+    }
+    fn schemas(into: &mut Vec<(String, RefOr<Schema>)>) {
+        Span::schemas(into);
+    }
+}
+
+impl Wire for WorkTime {
+    fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+        let span = Span::read(value, at, faults)?;
+        if let Some((_, Unit::Day)) = read_base(value, Dimension::Time, false, at, faults) {
+            let rule = "a day of work has as many hours as the office works: hours or minutes, \"7.5 hr\" or \"45 min\"";
+            faults.value(at, "day_of_work", &sent(value), rule).allow([Unit::Min, Unit::Hr].map(Unit::word));
+            return None;
+        }
+        Some(Self(span))
+    }
+    fn stand_in(extreme: crate::wire::Extreme) -> Option<Self> {
+        Span::stand_in(extreme).map(Self)
+    }
+    crate::wire_named!();
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::wire::read_value;
+    use serde_json::json;
+
+    #[test]
+    fn a_day_of_work_is_no_time_of_work() {
+        let read = |value: Value| read_value::<WorkTime>(&value).map(|time| time.span().seconds());
+        assert_eq!(read(json!("7.5 hr")).ok(), Some(27_000));
+        assert_eq!(read(json!({"value": "45", "unit": "min"})).ok(), Some(2_700));
+        for day in [json!("1 day"), json!({"value": "1", "unit": "day"})] {
+            assert!(read(day.clone()).is_err_and(|faults| faults.to_string().contains("hours or minutes")));
+            assert_eq!(read_value::<Span>(&day).map(Span::seconds).ok(), Some(86_400));
+        }
+    }
+}

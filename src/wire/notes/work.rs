@@ -2,7 +2,7 @@
 
 use crate::domain::words::Task;
 use crate::units::Percent;
-use crate::units::quantity::Span;
+use crate::units::quantity::WorkTime;
 use crate::wire::day::Day;
 use crate::wire::{Code, List, Whole};
 use crate::{wire_enum, wire_object};
@@ -37,7 +37,7 @@ wire_object! {
         /// Buy from at most so many suppliers; any number when left out.
         pub most_suppliers: Option<Whole<1, 50>>,
         /// Paid travel of each person on each working day, there and back; the book's when left out.
-        pub travel: Option<Span>,
+        pub travel: Option<WorkTime>,
     }
 }
 
