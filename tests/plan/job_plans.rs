@@ -274,9 +274,9 @@ fn wheels_are_named_for_parts_with_wheels_and_people_walk_on_the_rest_before() {
     assert_eq!(of("pour.1").part.as_deref(), Some("run drive, run path"));
     assert_eq!(
         (of("open.1").name.as_str(), of("open.1").start.as_str()),
-        ("Open to wheels: run drive", "2027-03-19")
+        ("Open to wheels after this day: run drive", "2027-03-19")
     );
-    assert_eq!(of("open.1.people").name, "Open to people: run path");
+    assert_eq!(of("open.1.people").name, "Open to people after this day: run path");
     // poured on Friday the 12th; two days of cure for feet, seven for wheels
     assert_eq!(
         (of("cure.1.people").finish.as_str(), of("cure.1").finish.as_str()),
@@ -289,7 +289,7 @@ fn wheels_are_named_for_parts_with_wheels_and_people_walk_on_the_rest_before() {
     assert_eq!((people.kind, people.then_from.as_str()), ("people_may_cross", "2027-03-15"));
     assert_eq!(
         people.text,
-        "Open to people: run path: cure complete 2027-03-14; people may walk on it from 2027-03-15"
+        "Open to people after this day: run path: cure complete 2027-03-14; people may walk on it from 2027-03-15"
     );
 }
 

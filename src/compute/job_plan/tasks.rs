@@ -337,9 +337,9 @@ pub fn tasks(source: &Source<'_, '_>) -> Vec<Item> {
             all.why(why.clone());
             let Some(id) = id(&format!("open.{n}{key}")) else { continue };
             let (name, hold) = if wheels {
-                ("Open to wheels", HoldKind::WheelsMayCross)
+                ("Open to wheels after this day", HoldKind::WheelsMayCross)
             } else {
-                ("Open to people", HoldKind::PeopleMayCross)
+                ("Open to people after this day", HoldKind::PeopleMayCross)
             };
             let task = PlanTask::milestone(id, "").holding(hold);
             let open = all.push(&format!("{name}: {what}"), task, &cured, (Vec::new(), None));
