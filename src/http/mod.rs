@@ -86,6 +86,7 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::job_orders::get_cutting_sheet))
         .routes(routes!(v1::job_orders::export_cutting_sheet))
         // Quotes.
+        .routes(routes!(v1::paper_lists::list_all_quotes))
         .routes(routes!(v1::quotes::create_quote, v1::quotes::list_quotes))
         .routes(routes!(v1::quotes::get_quote, v1::quotes::edit_quote))
         .routes(routes!(v1::quotes::issue_quote))
@@ -106,6 +107,7 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::change_orders::recompute_change_order))
         .routes(routes!(v1::change_orders::get_change_order_ubl))
         // Invoices and credit notes.
+        .routes(routes!(v1::paper_lists::list_all_invoices))
         .routes(routes!(v1::invoices::create_invoice, v1::invoices::list_invoices))
         .routes(routes!(v1::invoices::get_invoice))
         .routes(routes!(v1::invoices::report_payment))

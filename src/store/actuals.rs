@@ -141,6 +141,7 @@ impl Write {
             .bind(&self.actor.key_id)
             .execute(&mut *self.tx)
             .await?;
+        sqlx::query(sql::JOB_TOUCH).bind(job).bind(self.actor.now).execute(&mut *self.tx).await?;
         let mut detail = serde_json::json!({"estimate": estimate, "source": source});
         if let (Some(before), Some(members)) = (before, detail.as_object_mut()) {
             let was = serde_json::json!({"estimate": before.estimate_id, "source": before.source,

@@ -26,6 +26,10 @@ pub struct JobRow {
     pub updated_at: i64,
     /// When it was closed.
     pub closed_at: Option<i64>,
+    /// Civil date of its acceptance.
+    pub accepted_on: Option<String>,
+    /// Estimate that was accepted.
+    pub accepted_estimate_id: Option<String>,
 }
 
 /// What a job is written with.
@@ -89,6 +93,12 @@ pub struct JobFilter {
     pub site: Option<String>,
     /// Changed at or after.
     pub updated_since: Option<i64>,
+    /// Whether it is accepted.
+    pub accepted: Option<bool>,
+    /// What another system calls it.
+    pub external_id: Option<String>,
+    /// That other system.
+    pub external_system: Option<String>,
 }
 
 /// What looks the same as the same text: lower case of every alphabet, letters and their accents put together (Unicode form NFKC),
@@ -128,6 +138,18 @@ impl Store {
         Ok(sqlx::query_scalar(sql::JOB_BY_TITLE).bind(title).fetch_optional(&self.read).await?)
     }
 
+    /// The job that another system calls so.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn job_called(&self, system: &str, external_id: &str) -> Result<Option<String>, StoreError> {
+        Ok(sqlx::query_scalar(sql::JOB_REF_GET)
+            .bind(system)
+            .bind(external_id)
+            .fetch_optional(&self.read)
+            .await?)
+    }
+
     /// Jobs after a place in the order.
     ///
     /// # Errors
@@ -150,6 +172,9 @@ impl Store {
             .bind(filter.customer.as_deref().map(|t| pattern("%\n%", t, "%\n%")))
             .bind(filter.site.as_deref().map(|t| pattern("%\n%\n%", t, "%")))
             .bind(filter.updated_since)
+            .bind(filter.accepted)
+            .bind(&filter.external_id)
+            .bind(&filter.external_system)
             .bind(after.map(|a| a.0))
             .bind(after.map(|a| a.1))
             .bind(limit)

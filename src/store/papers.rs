@@ -97,6 +97,17 @@ pub struct Rewritten {
     pub total_minor: i64,
 }
 
+/// Which papers of all jobs are listed, and how.
+#[derive(Debug, Clone)]
+pub struct PaperFilter {
+    /// In this state.
+    pub state: Option<&'static str>,
+    /// Changed at or after.
+    pub updated_since: Option<i64>,
+    /// Last change, newest first; oldest first where not.
+    pub newest_first: bool,
+}
+
 impl Store {
     /// A paper.
     ///
@@ -130,6 +141,30 @@ impl Store {
             .bind(kinds[0])
             .bind(kinds[1])
             .bind(below)
+            .bind(limit)
+            .fetch_all(&self.read)
+            .await?)
+    }
+
+    /// Papers of two kinds of all jobs after a place in the order of their last change.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn all_papers(
+        &self,
+        kinds: [&str; 2],
+        filter: &PaperFilter,
+        after: Option<(i64, &str)>,
+        limit: i64,
+    ) -> Result<Vec<PaperRow>, StoreError> {
+        let PaperFilter { state, updated_since, newest_first } = filter;
+        Ok(sqlx::query_as(if *newest_first { sql::PAPER_LIST_UPDATED_DESC } else { sql::PAPER_LIST_UPDATED })
+            .bind(kinds[0])
+            .bind(kinds[1])
+            .bind(state)
+            .bind(updated_since)
+            .bind(after.map(|a| a.0))
+            .bind(after.map(|a| a.1))
             .bind(limit)
             .fetch_all(&self.read)
             .await?)

@@ -9,6 +9,48 @@ macro_rules! statements {
     };
 }
 
+/// A job with its acceptance; lists leave the notes out.
+macro_rules! job {
+    ($notes:literal, $which:expr) => {
+        concat!(
+            "SELECT j.id, j.title, j.customer, j.site, ",
+            $notes,
+            " AS notes, j.external_refs, j.row_version, j.created_at, j.updated_at, j.closed_at, a.accepted_on, \
+             a.estimate_id AS accepted_estimate_id FROM jobs j LEFT JOIN acceptances a ON a.job_id = j.id WHERE ",
+            $which
+        )
+    };
+}
+
+/// Jobs that a filter lets through, after a place in the order.
+macro_rules! jobs {
+    ($after:literal) => {
+        job!(
+            "NULL",
+            concat!(
+                "($1 IS NULL OR j.search LIKE $1 ESCAPE '\\') AND ($2 IS NULL OR j.search LIKE $2 ESCAPE '\\') \
+                 AND ($3 IS NULL OR j.search LIKE $3 ESCAPE '\\') AND ($4 IS NULL OR j.updated_at >= $4) \
+                 AND ($5 IS NULL OR (a.job_id IS NOT NULL) = $5) AND ($6 IS NULL OR EXISTS (SELECT 1 FROM job_refs r \
+                 WHERE r.job_id = j.id AND r.external_id = $6 AND ($7 IS NULL OR r.system = $7))) AND ",
+                $after
+            )
+        )
+    };
+}
+
+/// Papers of two kinds of all jobs that a filter lets through, without what they were made from, after a place in the order.
+macro_rules! papers {
+    ($after:literal) => {
+        concat!(
+            "SELECT id, job_id, kind, place, number, state, estimate_id, of_paper, '' AS inputs, '' AS document, NULL AS effect, \
+             decision, decided_at, total_minor, payable_minor, paid_minor, credited_minor, row_version, created_at, created_by, \
+             updated_at FROM papers WHERE kind IN ($1, $2) AND ($3 IS NULL OR state = $3) \
+             AND ($4 IS NULL OR updated_at >= $4) AND ",
+            $after
+        )
+    };
+}
+
 statements! {
     /// Does the database answer?
     PING = "SELECT 1";
@@ -82,39 +124,30 @@ statements! {
                row_version, created_at, updated_at, closed_at) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, 1, $10, $10, \
                CASE WHEN $11 THEN $10 ELSE NULL END)";
     /// A job.
-    JOB_GET = "SELECT id, title, customer, site, notes, external_refs, row_version, created_at, updated_at, closed_at \
-               FROM jobs WHERE id = $1";
+    JOB_GET = job!("j.notes", "j.id = $1");
     /// A job changed.
     JOB_EDIT = "UPDATE jobs SET title = $3, customer_name = $4, customer = $5, site_address = $6, site = $7, notes = $8, \
                 external_refs = $9, search = $10, row_version = row_version + 1, updated_at = $11, \
                 closed_at = CASE WHEN $12 THEN COALESCE(closed_at, $11) ELSE NULL END \
                 WHERE id = $1 AND row_version = $2";
-    /// Touches a job whose estimates have changed.
+    /// Touches a job that has a new estimate or was accepted.
     JOB_TOUCH = "UPDATE jobs SET updated_at = $2, row_version = row_version + 1 WHERE id = $1";
     /// References dropped before they are set anew.
     JOB_REFS_DROP = "DELETE FROM job_refs WHERE job_id = $1";
     /// A reference.
     JOB_REF_PUT = "INSERT INTO job_refs (system, external_id, job_id) VALUES ($1, $2, $3)";
+    /// The job that another system calls so.
+    JOB_REF_GET = "SELECT job_id FROM job_refs WHERE system = $1 AND external_id = $2";
     /// Jobs by last change, newest first, without their site notes.
-    JOB_LIST_UPDATED_DESC = "SELECT id, title, customer, site, NULL AS notes, external_refs, row_version, created_at, updated_at, closed_at \
-        FROM jobs WHERE ($1 IS NULL OR search LIKE $1 ESCAPE '\\') AND ($2 IS NULL OR search LIKE $2 ESCAPE '\\') \
-        AND ($3 IS NULL OR search LIKE $3 ESCAPE '\\') AND ($4 IS NULL OR updated_at >= $4) \
-        AND ($5 IS NULL OR (updated_at, id) < ($5, $6)) ORDER BY updated_at DESC, id DESC LIMIT $7";
+    JOB_LIST_UPDATED_DESC =
+        jobs!("($8 IS NULL OR (j.updated_at, j.id) < ($8, $9)) ORDER BY j.updated_at DESC, j.id DESC LIMIT $10");
     /// Jobs by last change, oldest first, without their site notes.
-    JOB_LIST_UPDATED = "SELECT id, title, customer, site, NULL AS notes, external_refs, row_version, created_at, updated_at, closed_at \
-        FROM jobs WHERE ($1 IS NULL OR search LIKE $1 ESCAPE '\\') AND ($2 IS NULL OR search LIKE $2 ESCAPE '\\') \
-        AND ($3 IS NULL OR search LIKE $3 ESCAPE '\\') AND ($4 IS NULL OR updated_at >= $4) \
-        AND ($5 IS NULL OR (updated_at, id) > ($5, $6)) ORDER BY updated_at, id LIMIT $7";
+    JOB_LIST_UPDATED = jobs!("($8 IS NULL OR (j.updated_at, j.id) > ($8, $9)) ORDER BY j.updated_at, j.id LIMIT $10");
     /// Jobs by creation, newest first, without their site notes.
-    JOB_LIST_CREATED_DESC = "SELECT id, title, customer, site, NULL AS notes, external_refs, row_version, created_at, updated_at, closed_at \
-        FROM jobs WHERE ($1 IS NULL OR search LIKE $1 ESCAPE '\\') AND ($2 IS NULL OR search LIKE $2 ESCAPE '\\') \
-        AND ($3 IS NULL OR search LIKE $3 ESCAPE '\\') AND ($4 IS NULL OR updated_at >= $4) \
-        AND ($5 IS NULL OR (created_at, id) < ($5, $6)) ORDER BY created_at DESC, id DESC LIMIT $7";
+    JOB_LIST_CREATED_DESC =
+        jobs!("($8 IS NULL OR (j.created_at, j.id) < ($8, $9)) ORDER BY j.created_at DESC, j.id DESC LIMIT $10");
     /// Jobs by creation, oldest first, without their site notes.
-    JOB_LIST_CREATED = "SELECT id, title, customer, site, NULL AS notes, external_refs, row_version, created_at, updated_at, closed_at \
-        FROM jobs WHERE ($1 IS NULL OR search LIKE $1 ESCAPE '\\') AND ($2 IS NULL OR search LIKE $2 ESCAPE '\\') \
-        AND ($3 IS NULL OR search LIKE $3 ESCAPE '\\') AND ($4 IS NULL OR updated_at >= $4) \
-        AND ($5 IS NULL OR (created_at, id) > ($5, $6)) ORDER BY created_at, id LIMIT $7";
+    JOB_LIST_CREATED = jobs!("($8 IS NULL OR (j.created_at, j.id) > ($8, $9)) ORDER BY j.created_at, j.id LIMIT $10");
     /// The oldest job of a title, for the demo.
     JOB_BY_TITLE = "SELECT id FROM jobs WHERE title = $1 ORDER BY created_at, id LIMIT 1";
 
@@ -177,6 +210,11 @@ statements! {
                   NULL AS effect, decision, decided_at, total_minor, payable_minor, paid_minor, credited_minor, row_version, \
                   created_at, created_by, updated_at FROM papers WHERE job_id = $1 AND kind IN ($2, $3) \
                   AND ($4 IS NULL OR place < $4) ORDER BY place DESC LIMIT $5";
+    /// Papers of two kinds of all jobs by last change, newest first, without what they were made from.
+    PAPER_LIST_UPDATED_DESC =
+        papers!("($5 IS NULL OR (updated_at, id) < ($5, $6)) ORDER BY updated_at DESC, id DESC LIMIT $7");
+    /// Papers of two kinds of all jobs by last change, oldest first, without what they were made from.
+    PAPER_LIST_UPDATED = papers!("($5 IS NULL OR (updated_at, id) > ($5, $6)) ORDER BY updated_at, id LIMIT $7");
     /// A draft written anew, or issued.
     PAPER_WRITE = "UPDATE papers SET number = $3, state = $4, estimate_id = $5, inputs = $6, document = $7, effect = $8, \
                    total_minor = $9, row_version = row_version + 1, updated_at = $10 \

@@ -26,6 +26,16 @@ wire_enum! {
 }
 
 wire_enum! {
+    /// In which order papers of all jobs are listed.
+    pub enum PaperOrder {
+        /// last change, newest first
+        UpdatedDescending = "-updated_at",
+        /// last change, oldest first
+        Updated = "updated_at",
+    }
+}
+
+wire_enum! {
     /// What happens to items of a price book that an imported list does not name.
     pub enum MissingItems {
         /// they stay

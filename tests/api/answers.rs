@@ -300,6 +300,7 @@ async fn money(app: &TestApp, estimate_path: &str) {
     let settled = order.to_string().replace(estimate, "<est id>").replace(&job, "<job id>");
     compare("getPurchaseOrderUbl", serde_json::from_str(&settled.replace(&today, "<today>")).unwrap());
     compare("getQuoteUbl", file(&app.get(&format!("{quote}/ubl")).await));
+    compare("listAllQuotes", app.get("/v1/quotes").await.json());
     compare("listQuotes", app.get(&format!("/v1/jobs/{job}/quotes")).await.json());
 
     let mut notes: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
@@ -341,6 +342,7 @@ async fn money(app: &TestApp, estimate_path: &str) {
     compare("getInvoice", app.get(&invoice).await.json());
     compare("recomputeInvoice", app.act(&format!("{invoice}/recompute"), "*").await.json());
     compare("getInvoiceUbl", file(&app.get(&format!("{invoice}/ubl")).await));
+    compare("listAllInvoices", app.get("/v1/invoices").await.json());
     compare("listInvoices", app.get(&format!("/v1/jobs/{job}/invoices")).await.json());
     compare("getCreditNote", app.get(&note).await.json());
     compare("recomputeCreditNote", app.act(&format!("{note}/recompute"), "*").await.json());

@@ -19,6 +19,7 @@ mod estimates;
 mod etags;
 mod faults;
 mod faults_together;
+mod following;
 mod headers;
 mod idempotency;
 mod learning;

@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 
 /// A value that each parameter with a type of its own refuses.
 const WRONG: &[(&str, &str)] = &[
+    ("accepted", "yes"),
     ("base", "pbv_none"),
     ("bound", "middle"),
     ("by", "weekday"),
@@ -18,6 +19,8 @@ const WRONG: &[(&str, &str)] = &[
     ("detail", "everything"),
     ("duration", "15"),
     ("estimate", "est_none"),
+    ("external_id", ""),
+    ("external_system", ""),
     ("from", "pbv_none"),
     ("largest_move_pct", "-1"),
     ("limit", "0"),
@@ -27,6 +30,7 @@ const WRONG: &[(&str, &str)] = &[
     ("q", ""),
     ("return_period_years", "3"),
     ("site", ""),
+    ("state", "lost"),
     ("sort", "title"),
     ("updated_since", "yesterday"),
     ("validate_only", "yes"),

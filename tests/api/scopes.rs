@@ -84,6 +84,8 @@ const SCOPES: &[(&str, &str)] = &[
     ("listRainTables", "rain-tables:read"),
     ("readRainTable", "rain-tables:read"),
     ("listEstimates", "estimates:read"),
+    ("listAllInvoices", "invoices:read"),
+    ("listAllQuotes", "quotes:read"),
     ("listInvoices", "invoices:read"),
     ("listJobs", "jobs:read"),
     ("listPlanVersions", "plans:read"),

@@ -75,8 +75,16 @@ impl Params {
     /// # Errors
     /// When it is none of them.
     pub fn one_of<W: Words>(&self, name: &str, rule: &str, usual: W) -> Result<W, Problem> {
-        let Some(text) = self.get(name) else { return Ok(usual) };
-        W::all().iter().copied().find(|w| w.as_word() == text).ok_or_else(|| {
+        Ok(self.word(name, rule)?.unwrap_or(usual))
+    }
+
+    /// A parameter that is a word of a closed list, if it was sent.
+    ///
+    /// # Errors
+    /// When it is none of them.
+    pub fn word<W: Words>(&self, name: &str, rule: &str) -> Result<Option<W>, Problem> {
+        let Some(text) = self.get(name) else { return Ok(None) };
+        W::all().iter().copied().find(|w| w.as_word() == text).map(Some).ok_or_else(|| {
             let words: Vec<&str> = W::all().iter().map(|w| w.as_word()).collect();
             self.fault(name, "unknown_value", rule, &words)
         })
@@ -106,9 +114,18 @@ impl Params {
     /// # Errors
     /// When it is neither.
     pub fn flag(&self, name: &str) -> Result<bool, Problem> {
+        Ok(self.choice(name)?.unwrap_or(false))
+    }
+
+    /// A parameter that is `true` or `false`, if it was sent.
+    ///
+    /// # Errors
+    /// When it is neither.
+    pub fn choice(&self, name: &str) -> Result<Option<bool>, Problem> {
         match self.get(name) {
-            None | Some("false") => Ok(false),
-            Some("true") => Ok(true),
+            None => Ok(None),
+            Some("false") => Ok(Some(false)),
+            Some("true") => Ok(Some(true)),
             Some(_) => Err(self.fault(name, "unknown_value", "true or false", &["false", "true"])),
         }
     }

@@ -12,6 +12,7 @@ use crate::http::timestamp::{Timestamp, timestamp};
 use crate::store::StoreError;
 use crate::store::jobs::{JobFields, JobFilter, JobRow, JobSort};
 use crate::wire::changes::changes;
+use crate::wire::day::Day;
 use crate::wire::notes::{Customer, Site, SiteNotes};
 use crate::wire::query::JobOrder;
 use crate::wire::scalar::Flag;
@@ -75,12 +76,21 @@ pub struct JobOut {
     pub version: i64,
     /// When it was made.
     pub created_at: Timestamp,
-    /// When it last changed.
+    /// When it last changed: it was written, had a new estimate or was accepted. Its papers, plan and records have times of their
+    /// own.
     pub updated_at: Timestamp,
     /// When it was closed; absent while it is open.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub closed_at: Option<Timestamp>,
+    /// Day of its acceptance, by a quote or by a mark; absent until then.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Option<Day>, nullable = false)]
+    pub accepted_on: Option<String>,
+    /// Estimate that was accepted, `est_…`; absent until then.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub accepted_estimate_id: Option<String>,
 }
 
 page_type! {
@@ -100,6 +110,8 @@ fn out(row: JobRow, with_notes: bool) -> Result<JobOut, Problem> {
         created_at,
         updated_at,
         closed_at,
+        accepted_on,
+        accepted_estimate_id,
     } = row;
     let read = |text: &str| {
         serde_json::from_str::<serde_json::Value>(text)
@@ -116,6 +128,8 @@ fn out(row: JobRow, with_notes: bool) -> Result<JobOut, Problem> {
         created_at: timestamp(created_at),
         updated_at: timestamp(updated_at),
         closed_at: closed_at.map(timestamp),
+        accepted_on,
+        accepted_estimate_id,
     })
 }
 
@@ -164,13 +178,24 @@ fn fields(job: &JobIn) -> Result<JobFields, Problem> {
     })
 }
 
-fn taken(error: StoreError) -> Problem {
-    match error {
-        StoreError::Conflict => {
-            Problem::new(problem::CONFLICT, "one of `external_refs` belongs to another job already")
-        }
-        other => other.into(),
+/// A reference that belongs to another job says which.
+async fn taken(error: StoreError, state: &AppState, id: &str, refs: &[(String, String)]) -> Problem {
+    if !matches!(error, StoreError::Conflict) {
+        return error.into();
     }
+    for (system, external) in refs {
+        match state.inner.store.job_called(system, external).await {
+            Ok(Some(other)) if other != id => {
+                let detail = format!(
+                    "`{external}` of `{system}` in `external_refs` belongs to the job `{other}` already"
+                );
+                return Problem::new(problem::CONFLICT, detail);
+            }
+            Ok(_) => {}
+            Err(error) => return error.into(),
+        }
+    }
+    Problem::new(problem::CONFLICT, "one of `external_refs` belongs to another job already")
 }
 
 /// Create a job
@@ -195,7 +220,9 @@ pub async fn create_job(
         Opened::Fresh(session) => session,
     };
     let id = new_id("job");
-    session.write.put_job(&id, &fields).await.map_err(taken)?;
+    if let Err(error) = session.write.put_job(&id, &fields).await {
+        return Err(taken(error, &state, &id, &fields.refs).await);
+    }
     let row = session.write.job(&id).await?.ok_or_else(|| missing("job"))?;
     let tag = etag(&row.id, row.row_version);
     let reply = Reply::created(format!("/v1/jobs/{id}"), tag, &out(row, true)?)?;
@@ -213,9 +240,25 @@ fn job_query(
         }
         other => Ok(other.map(ToOwned::to_owned)),
     };
-    let filter = (text("q"), text("customer"), text("site"), params.instant("updated_since"))
-        .together()
-        .map(|(text, customer, site, updated_since)| JobFilter { text, customer, site, updated_since });
+    let named = (text("q"), text("customer"), text("site")).together();
+    let called = match (text("external_id"), text("external_system")) {
+        (Ok(None), Ok(Some(_))) => {
+            let rule = "only beside `external_id`, which it belongs to";
+            Err(params.fault("external_system", "needs_another", rule, &[]))
+        }
+        called => called.together(),
+    };
+    let filter = (named, called, params.instant("updated_since"), params.choice("accepted")).together().map(
+        |((text, customer, site), (external_id, external_system), updated_since, accepted)| JobFilter {
+            text,
+            customer,
+            site,
+            updated_since,
+            accepted,
+            external_id,
+            external_system,
+        },
+    );
     let sort = params.one_of("sort", "this order is not offered", JobOrder::UpdatedDescending);
     // Which list a cursor belongs to can be said only where filter and order can be read.
     let list = match (&filter, &sort) {
@@ -227,7 +270,18 @@ fn job_query(
         None => Cursor::formed(params).map(|()| None),
     };
     let (filter, sort, limit, after) = params.all(
-        &["q", "customer", "site", "updated_since", "sort", "limit", "cursor"],
+        &[
+            "q",
+            "customer",
+            "site",
+            "updated_since",
+            "accepted",
+            "external_id",
+            "external_system",
+            "sort",
+            "limit",
+            "cursor",
+        ],
         (filter, sort, limit(params), after),
     )?;
     let sort = match sort {
@@ -241,7 +295,8 @@ fn job_query(
 
 /// List jobs
 ///
-/// Filter by text, customer, site or last change; newest change first unless sorted otherwise. Whoever wants every job once,
+/// Filter by text, customer, site, last change, acceptance or what another system calls a job; newest change first unless sorted
+/// otherwise. Whoever wants every job once,
 /// while others edit, sorts by `created_at`: a job that is changed moves in an order by `updated_at`, and may be passed over or
 /// met again.
 #[utoipa::path(get, path = "/v1/jobs", tag = "jobs", operation_id = "listJobs",
@@ -249,6 +304,9 @@ fn job_query(
         ("customer" = Option<String>, Query, description = "Text in the customer's name.", min_length = 1, max_length = 200),
         ("site" = Option<String>, Query, description = "Text in the site address.", min_length = 1, max_length = 200),
         ("updated_since" = Option<String>, Query, description = "Changed at or after this instant, RFC 3339; a `+` is sent as `%2B`.", format = DateTime),
+        ("accepted" = Option<bool>, Query, description = "`true`: only jobs that were accepted; `false`: only the others."),
+        ("external_id" = Option<String>, Query, description = "Exactly what another system calls it, as in its `external_refs`.", min_length = 1, max_length = 200),
+        ("external_system" = Option<String>, Query, description = "The system that `external_id` is from; any where left out. Only beside `external_id`.", min_length = 1, max_length = 200),
         ("sort" = inline(Option<JobOrder>), Query, description = "In which order; `-updated_at` when left out."),
         ("limit" = Option<i64>, Query, description = "1 to 200; 50 when left out.", minimum = 1, maximum = 200),
         ("cursor" = Option<String>, Query, description = "`next_cursor` of the page before.")),
@@ -355,7 +413,9 @@ pub async fn edit_job(
         fields.notes.as_deref(),
         fields.closed,
     )?;
-    session.write.edit_job(&id, row_version, &fields, changes(&before, &after)).await.map_err(taken)?;
+    if let Err(error) = session.write.edit_job(&id, row_version, &fields, changes(&before, &after)).await {
+        return Err(taken(error, &state, &id, &fields.refs).await);
+    }
     let row = session.write.job(&id).await?.ok_or_else(|| missing("job"))?;
     let reply = Reply::changed(etag(&row.id, row.row_version), &out(row, true)?)?;
     session.finish(reply).await

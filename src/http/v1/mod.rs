@@ -15,6 +15,7 @@ pub mod learning;
 pub mod ledger;
 pub mod order_files;
 pub mod orders;
+pub mod paper_lists;
 mod paper_moves;
 pub mod papers;
 pub mod plan_calculators;
@@ -40,11 +41,14 @@ use crate::wire::notes::SiteNotes;
 use crate::wire::{Code, Faults, read_document};
 use axum::response::Response;
 use serde::Serialize;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
-/// A fresh id: a prefix and 26 characters that sort by time.
+/// A fresh id: a prefix and 26 characters that sort by time, those of one millisecond in the order in which they were asked for.
 pub(crate) fn new_id(prefix: &str) -> String {
-    format!("{prefix}_{}", ulid::Ulid::new().to_string().to_ascii_lowercase())
+    static LAST: Mutex<ulid::Generator> = Mutex::new(ulid::Generator::new());
+    let next = LAST.lock().unwrap_or_else(PoisonError::into_inner).generate();
+    // More than a millisecond has ids for come in any order.
+    format!("{prefix}_{}", next.unwrap_or_else(|_| ulid::Ulid::new()).to_string().to_ascii_lowercase())
 }
 
 /// The book a request is computed from.

@@ -1,0 +1,121 @@
+//! What a program asks that follows jobs and papers: which jobs were accepted, which papers changed.
+
+use crate::app::{TestApp, text};
+use crate::records::{Records, job, make_job, short_notes, terms};
+use serde_json::{Value, json};
+
+fn ids(items: &[Value]) -> Vec<String> {
+    items.iter().map(|item| text(item, "id")).collect()
+}
+
+/// A job with an estimate; the ids of both.
+async fn estimated(app: &TestApp, number: usize) -> (String, String) {
+    let mut body = job(number);
+    body["notes"] = short_notes();
+    let made = text(&make_job(app, &body).await.json(), "id");
+    let estimate = app.post(&format!("/v1/jobs/{made}/estimates"), &json!({})).await.ok(201).json();
+    (made, text(&estimate, "id"))
+}
+
+#[tokio::test]
+async fn accepted_jobs_are_listed_with_their_estimate() {
+    let app = TestApp::start().await;
+    let (signed, estimate) = estimated(&app, 1).await;
+    let (marked, by_hand) = estimated(&app, 2).await;
+    let (open, _) = estimated(&app, 3).await;
+    let before = app.get(&format!("/v1/jobs/{signed}")).await.ok(200);
+    assert!(before.json().get("accepted_on").is_none(), "{}", before.json());
+    app.contract(&signed, &terms(&estimate)).await;
+    app.post(&format!("/v1/jobs/{marked}/acceptance"), &json!({"accepted_on": "2026-03-02"})).await.ok(201);
+
+    let accepted = app.all("/v1/jobs?accepted=true&sort=created_at").await;
+    assert_eq!(ids(&accepted), [signed.clone(), marked.clone()]);
+    let told: Vec<_> =
+        accepted.iter().map(|j| (text(j, "accepted_on"), text(j, "accepted_estimate_id"))).collect();
+    assert_eq!(told, [("2026-02-10".to_owned(), estimate), ("2026-03-02".to_owned(), by_hand)]);
+    assert_eq!(ids(&app.all("/v1/jobs?accepted=false&sort=created_at").await), [app.job.clone(), open]);
+
+    // An acceptance is a change of the job: who holds the page before hears of it.
+    let after = app.get(&format!("/v1/jobs/{signed}")).await.ok(200);
+    assert_ne!(before.etag(), after.etag());
+    assert!(text(&before.json(), "updated_at") < text(&after.json(), "updated_at"));
+    app.get("/v1/jobs?accepted=yes").await.problem(400, "bad-query");
+}
+
+#[tokio::test]
+async fn a_job_is_found_by_what_another_system_calls_it() {
+    let app = TestApp::start().await;
+    let called = |number: usize, system: &str, id: &str| {
+        let mut body = job(number);
+        body["external_refs"] = json!([{"system": system, "id": id}]);
+        body
+    };
+    let first = text(&make_job(&app, &called(1, "scheduling", "S-7")).await.json(), "id");
+    let second = text(&make_job(&app, &called(2, "accounting", "S-7")).await.json(), "id");
+    make_job(&app, &called(3, "scheduling", "S-77")).await;
+    let found = |query: &'static str| {
+        let app = &app;
+        async move { ids(&app.all(&format!("/v1/jobs?sort=created_at&{query}")).await) }
+    };
+    assert_eq!(found("external_id=S-7").await, [first.clone(), second.clone()]);
+    assert_eq!(found("external_id=S-7&external_system=accounting").await, std::slice::from_ref(&second));
+    assert!(found("external_id=s-7").await.is_empty(), "exactly as it is written");
+    app.get("/v1/jobs?external_system=accounting").await.problem(400, "bad-query");
+
+    // Who takes a name that is taken is told by whom.
+    let refused = app.post("/v1/jobs", &called(4, "scheduling", "S-7")).await.problem(409, "conflict");
+    assert!(text(&refused, "detail").contains(&first), "{refused}");
+    let change = json!({"external_refs": [{"system": "scheduling", "id": "S-7"}]});
+    let refused = app.patch(&format!("/v1/jobs/{second}"), "*", &change).await.problem(409, "conflict");
+    assert!(text(&refused, "detail").contains(&first), "{refused}");
+}
+
+#[tokio::test]
+async fn papers_of_all_jobs_are_followed_by_their_last_change() {
+    let app = TestApp::start().await;
+    let records = Records::make(&app).await;
+    let of_jobs = |kind: &'static str| {
+        let app = &app;
+        async move {
+            let mut all = Vec::new();
+            for job in ids(&app.all("/v1/jobs").await) {
+                all.extend(ids(&app.all(&format!("/v1/jobs/{job}/{kind}")).await));
+            }
+            all.sort();
+            all
+        }
+    };
+    let sorted = |items: &[Value]| {
+        let mut all = ids(items);
+        all.sort();
+        all
+    };
+    let invoices = app.all("/v1/invoices?sort=updated_at").await;
+    assert_eq!(sorted(&invoices), of_jobs("invoices").await);
+    let mut quotes = of_jobs("quotes").await;
+    quotes.extend(of_jobs("change-orders").await);
+    quotes.sort();
+    assert_eq!(sorted(&app.all("/v1/quotes").await), quotes);
+    let times: Vec<_> = invoices.iter().map(|i| text(i, "updated_at")).collect();
+    assert!(times.is_sorted(), "{times:?}");
+    let (mut turned, mut page) = (Vec::new(), "/v1/invoices?limit=2".to_owned());
+    loop {
+        let answer = app.get(&page).await.ok(200).json();
+        turned.extend(ids(answer["items"].as_array().unwrap()));
+        let Some(cursor) = answer["next_cursor"].as_str() else { break };
+        page = format!("/v1/invoices?limit=2&cursor={cursor}");
+    }
+    turned.reverse();
+    assert_eq!(turned, ids(&invoices));
+
+    // A payment brings an invoice to the end of those that changed since.
+    let paid = &records.papers["reportPayment"];
+    let seen = times.last().unwrap();
+    let payment = json!({"system": "accounting", "reference": "PAY-1", "on": "2026-03-05", "amount": "5.00"});
+    app.money(&format!("/v1/invoices/{paid}/payments"), &payment).await.ok(200);
+    let since = app.all(&format!("/v1/invoices?sort=updated_at&updated_since={seen}")).await;
+    assert_eq!(ids(&since).last(), Some(paid));
+    assert!(since.len() < invoices.len());
+    assert_eq!(ids(&app.all("/v1/invoices?state=part_paid").await), std::slice::from_ref(paid));
+    app.get("/v1/invoices?state=lost&sort=number").await.problem(400, "bad-query");
+}
