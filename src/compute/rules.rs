@@ -175,7 +175,7 @@ pub const ALL: &[Rule] = &[
     rule("run.surround", "trench less (L - n W / 2) x W x (H + r), n tees", GEOMETRY),
     rule(
         "run.trench",
-        "(L + (2 + n) e - n (W + 2 s) / 2) x (W + 2 s) x (H + t + r), n tees",
+        "(L + (2 + n) e - n (W + 2 s) / 2) x (W + 2 s) x (H + t + r), n tees; H the mean where fall is built in",
         "geometry; s, t, e, r common practice, no source",
     ),
     rule("surface.restored", "cut less the trench of the concrete; over a line the whole cut", GEOMETRY),

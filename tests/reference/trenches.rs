@@ -128,6 +128,55 @@ fn relief_cuts_where_nothing_is_sawn_are_told() {
     assert!(check.reason.contains("5 ft"), "{}", check.reason);
 }
 
+/// A run whose channel has fall built in, 60 m on the ground: 180 mm high, at 0.5 % 330 mm from 30 m on; 240 mm wide, 101.6 mm of
+/// concrete round it, 3.175 mm recess.
+fn falling(outlet: &Value) -> Value {
+    let run = json!({"legs": [{"length": "60 m"}], "channel_system": "channel-8-fall", "crossing": "wheels", "outlets": [outlet]});
+    serde_json::to_value(estimate(run, &book())).unwrap()
+}
+
+fn figures(list: &Value, member: &str) -> Vec<f64> {
+    let figure = |row: &Value| row[member]["value"].as_str().unwrap().parse::<f64>().unwrap();
+    list.as_array().unwrap_or_else(|| panic!("no list: {list}")).iter().map(figure).collect()
+}
+
+fn basis_of(estimate: &Value, name: &str) -> String {
+    let all = estimate["layout"]["runs"][0]["quantities"].as_array().unwrap();
+    all.iter().find(|q| q["name"] == name).unwrap_or_else(|| panic!("no {name}"))["basis"]
+        .as_str()
+        .unwrap()
+        .to_owned()
+}
+
+/// Volumes go by the mean depth, the crew digs by the table: 284.775 mm at the shallow places, 434.775 mm at the deep ones.
+#[test]
+fn a_run_with_fall_is_dug_by_its_table() {
+    let foot = 304.8;
+    let close = |got: &[f64], expected: &[f64]| {
+        let near = got.iter().zip(expected).all(|(a, b)| (a - b / foot).abs() < 1e-4);
+        assert!(got.len() == expected.len() && near, "{got:?} is not {expected:?} mm");
+    };
+    for (outlet, depths, mean, ends) in [
+        (json!({"kind": "bottom", "id": "o", "at": "30 m"}), [284.775, 434.775, 284.775], 255.0, false),
+        (json!({"kind": "end", "id": "o", "at": "finish"}), [284.775, 434.775, 434.775], 292.5, true),
+    ] {
+        let estimate = falling(&outlet);
+        let table = &estimate["layout"]["runs"][0]["dig_table"];
+        close(&figures(table, "station"), &[0.0, 30_000.0, 60_000.0]);
+        close(&figures(table, "depth"), &depths);
+        let trench = basis_of(&estimate, "trench_volume");
+        let words = ["is the mean height, (", " mean + 4 in base", "the dig table says how deep"];
+        assert!(words.iter().all(|w| trench.contains(w)), "{trench}");
+        assert_eq!(trench.contains("the fall is built in for "), ends, "{trench}");
+        assert!(basis_of(&estimate, "surround_concrete").contains(" mean + 1/8 in recess"));
+        let all = estimate["layout"]["runs"][0]["quantities"].as_array().unwrap();
+        let volume =
+            figures(&json!([all.iter().find(|q| q["name"] == "trench_volume").unwrap()]), "quantity")[0];
+        let by_hand = 60.2032 * 0.4432 * (mean + 104.775) / 1000.0 / 0.764_554_857_984;
+        assert!((volume - by_hand).abs() < 1e-3, "{volume} is not {by_hand}");
+    }
+}
+
 #[test]
 fn the_uplift_is_told_where_nobody_says_what_a_hanger_holds() {
     let book = book_with(|book| {

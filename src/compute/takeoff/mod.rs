@@ -3,6 +3,7 @@
 //! | file | subject |
 //! |---|---|
 //! | [`run`] | excavation, surround, slab of one run |
+//! | [`depths`] | how deep its trench is along it: what the crew digs by |
 //! | `top`, `formwork` | what lies on top of a run; its forms and bars |
 //! | [`mod@trench`] | the trench of a run and the concrete around the channel in it |
 //! | [`channel`] | channel, grates, fittings, hangers of one run |
@@ -20,6 +21,7 @@
 pub mod boards;
 pub mod channel;
 mod cover;
+pub mod depths;
 pub mod earth;
 mod formwork;
 mod layers;

@@ -2,7 +2,7 @@
 
 use super::earth::Earth;
 use super::trench::Trench;
-use super::{channel, check, deep_from, formwork, outlets, quantity, setting, top};
+use super::{channel, check, deep_from, depths, formwork, outlets, quantity, setting, top};
 use crate::compute::cut_list::{CutLists, Part};
 use crate::compute::needs::Needs;
 use crate::domain::book::PriceBook;
@@ -29,6 +29,10 @@ pub struct RunTakeoff {
     pub quantities: Vec<QuantityLine>,
     /// The channel and grate pieces, in order of the legs.
     pub pieces: Vec<channel::PieceOut>,
+    /// What the crew digs by, leg by leg: both ends of each, and wherever the depth begins or ceases to change. Between two rows it
+    /// changes evenly; beyond an open end the trench goes on as deep as it is there. Where the channel meets an outlet deeper from
+    /// one side than from the other, the place has a row for each.
+    pub dig_table: Vec<depths::RunDigStation>,
     /// Concrete, net; for the stages that follow.
     #[serde(skip)]
     pub concrete_net: Volume,
@@ -58,6 +62,7 @@ pub fn take_off<'a>(
     let detail = run.detail;
     let section = &run.system.section;
     let (length, height) = (run.length(), run.mean_height());
+    let mean = if depths::changes(run) { " mean" } else { "" };
     let ends = run.open_ends();
     let t = Trench::of(run);
     let name = run.id.as_str();
@@ -78,7 +83,7 @@ pub fn take_off<'a>(
         show.volume(t.volume),
         "run.trench",
         worded!(
-            "({} + {ends} x {} end{}) x ({} + 2 x {} side) x ({} + {} base + {} recess) = {} x {} x {}",
+            "({} + {ends} x {} end{}) x ({} + 2 x {} side) x ({}{mean} + {} base + {} recess) = {} x {} x {}{}",
             at(length),
             at(detail.end),
             shared_at_tees(run, t.width, layout),
@@ -89,7 +94,8 @@ pub fn take_off<'a>(
             at(detail.recess),
             at(t.length),
             at(t.width),
-            at(t.depth)
+            at(t.depth),
+            depths::mean_in_words(run, show)
         ),
     ));
     // What lies on top is lifted first and is no excavation.
@@ -129,7 +135,7 @@ pub fn take_off<'a>(
         show.volume(t.surround),
         "run.surround",
         worded!(
-            "trench {} less channel {} x {} x ({} + {} recess)",
+            "trench {} less channel {} x {} x ({}{mean} + {} recess)",
             show.volume(t.volume),
             channel_in_plan(run, &t, layout),
             at(section.overall_width),
@@ -203,6 +209,7 @@ pub fn take_off<'a>(
         setting_detail: detail.code.as_str().to_owned(),
         quantities: q,
         pieces,
+        dig_table: depths::dig_table(run, show),
         concrete_net,
         deepest,
         displaced,

@@ -175,6 +175,8 @@ pub struct Run<'a> {
 pub struct RunLeg {
     /// Length along the grate.
     pub length: Length,
+    /// Level of the finished surface at its start.
+    pub surface: Length,
     /// Fall of the surface towards its end.
     pub fall: Grade,
     /// Leg, counted from 0, and distance along it of the tee it starts at.
@@ -289,7 +291,8 @@ impl Run<'_> {
         2 + self.tees
     }
 
-    /// Mean outside height over the run. Exact for a constant height and for a height that varies linearly.
+    /// Mean outside height over the run, for its volumes; how high the channel is where, its chains' slopes say. Exact for a constant
+    /// height and for a height that varies linearly.
     pub fn mean_height(&self) -> Length {
         let length = self.length();
         if self.system.section.built_in_fall_pct.is_none() || !length.is_positive() {
@@ -298,8 +301,8 @@ impl Run<'_> {
         let profile: i128 = self
             .chains
             .iter()
-            .flat_map(|c| c.stretches())
-            .map(|stretch| runs::height::height_profile(&self.system.section, stretch).nm2())
+            .flat_map(Chain::reaches)
+            .map(|reach| runs::height::height_profile(&self.system.section, reach.length()).nm2())
             .sum();
         Length::from_nm(crate::units::exact::div_round(profile, i128::from(length.nm())) as i64)
     }
@@ -308,27 +311,43 @@ impl Run<'_> {
     pub fn greatest_height(&self) -> Length {
         self.chains
             .iter()
-            .flat_map(|c| c.stretches())
-            .map(|stretch| runs::height::height_at(&self.system.section, stretch))
+            .flat_map(Chain::reaches)
+            .map(|reach| runs::height::height_at(&self.system.section, reach.length()))
             .max()
             .unwrap_or(self.system.section.overall_height)
     }
 }
 
 impl Chain {
-    /// The stretches over which water runs one way: from a closed end to an outlet, or half-way between two outlets.
-    pub fn stretches(&self) -> Vec<Length> {
+    /// The reaches over which water runs one way: from a closed end to an outlet, or half-way between two outlets; in order along
+    /// the chain.
+    pub fn reaches(&self) -> Vec<Reach> {
         let (Some(first), Some(last)) = (self.outlets.first(), self.outlets.last()) else {
-            return vec![self.length];
+            return vec![Reach { high: Length::ZERO, outlet: self.length }];
         };
         let mut out = Vec::with_capacity(2 * self.outlets.len());
-        out.extend(first.is_positive().then_some(*first));
+        out.extend(first.is_positive().then_some(Reach { high: Length::ZERO, outlet: *first }));
         for pair in self.outlets.windows(2) {
-            let between = pair[1] - pair[0];
-            out.push(between.half());
-            out.push(between - between.half());
+            let high = pair[0] + (pair[1] - pair[0]).half();
+            out.extend([pair[0], pair[1]].map(|outlet| Reach { high, outlet }));
         }
-        out.extend((self.length > *last).then_some(self.length - *last));
+        out.extend((self.length > *last).then_some(Reach { high: self.length, outlet: *last }));
         out
+    }
+}
+
+/// A part of a chain over which water runs one way.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Reach {
+    /// Where it begins, from the start of the chain.
+    pub high: Length,
+    /// Where it leaves.
+    pub outlet: Length,
+}
+
+impl Reach {
+    /// How far the water runs.
+    pub fn length(&self) -> Length {
+        (self.outlet - self.high).abs()
     }
 }

@@ -7,10 +7,12 @@
 //! | `outlets` | where the outlets lie and how deep water leaves |
 //! | `spans` | the legs cut at their fittings |
 //! | [`height`] | outside height along a stretch |
+//! | [`slopes`] | where along a chain the outside height changes |
 
 mod chains;
 pub mod height;
 mod outlets;
+pub mod slopes;
 mod spans;
 
 use super::Run;

@@ -11,6 +11,15 @@ pub fn height_at(section: &Section, distance: Length) -> Length {
     (section.overall_height + distance.share(fall, 1_000_000)).min(deep)
 }
 
+/// How far from its high point the bottom falls; nothing where no fall is built in.
+pub fn fall_reaches(section: &Section) -> Length {
+    let fall = i128::from(section.built_in_fall_pct.map_or(0, |p| p.millionths()));
+    let deep = section.overall_height_deep_end.unwrap_or(section.overall_height);
+    let rise = i128::from((deep - section.overall_height).nm()).max(0);
+    let reach = (rise * 1_000_000).checked_div(fall).unwrap_or(0);
+    Length::from_nm(i64::try_from(reach).unwrap_or(i64::MAX))
+}
+
 /// Long profile of the outside height over a stretch: the integral of the height from its high point.
 ///
 /// # Formula
@@ -38,9 +47,7 @@ pub fn height_profile(section: &Section, distance: Length) -> Area {
     if fall == 0 {
         return distance * low;
     }
-    let rise = i128::from((deep - low).nm()).max(0);
-    let reach = Length::from_nm(i64::try_from(rise * 1_000_000 / fall).unwrap_or(i64::MAX));
-    let sloped = distance.min(reach);
+    let sloped = distance.min(fall_reaches(section));
     let d = i128::from(sloped.nm());
     let wedge = div_round(d * d * fall, 2_000_000);
     Area::from_nm2((sloped * low).nm2() + wedge + ((distance - sloped) * deep).nm2())

@@ -100,7 +100,7 @@ pub(super) fn fit<'a>(
 }
 
 /// How far the surface at the start of each leg lies below that at the start of the run.
-fn leg_drops(run: &notes::Run) -> Vec<Length> {
+pub(super) fn leg_drops(run: &notes::Run) -> Vec<Length> {
     let grade = |i: usize| run.legs.get(i).and_then(|l| l.fall_pct).unwrap_or_default();
     let mut drops: Vec<Length> = Vec::with_capacity(run.legs.len());
     for (i, leg) in run.legs.iter().enumerate() {

@@ -1,5 +1,6 @@
 //! The straight spans of channel between the fittings of a run.
 
+use super::outlets::leg_drops;
 use crate::domain::layout::{Chain, RunLeg, RunOutlet, Span};
 use crate::units::Length;
 use crate::wire::book::systems::{ChannelSystem, OutletFitting, TurnFitting};
@@ -18,6 +19,8 @@ pub(super) fn cut(
     let uses = |turn: Option<&TurnFitting>| turn.and_then(|t| t.uses_length).unwrap_or(Length::ZERO);
     let (corner, tee) = (uses(system.corner.as_ref()), uses(system.tee.as_ref()));
     let used = |fitting: &OutletFitting| fitting.uses_length.unwrap_or(Length::ZERO);
+    let level = run.surface_level.unwrap_or_default().0;
+    let drops = leg_drops(run);
     let mut out = Vec::with_capacity(run.legs.len());
     for (i, leg) in run.legs.iter().enumerate() {
         let chain = chains.iter().position(|c| (c.first..c.end).contains(&i)).unwrap_or(0);
@@ -83,7 +86,8 @@ pub(super) fn cut(
             Some(Meets::Tee { leg: of, at }) => Some((of.get() as usize - 1, *at)),
             _ => None,
         };
-        out.push(RunLeg { length: leg.length, fall: leg.fall_pct.unwrap_or_default(), tee, spans });
+        let surface = level - drops.get(i).copied().unwrap_or_default();
+        out.push(RunLeg { length: leg.length, surface, fall: leg.fall_pct.unwrap_or_default(), tee, spans });
     }
     out
 }
