@@ -142,7 +142,8 @@ pub const ALL: &[Rule] = &[
     rule("run.fittings", "corners and tees of the legs", PRACTICE),
     rule(
         "run.forms",
-        "both sides and every open end of the trench, by its depth, where there is no slab edge",
+        "both sides and every open end of the trench, by its depth, where there is no slab edge; rows of boards by the depth where \
+         they stand",
         PRACTICE,
     ),
     rule(

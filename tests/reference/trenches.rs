@@ -177,6 +177,29 @@ fn a_run_with_fall_is_dug_by_its_table() {
     }
 }
 
+/// Two rows of boards 7 1/4 in wide hold 368.3 mm: at 0.5 % the trench is deeper for 13.295 m on each side of the outlet.
+#[test]
+fn rows_of_boards_hold_where_the_trench_is_deep() {
+    let estimate = falling(&json!({"kind": "bottom", "id": "o", "at": "30 m"}));
+    let lists = estimate["layout"]["cut_lists"].as_array().unwrap();
+    let boards = lists.iter().find(|l| l["part"] == "form_board").unwrap();
+    let rows = |row: i64| -> Value {
+        let of_row = |l: &&Value| l["leg"].as_str().unwrap().contains(&format!(", row {row}"));
+        boards["legs"].as_array().unwrap().iter().filter(of_row).cloned().collect()
+    };
+    for row in [1, 2] {
+        let wide = 443.2 / 304.8;
+        let expected: f64 = 2.0 * (60_203.2 / 304.8 + wide);
+        let got: f64 = figures(&rows(row), "length").iter().sum();
+        assert!((got - expected).abs() < 1e-3, "row {row}: {got} is not {expected}");
+    }
+    let third = figures(&rows(3), "length");
+    assert_eq!(third.len(), 2, "{third:?}");
+    assert!(third.iter().all(|l| (l - 26_590.0 / 304.8).abs() < 1e-3), "{third:?}");
+    let basis = basis_of(&estimate, "form_pieces");
+    assert!(basis.contains("2 rows all along; row 3 where it is deeper than 1 ft 2 1/2 in: "), "{basis}");
+}
+
 #[test]
 fn the_uplift_is_told_where_nobody_says_what_a_hanger_holds() {
     let book = book_with(|book| {

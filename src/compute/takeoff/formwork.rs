@@ -1,7 +1,7 @@
 //! Forms and bars of one run.
 
-use super::quantity;
 use super::trench::Trench;
+use super::{depths, form_rows, quantity};
 use crate::compute::cut_list::Share;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Run};
@@ -24,6 +24,7 @@ pub(super) fn forms(
 ) {
     let Some(rule) = &book.doc().forms else { return };
     let at = |l: Length| layout.show.length(l);
+    let mean = if depths::changes(run) { " mean" } else { "" };
     // A tee has an end of its own and opens a side as wide as that end.
     let (ends, tees, end) = (run.open_ends(), run.tees, at(t.width));
     let contact = Area::from_nm2(((t.length + t.width) * 2 * t.depth).nm2());
@@ -34,20 +35,20 @@ pub(super) fn forms(
         "run.forms",
         if tees > 0 {
             worded!(
-                "(2 x {} - {tees} x {end} open at the tees + {ends} x {end}) x {}",
+                "(2 x {} - {tees} x {end} open at the tees + {ends} x {end}) x {}{mean}",
                 at(t.length),
                 at(t.depth)
             )
         } else {
-            worded!("2 x ({} + {end}) x {}", at(t.length), at(t.depth))
+            worded!("2 x ({} + {end}) x {}{mean}", at(t.length), at(t.depth))
         },
     ));
     let open = if tees > 0 { worded!(", {tees} x {end} less at the tees,") } else { String::new() };
+    let least = book.doc().cutting.as_ref().and_then(|s| s.least_piece).unwrap_or(Length::ZERO);
     let basis = worded!(
-        "2 sides of {}{open} and {ends} ends of {end}, {} high: {}; pieces by the cut list of `{}` from boards {} long",
+        "2 sides of {}{open} and {ends} ends of {end}, {}; pieces by the cut list of `{}` from boards {} long",
         at(t.length),
-        at(t.depth),
-        counted(t.form_rows(rule.board_width), "row"),
+        form_rows::in_words(run, t, rule, least, layout.show),
         rule.item,
         at(rule.board_length)
     );

@@ -5,6 +5,7 @@
 //! | [`run`] | excavation, surround, slab of one run |
 //! | [`depths`] | how deep its trench is along it: what the crew digs by |
 //! | `top`, `formwork` | what lies on top of a run; its forms and bars |
+//! | [`form_rows`] | rows of boards, as many as the trench is deep where they stand |
 //! | [`mod@trench`] | the trench of a run and the concrete around the channel in it |
 //! | [`channel`] | channel, grates, fittings, hangers of one run |
 //! | `setting` | whether the setting detail of a run is made for what crosses it |
@@ -23,6 +24,7 @@ pub mod channel;
 mod cover;
 pub mod depths;
 pub mod earth;
+pub mod form_rows;
 mod formwork;
 mod layers;
 pub mod levels;

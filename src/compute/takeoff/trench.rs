@@ -39,7 +39,7 @@ impl Trench {
         )
     }
 
-    /// Rows of boards over its depth.
+    /// Rows of boards over its depth, where that is the same everywhere.
     pub fn form_rows(&self, board_width: Length) -> i64 {
         self.depth.steps_up(board_width)
     }

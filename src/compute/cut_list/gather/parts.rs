@@ -2,6 +2,7 @@
 
 use super::Word::{Number, Shown, Text};
 use super::{Gather, Part, Place, Rules, Wanted, Word, Worth, grate_gap};
+use crate::compute::takeoff::form_rows::standing;
 use crate::compute::takeoff::trench::Trench;
 use crate::domain::layout::{Line, Run};
 use crate::domain::words::Measure;
@@ -186,51 +187,36 @@ impl<'a> Gather<'a, '_> {
     pub(super) fn boards(&mut self) {
         let layout = self.layout;
         let Some(form) = self.book.doc().forms.as_ref() else { return };
+        let (kerf, least) = self.loose();
         let mut list = None;
         for (index, run) in layout.runs.iter().enumerate() {
-            let trench = Trench::of(run);
-            let rows = trench.form_rows(form.board_width);
-            if run.top.kind == SurfaceKind::ConcreteSlab || rows < 1 {
+            if run.top.kind == SurfaceKind::ConcreteSlab {
                 continue;
             }
-            let list = *list.get_or_insert_with(|| {
-                let (kerf, least) = self.loose();
-                self.list(Rules {
-                    part: Part::FormBoard,
-                    code: &form.item,
-                    stock: vec![(&form.item, form.board_length)],
-                    kerf,
-                    gap: Length::ZERO,
-                    least,
-                    longest_setting: None,
-                    most_joints: None,
-                    joint: Worth::default(),
-                    cut: Worth::default(),
-                })
-            });
-            let (long, wide) = (trench.length, trench.width);
-            // a tee opens a side as wide as the trench
-            let opened = long - wide * run.tees;
-            let sides = [("side", 1, long), ("side", 2, opened)];
-            let sides = sides.into_iter().chain((1..=run.open_ends()).map(|end| ("end", end, wide)));
-            for row in 1..=rows {
-                for (leg, (side, number, length)) in sides.clone().enumerate() {
-                    if !length.is_positive() {
-                        continue;
-                    }
-                    let place = Place { of: index, leg, from: Length::ZERO, length };
-                    let name = [
-                        Text("run "),
-                        Text(run.id.as_str()),
-                        Text(", "),
-                        Text(side),
-                        Text(" "),
-                        Number(number),
-                        Text(", row "),
-                        Number(row),
-                    ];
-                    self.add(list, Wanted { owner: run.id, name: &name, place });
+            for (leg, board) in standing(run, &Trench::of(run), form, least).iter().enumerate() {
+                let list = *list.get_or_insert_with(|| {
+                    self.list(Rules {
+                        part: Part::FormBoard,
+                        code: &form.item,
+                        stock: vec![(&form.item, form.board_length)],
+                        kerf,
+                        gap: Length::ZERO,
+                        least,
+                        longest_setting: None,
+                        most_joints: None,
+                        joint: Worth::default(),
+                        cut: Worth::default(),
+                    })
+                });
+                let place = Place { of: index, leg, from: Length::ZERO, length: board.length };
+                let between = board.between.map(|(from, to)| [from, to].map(|at| layout.show.length(at)));
+                let mut name: SmallVec<[Word<'_>; 12]> = SmallVec::new();
+                name.extend([Text("run "), Text(run.id.as_str()), Text(", "), Text(board.place), Text(" ")]);
+                name.extend([Number(board.number), Text(", row "), Number(board.row)]);
+                if let Some([from, to]) = &between {
+                    name.extend([Text(", "), Shown(from), Text(" to "), Shown(to)]);
                 }
+                self.add(list, Wanted { owner: run.id, name: &name, place });
             }
         }
     }
