@@ -200,6 +200,28 @@ fn rows_of_boards_hold_where_the_trench_is_deep() {
     assert!(basis.contains("2 rows all along; row 3 where it is deeper than 1 ft 2 1/2 in: "), "{basis}");
 }
 
+/// A channel 4 7/8 in wide, 10 ft long, 4 in beside and beyond it, 6 in more all round: 11 ft 8 in by 24 7/8 in of pavers are lifted,
+/// and what is not trench, 10 ft 8 in by 12 7/8 in, is laid again.
+#[test]
+fn pavers_beside_the_surround_are_lifted_and_laid_again() {
+    let run = json!({"legs": [{"length": "10 ft"}], "channel_system": "channel-4-light", "crossing": "feet",
+        "surface": {"kind": "pavers", "thickness": "2 in"}, "over_cut": "6 in"});
+    let estimate = estimate(run, &book());
+    let (lifted, trench) = (140.0 * 24.875 / 144.0, 128.0 * 12.875 / 144.0);
+    near(&estimate, "pavers_lifted", lifted);
+    near(&estimate, "surface_restored", lifted - trench);
+    let run = &estimate.layout.runs[0].quantities;
+    assert!(run.iter().all(|q| q.name != "saw_cut"), "{run:?}");
+    assert!(estimate.checks.iter().all(|c| c.name != "over_cut"), "{:?}", estimate.checks);
+    // What stood in the trench is carried off, 1.3 times as much loose: the demo office lays pavers again.
+    let rubble = estimate.layout.earth.quantities.iter().find(|q| q.name == "rubble_pavers").expect("rubble");
+    let loose = f64::try_from(rubble.quantity.value()).unwrap();
+    assert!((loose - 1.3 * trench * 2.0 / 12.0 / 27.0).abs() < 1e-3, "{}", rubble.basis);
+    assert!(rubble.basis.contains(" laid again"), "{}", rubble.basis);
+    let restored = estimate.labor.tasks.iter().any(|t| t.task == rillcast::domain::words::Task::Restore);
+    assert!(restored, "laying them again takes hours");
+}
+
 #[test]
 fn the_uplift_is_told_where_nobody_says_what_a_hanger_holds() {
     let book = book_with(|book| {

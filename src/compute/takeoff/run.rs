@@ -101,7 +101,7 @@ pub fn take_off<'a>(
     // What lies on top is lifted first and is no excavation.
     let lifted = if run.top.is_sawn() { run.top.thickness } else { run.top.thickness.min(t.depth) };
     let in_trench = lifted.min(t.depth);
-    let over = if run.top.is_sawn() { run.over_cut } else { Length::ZERO };
+    let over = if run.top.takes_over_cut() { run.over_cut } else { Length::ZERO };
     let (cut_length, cut_width) = (t.length + over * 2, t.width + over * 2);
     let cut_area = cut_length * cut_width;
     if run.top.kind != SurfaceKind::BareSoil {
@@ -267,7 +267,7 @@ fn checks_of(run: &Run<'_>, t: &Trench, layout: &Layout<'_>, checks: &mut Vec<Ch
             ),
         ));
     }
-    if run.over_cut.is_positive() && !run.top.is_sawn() {
+    if run.over_cut.is_positive() && !run.top.takes_over_cut() {
         checks.push(check(
             "over_cut",
             subject(),

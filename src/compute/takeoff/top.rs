@@ -75,10 +75,11 @@ pub(super) fn lift<'a>(
             },
         ));
     }
-    // Concrete is restored by the pour itself; everything else beside the surround is made good.
+    // Concrete is restored by the pour itself; everything else beside the surround is made good, pavers by laying them again.
     if run.top.kind != SurfaceKind::ConcreteSlab && beside.nm2() > 0 {
+        let opened = if run.top.is_sawn() { "cut" } else { "lifted" };
         let place = worded!(
-            "cut {} x {} less trench {} x {}",
+            "{opened} {} x {} less trench {} x {}",
             at(cut_length),
             at(cut_width),
             at(t.length),

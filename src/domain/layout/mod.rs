@@ -119,6 +119,12 @@ impl Top {
         matches!(self.kind, SurfaceKind::ConcreteSlab | SurfaceKind::Asphalt)
     }
 
+    /// Whether it is taken up wider than the surround where an over-cut asks for it: what is sawn, and pavers, which are lifted row by
+    /// row and laid again.
+    pub const fn takes_over_cut(self) -> bool {
+        self.is_sawn() || matches!(self.kind, SurfaceKind::Pavers)
+    }
+
     /// That it is not sawn, in words.
     pub const fn not_sawn(self) -> &'static str {
         match self.kind {
@@ -146,7 +152,7 @@ pub struct Run<'a> {
     pub crossing: Crossing,
     /// What lies on top.
     pub top: Top,
-    /// Over-cut per side.
+    /// Over-cut per side; of pavers, what is lifted and laid again beside the surround.
     pub over_cut: Length,
     /// Saw cuts beyond the closed cut.
     pub relief_cuts: Length,

@@ -63,7 +63,7 @@ wire_object! {
         pub soils: List<ground::SoilFacts, 0, 10>,
         /// Existing surfaces: weight, bulking, restoration, disposal.
         pub surfaces: List<ground::SurfaceRule, 0, 10>,
-        /// Over-cut of a slab per side when the notes name none; nothing when left out.
+        /// Over-cut of a slab or asphalt per side when the notes name none; nothing when left out.
         pub over_cut: Option<crate::units::Length>,
         /// Trucks and disposal.
         pub haul: Option<ground::HaulRule>,

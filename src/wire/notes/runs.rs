@@ -103,7 +103,8 @@ wire_object! {
         pub crossing: Crossing,
         /// What lies on top; bare soil when left out.
         pub surface: Option<Surface>,
-        /// How much wider than the surround a slab is cut, on each side.
+        /// How much wider than the surround a slab or asphalt is cut, on each side and at each end; the book's when left out. Pavers
+        /// are lifted and laid again as much wider where the notes say so, without a cut; nothing for other surfaces.
         pub over_cut: Option<Length>,
         /// Saw cuts beyond the closed cut, in all.
         pub relief_cuts: Option<Length>,
