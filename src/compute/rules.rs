@@ -148,7 +148,8 @@ pub const ALL: &[Rule] = &[
     ),
     rule(
         "run.grates",
-        "n grates of length G with gap g cover n G + (n - 1) g; cut grates by the cut list",
+        "n grates of length G with gap g cover n G + (n - 1) g; cut grates by the cut list; the leg of a tee from the edge of the \
+         channel it meets",
         "common practice: gap 1/8 in in a hot climate",
     ),
     rule("run.hangers", "both ends of a leg and each 4 ft between; the spacing is a setting", "from memory"),
@@ -160,7 +161,7 @@ pub const ALL: &[Rule] = &[
     rule("run.length", "sum of the legs", GEOMETRY),
     rule("run.net_channel", "legs less the length fittings use up", GEOMETRY),
     rule("run.patch", "slab thickness x (cut area - trench area)", GEOMETRY),
-    rule("run.recess_strip", "a strip as thick as the recess along the whole run, for wheels", PRACTICE),
+    rule("run.recess_strip", "a strip as thick as the recess along all grates, for wheels", PRACTICE),
     rule(
         "run.saw_cut",
         "2 (length + width) of the closed cut, over-cut at both sides and every open end, less the half width that each tee \

@@ -222,6 +222,34 @@ fn pavers_beside_the_surround_are_lifted_and_laid_again() {
     assert!(restored, "laying them again takes hours");
 }
 
+/// The leg of a tee begins under the other's grate, half of 8 in wide: 4 in of it are covered already.
+#[test]
+fn grates_at_a_tee_do_not_lie_on_each_other() {
+    let tee = json!({
+        "legs": [{"length": "30 ft"}, {"length": "10 ft", "meets": {"kind": "tee", "leg": 1, "at": "15 ft"}}],
+        "channel_system": "channel-6-u", "crossing": "wheels",
+        "outlets": [{"kind": "end", "id": "o", "at": "finish", "leg": 1}]
+    });
+    let estimate = estimate(tee, &book());
+    let grates = estimate.layout.runs[0].pieces.iter().filter(|p| p.part == "grate");
+    let mut covered = [0.0; 2];
+    let mut first = [f64::MAX; 2];
+    for piece in grates {
+        let number = |q: &rillcast::units::Quantity| f64::try_from(q.value()).unwrap();
+        let leg = usize::try_from(piece.leg - 1).unwrap();
+        first[leg] = first[leg].min(number(&piece.from));
+        covered[leg] += number(&piece.length) * piece.count as f64;
+    }
+    let expected = [(0.0, 30.0), (4.0 / 12.0, 10.0 - 4.0 / 12.0)];
+    for (leg, (from, length)) in expected.into_iter().enumerate() {
+        assert!((first[leg] - from).abs() < 1e-3, "leg {}: from {}", leg + 1, first[leg]);
+        assert!((covered[leg] - length).abs() < 1e-3, "leg {}: {} ft", leg + 1, covered[leg]);
+    }
+    near(&estimate, "recess_strip", 40.0 - 4.0 / 12.0);
+    let length = estimate.layout.totals.iter().find(|t| t.name == "grate_length").expect("a total");
+    assert!((f64::try_from(length.quantity.value()).unwrap() - (40.0 - 4.0 / 12.0)).abs() < 1e-3);
+}
+
 #[test]
 fn the_uplift_is_told_where_nobody_says_what_a_hanger_holds() {
     let book = book_with(|book| {

@@ -9,7 +9,7 @@ use crate::domain::layout::{Layout, Run};
 use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
-use crate::units::show::{counted, worded};
+use crate::units::show::{Show, counted, worded};
 use crate::units::{Length, Quantity};
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -173,13 +173,13 @@ fn grates<'a>(
     let screws = laid * grate.screws.get();
     measures.add_count(Measure::Grates, laid);
     measures.add_count(Measure::GrateCuts, share.cuts);
-    measures.add_length(Measure::GrateLength, run.length());
+    measures.add_length(Measure::GrateLength, run.in_plan());
     measures.add_count(Measure::GrateScrews, screws);
     let basis = worded!(
         "grates laid, of up to {} with a gap of {} over {}; by the cut list of `{}`: {} made for this run",
         show.length(grate.length),
         show.length(grate_gap(layout, run)),
-        show.length(run.length()),
+        covered(run, show),
         grate.item,
         counted(share.cuts, "cut")
     );
@@ -196,6 +196,16 @@ fn grates<'a>(
     }
     q.push(quantity("grate_screws", Quantity::pieces(screws), "run.screws", screw_basis));
     load_class(run, book, checks);
+}
+
+/// What grates and strip cover, for the working.
+fn covered(run: &Run<'_>, show: Show) -> String {
+    let at = |l: Length| show.length(l);
+    if run.tees == 0 {
+        return at(run.length()).to_string();
+    }
+    let half = at(run.system.section.overall_width.half());
+    worded!("{} (legs {} less {} x {half} at a tee)", at(run.in_plan()), at(run.length()), run.tees)
 }
 
 /// The grate's class against what crosses.
@@ -270,9 +280,9 @@ fn hangers<'a>(
         q.push(quantity("hangers", Quantity::pieces(count), "run.hangers", basis));
     }
     if run.detail.recess.is_positive() && run.crossing.is_wheeled() {
-        let strip = run.length();
+        let strip = run.in_plan();
         measures.add_length(Measure::RecessStrip, strip);
-        let basis = worded!("{} thick along {}", show.length(run.detail.recess), show.length(strip));
+        let basis = worded!("{} thick along {}", show.length(run.detail.recess), covered(run, show));
         if let Some(item) = &run.detail.recess_strip {
             needs.add(
                 book,

@@ -191,6 +191,15 @@ pub struct RunLeg {
     pub spans: Vec<Span>,
 }
 
+impl RunLeg {
+    /// What grates cover of it: at a tee from the edge of the channel it meets on, by a channel of that width; nothing of a leg
+    /// that is no longer.
+    pub fn covered(&self, width: Length) -> Option<Span> {
+        let from = if self.tee.is_some() { width.half() } else { Length::ZERO };
+        Some(Span { from, length: self.length - from }).filter(|span| span.length.is_positive())
+    }
+}
+
 /// A straight stretch of channel between two fittings.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Span {
@@ -280,6 +289,13 @@ impl Run<'_> {
     /// Sum of the leg lengths.
     pub fn length(&self) -> Length {
         self.legs.iter().map(|l| l.length).sum()
+    }
+
+    /// Channel in plan, which grates and recess strip cover: the leg of a tee begins on the centre line of the other, whose grate
+    /// reaches over its half width. Round a corner legs are covered as they are measured: one goes through by half a width that the
+    /// other lacks.
+    pub fn in_plan(&self) -> Length {
+        self.length() - (self.system.section.overall_width * self.tees).half()
     }
 
     /// Channel to be set, without what fittings use up.

@@ -107,7 +107,8 @@ impl<'a> Gather<'a, '_> {
             });
             lists.add(run, list);
             for (leg, run_leg) in run.legs.iter().enumerate() {
-                let place = Place { of: index, leg, from: Length::ZERO, length: run_leg.length };
+                let Some(span) = run_leg.covered(run.system.section.overall_width) else { continue };
+                let place = Place { of: index, leg, from: span.from, length: span.length };
                 let name = [Text("run "), Text(run.id.as_str()), Text(", leg "), numbered(leg)];
                 self.add(list, Wanted { owner: run.id, name: &name, place });
             }
