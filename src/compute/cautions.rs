@@ -119,6 +119,9 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
                     .to_owned(),
             source: "OSHA 3351 (from memory)",
         });
+    }
+    // Where no concrete gets below a channel nothing lifts it.
+    if takeoff.runs.iter().any(|run| run.displaced.nm3() > 0) {
         out.push(Caution {
             name: "channel_floats",
             raised_by: worded!("placing {}", show.volume(takeoff.concrete_net)),

@@ -1,5 +1,6 @@
 //! Whether the empty channel stays down in wet concrete.
 
+use super::takeoff::run::RunTakeoff;
 use super::takeoff::{self, Takeoff};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
@@ -7,12 +8,13 @@ use crate::domain::lines::{Check, Outcome};
 use crate::units::Quantity;
 use crate::units::show::{counted, worded};
 
-/// Uplift on the empty channel in wet concrete against what the hangers hold.
+/// Uplift on the empty channel in wet concrete against what the hangers hold; nothing of runs without concrete below the channel.
 pub(super) fn checks(layout: &Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook) -> Vec<Check> {
     let Some(rules) = &book.doc().concrete_rules else { return Vec::new() };
     let hangers = book.doc().hangers.as_ref();
     let mut out = Vec::new();
-    for (run, quantities) in layout.runs.iter().zip(&taken.runs) {
+    let lifted = |quantities: &RunTakeoff| quantities.displaced.nm3() > 0;
+    for (run, quantities) in layout.runs.iter().zip(&taken.runs).filter(|(_, taken)| lifted(taken)) {
         let lift = takeoff::earth::weigh(quantities.displaced, rules.weight_per_ft3.per_ft3());
         let weight = |base: i128| Quantity::of_base(base, layout.show.weight_unit(), 0);
         let Some((hangers, holds)) = hangers.and_then(|h| Some((h, h.holds?))) else {

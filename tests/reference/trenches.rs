@@ -250,6 +250,23 @@ fn grates_at_a_tee_do_not_lie_on_each_other() {
     assert!((f64::try_from(length.quantity.value()).unwrap() - (40.0 - 4.0 / 12.0)).abs() < 1e-3);
 }
 
+/// What lifts an empty channel is the concrete below it: its base, or the fill under a slab deeper than the trench.
+#[test]
+fn a_channel_with_no_concrete_below_it_does_not_float() {
+    let told = |crossing: &str, surface: &Value| {
+        let run = json!({"legs": [{"length": "10 ft"}], "channel_system": "channel-4-light", "crossing": crossing, "surface": surface});
+        let estimate = estimate(run, &book());
+        let caution = estimate.cautions.iter().any(|c| c.name == "channel_floats");
+        (estimate.checks.iter().any(|c| c.name == "uplift"), caution)
+    };
+    let bare = json!({"kind": "bare_soil"});
+    assert_eq!(told("feet", &bare), (false, false));
+    assert_eq!(told("wheels", &bare), (true, true));
+    let slab = |thickness: &str| json!({"kind": "concrete_slab", "thickness": thickness});
+    assert_eq!(told("feet", &slab("4 in")), (false, false));
+    assert_eq!(told("feet", &slab("8 in")), (true, true));
+}
+
 #[test]
 fn the_uplift_is_told_where_nobody_says_what_a_hanger_holds() {
     let book = book_with(|book| {

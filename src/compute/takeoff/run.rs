@@ -39,7 +39,7 @@ pub struct RunTakeoff {
     /// Depth of the trench at its deepest.
     #[serde(skip)]
     pub deepest: Length,
-    /// Uplift on the empty channel in the wet concrete, as displaced volume.
+    /// Uplift on the empty channel in the wet concrete, as displaced volume; nothing where no concrete gets below it.
     #[serde(skip)]
     pub displaced: Volume,
 }
@@ -202,7 +202,12 @@ pub fn take_off<'a>(
     formwork::bars(run, &t, cuts.share(Part::Bar, index), layout, measures, &mut q);
     checks.push(setting::made_for(run, book));
     checks_of(run, &t, layout, checks);
-    let displaced = t.channel * section.overall_width * height;
+    // Concrete beside the channel alone presses it from both sides and lifts nothing.
+    let displaced = if detail.base.is_positive() || below.is_positive() {
+        t.channel * section.overall_width * height
+    } else {
+        Volume::ZERO
+    };
     RunTakeoff {
         run: name.to_owned(),
         channel_system: run.system.code.as_str().to_owned(),
