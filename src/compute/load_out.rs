@@ -17,7 +17,8 @@ use utoipa::ToSchema;
 /// One thing to load.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct LoadOutLine {
-    /// `tool`; `machine`, one of the office's own; `offcut`, brought along from the yard; or `material`.
+    /// `tool`; `machine`, one of the office's own; `hired`, gear that nobody is paid to bring and the crew fetches; `offcut`, brought
+    /// along from the yard; or `material`.
     pub kind: &'static str,
     /// What it is.
     pub name: String,
@@ -45,7 +46,7 @@ fn whole(quantity: &Quantity) -> String {
     }
 }
 
-/// Tools and the office's own machines by the tasks and methods in use, offcuts that the cut lists count on, then the small
+/// Tools, the office's own machines and hired gear without a charge for its transport, by the tasks and methods in use, offcuts that the cut lists count on, then the small
 /// material that is bought for the job.
 pub fn list<'l>(
     labor: &LaborAnswer,
@@ -73,13 +74,19 @@ pub fn list<'l>(
             });
         }
     }
-    for machine in book.doc().equipment.iter().filter(|m| m.owned.0) {
+    for machine in &book.doc().equipment {
+        let (kind, fetched) = match (machine.owned.0, &machine.transport) {
+            (true, _) => ("machine", ""),
+            (false, None) => ("hired", ": hired without transport, to be fetched and taken back"),
+            // its yard brings it
+            (false, Some(_)) => continue,
+        };
         let uses = labor.tasks.iter().find(|t| t.equipment.iter().any(|e| e == machine.code.as_str()));
         out.extend(uses.map(|t| LoadOutLine {
-            kind: "machine",
+            kind,
             name: machine.name.as_str().to_owned(),
             count: "1".to_owned(),
-            because: worded!("{} by {}", t.task, t.method),
+            because: worded!("{} by {}{fetched}", t.task, t.method),
         }));
     }
     for piece in cuts.from_yard() {

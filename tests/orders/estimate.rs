@@ -198,6 +198,26 @@ fn offcuts_and_own_machines_are_loaded() {
     assert_eq!((&left[0]["outcome"], &left[0]["subject"]), (&json!("warn"), &json!("channel-8-fall-1m")));
 }
 
+/// Hired gear that nobody is paid to bring is fetched by the crew; what its yard brings is not.
+#[test]
+fn hired_gear_without_transport_is_loaded() {
+    let fetched = |change: fn(&mut Value)| -> Vec<String> {
+        let made = estimate(&book(change), |_| {});
+        let lines = made["load_out"].as_array().unwrap().iter().filter(|l| l["kind"] == "hired").cloned();
+        lines.map(|l| format!("{} {}: {}", l["count"], l["name"], l["because"]).replace('"', "")).collect()
+    };
+    let how = ": hired without transport, to be fetched and taken back";
+    let saw = format!("1 Walk-behind saw: saw_cut by walk-behind-saw{how}");
+    let usual = fetched(|_| {});
+    assert!(usual.contains(&saw), "{usual:?}");
+    assert!(usual.contains(&format!("1 Electric breaker: break_out by breaker{how}")), "{usual:?}");
+    assert!(usual.contains(&format!("1 Plate compactor: backfill by plate-compactor{how}")), "{usual:?}");
+    // It comes with its transport paid.
+    assert!(usual.iter().all(|l| !l.contains("excavator")), "{usual:?}");
+    let brought = fetched(|book| book["equipment"][0]["transport"] = json!("40.00"));
+    assert!(!brought.contains(&saw), "{brought:?}");
+}
+
 /// Bags for two pour days are told apart.
 #[test]
 fn bags_are_loaded_by_their_pour_day() {
