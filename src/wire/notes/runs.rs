@@ -91,7 +91,9 @@ wire_object! {
     pub struct Run {
         /// Name of the run on this job.
         pub id: Code,
-        /// Its straight pieces, in order.
+        /// Its straight pieces, in order. A loop whose last leg would meet the first cannot be told: note its legs as a chain, add the
+        /// corner and couplings that close it as `extras`, and take off by hand the two end caps and the concrete and forms of two
+        /// ends that are counted where they meet.
         pub legs: List<Leg, 1, 50>,
         /// Channel system, by its code in the price book. Left out, one that carries the storm is chosen.
         pub channel_system: Option<Code>,
