@@ -130,7 +130,7 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::plans::list_plan_versions))
         .routes(routes!(v1::plan_calendar::get_plan_calendar))
         // What happened, and what it teaches.
-        .routes(routes!(v1::actuals::accept_job, v1::actuals::get_acceptance))
+        .routes(routes!(v1::acceptance::accept_job, v1::acceptance::get_acceptance))
         .routes(routes!(v1::actuals::add_actuals, v1::actuals::list_actuals))
         .routes(routes!(v1::actuals::compare_job))
         .routes(routes!(v1::learning::compare_jobs))

@@ -1,5 +1,6 @@
-//! Accepted jobs and what happened on them: records that are only ever added to, and estimate against actual.
+//! What happened on accepted jobs: records that are only ever added to, and estimate against actual.
 
+use super::acceptance::{accepted, not_accepted};
 use super::job_orders::placeable;
 use super::papers::json_text;
 use super::{apart_where, book, missing, new_id, page_type, papers, rains, stored_notes, with_link};
@@ -9,7 +10,7 @@ use crate::compute::effort::is_long;
 use crate::compute::job_record::comparison::{JobComparison, compare};
 use crate::compute::job_record::costs::Placeable;
 use crate::compute::job_record::entries::Grounds;
-use crate::compute::job_record::{JobActuals, Recorded, entries};
+use crate::compute::job_record::{Recorded, entries};
 use crate::compute::pipeline;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params};
@@ -18,45 +19,20 @@ use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::http::timestamp::{Timestamp, timestamp};
 use crate::store::StoreError;
-use crate::store::actuals::{AcceptanceRow, ActualRow, NewActual};
+use crate::store::actuals::{ActualRow, NewActual};
 use crate::store::estimates::EstimateRow;
 use crate::units::Amount;
 use crate::wire::contract::Signed;
 use crate::wire::day::Day;
 use crate::wire::notes::SiteNotes;
-use crate::wire::records::{AcceptanceIn, ActualEntry, ActualsIn, OrderKept, OrderedSum};
-use crate::wire::{At, Code, Faults, List, read_document};
+use crate::wire::records::{ActualEntry, ActualsIn, OrderKept, OrderedSum};
+use crate::wire::{Code, List, read_document};
 use axum::extract::{OriginalUri, Path, State};
 use axum::http::StatusCode;
 use axum::response::Response;
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 use utoipa::ToSchema;
-
-/// The mark that a job was accepted.
-#[derive(Debug, Serialize, ToSchema)]
-pub struct AcceptanceOut {
-    /// Job, `job_…`.
-    pub job_id: String,
-    /// Estimate that was accepted, `est_…`.
-    pub estimate_id: String,
-    /// The day.
-    #[schema(format = Date)]
-    pub accepted_on: String,
-    /// Who set it: `mark` for the mark by hand, else the id of the accepted quote, `quo_…`.
-    pub source: String,
-    /// When it was set.
-    pub created_at: Timestamp,
-    /// Key that set it.
-    pub created_by: String,
-}
-
-impl From<AcceptanceRow> for AcceptanceOut {
-    fn from(row: AcceptanceRow) -> Self {
-        let AcceptanceRow { job_id, estimate_id, accepted_on, source, created_at, created_by } = row;
-        Self { job_id, estimate_id, accepted_on, source, created_at: timestamp(created_at), created_by }
-    }
-}
 
 /// A record of what happened.
 #[derive(Debug, Serialize, ToSchema)]
@@ -149,14 +125,6 @@ pub(super) fn last_day() -> Result<Day, Problem> {
         .ok_or_else(|| Problem::internal("the clock is outside the calendar"))
 }
 
-fn not_accepted() -> Problem {
-    Problem::new(
-        problem::STATE_CONFLICT,
-        "the job is not accepted: accept its quote, or mark it with `POST /v1/jobs/{id}/acceptance`, before recording what \
-         happens on it",
-    )
-}
-
 /// Stored records read back.
 pub(super) fn records(rows: &[ActualRow]) -> Result<Vec<Recorded>, Problem> {
     rows.iter()
@@ -170,105 +138,6 @@ pub(super) fn records(rows: &[ActualRow]) -> Result<Vec<Recorded>, Problem> {
             Ok(Recorded { id: row.id.clone(), entry, held })
         })
         .collect()
-}
-
-/// Mark a job as accepted
-///
-/// On one of its estimates, the newest when left out. From then on what happens on it can be recorded, and its price is not
-/// made anew in bulk. Marking it again on the same estimate changes nothing; on another one it is refused. An accepted quote
-/// marks its job itself and takes the place of a mark set by hand.
-#[utoipa::path(post, path = "/v1/jobs/{id}/acceptance", tag = "actuals", operation_id = "acceptJob",
-    request_body(content = AcceptanceIn, example = json!({"accepted_on": "2026-03-02"})),
-    params(("id" = String, Path, description = "Id of the job, `job_…`."),
-        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
-        ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
-    responses((status = 201, description = "The mark.", body = AcceptanceOut,
-            headers(("Location" = String, description = "Path of the mark."))),
-        (status = 200, description = "The mark that was there.", body = AcceptanceOut,
-            headers(("Location" = String, description = "Path of the mark; absent with `validate_only`.")))))]
-pub async fn accept_job(
-    State(state): State<AppState>,
-    caller: Caller<may::JobsWrite>,
-    Path(id): Path<String>,
-    asked: Asked,
-    Body { document, bytes }: Body<AcceptanceIn>,
-) -> Result<Response, Problem> {
-    asked.check_query()?;
-    if let Some(response) = asked.replay(&state, &caller, &bytes).await? {
-        return Ok(response);
-    }
-    let AcceptanceIn { estimate_id, accepted_on } = document;
-    state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
-    let mut faults = Faults::new();
-    let root = At::ROOT;
-    let last = last_day()?;
-    if accepted_on > last {
-        faults.value(
-            &root.member("accepted_on"),
-            "in_the_future",
-            &accepted_on.to_string(),
-            format!("the last day that can have happened is {last}"),
-        );
-    }
-    let estimate = match &estimate_id {
-        Some(wanted) => {
-            let row = state.inner.store.estimate(wanted.as_str()).await?.filter(|e| e.job_id == id);
-            if row.is_none() {
-                faults.value(
-                    &root.member("estimate_id"),
-                    "unknown_estimate",
-                    wanted.as_str(),
-                    "this job has no estimate of this id",
-                );
-            }
-            row.map(|e| e.id)
-        }
-        None => state.inner.store.estimates(&id, None, 1).await?.into_iter().next().map(|e| e.id),
-    };
-    if !faults.is_empty() {
-        return Err(faults.into());
-    }
-    let Some(estimate) = estimate else {
-        return Err(Problem::new(problem::STATE_CONFLICT, "the job has no estimate yet: make one first"));
-    };
-    let mut session = match asked.open(&state, &caller, &bytes).await? {
-        Opened::Replay(response) => return Ok(response),
-        Opened::Fresh(session) => session,
-    };
-    let (row, status) = match session.write.acceptance(&id).await? {
-        Some(row) if row.estimate_id == estimate => (row, StatusCode::OK),
-        Some(row) => {
-            return Err(Problem::new(
-                problem::STATE_CONFLICT,
-                format!("the job is accepted already, on {}", row.estimate_id),
-            ));
-        }
-        None => {
-            session.write.set_acceptance(&id, &estimate, &accepted_on.to_string(), "mark", None).await?;
-            let row = session.write.acceptance(&id).await?.ok_or_else(|| missing("acceptance"))?;
-            (row, StatusCode::CREATED)
-        }
-    };
-    let body = serde_json::to_vec(&AcceptanceOut::from(row)).map_err(|e| Problem::internal(e.to_string()))?;
-    let location = Some(format!("/v1/jobs/{id}/acceptance"));
-    session.finish(Reply { status, location, etag: None, body }).await
-}
-
-/// Get the acceptance of a job
-///
-/// On which estimate it was accepted, and when.
-#[utoipa::path(get, path = "/v1/jobs/{id}/acceptance", tag = "actuals", operation_id = "getAcceptance",
-    params(("id" = String, Path, description = "Id of the job, `job_…`.")),
-    responses((status = 200, description = "The mark.", body = AcceptanceOut)))]
-pub async fn get_acceptance(
-    State(state): State<AppState>,
-    _: Caller<may::JobsRead>,
-    Path(id): Path<String>,
-    params: Params,
-) -> Result<Response, Problem> {
-    params.only(&[])?;
-    let row = state.inner.store.acceptance(&id).await?.ok_or_else(|| missing("acceptance of a job"))?;
-    reply::json(StatusCode::OK, &AcceptanceOut::from(row))
 }
 
 /// Record what happened
@@ -403,44 +272,6 @@ pub async fn list_actuals(
     let items = rows.into_iter().map(out).collect::<Result<_, _>>()?;
     let page = ActualPage { items, next_cursor };
     Ok(with_link(reply::json(StatusCode::OK, &page)?, &uri, page.next_cursor.as_deref()))
-}
-
-/// A job with everything that its comparison needs.
-pub(super) struct Accepted {
-    /// The estimate that is measured against: the revision that the contract stands on, or the one a mark names.
-    pub(super) estimate_id: String,
-    pub(super) notes: SiteNotes,
-    pub(super) actuals: JobActuals,
-    /// The price book of that estimate.
-    pub(super) book_version: String,
-    /// The price book of the estimate that was accepted first, whose wages price recorded hours.
-    pub(super) wage_book_version: String,
-}
-
-/// Loads an accepted job; `None` when it is not accepted.
-pub(super) async fn accepted(state: &AppState, job: &str) -> Result<Option<Accepted>, Problem> {
-    let store = &state.inner.store;
-    let Some(acceptance) = store.acceptance(job).await? else { return Ok(None) };
-    let first = store.estimate(&acceptance.estimate_id).await?.ok_or_else(|| missing("estimate"))?;
-    let wage_book_version = first.price_book_version_id.clone();
-    // Work that a change order added was promised by its revision: hours held against the one before would make a job that grew
-    // look slow.
-    let contract = papers::contract(&store.papers(job).await?)?;
-    let estimate = match contract.map(|(_, contract)| contract.standing.estimate_id) {
-        Some(id) if id.as_str() != first.id => {
-            store.estimate(id.as_str()).await?.ok_or_else(|| missing("estimate"))?
-        }
-        _ => first,
-    };
-    let notes = stored_notes(&estimate.notes)?;
-    let rows = store.actuals(job, None, i64::MAX).await?;
-    Ok(Some(Accepted {
-        estimate_id: estimate.id,
-        notes,
-        actuals: JobActuals::of(&records(&rows)?),
-        book_version: estimate.price_book_version_id,
-        wage_book_version,
-    }))
 }
 
 /// Compare estimate and actual of a job

@@ -1,6 +1,6 @@
 //! What finished jobs teach: estimate against actual over many, and proposed rates in a draft price book.
 
-use super::actuals::accepted;
+use super::acceptance::accepted;
 use super::papers::json_text;
 use super::{apart, book, missing, new_id, rains};
 use crate::app::AppState;

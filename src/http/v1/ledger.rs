@@ -1,6 +1,6 @@
 //! The job on one page, its costs, and its invoices as rows.
 
-use super::actuals::accepted;
+use super::acceptance::accepted;
 use super::invoices::{ledger_tag, reported};
 use super::job_orders::placeable;
 use super::papers::{self, json_text, last_day};

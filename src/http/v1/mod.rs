@@ -1,5 +1,6 @@
 //! Version 1 of the API.
 
+pub mod acceptance;
 pub mod actuals;
 pub mod audit;
 pub mod book_changes;
