@@ -37,7 +37,7 @@ async fn job(app: &TestApp, number: usize, finished: &str, ratio: impl Fn(&str) 
     job
 }
 
-async fn book(app: &TestApp) -> String {
+pub(crate) async fn book(app: &TestApp) -> String {
     format!("/v1/price-books/{}", text(&app.all("/v1/price-books").await[0], "id"))
 }
 

@@ -22,6 +22,7 @@ mod faults_together;
 mod following;
 mod headers;
 mod idempotency;
+mod learned_lines;
 mod learning;
 mod listener;
 mod money;

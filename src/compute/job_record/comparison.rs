@@ -1,6 +1,6 @@
 //! Estimate against actual of one job, line by line.
 
-use super::actuals::JobActuals;
+use super::actuals::{DoneBy, JobActuals};
 use super::costs::{seconds_by_trade, trade_costs};
 use crate::compute::labor::LaborAnswer;
 use crate::compute::pipeline::HoursFor;
@@ -60,10 +60,14 @@ pub struct TaskComparison {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub method: Option<String>,
-    /// How it was done, where the records say so.
+    /// How it was done, where the records say so: by the method with the most hours. Records that name none count for the
+    /// estimated one.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub done_by: Option<String>,
+    /// Hours by method, the most first, where there were several: the rate of one alone says little of all of them.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub by_method: Vec<MethodHours>,
     /// Hours of people estimated for the quantity estimated.
     pub estimated: Quantity,
     /// Hours that the same rate gives for the quantity done; the estimated ones where no quantity was recorded.
@@ -80,6 +84,15 @@ pub struct TaskComparison {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub actual_pct: Option<String>,
+}
+
+/// Hours of a task by one method.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct MethodHours {
+    /// The method.
+    pub method: String,
+    /// Hours of people, as they were.
+    pub actual: Quantity,
 }
 
 /// One trade.
@@ -150,10 +163,22 @@ pub fn compare(job: (&str, &str), actuals: &JobActuals, hours: &HoursFor, book: 
         }
         let (plan, for_done) = (person_hours(&hours.estimated, task), person_hours(&hours.for_done, task));
         let actual = actuals.hours_of(task);
+        let (done_by, by_method) = match actuals.done_by(task) {
+            DoneBy::Untold => (None, Vec::new()),
+            DoneBy::One(method) => (Some(method.to_owned()), Vec::new()),
+            DoneBy::Several(methods) => {
+                let of = |(method, seconds): &(&str, i64)| MethodHours {
+                    method: (*method).to_owned(),
+                    actual: q(*seconds as f64 / 3600.0),
+                };
+                (methods.first().map(|(most, _)| (*most).to_owned()), methods.iter().map(of).collect())
+            }
+        };
         tasks.push(TaskComparison {
             task,
             method: estimated.map(|t| t.method.clone()),
-            done_by: actuals.method_of(task).map(ToOwned::to_owned),
+            done_by: done_by.filter(|_| actuals.names_method(task)),
+            by_method,
             estimated: q(plan),
             estimated_for_done: q(for_done),
             actual: q(actual),
@@ -223,7 +248,7 @@ pub fn compare(job: (&str, &str), actuals: &JobActuals, hours: &HoursFor, book: 
         concrete,
         deliveries,
         estimated: hours.estimated.person_hours,
-        actual: q(actuals.hours.values().map(|s| *s as f64).sum::<f64>() / 3600.0),
+        actual: q(actuals.all_hours()),
         estimated_cost: hours.estimated.tasks.iter().map(|t| t.cost).sum(),
         actual_cost: trade_costs(actuals, book).iter().map(|t| t.cost).sum(),
         enough: false,

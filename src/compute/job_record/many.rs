@@ -1,6 +1,6 @@
 //! Estimate against actual over many jobs, by task, method, soil, crew and season.
 
-use super::actuals::JobActuals;
+use super::actuals::{DoneBy, JobActuals};
 use super::comparison::person_hours;
 use crate::compute::learning::compare::{CompareSettings, Group, Key, Record, compare};
 use crate::compute::learning::{JobId, RateId};
@@ -48,7 +48,8 @@ pub struct ManyComparison {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 #[schema(as = ComparisonGroup)]
 pub struct GroupOut {
-    /// The value of each key, in the order asked for; `-` where a line does not tell.
+    /// The value of each key, in the order asked for; `-` where a line does not tell. The method of a line whose hours were by
+    /// several is all of them, `hand + mini-excavator`; it is reckoned by the estimated one.
     pub values: Vec<String>,
     /// Lines in it.
     pub lines: usize,
@@ -112,14 +113,22 @@ pub fn many(jobs: &[Finished], by: &[GroupBy], more_jobs: bool, mut left_out: Ve
             }
             let for_done = person_hours(&finished.hours.for_done, task);
             let estimated_by = finished.hours.estimated.tasks.iter().find(|t| t.task == task);
-            let method = finished.actuals.method_of(task).map(ToOwned::to_owned);
+            let method = match finished.actuals.done_by(task) {
+                DoneBy::One(method) => Some(method.to_owned()),
+                DoneBy::Several(methods) => {
+                    let mut names: Vec<&str> = methods.iter().map(|(name, _)| *name).collect();
+                    names.sort_unstable();
+                    Some(names.join(" + "))
+                }
+                DoneBy::Untold => estimated_by.map(|t| t.method.clone()),
+            };
             let (Ok(job), Ok(rate)) = (JobId::new(finished.job.as_str()), RateId::new(task.word())) else {
                 continue;
             };
             records.push(Record {
                 job,
                 task: rate,
-                method: method.or_else(|| estimated_by.map(|t| t.method.clone())),
+                method,
                 soil: Some(finished.hours.soil.word().to_owned()),
                 crew: finished.actuals.crew_of(task).map(ToOwned::to_owned),
                 finished_on,

@@ -3,14 +3,16 @@
 //! | file | subject |
 //! |---|---|
 //! | this one | from finished jobs to proposed rates |
+//! | `lines` | the lines of a job that are learned from, and why others are left out |
 //! | `answer` | the proposals as they are shown |
 
 mod answer;
+mod lines;
 
 pub use answer::{EffectOut, FlaggedLine, LeftOutLine, NextJob, RateProposal, RateProposals, UnitHours};
 use answer::{percent, rate_out};
+use lines::{Line, lines, paid};
 
-use super::comparison::person_hours;
 use super::many::Finished;
 use crate::compute::answers::BookUsed;
 use crate::compute::learning::propose::{JobLine, Proposal, Quote, effect, propose};
@@ -61,35 +63,6 @@ fn settings(given: Option<&LearnSettingsIn>) -> LearnSettings {
 /// The name of a rate in a run: its place in the book.
 fn rate_id(place: usize) -> Option<RateId> {
     RateId::new(format!("rate-{place:03}")).ok()
-}
-
-/// Person-hours that the book gives for the quantity done, rounded as they are paid: what recorded hours are held against.
-fn paid(finished: &Finished, task: Task) -> f64 {
-    person_hours(&finished.hours.for_done, task)
-}
-
-/// One line of a job for learning.
-struct Line {
-    place: usize,
-    task: Task,
-    estimated: f64,
-    actual: f64,
-}
-
-fn lines(finished: &Finished, book: &PriceBook, left_out: &mut Vec<String>) -> Vec<Line> {
-    let mut out = Vec::new();
-    for task in &finished.hours.for_done.tasks {
-        let (estimated, actual) = (paid(finished, task.task), finished.actuals.hours_of(task.task));
-        let place =
-            book.doc().labor.iter().position(|r| r.task == task.task && r.method.as_str() == task.method);
-        let Some(place) = place else { continue };
-        if actual <= 0.0 || estimated <= 0.0 {
-            left_out.push(format!("{} `{}`: no hours recorded", finished.job, task.task));
-            continue;
-        }
-        out.push(Line { place, task: task.task, estimated, actual });
-    }
-    out
 }
 
 /// What was found, with the new rate of each place of the book that goes into the draft.

@@ -5,6 +5,7 @@ use super::dates::{dated_plan, lay_on_days};
 use crate::compute::answers::{BookUsed, LaborAnswer};
 use crate::compute::drainage::shelf::RainShelf;
 use crate::compute::job_record::JobActuals;
+use crate::compute::job_record::actuals::DoneBy;
 use crate::compute::labor::{self, Conditions, Trenches};
 use crate::compute::{ENGINE, pouring, short_forms, summary, takeoff};
 use crate::domain::book::{BookRef, PriceBook};
@@ -125,7 +126,8 @@ pub struct HoursFor {
     pub done: Measures,
 }
 
-/// The hours of a job by a price book. `as_done` takes the methods that were recorded where the book has a rate for them.
+/// The hours of a job by a price book. `as_done` takes the method of each task that was done by one method alone, where the book
+/// has a rate for it; elsewhere that of the notes stands.
 ///
 /// # Errors
 /// Faults of the notes against this book.
@@ -150,7 +152,10 @@ pub fn hours_for(
     let recorded: Vec<(Task, Code)> = Task::ALL
         .iter()
         .filter(|_| as_done)
-        .filter_map(|t| Some((*t, Code::new(actuals.method_of(*t)?)?)))
+        .filter_map(|t| match actuals.done_by(*t) {
+            DoneBy::One(method) => Some((*t, Code::new(method)?)),
+            DoneBy::Untold | DoneBy::Several(_) => None,
+        })
         .filter(|(t, m)| book.labor(*t, Some(m)).is_some())
         .collect();
     let chosen = layout.methods.iter().filter(|(t, _)| !recorded.iter().any(|(r, _)| r == t)).copied();

@@ -4,6 +4,7 @@ use super::actuals::{last_day, records};
 use super::{missing, papers, stored_notes};
 use crate::app::AppState;
 use crate::compute::job_record::JobActuals;
+use crate::compute::job_record::actuals::estimated_methods;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params};
 use crate::http::problem::{self, Problem};
@@ -181,10 +182,11 @@ pub(super) async fn accepted(state: &AppState, job: &str) -> Result<Option<Accep
     };
     let notes = stored_notes(&estimate.notes)?;
     let rows = store.actuals(job, None, i64::MAX).await?;
+    let estimated_by = estimated_methods(&estimate.answer);
     Ok(Some(Accepted {
         estimate_id: estimate.id,
         notes,
-        actuals: JobActuals::of(&records(&rows)?),
+        actuals: JobActuals { estimated_by, ..JobActuals::of(&records(&rows)?) },
         book_version: estimate.price_book_version_id,
         wage_book_version,
     }))

@@ -1,0 +1,89 @@
+//! Which recorded hours rates are learned from, and what is said of the others.
+
+use crate::app::{TestApp, text};
+use crate::learning::book;
+use serde_json::{Value, json};
+
+/// Hours on a task, by a method or without one.
+fn hours(task: &str, hours: &str, method: Option<&str>) -> Value {
+    let mut entry =
+        json!({"kind": "hours", "on": "2026-03-09", "task": task, "trade": "laborer", "hours": hours});
+    if let Some(method) = method {
+        entry["method"] = json!(method);
+    }
+    entry
+}
+
+/// A finished job with the demo's notes and these records; its id.
+async fn finished(app: &TestApp, mut records: Vec<Value>) -> String {
+    let notes: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
+    let job =
+        text(&app.post("/v1/jobs", &json!({"title": "Job", "notes": notes})).await.ok(201).json(), "id");
+    app.act(&format!("/v1/jobs/{job}/estimates"), "*").await.ok(201);
+    app.post(&format!("/v1/jobs/{job}/acceptance"), &json!({"accepted_on": "2026-03-02"})).await.ok(201);
+    records.push(json!({"kind": "finished", "on": "2026-03-20"}));
+    app.post(&format!("/v1/jobs/{job}/actuals"), &json!({"entries": records})).await.ok(201);
+    job
+}
+
+/// The line of a task in the comparison of a job.
+async fn line(app: &TestApp, job: &str, task: &str) -> Value {
+    let told = app.get(&format!("/v1/jobs/{job}/comparison")).await.ok(200).json();
+    let tasks = told["tasks"].as_array().unwrap();
+    tasks.iter().find(|t| t["task"] == task).unwrap_or_else(|| panic!("no {task} in {told}")).clone()
+}
+
+/// The group of these values in the comparison over all jobs.
+async fn group(app: &TestApp, by: &str, values: Value) -> Value {
+    let told = app.get(&format!("/v1/comparison?by={by}")).await.ok(200).json();
+    let groups = told["groups"].as_array().unwrap();
+    groups.iter().find(|g| g["values"] == values).unwrap_or_else(|| panic!("no {values} in {told}")).clone()
+}
+
+/// What finished jobs propose, all rates taken, nothing kept.
+async fn proposed(app: &TestApp) -> Value {
+    let path = format!("{}/rate-proposals?validate_only=true", book(app).await);
+    let ask = json!({"as_of": "2026-04-01", "take": "all"});
+    app.post(&path, &ask).await.ok(200).json()["proposals"].clone()
+}
+
+/// Task, method and lines of every rate with lines.
+fn rates(proposals: &Value) -> Vec<(String, String, i64)> {
+    let rates = proposals["rates"].as_array().unwrap().iter();
+    rates.map(|r| (text(r, "task"), text(r, "method"), r["lines"].as_i64().unwrap())).collect()
+}
+
+/// What is said of a line that is left out.
+fn left_out(proposals: &Value, job: &str, task: &str) -> String {
+    let all = proposals["left_out"].as_array().unwrap();
+    let of_line = |l: &&Value| l.as_str().unwrap().contains(job) && l.as_str().unwrap().contains(task);
+    let found = all.iter().find(of_line).unwrap_or_else(|| panic!("no {job} {task} in {proposals}"));
+    found.as_str().unwrap().to_owned()
+}
+
+/// One hour by hand beside thirty of which nobody said how does not make all of them hand's.
+#[tokio::test]
+async fn hours_without_a_method_are_of_the_estimated_one() {
+    let app = TestApp::start().await;
+    let mini = Some("mini-excavator");
+    let plain = finished(&app, vec![hours("dig_line", "30 hr", None), hours("dig_line", "1 hr", mini)]).await;
+    let mixed =
+        finished(&app, vec![hours("dig_line", "30 hr", None), hours("dig_line", "1 hr", Some("hand"))]).await;
+    let told = line(&app, &plain, "dig_line").await;
+    assert_eq!((&told["method"], &told["done_by"]), (&json!("mini-excavator"), &json!("mini-excavator")));
+    assert!(told.get("by_method").is_none(), "{told}");
+    let told = line(&app, &mixed, "dig_line").await;
+    assert_eq!(told["done_by"], "mini-excavator", "{told}");
+    let by = json!([{"method": "mini-excavator", "actual": {"value": "30", "unit": "hr"}},
+        {"method": "hand", "actual": {"value": "1", "unit": "hr"}}]);
+    assert_eq!(told["by_method"], by);
+    // The hours of the mixed line are no evidence about either rate, and it says so.
+    let proposals = proposed(&app).await;
+    assert_eq!(rates(&proposals), [("dig_line".to_owned(), "mini-excavator".to_owned(), 1)]);
+    let reason = left_out(&proposals, &mixed, "dig_line");
+    assert!(reason.contains("`mini-excavator` and `hand`"), "{reason}");
+    let one = group(&app, "task,method", json!(["dig_line", "mini-excavator"])).await;
+    let several = group(&app, "task,method", json!(["dig_line", "hand + mini-excavator"])).await;
+    assert_eq!((&one["jobs"], &several["jobs"]), (&json!(1), &json!(1)));
+    assert_eq!(one["estimated"], several["estimated"], "reckoned by the estimated method");
+}
