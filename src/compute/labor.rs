@@ -154,6 +154,9 @@ pub struct TaskHours {
     pub equipment: Vec<String>,
     /// The numbers it came from.
     pub basis: String,
+    /// Person-hours before rounding as they were reckoned, to a millionth; for learning rates.
+    #[serde(skip)]
+    pub net: Decimal,
     /// Crew-hours in whole seconds; for the stages that follow.
     #[serde(skip)]
     pub seconds: i64,

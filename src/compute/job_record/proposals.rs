@@ -213,7 +213,8 @@ pub fn proposals(
 
 fn basis(learned: &Learned) -> String {
     format!(
-        "{}; setup and hours per unit of a rate take one ratio; hours are those of people, rounded as they are paid",
+        "{}; setup and hours per unit of a rate take one ratio; hours are those of people, those of the book before a crew's are \
+         rounded up",
         learned.basis
     )
 }

@@ -51,6 +51,7 @@ impl<'b> Reckoned<'b> {
             cost: Amount::ZERO,
             equipment: rate.equipment.iter().map(|e| e.as_str().to_owned()).collect(),
             basis,
+            net,
             seconds,
             by_pour_day,
         }

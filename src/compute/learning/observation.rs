@@ -31,7 +31,8 @@ pub struct Observation {
     pub rate: RateId,
     /// Hours the **present** book gives for the quantity that was **done**. Hours estimated with an older
     /// rate, or for another quantity, are to be estimated anew, or the rate is blamed for what the quantity
-    /// did.
+    /// did. They are those that the rate itself gives: where they were rounded up to be paid, the rate would be blamed for
+    /// the rounding.
     pub estimated_hours: f64,
     /// Hours it took.
     pub actual_hours: f64,

@@ -63,7 +63,7 @@ pub struct RateProposal {
     pub taken: bool,
     /// Why it is what it is, to check by hand.
     pub evidence: String,
-    /// Actual over estimated hours of the next job, with its whole spread.
+    /// Actual hours of the next job over those of the rate in the book, before rounding, with their whole spread.
     pub next_job: NextJob,
     /// Spread of the hours at the proposed rate.
     pub spread: HoursSpread,
@@ -96,7 +96,7 @@ pub struct UnitHours {
     pub new: String,
 }
 
-/// Percentiles of actual over estimated hours of the next job.
+/// Percentiles of the actual hours of the next job over those of the rate in the book, before rounding.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct NextJob {
     /// In one job of ten the ratio is no more than this.
@@ -116,7 +116,7 @@ pub struct NextJob {
 pub struct FlaggedLine {
     /// Job, `job_…`.
     pub job_id: String,
-    /// Actual over estimated hours.
+    /// Actual hours over those of the rate, before rounding.
     pub ratio: String,
     /// How many deviations off.
     pub score: String,
@@ -127,7 +127,7 @@ pub struct FlaggedLine {
 pub struct LeftOutLine {
     /// Job, `job_…`.
     pub job_id: String,
-    /// Actual over estimated hours.
+    /// Actual hours over those of the rate, before rounding.
     pub ratio: String,
     /// Who said so.
     pub by: String,
