@@ -87,3 +87,41 @@ async fn hours_without_a_method_are_of_the_estimated_one() {
     assert_eq!((&one["jobs"], &several["jobs"]), (&json!(1), &json!(1)));
     assert_eq!(one["estimated"], several["estimated"], "reckoned by the estimated method");
 }
+
+/// A new version of the book with these changes in its labor rates, published.
+async fn publish(app: &TestApp, change: impl Fn(&mut Vec<Value>)) {
+    let made = app.post(&format!("{}/versions", book(app).await), &json!({})).await.ok(201).json();
+    let draft = format!("/v1/price-book-versions/{}", text(&made, "id"));
+    let document = app.get(&format!("{draft}/document")).await.ok(200).json();
+    let mut labor = document["labor"].as_array().unwrap().clone();
+    change(&mut labor);
+    app.patch(&format!("{draft}/document"), "*", &json!({"labor": labor})).await.ok(200);
+    app.act(&format!("{draft}/publish"), "*").await.ok(200);
+}
+
+/// A book that has lost the method by which a job was done has no rate that its hours tell of.
+#[tokio::test]
+async fn hours_by_a_method_that_the_book_lacks_are_charged_to_no_other() {
+    let app = TestApp::start().await;
+    let trenched = finished(&app, vec![hours("dig_line", "9 hr", Some("trencher"))]).await;
+    assert_eq!(rates(&proposed(&app).await), [("dig_line".to_owned(), "trencher".to_owned(), 1)]);
+    publish(&app, |labor| labor.retain(|r| r["method"] != "trencher")).await;
+    let proposals = proposed(&app).await;
+    assert_eq!(rates(&proposals), [], "{proposals}");
+    let reason = left_out(&proposals, &trenched, "dig_line");
+    assert!(reason.contains("`trencher`, for which this price book has no rate"), "{reason}");
+}
+
+/// Where another method has become the usual one, hours without a method are still of the one that was estimated.
+#[tokio::test]
+async fn the_estimated_method_is_that_of_the_estimate_not_of_the_book_that_is_judged() {
+    let app = TestApp::start().await;
+    finished(&app, vec![hours("dig_line", "9 hr", None)]).await;
+    publish(&app, |labor| {
+        for rate in labor.iter_mut().filter(|r| r["task"] == "dig_line") {
+            rate["usual"] = json!(rate["method"] == "hand");
+        }
+    })
+    .await;
+    assert_eq!(rates(&proposed(&app).await), [("dig_line".to_owned(), "mini-excavator".to_owned(), 1)]);
+}

@@ -34,7 +34,7 @@ pub struct RateProposals {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub effect: Option<EffectOut>,
-    /// Jobs and lines that could not be used; each with its reason.
+    /// Jobs and lines that were not used; each with its reason. A line is a task of a job.
     pub left_out: Vec<String>,
     /// How it was found.
     pub basis: String,

@@ -5,6 +5,8 @@ use crate::compute::job_record::comparison::person_hours;
 use crate::compute::job_record::many::Finished;
 use crate::domain::book::PriceBook;
 use crate::domain::words::Task;
+use crate::wire::Code;
+use crate::wire::book::work::LaborRate;
 use rust_decimal::prelude::ToPrimitive as _;
 
 /// One line of a job for learning.
@@ -24,29 +26,47 @@ pub(super) fn paid(finished: &Finished, task: Task) -> f64 {
 /// The lines of a job; those that cannot be learned from go to `left_out` with their reason.
 pub(super) fn lines(finished: &Finished, book: &PriceBook, left_out: &mut Vec<String>) -> Vec<Line> {
     let mut out = Vec::new();
-    for task in &finished.hours.for_done.tasks {
-        // The ratio is put onto the rate, so it is of the hours that the rate gives. Against hours rounded up to the crew's step a
-        // rate that is right would be made smaller, each time anew.
-        let (estimated, actual) = (task.net.to_f64().unwrap_or(0.0), finished.actuals.hours_of(task.task));
-        let place =
-            book.doc().labor.iter().position(|r| r.task == task.task && r.method.as_str() == task.method);
-        let Some(place) = place else { continue };
-        if actual <= 0.0 || estimated <= 0.0 {
-            left_out.push(format!("{} `{}`: no hours recorded", finished.job, task.task));
-            continue;
+    for task in Task::ALL.iter().copied() {
+        match line(finished, task, book) {
+            Ok(line) => out.extend(line),
+            Err(reason) => left_out.push(format!("{} `{task}`: {reason}", finished.job)),
         }
-        // What each method did of the quantity nobody recorded.
-        if let DoneBy::Several(methods) = finished.actuals.done_by(task.task) {
-            let names: Vec<String> = methods.iter().map(|(name, _)| format!("`{name}`")).collect();
-            left_out.push(format!(
-                "{} `{}`: hours by {}, and no rate of one method tells of the work of several",
-                finished.job,
-                task.task,
-                names.join(" and ")
-            ));
-            continue;
-        }
-        out.push(Line { place, task: task.task, estimated, actual });
     }
     out
+}
+
+/// The line of a task; none where it is neither in the estimate nor in the records.
+fn line(finished: &Finished, task: Task, book: &PriceBook) -> Result<Option<Line>, String> {
+    let (hours, actual) = (&finished.hours, finished.actuals.hours_of(task));
+    let is_estimated = hours.estimated.tasks.iter().any(|t| t.task == task);
+    let for_done = hours.for_done.tasks.iter().find(|t| t.task == task);
+    if actual <= 0.0 {
+        let none =
+            if is_estimated || for_done.is_some() { Err("no hours recorded".to_owned()) } else { Ok(None) };
+        return none;
+    }
+    match finished.actuals.done_by(task) {
+        // What each method did of the quantity nobody recorded.
+        DoneBy::Several(methods) => {
+            let names: Vec<String> = methods.iter().map(|(name, _)| format!("`{name}`")).collect();
+            let names = names.join(" and ");
+            return Err(format!("hours by {names}, and no rate of one method tells of the work of several"));
+        }
+        // They would be held against the rate of another method.
+        DoneBy::One(method) if Code::new(method).and_then(|m| book.labor(task, Some(&m))).is_none() => {
+            return Err(format!("done by `{method}`, for which this price book has no rate"));
+        }
+        DoneBy::One(_) | DoneBy::Untold => {}
+    }
+    let Some(reckoned) = for_done else {
+        let reason = if is_estimated { "no quantity of it was done" } else { "no hours estimated" };
+        return Err(reason.to_owned());
+    };
+    let of_rate = |r: &LaborRate| r.task == task && r.method.as_str() == reckoned.method;
+    // The ratio is put onto the rate, so it is of the hours that the rate gives. Against hours rounded up to the crew's step a rate
+    // that is right would be made smaller, each time anew.
+    let estimated = reckoned.net.to_f64().filter(|net| *net > 0.0);
+    let line = book.doc().labor.iter().position(of_rate).zip(estimated);
+    line.map(|(place, estimated)| Some(Line { place, task, estimated, actual }))
+        .ok_or_else(|| "no hours estimated".to_owned())
 }
