@@ -125,3 +125,28 @@ async fn the_estimated_method_is_that_of_the_estimate_not_of_the_book_that_is_ju
     .await;
     assert_eq!(rates(&proposed(&app).await), [("dig_line".to_owned(), "mini-excavator".to_owned(), 1)]);
 }
+
+/// What was estimated and not done, and what was done and not estimated: both comparisons say the same of it, and no rate is
+/// learned from it.
+#[tokio::test]
+async fn work_without_a_quantity_and_work_without_an_estimate_teach_nothing() {
+    let app = TestApp::start().await;
+    let none =
+        json!({"kind": "quantity", "on": "2026-03-09", "measure": "run_excavation", "quantity": "0 yd3"});
+    let job =
+        finished(&app, vec![hours("dig_run", "4 hr", None), none, hours("mix_concrete", "2 hr", None)]).await;
+    let told = line(&app, &job, "dig_run").await;
+    let value = |told: &Value, member: &str| text(&told[member], "value").parse::<f64>().unwrap();
+    assert_eq!((value(&told, "estimated_for_done"), value(&told, "by_rate")), (0.0, 4.0), "{told}");
+    assert!(value(&told, "by_quantity") < 0.0 && told.get("actual_pct").is_none(), "{told}");
+    let among = group(&app, "job,task", json!([job, "dig_run"])).await;
+    for member in ["estimated", "actual", "by_quantity", "by_rate"] {
+        assert_eq!(among[member], told[member], "{member}: {among} {told}");
+    }
+    assert!(among.get("typical_pct").is_none(), "{among}");
+    let proposals = proposed(&app).await;
+    assert_eq!(rates(&proposals), []);
+    let reason = |task: &str| left_out(&proposals, &job, task);
+    assert!(reason("dig_run").contains("no quantity of it was done"), "{}", reason("dig_run"));
+    assert!(reason("mix_concrete").contains("no hours estimated"), "{}", reason("mix_concrete"));
+}

@@ -87,7 +87,7 @@ fn comparison_by_every_key() {
     assert!((clay.by_quantity - 3.0).abs() < 1e-12 && (clay.by_rate - 2.0).abs() < 1e-12);
     assert!((clay.ratio_of_sums - 35.0 / 30.0).abs() < 1e-12);
     let typical = (15.0_f64 / 11.0 * (20.0 / 22.0)).sqrt();
-    assert!((clay.typical_ratio - typical).abs() < 1e-12);
+    assert!((clay.typical_ratio.unwrap() - typical).abs() < 1e-12);
     let all =
         compare(&records, &[Key::Task, Key::Method, Key::Crew, Key::Season, Key::Job], &settings).unwrap();
     assert_eq!(all.len(), 3);
@@ -95,6 +95,12 @@ fn comparison_by_every_key() {
     let hours: f64 = all.iter().map(|g| g.actual_hours).sum();
     assert_eq!(hours, 49.0);
     assert_eq!(season(date(2026, 1, 1), Hemisphere::South), "summer");
-    assert_eq!(compare(&[record("a", None, 1, 0.0, f64::NAN)], &[], &settings).unwrap_err().len(), 3);
+    assert_eq!(compare(&[record("a", None, 1, -1.0, f64::NAN)], &[], &settings).unwrap_err().len(), 3);
+    // Of what was estimated nothing was done: all of the estimate is the quantity's, all that it took the rate's.
+    let nothing = Record { estimated_for_done: Some(0.0), ..record("a", None, 1, 3.0, 4.0) };
+    let alone = &compare(std::slice::from_ref(&nothing), &[], &settings).unwrap()[0];
+    assert_eq!((alone.by_quantity, alone.by_rate, alone.typical_ratio), (-3.0, 4.0, None));
+    let both = &compare(&[nothing, record("b", None, 1, 10.0, 11.0)], &[], &settings).unwrap()[0];
+    assert!((both.typical_ratio.unwrap() - 1.0).abs() < 1e-12, "the line without a ratio moves none");
     assert_eq!(compare(&[], &[Key::Job], &settings).unwrap(), []);
 }

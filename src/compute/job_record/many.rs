@@ -65,8 +65,11 @@ pub struct GroupOut {
     pub by_rate: Quantity,
     /// Actual hours in percent of the estimated ones, of the sums: large lines weigh more.
     pub actual_pct: String,
-    /// Typical line: geometric mean of actual hours in percent of those for the quantity done.
-    pub typical_pct: String,
+    /// Typical line: geometric mean of actual hours in percent of those for the quantity done; absent where nothing was done on
+    /// any line.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub typical_pct: Option<String>,
     /// Whether there are enough jobs to act on.
     pub enough: bool,
     /// Why, or why not.
@@ -133,7 +136,7 @@ pub fn many(jobs: &[Finished], by: &[GroupBy], more_jobs: bool, mut left_out: Ve
                 crew: finished.actuals.crew_of(task).map(ToOwned::to_owned),
                 finished_on,
                 estimated_hours: estimated,
-                estimated_for_done: (for_done > 0.0).then_some(for_done),
+                estimated_for_done: Some(for_done),
                 actual_hours: actual,
             });
         }
@@ -162,7 +165,7 @@ fn group_out(group: &Group, settings: &CompareSettings) -> GroupOut {
         by_quantity: q(group.by_quantity),
         by_rate: q(group.by_rate),
         actual_pct: pct(group.ratio_of_sums),
-        typical_pct: pct(group.typical_ratio),
+        typical_pct: group.typical_ratio.map(pct),
         enough: group.enough,
         enough_basis: format!(
             "{}; from {} on there is enough data to act on",

@@ -24,7 +24,7 @@ pub struct Record {
     pub finished_on: Date,
     /// Hours estimated for the quantity estimated.
     pub estimated_hours: f64,
-    /// Hours the same rate gives for the quantity done, where that was recorded.
+    /// Hours the same rate gives for the quantity done, where that was recorded; 0 where nothing of it was done.
     pub estimated_for_done: Option<f64>,
     /// Hours it took.
     pub actual_hours: f64,
@@ -94,15 +94,17 @@ pub struct Group {
     /// Actual over estimated, of the sums: large lines weigh more.
     pub ratio_of_sums: f64,
     /// Geometric mean of the lines' ratios of actual to the estimate for the quantity done: each line weighs
-    /// the same.
-    pub typical_ratio: f64,
+    /// the same. Lines of which nothing was done have no ratio; none without any other.
+    pub typical_ratio: Option<f64>,
     /// Whether there are enough jobs to act on.
     pub enough: bool,
 }
 
 /// A line that cannot be compared.
 #[derive(Debug, Clone, PartialEq, Error)]
-#[error("records[{index}].{field}: {value} hours is not allowed; give a number above 0 and below 1e6")]
+#[error(
+    "records[{index}].{field}: {value} hours is not allowed; give a number above 0 and below 1e6, for the quantity done also 0"
+)]
 pub struct CompareError {
     /// Where it stands.
     pub index: usize,
@@ -120,7 +122,7 @@ pub struct CompareError {
 /// # Units
 /// hours; ratios dimensionless
 /// # Valid for
-/// hours above 0
+/// hours above 0; 0 for the quantity done, which then has no ratio
 /// # Source
 /// variance by quantity and by rate (common practice, no source)
 /// # Example
@@ -143,7 +145,7 @@ pub struct CompareError {
 ///     .map_err(|all| all[0].clone())?;
 /// assert_eq!(groups[0].values, ["clay", "winter"]);
 /// assert_eq!((groups[0].by_quantity, groups[0].by_rate), (2.0, 3.0));
-/// assert_eq!(groups[0].typical_ratio, 1.25);
+/// assert_eq!(groups[0].typical_ratio, Some(1.25));
 /// # Ok(())
 /// # }
 /// ```
@@ -190,7 +192,9 @@ fn group(values: Vec<String>, lines: &[&Record], settings: &CompareSettings) -> 
     let for_done = |r: &Record| r.estimated_for_done.unwrap_or(r.estimated_hours);
     let estimated_hours: f64 = lines.iter().map(|r| r.estimated_hours).sum();
     let actual_hours: f64 = lines.iter().map(|r| r.actual_hours).sum();
-    let logs: f64 = lines.iter().map(|r| libm::log(r.actual_hours / for_done(r))).sum();
+    let done = lines.iter().filter(|r| for_done(r) > 0.0);
+    let logs: Vec<f64> = done.map(|r| libm::log(r.actual_hours / for_done(r))).collect();
+    let mean_log = logs.iter().sum::<f64>() / logs.len().max(1) as f64;
     Group {
         values,
         lines: lines.len(),
@@ -200,7 +204,7 @@ fn group(values: Vec<String>, lines: &[&Record], settings: &CompareSettings) -> 
         by_quantity: lines.iter().map(|r| for_done(r) - r.estimated_hours).sum(),
         by_rate: lines.iter().map(|r| r.actual_hours - for_done(r)).sum(),
         ratio_of_sums: actual_hours / estimated_hours,
-        typical_ratio: libm::exp(logs / lines.len().max(1) as f64),
+        typical_ratio: (!logs.is_empty()).then(|| libm::exp(mean_log)),
         enough: jobs >= settings.enough_jobs,
     }
 }
@@ -214,7 +218,8 @@ fn check(records: &[Record]) -> Result<(), Vec<CompareError>> {
             ("actual_hours", Some(record.actual_hours)),
         ];
         for (field, value) in hours {
-            if let Some(value) = value.filter(|v| !(*v > 0.0 && *v < 1e6)) {
+            let none_is_allowed = field == "estimated_for_done";
+            if let Some(value) = value.filter(|v| !((*v > 0.0 || none_is_allowed && *v == 0.0) && *v < 1e6)) {
                 faults.push(CompareError { index, field, value });
             }
         }
