@@ -109,6 +109,14 @@ impl Store {
     pub async fn proposal(&self, id: &str) -> Result<Option<ProposalRow>, StoreError> {
         Ok(sqlx::query_as(sql::PROPOSAL_GET).bind(id).fetch_optional(&self.read).await?)
     }
+
+    /// All sets of proposed rates of a book, oldest first.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn proposals(&self, book: &str) -> Result<Vec<ProposalRow>, StoreError> {
+        Ok(sqlx::query_as(sql::PROPOSAL_LIST).bind(book).fetch_all(&self.read).await?)
+    }
 }
 
 impl Write {

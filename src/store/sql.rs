@@ -284,6 +284,9 @@ statements! {
     PROPOSAL_PUT = "INSERT INTO rate_proposals (id, book_id, document, created_at, created_by) VALUES ($1, $2, $3, $4, $5)";
     /// A set of proposed rates.
     PROPOSAL_GET = "SELECT id, book_id, document, created_at, created_by FROM rate_proposals WHERE id = $1";
+    /// All sets of proposed rates of a book, oldest first.
+    PROPOSAL_LIST = "SELECT id, book_id, document, created_at, created_by FROM rate_proposals WHERE book_id = $1 \
+                     ORDER BY created_at, id";
 
     /// An audit row.
     AUDIT_PUT = "INSERT INTO audit (at, key_id, request_id, action, object, detail) VALUES ($1, $2, $3, $4, $5, $6)";

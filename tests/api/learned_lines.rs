@@ -150,3 +150,48 @@ async fn work_without_a_quantity_and_work_without_an_estimate_teach_nothing() {
     assert!(reason("dig_run").contains("no quantity of it was done"), "{}", reason("dig_run"));
     assert!(reason("mix_concrete").contains("no hours estimated"), "{}", reason("mix_concrete"));
 }
+
+/// A job that was learned from, whose rate was taken and published, moves that rate no more; a further job does.
+#[tokio::test]
+async fn hours_move_a_rate_once() {
+    let app = TestApp::start().await;
+    let path = format!("{}/rate-proposals", book(&app).await);
+    let propose = async |more: Value| {
+        let mut ask = json!({"as_of": "2026-04-01", "take": "all"});
+        ask.as_object_mut().unwrap().extend(more.as_object().unwrap().clone());
+        app.post(&path, &ask).await.ok(201).json()
+    };
+    let publish = async |made: &Value| {
+        let draft = format!("/v1/price-book-versions/{}", text(made, "draft_version_id"));
+        app.act(&format!("{draft}/publish"), "*").await.ok(200).json()["number"].as_i64().unwrap()
+    };
+    let since = |made: &Value, job: &str| left_out(&made["proposals"], job, "`dig_run`");
+    let line = |job: &str, version: i64| {
+        format!("{job} `dig_run`: its hours are in the rates since version {version}")
+    };
+    let first = finished(&app, vec![hours("dig_run", "9 hr", None)]).await;
+    let made = propose(json!({})).await;
+    let before = text(&made["proposals"]["price_book"], "version_id");
+    // A draft alone changes nothing of the published rates.
+    assert_eq!(propose(json!({})).await["proposals"], made["proposals"]);
+    let one = publish(&made).await;
+    let again = propose(json!({})).await;
+    assert_eq!(rates(&again["proposals"]), [], "{again}");
+    assert!(again.get("draft_version_id").is_none(), "{again}");
+    assert_eq!(since(&again, &first), line(&first, one));
+    // A word on the line is no fault: it is left out.
+    let word =
+        json!({"leave_out": [{"job_id": first, "task": "dig_run", "by": "Office", "reason": "a rock"}]});
+    assert_eq!(rates(&propose(word).await["proposals"]), []);
+    // Another job moves the rate from where it is.
+    let second = finished(&app, vec![hours("dig_run", "8 hr", None)]).await;
+    let made = propose(json!({})).await;
+    assert_eq!(rates(&made["proposals"]), [("dig_run".to_owned(), "hand".to_owned(), 1)]);
+    let two = publish(&made).await;
+    let again = propose(json!({})).await;
+    assert_eq!(rates(&again["proposals"]), []);
+    assert_eq!((since(&again, &first), since(&again, &second)), (line(&first, one), line(&second, two)));
+    // By the rates before both, both tell.
+    let old = propose(json!({"price_book_version": before})).await;
+    assert_eq!(rates(&old["proposals"]), [("dig_run".to_owned(), "hand".to_owned(), 2)]);
+}

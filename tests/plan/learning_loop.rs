@@ -8,7 +8,7 @@ use jiff::civil::date;
 use rillcast::compute::answers::BookUsed;
 use rillcast::compute::job_record::draft::with_rates;
 use rillcast::compute::job_record::many::Finished;
-use rillcast::compute::job_record::proposals::proposals;
+use rillcast::compute::job_record::proposals::{Grounds, proposals};
 use rillcast::compute::job_record::{JobActuals, Recorded};
 use rillcast::compute::pipeline;
 use rillcast::compute::risk::draws::NormalDraws;
@@ -33,6 +33,12 @@ fn book() -> PriceBook {
 
 fn used() -> BookRef {
     BookRef { version_id: "pbv_x".to_owned(), name: "Demo".to_owned(), number: 1 }
+}
+
+/// A book of which no rates were proposed before.
+fn grounds(book: &PriceBook) -> Grounds<'_> {
+    let used = BookUsed::from(&used());
+    Grounds { as_of: date(2026, 5, 1), book, used, earlier: &[], left_out: Vec::new() }
 }
 
 /// Tasks with their crew-hours and the people of each trade.
@@ -103,7 +109,7 @@ fn hours_that_are_those_of_the_rates_change_no_rate() {
     let took: Vec<f64> = planned.iter().map(|(_, hours, _)| *hours).collect();
     let jobs: Vec<Finished> = (0..10).map(|n| finished(n, &planned, &took, &notes, &book)).collect();
     let ask: ProposalIn = read_document(br#"{"take": "all", "as_of": "2026-05-01"}"#).unwrap();
-    let found = proposals(&jobs, &ask, date(2026, 5, 1), &book, BookUsed::from(&used()), Vec::new()).unwrap();
+    let found = proposals(&jobs, &ask, grounds(&book)).unwrap();
     assert_eq!(found.taken.len(), planned.len());
     for (place, (ratio, _)) in &found.taken {
         let rate = &book.doc().labor[*place];
@@ -126,8 +132,7 @@ fn jobs_take_as_long_by_a_rate_that_is_the_mean_as_by_the_median() {
     let by = |number: &str| {
         let ask = serde_json::json!({"take": "all", "as_of": "2026-05-01", "number": number});
         let ask: ProposalIn = rillcast::wire::read_value(&ask).unwrap();
-        let found =
-            proposals(&jobs, &ask, date(2026, 5, 1), &book, BookUsed::from(&used()), Vec::new()).unwrap();
+        let found = proposals(&jobs, &ask, grounds(&book)).unwrap();
         let learned = PriceBook::check(with_rates(book.doc(), &found)).unwrap();
         let body = serde_json::json!({"notes": serde_json::from_str::<serde_json::Value>(NOTES).unwrap(),
             "draws": 4000, "seed": 7});
@@ -161,8 +166,7 @@ fn the_p80_after_ten_jobs_covers_about_eight_in_ten_of_those_held_back() {
         let jobs: Vec<Finished> = (0..10)
             .map(|n| finished(n, &planned, &turn_out(&planned, &rates, &mut draws), &notes, &book))
             .collect();
-        let found =
-            proposals(&jobs, &ask, date(2026, 5, 1), &book, BookUsed::from(&used()), Vec::new()).unwrap();
+        let found = proposals(&jobs, &ask, grounds(&book)).unwrap();
         let learned = PriceBook::check(with_rates(book.doc(), &found)).unwrap();
         let p80 = |book: &PriceBook| {
             let body = serde_json::json!({"notes": serde_json::from_str::<serde_json::Value>(NOTES).unwrap(),

@@ -4,13 +4,17 @@
 //! |---|---|
 //! | this one | from finished jobs to proposed rates |
 //! | `lines` | the lines of a job that are learned from, and why others are left out |
+//! | `held` | whose hours are in a rate already |
 //! | `answer` | the proposals as they are shown |
 
 mod answer;
+mod held;
 mod lines;
 
 pub use answer::{EffectOut, FlaggedLine, LeftOutLine, NextJob, RateProposal, RateProposals, UnitHours};
 use answer::{percent, rate_out};
+use held::Held;
+pub use held::{Earlier, LearnedFrom};
 use lines::{Line, lines, paid};
 
 use super::many::Finished;
@@ -74,21 +78,34 @@ pub struct Found {
     pub taken: BTreeMap<usize, (f64, HoursSpread)>,
     /// Spread that the lines of a job share.
     pub job_spread: Percent,
+    /// Whose hours moved the taken rates: kept beside the proposals, so that they move no rate twice.
+    pub learned_from: Vec<LearnedFrom>,
+}
+
+/// What rates are proposed from, beside the finished jobs and what is asked for.
+#[derive(Debug)]
+pub struct Grounds<'a> {
+    /// The day from which the age of jobs is counted.
+    pub as_of: Date,
+    /// The book whose rates are judged.
+    pub book: &'a PriceBook,
+    /// Which version that is.
+    pub used: BookUsed,
+    /// Proposals of old for this book.
+    pub earlier: &'a [Earlier],
+    /// Jobs that could not be reckoned; each with its reason.
+    pub left_out: Vec<String>,
 }
 
 /// Learns from finished jobs and proposes rates for the book. The hours of the jobs are those of this very book, by the
-/// methods and quantities as done.
+/// methods and quantities as done. Hours that are in a rate already move it no more.
 ///
 /// # Errors
 /// Words on lines that are not there, settings out of range.
-pub fn proposals(
-    jobs: &[Finished],
-    ask: &ProposalIn,
-    as_of: Date,
-    book: &PriceBook,
-    used: BookUsed,
-    mut left_out: Vec<String>,
-) -> Result<Found, Faults> {
+pub fn proposals(jobs: &[Finished], ask: &ProposalIn, grounds: Grounds<'_>) -> Result<Found, Faults> {
+    let Grounds { as_of, book, used, earlier, mut left_out } = grounds;
+    let held: Vec<Held<'_>> =
+        book.doc().labor.iter().map(|rate| Held::of(rate, used.number, earlier)).collect();
     let mut faults = Faults::new();
     let mut observations = Vec::new();
     let mut by_job: Vec<(&Finished, Vec<Line>)> = Vec::new();
@@ -98,7 +115,7 @@ pub fn proposals(
             left_out.push(format!("{}: finished on {finished_on}, after {as_of}", finished.job));
             continue;
         }
-        let lines = lines(finished, book, &mut left_out);
+        let lines = lines(finished, finished_on, book, &held, &mut left_out);
         for line in &lines {
             let (Ok(job), Some(rate)) = (JobId::new(finished.job.as_str()), rate_id(line.place)) else {
                 continue;
@@ -119,10 +136,9 @@ pub fn proposals(
     let root = At::ROOT;
     let list = root.member("leave_out");
     for (i, word) in ask.leave_out.iter().enumerate() {
-        let there = by_job
-            .iter()
-            .any(|(f, lines)| f.job == word.job_id.as_str() && lines.iter().any(|l| l.task == word.task));
-        if !there {
+        // A word on a line that is left out anyway is kept.
+        let there = |f: &Finished| f.job == word.job_id.as_str() && f.actuals.hours_of(word.task) > 0.0;
+        if !by_job.iter().any(|(f, _)| there(f)) {
             let here = list.element(i);
             faults.value(
                 &here,
@@ -161,6 +177,14 @@ pub fn proposals(
     }
     let mut settings = settings(ask.settings.as_ref());
     settings.most_rates = settings.most_rates.max(rates.len());
+    // Lines that a person left out moved nothing and may count later.
+    let counted: Vec<(RateId, String)> = observations
+        .iter()
+        .filter(|o| o.excluded.is_none())
+        .map(|o| (o.rate.clone(), o.job.to_string()))
+        .collect();
+    let of_rate =
+        |id: &RateId| counted.iter().filter(|(r, _)| r == id).map(|(_, job)| job.clone()).collect::<Vec<_>>();
     let learned = learn(&LearnRequest { rates, observations, as_of, settings }).map_err(|errors| {
         let mut faults = Faults::new();
         for error in errors {
@@ -177,6 +201,7 @@ pub fn proposals(
     let take = ask.take.unwrap_or(RatesTaken::Enough);
     let mut out = Vec::new();
     let mut taken = BTreeMap::new();
+    let mut learned_from = Vec::new();
     for (place, rate) in book.doc().labor.iter().enumerate() {
         let Some(id) = rate_id(place) else { continue };
         let (Some(known), Some(proposal)) = (learned.rates.get(&id), proposed.get(&id)) else { continue };
@@ -187,6 +212,11 @@ pub fn proposals(
         let spread = spread(known, &id, proposal.ratio);
         if goes {
             taken.insert(place, (proposal.ratio, spread.clone()));
+            learned_from.push(LearnedFrom {
+                task: rate.task.to_string(),
+                method: rate.method.to_string(),
+                jobs: of_rate(&id),
+            });
         }
         out.push(rate_out(rate, known, proposal, spread, goes));
     }
@@ -208,6 +238,7 @@ pub fn proposals(
         },
         taken,
         job_spread,
+        learned_from,
     })
 }
 

@@ -219,7 +219,8 @@ fn check(records: &[Record]) -> Result<(), Vec<CompareError>> {
         ];
         for (field, value) in hours {
             let none_is_allowed = field == "estimated_for_done";
-            if let Some(value) = value.filter(|v| !((*v > 0.0 || none_is_allowed && *v == 0.0) && *v < 1e6)) {
+            if let Some(value) = value.filter(|v| !((*v > 0.0 || (none_is_allowed && *v == 0.0)) && *v < 1e6))
+            {
                 faults.push(CompareError { index, field, value });
             }
         }

@@ -7,13 +7,14 @@ use crate::app::AppState;
 use crate::compute::answers::BookUsed;
 use crate::compute::job_record::draft::with_rates;
 use crate::compute::job_record::many::{Finished, GroupBy, ManyComparison, many};
-use crate::compute::job_record::proposals::{Found, RateProposals, proposals};
+use crate::compute::job_record::proposals::{Earlier, Found, Grounds, RateProposals, proposals};
 use crate::compute::pipeline;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{OptionalBody, Params, Together};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::http::timestamp::{Timestamp, timestamp};
+use crate::store::actuals::ProposalRow;
 use crate::wire::records::ProposalIn;
 use crate::wire::{At, Faults};
 use axum::extract::{Path, State};
@@ -151,11 +152,32 @@ async fn version(state: &AppState, book_id: &str, wanted: Option<&str>) -> Resul
     }
 }
 
+/// Proposals of old for a book whose rates went into a draft.
+async fn earlier(state: &AppState, book_id: &str) -> Result<Vec<Earlier>, Problem> {
+    let store = &state.inner.store;
+    let kept = store.proposals(book_id).await?;
+    if kept.is_empty() {
+        return Ok(Vec::new());
+    }
+    let versions = store.versions(book_id, None, i64::MAX).await?;
+    let version = |id: &str| {
+        let row = versions.iter().find(|v| v.id == id)?;
+        Some((row.number, row.published_at.is_some()))
+    };
+    let read = |row: &ProposalRow| Earlier::read(&row.document, version).map_err(unreadable).transpose();
+    kept.iter().filter_map(read).collect()
+}
+
+fn unreadable(error: serde_json::Error) -> Problem {
+    Problem::internal(format!("stored proposals: {error}"))
+}
+
 /// Propose rates
 ///
 /// What finished jobs teach about the rates of this book, shrunk from class to task, old jobs fading. The taken rates go into
 /// a new draft of the book with old, new and evidence kept beside it; nothing else changes. With `validate_only` nothing is
-/// kept. Outliers are flagged and left out only by a person's word in `leave_out`.
+/// kept. Outliers are flagged and left out only by a person's word in `leave_out`. Hours that moved a rate which was taken before
+/// move it no more: of such lines `left_out` says since which version they are in the rates.
 #[utoipa::path(post, path = "/v1/price-books/{id}/rate-proposals", tag = "price books", operation_id = "proposeRates",
     request_body(content = ProposalIn, description = "May be left out.", example = json!({"take": "all", "number": "median"})),
     params(("id" = String, Path, description = "Id of the book, `pb_…`."),
@@ -185,10 +207,14 @@ pub async fn propose_rates(
             "there is nothing to learn from: no finished job that this price book can reckon",
         ));
     }
-    let book_used = BookUsed::from(used.as_ref());
+    let used = BookUsed::from(used.as_ref());
     let doc = judged.doc().clone();
-    let found: Found =
-        apart(&state, move || proposals(&jobs, &document, as_of, &judged, book_used, left_out)).await??;
+    let earlier = earlier(&state, &id).await?;
+    let propose = move || {
+        let grounds = Grounds { as_of, book: &judged, used, earlier: &earlier, left_out };
+        proposals(&jobs, &document, grounds)
+    };
+    let found: Found = apart(&state, propose).await??;
     let shown = json_text(&found.proposals)?;
     let mut session = match asked.open(&state, &caller, &bytes).await? {
         Opened::Replay(response) => return Ok(response),
@@ -199,7 +225,11 @@ pub async fn propose_rates(
         session.write.put_version(draft, &id, &json_text(&with_rates(&doc, &found))?).await?;
     }
     let proposal_id = new_id("prop");
-    let kept = format!("{{\"draft_version_id\":{},\"proposals\":{shown}}}", json_text(&draft)?);
+    let kept = format!(
+        "{{\"draft_version_id\":{},\"learned_from\":{},\"proposals\":{shown}}}",
+        json_text(&draft)?,
+        json_text(&found.learned_from)?
+    );
     session.write.put_proposal(&proposal_id, &id, &kept).await?;
     let record = ProposalRecord {
         id: proposal_id.clone(),
@@ -234,8 +264,7 @@ pub async fn get_rate_proposal(
         draft_version_id: Option<String>,
         proposals: Box<RawValue>,
     }
-    let kept: Kept = serde_json::from_str(&row.document)
-        .map_err(|e| Problem::internal(format!("stored proposals: {e}")))?;
+    let kept: Kept = serde_json::from_str(&row.document).map_err(unreadable)?;
     let record = ProposalRecord {
         id: row.id,
         price_book_id: row.book_id,

@@ -34,7 +34,8 @@ pub struct RateProposals {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub effect: Option<EffectOut>,
-    /// Jobs and lines that were not used; each with its reason. A line is a task of a job.
+    /// Jobs and lines that were not used, those whose hours are in the rates already among them; each with its reason. A line is a
+    /// task of a job.
     pub left_out: Vec<String>,
     /// How it was found.
     pub basis: String,
@@ -155,7 +156,7 @@ pub(super) fn percent(sd: f64) -> Percent {
     Percent::from_millionths(((sd * 10_000.0).round() as i64 * 100).clamp(0, 2_000_000))
 }
 
-fn number(value: f64, places: u8) -> String {
+pub(super) fn number(value: f64, places: u8) -> String {
     Quantity::computed(value, Unit::Each, places).to_string()
 }
 

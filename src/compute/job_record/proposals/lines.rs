@@ -1,5 +1,6 @@
 //! The lines of a finished job that rates are learned from, and why others are left out.
 
+use super::held::Held;
 use crate::compute::job_record::actuals::DoneBy;
 use crate::compute::job_record::comparison::person_hours;
 use crate::compute::job_record::many::Finished;
@@ -7,7 +8,9 @@ use crate::domain::book::PriceBook;
 use crate::domain::words::Task;
 use crate::wire::Code;
 use crate::wire::book::work::LaborRate;
+use jiff::civil::Date;
 use rust_decimal::prelude::ToPrimitive as _;
+use std::collections::BTreeMap;
 
 /// One line of a job for learning.
 pub(super) struct Line {
@@ -23,14 +26,32 @@ pub(super) fn paid(finished: &Finished, task: Task) -> f64 {
     person_hours(&finished.hours.for_done, task)
 }
 
-/// The lines of a job; those that cannot be learned from go to `left_out` with their reason.
-pub(super) fn lines(finished: &Finished, book: &PriceBook, left_out: &mut Vec<String>) -> Vec<Line> {
+/// The lines of a job; those that are not learned from go to `left_out` with their reason. `held` is what each rate of the book
+/// holds already.
+pub(super) fn lines(
+    finished: &Finished,
+    finished_on: Date,
+    book: &PriceBook,
+    held: &[Held<'_>],
+    left_out: &mut Vec<String>,
+) -> Vec<Line> {
     let mut out = Vec::new();
+    // Told once for all tasks of a job: each job stands in every version after the one that it moved.
+    let mut since: BTreeMap<i64, Vec<String>> = BTreeMap::new();
     for task in Task::ALL.iter().copied() {
         match line(finished, task, book) {
-            Ok(line) => out.extend(line),
+            Ok(None) => {}
+            Ok(Some(line)) => match held.get(line.place).and_then(|h| h.since(&finished.job, finished_on)) {
+                Some(version) => since.entry(version).or_default().push(format!("`{task}`")),
+                None => out.push(line),
+            },
             Err(reason) => left_out.push(format!("{} `{task}`: {reason}", finished.job)),
         }
+    }
+    for (version, tasks) in since {
+        let tasks = tasks.join(", ");
+        left_out
+            .push(format!("{} {tasks}: its hours are in the rates since version {version}", finished.job));
     }
     out
 }
@@ -41,9 +62,8 @@ fn line(finished: &Finished, task: Task, book: &PriceBook) -> Result<Option<Line
     let is_estimated = hours.estimated.tasks.iter().any(|t| t.task == task);
     let for_done = hours.for_done.tasks.iter().find(|t| t.task == task);
     if actual <= 0.0 {
-        let none =
-            if is_estimated || for_done.is_some() { Err("no hours recorded".to_owned()) } else { Ok(None) };
-        return none;
+        let is_expected = is_estimated || for_done.is_some();
+        return if is_expected { Err("no hours recorded".to_owned()) } else { Ok(None) };
     }
     match finished.actuals.done_by(task) {
         // What each method did of the quantity nobody recorded.
