@@ -38,7 +38,7 @@ fn used() -> BookRef {
 /// A book of which no rates were proposed before.
 fn grounds(book: &PriceBook) -> Grounds<'_> {
     let used = BookUsed::from(&used());
-    Grounds { as_of: date(2026, 5, 1), book, used, earlier: &[], left_out: Vec::new() }
+    Grounds { as_of: date(2026, 5, 1), book, used, earlier: &[], left_out: Vec::new(), more_jobs: false }
 }
 
 /// Tasks with their crew-hours and the people of each trade.
@@ -111,6 +111,12 @@ fn hours_that_are_those_of_the_rates_change_no_rate() {
     let ask: ProposalIn = read_document(br#"{"take": "all", "as_of": "2026-05-01"}"#).unwrap();
     let found = proposals(&jobs, &ask, grounds(&book)).unwrap();
     assert_eq!(found.taken.len(), planned.len());
+    assert!(!found.proposals.more_jobs);
+    let among = Grounds { more_jobs: true, ..grounds(&book) };
+    assert!(
+        proposals(&jobs, &ask, among).unwrap().proposals.more_jobs,
+        "it says that older jobs were not looked at"
+    );
     for (place, (ratio, _)) in &found.taken {
         let rate = &book.doc().labor[*place];
         assert!((ratio - 1.0).abs() < 1e-3, "{} {}: {ratio}", rate.task, rate.method);

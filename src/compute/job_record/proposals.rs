@@ -95,6 +95,8 @@ pub struct Grounds<'a> {
     pub earlier: &'a [Earlier],
     /// Jobs that could not be reckoned; each with its reason.
     pub left_out: Vec<String>,
+    /// Whether there are more finished jobs than were looked at.
+    pub more_jobs: bool,
 }
 
 /// Learns from finished jobs and proposes rates for the book. The hours of the jobs are those of this very book, by the
@@ -103,7 +105,7 @@ pub struct Grounds<'a> {
 /// # Errors
 /// Words on lines that are not there, settings out of range.
 pub fn proposals(jobs: &[Finished], ask: &ProposalIn, grounds: Grounds<'_>) -> Result<Found, Faults> {
-    let Grounds { as_of, book, used, earlier, mut left_out } = grounds;
+    let Grounds { as_of, book, used, earlier, mut left_out, more_jobs } = grounds;
     let held: Vec<Held<'_>> =
         book.doc().labor.iter().map(|rate| Held::of(rate, used.number, earlier)).collect();
     let mut faults = Faults::new();
@@ -229,6 +231,7 @@ pub fn proposals(jobs: &[Finished], ask: &ProposalIn, grounds: Grounds<'_>) -> R
             as_of: as_of.to_string(),
             number,
             jobs: learned.jobs,
+            more_jobs,
             line_spread_pct: percent(learned.own_sd),
             job_spread_pct: job_spread,
             rates: out,

@@ -200,7 +200,7 @@ pub async fn propose_rates(
     let version = version(&state, &id, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
     let (judged, used) = book(&state, Some(&version)).await?;
     let as_of = document.as_of.map_or_else(|| state.today(), |day| day.date());
-    let (jobs, left_out, _) = finished(&state, Some(&version)).await?;
+    let (jobs, left_out, more_jobs) = finished(&state, Some(&version)).await?;
     if jobs.is_empty() {
         return Err(Problem::new(
             problem::STATE_CONFLICT,
@@ -211,7 +211,7 @@ pub async fn propose_rates(
     let doc = judged.doc().clone();
     let earlier = earlier(&state, &id).await?;
     let propose = move || {
-        let grounds = Grounds { as_of, book: &judged, used, earlier: &earlier, left_out };
+        let grounds = Grounds { as_of, book: &judged, used, earlier: &earlier, left_out, more_jobs };
         proposals(&jobs, &document, grounds)
     };
     let found: Found = apart(&state, propose).await??;

@@ -24,6 +24,8 @@ pub struct RateProposals {
     pub number: RateNumber,
     /// Jobs that counted.
     pub jobs: usize,
+    /// Whether there are more finished jobs than were looked at; the newest were.
+    pub more_jobs: bool,
     /// Spread of one line about its rate, in percent of the logarithm.
     pub line_spread_pct: Percent,
     /// Spread that the lines of a job share.
