@@ -1,7 +1,7 @@
 //! Which recorded hours rates are learned from, and what is said of the others.
 
 use crate::app::{TestApp, text};
-use crate::learning::book;
+use crate::learning::{book, job};
 use serde_json::{Value, json};
 
 /// Hours on a task, by a method or without one.
@@ -194,4 +194,35 @@ async fn hours_move_a_rate_once() {
     // By the rates before both, both tell.
     let old = propose(json!({"price_book_version": before})).await;
     assert_eq!(rates(&old["proposals"]), [("dig_run".to_owned(), "hand".to_owned(), 2)]);
+}
+
+/// The effect on a past job is what the draft would estimate, rounded task by task, beside all hours that it took: also those on a
+/// task that nobody estimated.
+#[tokio::test]
+async fn the_effect_is_what_the_draft_estimates_and_all_that_the_job_took() {
+    let app = TestApp::start().await;
+    let slow = |task: &str| if task == "dig_run" || task == "pour" { 1.5 } else { 1.0 };
+    let mut jobs = Vec::new();
+    for number in 0..3 {
+        jobs.push(job(&app, number, "2026-03-09", slow).await);
+    }
+    let more = json!({"entries": [hours("mix_concrete", "2 hr", None)]});
+    app.post(&format!("/v1/jobs/{}/actuals", jobs[2]), &more).await.ok(201);
+    let ask = json!({"as_of": "2026-04-01", "take": "all", "effect_on_job": jobs[2]});
+    let made = app.post(&format!("{}/rate-proposals", book(&app).await), &ask).await.ok(201).json();
+    let effect = &made["proposals"]["effect"];
+    let draft = text(&made, "draft_version_id");
+    app.act(&format!("/v1/price-book-versions/{draft}/publish"), "*").await.ok(200);
+    let notes: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
+    let by = async |version: &str| {
+        let ask = json!({"notes": notes, "price_book_version": version});
+        let told = app.post("/v1/calculators/labor-hours", &ask).await.ok(200).json();
+        told["labor"]["person_hours"].clone()
+    };
+    let judged = text(&made["proposals"]["price_book"], "version_id");
+    assert_eq!((&effect["old"], &effect["new"]), (&by(&judged).await, &by(&draft).await), "{effect}");
+    assert_ne!(effect["old"], effect["new"]);
+    let told = app.get(&format!("/v1/jobs/{}/comparison", jobs[2])).await.ok(200).json();
+    let number = |told: &Value| text(&told["actual"], "value").parse::<f64>().unwrap();
+    assert!((number(effect) - number(&told)).abs() < 1e-3, "{effect} {}", told["actual"]);
 }

@@ -40,7 +40,7 @@ fn demo_hours(paid: bool) -> Vec<(String, String, f64)> {
 }
 
 /// A finished job with the demo's notes on which every task took `ratio(task)` of what its rate gives.
-async fn job(app: &TestApp, number: usize, finished: &str, ratio: impl Fn(&str) -> f64) -> String {
+pub(crate) async fn job(app: &TestApp, number: usize, finished: &str, ratio: impl Fn(&str) -> f64) -> String {
     job_of(app, number, finished, demo_hours(false), ratio).await
 }
 

@@ -38,7 +38,15 @@ fn used() -> BookRef {
 /// A book of which no rates were proposed before.
 fn grounds(book: &PriceBook) -> Grounds<'_> {
     let used = BookUsed::from(&used());
-    Grounds { as_of: date(2026, 5, 1), book, used, earlier: &[], left_out: Vec::new(), more_jobs: false }
+    Grounds {
+        as_of: date(2026, 5, 1),
+        book,
+        used,
+        earlier: &[],
+        left_out: Vec::new(),
+        more_jobs: false,
+        past: None,
+    }
 }
 
 /// Tasks with their crew-hours and the people of each trade.

@@ -1,9 +1,9 @@
-//! Proposed rates on a past job, and estimate against actual.
+//! Proposed rates, and estimate against actual.
 
 use jiff::civil::date;
 use rillcast::compute::learning::{
     compare::{CompareSettings, Hemisphere, Key, Record, compare, season},
-    propose::{JobLine, Quote, effect, propose},
+    propose::{Quote, propose},
     *,
 };
 
@@ -24,7 +24,7 @@ fn poured(number: i32, actual_hours: f64) -> Observation {
 }
 
 #[test]
-fn effect_on_a_past_job() {
+fn a_rate_is_proposed_by_the_mean() {
     let seen = (0..20).map(|n| poured(n, 12.0)).collect();
     let learned = learn(&request(seen, no_fading())).unwrap();
     let evidence = &learned.rates[&rate("pour")];
@@ -32,15 +32,6 @@ fn effect_on_a_past_job() {
     let proposals = propose(&[(rate("pour"), 0.5)].into(), &learned, Quote::Mean).unwrap();
     let proposal = &proposals[&rate("pour")];
     assert_eq!(proposal.new, 0.5 * evidence.mean_ratio);
-    let line = |setup, quantity| JobLine {
-        rate: rate("pour"),
-        setup_hours: setup,
-        quantity_hours: quantity,
-        actual_hours: Some(12.0),
-    };
-    let found = effect(&[line(1.0, 10.0), line(0.0, 2.0)], &proposals);
-    assert_eq!((found.old_hours, found.actual_hours), (13.0, Some(24.0)));
-    assert!((found.new_hours - (1.0 + 12.0 * proposal.ratio)).abs() < 1e-12);
     assert!(propose(&[(rate("pour"), -0.5)].into(), &learned, Quote::Mean).is_err());
 }
 

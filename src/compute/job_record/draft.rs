@@ -1,21 +1,31 @@
 //! Proposed rates put into a copy of a price book.
 
 use super::proposals::Found;
-use crate::units::Factor;
 use crate::units::quantity::Span;
+use crate::units::{Factor, Percent};
 use crate::wire::List;
 use crate::wire::book::BookDoc;
-use crate::wire::book::planning::PlanRules;
+use crate::wire::book::planning::{HoursSpread, PlanRules};
 use crate::wire::book::work::UnitRate;
+use std::collections::BTreeMap;
 
 /// The document with the taken rates: hours per unit and setup times the ratio, their spread, and the spread of jobs.
 pub fn with_rates(doc: &BookDoc, found: &Found) -> BookDoc {
+    with_taken(doc, &found.taken, found.job_spread)
+}
+
+/// The same of ratio and spread by place in the book.
+pub(super) fn with_taken(
+    doc: &BookDoc,
+    taken: &BTreeMap<usize, (f64, HoursSpread)>,
+    job_spread: Percent,
+) -> BookDoc {
     let mut out = doc.clone();
-    if found.taken.is_empty() {
+    if taken.is_empty() {
         return out;
     }
     let mut labor = out.labor.to_vec();
-    for (place, (ratio, spread)) in &found.taken {
+    for (place, (ratio, spread)) in taken {
         let Some(rate) = labor.get_mut(*place) else { continue };
         let rates: Vec<UnitRate> =
             rate.rates.iter().map(|r| UnitRate { hours: scaled(r.hours, *ratio), ..r.clone() }).collect();
@@ -38,7 +48,7 @@ pub fn with_rates(doc: &BookDoc, found: &Found) -> BookDoc {
         spread: None,
         job_spread_pct: None,
     });
-    rules.job_spread_pct = Some(found.job_spread);
+    rules.job_spread_pct = Some(job_spread);
     out
 }
 

@@ -5,27 +5,31 @@
 //! | this one | from finished jobs to proposed rates |
 //! | `lines` | the lines of a job that are learned from, and why others are left out |
 //! | `held` | whose hours are in a rate already |
+//! | `effect` | what the proposed rates would have done to a past job |
 //! | `answer` | the proposals as they are shown |
 
 mod answer;
+mod effect;
 mod held;
 mod lines;
 
 pub use answer::{EffectOut, FlaggedLine, LeftOutLine, NextJob, RateProposal, RateProposals, UnitHours};
 use answer::{percent, rate_out};
+pub use effect::Past;
 use held::Held;
 pub use held::{Earlier, LearnedFrom};
-use lines::{Line, lines, paid};
+use lines::lines;
 
+use super::draft::with_taken;
 use super::many::Finished;
 use crate::compute::answers::BookUsed;
-use crate::compute::learning::propose::{JobLine, Proposal, Quote, effect, propose};
+use crate::compute::learning::propose::{Quote, propose};
 use crate::compute::learning::{
     ClassId, Exclusion, JobId, LearnRequest, LearnSettings, Learned, Observation, RateEvidence, RateId, learn,
 };
 use crate::domain::book::PriceBook;
 use crate::domain::words::Task;
-use crate::units::{Factor, Percent, Quantity, Unit};
+use crate::units::{Factor, Percent};
 use crate::wire::book::planning::HoursSpread;
 use crate::wire::records::{LearnSettingsIn, ProposalIn, RateNumber, RatesTaken};
 use crate::wire::{At, Faults};
@@ -97,6 +101,8 @@ pub struct Grounds<'a> {
     pub left_out: Vec<String>,
     /// Whether there are more finished jobs than were looked at.
     pub more_jobs: bool,
+    /// The past job on which the effect is shown, where one is asked for.
+    pub past: Option<Past<'a>>,
 }
 
 /// Learns from finished jobs and proposes rates for the book. The hours of the jobs are those of this very book, by the
@@ -105,12 +111,12 @@ pub struct Grounds<'a> {
 /// # Errors
 /// Words on lines that are not there, settings out of range.
 pub fn proposals(jobs: &[Finished], ask: &ProposalIn, grounds: Grounds<'_>) -> Result<Found, Faults> {
-    let Grounds { as_of, book, used, earlier, mut left_out, more_jobs } = grounds;
+    let Grounds { as_of, book, used, earlier, mut left_out, more_jobs, past } = grounds;
     let held: Vec<Held<'_>> =
         book.doc().labor.iter().map(|rate| Held::of(rate, used.number, earlier)).collect();
     let mut faults = Faults::new();
     let mut observations = Vec::new();
-    let mut by_job: Vec<(&Finished, Vec<Line>)> = Vec::new();
+    let mut learned_jobs: Vec<&Finished> = Vec::new();
     for finished in jobs {
         let Some(finished_on) = finished.actuals.finished_on else { continue };
         if finished_on > as_of {
@@ -133,14 +139,14 @@ pub fn proposals(jobs: &[Finished], ask: &ProposalIn, grounds: Grounds<'_>) -> R
                 excluded: word.map(|w| Exclusion { by: w.by.to_string(), reason: w.reason.to_string() }),
             });
         }
-        by_job.push((finished, lines));
+        learned_jobs.push(finished);
     }
     let root = At::ROOT;
     let list = root.member("leave_out");
     for (i, word) in ask.leave_out.iter().enumerate() {
         // A word on a line that is left out anyway is kept.
         let there = |f: &Finished| f.job == word.job_id.as_str() && f.actuals.hours_of(word.task) > 0.0;
-        if !by_job.iter().any(|(f, _)| there(f)) {
+        if !learned_jobs.iter().copied().any(there) {
             let here = list.element(i);
             faults.value(
                 &here,
@@ -153,7 +159,7 @@ pub fn proposals(jobs: &[Finished], ask: &ProposalIn, grounds: Grounds<'_>) -> R
     let effect_job = match &ask.effect_on_job {
         None => None,
         Some(id) => {
-            let found = by_job.iter().find(|(f, _)| f.job == id.as_str());
+            let found = learned_jobs.iter().find(|f| f.job == id.as_str());
             if found.is_none() {
                 faults.value(
                     &root.member("effect_on_job"),
@@ -222,9 +228,14 @@ pub fn proposals(jobs: &[Finished], ask: &ProposalIn, grounds: Grounds<'_>) -> R
         }
         out.push(rate_out(rate, known, proposal, spread, goes));
     }
-    let goes = |place: usize| taken.contains_key(&place);
-    let effect = effect_job.map(|(finished, lines)| effect_of(finished, lines, &proposed, &goes));
     let job_spread = percent(learned.job_sd);
+    let effect = match effect_job.zip(past) {
+        Some((finished, past)) => {
+            let draft = PriceBook::published(with_taken(book.doc(), &taken, job_spread));
+            Some(effect::effect(finished, &past, &draft)?)
+        }
+        None => None,
+    };
     Ok(Found {
         proposals: RateProposals {
             price_book: used,
@@ -261,41 +272,5 @@ fn spread(known: &RateEvidence, id: &RateId, ratio: f64) -> HoursSpread {
         rate_pct: percent(spread.rate.map_or(0.0, |(_, sd)| sd)),
         // a rate that is the mean is no median: its hours must not be drawn about it
         median_ratio: (median != Factor::ONE).then_some(median),
-    }
-}
-
-fn effect_of(
-    finished: &Finished,
-    lines: &[Line],
-    proposed: &BTreeMap<RateId, Proposal>,
-    goes: &dyn Fn(usize) -> bool,
-) -> EffectOut {
-    let in_draft: BTreeMap<RateId, Proposal> = lines
-        .iter()
-        .filter(|l| goes(l.place))
-        .filter_map(|l| rate_id(l.place))
-        .filter_map(|id| Some((id.clone(), proposed.get(&id)?.clone())))
-        .collect();
-    // Every task of the job counts, also those without recorded hours.
-    let mut all: Vec<JobLine> = Vec::new();
-    for task in &finished.hours.for_done.tasks {
-        let line = lines.iter().find(|l| l.task == task.task);
-        let Some(rate) = line.map_or_else(|| RateId::new("none").ok(), |l| rate_id(l.place)) else {
-            continue;
-        };
-        all.push(JobLine {
-            rate,
-            setup_hours: 0.0,
-            quantity_hours: paid(finished, task.task),
-            actual_hours: line.map(|l| l.actual),
-        });
-    }
-    let effect = effect(&all, &in_draft);
-    let q = |v: f64| Quantity::computed(v, Unit::Hr, 3);
-    EffectOut {
-        job_id: finished.job.clone(),
-        old: q(effect.old_hours),
-        new: q(effect.new_hours),
-        actual: effect.actual_hours.map(q),
     }
 }

@@ -13,7 +13,7 @@
 //! | [`rates`] | [`rates::learn`]: every rate's posterior, shrunk from its class |
 //! | [`evidence`] | what is known of one rate: posterior, percentiles, enough data or not, flags |
 //! | [`outliers`] | flags, never removals |
-//! | [`propose`] | proposed rates and their effect on a past job |
+//! | [`propose`] | proposed rates |
 //! | [`compare`] | estimate against actual, grouped |
 
 mod cholesky;

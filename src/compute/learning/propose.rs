@@ -1,4 +1,4 @@
-//! Proposed rates, and what they would have done to a past job.
+//! Proposed rates.
 
 use std::collections::BTreeMap;
 
@@ -139,44 +139,4 @@ pub fn propose(
         proposals.insert(rate.clone(), proposal);
     }
     Ok(proposals)
-}
-
-/// One line of a past job.
-#[derive(Debug, Clone, PartialEq)]
-pub struct JobLine {
-    /// The rate it was estimated with.
-    pub rate: RateId,
-    /// Hours of setup, which the rate does not touch.
-    pub setup_hours: f64,
-    /// Hours of the quantity at the old rate.
-    pub quantity_hours: f64,
-    /// Hours it took, where known.
-    pub actual_hours: Option<f64>,
-}
-
-/// What proposals would have done to a past job.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Effect {
-    /// Hours by the old rates.
-    pub old_hours: f64,
-    /// Hours by the proposed rates.
-    pub new_hours: f64,
-    /// Hours it took, where every line tells.
-    pub actual_hours: Option<f64>,
-    /// Old and new hours of each line.
-    pub lines: Vec<(f64, f64)>,
-}
-
-/// What proposals would have done to a past job. Lines without a proposal keep their hours.
-pub fn effect(lines: &[JobLine], proposals: &BTreeMap<RateId, Proposal>) -> Effect {
-    let ratio = |rate: &RateId| proposals.get(rate).map_or(1.0, |p| p.ratio);
-    let pair =
-        |l: &JobLine| (l.setup_hours + l.quantity_hours, l.setup_hours + l.quantity_hours * ratio(&l.rate));
-    let pairs: Vec<(f64, f64)> = lines.iter().map(pair).collect();
-    Effect {
-        old_hours: pairs.iter().map(|(old, _)| old).sum(),
-        new_hours: pairs.iter().map(|(_, new)| new).sum(),
-        actual_hours: lines.iter().map(|l| l.actual_hours).sum(),
-        lines: pairs,
-    }
 }

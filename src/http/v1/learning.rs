@@ -5,9 +5,10 @@ use super::papers::json_text;
 use super::{apart, book, missing, new_id, rains};
 use crate::app::AppState;
 use crate::compute::answers::BookUsed;
+use crate::compute::drainage::shelf::RainShelf;
 use crate::compute::job_record::draft::with_rates;
 use crate::compute::job_record::many::{Finished, GroupBy, ManyComparison, many};
-use crate::compute::job_record::proposals::{Earlier, Found, Grounds, RateProposals, proposals};
+use crate::compute::job_record::proposals::{Earlier, Found, Grounds, Past, RateProposals, proposals};
 use crate::compute::pipeline;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{OptionalBody, Params, Together};
@@ -15,6 +16,7 @@ use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::http::timestamp::{Timestamp, timestamp};
 use crate::store::actuals::ProposalRow;
+use crate::wire::notes::SiteNotes;
 use crate::wire::records::ProposalIn;
 use crate::wire::{At, Faults};
 use axum::extract::{Path, State};
@@ -27,19 +29,24 @@ use utoipa::ToSchema;
 /// Most finished jobs looked at in one request, the newest first.
 const MOST_JOBS: i64 = 1_000;
 
-/// Finished jobs, their hours by `version` of the price book, or by that of their own estimate; jobs that cannot be
-/// reckoned with their reason, and whether there are more.
-async fn finished(
-    state: &AppState,
-    version: Option<&str>,
-) -> Result<(Vec<Finished>, Vec<String>, bool), Problem> {
+/// Finished jobs as they were looked at.
+struct LookedAt {
+    jobs: Vec<Finished>,
+    /// Jobs that cannot be reckoned, with their reason.
+    left_out: Vec<String>,
+    more_jobs: bool,
+    /// Notes and rain of the job that is asked for.
+    past: Option<(SiteNotes, RainShelf)>,
+}
+
+/// Finished jobs, their hours by `version` of the price book, or by that of their own estimate; with what `past` is reckoned from.
+async fn finished(state: &AppState, version: Option<&str>, past: Option<&str>) -> Result<LookedAt, Problem> {
+    let mut out = LookedAt { jobs: Vec::new(), left_out: Vec::new(), more_jobs: false, past: None };
     let mut ids = state.inner.store.finished_jobs(MOST_JOBS + 1).await?;
-    let more = ids.len() as i64 > MOST_JOBS;
+    out.more_jobs = ids.len() as i64 > MOST_JOBS;
     ids.truncate(MOST_JOBS as usize);
     // The same answer in whatever order jobs were recorded.
     ids.sort();
-    let mut jobs = Vec::new();
-    let mut left_out = Vec::new();
     for id in ids {
         let Some(job) = accepted(state, &id).await? else { continue };
         if job.actuals.finished_on.is_none() {
@@ -49,16 +56,21 @@ async fn finished(
         let rains = rains(state, Some(&job.notes)).await?;
         let reckoned = apart(state, move || {
             let hours = pipeline::hours_for(&job.notes, &book, &job.actuals, true, &rains);
-            (hours, job.actuals)
+            (hours, job.actuals, (job.notes, rains))
         });
         match reckoned.await? {
-            (Ok(hours), actuals) => jobs.push(Finished { job: id, actuals, hours }),
-            (Err(faults), _) => {
-                left_out.push(format!("{id}: this price book cannot reckon it any more ({faults})"));
+            (Ok(hours), actuals, from) => {
+                if past == Some(id.as_str()) {
+                    out.past = Some(from);
+                }
+                out.jobs.push(Finished { job: id, actuals, hours });
+            }
+            (Err(faults), ..) => {
+                out.left_out.push(format!("{id}: this price book cannot reckon it any more ({faults})"));
             }
         }
     }
-    Ok((jobs, left_out, more))
+    Ok(out)
 }
 
 /// What lines are grouped by.
@@ -98,8 +110,8 @@ pub async fn compare_jobs(
     params: Params,
 ) -> Result<Response, Problem> {
     let (by,) = params.all(&["by"], (grouping(&params),))?;
-    let (jobs, left_out, more) = finished(&state, None).await?;
-    apart(&state, move || reply::json(StatusCode::OK, &many(&jobs, &by, more, left_out))).await?
+    let LookedAt { jobs, left_out, more_jobs, past: _ } = finished(&state, None, None).await?;
+    apart(&state, move || reply::json(StatusCode::OK, &many(&jobs, &by, more_jobs, left_out))).await?
 }
 
 /// A set of proposed rates, kept with its evidence.
@@ -200,7 +212,8 @@ pub async fn propose_rates(
     let version = version(&state, &id, document.price_book_version.as_ref().map(|v| v.as_str())).await?;
     let (judged, used) = book(&state, Some(&version)).await?;
     let as_of = document.as_of.map_or_else(|| state.today(), |day| day.date());
-    let (jobs, left_out, more_jobs) = finished(&state, Some(&version)).await?;
+    let past = document.effect_on_job.as_ref().map(|id| id.as_str());
+    let LookedAt { jobs, left_out, more_jobs, past } = finished(&state, Some(&version), past).await?;
     if jobs.is_empty() {
         return Err(Problem::new(
             problem::STATE_CONFLICT,
@@ -211,7 +224,8 @@ pub async fn propose_rates(
     let doc = judged.doc().clone();
     let earlier = earlier(&state, &id).await?;
     let propose = move || {
-        let grounds = Grounds { as_of, book: &judged, used, earlier: &earlier, left_out, more_jobs };
+        let past = past.as_ref().map(|(notes, rains)| Past { notes, rains });
+        let grounds = Grounds { as_of, book: &judged, used, earlier: &earlier, left_out, more_jobs, past };
         proposals(&jobs, &document, grounds)
     };
     let found: Found = apart(&state, propose).await??;

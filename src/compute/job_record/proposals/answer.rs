@@ -143,11 +143,12 @@ pub struct LeftOutLine {
 pub struct EffectOut {
     /// Job, `job_…`.
     pub job_id: String,
-    /// Person-hours by the old rates, for the quantities done.
+    /// Person-hours that an estimate by the old rates has for the quantities done, rounded as they are paid.
     pub old: Quantity,
     /// The same by the rates of the draft.
     pub new: Quantity,
-    /// Person-hours it took, where every line tells.
+    /// All person-hours it took, those on tasks that were not estimated as well; absent where a task that was estimated has no
+    /// hours recorded.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub actual: Option<Quantity>,

@@ -2,7 +2,6 @@
 
 use super::held::Held;
 use crate::compute::job_record::actuals::DoneBy;
-use crate::compute::job_record::comparison::person_hours;
 use crate::compute::job_record::many::Finished;
 use crate::domain::book::PriceBook;
 use crate::domain::words::Task;
@@ -19,11 +18,6 @@ pub(super) struct Line {
     /// Person-hours that the rate gives for the quantity done, before the crew's are rounded.
     pub(super) estimated: f64,
     pub(super) actual: f64,
-}
-
-/// Person-hours rounded as they are paid, that the book gives for the quantity done.
-pub(super) fn paid(finished: &Finished, task: Task) -> f64 {
-    person_hours(&finished.hours.for_done, task)
 }
 
 /// The lines of a job; those that are not learned from go to `left_out` with their reason. `held` is what each rate of the book
