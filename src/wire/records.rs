@@ -227,7 +227,8 @@ wire_object! {
         pub fixed_spread: Flag,
         /// Days after which a job counts half; 730 when left out.
         pub half_life_days: Option<crate::wire::Whole<1, 36500>>,
-        /// Jobs, faded, from which a rate has enough data; 5 when left out.
+        /// Jobs from which a rate has enough data, whatever their age; 5 when left out. Old ones count for less in how well the
+        /// rate is known.
         pub enough_jobs: Option<crate::wire::Whole<1, 1000>>,
         /// How well a rate must be known to have enough data; 12 when left out.
         pub enough_pct: Option<Percent>,

@@ -255,6 +255,32 @@ fn old_jobs_fade() {
     assert!((evidence.faded_lines - 0.5).abs() < 1e-12);
 }
 
+/// Five jobs of last month are five jobs. Five that are six years old are as many, but the rate is no longer known well by them.
+#[test]
+fn five_recent_jobs_are_enough_and_five_old_ones_are_not() {
+    let enough = |as_of| {
+        let seen = (0..5).map(|n| Observation {
+            job: JobId::new(format!("job-{n}")).unwrap(),
+            finished_on: date(2026, 5, 1),
+            rate: rate("pour"),
+            estimated_hours: 1.0,
+            actual_hours: 1.1,
+            excluded: None,
+        });
+        let seen = LearnRequest { as_of, ..request(seen.collect(), LearnSettings::default()) };
+        learn(&seen).unwrap().rates[&rate("pour")].enough.clone()
+    };
+    let recent = enough(date(2026, 6, 1));
+    assert!(recent.yes, "{}", recent.why);
+    assert!(
+        recent.why.starts_with("5 lines counted (from 5 on is enough), rate known to 0."),
+        "{}",
+        recent.why
+    );
+    let old = enough(date(2032, 5, 1));
+    assert!(!old.yes && old.why.starts_with("5 lines counted (from 5 on is enough)"), "{}", old.why);
+}
+
 #[test]
 fn outliers_are_flagged_and_stay_until_a_person_says_so() {
     let mut draws = NormalDraws::new(1);

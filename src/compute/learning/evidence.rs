@@ -10,6 +10,7 @@ use crate::compute::risk::{
     Spread,
     lognormal::{mean_ratio, quantile_ratio},
 };
+use crate::units::show::counted;
 
 /// What is known of one rate. Ratios are of actual to estimated hours: 1.10 means ten per cent more than the
 /// book.
@@ -168,18 +169,22 @@ pub(crate) fn evidence(
             .filter(|_| !flagged.is_empty())
             .and_then(|f| f.mean.get(at))
             .map(|mean| libm::exp(*mean)),
-        enough: enough(&request.settings, faded_lines, variance.sqrt()),
+        enough: enough(&request.settings, lines, variance.sqrt()),
         flagged,
         left_out,
         own_sd: fitted.own_variance.sqrt(),
     }
 }
 
-fn enough(settings: &LearnSettings, faded: f64, sd: f64) -> Enough {
-    let yes = faded >= settings.enough_jobs && sd <= settings.enough_sd;
+/// Old lines count like others; that they say less, the deviation tells.
+fn enough(settings: &LearnSettings, lines: f64, sd: f64) -> Enough {
+    let yes = lines >= settings.enough_jobs && sd <= settings.enough_sd;
     let why = format!(
-        "{faded:.1} lines counted (from {:.1} on is enough), rate known to {:.3} (up to {:.3} is enough)",
-        settings.enough_jobs, sd, settings.enough_sd
+        "{} counted (from {} on is enough), rate known to {:.3} (up to {:.3} is enough)",
+        counted(lines as i64, "line"),
+        settings.enough_jobs,
+        sd,
+        settings.enough_sd
     );
     Enough { yes, why }
 }

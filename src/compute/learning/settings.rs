@@ -24,7 +24,7 @@ pub struct LearnSettings {
     pub outlier_score: f64,
     /// Lines of a rate from which the score is taken against their own median.
     pub outlier_least_lines: usize,
-    /// Jobs, faded, from which a rate has enough data.
+    /// Lines from which a rate has enough data, whatever their age: that old ones say less, the deviation tells.
     pub enough_jobs: f64,
     /// Deviation of the posterior up to which a rate has enough data.
     pub enough_sd: f64,
