@@ -119,16 +119,26 @@ fn hours_that_are_those_of_the_rates_change_no_rate() {
     let ask: ProposalIn = read_document(br#"{"take": "all", "as_of": "2026-05-01"}"#).unwrap();
     let found = proposals(&jobs, &ask, grounds(&book)).unwrap();
     assert_eq!(found.taken.len(), planned.len());
-    assert!(!found.proposals.more_jobs);
-    let among = Grounds { more_jobs: true, ..grounds(&book) };
-    assert!(
-        proposals(&jobs, &ask, among).unwrap().proposals.more_jobs,
-        "it says that older jobs were not looked at"
-    );
     for (place, (ratio, _)) in &found.taken {
         let rate = &book.doc().labor[*place];
         assert!((ratio - 1.0).abs() < 1e-3, "{} {}: {ratio}", rate.task, rate.method);
     }
+}
+
+/// Only so many jobs are looked at, the newest first: what is proposed says where there are more.
+#[test]
+fn proposals_say_whether_there_are_more_jobs() {
+    let notes: SiteNotes = read_document(NOTES.as_bytes()).unwrap();
+    let book = book();
+    let planned = crew_hours(&notes, &book);
+    let took: Vec<f64> = planned.iter().map(|(_, hours, _)| *hours).collect();
+    let jobs = [finished(0, &planned, &took, &notes, &book)];
+    let ask: ProposalIn = read_document(b"{}").unwrap();
+    let more = |more_jobs| {
+        let among = Grounds { more_jobs, ..grounds(&book) };
+        proposals(&jobs, &ask, among).unwrap().proposals.more_jobs
+    };
+    assert!(more(true) && !more(false));
 }
 
 /// A rate taken as the mean lies above the median, so the hours drawn about it must come out as those drawn about the median:
