@@ -92,7 +92,7 @@ impl JobActuals {
                     add(&mut out.hours, trade);
                     let by =
                         out.methods.entry((*task, method.as_ref().map(ToString::to_string))).or_default();
-                    *by = by.saturating_add(hours.seconds());
+                    *by = by.saturating_add(hours.span().seconds());
                     if let Some(crew) = crew {
                         add(&mut out.crews, crew);
                     }
