@@ -139,3 +139,23 @@ fn a_branch_that_ends_too_low_is_told_in_words() {
     assert_eq!(failed(&answer.checks, "enters_above_invert").len(), 1);
     assert_eq!(flows(&answer, "main"), ["50 gal_us_per_min"]);
 }
+
+/// A pipe that stands out of a slope at its end lets its water out there, not through the ground: the grade line is held against the
+/// ground up to where the pipe leaves it. In a sewer it has no end in the open.
+#[test]
+fn no_water_comes_out_of_a_pipe_that_has_left_the_ground() {
+    let failures = |to: &str| {
+        let mut line = line(
+            "main",
+            &json!([{"outlet": "a-out"}]),
+            "40 ft",
+            &json!({"kind": "discharges", "to": to, "invert_level": "-24 in"}),
+        );
+        let line_of = line.as_object_mut().unwrap();
+        line_of.remove("depth");
+        line_of.remove("fall_pct");
+        line["ground"] = json!([{"at": "0 ft", "level": "12 in"}, {"at": "35 ft", "level": "0 in"}, {"at": "40 ft", "level": "-36 in"}]);
+        failed(&answered(&json!([line])).checks, "line_capacity").len()
+    };
+    assert_eq!(["daylight", "swale", "street", "pond", "storm_sewer"].map(failures), [0, 0, 0, 0, 1]);
+}

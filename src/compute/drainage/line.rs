@@ -3,6 +3,7 @@
 use super::Rules;
 use super::words::Say;
 use crate::compute::takeoff::levels::Levels;
+use crate::compute::takeoff::way_out;
 use crate::compute::water::bounds::Faults;
 use crate::compute::water::pipe::{
     DrainLine, DrainLineInput, GroundPoint, LegResult, LineLeg, LineSettings, PipeSettings,
@@ -242,12 +243,17 @@ fn leg(
         inflow_m3_per_s: inflow,
         bend_loss: if piece.bend > 0 { rules.bend_loss() } else { 0.0 },
         junction_loss: if last && line.joins.is_some() { rules.junction_loss() } else { 0.0 },
-        ground: ground(line, piece),
+        ground: ground(line, piece, way_out::comes_out(line, profile)),
     })
 }
 
-/// Ground along a piece: the noted points within it and the levels at its ends.
-fn ground(line: &Line<'_>, piece: &Piece) -> Vec<GroundPoint> {
+/// Ground along a piece: the noted points within it and the levels at its ends. There is none over a pipe that has come out of it
+/// on its way to an end in the open: water comes out at that end and nowhere before.
+fn ground(line: &Line<'_>, piece: &Piece, out: Option<Length>) -> Vec<GroundPoint> {
+    let to = out.map_or(piece.to, |out| out.min(piece.to));
+    if to <= piece.from {
+        return Vec::new();
+    }
     let at = |station: Length| {
         let above = line.ground.iter().rev().find(|(s, _)| *s <= station);
         let below = line.ground.iter().find(|(s, _)| *s >= station);
@@ -260,8 +266,8 @@ fn ground(line: &Line<'_>, piece: &Piece) -> Vec<GroundPoint> {
         }
     };
     let mut stations = vec![piece.from];
-    stations.extend(line.ground.iter().map(|(s, _)| *s).filter(|s| *s > piece.from && *s < piece.to));
-    stations.push(piece.to);
+    stations.extend(line.ground.iter().map(|(s, _)| *s).filter(|s| *s > piece.from && *s < to));
+    stations.push(to);
     stations
         .into_iter()
         .filter_map(|s| {

@@ -1,10 +1,11 @@
 //! What lies over the pipe of a line: the ground, held against the surface over outlets, and slabs.
 
+use super::way_out::{self, Point};
 use super::{check, profile};
 use crate::domain::layout::{Layout, Line};
 use crate::domain::lines::{Check, Outcome};
 use crate::units::Length;
-use crate::units::show::worded;
+use crate::units::show::{Show, worded};
 use crate::wire::book::ground::LineRules;
 
 /// Ground that a constant depth has and the surface over an outlet may differ by so much: what a ditch is dug by hand to.
@@ -68,32 +69,9 @@ pub(super) fn checks(
     let known = Known::of(line, stations, layout);
     checks.extend(known.check(line, layout));
     // Where the ground is known to lie lower than the depth dug has it, there is that much less over the pipe.
-    let depth = |s: &profile::Station| s.depth - known.lower_by(s);
-    let Some(worst) = stations.iter().min_by_key(|s| depth(s)) else { return };
-    let cover = depth(worst) - section.bedding - section.outside;
-    let (outcome, reason) = if cover < Length::ZERO {
-        (
-            Outcome::Fail,
-            worded!(
-                "at {} the top of the pipe lies {} above the ground",
-                show.length(worst.station),
-                show.length(cover.abs())
-            ),
-        )
-    } else if cover < rules.least_cover {
-        (
-            Outcome::Warn,
-            worded!(
-                "at {} the cover is {}, less than {}: protect the pipe or lay it deeper",
-                show.length(worst.station),
-                show.length(cover),
-                show.length(rules.least_cover)
-            ),
-        )
-    } else {
-        (Outcome::Pass, worded!("least cover {} at {}", show.length(cover), show.length(worst.station)))
-    };
-    checks.push(check("cover", subject(), outcome, reason));
+    let over = |s: &profile::Station| s.depth - known.lower_by(s) - section.bedding - section.outside;
+    let covers: Vec<Point> = stations.iter().map(|s| (s.station, over(s))).collect();
+    checks.extend(over_pipe(line, &covers, section.outside, rules, show));
     for part in line.cut_as_one() {
         let Some(top) = line.legs.get(part.first).map(|leg| leg.top) else { continue };
         let least = profile::shallowest(stations, part.from, part.from + part.length);
@@ -112,4 +90,76 @@ pub(super) fn checks(
             ));
         }
     }
+}
+
+/// The least cover over the pipe, up to where it comes out of the ground on the way to an end in the open.
+///
+/// What the last pipe lacks on its way out belongs to that end and is told, no more; a longer stretch is judged as any other.
+fn over_pipe(
+    line: &Line<'_>,
+    covers: &[Point],
+    outside: Length,
+    rules: &LineRules,
+    show: Show,
+) -> Option<Check> {
+    let least = rules.least_cover;
+    let end = covers.last()?.0;
+    let way = way_out::way_out(line, covers);
+    let falls_below = |height: Length| way_out::falls_below(way?, height);
+    let out = falls_below(Length::ZERO);
+    let last_pipe = line.pipe.stock_length;
+    let mut judged: Vec<Point> = covers.iter().copied().filter(|c| out.is_none_or(|out| c.0 < out)).collect();
+    judged.extend(out.map(|out| (out, Length::ZERO)));
+    let mut thin = way_out::thin(&judged, least);
+    let last = falls_below(least).filter(|from| out.unwrap_or(end) - *from <= last_pipe);
+    thin.retain(|thin| last.is_none_or(|from| thin.from < from));
+    let judged_to = last.or(out).unwrap_or(end);
+    let worst = covers.iter().copied().filter(|c| c.0 <= judged_to).min_by_key(|c| c.1)?;
+    let (mut outcome, mut reason) = if worst.1 < Length::ZERO {
+        let (at, above) = (show.length(worst.0), show.length(worst.1.abs()));
+        (Outcome::Fail, worded!("at {at} the top of the pipe lies {above} above the ground"))
+    } else if thin.is_empty() {
+        (Outcome::Pass, worded!("least cover {} at {}", show.length(worst.1), show.length(worst.0)))
+    } else {
+        (
+            Outcome::Warn,
+            worded!(
+                "at {} the cover is {}, less than {}: protect the pipe or lay it deeper",
+                show.length(worst.0),
+                show.length(worst.1),
+                show.length(least)
+            ),
+        )
+    };
+    if let Some(from) = last {
+        let (from, least) = (show.length(from), show.length(least));
+        reason.push_str(&worded!("; towards its end in the open it is less than {least} from {from} on"));
+    }
+    if let Some(out) = out {
+        let clear = falls_below(-outside).filter(|clear| end - *clear > last_pipe);
+        let (stands, words) = standing_out(end - out, clear.map(|clear| end - clear), last_pipe, show);
+        outcome = outcome.max(stands);
+        reason.push_str(&worded!("; from {} on {words}", show.length(out)));
+    }
+    Some(check("cover", worded!("line {}", line.id), outcome, reason))
+}
+
+/// What a pipe asks for that stands out of the ground so far, and hangs clear of it so far where that is more than one pipe.
+fn standing_out(length: Length, clear: Option<Length>, last_pipe: Length, show: Show) -> (Outcome, String) {
+    let (stands, one) = (show.length(length), show.length(last_pipe));
+    if let Some(clear) = clear {
+        let clear = show.length(clear);
+        return (
+            Outcome::Fail,
+            worded!(
+                "it stands out of the ground, {stands} in all, and hangs clear of it over the last {clear}, more than one pipe of {one}: \
+                 nothing holds it there: let it end sooner or lay it deeper"
+            ),
+        );
+    }
+    let words = worded!(
+        "it stands out of the ground, {stands} in all: cut it back to the slope, or hold and protect it; a headwall or stone there is \
+         the customer's choice and is not counted"
+    );
+    (if length > last_pipe { Outcome::Warn } else { Outcome::Pass }, words)
 }

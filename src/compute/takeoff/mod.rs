@@ -13,6 +13,7 @@
 //! | [`levels`] | inverts and falls of the drain lines |
 //! | [`mod@line`] | trench, bedding, fill, pipe of one line |
 //! | `cover` | the ground and slabs over its pipe |
+//! | `way_out` | where there is too little cover, and where a pipe comes out of the ground |
 //! | `layers` | bedding and fill of a line in words |
 //! | `surface` | what lies on top: counted when lifted, made good |
 //! | [`boards`] | board feet |
@@ -38,6 +39,7 @@ mod surface;
 mod top;
 pub mod trench;
 mod trips;
+pub(crate) mod way_out;
 
 use crate::compute::cut_list::{CutLists, Part};
 use crate::compute::needs::Needs;

@@ -79,6 +79,16 @@ wire_union! {
     }
 }
 
+impl Outfall {
+    /// Whether a pipe ends there in the open, where it must come out of the ground; elsewhere it stays below it.
+    pub const fn is_open(self) -> bool {
+        match self {
+            Outfall::Daylight | Outfall::Street | Outfall::Swale | Outfall::Pond => true,
+            Outfall::StormSewer | Outfall::ExistingPipe | Outfall::DryWell => false,
+        }
+    }
+}
+
 impl LineEnd {
     /// What the line discharges to; nothing where it joins another.
     pub const fn outfall(&self) -> Option<Outfall> {
