@@ -111,7 +111,7 @@ pub const ALL: &[Rule] = &[
     ),
     rule(
         "line.fall",
-        "set by the notes, by the levels, or the book's usual fall",
+        "set by the notes, by the levels of what enters and of the discharge or the line it joins, or the book's usual fall",
         "1 % common practice; least falls by bore from a city's code table (read)",
     ),
     rule(

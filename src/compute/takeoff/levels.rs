@@ -1,4 +1,4 @@
-//! Inverts and falls of the drain lines, upstream before downstream.
+//! Inverts and falls of the drain lines: upper ends upstream first, then lower ends from the discharges up.
 
 use super::check;
 use crate::domain::book::PriceBook;
@@ -7,6 +7,7 @@ use crate::domain::lines::{Check, Outcome};
 use crate::units::exact::div_round;
 use crate::units::show::worded;
 use crate::units::{Length, Percent};
+use crate::wire::Code;
 use crate::wire::notes::LineEnd;
 
 /// The profile of one line.
@@ -27,7 +28,7 @@ pub struct Levels {
 pub enum Why {
     /// The notes set it.
     Notes,
-    /// The outlet and discharge levels set it.
+    /// The levels at both ends set it: what enters, and the discharge or the line it joins.
     Levels,
     /// The book's usual fall.
     Usual,
@@ -46,10 +47,41 @@ pub fn all(layout: &Layout<'_>, book: &PriceBook) -> Vec<Levels> {
     let mut out = vec![nothing; layout.lines.len()];
     for index in &layout.flow_order {
         let Some(line) = layout.lines.get(*index) else { continue };
-        let levels = one(line, layout, book, &out);
-        out[*index] = levels;
+        let known = match line.ends {
+            LineEnd::Discharges { invert_level: Some(level), .. } => Some(level.0),
+            _ => None,
+        };
+        out[*index] = one(line, start(line, layout, &out), known, book);
+    }
+    // From the discharges up: the line that one joins lies as it stays by then.
+    for index in layout.flow_order.iter().rev() {
+        let (Some(line), Some(upper)) = (layout.lines.get(*index), out.get(*index)) else { continue };
+        if let Some(joined) = joined(*index, line, layout, &out) {
+            out[*index] = one(line, upper.start, Some(joined.invert), book);
+        }
     }
     out
+}
+
+/// The line that another is laid down to.
+struct Joined<'a> {
+    id: &'a Code,
+    station: Length,
+    invert: Length,
+}
+
+/// The line that this one joins and is laid down to, as a discharge level would have it; nothing where the notes set its fall, and
+/// where the other line begins as low as this one arrives.
+fn joined<'a>(index: usize, line: &Line<'a>, layout: &Layout<'a>, levels: &[Levels]) -> Option<Joined<'a>> {
+    let (to, station) = line.joins.filter(|_| line.fall.is_none())?;
+    let other = layout.lines.get(to)?;
+    let sets_start =
+        |join: &(usize, Length)| join.0 == index && (join.1 == Length::ZERO || !fed_at_upper_end(other));
+    if other.joined_by.iter().any(sets_start) {
+        return None;
+    }
+    let invert = levels.get(to)?.invert(station, other.length);
+    Some(Joined { id: other.id, station, invert })
 }
 
 /// Least falls, the fall that is there against the fall needed, and what arrives below the invert; upstream first.
@@ -57,7 +89,8 @@ pub fn checks(layout: &Layout<'_>, book: &PriceBook, levels: &[Levels]) -> Vec<C
     let mut checks = Vec::new();
     for index in &layout.flow_order {
         let (Some(line), Some(here)) = (layout.lines.get(*index), levels.get(*index)) else { continue };
-        fall_checks(line, here, layout, book, &mut checks);
+        let joined = joined(*index, line, layout, levels);
+        fall_checks(line, here, joined, layout, book, &mut checks);
         entry_checks(line, here, layout, levels, &mut checks);
     }
     checks
@@ -85,17 +118,18 @@ pub(super) fn fed_at_upper_end(line: &Line<'_>) -> bool {
     stations.any(|at| at == Length::ZERO)
 }
 
-fn one(line: &Line<'_>, layout: &Layout<'_>, book: &PriceBook, done: &[Levels]) -> Levels {
-    // Nothing at the upper end: no higher than the lowest that enters further down, so that all of it enters above the invert.
-    let start = highest(line, layout, done, |at| at == Length::ZERO)
+/// Invert at the upper end. Nothing there: no higher than the lowest that enters further down, so that all of it enters above the
+/// invert.
+fn start(line: &Line<'_>, layout: &Layout<'_>, done: &[Levels]) -> Length {
+    highest(line, layout, done, |at| at == Length::ZERO)
         .or_else(|| highest(line, layout, done, |_| true))
-        .unwrap_or(Length::ZERO);
+        .unwrap_or(Length::ZERO)
+}
+
+/// A line from its upper end down to a level that is known, or by its fall.
+fn one(line: &Line<'_>, start: Length, known: Option<Length>, book: &PriceBook) -> Levels {
     let rules = book.doc().line_rules.as_ref();
     let usual = rules.map_or(Percent::whole(1), |r| r.usual_fall_pct);
-    let known = match line.ends {
-        LineEnd::Discharges { invert_level: Some(level), .. } => Some(level.0),
-        _ => None,
-    };
     let length = line.length.nm().max(1);
     match (line.fall, known) {
         (Some(fall), _) => Levels {
@@ -132,6 +166,7 @@ pub fn least_fall_of(bore: Length, book: &PriceBook) -> Option<Percent> {
 fn fall_checks(
     line: &Line<'_>,
     levels: &Levels,
+    joined: Option<Joined<'_>>,
     layout: &Layout<'_>,
     book: &PriceBook,
     checks: &mut Vec<Check>,
@@ -152,29 +187,12 @@ fn fall_checks(
         )
     };
     checks.push(check("least_fall", subject(), outcome, reason));
-    if let LineEnd::Discharges { invert_level, .. } = line.ends {
-        let needed = line.length.share(line.fall.unwrap_or(least).millionths(), 1_000_000);
-        match invert_level {
-            Some(level) => {
-                let available = levels.start - level.0;
-                let spare = available - needed;
-                let numbers = worded!(
-                    "from the outlet invert {} to the discharge invert {} there are {}; {} over {} needs {}",
-                    show.length(levels.start),
-                    show.length(level.0),
-                    show.length(available),
-                    line.fall.unwrap_or(least),
-                    show.length(line.length),
-                    show.length(needed)
-                );
-                let (outcome, rest) = if spare >= Length::ZERO {
-                    (Outcome::Pass, worded!("{} to spare", show.length(spare)))
-                } else {
-                    (Outcome::Fail, worded!("{} missing", show.length(spare.abs())))
-                };
-                checks.push(check("fall_available", subject(), outcome, worded!("{numbers}: {rest}")));
-            }
-            None => checks.push(check(
+    let below = match (line.ends, joined) {
+        (LineEnd::Discharges { invert_level: Some(level), .. }, _) => {
+            (level.0, worded!("the discharge invert {}", show.length(level.0)))
+        }
+        (LineEnd::Discharges { invert_level: None, .. }, _) => {
+            checks.push(check(
                 "fall_available",
                 subject(),
                 Outcome::Warn,
@@ -182,12 +200,36 @@ fn fall_checks(
                     "the discharge level is not known: the invert there must be {} or lower",
                     show.length(levels.finish)
                 ),
-            )),
+            ));
+            return;
         }
-    }
+        (LineEnd::Joins { .. }, Some(Joined { id, station, invert })) => {
+            (invert, worded!("the invert of line {id} at {}, {},", show.length(station), show.length(invert)))
+        }
+        // Whether it arrives above that line is told with what enters it.
+        (LineEnd::Joins { .. }, None) => return,
+    };
+    let fall = line.fall.unwrap_or(least);
+    let needed = line.length.share(fall.millionths(), 1_000_000);
+    let available = levels.start - below.0;
+    let spare = available - needed;
+    let numbers = worded!(
+        "from the outlet invert {} to {} there are {}; {fall} over {} needs {}",
+        show.length(levels.start),
+        below.1,
+        show.length(available),
+        show.length(line.length),
+        show.length(needed)
+    );
+    let (outcome, rest) = if spare >= Length::ZERO {
+        (Outcome::Pass, worded!("{} to spare", show.length(spare)))
+    } else {
+        (Outcome::Fail, worded!("{} missing", show.length(spare.abs())))
+    };
+    checks.push(check("fall_available", subject(), outcome, worded!("{numbers}: {rest}")));
 }
 
-/// What enters along the line must arrive at or above its invert.
+/// What enters along the line must arrive at or above its invert; what arrives above its crown drops into it.
 fn entry_checks(
     line: &Line<'_>,
     levels: &Levels,
@@ -208,10 +250,17 @@ fn entry_checks(
         let here = levels.invert(station, line.length);
         let above = arrives - here;
         let (outcome, reason) = if above >= Length::ZERO {
-            (
-                Outcome::Pass,
-                worded!("{what} arrives {} above the invert at {}", show.length(above), show.length(station)),
-            )
+            let bore = line.pipe.inside_diameter;
+            let drop = if above > bore {
+                worded!(
+                    ", above its bore of {}: it drops into the line there; pipe and bends of a drop are not counted",
+                    show.length(bore)
+                )
+            } else {
+                String::new()
+            };
+            let (above, station) = (show.length(above), show.length(station));
+            (Outcome::Pass, worded!("{what} arrives {above} above the invert at {station}{drop}"))
         } else {
             (
                 Outcome::Fail,

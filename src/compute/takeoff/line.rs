@@ -1,7 +1,7 @@
 //! Trench, bedding, fill and surface of one drain line.
 
 use super::earth::Earth;
-use super::levels::{self, Levels};
+use super::levels::{self, Levels, Why};
 use super::{check, cover, deep_from, layers, pipe, profile, quantity, surface};
 use crate::compute::cut_list::Share;
 use crate::compute::needs::{Need, Needs};
@@ -124,11 +124,17 @@ pub fn take_off<'a>(
     ));
     let upper =
         if levels::fed_at_upper_end(line) { "" } else { " as the lowest that enters further down arrives" };
+    let joined = line.joins.filter(|_| levels.why == Why::Levels).and_then(|(to, _)| layout.lines.get(to));
+    let lower = joined.map(|other| worded!(", down to that of line {} there", other.id)).unwrap_or_default();
     q.push(quantity(
         "fall",
         Quantity::decimal(levels.fall.number(), crate::units::Unit::Percent, 4),
         "line.fall",
-        worded!("invert {} at the upper end{upper}, {} at the lower", at(levels.start), at(levels.finish)),
+        worded!(
+            "invert {} at the upper end{upper}, {} at the lower{lower}",
+            at(levels.start),
+            at(levels.finish)
+        ),
     ));
 
     let section = profile::Section {

@@ -67,7 +67,7 @@ wire_object! {
 wire_object! {
     /// Trench, bedding, fill and fall of drain lines.
     pub struct LineRules {
-        /// Fall used where the notes name none and no discharge level fixes it.
+        /// Fall used where the notes name none and neither a discharge level nor a line that is joined fixes it.
         pub usual_fall_pct: Percent,
         /// Least fall by bore, smallest bore first.
         pub least_falls: List<FallBand, 1, 10>,

@@ -116,7 +116,8 @@ wire_object! {
         pub ground: List<GroundPoint, 0, 200>,
         /// A constant depth to dig, instead of ground levels.
         pub depth: Option<Length>,
-        /// Fall in percent; what the levels allow, or the book's usual one, when left out.
+        /// Fall in percent. Left out, the line is laid down to the discharge level or to the invert of the line it joins, and by
+        /// the book's usual fall where neither is known.
         pub fall_pct: Option<Percent>,
         /// Trench as cut, when narrower or wider than the rule.
         pub trench_width: Option<Length>,
