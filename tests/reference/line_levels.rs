@@ -39,7 +39,7 @@ fn a_pipe_comes_out_of_the_ground_at_an_end_in_the_open() {
         let (outcome, reason) = of(to, "-20 in");
         assert_eq!(outcome, Outcome::Warn, "{to}: {reason}");
         for words in [
-            "at 0 in the cover is 0.655 in, less than 1 ft",
+            "at 0 in the cover is 0.655 in; from 0 in to 34.294 ft it is less than 1 ft: what enters",
             "from 34.294 ft on it stands out of the ground, 5.706 ft in all",
             "is not counted",
         ] {
@@ -197,4 +197,52 @@ fn a_line_that_begins_below_the_one_it_joins_fails() {
     let fall = checked(&made, "fall_available", "line branch").unwrap();
     assert_eq!(fall.outcome, Outcome::Fail);
     assert!(fall.reason.ends_with("1.2 in missing"), "{}", fall.reason);
+}
+
+/// The outlet of `channel-6-u` lies 8 1/8 in below the slab: 2.03 in over a pipe of 6 in, which reach 3.18 in at 6 ft and 9.905 in at
+/// the end. A slab of 5 in takes all of that leg, one of 3 in as far as 0.97 in of the 7.875 in that are gained over 41 ft.
+#[test]
+fn a_pipe_that_reaches_into_a_slab_is_named() {
+    let under = |thickness: &str, bend: bool| {
+        let slab = json!({"kind": "concrete_slab", "thickness": thickness});
+        let mut legs = json!([{"length": "6 ft", "surface": slab}, {"length": "35 ft"}]);
+        if bend {
+            legs[0]["bend"] = json!(90);
+        }
+        let mut run = bottom_run();
+        run["outlets"] = json!([{"kind": "end", "id": "a-out", "at": "finish"}]);
+        let made = estimate(&json!({"unit_system": "us", "runs": [run], "drain_lines": [
+            {"id": "l", "from": [{"outlet": "a-out"}], "pipe": "pipe-6", "legs": legs,
+             "ground": [{"at": "0 ft", "level": "0 in"}, {"at": "41 ft", "level": "-8 in"}],
+             "ends": {"kind": "discharges", "to": "street", "invert_level": "-2 ft"}}]}));
+        let cover = checked(&made, "cover", "line l").unwrap().reason.clone();
+        (checked(&made, "slab_against_trench", "line l").map(|c| c.reason.clone()), cover)
+    };
+    let (slab, cover) = under("5 in", true);
+    let slab = slab.unwrap();
+    assert!(
+        slab.starts_with("leg 1: 5 in of concrete_slab lie on top, and at 0 in only 2.03 in over the pipe; all along it reaches \
+             into the concrete_slab: what enters at the upper end sets the level there"),
+        "{slab}"
+    );
+    assert!(cover.contains("; all along it is less than 1 ft: what enters at the upper end sets"), "{cover}");
+    let (slab, _) = under("3 in", false);
+    let slab = slab.unwrap();
+    assert!(
+        slab.contains("only 2.03 in over the pipe; from 0 in to 5.05 ft it reaches into the concrete_slab: "),
+        "{slab}"
+    );
+    assert_eq!(under("2 in", false).0, None);
+}
+
+/// A cover that is enough at both ends and not in a dip names the dip: 14.03 in and 17.905 in over the pipe where the ground is
+/// level, 5.97 in at 20 ft, less than 12 in over the middle of both slopes.
+#[test]
+fn the_stretch_of_too_little_cover_is_named() {
+    let ends = json!({"kind": "discharges", "to": "dry_well", "invert_level": "-24 in"});
+    let ground = profile(&[(0, 0), (10, 0), (20, -10), (30, 0)]);
+    let (outcome, reason) = cover_of(&bottom_run(), "pipe-6", &ground, &ends);
+    assert_eq!(outcome, Outcome::Warn);
+    assert!(reason.contains("at 20 ft the cover is 5.968 in; from 13."), "{reason}");
+    assert!(reason.ends_with(" ft it is less than 1 ft: protect the pipe or lay it deeper"), "{reason}");
 }

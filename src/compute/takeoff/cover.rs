@@ -1,7 +1,7 @@
 //! What lies over the pipe of a line: the ground, held against the surface over outlets, and slabs.
 
-use super::way_out::{self, Point};
-use super::{check, profile};
+use super::way_out::{self, Point, Thin};
+use super::{check, levels, profile};
 use crate::domain::layout::{Layout, Line};
 use crate::domain::lines::{Check, Outcome};
 use crate::units::Length;
@@ -74,21 +74,64 @@ pub(super) fn checks(
     checks.extend(over_pipe(line, &covers, section.outside, rules, show));
     for part in line.cut_as_one() {
         let Some(top) = line.legs.get(part.first).map(|leg| leg.top) else { continue };
-        let least = profile::shallowest(stations, part.from, part.from + part.length);
-        if top.thickness > least {
-            checks.push(check(
-                "slab_against_trench",
-                subject(),
-                Outcome::Warn,
-                worded!(
-                    "{part}: the {} is {} thick, deeper than the trench of {}: it is lifted whole and made good whole, and the \
-                     pipe would lie in it: lay the pipe deeper, or have the crossing designed",
-                    top.kind,
-                    show.length(top.thickness),
-                    show.length(least)
-                ),
-            ));
-        }
+        let (from, to) = (part.from, part.from + part.length);
+        let trench = profile::shallowest(stations, from, to);
+        let thick = show.length(top.thickness);
+        let within: Vec<Point> = covers.iter().copied().filter(|c| c.0 >= from && c.0 <= to).collect();
+        let into = way_out::thin(&within, top.thickness);
+        let worst = into.iter().map(|thin| thin.worst).min_by_key(|worst| worst.1);
+        let reason = match (top.thickness > trench, worst.filter(|_| top.thickness.is_positive())) {
+            (true, _) => worded!(
+                "{part}: the {} is {thick} thick, deeper than the trench of {}: it is lifted whole and made good whole, and the pipe \
+                 would lie in it: {}, or have the crossing designed",
+                top.kind,
+                show.length(trench),
+                deeper(line, &into)
+            ),
+            (false, Some((at, over))) => worded!(
+                "{part}: {thick} of {} lie on top, and at {} only {} over the pipe; {} it reaches into the {}: {}, or have the \
+                 crossing designed",
+                top.kind,
+                show.length(at),
+                show.length(over.max(Length::ZERO)),
+                stretches(&into, from, to, show),
+                top.kind,
+                deeper(line, &into)
+            ),
+            (false, None) => continue,
+        };
+        checks.push(check("slab_against_trench", subject(), Outcome::Warn, reason));
+    }
+}
+
+/// Whether the pipe cannot be laid deeper where a stretch begins, because what enters at the upper end sets its level.
+fn is_set(line: &Line<'_>, thin: &[Thin]) -> bool {
+    levels::fed_at_upper_end(line) && thin.first().is_some_and(|thin| thin.from == Length::ZERO)
+}
+
+/// How the pipe gets deeper in such stretches.
+fn deeper(line: &Line<'_>, thin: &[Thin]) -> &'static str {
+    if is_set(line, thin) {
+        "what enters at the upper end sets the level there: take an outlet that lies deeper"
+    } else {
+        "lay the pipe deeper"
+    }
+}
+
+/// Stretches in words; of many the first few.
+fn stretches(thin: &[Thin], from: Length, to: Length, show: Show) -> String {
+    const SAID: usize = 3;
+    if let [whole] = thin
+        && (whole.from, whole.to) == (from, to)
+    {
+        return "all along".to_owned();
+    }
+    let said = thin.iter().take(SAID);
+    let said = said.map(|thin| worded!("from {} to {}", show.length(thin.from), show.length(thin.to)));
+    let said = said.collect::<Vec<_>>().join(" and ");
+    match thin.len().saturating_sub(SAID) {
+        0 => said,
+        more => worded!("{said} and in {more} more stretches"),
     }
 }
 
@@ -124,10 +167,17 @@ fn over_pipe(
         (
             Outcome::Warn,
             worded!(
-                "at {} the cover is {}, less than {}: protect the pipe or lay it deeper",
+                "at {} the cover is {}; {} it is less than {}: {}",
                 show.length(worst.0),
                 show.length(worst.1),
-                show.length(least)
+                stretches(&thin, Length::ZERO, end, show),
+                show.length(least),
+                if is_set(line, &thin) {
+                    "what enters at the upper end sets the level there: protect the pipe or take an outlet that lies deeper, and lay \
+                     it deeper beyond"
+                } else {
+                    "protect the pipe or lay it deeper"
+                }
             ),
         )
     };
