@@ -85,7 +85,7 @@ fn the_last_pipe_comes_out_of_a_slope() {
 
 /// Two runs at these levels in inches, each with the end outlet of `channel-4-light` 4 3/4 in below it. The main line falls from the
 /// first by 2 % over 50 ft (12 in) or to a level that is told, the second joins it at 30 ft, a third joins that at 10 ft.
-fn joining(branch_level: i64, branch: &Value, main: &Value) -> (Estimate, Value) {
+fn joining(branch_level: i64, branch: &Value, main: &Value, twig: &str) -> (Estimate, Value) {
     let at = |id: &str, level: i64| {
         let mut run = run(id);
         run["surface_level"] = json!(format!("{level} in"));
@@ -100,7 +100,7 @@ fn joining(branch_level: i64, branch: &Value, main: &Value) -> (Estimate, Value)
     };
     let joins = |line: &str, at: &str| json!({"kind": "joins", "line": line, "at": at});
     let mut lines = vec![
-        of("twig", "c-out", "8 ft", &joins("branch", "10 ft"), &json!({})),
+        of("twig", "c-out", "8 ft", &joins("branch", "10 ft"), &json!({"pipe": twig})),
         of("main", "a-out", "50 ft", &json!({"kind": "discharges", "to": "dry_well"}), main),
         of("branch", "b-out", "20 ft", &joins("main", "30 ft"), branch),
     ];
@@ -129,7 +129,7 @@ fn ends_at(lines: &Value, line: &str) -> f64 {
 #[test]
 fn a_line_that_joins_another_is_laid_to_its_invert() {
     let two = json!({"fall_pct": "2"});
-    let (made, lines) = joining(0, &json!({}), &two);
+    let (made, lines) = joining(0, &json!({}), &two, "pipe-4");
     for (line, inches) in [("branch", -11.95), ("twig", -8.35)] {
         assert!((ends_at(&lines, line) * 12.0 - inches).abs() < 1e-3, "{line}: {}", ends_at(&lines, line));
     }
@@ -159,7 +159,7 @@ fn a_line_that_joins_another_is_laid_to_its_invert() {
     };
     assert!(enters(&made).unwrap().reason.contains("arrives 0 in above"));
     // A fall that is told stays, and what drops into the line is said not to be counted: 7.2 in less 2.4 in above the invert.
-    let (made, lines) = joining(0, &json!({"fall_pct": "1"}), &two);
+    let (made, lines) = joining(0, &json!({"fall_pct": "1"}), &two, "pipe-4");
     assert!((ends_at(&lines, "branch") * 12.0 + 7.15).abs() < 1e-3);
     let told = enters(&made).unwrap();
     assert_eq!(told.outcome, Outcome::Pass);
@@ -177,7 +177,7 @@ fn a_line_that_joins_another_is_laid_to_its_invert() {
 #[test]
 fn a_line_that_begins_below_the_one_it_joins_fails() {
     let two = json!({"fall_pct": "2"});
-    let (made, lines) = joining(-10, &json!({}), &two);
+    let (made, lines) = joining(-10, &json!({}), &two, "pipe-4");
     assert!((ends_at(&lines, "branch") * 12.0 + 14.75).abs() < 1e-3);
     for (name, subject, words) in
         [("least_fall", "line branch", "laid at 0 %"), ("fall_available", "line branch", "5.2 in missing")]
@@ -193,7 +193,7 @@ fn a_line_that_begins_below_the_one_it_joins_fails() {
         "{}",
         below.reason
     );
-    let (made, _) = joining(-6, &json!({}), &two);
+    let (made, _) = joining(-6, &json!({}), &two, "pipe-4");
     let fall = checked(&made, "fall_available", "line branch").unwrap();
     assert_eq!(fall.outcome, Outcome::Fail);
     assert!(fall.reason.ends_with("1.2 in missing"), "{}", fall.reason);
@@ -245,4 +245,25 @@ fn the_stretch_of_too_little_cover_is_named() {
     assert_eq!(outcome, Outcome::Warn);
     assert!(reason.contains("at 20 ft the cover is 5.968 in; from 13."), "{reason}");
     assert!(reason.ends_with(" ft it is less than 1 ft: protect the pipe or lay it deeper"), "{reason}");
+}
+
+/// The branch fitting of a pipe of 6 in does not by itself take one of 4 in; one of its own size it does.
+#[test]
+fn a_line_of_another_size_that_joins_asks_for_a_reducer() {
+    let of = |main: &str, twig: &str| {
+        let (made, _) = joining(0, &json!({"pipe": "pipe-4"}), &json!({"pipe": main, "fall_pct": "2"}), twig);
+        let found = made.checks.into_iter().filter(|c| c.name == "reducer");
+        found.map(|c| (c.outcome, c.subject, c.reason)).collect::<Vec<_>>()
+    };
+    assert!(of("pipe-4", "pipe-4").is_empty());
+    let found = of("pipe-6", "pipe-4");
+    let [(outcome, subject, reason)] = found.as_slice() else { panic!("{found:?}") };
+    assert_eq!((*outcome, subject.as_str()), (Outcome::Warn, "line main"));
+    assert!(
+        reason.starts_with(
+            "line branch joins at 30 ft: it is `pipe-4`, the line and its fittings are `pipe-6`"
+        ),
+        "{reason}"
+    );
+    assert_eq!(of("pipe-6", "pipe-6").len(), 2, "the twig is wider than the branch");
 }

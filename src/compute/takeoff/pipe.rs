@@ -177,6 +177,27 @@ pub fn take_off<'a>(
         ),
     ));
     against_outlets(line, layout, checks);
+    of_other_sizes(line, layout, checks);
+}
+
+/// Lines of another size that join: the branch fitting is of the size of the line.
+fn of_other_sizes(line: &Line<'_>, layout: &Layout<'_>, checks: &mut Vec<Check>) {
+    let own = line.pipe;
+    for (joining, at) in &line.joined_by {
+        let Some(found) = layout.lines.get(*joining) else { continue };
+        if found.pipe.outside_diameter == own.outside_diameter {
+            continue;
+        }
+        let reason = worded!(
+            "line {} joins at {}: it is `{}`, the line and its fittings are `{}`; where the fitting does not take both sizes a \
+             reducer is needed, and none is counted: add it to the notes as an extra",
+            found.id,
+            layout.show.length(*at),
+            found.pipe.code,
+            own.code
+        );
+        checks.push(check("reducer", worded!("line {}", line.id), Outcome::Warn, reason));
+    }
 }
 
 /// One bend of the turn asked for, or two that make it.
