@@ -210,3 +210,43 @@ fn an_orifice_is_an_orifice() {
     let check = checked(&made, "grate_intake", "run drive").unwrap();
     assert!(check.reason.contains("as an orifice (weir"), "{}", check.reason);
 }
+
+/// What a line of `pipe-4` of these legs (feet, turn at the lower end) says of this: value, basis.
+fn fitting(legs: &[(i64, i64)], name: &str) -> Option<(String, String)> {
+    let leg = |(length, bend): &(i64, i64)| {
+        let mut leg = json!({"length": format!("{length} ft")});
+        if *bend > 0 {
+            leg["bend"] = json!(bend);
+        }
+        leg
+    };
+    let legs: Vec<Value> = legs.iter().map(leg).collect();
+    let line = line("l", &json!([{"outlet": "a-out"}]), &json!({"legs": legs, "depth": "2 ft"}));
+    let made = estimate(&json!({"unit_system": "us", "runs": [run("a")], "drain_lines": [line]}));
+    let found = made.layout.drain_lines[0].quantities.iter().find(|q| q.name == name);
+    found.map(|q| (q.quantity.value().to_string(), q.basis.clone()))
+}
+
+/// The book has bends of 45 and 22 degrees; a clean-out stands every 100 ft and where the line has turned more than 135 degrees
+/// since the last: 45 and 67 at 40 ft and 115 ft with a clean-out at 100 ft between, then 67 + 90 at 150 ft, then 100 ft on.
+#[test]
+fn bends_and_clean_outs_say_where_they_are() {
+    let legs = [(40, 45), (75, 67), (35, 90), (130, 0)];
+    let told = |count: &str, basis: &str| Some((count.to_owned(), basis.to_owned()));
+    assert_eq!(
+        fitting(&legs, "bends"),
+        told("5", "45° after leg 1: 45°; 67° after leg 2: 45° + 22°; 90° after leg 3: 45° + 45°")
+    );
+    assert_eq!(fitting(&[(20, 0)], "bends"), told("0", "no leg turns at its lower end"));
+    assert_eq!(
+        fitting(&legs, "clean_outs"),
+        told(
+            "3",
+            "one for more than 135° of turn in all and one at least every 100 ft: at 100 ft, 150 ft, 250 ft"
+        )
+    );
+    assert_eq!(fitting(&[(100, 0)], "clean_outs"), None);
+    let (count, basis) = fitting(&[(1001, 0)], "clean_outs").unwrap();
+    assert_eq!(count, "10");
+    assert!(basis.ends_with("700 ft, 800 ft and 2 more"), "{basis}");
+}

@@ -12,6 +12,7 @@ use crate::units::show::{counted, worded};
 use crate::units::{Length, Quantity};
 use crate::wire::book::ground::LineRules;
 use crate::wire::book::systems::{Bend, Pipe};
+use smallvec::SmallVec;
 use std::fmt;
 
 /// Takes off pipe, joints, bends, branches, clean-outs and connections.
@@ -49,30 +50,38 @@ pub fn take_off<'a>(
 
     let mut fittings = 0;
     let mut bend_parts: i64 = 0;
+    let mut turns = String::new();
     for (i, leg) in line.legs.iter().enumerate().filter(|(_, l)| l.bend > 0) {
+        if !turns.is_empty() {
+            turns.push_str("; ");
+        }
+        turns.push_str(&worded!("{}° after leg {}: ", leg.bend, i + 1));
         match bends_for(pipe, leg.bend) {
             Some(parts) => {
+                let degrees = parts.iter().map(|bend| worded!("{}°", bend.degrees.get()));
+                turns.push_str(&degrees.collect::<Vec<_>>().join(" + "));
                 let basis = worded!("{subject}: {}° after leg {}", leg.bend, i + 1);
                 for bend in &parts {
                     needs.add(book, &bend.item, Need::Pieces(1), "line.bends", &basis);
                 }
                 bend_parts += parts.len() as i64;
             }
-            None => checks.push(check(
-                "bend_on_offer",
-                subject.clone(),
-                Outcome::Fail,
-                worded!("no bend or pair of bends of `{}` turns {}°", pipe.code, leg.bend),
-            )),
+            None => {
+                turns.push_str("no bends make it");
+                checks.push(check(
+                    "bend_on_offer",
+                    subject.clone(),
+                    Outcome::Fail,
+                    worded!("no bend or pair of bends of `{}` turns {}°", pipe.code, leg.bend),
+                ));
+            }
         }
     }
+    if turns.is_empty() {
+        turns.push_str("no leg turns at its lower end");
+    }
     fittings += bend_parts;
-    q.push(quantity(
-        "bends",
-        Quantity::pieces(bend_parts),
-        "line.bends",
-        "turns at the lower ends of the legs".to_owned(),
-    ));
+    q.push(quantity("bends", Quantity::pieces(bend_parts), "line.bends", turns));
 
     // One thing may enter at the upper end without a branch; everything else needs one.
     let enters = |zero: bool| {
@@ -102,10 +111,15 @@ pub fn take_off<'a>(
         fittings += branches;
         q.push(quantity("branches", Quantity::pieces(branches), "line.branches", basis));
     }
-    let clean_outs = clean_outs(line, rules);
+    let CleanOuts { count: clean_outs, stations } = clean_outs(line, rules);
     if clean_outs > 0 {
+        let said = stations.iter().map(|at| show.length(*at).to_string()).collect::<Vec<_>>().join(", ");
+        let more = match clean_outs - stations.len() as i64 {
+            0 => String::new(),
+            more => worded!(" and {more} more"),
+        };
         let basis = worded!(
-            "one for more than {}° of turn in all and one at least every {}",
+            "one for more than {}° of turn in all and one at least every {}: at {said}{more}",
             rules.clean_out_turn.get(),
             show.length(rules.clean_out_every)
         );
@@ -210,26 +224,44 @@ pub(in crate::compute) fn bends_for(pipe: &Pipe, turn: i64) -> Option<Vec<&Bend>
     pipe.bends.iter().find_map(|first| one(turn - first.degrees.get()).map(|second| vec![first, second]))
 }
 
+/// How many clean-outs a line has, and where the first few of them stand.
+struct CleanOuts {
+    count: i64,
+    stations: SmallVec<[Length; CleanOuts::SAID]>,
+}
+
+impl CleanOuts {
+    /// A long line has hundreds, which nobody reads in one line of working.
+    const SAID: usize = 8;
+
+    fn add(&mut self, station: Length) {
+        self.count += 1;
+        if self.stations.len() < Self::SAID {
+            self.stations.push(station);
+        }
+    }
+}
+
 /// Clean-outs: where the line has turned too far in all, and where it has run too far since the last.
-fn clean_outs(line: &Line<'_>, rules: &LineRules) -> i64 {
-    let (mut count, mut turned, mut run) = (0, 0, Length::ZERO);
+fn clean_outs(line: &Line<'_>, rules: &LineRules) -> CleanOuts {
+    let mut found = CleanOuts { count: 0, stations: SmallVec::new() };
+    let (mut turned, mut last, mut at) = (0, Length::ZERO, Length::ZERO);
     for leg in &line.legs {
-        run += leg.length;
+        at += leg.length;
         if rules.clean_out_every.is_positive() {
-            while run > rules.clean_out_every {
-                count += 1;
+            while at - last > rules.clean_out_every {
+                last += rules.clean_out_every;
+                found.add(last);
                 turned = 0;
-                run = run - rules.clean_out_every;
             }
         }
         turned += leg.bend;
         if turned > rules.clean_out_turn.get() {
-            count += 1;
-            turned = 0;
-            run = Length::ZERO;
+            found.add(at);
+            (turned, last) = (0, at);
         }
     }
-    count
+    found
 }
 
 /// A pipe narrower than the outlet or the line that feeds it is a bottleneck.
