@@ -96,7 +96,7 @@ pub const ALL: &[Rule] = &[
         "line x trench width, the mean where sides are battered, x bedding thickness",
         PRACTICE,
     ),
-    rule("line.bends", "one bend for each turn, or two that make it", PRACTICE),
+    rule("line.bends", "one bend for each turn, or two or three that make it", PRACTICE),
     rule("line.branches", "one for everything that enters but the first at the upper end", PRACTICE),
     rule(
         "line.clean_outs",

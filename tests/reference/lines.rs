@@ -250,3 +250,14 @@ fn bends_and_clean_outs_say_where_they_are() {
     assert_eq!(count, "10");
     assert!(basis.ends_with("700 ft, 800 ft and 2 more"), "{basis}");
 }
+
+/// A turn back by 135 degrees takes three of 45; one of 180 would take four, and 30 cannot be made of 45 and 22.
+#[test]
+fn three_bends_make_a_turn_that_two_do_not() {
+    let turned = |degrees: i64| fitting(&[(20, degrees), (20, 0)], "bends").unwrap();
+    assert_eq!(turned(135), ("3".to_owned(), "135° after leg 1: 45° + 45° + 45°".to_owned()));
+    assert_eq!(turned(90).0, "2");
+    for degrees in [180, 30] {
+        assert_eq!(turned(degrees), ("0".to_owned(), format!("{degrees}° after leg 1: no bends make it")));
+    }
+}

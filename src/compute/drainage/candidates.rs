@@ -211,6 +211,6 @@ fn out_of_place(pipe: &Pipe, line: &DrainLine, book: &PriceBook) -> Vec<String> 
     let turns = line.legs.iter().filter_map(|leg| leg.bend).map(Whole::get);
     let unturned = turns.filter(|turn| bends_for(pipe, *turn).is_none());
     flat.into_iter()
-        .chain(unturned.map(|turn| format!("no bend or pair of bends of it turns {turn}°")))
+        .chain(unturned.map(|turn| format!("no bend of it, and no two or three of its bends, turn {turn}°")))
         .collect()
 }

@@ -72,7 +72,11 @@ pub fn take_off<'a>(
                     "bend_on_offer",
                     subject.clone(),
                     Outcome::Fail,
-                    worded!("no bend or pair of bends of `{}` turns {}°", pipe.code, leg.bend),
+                    worded!(
+                        "no bend of `{}`, and no two or three of its bends, turn {}°",
+                        pipe.code,
+                        leg.bend
+                    ),
                 ));
             }
         }
@@ -214,14 +218,24 @@ fn of_other_sizes(line: &Line<'_>, layout: &Layout<'_>, checks: &mut Vec<Check>)
     }
 }
 
-/// One bend of the turn asked for, or two that make it.
-/// The bend, or the two, that turn a line so far; `None` where the pipe has none that do.
+/// Most bends in a row that make one turn: more are no longer a turn but a curve, which is laid as legs.
+const BENDS_IN_A_ROW: usize = 3;
+
+/// The fewest bends that turn a line so far, up to three; `None` where the pipe has none that do.
 pub(in crate::compute) fn bends_for(pipe: &Pipe, turn: i64) -> Option<Vec<&Bend>> {
-    let one = |degrees: i64| pipe.bends.iter().find(|b| b.degrees.get() == degrees);
-    if let Some(bend) = one(turn) {
-        return Some(vec![bend]);
+    (1..=BENDS_IN_A_ROW).find_map(|count| just(count, pipe, turn))
+}
+
+/// So many bends that turn a line so far, the first of the book first.
+fn just(count: usize, pipe: &Pipe, turn: i64) -> Option<Vec<&Bend>> {
+    if count == 1 {
+        return pipe.bends.iter().find(|b| b.degrees.get() == turn).map(|bend| vec![bend]);
     }
-    pipe.bends.iter().find_map(|first| one(turn - first.degrees.get()).map(|second| vec![first, second]))
+    pipe.bends.iter().find_map(|first| {
+        let mut rest = just(count - 1, pipe, turn - first.degrees.get())?;
+        rest.insert(0, first);
+        Some(rest)
+    })
 }
 
 /// How many clean-outs a line has, and where the first few of them stand.
