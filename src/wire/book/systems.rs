@@ -61,7 +61,8 @@ wire_object! {
         pub bore: Length,
         /// Length of the leg the fitting uses up.
         pub uses_length: Option<Length>,
-        /// How far the outgoing invert lies below the channel's.
+        /// How far the outgoing invert lies below the channel's. The fitting reaches so far by itself: a bottom outlet with its
+        /// drop and its turn into the line. No riser and no bend is counted beside it, so its item must hold them.
         pub invert_drop: Option<Length>,
     }
 }
