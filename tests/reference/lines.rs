@@ -261,3 +261,27 @@ fn three_bends_make_a_turn_that_two_do_not() {
         assert_eq!(turned(degrees), ("0".to_owned(), format!("{degrees}° after leg 1: no bends make it")));
     }
 }
+
+/// A trench that reaches to the middle of its pipe holds half of it: 40 ft long, 20.215 in wide, 4 in of bedding and 2.1075 in beside a
+/// pipe of 4.215 in. By hand 40 ft x (20.215 x 2.1075 - pi 4.215² / 8) in² = 9.8963 ft³ beside it, 0.3665 yd³; half the pipe is
+/// 1.938 ft³, 0.0718 yd³.
+#[test]
+fn a_trench_shallower_than_its_pipe_holds_the_part_of_it_within() {
+    let line = line(
+        "l",
+        &json!([{"outlet": "a-out"}]),
+        &json!({"legs": [{"length": "40 ft"}], "depth": "6.1075 in"}),
+    );
+    let made = estimate(&json!({"unit_system": "us", "runs": [run("a")], "drain_lines": [line]}));
+    let found = |name: &str| made.layout.drain_lines[0].quantities.iter().find(|q| q.name == name).unwrap();
+    let zone = found("zone_fill");
+    assert!((float(&zone.quantity) - 0.3665).abs() < 2e-4, "{}", zone.quantity);
+    assert!(
+        zone.basis.contains("less the pipe, 0.0718 yd3 of it in the trench and 0.0718 yd3 above"),
+        "{}",
+        zone.basis
+    );
+    let backfill = found("backfill");
+    assert!(backfill.basis.contains("+ pipe 0.0718 yd3 + zone fill"), "{}", backfill.basis);
+    assert_eq!(float(&backfill.quantity), 0.0);
+}

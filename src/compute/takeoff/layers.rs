@@ -42,7 +42,7 @@ pub(super) fn zone(
     let at = |l: Length| show.length(l);
     let nominal = up_to(line, section, section.zone_top) - up_to(line, section, section.bedding);
     let lack = lack(nominal - have.zone - have.pipe, show);
-    let pipe = show.volume(have.pipe);
+    let pipe = pipe(have, show);
     if section.side_slope == 0 {
         return worded!(
             "{} x {} x ({} pipe + {} over it) less the pipe, {pipe}{lack}",
@@ -58,6 +58,15 @@ pub(super) fn zone(
         layer(section, section.zone_top, "of bedding and zone", show),
         layer(section, section.bedding, "of bedding", show)
     )
+}
+
+/// The pipe, and that it is only a part of it where the trench is shallower than it is high.
+fn pipe(have: &Volumes, show: Show) -> String {
+    let (within, above) = (show.volume(have.pipe), show.volume(have.pipe_above));
+    if above.value().is_zero() {
+        return within.to_string();
+    }
+    worded!("{within} of it in the trench and {above} above")
 }
 
 /// What the trench holds up to a height over its bottom, were it deeper everywhere.

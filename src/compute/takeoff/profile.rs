@@ -44,8 +44,10 @@ pub struct Volumes {
     pub dug: Volume,
     /// Bedding.
     pub bedding: Volume,
-    /// The pipe itself.
+    /// The pipe itself, as far as it lies in what is dug.
     pub pipe: Volume,
+    /// The part of the pipe above that, where the trench is shallower than the pipe.
+    pub pipe_above: Volume,
     /// Fill around and over the pipe.
     pub zone: Volume,
     /// Native backfill.
@@ -184,6 +186,8 @@ pub fn volumes(line: &Line<'_>, stations: &[Station], section: &Section) -> Volu
     let mut dug = Volume::ZERO;
     let mut to_bedding = Volume::ZERO;
     let mut to_zone = Volume::ZERO;
+    let (mut above, radius) = (0.0, section.outside.metres_f64() / 2.0);
+    let cross_section = std::f64::consts::PI * radius * radius;
     for pair in stations.windows(2) {
         let (near, far) = (&pair[0], &pair[1]);
         let d1 = near.depth - near.thickness;
@@ -192,14 +196,66 @@ pub fn volumes(line: &Line<'_>, stations: &[Station], section: &Section) -> Volu
         dug += up_to(length, d1, d2, Length::LONGEST, section);
         to_bedding += up_to(length, d1, d2, section.bedding, section);
         to_zone += up_to(length, d1, d2, section.zone_top, section);
+        if d1.min(d2) < section.bedding + section.outside {
+            let (length, over) =
+                (length.metres_f64(), |depth: Length| (depth - section.bedding).metres_f64());
+            above += cross_section * length - pipe_up_to(length, over(d1), over(d2), radius);
+        }
     }
-    let radius = section.outside.metres_f64() / 2.0;
-    let pipe =
-        Volume::from_cubic_metres_f64(std::f64::consts::PI * radius * radius * line.length.metres_f64())
-            .unwrap_or_default();
+    let volume = |cubic_metres: f64| Volume::from_cubic_metres_f64(cubic_metres).unwrap_or_default();
+    let whole = volume(cross_section * line.length.metres_f64());
     let around = (to_zone - to_bedding).at_least_zero();
-    let pipe = if pipe > around { around } else { pipe };
-    Volumes { dug, bedding: to_bedding, pipe, zone: around - pipe, backfill: (dug - to_zone).at_least_zero() }
+    let pipe = (whole - volume(above).at_least_zero()).at_least_zero().min(around);
+    Volumes {
+        dug,
+        bedding: to_bedding,
+        pipe,
+        pipe_above: whole - pipe,
+        zone: around - pipe,
+        backfill: (dug - to_zone).at_least_zero(),
+    }
+}
+
+/// Volume of a pipe that lies below a surface whose height over the bottom of the pipe changes linearly along it, in m³.
+///
+/// # Formula
+/// `V = L (F(h2) - F(h1)) / (h2 - h1)`, `F(h) = r³ (sin t - t cos t - sin³ t / 3)`, `cos t = 1 - h / r`, the area of a circular
+/// segment summed over its height; `F = 0` below the pipe, `F = pi r³ + pi r² (h - 2 r)` above it; for a level surface
+/// `V = L r² (t - sin t cos t)`
+/// # Units
+/// m, m³
+/// # Valid for
+/// any heights; the pipe is measured along its length, its slope against the surface small
+/// # Source
+/// geometry of a circular segment; the sum derived
+/// # Example
+/// ```
+/// use rillcast::compute::takeoff::profile::pipe_up_to;
+/// // 2 m of a pipe of 1 m: half of it below its middle, and half where the surface rises from its bottom to its top.
+/// let half = std::f64::consts::PI * 0.25;
+/// assert!((pipe_up_to(2.0, 0.5, 0.5, 0.5) - half).abs() < 1e-12);
+/// assert!((pipe_up_to(2.0, 0.0, 1.0, 0.5) - half).abs() < 1e-12);
+/// // From as far below as above it: half again. Nothing below it, all of it above.
+/// assert!((pipe_up_to(2.0, 3.0, -2.0, 0.5) - half).abs() < 1e-12);
+/// assert_eq!(pipe_up_to(2.0, -1.0, 0.0, 0.5), 0.0);
+/// assert!((pipe_up_to(2.0, 1.0, 4.0, 0.5) - 2.0 * half).abs() < 1e-12);
+/// ```
+pub fn pipe_up_to(length: f64, h1: f64, h2: f64, radius: f64) -> f64 {
+    let angle = |height: f64| (1.0 - height / radius).clamp(-1.0, 1.0).acos();
+    let area = |height: f64| {
+        let t = angle(height);
+        radius * radius * (t - t.sin() * t.cos())
+    };
+    // Heights that differ by less than a micrometre are one: their quotient would be made of rounding.
+    if (h2 - h1).abs() < 1e-6 {
+        return length * area(f64::midpoint(h1, h2));
+    }
+    let summed = |height: f64| {
+        let t = angle(height);
+        let within = radius.powi(3) * (t.sin() - t * t.cos() - t.sin().powi(3) / 3.0);
+        within + std::f64::consts::PI * radius * radius * (height - 2.0 * radius).max(0.0)
+    };
+    length * (summed(h2) - summed(h1)) / (h2 - h1)
 }
 
 /// A part of what is dug, by how deep the trench is there.
