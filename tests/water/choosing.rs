@@ -249,3 +249,34 @@ fn a_pipe_that_calls_for_more_fall_than_the_levels_leave_is_passed_over() {
         }
     }
 }
+
+/// A run of 18 in is too short for the least piece of 2 ft of one system, and is 14 in of the other beside its outlet, which takes
+/// pieces of 1 ft: what the cut list cannot make is not chosen, unless there is nothing else.
+#[test]
+fn a_system_whose_stock_cannot_make_up_a_leg_is_passed_over() {
+    let book = book(|doc| {
+        let systems = doc["channel_systems"].as_array_mut().unwrap();
+        let light = systems.iter_mut().find(|s| s["code"] == "channel-4-light").unwrap();
+        light["least_piece"] = json!("2 ft");
+    });
+    let of = |systems: &[&str]| {
+        let run = run(&json!([{"length": "18 in"}]), &json!({"channel_systems": systems}));
+        let answer = estimated(&notes(&run, 20), &book);
+        let [chosen] = water(answer.water.as_ref()).chosen.as_slice() else { panic!("one choice") };
+        (
+            chosen.code.clone(),
+            passed_over(chosen).into_iter().map(|p| p.1).collect::<Vec<_>>(),
+            failed(&answer.checks, "least_piece").len(),
+        )
+    };
+    let (code, why, failures) = of(&["channel-4-light", "channel-6-u"]);
+    assert_eq!((code.as_str(), failures), ("channel-6-u", 0));
+    assert_eq!(
+        why,
+        [
+            "leg 1: channel of 1 ft 6 in is shorter than the least piece of 2 ft: move a fitting or change a leg"
+        ]
+    );
+    let (code, why, failures) = of(&["channel-4-light"]);
+    assert_eq!((code.as_str(), why.len(), failures), ("channel-4-light", 1, 1));
+}

@@ -1,6 +1,7 @@
 //! Which legs there are, from which stock, by which rules.
 
 mod parts;
+mod uncut;
 
 use super::costs::{Crews, Worth, one_more_of};
 use super::prices::Prices;
@@ -17,6 +18,7 @@ use crate::wire::Code;
 use crate::wire::book::cutting::CuttingRules;
 use rust_decimal::Decimal;
 use std::fmt::{self, Write as _};
+pub(crate) use uncut::uncut;
 
 /// Search steps of a few legs where the book names none.
 pub(crate) const MOST_NODES: u64 = 400_000;
@@ -223,12 +225,8 @@ impl<'a> Gather<'a, '_> {
 }
 
 /// Gap between the grates of a run.
-pub(crate) fn grate_gap(layout: &Layout<'_>, run: &Run<'_>) -> Length {
-    if layout.climate == Climate::Hot {
-        run.detail.hot_grate_gap.unwrap_or(Length::ZERO)
-    } else {
-        Length::ZERO
-    }
+pub(crate) fn grate_gap(climate: Climate, run: &Run<'_>) -> Length {
+    if climate == Climate::Hot { run.detail.hot_grate_gap.unwrap_or(Length::ZERO) } else { Length::ZERO }
 }
 
 #[cfg(test)]

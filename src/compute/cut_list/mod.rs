@@ -5,6 +5,7 @@
 //! |---|---|
 //! | `gather` | the lists of legs by what they are cut from, with their rules |
 //! | `gather::parts` | which legs there are of channel, grates, pipe, form boards and bars |
+//! | `gather::uncut` | what a run's channel and grates cannot be cut to, before any list is made |
 //! | `prices` | what stock lengths are weighed at, by the offers that can be used |
 //! | [`costs`] | what one more joint or cut costs by the rates of the book |
 //! | `share` | what each run and line gets out of the plans |
@@ -24,12 +25,12 @@ use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, Outcome};
 use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
-use crate::units::show::{counted, worded};
+use crate::units::show::{Show, counted, worded};
 use crate::units::{Dimension, Length};
 use crate::wire::Code;
 use crate::wire::notes::SiteNotes;
 use crate::wire_enum;
-pub(crate) use gather::{MOST_NODES, grate_gap, usual_nodes};
+pub(crate) use gather::{MOST_NODES, grate_gap, uncut, usual_nodes};
 use prices::{Prices, Weighed};
 use rust_decimal::Decimal;
 pub use share::{Laid, Share};
@@ -273,7 +274,9 @@ fn solve(list: &mut List<'_>, layout: &Layout<'_>, checks: &mut Vec<Check>) {
         };
         let mut left_out = Vec::new();
         for fault in &faults {
-            if let Some((leg, reason)) = of_leg(fault, list, layout) {
+            let leg = of_leg(fault, list.part, layout.show)
+                .and_then(|(id, reason)| Some((list.problem.legs.iter().position(|l| l.id == id)?, reason)));
+            if let Some((leg, reason)) = leg {
                 let owner = list.owners.get(leg).map_or("", |o| o.as_str());
                 let what = if list.part == Part::Pipe { "line" } else { "run" };
                 checks.push(check("least_piece", format!("{what} {owner}"), Outcome::Fail, reason));
@@ -305,34 +308,30 @@ fn pick<T: Clone>(all: &[T], keep: impl Fn(&usize) -> bool) -> Vec<T> {
 }
 
 /// The leg a fault is about, and why it cannot be made, in the units of the job.
-fn of_leg(fault: &CuttingFault, list: &List<'_>, layout: &Layout<'_>) -> Option<(usize, String)> {
-    let find = |id: &str| list.problem.legs.iter().position(|l| l.id == id);
-    let at = |nm: i64| layout.show.length(Length::from_nm(nm));
+fn of_leg(fault: &CuttingFault, part: Part, show: Show) -> Option<(&str, String)> {
+    let at = |nm: i64| show.length(Length::from_nm(nm));
     match fault {
         CuttingFault::LeastPieceLongerThanLeg { leg, length, least } => Some((
-            find(leg)?,
+            leg,
             worded!(
-                "{leg}: {} of {} is shorter than the least piece of {}: move a fitting or change a leg",
-                list.part,
+                "{leg}: {part} of {} is shorter than the least piece of {}: move a fitting or change a leg",
                 at(length.0),
                 at(least.0)
             ),
         )),
         CuttingFault::ShorterThanLap { leg, length, lap } => Some((
-            find(leg)?,
+            leg,
             worded!(
-                "{leg}: {} of {} is no longer than the lap of {}, so that it cannot be lapped",
-                list.part,
+                "{leg}: {part} of {} is no longer than the lap of {}, so that it cannot be lapped",
                 at(length.0),
                 at(lap.0)
             ),
         )),
         CuttingFault::LegImpossible { leg, length, fewest, most, fix, .. } => Some((
-            find(leg)?,
+            leg,
             worded!(
-                "{leg}: {} of {} cannot be made up: it takes at least {fewest} pieces, and at most {most} are possible: \
+                "{leg}: {part} of {} cannot be made up: it takes at least {fewest} pieces, and at most {most} are possible: \
                  {fix}",
-                list.part,
                 at(length.0)
             ),
         )),

@@ -98,3 +98,10 @@ pub fn plan(problem: &Problem) -> Result<CutPlan, Vec<CuttingFault>> {
         }]),
     }
 }
+
+/// What keeps a request from being cut at all, found without looking for a plan: a leg that its pieces cannot make up is among
+/// it, whatever they cost.
+#[must_use]
+pub fn faults(problem: &Problem) -> Vec<CuttingFault> {
+    model::Model::build(problem).err().unwrap_or_default()
+}

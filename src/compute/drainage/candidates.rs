@@ -2,12 +2,15 @@
 
 use super::Rules;
 use super::search::Candidate;
+use crate::compute::cut_list::uncut;
 use crate::compute::takeoff::levels::least_fall_of;
 use crate::compute::takeoff::pipe::bends_for;
 use crate::domain::book::PriceBook;
 use crate::domain::layout;
 use crate::domain::layout::named::Named;
 use crate::domain::layout::runs::{self, usual_grate};
+use crate::domain::words::Climate;
+use crate::units::show::Show;
 use crate::units::{Length, Price};
 use crate::wire::book::systems::{ChannelSystem, Pipe};
 use crate::wire::notes::{DrainLine, Run, SiteNotes};
@@ -73,15 +76,15 @@ pub(super) fn systems_for<'b>(
             "the price book has no channel system",
         );
     }
-    let tried = fitting(noted, &out, book, &run_at);
+    let tried = fitting(noted, &out, notes, book, &run_at);
     let all_known = noted.channel_systems.is_empty() || noted.channel_systems.len() == out.len();
     if all_known && !tried.is_empty() && tried.iter().all(|t| !t.faults.is_empty()) {
         none_fits(noted, &tried, &run_at, faults);
     }
-    let candidate = |Tried { code, faults, weak }: Tried<'b>| Candidate {
+    let candidate = |Tried { code, faults, unfit }: Tried<'b>| Candidate {
         code,
         buildable: faults.is_empty(),
-        unfit: faults.list().iter().map(|f| f.detail.clone()).chain(weak).collect(),
+        unfit: faults.list().iter().map(|f| f.detail.clone()).chain(unfit).collect(),
     };
     tried.into_iter().map(candidate).collect()
 }
@@ -91,25 +94,42 @@ struct Tried<'b> {
     code: &'b Code,
     /// Why it cannot be built in.
     faults: Faults,
-    /// Why its grate is too weak.
-    weak: Option<String>,
+    /// Why it does not do where it can be built in: its grate is too weak, or a leg cannot be made of its stock lengths.
+    unfit: Vec<String>,
 }
 
 /// The systems with what keeps each from being built into the run.
-fn fitting<'b>(run: &Run, systems: &[&'b ChannelSystem], book: &PriceBook, at: &At<'_>) -> Vec<Tried<'b>> {
+fn fitting<'b>(
+    run: &Run,
+    systems: &[&'b ChannelSystem],
+    notes: &SiteNotes,
+    book: &PriceBook,
+    at: &At<'_>,
+) -> Vec<Tried<'b>> {
+    let show = Show(notes.unit_system.unwrap_or(book.doc().unit_system));
+    let climate = notes.climate.unwrap_or(Climate::Temperate);
+    // What lies in the yard may be longer than anything sold: then only the cut list can tell.
+    let in_yard = |items: &layout::Run<'_>| {
+        let mut items = items.system.stock.iter().map(|s| &s.item).chain([&items.grate.item]);
+        items.any(|item| notes.yard_offcuts.iter().any(|offcut| offcut.item == *item))
+    };
+    let unfit = |resolved: &layout::Run<'_>| {
+        let weak = too_weak(resolved, run.grate.is_some(), book);
+        let uncut = if in_yard(resolved) { Vec::new() } else { uncut(resolved, climate, show, book) };
+        weak.into_iter().chain(uncut).collect::<Vec<String>>()
+    };
     let resolved = |system: Option<&Code>| {
         let with = Run { channel_system: system.cloned(), ..run.clone() };
         let mut faults = Faults::new();
-        let weak = runs::resolve(&with, book, at, &mut faults)
-            .and_then(|resolved| too_weak(&resolved, run.grate.is_some(), book));
-        (faults, weak)
+        let unfit = runs::resolve(&with, book, at, &mut faults).map_or_else(Vec::new, |run| unfit(&run));
+        (faults, unfit)
     };
     // What is wrong whatever the system is told of the notes as they stand, where the system is missing too.
     let sound = resolved(None).0.len() <= 1;
     let tried = |system: &&'b ChannelSystem| {
         let code = &system.code;
-        let (faults, weak) = if sound { resolved(Some(code)) } else { (Faults::new(), None) };
-        Tried { code, faults, weak }
+        let (faults, unfit) = if sound { resolved(Some(code)) } else { (Faults::new(), Vec::new()) };
+        Tried { code, faults, unfit }
     };
     systems.iter().map(tried).collect()
 }

@@ -178,7 +178,7 @@ fn grates<'a>(
     let basis = worded!(
         "grates laid, of up to {} with a gap of {} over {}; by the cut list of `{}`: {} made for this run",
         show.length(grate.length),
-        show.length(grate_gap(layout, run)),
+        show.length(grate_gap(layout.climate, run)),
         covered(run, show),
         grate.item,
         counted(share.cuts, "cut")

@@ -5,8 +5,9 @@ use super::{Gather, Part, Place, Rules, Wanted, Word, Worth, grate_gap};
 use crate::compute::takeoff::form_rows::standing;
 use crate::compute::takeoff::trench::Trench;
 use crate::domain::layout::{Line, Run};
-use crate::domain::words::Measure;
+use crate::domain::words::{Climate, Measure};
 use crate::units::Length;
+use crate::wire::book::cutting::CuttingRules;
 use crate::wire::book::ground::SurfaceKind;
 use rust_decimal::Decimal;
 use smallvec::SmallVec;
@@ -34,6 +35,43 @@ impl<'l, T> Known<'l, T> {
     /// Notes which list it went into.
     fn add(&mut self, it: &'l T, list: usize) {
         self.0.push((it, list));
+    }
+}
+
+/// How the channel of a run is cut; a joint and a cut cost nothing yet.
+pub(super) fn channel_cuts<'a>(run: &Run<'a>, settings: Option<&CuttingRules>) -> Rules<'a> {
+    let system = run.system;
+    Rules {
+        part: Part::Channel,
+        code: &system.code,
+        stock: system.stock.iter().map(|s| (&s.item, s.length)).collect(),
+        kerf: system.kerf,
+        gap: Length::ZERO,
+        least: system.least_piece,
+        longest_setting: settings.and_then(|s| s.longest_setting),
+        most_joints: system
+            .most_joints
+            .or(settings.and_then(|s| s.most_joints))
+            .and_then(|n| u32::try_from(n.get()).ok()),
+        joint: Worth::default(),
+        cut: Worth::default(),
+    }
+}
+
+/// How the grates of a run are cut; a joint and a cut cost nothing yet.
+pub(super) fn grate_cuts<'a>(run: &Run<'a>, climate: Climate) -> Rules<'a> {
+    let grate = run.grate;
+    Rules {
+        part: Part::Grate,
+        code: &grate.item,
+        stock: vec![(&grate.item, grate.length)],
+        kerf: run.system.kerf,
+        gap: grate_gap(climate, run),
+        least: grate.least_piece.unwrap_or(Length::ZERO),
+        longest_setting: None,
+        most_joints: None,
+        joint: Worth::default(),
+        cut: Worth::default(),
     }
 }
 
@@ -67,25 +105,14 @@ impl<'a> Gather<'a, '_> {
     }
 
     fn channel_rules(&mut self, run: &Run<'a>) -> Rules<'a> {
-        let system = run.system;
         let one = Decimal::ONE;
         Rules {
-            part: Part::Channel,
-            code: &system.code,
-            stock: system.stock.iter().map(|s| (&s.item, s.length)).collect(),
-            kerf: system.kerf,
-            gap: Length::ZERO,
-            least: system.least_piece,
-            longest_setting: self.settings().and_then(|s| s.longest_setting),
-            most_joints: system
-                .most_joints
-                .or(self.settings().and_then(|s| s.most_joints))
-                .and_then(|n| u32::try_from(n.get()).ok()),
             joint: self.worth(
                 &[(Measure::ChannelJoints, one), (Measure::ChannelSections, one)],
-                &[(system.coupling.as_ref(), one)],
+                &[(run.system.coupling.as_ref(), one)],
             ),
             cut: self.worth(&[(Measure::ChannelCuts, one)], &[]),
+            ..channel_cuts(run, self.settings())
         }
     }
 
@@ -116,22 +143,14 @@ impl<'a> Gather<'a, '_> {
     }
 
     fn grate_rules(&mut self, run: &Run<'a>) -> Rules<'a> {
-        let grate = run.grate;
-        let screws = Decimal::from(grate.screws.get());
+        let screws = Decimal::from(run.grate.screws.get());
         Rules {
-            part: Part::Grate,
-            code: &grate.item,
-            stock: vec![(&grate.item, grate.length)],
-            kerf: run.system.kerf,
-            gap: grate_gap(self.layout, run),
-            least: grate.least_piece.unwrap_or(Length::ZERO),
-            longest_setting: None,
-            most_joints: None,
             joint: self.worth(
                 &[(Measure::Grates, Decimal::ONE), (Measure::GrateScrews, screws)],
                 &[(run.system.screw.as_ref(), screws)],
             ),
             cut: self.worth(&[(Measure::GrateCuts, Decimal::ONE)], &[]),
+            ..grate_cuts(run, self.layout.climate)
         }
     }
 
