@@ -22,7 +22,9 @@ pub(crate) fn uncut(run: &Run<'_>, climate: Climate, show: Show, book: &PriceBoo
             move |part: usize| if one { named(leg) } else { format!("{}, part {}", named(leg), part + 1) };
         of.spans.iter().enumerate().map(move |(i, span)| (part(i), span.length))
     });
-    let legs = run.legs.iter().enumerate().map(|(leg, of)| (named(leg), of.length));
+    let width = run.system.section.overall_width;
+    let legs = run.legs.iter().enumerate();
+    let legs = legs.filter_map(|(leg, of)| Some((named(leg), of.covered(width)?.length)));
     let channel = impossible(&channel_cuts(run, book.doc().cutting.as_ref()), spans, show);
     channel.into_iter().chain(impossible(&grate_cuts(run, climate), legs, show)).collect()
 }
