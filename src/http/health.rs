@@ -3,6 +3,7 @@
 use super::problem::{self, KINDS, Problem};
 use super::reply;
 use crate::app::AppState;
+use crate::store::StoreError;
 use axum::extract::{Path, State};
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
@@ -14,7 +15,7 @@ pub async fn live() -> Response {
     plain("live")
 }
 
-/// The database answers, its schema is current, and the service is not stopping.
+/// The database answers and takes writes, its schema is current, and the service is not stopping.
 pub async fn ready(State(state): State<AppState>) -> Result<Response, Problem> {
     let not_ready = |why: &str| Problem::new(problem::OVERLOADED, why).header(header::RETRY_AFTER, "2");
     if state.inner.draining.load(Ordering::SeqCst) {
@@ -22,11 +23,17 @@ pub async fn ready(State(state): State<AppState>) -> Result<Response, Problem> {
     }
     let asked = async {
         state.inner.store.ping().await?;
-        state.inner.store.is_current().await
+        let is_current = state.inner.store.is_current().await?;
+        state.inner.store.writable().await?;
+        Ok::<bool, StoreError>(is_current)
     };
     match tokio::time::timeout(Duration::from_secs(1), asked).await {
         Ok(Ok(true)) => Ok(plain("ready")),
         Ok(Ok(false)) => Err(not_ready("the database schema is not that of this build")),
+        Ok(Err(StoreError::Full(_))) => {
+            Err(not_ready("the disk of the database is full: nothing can be written"))
+        }
+        Ok(Err(StoreError::Disk(_))) => Err(not_ready("the disk of the database fails")),
         Ok(Err(_)) | Err(_) => Err(not_ready("the database does not answer")),
     }
 }

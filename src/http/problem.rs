@@ -56,6 +56,8 @@ kinds! {
     INTERNAL = "internal", 500, "Something went wrong inside", "Report the instance id. What it should write may have been written all the same: send it again with the same Idempotency-Key, or read it first.";
     OVERLOADED = "overloaded", 503, "The service is busy", "Try again after `Retry-After` seconds.";
     DEADLINE = "deadline", 503, "The request took too long", "What it should write may have been written all the same: send it again with the same Idempotency-Key after `Retry-After` seconds, or read it first.";
+    DISK_FULL = "disk-full", 503, "The disk of the database is full", "Nothing was written. Whoever runs the service must make room; then send it again.";
+    DISK_FAILS = "disk-fails", 503, "The disk of the database fails", "Whoever runs the service must look at the disk. What it should write may have been written all the same: send it again with the same Idempotency-Key after `Retry-After` seconds, or read it first.";
     PERIOD_OVERLAP = "period-overlap", 409, "Two versions would hold on the same day", "The errors list the days that are free; name other days, or end the version before with `ends_previous`.";
     PERIOD_GAP = "period-gap", 409, "Days would be left without a price book", "The errors list those days; name other days, or accept them with `allow_gap`.";
     LARGE_MOVES = "large-price-moves", 409, "Prices move further than the guard lets through", "Look at the errors; send it again with `confirm_large_changes=true` once they are right.";
@@ -161,9 +163,14 @@ impl Problem {
 
     /// An internal error; the cause goes to the log.
     pub fn internal(cause: impl Into<String>) -> Self {
-        let mut problem = Self::new(INTERNAL, "the request could not be completed");
-        problem.0.cause = Some(cause.into());
-        problem
+        Self::new(INTERNAL, "the request could not be completed").because(cause)
+    }
+
+    /// What happened inside; it goes to the log.
+    #[must_use]
+    fn because(mut self, cause: impl Into<String>) -> Self {
+        self.0.cause = Some(cause.into());
+        self
     }
 
     /// Adds a header.
@@ -320,6 +327,16 @@ impl From<StoreError> for Problem {
             StoreError::Stale => Self::new(VERSION_CONFLICT, "the record has changed since it was read"),
             StoreError::Busy => {
                 Self::new(OVERLOADED, "the database is busy").header(header::RETRY_AFTER, "1")
+            }
+            StoreError::Full(_) => {
+                Self::new(DISK_FULL, "the disk of the database is full: nothing was written")
+                    .header(header::RETRY_AFTER, "30")
+                    .because(error.to_string())
+            }
+            StoreError::Disk(_) => {
+                Self::new(DISK_FAILS, "the disk of the database could not be read or written")
+                    .header(header::RETRY_AFTER, "30")
+                    .because(error.to_string())
             }
             StoreError::Corrupt(_) | StoreError::Db(_) | StoreError::Migrate(_) => {
                 Self::internal(error.to_string())

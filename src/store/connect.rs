@@ -1,9 +1,12 @@
 //! Opening the database: pools, pragmas, migrations.
 
 use super::{Store, StoreError, sql};
+use sqlx::Connection as _;
 use sqlx::migrate::Migrator;
 use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous};
 use std::path::Path;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
 static MIGRATOR: Migrator = sqlx::migrate!("migrations/sqlite");
@@ -35,12 +38,32 @@ impl Store {
             .synchronous(SqliteSynchronous::Full)
             .foreign_keys(true)
             .busy_timeout(BUSY);
-        let write = SqlitePoolOptions::new().max_connections(1).connect_with(options.clone()).await?;
+        let doubtful = Arc::new(AtomicBool::new(false));
+        let noticed = Arc::clone(&doubtful);
+        let write = SqlitePoolOptions::new()
+            .max_connections(1)
+            .after_release(move |connection, _| {
+                let noticed = Arc::clone(&noticed);
+                Box::pin(async move {
+                    // Behind the rollback that a dropped transaction has asked for.
+                    connection.ping().await?;
+                    // On a full disk the database rolls back by itself, and the rollback of the library finds nothing to roll
+                    // back: the library then believes in a transaction that is no more, and would begin no other.
+                    let is_left_over = connection.is_in_transaction();
+                    if is_left_over {
+                        noticed.store(true, Ordering::SeqCst);
+                        tracing::warn!("a write broke off in the database; its connection is opened anew");
+                    }
+                    Ok(!is_left_over)
+                })
+            })
+            .connect_with(options.clone())
+            .await?;
         let read = SqlitePoolOptions::new()
             .max_connections(readers.max(1))
             .connect_with(options.read_only(false).pragma("query_only", "1"))
             .await?;
-        Ok(Store { read, write })
+        Ok(Store { read, write, doubtful })
     }
 
     /// Whether every migration of this build has been applied.
@@ -77,5 +100,51 @@ impl Store {
             }
         }
         Ok(failed)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![expect(clippy::unwrap_used, reason = "a test stops where the database does not work")]
+
+    use super::super::Actor;
+    use super::*;
+
+    async fn put(store: &Store, name: &str, length: usize) -> Result<(), StoreError> {
+        let actor = Actor { key_id: "key".to_owned(), request_id: "request".to_owned(), now: 1 };
+        let mut write = store.begin(actor).await?;
+        sqlx::query(sql::META_PUT).bind(name).bind("x".repeat(length)).execute(&mut *write.tx).await?;
+        write.commit().await
+    }
+
+    #[tokio::test]
+    async fn a_full_disk_is_told_and_stops_no_later_write() {
+        let directory = tempfile::tempdir().unwrap();
+        let store = Store::open(&directory.path().join("test.sqlite"), 1).await.unwrap();
+        let pages: i64 = sqlx::query_scalar("PRAGMA page_count").fetch_one(&store.write).await.unwrap();
+        // As if nothing more had room on the disk; the limit is one of this connection.
+        let limit = format!("PRAGMA max_page_count = {pages}");
+        sqlx::query(sqlx::AssertSqlSafe(limit)).execute(&store.write).await.unwrap();
+        store.writable().await.unwrap();
+        assert!(matches!(put(&store, "long", 100_000).await, Err(StoreError::Full(_))));
+        // There is room again, and the next write is taken.
+        put(&store, "later", 100_000).await.unwrap();
+        let kept = |name: &'static str| sqlx::query_scalar::<_, String>(sql::META_GET).bind(name);
+        assert_eq!(kept("later").fetch_one(&store.read).await.unwrap().len(), 100_000);
+        assert!(kept("long").fetch_optional(&store.read).await.unwrap().is_none());
+        assert!(!store.doubtful.load(Ordering::SeqCst));
+    }
+
+    #[tokio::test]
+    async fn whether_the_database_takes_writes_is_tried_only_after_one_failed() {
+        let directory = tempfile::tempdir().unwrap();
+        let store = Store::open(&directory.path().join("test.sqlite"), 1).await.unwrap();
+        let tried = || sqlx::query_scalar::<_, String>(sql::META_GET).bind("tried");
+        store.writable().await.unwrap();
+        assert!(tried().fetch_optional(&store.read).await.unwrap().is_none());
+        store.doubtful.store(true, Ordering::SeqCst);
+        store.writable().await.unwrap();
+        assert!(tried().fetch_optional(&store.read).await.unwrap().is_some());
+        assert!(!store.doubtful.load(Ordering::SeqCst));
     }
 }

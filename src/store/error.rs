@@ -15,6 +15,12 @@ pub enum StoreError {
     /// The database is busy beyond the wait.
     #[error("database busy")]
     Busy,
+    /// The disk of the database is full; nothing of the transaction is there.
+    #[error("disk full: {0}")]
+    Full(String),
+    /// The disk of the database could not be read or written.
+    #[error("disk: {0}")]
+    Disk(String),
     /// Anything else.
     #[error("database: {0}")]
     Db(sqlx::Error),
@@ -25,14 +31,44 @@ pub enum StoreError {
 
 impl From<sqlx::Error> for StoreError {
     fn from(error: sqlx::Error) -> Self {
-        if let sqlx::Error::Database(database) = &error {
-            if database.is_unique_violation() {
-                return StoreError::Conflict;
-            }
-            if database.code().is_some_and(|c| matches!(c.as_ref(), "5" | "6" | "261" | "517")) {
-                return StoreError::Busy;
-            }
+        match &error {
+            sqlx::Error::Database(database) if database.is_unique_violation() => return StoreError::Conflict,
+            sqlx::Error::Database(database) => match database.code().as_deref().and_then(primary) {
+                Some(BUSY | LOCKED) => return StoreError::Busy,
+                Some(FULL) => return StoreError::Full(error.to_string()),
+                Some(IO_FAILED) => return StoreError::Disk(error.to_string()),
+                _ => {}
+            },
+            _ => {}
         }
         StoreError::Db(error)
+    }
+}
+
+/// Another connection holds the file.
+const BUSY: i32 = 5;
+/// Another connection holds a table.
+const LOCKED: i32 = 6;
+/// Reading or writing the file failed.
+const IO_FAILED: i32 = 10;
+/// No room for the file to grow.
+const FULL: i32 = 13;
+
+/// The result code that an extended one belongs to: its lowest eight bits.
+fn primary(code: &str) -> Option<i32> {
+    code.parse::<i32>().ok().map(|code| code & 0xff)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_extended_code_belongs_to_its_primary_one() {
+        let codes = ["5", "261", "517", "6", "262", "13", "10", "778", "1034", "2067", "no code"];
+        let primaries = codes.map(primary);
+        let expected = [5, 5, 5, 6, 6, 13, 10, 10, 10, 19].map(Some);
+        assert_eq!(primaries[..10], expected);
+        assert_eq!(primaries[10], None);
     }
 }

@@ -2,7 +2,8 @@
 //!
 //! One writer, many readers. Every write is one `BEGIN IMMEDIATE` transaction opened by [`Store::begin`]; dropping a
 //! [`Write`] rolls it back, so an early return or a dropped request leaves nothing half written. What belongs to a write
-//! (its audit row, its idempotent answer) goes into the same transaction.
+//! (its audit row, its idempotent answer) goes into the same transaction. A connection whose transaction the database ended by
+//! itself (a full disk) is closed instead of used again.
 //!
 //! Statements keep to a portable subset: `$1` placeholders, text ids, JSON as text, times as unix milliseconds.
 //! [`sql::ALL`] lists them, and a test prepares each one against the migrated schema.
@@ -26,12 +27,16 @@ pub mod sql;
 pub use error::StoreError;
 
 use sqlx::{Sqlite, SqlitePool, Transaction};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// The database.
 #[derive(Debug, Clone)]
 pub struct Store {
     pub(crate) read: SqlitePool,
     pub(crate) write: SqlitePool,
+    /// Whether the last write failed on the side of the database.
+    doubtful: Arc<AtomicBool>,
 }
 
 /// Who writes, when, under which request.
@@ -50,6 +55,7 @@ pub struct Actor {
 pub struct Write {
     pub(crate) tx: Transaction<'static, Sqlite>,
     pub(crate) actor: Actor,
+    doubtful: Arc<AtomicBool>,
 }
 
 impl Store {
@@ -58,8 +64,23 @@ impl Store {
     /// # Errors
     /// When the database cannot be reached or another writer holds it beyond the wait.
     pub async fn begin(&self, actor: Actor) -> Result<Write, StoreError> {
-        let tx = self.write.begin_with("BEGIN IMMEDIATE").await?;
-        Ok(Write { tx, actor })
+        let tx = noted(&self.doubtful, self.write.begin_with("BEGIN IMMEDIATE").await)?;
+        Ok(Write { tx, actor, doubtful: Arc::clone(&self.doubtful) })
+    }
+
+    /// Whether the database takes writes. It is tried only where the last one failed, so asking costs nothing as long as all is
+    /// well, and whoever asks again after that learns when there is room once more.
+    ///
+    /// # Errors
+    /// When it does not.
+    pub async fn writable(&self) -> Result<(), StoreError> {
+        if !self.doubtful.load(Ordering::SeqCst) {
+            return Ok(());
+        }
+        let actor = Actor { key_id: String::new(), request_id: String::new(), now: 0 };
+        let mut write = self.begin(actor).await?;
+        sqlx::query(sql::META_TRY).execute(&mut *write.tx).await?;
+        write.commit().await
     }
 
     /// Whether the database answers.
@@ -84,7 +105,20 @@ impl Write {
     /// # Errors
     /// When the database refuses.
     pub async fn commit(self) -> Result<(), StoreError> {
-        self.tx.commit().await?;
+        let Write { tx, actor: _, doubtful } = self;
+        noted(&doubtful, tx.commit().await)?;
+        doubtful.store(false, Ordering::SeqCst);
         Ok(())
     }
+}
+
+/// What came of a step of a transaction, and the doubt where the disk is at fault.
+fn noted<T>(doubtful: &AtomicBool, came: Result<T, sqlx::Error>) -> Result<T, StoreError> {
+    came.map_err(|error| {
+        let error = StoreError::from(error);
+        if matches!(error, StoreError::Full(_) | StoreError::Disk(_)) {
+            doubtful.store(true, Ordering::SeqCst);
+        }
+        error
+    })
 }

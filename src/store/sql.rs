@@ -60,6 +60,8 @@ statements! {
     META_GET = "SELECT value FROM meta WHERE name = $1";
     /// Sets a value of `meta` once.
     META_PUT = "INSERT INTO meta (name, value) VALUES ($1, $2) ON CONFLICT DO NOTHING";
+    /// Writes a value of `meta` that nobody reads, to see whether anything can be written.
+    META_TRY = "INSERT INTO meta (name, value) VALUES ('tried', '') ON CONFLICT (name) DO UPDATE SET value = excluded.value";
 
     /// A key by its public id.
     KEY_GET = "SELECT id, name, secret_hash, scopes, created_at, revoked_at FROM api_keys WHERE id = $1";

@@ -17,6 +17,7 @@ mod costs;
 mod default_book;
 mod estimates;
 mod etags;
+mod failing_database;
 mod faults;
 mod faults_together;
 mod following;

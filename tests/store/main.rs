@@ -1,6 +1,7 @@
 //! The store below the API: statements, migrations, what the database itself refuses, and transactions that do not end.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs, reason = "tests")]
 
+mod failures;
 mod papers;
 
 use rillcast::store::estimates::NewEstimate;

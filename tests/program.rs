@@ -1,0 +1,145 @@
+//! The program as a process of its own: what it says on its way up, what it refuses, a log and a disk that take nothing more.
+#![cfg(unix)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs, reason = "tests")]
+
+use sqlx::sqlite::{SqliteConnectOptions, SqlitePool};
+use std::io::{Read as _, Write as _};
+use std::net::{SocketAddr, TcpListener, TcpStream};
+use std::path::PathBuf;
+use std::process::{Child, Command, Output, Stdio};
+use std::time::{Duration, Instant};
+use tempfile::TempDir;
+
+const PROGRAM: &str = env!("CARGO_BIN_EXE_rillcast");
+const JOB: &str = r#"{"title": "T", "customer": {"name": "E"}, "site": {"address": "1 A"}}"#;
+
+/// A directory with a database in it, once something has made one.
+struct Office {
+    directory: TempDir,
+}
+
+impl Office {
+    fn new() -> Self {
+        Self { directory: tempfile::tempdir().unwrap() }
+    }
+
+    fn path(&self, name: &str) -> PathBuf {
+        self.directory.path().join(name)
+    }
+
+    fn database(&self) -> PathBuf {
+        self.path("office.sqlite")
+    }
+
+    fn command(&self, program: &str) -> Command {
+        let mut command = Command::new(program);
+        let mine = std::env::vars_os().filter(|(name, _)| !name.to_string_lossy().starts_with("RILLCAST_"));
+        command.env_clear().envs(mine).env("RILLCAST_DATABASE", self.database());
+        command
+    }
+
+    fn run(&self, words: &[&str]) -> Output {
+        self.command(PROGRAM).args(words).output().unwrap()
+    }
+
+    fn key(&self) -> String {
+        let made = self.run(&["key", "create", "--name", "office"]);
+        assert!(made.status.success(), "{}", told(&made));
+        String::from_utf8(made.stdout).unwrap().trim().to_owned()
+    }
+
+    /// Serves on a free port; `limit` is what a shell does before the program takes its place.
+    fn serve(&self, limit: &str, log: impl Into<Stdio>) -> Served {
+        self.serve_as(self.command("sh"), limit, log)
+    }
+
+    fn serve_as(&self, mut command: Command, limit: &str, log: impl Into<Stdio>) -> Served {
+        let address = TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap();
+        command.args(["-c", &format!("{limit}; exec \"$0\" serve"), PROGRAM]);
+        command.env("RILLCAST_LISTEN", address.to_string()).stderr(log);
+        let mut served = Served { process: command.spawn().unwrap(), address };
+        let started = Instant::now();
+        while TcpStream::connect(address).is_err() {
+            let ended = served.process.try_wait().unwrap();
+            assert!(ended.is_none() && started.elapsed() < Duration::from_secs(30), "not serving: {ended:?}");
+            std::thread::sleep(Duration::from_millis(20));
+        }
+        served
+    }
+}
+
+fn told(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stderr).into_owned()
+}
+
+/// Ended when dropped.
+struct Served {
+    process: Child,
+    address: SocketAddr,
+}
+
+impl Drop for Served {
+    fn drop(&mut self) {
+        let _ = self.process.kill();
+        let _ = self.process.wait();
+    }
+}
+
+impl Served {
+    /// The whole answer; empty where the connection is cut off.
+    fn ask(&self, line: &str, key: &str, body: &str) -> String {
+        let mut stream = TcpStream::connect(self.address).unwrap();
+        stream.set_read_timeout(Some(Duration::from_secs(30))).unwrap();
+        let length = body.len();
+        let head = format!(
+            "{line} HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\nAuthorization: Bearer {key}\r\n\
+             Content-Type: application/json\r\nContent-Length: {length}\r\n\r\n{body}"
+        );
+        let mut answer = Vec::new();
+        let _ = stream.write_all(head.as_bytes()).and_then(|()| stream.read_to_end(&mut answer));
+        String::from_utf8_lossy(&answer).into_owned()
+    }
+
+    #[track_caller]
+    fn expect(&self, status: u16, line: &str, key: &str, body: &str) -> String {
+        let answer = self.ask(line, key, body);
+        assert!(answer.starts_with(&format!("HTTP/1.1 {status} ")), "{line}: `{answer}`");
+        answer
+    }
+
+    fn jobs(&self, key: &str) -> usize {
+        self.expect(200, "GET /v1/jobs?limit=200", key, "").matches("\"id\":\"job_").count()
+    }
+}
+
+/// Files may not grow beyond a limit, as a disk without room; what the log of the database held is room again.
+#[test]
+fn after_the_disk_was_full_writing_goes_on_without_a_restart() {
+    let office = Office::new();
+    let key = office.key();
+    // 512 bytes or 1 KiB a block, as the shell has it: between one and two MiB.
+    let served = office.serve("trap '' XFSZ; ulimit -f 2048", Stdio::null());
+    let long = format!(
+        r#"{{"title": "T", "customer": {{"name": "E"}}, "site": {{"address": "1 A", "access": "{}"}}}}"#,
+        "x".repeat(1500)
+    );
+    let refused = (0..1000).map(|_| served.ask("POST /v1/jobs", &key, &long));
+    let refused = refused.into_iter().find(|answer| !answer.starts_with("HTTP/1.1 201 ")).unwrap();
+    assert!(refused.starts_with("HTTP/1.1 503 "), "{refused}");
+    assert!(refused.contains("/problems/disk-f") && refused.contains("retry-after: 30\r\n"), "{refused}");
+    let before = served.jobs(&key);
+    for _ in 0..5 {
+        assert!(!served.ask("POST /v1/jobs", &key, &long).contains("internal"));
+    }
+
+    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
+    runtime.block_on(async {
+        let file = SqliteConnectOptions::new().filename(office.database());
+        let raw = SqlitePool::connect_with(file).await.unwrap();
+        sqlx::query("PRAGMA wal_checkpoint(TRUNCATE)").execute(&raw).await.unwrap();
+        raw.close().await;
+    });
+    served.expect(201, "POST /v1/jobs", &key, &long);
+    served.expect(200, "GET /readyz", &key, "");
+    assert!(served.jobs(&key) > before.min(199));
+}
