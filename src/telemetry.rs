@@ -20,11 +20,15 @@ pub fn filter(text: &str) -> Result<EnvFilter, String> {
     EnvFilter::try_new(text).map_err(|e| e.to_string())
 }
 
-/// Starts the log on standard error. A second call does nothing.
+/// Starts the log on standard error. A second call does nothing. A line that cannot be written (a full disk, a pipe that nobody reads
+/// any more) is lost without a word: there is nowhere to say it, and no request ends for it.
 pub fn start(config: &Config) {
     let filter = filter(&config.log).unwrap_or_else(|_| EnvFilter::new("info"));
-    let builder =
-        tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr).with_target(false);
+    let builder = tracing_subscriber::fmt()
+        .with_env_filter(filter)
+        .with_writer(std::io::stderr)
+        .with_target(false)
+        .log_internal_errors(false);
     let _ = if config.log_json {
         builder.json().flatten_event(true).with_current_span(false).try_init()
     } else {

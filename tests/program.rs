@@ -5,7 +5,7 @@
 use sqlx::sqlite::{SqliteConnectOptions, SqlitePool};
 use std::io::{Read as _, Write as _};
 use std::net::{SocketAddr, TcpListener, TcpStream};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
 use std::time::{Duration, Instant};
 use tempfile::TempDir;
@@ -109,6 +109,28 @@ impl Served {
 
     fn jobs(&self, key: &str) -> usize {
         self.expect(200, "GET /v1/jobs?limit=200", key, "").matches("\"id\":\"job_").count()
+    }
+}
+
+/// A pipe whose other end nobody holds.
+fn nobody_reads() -> Stdio {
+    let (reader, writer) = std::io::pipe().unwrap();
+    drop(reader);
+    writer.into()
+}
+
+#[test]
+fn a_log_that_cannot_be_written_costs_no_answer() {
+    let office = Office::new();
+    let key = office.key();
+    let full = Path::new("/dev/full");
+    let full = full.exists().then(|| Stdio::from(std::fs::File::options().write(true).open(full).unwrap()));
+    for (number, log) in [Some(nobody_reads()), full].into_iter().flatten().enumerate() {
+        let served = office.serve(":", log);
+        served.expect(200, "GET /readyz", &key, "");
+        served.expect(201, "POST /v1/jobs", &key, JOB);
+        served.expect(404, "GET /nothing", &key, "");
+        assert_eq!(served.jobs(&key), number + 1);
     }
 }
 
