@@ -10,9 +10,11 @@ use app::{Ask, TestApp, text};
 use axum::Router;
 use axum::routing::get;
 use rillcast::http::auth::Scope;
+use rillcast::store::Actor;
 use serde_json::json;
 use std::io::Write;
 use std::sync::{Arc, Mutex};
+use std::time::Duration;
 
 #[derive(Clone, Default)]
 struct Captured(Arc<Mutex<Vec<u8>>>);
@@ -25,6 +27,16 @@ impl Write for Captured {
     fn flush(&mut self) -> std::io::Result<()> {
         Ok(())
     }
+}
+
+async fn slow() -> &'static str {
+    tokio::time::sleep(Duration::from_secs(60)).await;
+    "too late"
+}
+
+/// Sends it and goes away before there is an answer.
+async fn give_up(app: &TestApp, ask: Ask) {
+    assert!(tokio::time::timeout(Duration::from_millis(300), app.send(ask)).await.is_err());
 }
 
 async fn panics() -> &'static str {
@@ -48,7 +60,9 @@ async fn secrets_and_customers_stay_out_of_the_log_and_of_refusals() {
     // For the whole process, the threads of the database among them: this file is a process of its own.
     tracing::subscriber::set_global_default(subscriber).unwrap();
 
-    let app = TestApp::start_serving(|_| {}, Router::new().route("/panics", get(panics))).await;
+    let app =
+        TestApp::start_serving(|_| {}, Router::new().route("/panics", get(panics)).route("/slow", get(slow)))
+            .await;
     let limited = app.key_with(&[Scope::Calculate]).await;
     let body = json!({"title": "Canary title", "customer": {"name": NAME, "phone": PHONE},
         "site": {"address": "1 Canary Row", "access": NOTE}});
@@ -74,6 +88,12 @@ async fn secrets_and_customers_stay_out_of_the_log_and_of_refusals() {
             assert!(!refusal.text().contains(secret), "{}: {}", refusal.line, refusal.text());
         }
     }
+    give_up(&app, Ask::get("/slow")).await;
+    // Nobody can write while another does.
+    let nobody = Actor { key_id: "other".to_owned(), request_id: "other".to_owned(), now: 1 };
+    let writing = app.state.inner.store.begin(nobody).await.unwrap();
+    give_up(&app, Ask::post("/v1/jobs").key(&app.key).json(&body)).await;
+    drop(writing);
 
     let log = String::from_utf8(captured.0.lock().unwrap().clone()).unwrap();
     let secret = app.key.splitn(3, '_').nth(2).unwrap();
@@ -87,11 +107,9 @@ async fn secrets_and_customers_stay_out_of_the_log_and_of_refusals() {
     let events: Vec<serde_json::Value> = log
         .lines()
         .map(|l| serde_json::from_str(l).unwrap())
-        .filter(|e: &serde_json::Value| {
-            e["message"] == "request answered" || e["message"] == "request failed"
-        })
+        .filter(|e: &serde_json::Value| e["message"].as_str().is_some_and(|m| m.starts_with("request ")))
         .collect();
-    assert_eq!(events.len(), 10, "{events:#?}");
+    assert_eq!(events.len(), 12, "{events:#?}");
     let key_id = app.key.split('_').nth(1).unwrap();
     let first = &events[0];
     assert_eq!(text(first, "method"), "POST");
@@ -100,7 +118,7 @@ async fn secrets_and_customers_stay_out_of_the_log_and_of_refusals() {
     assert_eq!(text(first, "key_id"), key_id);
     assert!(first["elapsed_us"].is_u64());
     assert_eq!(text(&events[1], "route"), "/v1/jobs/{id}");
-    for (event, refusal) in events[4..].iter().zip(&refusals) {
+    for (event, refusal) in events[4..10].iter().zip(&refusals) {
         let instance = text(&refusal.json(), "instance");
         assert_eq!(
             format!("/requests/{}", text(event, "request_id")),
@@ -110,9 +128,20 @@ async fn secrets_and_customers_stay_out_of_the_log_and_of_refusals() {
         assert_eq!(event["status"], json!(refusal.status.as_u16()));
     }
     // The reason of a failure is told here, and only here.
-    let failed = events.last().unwrap();
+    let failed = &events[9];
     assert_eq!(text(failed, "message"), "request failed");
     assert!(text(failed, "cause").contains("the reason of the panic"));
+    // What nobody waited for is told as well, since it may have been done.
+    for (event, (method, route, key)) in
+        events[10..].iter().zip([("GET", "/slow", ""), ("POST", "/v1/jobs", key_id)])
+    {
+        assert_eq!(text(event, "message"), "request given up by its client");
+        assert_eq!((text(event, "method"), text(event, "route")), (method.to_owned(), route.to_owned()));
+        assert_eq!(text(event, "key_id"), key);
+        assert_eq!(text(event, "request_id").len(), 32);
+        assert!(event["elapsed_us"].as_u64().unwrap() > 100_000, "{event}");
+        assert!(event["status"].is_null(), "{event}");
+    }
 }
 
 #[test]

@@ -96,10 +96,6 @@ pub struct Caller<S> {
     scope: std::marker::PhantomData<S>,
 }
 
-/// Id of the key, for the log.
-#[derive(Debug, Clone)]
-pub struct KeyId(pub String);
-
 #[derive(Debug, Clone)]
 struct Verified {
     key_id: String,
@@ -185,10 +181,10 @@ pub async fn require_key(State(state): State<AppState>, mut request: Request, ne
         Ok(verified) => verified,
         Err(problem) => return problem.into_response(),
     };
-    let key_id = verified.key_id.clone();
+    super::layers::asked_by(&verified.key_id);
     let per_minute = state.inner.config.requests_per_minute;
     let limited = per_minute > 0;
-    let taken = limited.then(|| state.inner.quota.take(&key_id, per_minute, Instant::now()));
+    let taken = limited.then(|| state.inner.quota.take(&verified.key_id, per_minute, Instant::now()));
     let mut response = match taken {
         Some(taken) if !taken.granted => {
             Problem::new(problem::QUOTA_USED, format!("this key may ask {per_minute} times a minute"))
@@ -205,7 +201,6 @@ pub async fn require_key(State(state): State<AppState>, mut request: Request, ne
             response.headers_mut().insert(name, value);
         }
     }
-    response.extensions_mut().insert(KeyId(key_id));
     response
 }
 

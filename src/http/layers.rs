@@ -5,16 +5,20 @@ use super::problem::{self, Cause, Problem};
 use crate::app::AppState;
 use axum::extract::rejection::RawPathParamsRejection;
 use axum::extract::{MatchedPath, RawPathParams, Request, State};
-use axum::http::{HeaderName, HeaderValue, header};
+use axum::http::{HeaderName, HeaderValue, Method, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 use std::cell::Cell;
 use std::future::Future;
+use std::sync::atomic::Ordering;
+use std::sync::{Arc, OnceLock};
 use std::time::Instant;
 
 /// What is known of the request being answered, wherever it is answered.
 struct Answering {
     id: String,
+    /// Id of the key, once it has been checked.
+    key: Arc<OnceLock<String>>,
     /// Whether it waits for a place to compute in.
     waits: Cell<bool>,
 }
@@ -26,6 +30,12 @@ tokio::task_local! {
 /// Id of the request being answered.
 pub fn current_request_id() -> String {
     ANSWERING.try_with(|a| a.id.clone()).unwrap_or_else(|_| "none".to_owned())
+}
+
+/// Tells the log whose request it is.
+pub(super) fn asked_by(key_id: &str) {
+    // Outside a request there is no log of it either.
+    let _ = ANSWERING.try_with(|a| a.key.set(key_id.to_owned()));
 }
 
 /// Waits for a place among the computations; a deadline that passes meanwhile tells that the service is busy.
@@ -63,15 +73,13 @@ pub(super) fn fresh_id() -> String {
 
 /// Outermost: gives the request its id, sheds load, sets the deadline, logs one event.
 pub async fn outer(State(state): State<AppState>, request: Request, next: Next) -> Response {
-    let id = request_id(&request);
-    let started = Instant::now();
-    let method = request.method().clone();
-    let route =
-        request.extensions().get::<MatchedPath>().map_or("unmatched".to_owned(), |p| p.as_str().to_owned());
+    let event = Event::of(&state, &request);
+    let answering =
+        Answering { id: event.id.clone(), key: Arc::clone(&event.key_id), waits: Cell::new(false) };
     let response = ANSWERING
-        .scope(Answering { id: id.clone(), waits: Cell::new(false) }, async {
+        .scope(answering, async {
             // A busy service is alive: whoever watches it must not restart it for being busy.
-            let watched = matches!(route.as_str(), "/livez" | "/readyz");
+            let watched = matches!(event.route.as_str(), "/livez" | "/readyz");
             let permit = state.inner.concurrency.try_acquire();
             if permit.is_err() && !watched {
                 return Problem::new(problem::OVERLOADED, "too many requests at once")
@@ -91,18 +99,73 @@ pub async fn outer(State(state): State<AppState>, request: Request, next: Next) 
         })
         .await;
     let response = fixed_headers(response);
-    let status = response.status().as_u16();
-    let elapsed_us = u64::try_from(started.elapsed().as_micros()).unwrap_or(u64::MAX);
-    let key_id = response.extensions().get::<super::auth::KeyId>().map_or("", |k| k.0.as_str()).to_owned();
-    match response.extensions().get::<Cause>() {
-        Some(cause) => {
-            tracing::error!(request_id = %id, %method, route, status, elapsed_us, key_id, cause = %cause.0, "request failed");
-        }
-        None => {
-            tracing::info!(request_id = %id, %method, route, status, elapsed_us, key_id, "request answered")
+    event.answered(&response);
+    response
+}
+
+/// The one event of a request: told when it is answered, or when nobody waits for its answer any more. What it should write may have
+/// been written then all the same, so it must be in the log.
+struct Event {
+    state: AppState,
+    id: String,
+    method: Method,
+    route: String,
+    key_id: Arc<OnceLock<String>>,
+    started: Instant,
+    told: bool,
+}
+
+impl Event {
+    fn of(state: &AppState, request: &Request) -> Self {
+        let route = request.extensions().get::<MatchedPath>();
+        Self {
+            state: state.clone(),
+            id: request_id(request),
+            method: request.method().clone(),
+            route: route.map_or("unmatched".to_owned(), |p| p.as_str().to_owned()),
+            key_id: Arc::default(),
+            started: Instant::now(),
+            told: false,
         }
     }
-    response
+
+    fn elapsed_us(&self) -> u64 {
+        u64::try_from(self.started.elapsed().as_micros()).unwrap_or(u64::MAX)
+    }
+
+    fn key_id(&self) -> &str {
+        self.key_id.get().map_or("", String::as_str)
+    }
+
+    fn answered(mut self, response: &Response) {
+        self.told = true;
+        let (elapsed_us, key_id) = (self.elapsed_us(), self.key_id());
+        let Self { id, method, route, .. } = &self;
+        let status = response.status().as_u16();
+        match response.extensions().get::<Cause>() {
+            Some(cause) => {
+                tracing::error!(request_id = %id, %method, route, status, elapsed_us, key_id, cause = %cause.0, "request failed");
+            }
+            None => {
+                tracing::info!(request_id = %id, %method, route, status, elapsed_us, key_id, "request answered")
+            }
+        }
+    }
+}
+
+impl Drop for Event {
+    fn drop(&mut self) {
+        if self.told {
+            return;
+        }
+        let (elapsed_us, key_id) = (self.elapsed_us(), self.key_id());
+        let Self { id, method, route, .. } = &*self;
+        if self.state.inner.draining.load(Ordering::SeqCst) {
+            tracing::warn!(request_id = %id, %method, route, elapsed_us, key_id, "request cut off while stopping");
+        } else {
+            tracing::info!(request_id = %id, %method, route, elapsed_us, key_id, "request given up by its client");
+        }
+    }
 }
 
 /// What every answer says, whatever it is.
