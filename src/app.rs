@@ -5,24 +5,25 @@ use crate::config::Config;
 use crate::domain::book::{BookRef, PriceBook};
 use crate::http::auth::KeyCache;
 use crate::http::layers::Quota;
+use crate::http::patience::Patient;
 use crate::http::refused::Told;
 use crate::http::secret::Secret;
 use crate::store::{Store, StoreError};
 use crate::wire::Code;
 use crate::wire::book::BookDoc;
 use crate::wire::rain::RainTableDoc;
-use axum::serve::Listener;
 use hyper::server::conn::http1;
 use hyper_util::rt::{TokioIo, TokioTimer};
 use hyper_util::server::graceful::GracefulShutdown;
 use hyper_util::service::TowerToHyperService;
 use std::collections::HashMap;
 use std::future::Future;
+use std::io::ErrorKind;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant};
-use tokio::net::TcpListener;
-use tokio::sync::Semaphore;
+use tokio::net::{TcpListener, TcpStream};
+use tokio::sync::{OwnedSemaphorePermit, Semaphore};
 
 /// What handlers share. Cheap to clone.
 #[derive(Debug, Clone)]
@@ -208,25 +209,64 @@ impl AppState {
     }
 }
 
+/// How long to wait before the next connection is taken where one could not be.
+const ACCEPT_AGAIN: Duration = Duration::from_secs(1);
+/// How often at most the log tells that connections wait.
+const TELL_AGAIN: Duration = Duration::from_secs(10);
+
+/// The next connection, with its place among those that are held at once.
+async fn next_connection(
+    listener: &TcpListener,
+    places: &Arc<Semaphore>,
+    told: &mut Option<Instant>,
+) -> (TcpStream, Option<OwnedSemaphorePermit>) {
+    if places.available_permits() == 0 && told.is_none_or(|at| at.elapsed() >= TELL_AGAIN) {
+        *told = Some(Instant::now());
+        tracing::warn!("as many connections as may be at once (RILLCAST_CONNECTIONS): further ones wait");
+    }
+    // The places are never closed: there is one.
+    let place = Arc::clone(places).acquire_owned().await.ok();
+    loop {
+        match listener.accept().await {
+            Ok((stream, _)) => return (stream, place),
+            // Gone before it was taken.
+            Err(error)
+                if matches!(
+                    error.kind(),
+                    ErrorKind::ConnectionAborted | ErrorKind::ConnectionReset | ErrorKind::ConnectionRefused
+                ) => {}
+            Err(error) => {
+                tracing::error!(%error, "a connection could not be taken");
+                tokio::time::sleep(ACCEPT_AGAIN).await;
+            }
+        }
+    }
+}
+
 /// Serves until `shutdown` resolves, then drains.
-pub async fn serve(state: AppState, mut listener: TcpListener, shutdown: impl Future<Output = ()>) {
+pub async fn serve(state: AppState, listener: TcpListener, shutdown: impl Future<Output = ()>) {
     let router = crate::http::router(state.clone()).with_state::<()>(());
     let connections = GracefulShutdown::new();
+    let limit = state.inner.config.deadline;
+    let places = Arc::new(Semaphore::new(state.inner.config.connections));
+    let mut told = None;
     let mut http = http1::Builder::new();
     // A client that never ends the head of its request, or that keeps a connection without asking, would hold it for ever.
-    http.timer(TokioTimer::new()).header_read_timeout(state.inner.config.deadline);
+    http.timer(TokioTimer::new()).header_read_timeout(limit);
     let mut shutdown = std::pin::pin!(shutdown);
     loop {
-        let stream = tokio::select! {
-            (stream, _) = Listener::accept(&mut listener) => stream,
+        let (stream, place) = tokio::select! {
+            taken = next_connection(&listener, &places, &mut told) => taken,
             () = &mut shutdown => break,
         };
         let service = TowerToHyperService::new(router.clone());
-        let connection = connections.watch(http.serve_connection(TokioIo::new(Told::new(stream)), service));
+        let stream = TokioIo::new(Told::new(Patient::new(stream, limit)));
+        let connection = connections.watch(http.serve_connection(stream, service));
         tokio::spawn(async move {
             if let Err(error) = connection.await {
                 tracing::debug!(%error, "a connection broke off");
             }
+            drop(place);
         });
     }
     state.inner.draining.store(true, Ordering::SeqCst);

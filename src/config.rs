@@ -16,8 +16,10 @@ pub struct Config {
     /// `RILLCAST_BODY_LIMIT`: largest JSON body in bytes, 1024 to 64 MiB; default 1 MiB. A price list as CSV may have ten times as many.
     pub body_limit: usize,
     /// `RILLCAST_DEADLINE_SECONDS`: how long a request may take, and how long a connection may be without the whole head of the next
-    /// one, 1 to 600; default 30.
+    /// one, or take nothing of its answer, 1 to 600; default 30.
     pub deadline: Duration,
+    /// `RILLCAST_CONNECTIONS`: connections at once, 1 to 100000; further ones wait until one of them ends; default 512.
+    pub connections: usize,
     /// `RILLCAST_CONCURRENCY`: requests at once, 1 to 10000; default 256.
     pub concurrency: usize,
     /// `RILLCAST_REQUESTS_PER_MINUTE`: per key, 0 for no limit; default 600.
@@ -41,6 +43,7 @@ impl Default for Config {
             readers: 4,
             body_limit: 1024 * 1024,
             deadline: Duration::from_secs(30),
+            connections: 512,
             concurrency: 256,
             requests_per_minute: 600,
             log: "info".to_owned(),
@@ -86,6 +89,7 @@ impl Config {
         number("RILLCAST_READERS", 1, 64, &mut |n| config.readers = n as u32);
         number("RILLCAST_BODY_LIMIT", 1024, 64 << 20, &mut |n| config.body_limit = n as usize);
         number("RILLCAST_DEADLINE_SECONDS", 1, 600, &mut |n| config.deadline = Duration::from_secs(n));
+        number("RILLCAST_CONNECTIONS", 1, 100_000, &mut |n| config.connections = n as usize);
         number("RILLCAST_CONCURRENCY", 1, 10_000, &mut |n| config.concurrency = n as usize);
         number("RILLCAST_REQUESTS_PER_MINUTE", 0, 10_000_000, &mut |n| config.requests_per_minute = n as u32);
         number("RILLCAST_DRAIN_SECONDS", 0, 300, &mut |n| config.drain = Duration::from_secs(n));
@@ -121,6 +125,7 @@ impl Config {
             readers,
             body_limit,
             deadline,
+            connections,
             concurrency,
             requests_per_minute,
             log,
@@ -134,6 +139,7 @@ impl Config {
             format!("RILLCAST_READERS={readers}"),
             format!("RILLCAST_BODY_LIMIT={body_limit}"),
             format!("RILLCAST_DEADLINE_SECONDS={}", deadline.as_secs()),
+            format!("RILLCAST_CONNECTIONS={connections}"),
             format!("RILLCAST_CONCURRENCY={concurrency}"),
             format!("RILLCAST_REQUESTS_PER_MINUTE={requests_per_minute}"),
             format!("RILLCAST_LOG={log}"),

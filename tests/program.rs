@@ -165,3 +165,20 @@ fn after_the_disk_was_full_writing_goes_on_without_a_restart() {
     served.expect(200, "GET /readyz", &key, "");
     assert!(served.jobs(&key) > before.min(199));
 }
+
+#[test]
+fn connections_that_cannot_be_taken_are_told_in_the_log() {
+    let office = Office::new();
+    let key = office.key();
+    let log = office.path("log");
+    let served = office.serve("ulimit -n 48", std::fs::File::create(&log).unwrap());
+    let held: Vec<TcpStream> = (0..80).map(|_| TcpStream::connect(served.address).unwrap()).collect();
+    let started = Instant::now();
+    let said = || std::fs::read_to_string(&log).unwrap();
+    while !said().contains("a connection could not be taken") {
+        assert!(started.elapsed() < Duration::from_secs(10), "{}", said());
+        std::thread::sleep(Duration::from_millis(50));
+    }
+    drop(held);
+    served.expect(200, "GET /readyz", &key, "");
+}

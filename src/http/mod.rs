@@ -13,6 +13,7 @@ pub mod layers;
 pub mod negotiate;
 pub mod openapi;
 pub mod page;
+pub mod patience;
 pub mod problem;
 pub mod refused;
 pub mod reply;

@@ -14,8 +14,10 @@ use super::guarded::{CALENDAR_SCHEME, SCHEME, scope_named};
 use super::problem::{self, Problem, ProblemOut};
 use crate::app::AppState;
 use axum::Router;
+use axum::body::Bytes;
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
+use std::sync::LazyLock;
 use utoipa::openapi::schema::{ObjectBuilder, Type};
 use utoipa::openapi::security::{HttpAuthScheme, HttpBuilder, SecurityRequirement, SecurityScheme};
 use utoipa::openapi::{Content, RefOr, ResponseBuilder, Schema};
@@ -256,8 +258,9 @@ pub fn text() -> String {
 
 /// `GET /openapi.json`.
 pub async fn document() -> Response {
-    static TEXT: std::sync::LazyLock<String> = std::sync::LazyLock::new(text);
-    super::reply::raw(StatusCode::OK, TEXT.clone().into_bytes())
+    // One text for all who ask: it is long, and a slow client holds what it has not taken.
+    static TEXT: LazyLock<Bytes> = LazyLock::new(|| text().into());
+    super::reply::raw(StatusCode::OK, TEXT.clone())
 }
 
 /// The page at `/docs`; its scripts are part of the binary.

@@ -11,6 +11,7 @@ pub use session::{Asked, Opened, Session};
 
 use super::extract::{not_modified, page_etag};
 use super::problem::Problem;
+use axum::body::Bytes;
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use serde::Serialize;
@@ -42,8 +43,8 @@ fn written<T: Serialize>(value: &T) -> Result<Vec<u8>, Problem> {
 }
 
 /// An answer from bytes that are JSON.
-pub fn raw(status: StatusCode, bytes: Vec<u8>) -> Response {
-    let mut response = (status, bytes).into_response();
+pub fn raw(status: StatusCode, bytes: impl Into<Bytes>) -> Response {
+    let mut response = (status, bytes.into()).into_response();
     response.headers_mut().insert(header::CONTENT_TYPE, HeaderValue::from_static("application/json"));
     response
 }

@@ -6,7 +6,7 @@ use rillcast::app::serve;
 use std::net::SocketAddr;
 use std::time::{Duration, Instant};
 use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
-use tokio::net::{TcpListener, TcpStream};
+use tokio::net::{TcpListener, TcpSocket, TcpStream};
 use tokio::sync::oneshot;
 
 async fn exchange(address: SocketAddr, request: String) -> String {
@@ -195,6 +195,81 @@ async fn a_connection_without_the_head_of_a_request_is_closed_at_the_deadline() 
         assert!(answer[..length].starts_with(b"HTTP/1.1 200 OK\r\n"), "after {:?}", started.elapsed());
         tokio::time::sleep(limit / 5).await;
     }
+    stop.send(()).unwrap();
+    tokio::time::timeout(Duration::from_secs(5), served).await.unwrap().unwrap();
+}
+
+/// How often the longest text that is served is asked for: more than the two ends hold of it by themselves.
+const TIMES: usize = 20;
+
+/// A connection with little room for what it has not read, after it has asked for all of that.
+async fn asking_for_much(address: SocketAddr) -> TcpStream {
+    let socket = TcpSocket::new_v4().unwrap();
+    socket.set_recv_buffer_size(64 * 1024).unwrap();
+    let mut stream = socket.connect(address).await.unwrap();
+    let ask = "GET /openapi.json HTTP/1.1\r\nHost: localhost\r\n\r\n".repeat(TIMES - 1);
+    stream.write_all((ask + &head_of("GET /openapi.json")).as_bytes()).await.unwrap();
+    stream
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_client_that_does_not_take_its_answer_is_given_up() {
+    let limit = Duration::from_secs(1);
+    let app = TestApp::start_serving(|c| c.deadline = limit, Router::new()).await;
+    let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
+    let address = listener.local_addr().unwrap();
+    let served = tokio::spawn(serve(app.state.clone(), listener, std::future::pending()));
+    let whole = TIMES * rillcast::http::openapi::text().len();
+
+    let mut idle = asking_for_much(address).await;
+    // Meanwhile one that goes on reading gets all of it, though that takes longer.
+    let mut slow = asking_for_much(address).await;
+    let (mut taken, started, mut part) = (0, Instant::now(), vec![0; 48 * 1024]);
+    loop {
+        tokio::time::sleep(Duration::from_millis(5)).await;
+        match slow.read(&mut part).await.unwrap() {
+            0 => break,
+            length => taken += length,
+        }
+    }
+    assert!(taken > whole, "{taken} bytes of head and {whole}");
+    assert!(started.elapsed() > limit, "all of it went at once");
+    tokio::time::sleep(limit).await;
+    let mut arrived = Vec::new();
+    // The end, or the word that the connection is no more.
+    let _ = tokio::time::timeout(Duration::from_secs(5), idle.read_to_end(&mut arrived)).await.unwrap();
+    assert!(arrived.starts_with(b"HTTP/1.1 200 OK\r\n"));
+    assert!(arrived.len() < whole, "all {} bytes were kept for it", arrived.len());
+    served.abort();
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn connections_beyond_those_at_once_wait_for_their_turn() {
+    let app = TestApp::start_serving(|c| c.connections = 2, Router::new()).await;
+    let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
+    let address = listener.local_addr().unwrap();
+    let (stop, stopped) = oneshot::channel::<()>();
+    let served = tokio::spawn(serve(app.state.clone(), listener, async {
+        let _ = stopped.await;
+    }));
+    let mut answer = [0; 1024];
+    let mut held = Vec::new();
+    for _ in 0..2 {
+        let mut stream = TcpStream::connect(address).await.unwrap();
+        stream.write_all(WHOLE.as_bytes()).await.unwrap();
+        let length = stream.read(&mut answer).await.unwrap();
+        assert!(answer[..length].starts_with(b"HTTP/1.1 200 OK\r\n"));
+        held.push(stream);
+    }
+    let mut third = TcpStream::connect(address).await.unwrap();
+    third.write_all(WHOLE.as_bytes()).await.unwrap();
+    let waited = tokio::time::timeout(Duration::from_millis(300), third.read(&mut answer)).await;
+    assert!(waited.is_err(), "a third connection was answered");
+    held.pop();
+    let length =
+        tokio::time::timeout(Duration::from_secs(5), third.read(&mut answer)).await.unwrap().unwrap();
+    assert!(answer[..length].starts_with(b"HTTP/1.1 200 OK\r\n"));
+    // A full house stops in order too.
     stop.send(()).unwrap();
     tokio::time::timeout(Duration::from_secs(5), served).await.unwrap().unwrap();
 }
