@@ -32,6 +32,8 @@ pub enum StoreError {
 impl From<sqlx::Error> for StoreError {
     fn from(error: sqlx::Error) -> Self {
         match &error {
+            // Every connection stayed taken for the whole wait: whoever holds them waits for the same lock.
+            sqlx::Error::PoolTimedOut => return StoreError::Busy,
             sqlx::Error::Database(database) if database.is_unique_violation() => return StoreError::Conflict,
             sqlx::Error::Database(database) => match database.code().as_deref().and_then(primary) {
                 Some(BUSY | LOCKED) => return StoreError::Busy,
@@ -70,5 +72,11 @@ mod tests {
         let expected = [5, 5, 5, 6, 6, 13, 10, 10, 10, 19].map(Some);
         assert_eq!(primaries[..10], expected);
         assert_eq!(primaries[10], None);
+    }
+
+    #[test]
+    fn a_wait_for_a_connection_that_was_too_long_says_busy() {
+        assert!(matches!(StoreError::from(sqlx::Error::PoolTimedOut), StoreError::Busy));
+        assert!(matches!(StoreError::from(sqlx::Error::PoolClosed), StoreError::Db(_)));
     }
 }
