@@ -54,6 +54,18 @@ impl Default for Config {
     }
 }
 
+/// The file of a database by its name.
+///
+/// # Errors
+/// What is wrong with it. SQLite takes some names for no file at all: with those each connection would have a database of its own, in
+/// memory or in a file that is gone when it closes.
+pub fn database_file(text: &str) -> Result<PathBuf, String> {
+    if text.trim().is_empty() || text == ":memory:" || text.starts_with("file:") {
+        return Err("the path of a file, as rillcast.sqlite or /data/rillcast.sqlite".to_owned());
+    }
+    Ok(PathBuf::from(text))
+}
+
 /// Settings that do not hold, all of them.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{}", .0.join("\n"))]
@@ -76,7 +88,10 @@ impl Config {
             }
         }
         if let Some(text) = lookup("RILLCAST_DATABASE") {
-            config.database = PathBuf::from(text);
+            match database_file(&text) {
+                Ok(file) => config.database = file,
+                Err(rule) => wrong.push(format!("RILLCAST_DATABASE={text}: {rule}")),
+            }
         }
         let mut number = |name: &str, least: u64, most: u64, set: &mut dyn FnMut(u64)| {
             if let Some(text) = lookup(name) {
@@ -166,6 +181,21 @@ mod tests {
         });
         assert!(wrong.is_err_and(|e| e.0.len() == 4));
         assert!(Config::read(|_| None).is_ok());
+    }
+
+    #[test]
+    fn a_database_is_a_file() {
+        let read = |text: &str| Config::read(|name| (name == "RILLCAST_DATABASE").then(|| text.to_owned()));
+        for sound in ["office.sqlite", "/data/rillcast.sqlite", "./:memory:", "a b"] {
+            assert!(read(sound).is_ok_and(|c| c.database == std::path::Path::new(sound)), "{sound}");
+        }
+        for unsound in ["", "  ", ":memory:", "file:office.sqlite?mode=memory", "file::memory:"] {
+            let wrong = read(unsound).map_or_else(|e| e.to_string(), |_| "was taken".to_owned());
+            assert!(
+                wrong.starts_with(&format!("RILLCAST_DATABASE={unsound}: the path of a file")),
+                "{wrong}"
+            );
+        }
     }
 
     #[test]

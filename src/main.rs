@@ -2,7 +2,7 @@
 
 use clap::{Parser, Subcommand};
 use rillcast::app::{AppState, serve};
-use rillcast::config::Config;
+use rillcast::config::{Config, database_file};
 use rillcast::http::auth::{Scope, create_key};
 use rillcast::store::Store;
 use rillcast::{demo, health, telemetry};
@@ -31,7 +31,7 @@ enum Command {
     /// Make a database with the demo price book and job, and serve it on 127.0.0.1
     Demo {
         /// SQLite file
-        #[arg(long, default_value = "rillcast-demo.sqlite")]
+        #[arg(long, default_value = "rillcast-demo.sqlite", value_parser = database_file)]
         database: PathBuf,
         /// Port on 127.0.0.1; 0 takes a free one
         #[arg(long, default_value_t = 8080)]
