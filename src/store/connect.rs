@@ -7,7 +7,7 @@ use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, S
 use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 static MIGRATOR: Migrator = sqlx::migrate!("migrations/sqlite");
 
@@ -15,13 +15,16 @@ static MIGRATOR: Migrator = sqlx::migrate!("migrations/sqlite");
 const BUSY: Duration = Duration::from_secs(10);
 
 impl Store {
-    /// Opens the file, makes it if needed, and migrates it.
+    /// Opens the file, makes it if needed, and migrates it. Of several that open it at once, one migrates and the others wait.
     ///
     /// # Errors
     /// When the file cannot be opened or a migration fails.
     pub async fn open(path: &Path, readers: u32) -> Result<Store, StoreError> {
         let store = Self::connect(path, readers).await?;
-        MIGRATOR.run(&store.write).await?;
+        let mut tx = store.write.begin_with("BEGIN IMMEDIATE").await?;
+        // Every migration is a savepoint of the one transaction, so a start that is broken off leaves none of them.
+        MIGRATOR.run_direct(None, &mut *tx, false).await?;
+        tx.commit().await?;
         Ok(store)
     }
 
@@ -30,6 +33,19 @@ impl Store {
     /// # Errors
     /// When the file cannot be opened.
     pub async fn connect(path: &Path, readers: u32) -> Result<Store, StoreError> {
+        let started = Instant::now();
+        loop {
+            match Self::connect_once(path, readers).await {
+                // The change to write-ahead of a new file does not wait for others that make it.
+                Err(StoreError::Busy) if started.elapsed() < BUSY => {
+                    tokio::time::sleep(Duration::from_millis(20)).await;
+                }
+                done => return done,
+            }
+        }
+    }
+
+    async fn connect_once(path: &Path, readers: u32) -> Result<Store, StoreError> {
         // FULL: what is acknowledged survives a power cut.
         let options = SqliteConnectOptions::new()
             .filename(path)

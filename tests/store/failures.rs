@@ -1,7 +1,7 @@
 //! What the database does by itself or refuses: transactions it ends, several starts at once.
 
 use crate::{File, actor, count, estimate, fields};
-use rillcast::store::StoreError;
+use rillcast::store::{Store, StoreError};
 
 /// As on a full disk, the database rolls the transaction back by itself.
 #[tokio::test]
@@ -35,4 +35,21 @@ async fn a_transaction_that_the_database_ends_by_itself_stops_no_later_write() {
     // The connection in its place keeps references as the first did.
     let mut write = file.store.begin(actor(4_000)).await.unwrap();
     assert!(write.put_estimate(&estimate("est_x", "job_none")).await.is_err());
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 4)]
+async fn a_new_file_that_several_open_at_once_is_migrated_once() {
+    for _ in 0..8 {
+        let directory = tempfile::tempdir().unwrap();
+        let path = directory.path().join("new.sqlite");
+        let mut opening = Vec::new();
+        for _ in 0..6 {
+            let path = path.clone();
+            opening.push(tokio::spawn(async move { Store::open(&path, 1).await }));
+        }
+        for opened in opening {
+            let store = opened.await.unwrap().unwrap();
+            assert!(store.is_current().await.unwrap());
+        }
+    }
 }
