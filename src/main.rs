@@ -4,12 +4,12 @@ use clap::{Parser, Subcommand};
 use rillcast::app::{AppState, serve};
 use rillcast::config::{Config, database_file};
 use rillcast::http::auth::{Scope, create_key};
-use rillcast::store::Store;
+use rillcast::store::{Store, StoreError};
 use rillcast::{demo, health, telemetry};
 use std::error::Error;
 use std::io::Write as _;
 use std::net::SocketAddr;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use tokio::net::TcpListener;
 
@@ -61,7 +61,7 @@ enum KeyCommand {
     /// Make a key and print it once
     Create {
         /// What the key is for
-        #[arg(long)]
+        #[arg(long, value_parser = key_name)]
         name: String,
         /// Scopes, separated by commas; all when left out
         #[arg(long, value_delimiter = ',')]
@@ -94,6 +94,34 @@ fn fail(error: &dyn Error) -> ExitCode {
     ExitCode::FAILURE
 }
 
+/// The name of a key: it is one line of the audit trail and must say something.
+fn key_name(text: &str) -> Result<String, String> {
+    if text.trim().is_empty() || text.chars().count() > 200 || text.chars().any(char::is_control) {
+        return Err("a name of 1 to 200 characters on one line".to_owned());
+    }
+    Ok(text.to_owned())
+}
+
+/// Takes the address and opens the database; a failure names which of them it was.
+async fn started(config: Config) -> Result<(TcpListener, AppState), Box<dyn Error>> {
+    telemetry::start(&config);
+    let (address, database) = (config.listen, config.database.clone());
+    let listener = TcpListener::bind(address)
+        .await
+        .map_err(|e| format!("cannot listen on {address} (RILLCAST_LISTEN): {e}"))?;
+    let state = AppState::open(config).await.map_err(|e| cannot_open(&database, &e))?;
+    Ok((listener, state))
+}
+
+fn cannot_open(database: &Path, error: &StoreError) -> String {
+    format!("cannot open {} (RILLCAST_DATABASE): {error}", database.display())
+}
+
+/// The store of a command that serves nothing.
+async fn store(config: &Config) -> Result<Store, String> {
+    Store::open(&config.database, 1).await.map_err(|e| cannot_open(&config.database, &e))
+}
+
 fn say(text: &str) {
     let _ = writeln!(std::io::stdout(), "{text}");
 }
@@ -102,11 +130,9 @@ async fn run(cli: Cli) -> Result<(), Box<dyn Error>> {
     let config = || Config::read(|name| std::env::var(name).ok());
     match cli.command {
         Command::Serve => {
-            let config = config()?;
-            telemetry::start(&config);
-            let listener = TcpListener::bind(config.listen).await?;
-            let state = AppState::open(config).await?;
-            tracing::info!(address = %listener.local_addr()?, "serving");
+            let (listener, state) = started(config()?).await?;
+            let database = std::path::absolute(&state.inner.config.database)?;
+            tracing::info!(address = %listener.local_addr()?, database = %database.display(), "serving");
             serve(state, listener, stop_signal()).await;
         }
         Command::Demo { database, port } => {
@@ -115,17 +141,15 @@ async fn run(cli: Cli) -> Result<(), Box<dyn Error>> {
             config.listen = SocketAddr::from(([127, 0, 0, 1], port));
             config.log = "warn".to_owned();
             config.log_json = false;
-            telemetry::start(&config);
-            let listener = TcpListener::bind(config.listen).await?;
+            let (listener, state) = started(config).await?;
             let address = listener.local_addr()?;
-            let state = AppState::open(config).await?;
             let loaded = demo::load(&state).await?;
             say(&demo::greeting(&loaded, address));
             serve(state, listener, stop_signal()).await;
         }
         Command::Migrate => {
             let config = config()?;
-            Store::open(&config.database, 1).await?.close().await;
+            store(&config).await?.close().await;
             say(&format!("{} is at the schema of this build", config.database.display()));
         }
         Command::Openapi => {
@@ -141,13 +165,13 @@ async fn run(cli: Cli) -> Result<(), Box<dyn Error>> {
             if chosen.is_empty() {
                 chosen = Scope::ALL.to_vec();
             }
-            let store = Store::open(&config()?.database, 1).await?;
+            let store = store(&config()?).await?;
             let key = create_key(&store, &name, &chosen, false).await?;
             store.close().await;
             say(&key);
         }
         Command::Key { command: KeyCommand::Revoke { id } } => {
-            let store = Store::open(&config()?.database, 1).await?;
+            let store = store(&config()?).await?;
             let revoked = rillcast::http::auth::revoke_key(&store, &id).await?;
             store.close().await;
             if !revoked {

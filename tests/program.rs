@@ -182,3 +182,39 @@ fn connections_that_cannot_be_taken_are_told_in_the_log() {
     drop(held);
     served.expect(200, "GET /readyz", &key, "");
 }
+
+#[test]
+fn a_start_that_fails_says_what_was_in_the_way() {
+    let office = Office::new();
+    let taken = TcpListener::bind("127.0.0.1:0").unwrap();
+    let address = taken.local_addr().unwrap().to_string();
+    let failed = office.command(PROGRAM).arg("serve").env("RILLCAST_LISTEN", &address).output().unwrap();
+    assert!(!failed.status.success());
+    let says = format!("rillcast: cannot listen on {address} (RILLCAST_LISTEN): ");
+    assert!(told(&failed).contains(&says), "{}", told(&failed));
+
+    let nowhere = office.path("none").join("office.sqlite");
+    for words in [&["serve"][..], &["migrate"], &["key", "create", "--name", "office"]] {
+        let mut command = office.command(PROGRAM);
+        let command = command.args(words).env("RILLCAST_LISTEN", "127.0.0.1:0");
+        let failed = command.env("RILLCAST_DATABASE", &nowhere).output().unwrap();
+        let says = format!("rillcast: cannot open {} (RILLCAST_DATABASE): ", nowhere.display());
+        assert!(!failed.status.success() && told(&failed).contains(&says), "{}", told(&failed));
+    }
+    for name in ["", ":memory:", "file:x?mode=memory"] {
+        let failed = office.command(PROGRAM).arg("migrate").env("RILLCAST_DATABASE", name).output().unwrap();
+        let says = format!("RILLCAST_DATABASE={name}: the path of a file");
+        assert!(!failed.status.success() && told(&failed).contains(&says), "{}", told(&failed));
+    }
+}
+
+#[test]
+fn a_key_has_a_name_of_one_line() {
+    let office = Office::new();
+    for name in ["", "  ", "two\nlines", "a\rb", "tab\there", &"x".repeat(201)] {
+        let refused = office.run(&["key", "create", "--name", name]);
+        assert!(!refused.status.success() && refused.stdout.is_empty(), "{name:?}");
+        assert!(told(&refused).contains("a name of 1 to 200 characters on one line"), "{}", told(&refused));
+    }
+    assert!(office.run(&["key", "create", "--name", "Büro, 2nd floor"]).status.success());
+}

@@ -21,7 +21,7 @@ use crate::compute::besides;
 use crate::wire::{Faults, ReadError, Wire, read_document, strict};
 use axum::body::Bytes;
 use axum::extract::{FromRequest, Request};
-use axum::http::{HeaderMap, HeaderName, header};
+use axum::http::{HeaderMap, HeaderName, HeaderValue, header};
 use serde_json::Value;
 
 /// For a [`Body`] that is computed from a price book: where its form is at fault, what else is wrong with it by that book is told as
@@ -79,7 +79,9 @@ fn media_parameter(headers: &HeaderMap, name: &str) -> Option<String> {
 }
 
 fn expect_media(headers: &HeaderMap, wanted: &str) -> Result<(), Problem> {
-    if headers.contains_key(header::CONTENT_ENCODING) {
+    // `identity` says that there is none.
+    let is_plain = |coding: &HeaderValue| coding.as_bytes().trim_ascii().eq_ignore_ascii_case(b"identity");
+    if !headers.get_all(header::CONTENT_ENCODING).iter().all(is_plain) {
         let problem = wrong_media("compressed bodies are not accepted".to_owned(), wanted);
         return Err(problem.header(header::ACCEPT_ENCODING, "identity"));
     }

@@ -40,6 +40,19 @@ async fn sent_twice_is_done_once() {
     assert_eq!(jobs(&app).await, 1);
 }
 
+#[tokio::test]
+async fn two_keys_of_one_request_are_refused() {
+    let app = TestApp::start().await;
+    for second in ["another-key-0001", KEY] {
+        let ask = keyed(&app, "/v1/jobs", &job(1), KEY).line("idempotency-key", second);
+        let problem = app.send(ask).await.problem(400, "bad-header");
+        assert_eq!(problem["errors"][0]["header"], "Idempotency-Key");
+        assert!(text(&problem["errors"][0], "detail").contains("more than once"), "{problem}");
+    }
+    assert_eq!(jobs(&app).await, 0);
+    app.send(keyed(&app, "/v1/jobs", &job(1), KEY)).await.ok(201);
+}
+
 /// Changes whatever requests are judged by: notes and state of the job, its newest estimate, the state of the book's versions. Where
 /// something does not allow it any more, it has changed already.
 async fn disturb(app: &TestApp, records: &Records) {

@@ -5,6 +5,7 @@ use crate::document::{Operation, operations};
 use crate::records::Records;
 use axum::http::Method;
 use rillcast::http::auth::Scope;
+use serde_json::json;
 
 async fn ready() -> (TestApp, Records) {
     let app = TestApp::start().await;
@@ -106,6 +107,23 @@ async fn a_wrong_or_missing_media_type_is_refused() {
         let answer = app.send(with_charset).await;
         assert!(answer.status.is_success(), "{}: {}", operation.id, answer.text());
     }
+}
+
+#[tokio::test]
+async fn a_body_that_says_it_is_not_compressed_is_read() {
+    let app = TestApp::start().await;
+    let ask =
+        || Ask::post("/v1/calculators/concrete-order").key(&app.key).json(&json!({"volume": "2.1 yd3"}));
+    let plain = app.send(ask()).await.ok(200);
+    for coding in ["identity", "Identity", " identity "] {
+        let said = app.send(ask().header("content-encoding", coding)).await.ok(200);
+        assert_eq!(said.bytes, plain.bytes, "{coding}");
+    }
+    for coding in ["gzip", "identity, gzip", ""] {
+        app.send(ask().header("content-encoding", coding)).await.problem(415, "wrong-media-type");
+    }
+    let both = ask().header("content-encoding", "identity").line("content-encoding", "br");
+    app.send(both).await.problem(415, "wrong-media-type");
 }
 
 #[tokio::test]

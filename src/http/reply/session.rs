@@ -165,7 +165,12 @@ impl Asked {
 
     /// The Idempotency-Key, quoted or bare.
     fn idempotency_key(&self) -> Result<Option<String>, Problem> {
-        let Some(value) = self.headers.get("idempotency-key") else { return Ok(None) };
+        let mut sent = self.headers.get_all("idempotency-key").iter();
+        let Some(value) = sent.next() else { return Ok(None) };
+        if sent.next().is_some() {
+            let rule = "sent more than once: a request has one key, and which of them it is cannot be told";
+            return Err(Problem::bad_header("Idempotency-Key", rule));
+        }
         let text = value.to_str().unwrap_or("").trim();
         let bare = text.strip_prefix('"').and_then(|t| t.strip_suffix('"')).unwrap_or(text);
         let sound = (8..=64).contains(&bare.len())
