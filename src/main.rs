@@ -39,6 +39,12 @@ enum Command {
     },
     /// Bring the database to the schema of this build
     Migrate,
+    /// Copy the database into a new file, also while it is served
+    Backup {
+        /// File to make; one that is there is not overwritten
+        #[arg(long)]
+        to: PathBuf,
+    },
     /// Print the OpenAPI document
     Openapi,
     /// API keys
@@ -151,6 +157,19 @@ async fn run(cli: Cli) -> Result<(), Box<dyn Error>> {
             let config = config()?;
             store(&config).await?.close().await;
             say(&format!("{} is at the schema of this build", config.database.display()));
+        }
+        Command::Backup { to } => {
+            let database = config()?.database;
+            // Opening would make it, and its empty copy would pass for a backup.
+            if !database.try_exists()? {
+                return Err(format!("there is no database {} (RILLCAST_DATABASE)", database.display()).into());
+            }
+            // Not migrated: a backup changes nothing, also not before an upgrade.
+            let store = Store::connect(&database, 1).await.map_err(|e| cannot_open(&database, &e))?;
+            let copied = store.back_up(&to).await;
+            store.close().await;
+            copied?;
+            say(&format!("{} is {} as it was now", to.display(), database.display()));
         }
         Command::Openapi => {
             let _ = write!(std::io::stdout(), "{}", rillcast::http::openapi::text());

@@ -218,3 +218,33 @@ fn a_key_has_a_name_of_one_line() {
     }
     assert!(office.run(&["key", "create", "--name", "Büro, 2nd floor"]).status.success());
 }
+
+#[test]
+fn a_backup_made_while_serving_is_served_again() {
+    let office = Office::new();
+    let copy = office.path("copy.sqlite");
+    let backup = || office.run(&["backup", "--to", copy.to_str().unwrap()]);
+    // There is nothing to copy yet, and nothing is made.
+    let refused = backup();
+    assert!(
+        !refused.status.success() && told(&refused).contains("there is no database"),
+        "{}",
+        told(&refused)
+    );
+    assert!(!office.database().exists() && !copy.exists());
+
+    let key = office.key();
+    let served = office.serve(":", Stdio::null());
+    served.expect(201, "POST /v1/jobs", &key, JOB);
+    let made = backup();
+    assert!(made.status.success(), "{}", told(&made));
+    served.expect(201, "POST /v1/jobs", &key, JOB);
+    let refused = backup();
+    assert!(!refused.status.success() && told(&refused).contains("overwrites nothing"), "{}", told(&refused));
+    drop(served);
+
+    let restored = Office::new();
+    std::fs::copy(&copy, restored.database()).unwrap();
+    let served = restored.serve(":", Stdio::null());
+    assert_eq!(served.jobs(&key), 1);
+}

@@ -10,6 +10,7 @@
 
 pub mod actuals;
 pub mod audit;
+pub mod backup;
 pub mod book_life;
 pub mod connect;
 pub mod error;
