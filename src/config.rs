@@ -1,5 +1,6 @@
 //! Every setting: its variable, default and rule. Checked whole at start; nothing reads the environment after that.
 
+use crate::wire::nearest;
 use std::net::SocketAddr;
 use std::path::PathBuf;
 use std::time::Duration;
@@ -132,6 +133,22 @@ impl Config {
         if wrong.is_empty() { Ok(config) } else { Err(ConfigError(wrong)) }
     }
 
+    /// What to say of each of these variables that looks like a setting and is none: it is read by nobody.
+    pub fn unknown(variables: impl Iterator<Item = String>) -> Vec<String> {
+        let lines = Config::default().lines();
+        let known: Vec<&str> =
+            lines.iter().filter_map(|line| line.split_once('=')).map(|(name, _)| name).collect();
+        let mut unknown: Vec<String> = variables
+            .filter(|name| name.starts_with("RILLCAST_") && !known.contains(&name.as_str()))
+            .collect();
+        unknown.sort();
+        let told = |name: &String| {
+            let near = nearest(name, &known).map(|n| format!("; did you mean `{n}`?"));
+            format!("`{name}` is no setting and is not read{}", near.unwrap_or_default())
+        };
+        unknown.iter().map(told).collect()
+    }
+
     /// The effective settings as lines to print. There is no secret among them; keys live in the database, hashed.
     pub fn lines(&self) -> Vec<String> {
         let Config {
@@ -196,6 +213,25 @@ mod tests {
                 "{wrong}"
             );
         }
+    }
+
+    #[test]
+    fn a_variable_that_is_no_setting_is_told_with_the_one_that_was_meant() {
+        let names =
+            ["RILLCAST_READER", "PATH", "RILLCAST_LISTEN", "RILLCAST_", "RILLCAST_COLOR", "rillcast_log"];
+        let told = Config::unknown(names.into_iter().map(str::to_owned));
+        assert_eq!(told.len(), 3, "{told:#?}");
+        assert!(told[0].starts_with("`RILLCAST_` is no setting"), "{told:#?}");
+        assert!(told[1].starts_with("`RILLCAST_COLOR` is no setting"), "{told:#?}");
+        assert!(told[2].ends_with("; did you mean `RILLCAST_READERS`?"), "{told:#?}");
+        // Every setting that is read is one.
+        let asked = std::cell::RefCell::new(Vec::new());
+        let read = Config::read(|name| {
+            asked.borrow_mut().push(name.to_owned());
+            None
+        });
+        assert!(read.is_ok() && asked.borrow().len() == 12, "{asked:?}");
+        assert_eq!(Config::unknown(asked.into_inner().into_iter()), Vec::<String>::new());
     }
 
     #[test]

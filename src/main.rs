@@ -108,9 +108,17 @@ fn key_name(text: &str) -> Result<String, String> {
     Ok(text.to_owned())
 }
 
+/// What looks like a setting in the environment and is none.
+fn unknown_settings() -> Vec<String> {
+    Config::unknown(std::env::vars_os().filter_map(|(name, _)| name.into_string().ok()))
+}
+
 /// Takes the address and opens the database; a failure names which of them it was.
 async fn started(config: Config) -> Result<(TcpListener, AppState), Box<dyn Error>> {
     telemetry::start(&config);
+    for told in unknown_settings() {
+        tracing::warn!("{told}");
+    }
     let (address, database) = (config.listen, config.database.clone());
     let listener = TcpListener::bind(address)
         .await
@@ -208,6 +216,9 @@ async fn run(cli: Cli) -> Result<(), Box<dyn Error>> {
         Command::Config => {
             for line in config()?.lines() {
                 say(&line);
+            }
+            for told in unknown_settings() {
+                let _ = writeln!(std::io::stderr(), "rillcast: {told}");
             }
         }
     }

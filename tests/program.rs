@@ -209,6 +209,28 @@ fn a_start_that_fails_says_what_was_in_the_way() {
 }
 
 #[test]
+fn the_log_of_a_start_names_the_database_and_variables_that_are_no_setting() {
+    let office = Office::new();
+    let log = office.path("log");
+    let mut command = office.command("sh");
+    command.env("RILLCAST_DEADLINE_SECOND", "5").env("RILLCAST_LOG_FORMAT", "text");
+    let served = office.serve_as(command, ":", std::fs::File::create(&log).unwrap());
+    served.expect(200, "GET /livez", "", "");
+    drop(served);
+    let said = std::fs::read_to_string(&log).unwrap();
+    assert!(said.contains("`RILLCAST_DEADLINE_SECOND` is no setting and is not read"), "{said}");
+    assert!(said.contains("did you mean `RILLCAST_DEADLINE_SECONDS`?"), "{said}");
+    let serving = said.lines().find(|line| line.contains("serving")).unwrap();
+    assert!(serving.contains(office.database().to_str().unwrap()), "{serving}");
+    assert!(!said.contains("`RILLCAST_DATABASE`") && !said.contains("`RILLCAST_LISTEN`"), "{said}");
+
+    let shown = office.command(PROGRAM).arg("config").env("RILLCAST_COLOR", "blue").output().unwrap();
+    assert!(shown.status.success() && told(&shown).contains("`RILLCAST_COLOR` is no setting"));
+    assert!(!String::from_utf8_lossy(&shown.stdout).contains("COLOR"));
+    assert_eq!(told(&office.run(&["config"])), "");
+}
+
+#[test]
 fn a_key_has_a_name_of_one_line() {
     let office = Office::new();
     for name in ["", "  ", "two\nlines", "a\rb", "tab\there", &"x".repeat(201)] {
