@@ -101,6 +101,11 @@ impl Store {
 }
 
 impl Write {
+    /// The instant that what is written from here on carries, unix milliseconds.
+    pub fn dated(&mut self, now: i64) {
+        self.actor.now = now;
+    }
+
     /// Makes everything in this transaction durable.
     ///
     /// # Errors

@@ -42,6 +42,24 @@ async fn accepted_jobs_are_listed_with_their_estimate() {
     app.get("/v1/jobs?accepted=yes").await.problem(400, "bad-query");
 }
 
+/// Who asks for what changed since the last instant it saw would miss a change that was dated before it and committed after it.
+#[tokio::test]
+async fn a_write_that_waited_is_dated_when_its_turn_came() {
+    let app = TestApp::start().await;
+    let actor = rillcast::store::Actor { key_id: "k".to_owned(), request_id: "r".to_owned(), now: 1 };
+    let other = app.state.inner.store.begin(actor).await.unwrap();
+    let body = job(1);
+    let release = async {
+        tokio::time::sleep(std::time::Duration::from_millis(50)).await;
+        let now = jiff::Timestamp::now().as_millisecond();
+        drop(other);
+        now
+    };
+    let (made, released) = tokio::join!(make_job(&app, &body), release);
+    let created: jiff::Timestamp = text(&made.json(), "created_at").parse().unwrap();
+    assert!(created.as_millisecond() >= released, "{created} before {released}");
+}
+
 #[tokio::test]
 async fn a_job_is_found_by_what_another_system_calls_it() {
     let app = TestApp::start().await;

@@ -4,6 +4,7 @@ use super::Reply;
 use crate::app::AppState;
 use crate::http::auth::{Caller, hex};
 use crate::http::extract::{IfMatch, Params, Together};
+use crate::http::now_ms;
 use crate::http::problem::{self, Problem};
 use crate::store::Write;
 use crate::store::idempotency::KeptAnswer;
@@ -95,6 +96,8 @@ impl Asked {
         let validate_only = self.params.validate_only()?;
         let key = self.idempotency_key()?.filter(|_| !validate_only);
         let mut write = state.inner.store.begin(caller.actor()).await?;
+        // It may have waited for another: instants are in the order of the commits, for whoever follows changes by them.
+        write.dated(now_ms());
         let key = match key {
             None => None,
             Some(key) => {
