@@ -10,6 +10,7 @@ use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
 use crate::units::show::{counted, worded};
 use crate::units::{Length, Quantity};
+use crate::wire::Code;
 use crate::wire::book::ground::LineRules;
 use crate::wire::book::systems::{Bend, Pipe};
 use smallvec::SmallVec;
@@ -103,8 +104,22 @@ pub fn take_off<'a>(
                 n - 1
             ),
         };
+        let reducing = reducing_branches(line, layout);
+        for (found, at, item) in &reducing {
+            let at = show.length(*at);
+            let basis = format_args!("{subject}: line {} of `{}` joins at {at}", found.id, found.pipe.code);
+            needs.add(book, item, Need::Pieces(1), "line.branches", basis);
+        }
+        let plain = branches - reducing.len() as i64;
+        let basis = match reducing.len() {
+            0 => basis,
+            _ => {
+                worded!("{basis}; {} for a line of another pipe", counted(reducing.len(), "reducing branch"))
+            }
+        };
         match &pipe.branch {
-            Some(item) => needs.add(book, item, Need::Pieces(branches), "line.branches", &basis),
+            _ if plain == 0 => {}
+            Some(item) => needs.add(book, item, Need::Pieces(plain), "line.branches", &basis),
             None => checks.push(check(
                 "branch_on_offer",
                 subject.clone(),
@@ -198,12 +213,32 @@ pub fn take_off<'a>(
     of_other_sizes(line, layout, checks);
 }
 
-/// Lines of another size that join: the branch fitting is of the size of the line.
+/// Lines that join by a branch which takes their pipe, with their stations and the fitting.
+fn reducing_branches<'l, 'a>(
+    line: &Line<'a>,
+    layout: &'l Layout<'a>,
+) -> Vec<(&'l Line<'a>, Length, &'a Code)> {
+    // The first thing at the upper end needs no branch.
+    let mut is_open = line.from.iter().all(|from| from.2 != Length::ZERO);
+    let mut found = Vec::new();
+    for (joining, at) in &line.joined_by {
+        if *at == Length::ZERO && std::mem::take(&mut is_open) {
+            continue;
+        }
+        let Some(joining) = layout.lines.get(*joining) else { continue };
+        let fitting = line.pipe.reducing_branches.iter().find(|branch| branch.pipe == joining.pipe.code);
+        found.extend(fitting.map(|branch| (joining, *at, &branch.item)));
+    }
+    found
+}
+
+/// Lines of another size that join where no fitting of the book takes them: the branch fitting is of the size of the line.
 fn of_other_sizes(line: &Line<'_>, layout: &Layout<'_>, checks: &mut Vec<Check>) {
     let own = line.pipe;
+    let taken = reducing_branches(line, layout);
     for (joining, at) in &line.joined_by {
         let Some(found) = layout.lines.get(*joining) else { continue };
-        if found.pipe.outside_diameter == own.outside_diameter {
+        if found.pipe.outside_diameter == own.outside_diameter || taken.iter().any(|t| t.0.id == found.id) {
             continue;
         }
         let reason = worded!(

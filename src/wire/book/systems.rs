@@ -225,6 +225,16 @@ wire_object! {
 }
 
 wire_object! {
+    /// A branch of a pipe that takes a line of another pipe.
+    pub struct ReducingBranch {
+        /// Code of the pipe that joins.
+        pub pipe: Code,
+        /// Item code.
+        pub item: Code,
+    }
+}
+
+wire_object! {
     /// A pipe and the fittings that go with it.
     pub struct Pipe {
         /// The office's own code.
@@ -247,6 +257,9 @@ wire_object! {
         pub bends: List<Bend, 0, 10>,
         /// Where a line branches.
         pub branch: Option<Code>,
+        /// Where a line of another pipe joins. One without such a fitting joins by `branch`, with a warning that a reducer may be
+        /// missing.
+        pub reducing_branches: List<ReducingBranch, 0, 10>,
         /// Clean-out.
         pub clean_out: Option<Code>,
         /// Connects an outlet to the line.

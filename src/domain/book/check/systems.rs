@@ -328,6 +328,19 @@ fn one_pipe(check: &mut Check<'_>, pipe: &Pipe, at: &At<'_>) {
     ] {
         check.optional(code.as_ref(), &[D::Count], "a fitting", &at.member(name));
     }
+    let reducing = at.member("reducing_branches");
+    for (i, branch) in pipe.reducing_branches.iter().enumerate() {
+        let here = reducing.element(i);
+        check.item(&branch.item, &[D::Count], "a fitting", &here.member("item"));
+        let (member, code) = (here.member("pipe"), branch.pipe.as_str());
+        if branch.pipe == pipe.code {
+            check.add(&member, "contradiction", "a line of the same pipe joins by `branch`");
+        } else if !check.doc.pipes.iter().any(|p| p.code == branch.pipe) {
+            check.add(&member, "unknown_code", format!("no pipe of this book has the code `{code}`"));
+        } else if pipe.reducing_branches.iter().take(i).any(|b| b.pipe == branch.pipe) {
+            check.twice(&member, &format!("pipe `{code}`"));
+        }
+    }
     if pipe.outside_diameter > Length::METRE * 3 {
         check.add(
             &at.member("outside_diameter"),
