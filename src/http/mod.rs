@@ -111,7 +111,7 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::paper_lists::list_all_invoices))
         .routes(routes!(v1::invoices::create_invoice, v1::invoices::list_invoices))
         .routes(routes!(v1::invoices::get_invoice))
-        .routes(routes!(v1::invoices::report_payment))
+        .routes(routes!(v1::payments::report_payment, v1::payments::list_payments))
         .routes(routes!(v1::invoices::report_void))
         .routes(routes!(v1::invoices::recompute_invoice))
         .routes(routes!(v1::invoices::get_invoice_ubl))

@@ -44,6 +44,25 @@ pub struct CostSum {
     pub amount_minor: i64,
 }
 
+/// What is held under the reference of an accounting system.
+#[derive(Debug, Clone, sqlx::FromRow)]
+pub struct HeldReport {
+    /// Job.
+    pub job_id: String,
+    /// Invoice it is about.
+    pub paper_id: Option<String>,
+    /// Number of that invoice.
+    pub paper_number: Option<String>,
+    /// Date, `YYYY-MM-DD`.
+    pub on_date: String,
+    /// How much, minor units.
+    pub amount_minor: i64,
+    /// Category of a cost.
+    pub category: Option<String>,
+    /// Ordered and not billed yet, 0 or 1.
+    pub committed: i64,
+}
+
 /// What a report is written with.
 #[derive(Debug, Clone)]
 pub struct NewReport {
@@ -100,9 +119,48 @@ impl Store {
             .fetch_all(&self.read)
             .await?)
     }
+
+    /// Payments of an invoice of a job before a place, newest first.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn payments(
+        &self,
+        job: &str,
+        invoice: &str,
+        before: Option<(i64, &str)>,
+        limit: i64,
+    ) -> Result<Vec<ReportRow>, StoreError> {
+        Ok(sqlx::query_as(sql::PAYMENT_LIST)
+            .bind(job)
+            .bind(invoice)
+            .bind(before.map(|b| b.0))
+            .bind(before.map(|b| b.1))
+            .bind(limit)
+            .fetch_all(&self.read)
+            .await?)
+    }
 }
 
 impl Write {
+    /// What is held under the reference of an accounting system, as this transaction sees it.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn held_report(
+        &mut self,
+        system: &str,
+        kind: &str,
+        reference: &str,
+    ) -> Result<Option<HeldReport>, StoreError> {
+        Ok(sqlx::query_as(sql::REPORT_HELD)
+            .bind(system)
+            .bind(kind)
+            .bind(reference)
+            .fetch_optional(&mut *self.tx)
+            .await?)
+    }
+
     /// What the costs reported for a job come to, as this transaction sees them.
     ///
     /// # Errors

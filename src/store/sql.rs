@@ -240,6 +240,14 @@ statements! {
     REPORT_LIST = "SELECT id, job_id, paper_id, kind, system, reference, on_date, amount_minor, category, committed, \
                    document, created_at, created_by FROM reports WHERE job_id = $1 AND kind = $2 \
                    AND ($3 IS NULL OR (created_at, id) < ($3, $4)) ORDER BY created_at DESC, id DESC LIMIT $5";
+    /// Payments of an invoice, newest first; its job leads to them by their order.
+    PAYMENT_LIST = "SELECT id, job_id, paper_id, kind, system, reference, on_date, amount_minor, category, committed, \
+                    document, created_at, created_by FROM reports WHERE job_id = $1 AND paper_id = $2 AND kind = 'payment' \
+                    AND ($3 IS NULL OR (created_at, id) < ($3, $4)) ORDER BY created_at DESC, id DESC LIMIT $5";
+    /// What is held under the reference of an accounting system.
+    REPORT_HELD = "SELECT r.job_id, r.paper_id, p.number AS paper_number, r.on_date, r.amount_minor, r.category, r.committed \
+                   FROM reports r LEFT JOIN papers p ON p.id = r.paper_id \
+                   WHERE r.system = $1 AND r.kind = $2 AND r.reference = $3";
     /// Row version of a job's ledger.
     LEDGER_VERSION = "SELECT row_version FROM ledgers WHERE job_id = $1";
     /// The ledger has moved.

@@ -330,6 +330,7 @@ async fn money(app: &TestApp, estimate_path: &str) {
     compare("createInvoice", progress);
     let paid = json!({"system": "accounting", "reference": "RCPT-1", "on": "2026-03-20", "amount": "100.00"});
     compare("reportPayment", act(format!("{invoice}/payments"), paid).await);
+    compare("listPayments", app.get(&format!("{invoice}/payments")).await.json());
     let wrong = app.bill(&job, &json!({"kind": "percent", "pct_to_date": "70"})).await.ok(201).json();
     let void =
         json!({"system": "accounting", "reference": "VOID-1", "on": "2026-03-21", "reason": "Sent twice"});

@@ -35,6 +35,7 @@ mod orders;
 mod paging;
 mod paper_reports;
 mod patches;
+mod payments;
 mod plans;
 mod pours;
 mod preconditions;

@@ -175,6 +175,10 @@ async fn papers(app: &TestApp, estimate: &str) -> BTreeMap<&'static str, String>
     for operation in ["getInvoice", "recomputeInvoice", "getInvoiceUbl"] {
         out.insert(operation, invoice.clone());
     }
+    let paid = text(&app.bill(&job, &line).await.ok(201).json(), "id");
+    let pay = json!({"system": "accounting", "reference": "RCPT-PART", "on": "2026-03-03", "amount": "1.00"});
+    app.money(&format!("/v1/invoices/{paid}/payments"), &pay).await.ok(200);
+    out.insert("listPayments", paid);
     let credit = json!({"credit": {"kind": "lines", "lines": [{"line": "labor", "amount": "2.00"}]}, "on": "2026-03-03",
         "reason": "Too much"});
     let credit = app.money(&format!("/v1/invoices/{invoice}/credit-notes"), &credit).await.ok(201).json();

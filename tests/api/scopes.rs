@@ -88,6 +88,7 @@ const SCOPES: &[(&str, &str)] = &[
     ("listAllQuotes", "quotes:read"),
     ("listInvoices", "invoices:read"),
     ("listJobs", "jobs:read"),
+    ("listPayments", "invoices:read"),
     ("listPlanVersions", "plans:read"),
     ("listPriceBookVersionJobs", "jobs:read"),
     ("listPriceBookVersions", "price-books:read"),

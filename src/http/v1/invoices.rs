@@ -1,13 +1,12 @@
-//! Invoices, and what the accounting system reports about them.
+//! Invoices, and their voids as the accounting system reports them.
 
 use super::missing;
 use super::paper_moves::{Begun, Moving, begin};
 use super::papers::{self, PaperPage, PaperRecomputed, json_text, last_day, of_kind, paper_out};
 use super::quotes::list;
+use super::reports;
 use crate::app::AppState;
-use crate::compute::contract::accept::{
-    check_billed, check_issue, check_payment, check_report, check_sum, is_deposit,
-};
+use crate::compute::contract::accept::{check_billed, check_issue, check_report, check_sum};
 use crate::compute::contract::invoice::{InvoiceDocument, invoice};
 use crate::compute::contract::moves::{Move, PaperKind, PaperState, standing};
 use crate::documents::ubl::{self, Taxes};
@@ -15,7 +14,6 @@ use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params, etag};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply};
-use crate::store::StoreError;
 use crate::store::papers::{NewPaper, PaperRow};
 use crate::store::reports::NewReport;
 use crate::units::Amount;
@@ -23,7 +21,7 @@ use crate::wire::Label;
 use crate::wire::contract::account::Effect;
 use crate::wire::contract::facts::TaxRule;
 use crate::wire::contract::inputs::InvoiceInputs;
-use crate::wire::contract::requests::{InvoiceIn, PaymentIn, VoidIn};
+use crate::wire::contract::requests::{InvoiceIn, VoidIn};
 use crate::wire::contract::terms::TaxScheme;
 use axum::extract::{OriginalUri, Path, State};
 use axum::http::{HeaderMap, StatusCode};
@@ -39,7 +37,7 @@ pub(crate) fn ledger_tag(job_id: &str) -> String {
     format!("{job_id}.ledger")
 }
 
-fn changed(row: PaperRow) -> Result<Reply, Problem> {
+pub(super) fn changed(row: PaperRow) -> Result<Reply, Problem> {
     Reply::changed(etag(&row.id, row.row_version), &InvoiceOut::of(row)?)
 }
 
@@ -156,85 +154,6 @@ pub async fn get_invoice(
     reply::record(&headers, &etag(&row.id, row.row_version), &InvoiceOut::of(row)?)
 }
 
-/// The accounting system has reported under this reference before.
-pub(crate) fn reported(error: StoreError, system: &str, reference: &str) -> Problem {
-    match error {
-        StoreError::Conflict => Problem::new(
-            problem::CONFLICT,
-            format!("`{system}` has reported under the reference `{reference}` before; it is recorded once"),
-        ),
-        other => other.into(),
-    }
-}
-
-/// Report a payment
-///
-/// As the accounting system books it, under its own reference; the same reference is recorded once. Negative when money went back.
-/// Not before the date of the invoice; a deposit may have come with the acceptance of the quote.
-#[utoipa::path(post, path = "/v1/invoices/{id}/payments", tag = "invoices", operation_id = "reportPayment",
-    request_body(content = PaymentIn, example = json!({"system": "accounting", "reference": "RCPT-2001", "on": "2026-03-20", "amount": "1500.00", "note": "Part of the deposit"})),
-    params(("id" = String, Path, description = "Id of the invoice, `inv_…`."),
-        ("If-Match" = String, Header, description = "ETag of the invoice, or `*`."),
-        ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
-        ("Idempotency-Key" = String, Header, description = "Repeats of the same request are answered from the first.")),
-    responses((status = 200, description = "The invoice.", body = InvoiceOut,
-        headers(("ETag" = String, description = "For `If-Match`.")))))]
-pub async fn report_payment(
-    State(state): State<AppState>,
-    caller: Caller<may::AccountingWrite>,
-    Path(id): Path<String>,
-    asked: Asked,
-    Body { document, bytes }: Body<PaymentIn>,
-) -> Result<Response, Problem> {
-    let moving = match begin(&state, &caller, &asked, &bytes, &id, (PaperKind::Invoice, Move::Pay)).await? {
-        Begun::Replay(response) => return Ok(response),
-        Begun::Fresh(moving) => moving,
-    };
-    let Moving { mut session, row, to: _ } = *moving;
-    let amount = document.amount.0;
-    let inputs: InvoiceInputs = papers::stored(&row.inputs)?;
-    let mut from = inputs.request.on;
-    let rows = session.write.papers(&row.job_id).await?;
-    // A deposit may come with the yes, before it is billed.
-    if document.on < from && is_deposit(&inputs) {
-        let (_, contract) = papers::need_contract(&rows)?;
-        from = contract.begun_on().map_or(from, |accepted| accepted.min(from));
-    }
-    let before = Amount::from_minor(row.paid_minor);
-    let (payable, credited) = (Amount::from_minor(row.payable_minor), Amount::from_minor(row.credited_minor));
-    let others = rows.iter().filter(|r| r.id != id).map(|r| Amount::from_minor(r.paid_minor)).sum();
-    let faults = check_payment(&document, from, (payable - credited, before, others), last_day()?);
-    if !faults.is_empty() {
-        return Err(faults.into());
-    }
-    let report = NewReport {
-        id: super::new_id("rep"),
-        job_id: row.job_id.clone(),
-        paper_id: Some(id.clone()),
-        kind: "payment",
-        system: document.system.to_string(),
-        reference: document.reference.to_string(),
-        on_date: document.on.to_string(),
-        amount_minor: amount.minor(),
-        category: None,
-        committed: false,
-        document: json_text(&document)?,
-    };
-    session
-        .write
-        .put_report(&report)
-        .await
-        .map_err(|e| reported(e, document.system.as_str(), document.reference.as_str()))?;
-    let whole = papers::state_of(&row)? == PaperState::Credited;
-    let paid = before + amount;
-    let to = standing(payable, credited, whole, paid);
-    session.write.settle_paper(&id, row.row_version, to.word(), paid.minor(), row.credited_minor).await?;
-    session.write.touch_ledger(&row.job_id).await?;
-    let after = papers::read_back(&mut session, &id).await?;
-    papers::audit(&mut session, "pay", &row, &after, serde_json::json!({"payment": document})).await?;
-    session.finish(changed(after)?).await
-}
-
 /// Report a void
 ///
 /// The accounting system voided the invoice: what it billed is open again. Not once it is paid, given back, or its retainage
@@ -259,6 +178,20 @@ pub async fn report_void(
         Begun::Fresh(moving) => moving,
     };
     let Moving { mut session, row, to } = *moving;
+    let report = NewReport {
+        id: super::new_id("rep"),
+        job_id: row.job_id.clone(),
+        paper_id: Some(id.clone()),
+        kind: "void",
+        system: document.system.to_string(),
+        reference: document.reference.to_string(),
+        on_date: document.on.to_string(),
+        amount_minor: 0,
+        category: None,
+        committed: false,
+        document: json_text(&document)?,
+    };
+    reports::once(&mut session, &report).await?;
     let inputs: InvoiceInputs = papers::stored(&row.inputs)?;
     let faults = check_report(document.on, Some(inputs.request.on), last_day()?, "voided");
     if !faults.is_empty() {
@@ -284,24 +217,7 @@ pub async fn report_void(
         let detail = format!("`void` is not possible: {why}; the invoice allows {left}");
         return Err(Problem::new(problem::STATE_CONFLICT, detail));
     }
-    let report = NewReport {
-        id: super::new_id("rep"),
-        job_id: row.job_id.clone(),
-        paper_id: Some(id.clone()),
-        kind: "void",
-        system: document.system.to_string(),
-        reference: document.reference.to_string(),
-        on_date: document.on.to_string(),
-        amount_minor: 0,
-        category: None,
-        committed: false,
-        document: json_text(&document)?,
-    };
-    session
-        .write
-        .put_report(&report)
-        .await
-        .map_err(|e| reported(e, document.system.as_str(), document.reference.as_str()))?;
+    session.write.put_report(&report).await?;
     let decision = json_text(&document)?;
     session.write.decide_paper(&id, row.row_version, to.word(), &decision, None).await?;
     session.write.touch_ledger(&row.job_id).await?;

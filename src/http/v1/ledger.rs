@@ -1,10 +1,10 @@
 //! The job on one page, its costs, and its invoices as rows.
 
 use super::acceptance::accepted;
-use super::invoices::{ledger_tag, reported};
+use super::invoices::ledger_tag;
 use super::job_orders::placeable;
 use super::papers::{self, json_text, last_day};
-use super::{book, missing, new_id, page_type, with_link};
+use super::{book, missing, new_id, page_type, reports, with_link};
 use crate::app::AppState;
 use crate::compute::contract::costs::{LedgerCost, ReportedSum, check_cost};
 use crate::compute::contract::credit::credit;
@@ -216,7 +216,9 @@ fn reported_sum(row: &CostSum) -> Option<ReportedSum> {
 
 /// Report a cost
 ///
-/// Spent or ordered for the job, as the accounting system books it, under its own reference; the same reference is recorded once.
+/// Spent or ordered for the job, as the accounting system books it, under its own reference. One `system` and `reference` is recorded
+/// once: a cost under a reference that is recorded is refused with 409, and the error at `#/reference` says what is held under it; its
+/// code is `recorded_already` where that is this very cost, else `reference_taken`. `GET /v1/jobs/{id}/costs` lists what is held.
 #[utoipa::path(post, path = "/v1/jobs/{id}/costs", tag = "ledger", operation_id = "reportCost",
     request_body(content = CostIn, example = json!({"system": "accounting", "reference": "BILL-9001", "on": "2026-03-11",
         "category": "material", "amount": "412.60", "note": "Channel and grates, Millbrook"})),
@@ -236,12 +238,6 @@ pub async fn report_cost(
         Opened::Replay(response) => return Ok(response),
         Opened::Fresh(session) => session,
     };
-    let before: Vec<ReportedSum> =
-        session.write.cost_sums(&id).await?.iter().filter_map(reported_sum).collect();
-    let faults = check_cost(&document, &before, last_day()?);
-    if !faults.is_empty() {
-        return Err(faults.into());
-    }
     let report = NewReport {
         id: new_id("rep"),
         job_id: id.clone(),
@@ -255,11 +251,14 @@ pub async fn report_cost(
         committed: document.committed.0,
         document: json_text(&document)?,
     };
-    session
-        .write
-        .put_report(&report)
-        .await
-        .map_err(|e| reported(e, document.system.as_str(), document.reference.as_str()))?;
+    reports::once(&mut session, &report).await?;
+    let before: Vec<ReportedSum> =
+        session.write.cost_sums(&id).await?.iter().filter_map(reported_sum).collect();
+    let faults = check_cost(&document, &before, last_day()?);
+    if !faults.is_empty() {
+        return Err(faults.into());
+    }
+    session.write.put_report(&report).await?;
     session.write.touch_ledger(&id).await?;
     let after = serde_json::json!({"after": document, "job": id});
     session.write.audit("cost.report", &report.id, after).await?;

@@ -1,0 +1,65 @@
+//! What the accounting system reports, recorded once under its own reference.
+
+use crate::http::problem::{self, Problem};
+use crate::http::reply::Session;
+use crate::store::reports::{HeldReport, NewReport};
+use crate::units::Amount;
+use crate::wire::{At, Faults};
+
+/// Refuses a report under a reference that the system has used before, with what is held under it. It goes before the other checks:
+/// a repeat is told as one, whatever the first has changed.
+pub(super) async fn once(session: &mut Session, report: &NewReport) -> Result<(), Problem> {
+    let held = session.write.held_report(&report.system, report.kind, &report.reference).await?;
+    held.map_or(Ok(()), |held| Err(recorded(report, &held)))
+}
+
+/// What is held under the reference of a report, and whether it is that very report.
+fn recorded(report: &NewReport, held: &HeldReport) -> Problem {
+    let (system, reference, kind) = (report.system.as_str(), report.reference.as_str(), report.kind);
+    let mut what = match kind {
+        "void" => format!("a {kind} on {}", held.on_date),
+        _ => format!("a {kind} of {} on {}", Amount::from_minor(held.amount_minor), held.on_date),
+    };
+    if let Some(category) = &held.category {
+        what.push_str(if held.committed == 0 { " for " } else { " ordered for " });
+        what.push_str(category);
+    }
+    let at = match (&held.paper_id, &held.paper_number) {
+        (Some(id), Some(number)) => format!("invoice {number} (`{id}`)"),
+        (Some(id), None) => format!("`{id}`"),
+        (None, _) => format!("the job `{}`", held.job_id),
+    };
+    let (code, so) = if is_same(report, held) {
+        ("recorded_already", "this very report, so that nothing is left to do")
+    } else {
+        ("reference_taken", "another one than this: what is reported beside it needs a reference of its own")
+    };
+    let detail =
+        format!("`{system}` has reported {what}, for {at}, under the reference `{reference}` before: {so}");
+    let mut faults = Faults::new();
+    faults.value(&At::ROOT.member("reference"), code, reference, detail.clone());
+    Problem::with_faults(problem::CONFLICT, detail, &faults)
+}
+
+/// Whether a report says what is held; remarks apart.
+fn is_same(report: &NewReport, held: &HeldReport) -> bool {
+    let NewReport {
+        id: _,
+        job_id,
+        paper_id,
+        kind: _,
+        system: _,
+        reference: _,
+        on_date,
+        amount_minor,
+        category,
+        committed,
+        document: _,
+    } = report;
+    *job_id == held.job_id
+        && *paper_id == held.paper_id
+        && *on_date == held.on_date
+        && *amount_minor == held.amount_minor
+        && *category == held.category.as_deref()
+        && *committed == (held.committed != 0)
+}

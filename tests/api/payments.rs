@@ -1,0 +1,127 @@
+//! Payments are read back as they were recorded, and a repeat is told from a clash.
+
+use crate::app::{TestApp, fault, faults_in, text};
+use crate::records::terms;
+use serde_json::{Value, json};
+
+async fn contracted() -> TestApp {
+    let app = TestApp::start().await;
+    let made = app.post(&format!("/v1/jobs/{}/estimates", app.job), &json!({})).await.ok(201).json();
+    app.contract(&app.job, &terms(&text(&made, "id"))).await;
+    app
+}
+
+/// An invoice: its number and its path.
+async fn invoice(app: &TestApp, stage: &str) -> (String, String) {
+    let billed = app.bill(&app.job, &json!({"kind": "stage", "stage": stage})).await.ok(201).json();
+    (text(&billed, "number"), format!("/v1/invoices/{}", text(&billed, "id")))
+}
+
+fn pay(reference: &str, on: &str, amount: &str) -> Value {
+    json!({"system": "accounting", "reference": reference, "on": on, "amount": amount})
+}
+
+#[tokio::test]
+async fn payments_are_read_back_newest_first_and_page_by_page() {
+    let app = contracted().await;
+    let (_, deposit) = invoice(&app, "deposit").await;
+    let (_, poured) = invoice(&app, "poured").await;
+    let list = format!("{deposit}/payments");
+    assert_eq!(app.get(&list).await.ok(200).json(), json!({"items": []}));
+    let mut sent = vec![pay("P-1", "2026-03-04", "100.00"), pay("P-2", "2026-03-06", "50.00")];
+    sent.push(pay("P-3", "2026-03-05", "-20.00"));
+    sent[1]["note"] = json!("By check");
+    for payment in &sent {
+        app.money(&list, payment).await.ok(200);
+        // Another place of the order.
+        tokio::time::sleep(std::time::Duration::from_millis(3)).await;
+    }
+    app.money(&format!("{poured}/payments"), &pay("P-4", "2026-03-04", "9.00")).await.ok(200);
+    // What is only checked is not recorded.
+    app.money(&format!("{list}?validate_only=true"), &pay("P-5", "2026-03-04", "1.00")).await.ok(200);
+    let whole = app.all(&list).await;
+    sent.reverse();
+    assert_eq!(whole.iter().map(|p| p["payment"].clone()).collect::<Vec<_>>(), sent);
+    let id = deposit.rsplit('/').next().unwrap();
+    for item in &whole {
+        assert!(text(item, "id").starts_with("rep_"), "{item}");
+        assert_eq!(
+            (item["invoice_id"].as_str(), item["job_id"].as_str()),
+            (Some(id), Some(app.job.as_str()))
+        );
+        let by = app.key.split('_').nth(1).unwrap();
+        assert_eq!(item["created_by"], by);
+    }
+    assert_eq!(app.get(&deposit).await.json()["paid"], "130.00");
+    let (mut seen, mut path) = (Vec::new(), format!("{list}?limit=2"));
+    loop {
+        let answer = app.get(&path).await.ok(200);
+        let page = answer.json();
+        seen.extend(page["items"].as_array().unwrap().iter().cloned());
+        let Some(cursor) = page["next_cursor"].as_str() else { break };
+        assert_eq!(answer.header("link"), format!("<{list}?limit=2&cursor={cursor}>; rel=\"next\""));
+        // It is the place in this list alone.
+        let other = format!("{poured}/payments?cursor={cursor}");
+        app.get(&other).await.problem(400, "bad-query");
+        path = format!("{list}?limit=2&cursor={cursor}");
+    }
+    assert_eq!(seen, whole);
+    for limit in ["0", "201", "x"] {
+        app.get(&format!("{list}?limit={limit}")).await.problem(400, "bad-query");
+    }
+}
+
+#[tokio::test]
+async fn a_repeat_is_told_from_a_clash() {
+    let app = contracted().await;
+    let (number, deposit) = invoice(&app, "deposit").await;
+    let (_, poured) = invoice(&app, "poured").await;
+    app.money(&format!("{deposit}/payments"), &pay("P-0", "2026-03-04", "30.00")).await.ok(200);
+    // Nothing more could go back: a repeat is told as one all the same.
+    let back = pay("P-1", "2026-03-04", "-30.00");
+    app.money(&format!("{deposit}/payments"), &back).await.ok(200);
+    let mut noted = back.clone();
+    noted["note"] = json!("The same one");
+    let id = deposit.rsplit('/').next().unwrap();
+    let held = format!("a payment of -30.00 on 2026-03-04, for invoice {number} (`{id}`)");
+    for (path, body, code) in [
+        (&deposit, &back, "recorded_already"),
+        (&deposit, &noted, "recorded_already"),
+        (&deposit, &pay("P-1", "2026-03-04", "-29.00"), "reference_taken"),
+        (&deposit, &pay("P-1", "2026-03-05", "-30.00"), "reference_taken"),
+        (&poured, &back, "reference_taken"),
+    ] {
+        let told = app.money(&format!("{path}/payments"), body).await.problem(409, "conflict");
+        assert_eq!(faults_in(&told), fault("#/reference", code), "{body}");
+        assert!(text(&told, "detail").contains(&held), "{told}");
+        assert_eq!(told["errors"][0]["value"], "P-1");
+    }
+    // Another system has references of its own, and so has another kind of report.
+    let mut other = pay("P-1", "2026-03-04", "1.00");
+    other["system"] = json!("bank");
+    app.money(&format!("{deposit}/payments"), &other).await.ok(200);
+    let void =
+        json!({"system": "accounting", "reference": "P-1", "on": "2026-03-04", "reason": "Sent twice"});
+    app.money(&format!("{poured}/void"), &void).await.ok(200);
+    let (_, again) = invoice(&app, "poured").await;
+    let told = app.money(&format!("{again}/void"), &void).await.problem(409, "conflict");
+    assert_eq!(faults_in(&told), fault("#/reference", "reference_taken"));
+    assert!(text(&told, "detail").contains("has reported a void on 2026-03-04, for invoice "), "{told}");
+}
+
+#[tokio::test]
+async fn a_cost_under_a_reference_that_is_held_is_told_with_it() {
+    let app = TestApp::start().await;
+    let costs = format!("/v1/jobs/{}/costs", app.job);
+    let cost = |committed: bool| {
+        json!({"system": "accounting", "reference": "B-1", "on": "2026-03-11", "category": "material",
+            "amount": "412.60", "committed": committed})
+    };
+    app.money(&costs, &cost(true)).await.ok(201);
+    for (committed, code) in [(true, "recorded_already"), (false, "reference_taken")] {
+        let told = app.money(&costs, &cost(committed)).await.problem(409, "conflict");
+        assert_eq!(faults_in(&told), fault("#/reference", code));
+        let held = format!("a cost of 412.60 on 2026-03-11 ordered for material, for the job `{}`", app.job);
+        assert!(text(&told, "detail").contains(&held), "{told}");
+    }
+}
