@@ -33,7 +33,8 @@ wire_union! {
             task: Task,
             /// How; as estimated when left out.
             method: Option<Code>,
-            /// Run or line it was done on.
+            /// Code of the run or drain line it was done on, as `part_codes` of a task of the plan lists it. Work on several is
+            /// recorded on each of them, or on none.
             part: Option<Code>,
             /// Whose crew.
             crew: Option<Code>,

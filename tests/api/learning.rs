@@ -516,3 +516,28 @@ async fn without_a_day_rates_are_proposed_as_of_today_at_the_office() {
         assert!(as_of == before || as_of == after, "{name}: {as_of}, not {before}");
     }
 }
+
+/// What a plan calls a part by is what a record takes for it.
+#[tokio::test]
+async fn records_take_the_parts_of_a_plan_as_they_are() {
+    let app = TestApp::start().await;
+    let path = |rest: &str| format!("/v1/jobs/{}/{rest}", app.job);
+    let first = text(&app.act(&path("estimates"), "*").await.ok(201).json(), "id");
+    let start = json!({"start": "2026-03-02"});
+    let plan = app.post(&format!("/v1/estimates/{first}/plan"), &start).await.ok(201).json();
+    app.post(&path("acceptance"), &json!({"accepted_on": "2026-03-02"})).await.ok(201);
+    let (mut entries, mut longest) = (Vec::new(), 0);
+    for task in plan["plan"]["tasks"].as_array().unwrap() {
+        let codes = task["part_codes"].as_array().cloned().unwrap_or_default();
+        assert_eq!(task.get("part").is_some(), !codes.is_empty(), "{task}");
+        longest = longest.max(codes.len());
+        for part in codes {
+            entries.push(
+                json!({"kind": "hours", "on": "2026-03-09", "task": task["work_of"][0], "trade": "laborer",
+                "hours": "1 hr", "part": part}),
+            );
+        }
+    }
+    assert!(entries.len() > 10 && longest > 1, "{entries:?}");
+    app.post(&path("actuals"), &json!({"entries": entries})).await.ok(201);
+}

@@ -272,6 +272,8 @@ fn wheels_are_named_for_parts_with_wheels_and_people_walk_on_the_rest_before() {
     let plan = plan(&notes(|_| ()), &json!({"start": "2027-03-02"}), &book(|_| ())).unwrap();
     let of = |id: &str| plan.tasks.iter().find(|t| t.id == id).unwrap();
     assert_eq!(of("pour.1").part.as_deref(), Some("run drive, run path"));
+    assert_eq!(of("pour.1").part_codes, ["drive", "path"]);
+    assert!(of("mobilize").part.is_none() && of("mobilize").part_codes.is_empty());
     assert_eq!(
         (of("open.1").name.as_str(), of("open.1").start.as_str()),
         ("Open to wheels after this day: run drive", "2027-03-19")

@@ -114,6 +114,9 @@ pub struct TaskOut {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub part: Option<String>,
+    /// Their codes, each of which records of hours take as `part`. Absent where `part` is, and in plans kept before there were any.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub part_codes: Vec<String>,
     /// What must be finished before.
     pub predecessors: Vec<PredecessorOut>,
     /// Crew that does it.

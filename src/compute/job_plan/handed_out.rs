@@ -154,7 +154,8 @@ fn task_out(item: &Item, planned: &PlannedTask, labor: &LaborAnswer) -> TaskOut 
         status: status(planned.status),
         sequence: 0,
         work_of: item.made_of.iter().filter_map(|(p, _)| Some(labor.tasks.get(*p)?.task)).collect(),
-        part: item.part.clone(),
+        part: item.part.as_ref().map(|about| about.text.clone()),
+        part_codes: item.part.as_ref().map(|about| about.codes.clone()).unwrap_or_default(),
         predecessors: item
             .task
             .predecessors

@@ -11,6 +11,7 @@
 //! | [`parts`] | hours shared among runs and lines |
 //! | [`pours`] | what is poured together |
 //! | [`tasks`] | tasks and what each waits for |
+//! | [`about`] | the runs and lines a task is about |
 //! | [`report`] | reported starts and finishes |
 //! | `faults` | why a job cannot be planned, at the place that asked for it |
 //! | `goods` | the day on which goods are first needed, against that of the orders |
@@ -18,6 +19,7 @@
 //! | [`risk`] | how sure hours, cost and finish are |
 //! | [`kept`] | issued plans as text, to be kept |
 
+pub mod about;
 pub mod answer;
 mod faults;
 mod goods;

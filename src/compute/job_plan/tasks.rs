@@ -9,6 +9,7 @@
 //! haul, (return after the cure,) clear up ─▶ complete
 //! ```
 
+use super::about::{About, codes, names};
 use super::office::Office;
 use super::parts::Parts;
 use super::pours::{Pour, pours};
@@ -29,8 +30,8 @@ pub struct Item {
     pub task: PlanTask,
     /// Tasks of the hours, by their place there, with the minutes of each; empty for waits and milestones.
     pub made_of: Vec<(usize, i64)>,
-    /// Run or line it is about.
-    pub part: Option<String>,
+    /// Runs and lines it is about.
+    pub part: Option<About>,
     /// Why it lasts as long as it does, for waits.
     pub why: Option<String>,
     /// Pour day of the notes, for pours.
@@ -114,7 +115,7 @@ impl Growing<'_> {
         name: &str,
         mut task: PlanTask,
         after: &[TaskId],
-        item: (Vec<(usize, i64)>, Option<String>),
+        item: (Vec<(usize, i64)>, Option<About>),
     ) -> Vec<TaskId> {
         let mut seen = BTreeSet::new();
         for before in after.iter().filter(|b| seen.insert((*b).clone())) {
@@ -139,7 +140,7 @@ impl Growing<'_> {
             Some((kind, code)) => (
                 format!("{}.{kind}.{code}", task.word()),
                 format!("{name}: {kind} {code}"),
-                Some(format!("{kind} {code}")),
+                Some(About { text: format!("{kind} {code}"), codes: vec![code.to_owned()] }),
             ),
             None => (task.word().to_owned(), name, None),
         };
@@ -305,7 +306,7 @@ pub fn tasks(source: &Source<'_, '_>) -> Vec<Item> {
             &format!("Place and finish concrete: {what}"),
             PlanTask::work(key, "", work),
             &before,
-            (pour.made_of.clone(), Some(what.clone())),
+            (pour.made_of.clone(), Some(About { text: what.clone(), codes: codes(layout, &pour.parts) })),
         );
         if let Some(item) = all.items.last_mut() {
             item.pour_day = Some(pour.day);
@@ -404,19 +405,4 @@ fn crossed_by(layout: &Layout<'_>, pour: &Pour) -> Vec<(&'static str, CrossedBy,
         out.push((".people", CrossedBy::People, people));
     }
     out
-}
-
-fn names(layout: &Layout<'_>, parts: &[usize], piece: Option<(i64, i64)>) -> String {
-    let count = layout.runs.len();
-    let mut parts: Vec<String> = parts
-        .iter()
-        .filter_map(|p| match p.checked_sub(count) {
-            None => layout.runs.get(*p).map(|r| format!("run {}", r.id)),
-            Some(l) => layout.lines.get(l).map(|l| format!("line {}", l.id)),
-        })
-        .collect();
-    if let Some((nth, of)) = piece {
-        parts.push(format!("pour {nth} of {of}"));
-    }
-    parts.join(", ")
 }
