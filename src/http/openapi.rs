@@ -5,9 +5,11 @@
 //! | this one | the document, the page |
 //! | `headers` | the headers of answers |
 //! | `patches` | the shape of merge patches |
+//! | `validated` | what `validate_only` answers |
 
 mod headers;
 mod patches;
+mod validated;
 
 use super::auth::Scope;
 use super::guarded::{CALENDAR_SCHEME, SCHEME, scope_named};
@@ -20,7 +22,7 @@ use axum::response::{IntoResponse, Response};
 use std::sync::LazyLock;
 use utoipa::openapi::schema::{ObjectBuilder, Type};
 use utoipa::openapi::security::{HttpAuthScheme, HttpBuilder, SecurityRequirement, SecurityScheme};
-use utoipa::openapi::{Content, RefOr, ResponseBuilder, Schema};
+use utoipa::openapi::{Content, RefOr, ResponseBuilder};
 use utoipa::{Modify, OpenApi};
 
 /// The parts of the document that no route holds.
@@ -154,16 +156,15 @@ pub fn build() -> utoipa::openapi::OpenApi {
         }
     }
     patches::describe(&mut document);
+    validated::describe(&mut document);
     headers::declare(&mut document);
     document
 }
 
-/// Says what an Idempotency-Key looks like, and what `validate_only` answers where something would be made.
+/// Says what an Idempotency-Key looks like.
 fn describe_repeats(operation: &mut utoipa::openapi::path::Operation) {
-    let mut validates = false;
     for parameter in operation.parameters.iter_mut().flatten() {
         let RefOr::T(parameter) = parameter else { continue };
-        validates |= parameter.name == "validate_only";
         if parameter.name == "Idempotency-Key" {
             let schema = ObjectBuilder::new()
                 .schema_type(Type::String)
@@ -173,15 +174,6 @@ fn describe_repeats(operation: &mut utoipa::openapi::path::Operation) {
                 .pattern(Some("^(\"[A-Za-z0-9_-]{8,64}\"|[A-Za-z0-9_-]{8,64})$"));
             parameter.schema = Some(schema.into());
         }
-    }
-    let responses = &mut operation.responses.responses;
-    if validates && responses.contains_key("201") && !responses.contains_key("200") {
-        let schema = ObjectBuilder::new().description(Some("As under 201, but without `id`."));
-        let response = ResponseBuilder::new()
-            .description("With `validate_only=true`: what would be made. Nothing was written, so it has no `id` and no ETag.")
-            .content("application/json", Content::new(Some(Schema::from(schema))))
-            .build();
-        responses.insert("200".to_owned(), RefOr::T(response));
     }
 }
 

@@ -7,7 +7,7 @@
 
 mod session;
 
-pub use session::{Asked, Opened, Session};
+pub use session::{Asked, LISTED, Opened, Session, UNWRITTEN};
 
 use super::extract::{not_modified, page_etag};
 use super::problem::Problem;

@@ -47,6 +47,7 @@ mod query_faults;
 mod quote_options;
 mod rain_tables;
 mod scopes;
+mod shapes;
 mod sweep;
 mod sweep_layers;
 mod unusual_notes;

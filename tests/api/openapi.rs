@@ -98,7 +98,7 @@ fn every_operation_is_described_tagged_answered_and_secured() {
     assert_eq!(schemes.len(), 2);
 }
 
-fn walk(value: &Value, at: &str, visit: &mut impl FnMut(&str, &Value)) {
+pub(crate) fn walk(value: &Value, at: &str, visit: &mut impl FnMut(&str, &Value)) {
     visit(at, value);
     match value {
         Value::Object(members) => {
@@ -283,7 +283,7 @@ async fn answers_have_the_shape_the_document_gives() {
 }
 
 /// What a general-purpose JSON Schema validator says of a value: patterns, formats, lengths and bounds too.
-fn against(document: &Value, schema: &Value, value: &Value) -> Vec<String> {
+pub(crate) fn against(document: &Value, schema: &Value, value: &Value) -> Vec<String> {
     let root = serde_json::json!({"$schema": "https://json-schema.org/draft/2020-12/schema",
         "components": document["components"], "allOf": [schema]});
     let validator = jsonschema::options().should_validate_formats(true).build(&root).unwrap();
@@ -304,7 +304,7 @@ fn patterns_formats_and_bounds_are_looked_at() {
     assert_eq!(wrong("Timestamp", Value::from("2026-03-09")), 1);
 }
 
-fn fits(document: &Value, schema: &Value, value: &Value, at: &str, wrong: &mut Vec<String>) {
+pub(crate) fn fits(document: &Value, schema: &Value, value: &Value, at: &str, wrong: &mut Vec<String>) {
     if let Some(reference) = schema["$ref"].as_str() {
         return fits(document, document.pointer(&reference[1..]).unwrap(), value, at, wrong);
     }

@@ -54,7 +54,9 @@ fn patched(property: &Value, schemas: &Schemas) -> Value {
     match named.filter(is_object) {
         Some(name) => {
             let text = description.as_str().unwrap_or_default();
-            json!({"type": ["object", "null"], "description": format!("{text} Patched as `{name}`.").trim()})
+            let text =
+                format!("{text} Patched as `{name}`: each of its members is optional, and null deletes it.");
+            json!({"type": ["object", "null"], "description": text.trim(), "additionalProperties": true})
         }
         None => {
             let mut bare = property.clone();

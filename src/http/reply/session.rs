@@ -247,7 +247,7 @@ impl Session {
         if self.validate_only {
             drop(self.write);
             let is_new = reply.status == StatusCode::CREATED;
-            let body = if is_new { without_id(&reply.body) } else { reply.body };
+            let body = if is_new { unwritten(&reply.body) } else { reply.body };
             return Ok(Reply { status: StatusCode::OK, location: None, etag: None, body }.response(false));
         }
         if let Some((key, fingerprint)) = &self.key {
@@ -265,13 +265,22 @@ impl Session {
     }
 }
 
-/// The body without the id of a record that was not made.
-fn without_id(body: &[u8]) -> Vec<u8> {
-    match serde_json::from_slice::<serde_json::Value>(body) {
-        Ok(serde_json::Value::Object(mut members)) => {
-            members.remove("id");
-            serde_json::to_vec(&members).unwrap_or_else(|_| body.to_vec())
+/// Members of an answer that list records made with it: the entries of a job, the draft of a book.
+pub const LISTED: &[&str] = &["items", "versions"];
+/// What only writing gives the records of such a list: their id and number, and the id of the book made with them.
+pub const UNWRITTEN: &[&str] = &["id", "number", "price_book_id"];
+
+/// The body without the ids of records that were not made.
+fn unwritten(body: &[u8]) -> Vec<u8> {
+    let Ok(serde_json::Value::Object(mut members)) = serde_json::from_slice(body) else {
+        return body.to_vec();
+    };
+    members.remove("id");
+    for list in LISTED {
+        let records = members.get_mut(*list).and_then(serde_json::Value::as_array_mut);
+        for record in records.into_iter().flatten().filter_map(serde_json::Value::as_object_mut) {
+            record.retain(|member, _| !UNWRITTEN.contains(&member.as_str()));
         }
-        _ => body.to_vec(),
     }
+    serde_json::to_vec(&members).unwrap_or_else(|_| body.to_vec())
 }

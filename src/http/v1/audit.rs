@@ -40,7 +40,7 @@ pub struct AuditEntry {
     ///
     /// What is made names what it belongs to, as it has: `job`, `book`, `name`, `title`, `number`, `revision`, `version`; a
     /// paper also how it stands, as `after`.
-    #[schema(value_type = Object)]
+    #[schema(value_type = std::collections::BTreeMap<String, serde_json::Value>)]
     pub detail: serde_json::Value,
 }
 

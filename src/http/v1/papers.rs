@@ -66,7 +66,7 @@ pub struct PaperFacts {
     /// also has the `contract` it leads to, an accepted change order `contract_before` and `contract_after`, amounts all; a
     /// superseded quote that was decided before also that decision, as `earlier`.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(value_type = Option<Object>, nullable = false)]
+    #[schema(value_type = Option<std::collections::BTreeMap<String, serde_json::Value>>, nullable = false)]
     pub decision: Option<serde_json::Value>,
     /// Row version, as in the ETag.
     pub version: i64,

@@ -1,0 +1,108 @@
+//! Shapes of the document as programs make types from them, and what it says where a shape alone does not.
+
+use crate::app::{Answer, Ask, TestApp, text};
+use crate::document::{Operation, document, operations};
+use crate::openapi::{against, fits, walk};
+use crate::records::Records;
+use serde_json::Value;
+
+/// A bare `type: object` becomes a type that no value is of.
+#[test]
+fn no_object_of_the_document_is_bare() {
+    let (mut objects, mut bare) = (0, Vec::new());
+    walk(&document(), "", &mut |at, value| {
+        let is_object =
+            |t: &Value| t == "object" || t.as_array().is_some_and(|l| l.contains(&"object".into()));
+        if value.get("type").is_some_and(is_object) {
+            objects += 1;
+            if value.get("properties").is_none() && value.get("additionalProperties").is_none() {
+                bare.push(at.to_owned());
+            }
+        }
+    });
+    assert!(objects > 200, "only {objects}");
+    assert!(bare.is_empty(), "{bare:#?}");
+}
+
+fn validates(operation: &Operation) -> bool {
+    operation.value["parameters"].as_array().into_iter().flatten().any(|p| p["name"] == "validate_only")
+}
+
+/// Takes out what differs from one moment to the next.
+fn settle(value: &mut Value) {
+    match value {
+        Value::Object(members) => {
+            members.retain(|name, _| !name.ends_with("_at"));
+            members.values_mut().for_each(settle);
+        }
+        Value::Array(list) => list.iter_mut().for_each(settle),
+        _ => {}
+    }
+}
+
+/// The working request of each operation that can only check, asked to, with what it says of the answer.
+async fn checked(mut look: impl FnMut(&Operation, &Answer, &Answer)) {
+    let shared = TestApp::start().await;
+    let papers = Records::make(&shared).await;
+    let mut count = 0;
+    for operation in operations().into_iter().filter(validates) {
+        count += 1;
+        let own = operation.own_ground().await;
+        let (app, records) = own.as_ref().map_or((&shared, &papers), |(app, records)| (app, records));
+        let ask = || -> Ask {
+            let mut ask = operation.working(records).key(&app.key);
+            ask.path.push(if ask.path.contains('?') { '&' } else { '?' });
+            ask.path.push_str("validate_only=true");
+            ask
+        };
+        look(&operation, &app.send(ask()).await.ok(200), &app.send(ask()).await.ok(200));
+    }
+    assert!(count >= 30, "only {count} operations that check");
+}
+
+#[tokio::test]
+async fn what_is_only_checked_has_the_shape_the_document_gives() {
+    let document = document();
+    checked(|operation, answer, _| {
+        let id = &operation.id;
+        let response = &operation.value["responses"]["200"];
+        let schema = &response["content"]["application/json"]["schema"];
+        let mut wrong = Vec::new();
+        fits(&document, schema, &answer.json(), "#", &mut wrong);
+        wrong.extend(against(&document, schema, &answer.json()));
+        assert!(wrong.is_empty(), "{id}: {:#?}", &wrong[..wrong.len().min(20)]);
+        for name in ["ETag", "Location"] {
+            assert!(!answer.headers.contains_key(name), "{id}: {name}");
+            let told = &response["headers"][name]["description"];
+            assert!(
+                told.is_null() || told.as_str().unwrap().contains("validate_only"),
+                "{id}: {name} {told}"
+            );
+        }
+        if operation.value["responses"].get("201").is_some() {
+            assert!(text(response, "description").contains("`validate_only"), "{id}: {response}");
+        }
+    })
+    .await;
+}
+
+/// Ids are made anew for each request: what two requests that only check answer alike has none that was invented.
+#[tokio::test]
+async fn what_is_only_checked_has_no_invented_id() {
+    checked(|operation, first, second| {
+        let id = &operation.id;
+        let (mut first, mut second) = (first.json(), second.json());
+        settle(&mut first);
+        settle(&mut second);
+        assert!(first == second, "{id}: {first}\n{second}");
+        if operation.value["responses"].get("201").is_some() {
+            assert!(first.get("id").is_none(), "{id}");
+        }
+        if id == "addActuals" {
+            let item = &first["items"][0];
+            assert!(item["entry"].is_object(), "{item}");
+            assert!(item.get("id").is_none() && item.get("number").is_none(), "{item}");
+        }
+    })
+    .await;
+}
