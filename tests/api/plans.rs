@@ -561,3 +561,12 @@ async fn a_simulation_repeats_with_its_seed_and_its_quantiles_are_ordered() {
     let many = json!({"notes": notes(), "draws": 100001});
     assert_eq!(app.post("/v1/calculators/risk", &many).await.pointers(), ["#/draws"]);
 }
+
+#[tokio::test]
+async fn a_job_without_a_plan_says_where_its_first_is_made() {
+    let app = TestApp::start().await;
+    let told = app.get(&format!("/v1/jobs/{}/plan", app.job)).await.problem(404, "not-found");
+    assert!(text(&told, "detail").contains("`POST /v1/estimates/{id}/plan`"), "{told}");
+    let told = app.get("/v1/jobs/job_00000000000000000000000000/plan").await.problem(404, "not-found");
+    assert_eq!(text(&told, "detail"), "there is no job of this id");
+}

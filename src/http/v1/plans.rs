@@ -318,8 +318,15 @@ pub async fn get_plan(
     reply::record(&headers, &tag, &out(row)?)
 }
 
-fn no_plan() -> Problem {
-    Problem::new(problem::NOT_FOUND, "this job has no plan yet: `POST` here makes its first")
+/// Why there is no plan of a job.
+async fn no_plan(state: &AppState, job: &str) -> Result<Problem, Problem> {
+    Ok(match state.inner.store.job(job).await? {
+        None => missing("job"),
+        Some(_) => Problem::new(
+            problem::NOT_FOUND,
+            "this job has no plan yet: `POST /v1/estimates/{id}/plan` on one of its estimates makes its first",
+        ),
+    })
 }
 
 /// Get the plan of a job
@@ -338,7 +345,9 @@ pub async fn get_job_plan(
     params: Params,
 ) -> Result<Response, Problem> {
     params.only(&[])?;
-    let plan = state.inner.store.plan_of_job(&id).await?.ok_or_else(no_plan)?;
+    let Some(plan) = state.inner.store.plan_of_job(&id).await? else {
+        return Err(no_plan(&state, &id).await?);
+    };
     let row = state.inner.store.plan(&plan).await?.ok_or_else(|| missing("plan"))?;
     let tag = etag(&row.plan_id, row.number);
     reply::record(&headers, &tag, &out(row)?)
