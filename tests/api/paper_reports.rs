@@ -155,6 +155,40 @@ async fn what_is_reported_has_happened() {
     app.money(&format!("{invoice}/void"), &void("2026-03-02")).await.ok(200);
 }
 
+/// The paper says what it said; nobody pays from a file of it, and the sums leave it out.
+#[tokio::test]
+async fn a_voided_invoice_asks_for_nothing() {
+    let app = TestApp::start().await;
+    contracted(&app).await;
+    let kept = deposit(&app).await;
+    let wrong = app.bill(&app.job, &json!({"kind": "stage", "stage": "poured"})).await.ok(201).json();
+    let (path, number) = (format!("/v1/invoices/{}", text(&wrong, "id")), text(&wrong, "number"));
+    app.get(&format!("{path}/ubl")).await.ok(200);
+    let void =
+        json!({"system": "accounting", "reference": "V-1", "on": "2026-03-05", "reason": "Sent twice"});
+    app.money(&format!("{path}/void"), &void).await.ok(200);
+    let told = app.get(&format!("{path}/ubl")).await.problem(409, "state-conflict");
+    let detail = text(&told, "detail");
+    assert!(detail.contains(&format!("invoice {number} was voided on 2026-03-05")), "{detail}");
+    app.get(&format!("{kept}/ubl")).await.ok(200);
+    // Its document is read as it was.
+    let read = app.get(&path).await.ok(200).json();
+    assert_eq!(
+        (read["payable"].clone(), read["document"].clone()),
+        (wrong["payable"].clone(), wrong["document"].clone())
+    );
+    let ledger = app.get(&format!("/v1/jobs/{}/ledger", app.job)).await.ok(200).json();
+    let cents = |sum: &Value| sum.as_str().unwrap().replace('.', "").parse::<i64>().unwrap();
+    let asked = |papers: &Value, all: bool| -> i64 {
+        let papers = papers.as_array().unwrap().iter();
+        papers.filter(|p| all || p["state"] != "voided").map(|p| cents(&p["payable"])).sum()
+    };
+    assert_eq!(cents(&ledger["invoiced"]), asked(&ledger["papers"], false));
+    let listed = app.get(&format!("/v1/jobs/{}/invoices", app.job)).await.ok(200).json()["items"].clone();
+    assert_eq!(cents(&ledger["invoiced"]), asked(&listed, false));
+    assert!(asked(&listed, true) > asked(&listed, false));
+}
+
 #[tokio::test]
 async fn a_superseded_quote_keeps_who_declined_it() {
     let app = TestApp::start().await;

@@ -5,6 +5,7 @@ use crate::document::{Operation, document, operations};
 use crate::openapi::{against, fits, walk};
 use crate::records::Records;
 use serde_json::Value;
+use std::collections::BTreeSet;
 
 /// A bare `type: object` becomes a type that no value is of.
 #[test]
@@ -105,4 +106,19 @@ async fn what_is_only_checked_has_no_invented_id() {
         }
     })
     .await;
+}
+
+/// A sum over papers that leaves voided ones in comes to too much: the document says so wherever it lists them.
+#[test]
+fn voided_papers_are_told_to_be_left_out() {
+    let document = document();
+    let schemas = &document["components"]["schemas"];
+    let told: BTreeSet<String> = ["PaperFacts", "LedgerPaper"]
+        .iter()
+        .map(|shape| text(&schemas[*shape]["properties"]["payable"], "description"))
+        .chain([text(&schemas["Ledger"]["properties"]["papers"], "description")])
+        .chain(operations().iter().filter(|o| o.id == "listInvoices").map(|o| text(&o.value, "description")))
+        .collect();
+    assert_eq!(told.len(), 4);
+    assert!(told.iter().all(|text| text.contains("voided")), "{told:#?}");
 }

@@ -96,7 +96,8 @@ pub struct LedgerPaper {
     pub state: PaperState,
     /// With tax; a credit note has the other sign.
     pub total: Amount,
-    /// Asked for; a credit note has the other sign. Nothing for quotes and change orders.
+    /// Asked for, as the paper says; a credit note has the other sign. Nothing for quotes and change orders. A voided invoice keeps
+    /// what it said: those of the papers that are not `voided` come to `invoiced`.
     pub payable: Amount,
     /// Paid of this paper to date, as the accounting system reported it.
     pub paid: Amount,
@@ -150,7 +151,7 @@ pub struct Ledger {
     pub margin: Margin,
     /// The costs the margin is drawn from, each with where it is known from.
     pub costs: Vec<LedgerCost>,
-    /// The papers, oldest first.
+    /// The papers, oldest first; voided ones stand among them and are in none of the sums.
     pub papers: Vec<LedgerPaper>,
     /// Last date reported for a payment.
     #[serde(skip_serializing_if = "Option::is_none")]

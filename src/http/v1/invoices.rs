@@ -114,7 +114,8 @@ pub async fn create_invoice(
 
 /// List invoices
 ///
-/// Invoices and credit notes of one job, newest first, without their content.
+/// Invoices and credit notes of one job, newest first, without their content. Voided invoices are listed with what they said:
+/// leave those whose `state` is `voided` out of sums.
 #[utoipa::path(get, path = "/v1/jobs/{id}/invoices", tag = "invoices", operation_id = "listInvoices",
     params(("id" = String, Path, description = "Id of the job, `job_…`."),
         ("limit" = Option<i64>, Query, description = "1 to 200; 50 when left out.", minimum = 1, maximum = 200),
@@ -157,7 +158,7 @@ pub async fn get_invoice(
 /// Report a void
 ///
 /// The accounting system voided the invoice: what it billed is open again. Not once it is paid, given back, or its retainage
-/// released: then it is given back by a credit note.
+/// released: then it is given back by a credit note. One `system` and `reference` is recorded once; 409 says what is held under it.
 #[utoipa::path(post, path = "/v1/invoices/{id}/void", tag = "invoices", operation_id = "reportVoid",
     request_body(content = VoidIn, example = json!({"system": "accounting", "reference": "VOID-31", "on": "2026-03-20", "reason": "Sent twice."})),
     params(("id" = String, Path, description = "Id of the invoice, `inv_…`."),
@@ -245,9 +246,22 @@ pub async fn recompute_invoice(
     reply::json(StatusCode::OK, &PaperRecomputed::of(&row, &paper, paper.total)?)
 }
 
+/// A file that somebody pays from does not leave for what nobody owes.
+fn void_demands_nothing(row: &PaperRow) -> Problem {
+    let number = row.number.as_deref().unwrap_or_default();
+    let on = papers::decided_on(row).map_or_else(String::new, |day| format!(" on {day}"));
+    let detail = format!(
+        "invoice {number} was voided{on} and asks for nothing any more, so it leaves as no file; `GET /v1/invoices/{}` has what it \
+         said and why it was voided",
+        row.id
+    );
+    Problem::new(problem::STATE_CONFLICT, detail)
+}
+
 /// Get an invoice as UBL
 ///
-/// A UBL 2.1 `Invoice`; its payable amount is what is asked for.
+/// A UBL 2.1 `Invoice`; its payable amount is what is asked for. A voided invoice asks for nothing and is refused with 409: UBL
+/// has no mark for it.
 #[utoipa::path(get, path = "/v1/invoices/{id}/ubl", tag = "invoices", operation_id = "getInvoiceUbl",
     extensions(("x-refuses" = json!([409, 422]))),
     params(("id" = String, Path, description = "Id of the invoice, `inv_…`.")),
@@ -260,6 +274,9 @@ pub async fn get_invoice_ubl(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let row = read(&state, &id).await?;
+    if papers::state_of(&row)? == PaperState::Voided {
+        return Err(void_demands_nothing(&row));
+    }
     let inputs: InvoiceInputs = papers::stored(&row.inputs)?;
     let (paper, _) = invoice(&inputs)?;
     papers::same(&row, &paper)?;

@@ -47,7 +47,8 @@ pub struct PaperFacts {
     pub allowed: Vec<Move>,
     /// With tax. Of a quote it is the offer as written; `decision` says what was taken of it.
     pub total: Amount,
-    /// Asked for; nothing for quotes and change orders, the other sign for credit notes.
+    /// Asked for, as the paper says; nothing for quotes and change orders, the other sign for credit notes. A voided invoice keeps
+    /// what it said and asks for nothing any more: leave papers that are `voided` out of sums, as the ledger does.
     pub payable: Amount,
     /// Paid, as reported; more than was asked for where more was reported.
     pub paid: Amount,
@@ -259,7 +260,7 @@ pub(crate) fn speaking(rows: &[PaperRow]) -> Option<&PaperRow> {
 }
 
 /// The day of a decision, as it is kept with a paper.
-fn decided_on(row: &PaperRow) -> Option<Day> {
+pub(super) fn decided_on(row: &PaperRow) -> Option<Day> {
     let decision: serde_json::Value = serde_json::from_str(row.decision.as_deref()?).ok()?;
     Day::parse(decision.get("on")?.as_str()?)
 }
