@@ -108,6 +108,30 @@ async fn what_is_only_checked_has_no_invented_id() {
     .await;
 }
 
+#[test]
+fn files_have_their_columns_in_the_document() {
+    use rillcast::documents::{invoice_csv, job_orders, price_list};
+    let columns: [(&str, &[&str]); 4] = [
+        ("getInvoiceRows", &invoice_csv::COLUMNS),
+        ("exportPriceList", &price_list::COLUMNS),
+        ("exportPurchaseOrders", &job_orders::purchase_orders::COLUMNS),
+        ("exportCuttingSheet", &job_orders::cutting_sheet::COLUMNS),
+    ];
+    let all = operations();
+    for (id, columns) in columns {
+        let operation = all.iter().find(|o| o.id == id).unwrap();
+        let example = text(&operation.value["responses"]["200"]["content"]["text/csv"], "example");
+        assert_eq!(example.split("\r\n").next().unwrap(), columns.join(","), "{id}");
+        let told = text(&operation.value, "description").replace('\n', " ");
+        assert!(told.contains("formula gets a `'` in front"), "{id}: {told}");
+    }
+    let rows = all.iter().find(|o| o.id == "getInvoiceRows").unwrap();
+    let told = text(&rows.value, "description");
+    for word in ["line", "tax", "retained", "released", "invoice", "credit_note"] {
+        assert!(told.contains(&format!("`{word}`")), "{word}: {told}");
+    }
+}
+
 /// A sum over papers that leaves voided ones in comes to too much: the document says so wherever it lists them.
 #[test]
 fn voided_papers_are_told_to_be_left_out() {

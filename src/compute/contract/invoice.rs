@@ -111,7 +111,8 @@ pub struct InvoiceDocument {
     pub quote: String,
     /// ISO 4217 code of every amount.
     pub currency: Currency,
-    /// The lines billed. Where tax alone is left, lines that it fell on, at nothing before tax: a paper has lines.
+    /// The lines billed. Where tax alone is left, lines that it fell on, at nothing before tax. An invoice of retainage has none:
+    /// what it asks for is `released`.
     pub lines: Vec<InvoiceLine>,
     /// Sum of the lines.
     pub before_tax: Amount,

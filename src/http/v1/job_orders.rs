@@ -259,7 +259,7 @@ pub async fn get_cutting_sheet(
 /// Export the cutting sheet
 ///
 /// As CSV (RFC 4180, UTF-8, a header line): a row for each piece, in cutting order. Stock pieces that go whole onto one leg, one after
-/// the other, are one row with their `count`.
+/// the other, are one row with their `count`. A text that a spreadsheet would run as a formula gets a `'` in front.
 #[utoipa::path(get, path = "/v1/estimates/{id}/cutting-sheet.csv", tag = "estimates",
     operation_id = "exportCuttingSheet", params(("id" = String, Path, description = "Id of the estimate, `est_…`.")),
     responses((status = 200, description = "The sheet.", body = String, content_type = "text/csv",
