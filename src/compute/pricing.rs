@@ -17,7 +17,7 @@ use crate::wire::{At, Code, Faults};
 use rust_decimal::Decimal;
 use serde::Serialize;
 use tax::tax_due;
-use terms::{AllowanceLine, Running, Terms};
+use terms::{AllowanceLine, PriceStepName, Running, Terms};
 use utoipa::ToSchema;
 
 /// From direct cost to the price with tax, every step one rounded amount.
@@ -66,8 +66,8 @@ pub struct CategoryPrice {
 /// One step of the build-up.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct PriceStep {
-    /// `overhead`, `contingency`, `profit`, `discount`, `allowances`, `least_charge` or `rounding`.
-    pub name: &'static str,
+    /// What it is.
+    pub name: PriceStepName,
     /// What a discount is for.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
@@ -248,9 +248,11 @@ fn steps(
 ) -> (Vec<PriceStep>, Amount) {
     let mut sum = direct_cost;
     let mut out = Vec::with_capacity(5);
-    for (name, rate) in
-        [("overhead", &scheme.overhead), ("contingency", &scheme.contingency), ("profit", &scheme.profit)]
-    {
+    for (name, rate) in [
+        (PriceStepName::Overhead, &scheme.overhead),
+        (PriceStepName::Contingency, &scheme.contingency),
+        (PriceStepName::Profit, &scheme.profit),
+    ] {
         if !scheme.by_category.is_empty() {
             let step = running.step(name, scheme);
             sum = step.sum;
@@ -282,11 +284,16 @@ fn steps(
     }
     if terms.as_they_stand() != Amount::ZERO {
         let after = sum + terms.as_they_stand();
-        out.push(plain_step("allowances", sum, after, "allowances as they stand".to_owned()));
+        out.push(plain_step(PriceStepName::Allowances, sum, after, "allowances as they stand".to_owned()));
         sum = after;
     }
     if let Some(least) = scheme.least_charge.filter(|l| *l > sum) {
-        out.push(plain_step("least_charge", sum, least, worded!("no job is priced below {least}")));
+        out.push(plain_step(
+            PriceStepName::LeastCharge,
+            sum,
+            least,
+            worded!("no job is priced below {least}"),
+        ));
         sum = least;
     }
     if let Some(step) = scheme.round_to.filter(|s| *s > Amount::ZERO) {
@@ -300,14 +307,14 @@ fn steps(
             rounded = least.up_to(step);
             basis.push_str(&worded!(", up where that is below the least charge of {least}"));
         }
-        out.push(plain_step("rounding", sum, rounded, basis));
+        out.push(plain_step(PriceStepName::Rounding, sum, rounded, basis));
         sum = rounded;
     }
     (out, sum)
 }
 
 /// A step that is no rate.
-fn plain_step(name: &'static str, base: Amount, sum: Amount, basis: String) -> PriceStep {
+fn plain_step(name: PriceStepName, base: Amount, sum: Amount, basis: String) -> PriceStep {
     PriceStep {
         name,
         label: None,

@@ -108,6 +108,29 @@ async fn what_is_only_checked_has_no_invented_id() {
     .await;
 }
 
+/// What has one of a few words is typed as one of them.
+#[test]
+fn closed_words_are_listed() {
+    let schemas = document()["components"]["schemas"].clone();
+    for (shape, member, words) in [
+        ("PlanTask", "kind", 3),
+        ("PlanTask", "status", 3),
+        ("PlanHoldPoint", "kind", 5),
+        ("PlanChange", "of", 2),
+        ("PlanChange", "change", 6),
+        ("PlanWithdrawn", "of", 2),
+        ("EstimateFacts", "outcome", 3),
+        ("VersionOut", "state", 3),
+        ("VersionNamed", "state", 3),
+        ("PriceStep", "name", 7),
+        ("ChangeDocument", "basis", 2),
+    ] {
+        let reference = schemas[shape]["properties"][member]["$ref"].as_str().unwrap_or_default();
+        let listed = schemas[reference.rsplit('/').next().unwrap_or_default()]["enum"].as_array();
+        assert_eq!(listed.map(Vec::len), Some(words), "{shape}.{member}: {reference}");
+    }
+}
+
 #[test]
 fn files_have_their_columns_in_the_document() {
     use rillcast::documents::{invoice_csv, job_orders, price_list};

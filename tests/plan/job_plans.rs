@@ -122,7 +122,7 @@ fn a_book_without_planning_rules_plans_with_the_usual_values() {
     });
     let plan = plan(&notes(|_| ()), &json!({"start": "2027-03-02"}), &bare).unwrap();
     assert_eq!(plan.calendar, "Monday to Friday, federal holidays observed");
-    assert!(plan.tasks.iter().all(|t| t.kind != "work" || t.crew.as_deref() == Some("crew")));
+    assert!(plan.tasks.iter().all(|t| t.kind.word() != "work" || t.crew.as_deref() == Some("crew")));
     // Three clear working days, five for the permit, one for the inspection: as in the demo book.
     assert_eq!(plan.finish, "2027-03-22");
 }
@@ -286,9 +286,9 @@ fn wheels_are_named_for_parts_with_wheels_and_people_walk_on_the_rest_before() {
     );
     let hold = |task: &str| plan.hold_points.iter().find(|h| h.task == task).unwrap();
     let (wheels, people) = (hold("open.1"), hold("open.1.people"));
-    assert_eq!((wheels.kind, wheels.then_from.as_str()), ("wheels_may_cross", "2027-03-20"));
+    assert_eq!((wheels.kind.word(), wheels.then_from.as_str()), ("wheels_may_cross", "2027-03-20"));
     assert!(!wheels.text.contains("path"), "{}", wheels.text);
-    assert_eq!((people.kind, people.then_from.as_str()), ("people_may_cross", "2027-03-15"));
+    assert_eq!((people.kind.word(), people.then_from.as_str()), ("people_may_cross", "2027-03-15"));
     assert_eq!(
         people.text,
         "Open to people after this day: run path: cure complete 2027-03-14; people may walk on it from 2027-03-15"

@@ -14,6 +14,7 @@ use crate::wire::contract::terms::Seller;
 use crate::wire::day::Day;
 use crate::wire::notes::{Customer, Site};
 use crate::wire::{At, Faults, Label};
+use crate::wire_enum;
 use rust_decimal::Decimal;
 use serde::Serialize;
 use std::fmt;
@@ -94,6 +95,25 @@ pub struct PriceSplit {
     pub by_prices: Amount,
 }
 
+wire_enum! {
+    /// Where the figures of a change order come from.
+    pub enum ChangeBasisKind {
+        /// a changed layout
+        Revision = "revision",
+        /// lines written by hand
+        Lines = "lines",
+    }
+}
+
+impl From<&ChangeBasis> for ChangeBasisKind {
+    fn from(basis: &ChangeBasis) -> Self {
+        match basis {
+            ChangeBasis::Revision { .. } => Self::Revision,
+            ChangeBasis::Lines { .. } => Self::Lines,
+        }
+    }
+}
+
 /// A change order.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct ChangeDocument {
@@ -121,8 +141,8 @@ pub struct ChangeDocument {
     pub site: Site,
     /// Number of the quote it changes.
     pub quote: String,
-    /// `revision` or `lines`.
-    pub basis: &'static str,
+    /// Where its figures come from.
+    pub basis: ChangeBasisKind,
     /// Estimate the contract stands on.
     pub from_estimate_id: String,
     /// Estimate of the changed layout.
@@ -258,7 +278,7 @@ pub fn change(inputs: &ChangeInputs) -> Result<(ChangeDocument, Component), Faul
         customer: job.customer.clone(),
         site: job.site.clone(),
         quote: quote.to_string(),
-        basis: request.basis.kind(),
+        basis: (&request.basis).into(),
         from_estimate_id: from.estimate_id.to_string(),
         to_estimate_id: to.as_ref().map(|t| t.estimate_id.to_string()),
         price_books,

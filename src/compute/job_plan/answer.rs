@@ -1,5 +1,6 @@
 //! A plan as it is handed to a scheduling system.
 
+use super::words::{PlanHoldKind, PlanTaskKind, PlanTaskStatus};
 use crate::compute::answers::BookUsed;
 use crate::compute::labor::CrewOut;
 use crate::compute::plan::TaskId;
@@ -102,15 +103,15 @@ pub struct TaskOut {
     pub id: String,
     /// What people call it.
     pub name: String,
-    /// `work`, `wait` or `milestone`.
-    pub kind: &'static str,
-    /// `planned`, `under_way` or `finished`.
-    pub status: &'static str,
+    /// What it is.
+    pub kind: PlanTaskKind,
+    /// How far it is.
+    pub status: PlanTaskStatus,
     /// Rises with every change of its days or its standing; 0 in a plan that is not kept.
     pub sequence: u32,
     /// Tasks of the hours it stands for.
     pub work_of: Vec<Task>,
-    /// Run or line it is about.
+    /// Runs and lines it is about, in words; of a pour in pieces also which piece. Absent where it is about the whole job.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub part: Option<String>,
@@ -210,8 +211,8 @@ pub struct MachineOut {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 #[schema(as = PlanHoldPoint)]
 pub struct HoldOut {
-    /// `call_before_digging`, `inspection_before_pour`, `wheels_may_cross`, `people_may_cross` or `other`.
-    pub kind: &'static str,
+    /// What it waits for.
+    pub kind: PlanHoldKind,
     /// Id of the task it belongs to.
     pub task: String,
     /// Rises with every change of its day or its standing; 0 in a plan that is not kept.

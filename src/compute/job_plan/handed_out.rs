@@ -7,8 +7,8 @@ use super::tasks::Item;
 use crate::compute::answers::BookUsed;
 use crate::compute::calendar::WorkMinutes;
 use crate::compute::labor::{CrewOut, LaborAnswer};
-use crate::compute::plan::result::{Nature, PlannedTask, Status};
-use crate::compute::plan::{HoldKind, Plan, TaskKind};
+use crate::compute::plan::result::PlannedTask;
+use crate::compute::plan::{Plan, TaskKind};
 use crate::units::{Quantity, Unit};
 
 fn hours(minutes: WorkMinutes) -> Quantity {
@@ -17,22 +17,6 @@ fn hours(minutes: WorkMinutes) -> Quantity {
         Unit::Hr,
         4,
     )
-}
-
-fn kind(nature: Nature) -> &'static str {
-    match nature {
-        Nature::Work => "work",
-        Nature::Wait => "wait",
-        Nature::Milestone => "milestone",
-    }
-}
-
-fn status(status: Status) -> &'static str {
-    match status {
-        Status::Planned => "planned",
-        Status::UnderWay => "under_way",
-        Status::Finished => "finished",
-    }
 }
 
 /// What stands around a plan.
@@ -98,13 +82,7 @@ pub(super) fn answer(plan: &Plan, items: &[Item], around: Around<'_>) -> PlanAns
             .hold_points
             .iter()
             .map(|h| HoldOut {
-                kind: match &h.kind {
-                    HoldKind::CallBeforeDigging => "call_before_digging",
-                    HoldKind::InspectionBeforePour => "inspection_before_pour",
-                    HoldKind::WheelsMayCross => "wheels_may_cross",
-                    HoldKind::PeopleMayCross => "people_may_cross",
-                    HoldKind::Other(_) => "other",
-                },
+                kind: (&h.kind).into(),
                 task: h.task.to_string(),
                 sequence: 0,
                 on: h.on.to_string(),
@@ -150,8 +128,8 @@ fn task_out(item: &Item, planned: &PlannedTask, labor: &LaborAnswer) -> TaskOut 
     TaskOut {
         id: item.task.id.to_string(),
         name: item.task.name.clone(),
-        kind: kind(planned.nature),
-        status: status(planned.status),
+        kind: planned.nature.into(),
+        status: planned.status.into(),
         sequence: 0,
         work_of: item.made_of.iter().filter_map(|(p, _)| Some(labor.tasks.get(*p)?.task)).collect(),
         part: item.part.as_ref().map(|about| about.text.clone()),

@@ -1,5 +1,6 @@
 //! Issued plans as JSON, so that ids and sequence numbers outlive the process.
 
+use super::words::{PlanChangeKind, PlanItem};
 use crate::compute::plan::TaskId;
 use crate::compute::plan::issued::{Change, Changes, IssuedItem, IssuedPlan};
 use crate::compute::plan::result::{Nature, Status};
@@ -14,10 +15,10 @@ use utoipa::ToSchema;
 pub struct ChangeOut {
     /// Id of the task.
     pub task: String,
-    /// `task`, or `hold_point` for the hold point of that task.
-    pub of: &'static str,
-    /// `added`, `moved`, `progressed`, `reworded`, `withdrawn` or `restored`.
-    pub change: &'static str,
+    /// Whether that task or its hold point is meant.
+    pub of: PlanItem,
+    /// What changed.
+    pub change: PlanChangeKind,
     /// Days before, where it moved.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
@@ -42,24 +43,29 @@ pub struct DaysOut {
 
 /// The changes in order of their task.
 pub fn changes(changes: &Changes) -> Vec<ChangeOut> {
-    let out = |of: &'static str| {
+    let out = |of: PlanItem| {
         move |(task, change): (&TaskId, &Change)| {
             let days = |d: &(jiff::civil::Date, jiff::civil::Date)| DaysOut {
                 start: d.0.to_string(),
                 finish: d.1.to_string(),
             };
-            let (word, from, to) = match change {
-                Change::Added => ("added", None, None),
-                Change::Moved { from, to } => ("moved", Some(days(from)), Some(days(to))),
-                Change::Progressed => ("progressed", None, None),
-                Change::Reworded => ("reworded", None, None),
-                Change::Withdrawn => ("withdrawn", None, None),
-                Change::Restored => ("restored", None, None),
+            let (from, to) = match change {
+                Change::Moved { from, to } => (Some(days(from)), Some(days(to))),
+                Change::Added
+                | Change::Progressed
+                | Change::Reworded
+                | Change::Withdrawn
+                | Change::Restored => (None, None),
             };
-            ChangeOut { task: task.to_string(), of, change: word, from, to }
+            ChangeOut { task: task.to_string(), of, change: change.into(), from, to }
         }
     };
-    changes.tasks.iter().map(out("task")).chain(changes.holds.iter().map(out("hold_point"))).collect()
+    changes
+        .tasks
+        .iter()
+        .map(out(PlanItem::Task))
+        .chain(changes.holds.iter().map(out(PlanItem::HoldPoint)))
+        .collect()
 }
 
 fn item(item: &IssuedItem) -> Value {
@@ -77,20 +83,20 @@ fn item(item: &IssuedItem) -> Value {
 pub struct WithdrawnOut {
     /// Id of the task.
     pub task: String,
-    /// `task`, or `hold_point` for the hold point of that task.
-    pub of: &'static str,
+    /// Whether that task or its hold point is meant.
+    pub of: PlanItem,
     /// Its sequence number.
     pub sequence: u32,
 }
 
 /// What is withdrawn, in order of its task.
 pub fn withdrawn(issued: &IssuedPlan) -> Vec<WithdrawnOut> {
-    let of = |items: &BTreeMap<TaskId, IssuedItem>, of: &'static str| -> Vec<WithdrawnOut> {
+    let of = |items: &BTreeMap<TaskId, IssuedItem>, of: PlanItem| -> Vec<WithdrawnOut> {
         let gone = items.iter().filter(|(_, i)| i.withdrawn);
         gone.map(|(id, i)| WithdrawnOut { task: id.to_string(), of, sequence: i.sequence }).collect()
     };
-    let mut out = of(&issued.tasks, "task");
-    out.extend(of(&issued.holds, "hold_point"));
+    let mut out = of(&issued.tasks, PlanItem::Task);
+    out.extend(of(&issued.holds, PlanItem::HoldPoint));
     out
 }
 

@@ -16,6 +16,7 @@
 //! | `faults` | why a job cannot be planned, at the place that asked for it |
 //! | `goods` | the day on which goods are first needed, against that of the orders |
 //! | [`answer`] | the plan as it is handed out |
+//! | [`words`] | its words |
 //! | [`risk`] | how sure hours, cost and finish are |
 //! | [`kept`] | issued plans as text, to be kept |
 
@@ -31,6 +32,7 @@ pub mod pours;
 pub mod report;
 pub mod risk;
 pub mod tasks;
+pub mod words;
 
 pub use answer::PlanAnswer;
 

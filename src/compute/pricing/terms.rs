@@ -9,8 +9,29 @@ use crate::units::{Amount, Percent, Price, Quantity, Unit};
 use crate::wire::Code;
 use crate::wire::book::pricing::{Compounding, MarkupRate, MarkupScheme, Tax};
 use crate::wire::notes::{Allowance, Discount, PricingNotes};
+use crate::wire_enum;
 use serde::Serialize;
 use utoipa::ToSchema;
+
+wire_enum! {
+    /// What a step of the build-up is.
+    pub enum PriceStepName {
+        /// what the office costs
+        Overhead = "overhead",
+        /// what may go wrong
+        Contingency = "contingency",
+        /// profit
+        Profit = "profit",
+        /// a discount
+        Discount = "discount",
+        /// sums for what is not known yet, as they stand
+        Allowances = "allowances",
+        /// up to the least that a job is charged
+        LeastCharge = "least_charge",
+        /// to the step of the quoted figure
+        Rounding = "rounding",
+    }
+}
 
 /// What a discount takes off what the category, or the whole, has come to.
 ///
@@ -161,7 +182,7 @@ impl Running {
     }
 
     /// Overhead, contingency or profit, category by category.
-    pub(super) fn step(&mut self, name: &'static str, scheme: &MarkupScheme) -> PriceStep {
+    pub(super) fn step(&mut self, name: PriceStepName, scheme: &MarkupScheme) -> PriceStep {
         let before = self.total();
         let mut base_sum = Amount::ZERO;
         let mut out = Vec::new();
@@ -256,7 +277,7 @@ impl Running {
             pct,
             base,
             amount: -off,
-            ..plain_step("discount", sum, sum - off, basis)
+            ..plain_step(PriceStepName::Discount, sum, sum - off, basis)
         }
     }
 
@@ -274,11 +295,11 @@ impl Running {
     }
 }
 
-fn rate_of<'s>(scheme: &'s MarkupScheme, category: Category, name: &str) -> &'s MarkupRate {
+fn rate_of(scheme: &MarkupScheme, category: Category, name: PriceStepName) -> &MarkupRate {
     let own = scheme.by_category.iter().find(|c| c.category == category);
     let (own, general) = match name {
-        "overhead" => (own.and_then(|c| c.overhead.as_ref()), &scheme.overhead),
-        "contingency" => (own.and_then(|c| c.contingency.as_ref()), &scheme.contingency),
+        PriceStepName::Overhead => (own.and_then(|c| c.overhead.as_ref()), &scheme.overhead),
+        PriceStepName::Contingency => (own.and_then(|c| c.contingency.as_ref()), &scheme.contingency),
         _ => (own.and_then(|c| c.profit.as_ref()), &scheme.profit),
     };
     own.unwrap_or(general)

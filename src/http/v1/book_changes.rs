@@ -1,6 +1,6 @@
 //! What a price-book version changes against another one, and the jobs it was used for.
 
-use super::versions::row;
+use super::versions::{VersionState, row};
 use super::{apart, page_type, stored_notes, with_link};
 use crate::app::AppState;
 use crate::compute::answers::Estimate;
@@ -34,7 +34,8 @@ pub struct VersionNamed {
     pub id: String,
     /// Number within its book.
     pub number: i64,
-    /// `draft`, `published` or `retired`.
+    /// Where it stands.
+    #[schema(value_type = VersionState)]
     pub state: String,
 }
 

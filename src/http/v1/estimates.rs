@@ -5,6 +5,7 @@ use crate::app::{AppState, LoadedBook};
 use crate::compute::ENGINE;
 use crate::compute::answers::Estimate;
 use crate::compute::customer_view::{CustomerView, Detail, view};
+use crate::domain::lines::Outcome;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{BY_BOOK, OptionalBody, Params};
 use crate::http::page::{Cursor, cut, limit_and_cursor};
@@ -49,7 +50,8 @@ pub struct EstimateFacts {
     pub engine: String,
     /// Price with tax.
     pub total: Amount,
-    /// Worst outcome of its checks: `pass`, `warn` or `fail`.
+    /// Worst outcome of its checks.
+    #[schema(value_type = Outcome)]
     pub outcome: String,
     /// When it was made.
     pub created_at: Timestamp,

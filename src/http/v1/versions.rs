@@ -13,11 +13,24 @@ use crate::store::price_books::VersionRow;
 use crate::wire::book::BookDoc;
 use crate::wire::changes::changes;
 use crate::wire::read_document;
+use crate::wire_enum;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::Response;
 use serde::Serialize;
 use utoipa::ToSchema;
+
+wire_enum! {
+    /// Where a price-book version stands.
+    pub enum VersionState {
+        /// being edited; nothing is computed from it
+        Draft = "draft",
+        /// frozen, and computed from
+        Published = "published",
+        /// no longer chosen by itself; what was computed from it stands
+        Retired = "retired",
+    }
+}
 
 /// Facts of a version.
 #[derive(Debug, Serialize, ToSchema)]
@@ -30,7 +43,8 @@ pub struct VersionOut {
     pub name: String,
     /// Number within the book, from 1.
     pub number: i64,
-    /// `draft`, `published` or `retired`.
+    /// Where it stands.
+    #[schema(value_type = VersionState)]
     pub state: String,
     /// Row version, as in the ETag.
     pub version: i64,
