@@ -39,7 +39,7 @@
 //! [`second_look`] says what of a book should be looked at again: labor rates beside published ones, hire for nothing. [`effort`] tells what may take long to compute.
 
 /// Version of the engine: changes whenever the same input may give another answer.
-pub const ENGINE: &str = "1.12.0";
+pub const ENGINE: &str = "1.13.0";
 
 pub mod answers;
 pub mod besides;
