@@ -134,6 +134,9 @@ async fn papers_of_all_jobs_are_followed_by_their_last_change() {
     let since = app.all(&format!("/v1/invoices?sort=updated_at&updated_since={seen}")).await;
     assert_eq!(ids(&since).last(), Some(paid));
     assert!(since.len() < invoices.len());
-    assert_eq!(ids(&app.all("/v1/invoices?state=part_paid").await), std::slice::from_ref(paid));
+    let mut in_part = app.all("/v1/invoices").await;
+    in_part.retain(|invoice| invoice["state"] == "part_paid");
+    assert!(ids(&in_part).contains(paid) && in_part.len() < invoices.len());
+    assert_eq!(ids(&app.all("/v1/invoices?state=part_paid").await), ids(&in_part));
     app.get("/v1/invoices?state=lost&sort=number").await.problem(400, "bad-query");
 }
