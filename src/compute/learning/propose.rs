@@ -109,8 +109,10 @@ pub fn propose(
             Some(mean) => {
                 let lines = counted(known.lines, "line");
                 let (faded, own) = (known.faded_lines, 100.0 * known.weight_on_lines);
-                let took =
-                    format!("{lines} ({faded:.1} after fading) took {:.3} of what the rate gives", libm::exp(mean));
+                let took = format!(
+                    "{lines} ({faded:.1} after fading) took {:.3} of what the rate gives",
+                    libm::exp(mean)
+                );
                 let took = match known.job_mean_log {
                     0.0 => took,
                     job => format!(
