@@ -149,7 +149,7 @@ pub struct QuoteDocument {
     pub additions: Vec<Offer>,
     /// The payment schedule of the offer; before tax, tax and total each foot.
     pub schedule: Vec<StageShare>,
-    /// Retainage on progress invoices.
+    /// Retainage, held on every invoice but a deposit and the final one.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub retainage: Option<Retainage>,

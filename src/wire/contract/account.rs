@@ -129,7 +129,7 @@ wire_object! {
         pub taxes: List<TaxPosition, 0, 20>,
         /// The payment schedule.
         pub stages: List<StagePosition, 0, 20>,
-        /// Retainage on progress invoices.
+        /// Retainage, held on every invoice but a deposit and the final one.
         pub retainage: Option<Retainage>,
         /// Retainage held and not released.
         pub retained: Signed,

@@ -67,7 +67,7 @@ wire_enum! {
 }
 
 wire_object! {
-    /// What the customer keeps back of each progress invoice until the work is accepted.
+    /// What the customer keeps back of each invoice, but of a deposit and of the final one, until the work is accepted.
     pub struct Retainage {
         /// Share held.
         pub pct: Percent,
@@ -155,7 +155,7 @@ wire_object! {
         pub due_days: Option<Whole<0, 365>>,
         /// The payment schedule.
         pub schedule: List<Stage, 0, 20>,
-        /// Retainage on progress invoices; none when left out.
+        /// Retainage, held on every invoice but a deposit and the final one; none when left out.
         pub retainage: Option<Retainage>,
         /// Lines the price is shown and billed in; one per category when left out.
         pub lines: List<QuoteLine, 0, 100>,
