@@ -13,8 +13,10 @@ use crate::units::exact::div_round;
 use crate::units::quantity::{Mass, Span};
 use crate::units::show::worded;
 use crate::units::{Quantity, Unit, UnitSystem, Volume};
-use crate::wire::book::ground::SurfaceKind;
+use crate::wire::Code;
+use crate::wire::book::ground::{HaulRule, SurfaceKind};
 use serde::Serialize;
+use smallvec::SmallVec;
 use utoipa::ToSchema;
 
 /// Gathers earth and rubble over the layout.
@@ -80,6 +82,8 @@ impl Earth {
         let mut loose_all = Volume::ZERO;
         let mut weight_all = 0_i128;
         let mut weights: Vec<String> = Vec::new();
+        // Each kind by itself, with what tipping it is paid by.
+        let mut kinds: SmallVec<[(Option<&Code>, Volume, Mass); 4]> = SmallVec::new();
         let haul = book.doc().haul.as_ref();
         if let Some(soil) = book.soil(layout.soil) {
             // Backfill takes compacted / (compacted over bank) of bank volume; the rest is export.
@@ -128,7 +132,9 @@ impl Earth {
                 worded!("{left} x {} loose over bank, {}", soil.bank_to_loose, soil.soil)
             };
             let weight = weigh(export_bank, soil.weight_per_ft3.per_ft3());
-            if let Some(item) = haul.and_then(|h| h.soil_disposal_item.as_ref()) {
+            let tipped_by = haul.and_then(|h| h.soil_disposal_item.as_ref());
+            kinds.push((tipped_by, loose, weight));
+            if let Some(item) = tipped_by {
                 let what = format_args!("{left} of {}", soil.soil);
                 let hauled = Hauled {
                     loose,
@@ -165,6 +171,7 @@ impl Earth {
             let loose = rule.bulking.of(solid);
             let weight = weigh(solid, rule.weight_per_ft3.per_ft3());
             let basis = worded!("{} of {kind}{laid_again} x {} bulking", show.volume(solid), rule.bulking);
+            kinds.push((rule.disposal_item.as_ref(), loose, weight));
             if let Some(item) = &rule.disposal_item {
                 let what = format_args!("{} of {kind}{laid_again}", show.volume(solid));
                 let hauled = Hauled {
@@ -190,8 +197,14 @@ impl Earth {
         ));
         let mut unpaid_driving = None;
         if let Some(haul) = haul {
-            let (loads, basis) =
+            let (loads, mut basis) =
                 loads(loose_all, Mass::from_base(weight_all), haul.truck_volume, haul.truck_payload, show);
+            let apart = loads_apart(&kinds, haul);
+            if apart > loads {
+                basis.push_str(&worded!(
+                    "; kinds that are tipped at other fees make {apart} apart: ask the tip whether it takes them in one load"
+                ));
+            }
             measures.add_count(Measure::HaulLoads, loads);
             if let Some(item) = &haul.haul_item {
                 needs.add(book, item, Need::Pieces(loads), "earth.loads", &basis);
@@ -201,6 +214,21 @@ impl Earth {
         }
         EarthTakeoff { quantities: q, unpaid_driving }
     }
+}
+
+/// Loads where kinds that are tipped at other fees do not share a truck.
+fn loads_apart(kinds: &[(Option<&Code>, Volume, Mass)], haul: &HaulRule) -> i64 {
+    let mut by_fee: SmallVec<[(Option<&Code>, Volume, Mass); 4]> = SmallVec::new();
+    for &(fee, loose, weight) in kinds {
+        match by_fee.iter_mut().find(|known| known.0 == fee) {
+            Some(known) => *known = (fee, known.1 + loose, Mass::from_base(known.2.base() + weight.base())),
+            None => by_fee.push((fee, loose, weight)),
+        }
+    }
+    let of = |&(_, loose, weight): &(_, Volume, Mass)| {
+        by_volume_and_weight(loose, weight, haul.truck_volume, haul.truck_payload).0
+    };
+    by_fee.iter().map(of).sum()
 }
 
 /// What the notes keep on site of the soil that backfill leaves over, in the bank.
@@ -245,10 +273,10 @@ struct Hauled<'h> {
 
 /// The fee for tipping it: by weight, by the load, or by loose volume, as its item is sold.
 fn fee<'a>(
-    item: &'a crate::wire::Code,
+    item: &'a Code,
     hauled: &Hauled<'_>,
     book: &'a PriceBook,
-    haul: Option<&crate::wire::book::ground::HaulRule>,
+    haul: Option<&HaulRule>,
     needs: &mut Needs<'a>,
 ) {
     let Hauled { loose, weight, basis, solid, per_ft3 } = *hauled;
