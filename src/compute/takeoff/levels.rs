@@ -56,32 +56,40 @@ pub fn all(layout: &Layout<'_>, book: &PriceBook) -> Vec<Levels> {
     // From the discharges up: the line that one joins lies as it stays by then.
     for index in layout.flow_order.iter().rev() {
         let (Some(line), Some(upper)) = (layout.lines.get(*index), out.get(*index)) else { continue };
-        if let Some(joined) = joined(*index, line, layout, &out) {
+        if line.fall.is_some() || gives_start(*index, line, layout, &out) {
+            continue;
+        }
+        if let Some(joined) = joined(line, layout, &out) {
             out[*index] = one(line, upper.start, Some(joined.invert), book);
         }
     }
     out
 }
 
-/// The line that another is laid down to.
+/// The line that another joins, and is laid down to where nothing else sets its fall, as a discharge level would have it.
 struct Joined<'a> {
     id: &'a Code,
     station: Length,
     invert: Length,
 }
 
-/// The line that this one joins and is laid down to, as a discharge level would have it; nothing where the notes set its fall, and
-/// where the other line begins as low as this one arrives.
-fn joined<'a>(index: usize, line: &Line<'a>, layout: &Layout<'a>, levels: &[Levels]) -> Option<Joined<'a>> {
-    let (to, station) = line.joins.filter(|_| line.fall.is_none())?;
+/// The line that this one joins.
+fn joined<'a>(line: &Line<'a>, layout: &Layout<'a>, levels: &[Levels]) -> Option<Joined<'a>> {
+    let (to, station) = line.joins?;
     let other = layout.lines.get(to)?;
-    let sets_start =
-        |join: &(usize, Length)| join.0 == index && (join.1 == Length::ZERO || !fed_at_upper_end(other));
-    if other.joined_by.iter().any(sets_start) {
-        return None;
-    }
     let invert = levels.get(to)?.invert(station, other.length);
     Some(Joined { id: other.id, station, invert })
+}
+
+/// Whether the line that this one joins begins where it does because this one arrives there, by the fall it has by itself: the
+/// lowest of those that [`start`] goes by.
+fn gives_start(index: usize, line: &Line<'_>, layout: &Layout<'_>, levels: &[Levels]) -> bool {
+    let Some((to, station)) = line.joins else { return false };
+    let (Some(other), Some(there), Some(here)) = (layout.lines.get(to), levels.get(to), levels.get(index))
+    else {
+        return false;
+    };
+    (station == Length::ZERO || !fed_at_upper_end(other)) && here.finish <= there.start
 }
 
 /// Least falls, the fall that is there against the fall needed, and what arrives below the invert; upstream first.
@@ -89,7 +97,7 @@ pub fn checks(layout: &Layout<'_>, book: &PriceBook, levels: &[Levels]) -> Vec<C
     let mut checks = Vec::new();
     for index in &layout.flow_order {
         let (Some(line), Some(here)) = (layout.lines.get(*index), levels.get(*index)) else { continue };
-        let joined = joined(*index, line, layout, levels);
+        let joined = joined(line, layout, levels).filter(|_| here.why == Why::Levels);
         fall_checks(line, here, joined, layout, book, &mut checks);
         entry_checks(line, here, layout, levels, &mut checks);
     }

@@ -54,14 +54,16 @@ fn in_the_open(line: &Line<'_>) -> bool {
     line.ends.outfall().is_some_and(Outfall::is_open)
 }
 
-/// The last stretch of a line that ends in the open, in which the cover shrinks steadily to that end: the pipe must come out of
-/// the ground there. Nothing for a line that ends elsewhere.
+/// The last stretch of a line that ends in the open, in which the cover shrinks steadily to that end, or until the pipe is out for
+/// good: it must come out of the ground there. Nothing for a line that ends elsewhere.
 pub(super) fn way_out<'c>(line: &Line<'_>, covers: &'c [Point]) -> Option<&'c [Point]> {
-    if !in_the_open(line) {
-        return None;
-    }
-    let shrinks = |pair: &&[Point]| matches!(pair, [near, far] if near.1 + HAIR >= far.1);
-    let steps = covers.windows(2).rev().take_while(shrinks).count();
+    in_the_open(line).then(|| leading_out(covers)).flatten()
+}
+
+fn leading_out(covers: &[Point]) -> Option<&[Point]> {
+    let is_out = |point: &Point| point.1 < Length::ZERO;
+    let leads_out = |pair: &&[Point]| matches!(pair, [near, far] if near.1 + HAIR >= far.1 || is_out(near) && is_out(far));
+    let steps = covers.windows(2).rev().take_while(leads_out).count();
     covers.get(covers.len().checked_sub(steps + 1)?..)
 }
 
@@ -109,6 +111,21 @@ mod tests {
         assert!(thin(&covers, Length::inches(6, 1)).is_empty());
         // all along, and no further than the points go
         assert_eq!(feet(&thin(&covers, Length::inches(30, 1))[0]), (at(0), at(50), covers[0]));
+    }
+
+    #[test]
+    fn a_pipe_that_is_out_and_stays_out_is_on_its_way_out() {
+        // over a slope of a bank, then along a level bed that the pipe falls towards
+        let bed = points(&[(0, 20), (10, 24), (20, 2), (22, -8), (30, -6)]);
+        let way = leading_out(&bed).unwrap();
+        assert_eq!(way, &bed[1..]);
+        assert_eq!(falls_below(way, Length::ZERO), Some(Length::feet(20) + Length::inches(24, 5)));
+        // one that goes into the ground once more comes out of it where it leaves it last
+        let again = points(&[(0, 20), (10, -4), (20, 8), (30, -2)]);
+        assert_eq!(leading_out(&again), Some(&again[2..]));
+        // the last of the ground may lie over it
+        let low = points(&[(0, 20), (20, 10), (30, 4)]);
+        assert_eq!(leading_out(&low), Some(&low[..]));
     }
 
     #[test]
