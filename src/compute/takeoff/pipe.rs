@@ -218,18 +218,21 @@ fn reducing_branches<'l, 'a>(
     line: &Line<'a>,
     layout: &'l Layout<'a>,
 ) -> Vec<(&'l Line<'a>, Length, &'a Code)> {
-    // The first thing at the upper end needs no branch.
-    let mut is_open = line.from.iter().all(|from| from.2 != Length::ZERO);
-    let mut found = Vec::new();
-    for (joining, at) in &line.joined_by {
-        if *at == Length::ZERO && std::mem::take(&mut is_open) {
-            continue;
-        }
-        let Some(joining) = layout.lines.get(*joining) else { continue };
-        let fitting = line.pipe.reducing_branches.iter().find(|branch| branch.pipe == joining.pipe.code);
-        found.extend(fitting.map(|branch| (joining, *at, &branch.item)));
-    }
-    found
+    let fitting =
+        |joining: &Line<'_>| line.pipe.reducing_branches.iter().find(|b| b.pipe == joining.pipe.code);
+    let joining = line.joined_by.iter().filter_map(|(of, at)| Some((layout.lines.get(*of)?, *at)));
+    // One thing enters at the upper end without a branch: an outlet, else the line that fits best, whatever the order of the notes.
+    let is_open = line.from.iter().all(|from| from.2 != Length::ZERO);
+    let fits = |other: &Line<'_>| {
+        let same_size = other.pipe.outside_diameter == line.pipe.outside_diameter;
+        (!same_size, fitting(other).is_some(), other.id.as_str().to_owned())
+    };
+    let at_upper_end = joining.clone().filter(|(_, at)| is_open && *at == Length::ZERO);
+    let straight = at_upper_end.map(|(other, _)| other).min_by_key(|other| fits(other)).map(|other| other.id);
+    joining
+        .filter(|(other, _)| straight != Some(other.id))
+        .filter_map(|(other, at)| Some((other, at, &fitting(other)?.item)))
+        .collect()
 }
 
 /// Lines of another size that join where no fitting of the book takes them: the branch fitting is of the size of the line.

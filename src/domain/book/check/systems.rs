@@ -338,7 +338,7 @@ fn one_pipe(check: &mut Check<'_>, pipe: &Pipe, at: &At<'_>) {
         } else if !check.doc.pipes.iter().any(|p| p.code == branch.pipe) {
             check.add(&member, "unknown_code", format!("no pipe of this book has the code `{code}`"));
         } else if pipe.reducing_branches.iter().take(i).any(|b| b.pipe == branch.pipe) {
-            check.twice(&member, &format!("pipe `{code}`"));
+            check.twice(&member, code);
         }
     }
     if pipe.outside_diameter > Length::METRE * 3 {
