@@ -179,7 +179,10 @@ async fn a_slab_deeper_than_the_trench_of_a_line_is_a_warning() {
     };
     let deep = said(&calculate(&app, "estimate", &slab("20 in")).await, "slab_against_trench");
     assert_eq!(deep.len(), 1);
-    assert!(deep[0].contains("is 1 ft 8 in thick, deeper than the trench of 1 ft 6 in"), "{deep:?}");
+    assert!(
+        deep[0].contains("1 ft 8 in of concrete_slab lie on top, deeper than the trench of 1 ft 6 in"),
+        "{deep:?}"
+    );
     // The outlet lies 8 in below the surface, a pipe of 6.275 in less its wall of 0.18 in above that: 1.905 in are left for a slab.
     let over = said(&calculate(&app, "estimate", &slab("6 in")).await, "slab_against_trench");
     assert!(over.len() == 1 && over[0].contains("at 0 in only 1.905 in over the pipe"), "{over:?}");

@@ -172,6 +172,52 @@ fn a_line_that_joins_another_is_laid_to_its_invert() {
     assert!(checked(&made, "fall_available", "line branch").is_none());
 }
 
+/// Two lines join one with nothing at its upper end: the lower gives it its start, the other is laid down to its invert, whichever
+/// the notes name first.
+#[test]
+fn only_the_lowest_that_joins_gives_a_line_its_start() {
+    let run = |id: &str, level: &str| {
+        json!({"id": id, "legs": [{"length": "6 m"}], "channel_system": "channel-4-light", "crossing": "feet", "surface_level": level,
+            "outlets": [{"kind": "bottom", "id": format!("{id}-out"), "at": "3 m"}]})
+    };
+    let line = |id: &str, length: &str, ends: Value| json!({"id": id, "pipe": "pipe-4", "legs": [{"length": length}], "depth": "900 mm", "ends": ends});
+    let mut main =
+        line("main", "20 m", json!({"kind": "discharges", "to": "storm_sewer", "invert_level": "-3 m"}));
+    main["depth"] = json!("1200 mm");
+    for at in ["5 m", "10 m", "0 m"] {
+        let mut low = line(
+            "low",
+            "5 m",
+            json!({"kind": "joins", "line": "main", "at": if at == "0 m" { at } else { "5 m" }}),
+        );
+        low["from"] = json!([{"outlet": "r1-out"}]);
+        let mut high = line("high", "20 m", json!({"kind": "joins", "line": "main", "at": at}));
+        high["from"] = json!([{"outlet": "r2-out"}]);
+        let mut lines = vec![main.clone(), low, high];
+        for _ in 0..3 {
+            lines.rotate_left(1);
+            let made =
+                estimate(&json!({"unit_system": "metric", "runs": [run("r1", "-900 mm"), run("r2", "0 mm")],
+                "drain_lines": lines}));
+            let of_lines = serde_json::to_value(&made.layout.drain_lines).unwrap();
+            let table = |id: &str| {
+                let line = of_lines.as_array().unwrap().iter().find(|l| l["line"] == id).unwrap();
+                let invert = |row: &Value| row["invert"]["value"].as_str().unwrap().parse::<f64>().unwrap();
+                let rows = line["dig_table"].as_array().unwrap();
+                (invert(&rows[0]), invert(rows.last().unwrap()))
+            };
+            let (start, finish) = table("main");
+            let station = at.trim_end_matches(" m").parse::<f64>().unwrap();
+            let there = start + (finish - start) * station / 20.0;
+            assert!((table("high").1 - there).abs() < 2e-3, "at {at}: {} and not {there}", table("high").1);
+            assert!((table("low").1 - start).abs() < 2e-3, "the lower begins the line at its own level");
+            let drops =
+                |reason: &str| reason.starts_with("line high") && reason.contains("drops into the line");
+            assert!(!made.checks.iter().any(|c| drops(&c.reason)), "at {at}");
+        }
+    }
+}
+
 /// A run 10 in lower lets its water out below the main line, where a pipe cannot rise: as at a discharge that lies too high. With 2 in
 /// left over 20 ft there is less than the least fall.
 #[test]
@@ -245,6 +291,29 @@ fn the_stretch_of_too_little_cover_is_named() {
     assert_eq!(outcome, Outcome::Warn);
     assert!(reason.contains("at 20 ft the cover is 5.968 in; from 13."), "{reason}");
     assert!(reason.ends_with(" ft it is less than 1 ft: protect the pipe or lay it deeper"), "{reason}");
+}
+
+/// Of two lines at an upper end the one of the same pipe goes straight in, whichever the notes name first; the book has a branch that
+/// takes the other.
+#[test]
+fn what_fits_goes_straight_in_at_an_upper_end() {
+    let line = |id: &str, pipe: &str, from: Value, ends: Value| json!({"id": id, "pipe": pipe, "from": from, "legs": [{"length": "20 ft"}], "depth": "3 ft", "ends": ends});
+    let joins = json!({"kind": "joins", "line": "main", "at": "0 ft"});
+    let mut lines = vec![
+        line("main", "pipe-6", json!([]), json!({"kind": "discharges", "to": "storm_sewer"})),
+        line("a", "pipe-4", json!([{"outlet": "a-out"}]), joins.clone()),
+        line("b", "pipe-6", json!([{"outlet": "b-out"}]), joins),
+    ];
+    lines[0].as_object_mut().unwrap().remove("from");
+    for _ in 0..2 {
+        lines.swap(1, 2);
+        let made =
+            estimate(&json!({"unit_system": "us", "runs": [run("a"), run("b")], "drain_lines": lines}));
+        let branches: Vec<_> = made.cost_lines.iter().filter(|l| l.code.starts_with("branch-")).collect();
+        let [branch] = branches.as_slice() else { panic!("{branches:?}") };
+        assert_eq!((branch.code.as_str(), branch.quantity.to_string()), ("branch-6-4", "1".to_owned()));
+        assert!(made.checks.iter().all(|c| c.name != "reducer"));
+    }
 }
 
 /// The branch fitting of a pipe of 8 in does not by itself take one of 4 in; one of its own size it does, and that of 6 in which is

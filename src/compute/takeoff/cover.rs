@@ -82,7 +82,7 @@ pub(super) fn checks(
         let worst = into.iter().map(|thin| thin.worst).min_by_key(|worst| worst.1);
         let reason = match (top.thickness > trench, worst.filter(|_| top.thickness.is_positive())) {
             (true, _) => worded!(
-                "{part}: the {} is {thick} thick, deeper than the trench of {}: it is lifted whole and made good whole, and the pipe \
+                "{part}: {thick} of {} lie on top, deeper than the trench of {}: it is lifted whole and made good whole, and the pipe \
                  would lie in it: {}, or have the crossing designed",
                 top.kind,
                 show.length(trench),

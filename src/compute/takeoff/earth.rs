@@ -166,14 +166,17 @@ impl Earth {
             if solid.nm3() <= 0 {
                 continue;
             }
-            let laid_again =
-                if back.nm3() > 0 { worded!(", {} laid again", show.volume(back)) } else { String::new() };
+            let laid_again = if back.nm3() > 0 {
+                worded!("; {} more laid again", show.volume(back))
+            } else {
+                String::new()
+            };
             let loose = rule.bulking.of(solid);
             let weight = weigh(solid, rule.weight_per_ft3.per_ft3());
-            let basis = worded!("{} of {kind}{laid_again} x {} bulking", show.volume(solid), rule.bulking);
+            let basis = worded!("{} of {kind} x {} bulking{laid_again}", show.volume(solid), rule.bulking);
             kinds.push((rule.disposal_item.as_ref(), loose, weight));
             if let Some(item) = &rule.disposal_item {
-                let what = format_args!("{} of {kind}{laid_again}", show.volume(solid));
+                let what = format_args!("{} of {kind}", show.volume(solid));
                 let hauled = Hauled {
                     loose,
                     weight,

@@ -290,9 +290,9 @@ fn checks_of(run: &Run<'_>, t: &Trench, layout: &Layout<'_>, checks: &mut Vec<Ch
             subject(),
             Outcome::Warn,
             worded!(
-                "the {} is {} thick, deeper than the trench of {}: {}",
-                run.top.kind,
+                "{} of {} lie on top, deeper than the trench of {}: {}",
                 show.length(run.top.thickness),
+                run.top.kind,
                 show.length(t.depth),
                 if run.top.is_sawn() {
                     "it is lifted whole, and concrete fills what is below the surround"
