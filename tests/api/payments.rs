@@ -109,6 +109,52 @@ async fn a_repeat_is_told_from_a_clash() {
     assert!(text(&told, "detail").contains("has reported a void on 2026-03-04, for invoice "), "{told}");
 }
 
+/// What came of the first report is why it is sent again: its answer was lost, and the version and the state are those of after it.
+#[tokio::test]
+async fn a_repeat_is_told_before_version_and_state() {
+    let app = contracted().await;
+    let (_, deposit) = invoice(&app, "deposit").await;
+    let (_, poured) = invoice(&app, "poured").await;
+    let told = |answer: crate::app::Answer, code: &str| {
+        let told = answer.problem(409, "conflict");
+        assert_eq!(faults_in(&told), fault("#/reference", code), "{told}");
+    };
+
+    // A payment under the ETag of before it.
+    let payments = format!("{deposit}/payments");
+    let tag = app.get(&deposit).await.ok(200).etag();
+    let paid = pay("P-1", "2026-03-04", "30.00");
+    let keyed = app.ask_money(&payments, &paid, &tag);
+    app.send(keyed.clone()).await.ok(200);
+    // The same request is answered from the first, a new one is told that it repeats.
+    assert_eq!(app.send(keyed).await.ok(200).header("idempotency-replayed"), "true");
+    told(app.send(app.ask_money(&payments, &paid, &tag)).await, "recorded_already");
+    let clash = pay("P-1", "2026-03-04", "31.00");
+    told(app.send(app.ask_money(&payments, &clash, &tag)).await, "reference_taken");
+    told(app.money(&format!("{payments}?validate_only=true"), &paid).await, "recorded_already");
+    let other = app.ask_money(&payments, &pay("P-2", "2026-03-04", "1.00"), &tag);
+    app.send(other).await.problem(412, "version-conflict");
+
+    // A void of what is voided.
+    let void = |reference: &str, on: &str| json!({"system": "accounting", "reference": reference, "on": on, "reason": "Sent twice"});
+    let path = format!("{poured}/void");
+    let tag = app.get(&poured).await.ok(200).etag();
+    app.send(app.ask_money(&path, &void("V-1", "2026-03-04"), &tag)).await.ok(200);
+    for tag in [&tag, "*"] {
+        told(app.send(app.ask_money(&path, &void("V-1", "2026-03-04"), tag)).await, "recorded_already");
+        told(app.send(app.ask_money(&path, &void("V-1", "2026-03-05"), tag)).await, "reference_taken");
+    }
+    app.money(&path, &void("V-2", "2026-03-04")).await.problem(409, "state-conflict");
+
+    // A payment of an invoice that was voided since.
+    app.money(&payments, &pay("P-2", "2026-03-05", "-30.00")).await.ok(200);
+    app.money(&format!("{deposit}/void"), &void("V-2", "2026-03-06")).await.ok(200);
+    told(app.money(&payments, &paid).await, "recorded_already");
+    app.money(&payments, &pay("P-3", "2026-03-06", "1.00")).await.problem(409, "state-conflict");
+    // Under the path of no invoice nothing is told of what is held.
+    app.money("/v1/invoices/inv_none/payments", &paid).await.problem(404, "not-found");
+}
+
 #[tokio::test]
 async fn a_cost_under_a_reference_that_is_held_is_told_with_it() {
     let app = TestApp::start().await;

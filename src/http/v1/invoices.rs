@@ -1,7 +1,7 @@
 //! Invoices, and their voids as the accounting system reports them.
 
 use super::missing;
-use super::paper_moves::{Begun, Moving, begin};
+use super::paper_moves::allowed;
 use super::papers::{self, PaperPage, PaperRecomputed, json_text, last_day, of_kind, paper_out};
 use super::quotes::list;
 use super::reports;
@@ -158,7 +158,10 @@ pub async fn get_invoice(
 /// Report a void
 ///
 /// The accounting system voided the invoice: what it billed is open again. Not once it is paid, given back, or its retainage
-/// released: then it is given back by a credit note. One `system` and `reference` is recorded once; 409 says what is held under it.
+/// released: then it is given back by a credit note. One `system` and `reference` is recorded once: a void under a reference that is
+/// recorded is refused with 409, and the error at `#/reference` says which invoice and day are held under it. Its code is
+/// `recorded_already` where that is this very void, so that nothing is left to do, and `reference_taken` where it is another one. That
+/// is told before `If-Match` and the state of the invoice are looked at.
 #[utoipa::path(post, path = "/v1/invoices/{id}/void", tag = "invoices", operation_id = "reportVoid",
     request_body(content = VoidIn, example = json!({"system": "accounting", "reference": "VOID-31", "on": "2026-03-20", "reason": "Sent twice."})),
     params(("id" = String, Path, description = "Id of the invoice, `inv_…`."),
@@ -174,11 +177,11 @@ pub async fn report_void(
     asked: Asked,
     Body { document, bytes }: Body<VoidIn>,
 ) -> Result<Response, Problem> {
-    let moving = match begin(&state, &caller, &asked, &bytes, &id, (PaperKind::Invoice, Move::Void)).await? {
-        Begun::Replay(response) => return Ok(response),
-        Begun::Fresh(moving) => moving,
+    let mut session = match asked.open_keyed(&state, &caller, &bytes).await? {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
     };
-    let Moving { mut session, row, to } = *moving;
+    let row = of_kind(session.write.paper(&id).await?, PaperKind::Invoice)?;
     let report = NewReport {
         id: super::new_id("rep"),
         job_id: row.job_id.clone(),
@@ -193,6 +196,7 @@ pub async fn report_void(
         document: json_text(&document)?,
     };
     reports::once(&mut session, &report).await?;
+    let to = allowed(&asked, &row, Move::Void)?;
     let inputs: InvoiceInputs = papers::stored(&row.inputs)?;
     let faults = check_report(document.on, Some(inputs.request.on), last_day()?, "voided");
     if !faults.is_empty() {

@@ -53,7 +53,12 @@ pub(super) async fn taken_up(
     (kind, by): (PaperKind, Move),
 ) -> Result<(PaperRow, PaperState), Problem> {
     let row = of_kind(session.write.paper(id).await?, kind)?;
-    asked.if_match().check(&row.id, row.row_version)?;
-    let to = moved(&row, by)?;
+    let to = allowed(asked, &row, by)?;
     Ok((row, to))
+}
+
+/// The state a move leads to, where the paper is of the version in `If-Match` and its state allows it.
+pub(super) fn allowed(asked: &Asked, row: &PaperRow, by: Move) -> Result<PaperState, Problem> {
+    asked.if_match().check(&row.id, row.row_version)?;
+    moved(row, by)
 }

@@ -1,7 +1,7 @@
 //! Payments of invoices, as the accounting system reports them.
 
 use super::invoices::{InvoiceOut, changed};
-use super::paper_moves::{Begun, Moving, begin};
+use super::paper_moves::allowed;
 use super::papers::{self, json_text, last_day, of_kind};
 use super::{page_type, reports, with_link};
 use crate::app::AppState;
@@ -11,7 +11,7 @@ use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params};
 use crate::http::page::{Cursor, cut, limit_and_cursor};
 use crate::http::problem::Problem;
-use crate::http::reply::{self, Asked};
+use crate::http::reply::{self, Asked, Opened};
 use crate::http::timestamp::{Timestamp, timestamp};
 use crate::store::reports::{NewReport, ReportRow};
 use crate::units::Amount;
@@ -64,7 +64,8 @@ fn payment_out(row: ReportRow) -> Result<PaymentOut, Problem> {
 /// deposit may have come with the acceptance of the quote. One `system` and `reference` is recorded once: a payment under a reference
 /// that is recorded is refused with 409, and the error at `#/reference` says which invoice, day and amount are held under it. Its code
 /// is `recorded_already` where that is this very payment, so that nothing is left to do, and `reference_taken` where it is another
-/// one. `GET /v1/invoices/{id}/payments` lists what is held.
+/// one. That is told before `If-Match` and the state of the invoice are looked at, whatever the payment has changed of them.
+/// `GET /v1/invoices/{id}/payments` lists what is held.
 #[utoipa::path(post, path = "/v1/invoices/{id}/payments", tag = "invoices", operation_id = "reportPayment",
     request_body(content = PaymentIn, example = json!({"system": "accounting", "reference": "RCPT-2001", "on": "2026-03-20", "amount": "1500.00", "note": "Part of the deposit"})),
     params(("id" = String, Path, description = "Id of the invoice, `inv_…`."),
@@ -80,11 +81,11 @@ pub async fn report_payment(
     asked: Asked,
     Body { document, bytes }: Body<PaymentIn>,
 ) -> Result<Response, Problem> {
-    let moving = match begin(&state, &caller, &asked, &bytes, &id, (PaperKind::Invoice, Move::Pay)).await? {
-        Begun::Replay(response) => return Ok(response),
-        Begun::Fresh(moving) => moving,
+    let mut session = match asked.open_keyed(&state, &caller, &bytes).await? {
+        Opened::Replay(response) => return Ok(response),
+        Opened::Fresh(session) => session,
     };
-    let Moving { mut session, row, to: _ } = *moving;
+    let row = of_kind(session.write.paper(&id).await?, PaperKind::Invoice)?;
     let amount = document.amount.0;
     let report = NewReport {
         id: super::new_id("rep"),
@@ -100,6 +101,7 @@ pub async fn report_payment(
         document: json_text(&document)?,
     };
     reports::once(&mut session, &report).await?;
+    allowed(&asked, &row, Move::Pay)?;
     let inputs: InvoiceInputs = papers::stored(&row.inputs)?;
     let mut from = inputs.request.on;
     let rows = session.write.papers(&row.job_id).await?;

@@ -6,8 +6,8 @@ use crate::store::reports::{HeldReport, NewReport};
 use crate::units::Amount;
 use crate::wire::{At, Faults};
 
-/// Refuses a report under a reference that the system has used before, with what is held under it. It goes before the other checks:
-/// a repeat is told as one, whatever the first has changed.
+/// Refuses a report under a reference that the system has used before, with what is held under it. It goes before the other checks,
+/// those of the version and the state of the paper as well: a repeat is told as one, whatever the first has changed.
 pub(super) async fn once(session: &mut Session, report: &NewReport) -> Result<(), Problem> {
     let held = session.write.held_report(&report.system, report.kind, &report.reference).await?;
     held.map_or(Ok(()), |held| Err(recorded(report, &held)))
