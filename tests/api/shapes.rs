@@ -108,6 +108,40 @@ async fn what_is_only_checked_has_no_invented_id() {
     .await;
 }
 
+/// What is stored is served as it was written, also where engines of later say more.
+#[tokio::test]
+async fn what_was_stored_before_a_member_came_has_the_shape_the_document_gives() {
+    let document = document();
+    let app = TestApp::start().await;
+    let records = Records::make(&app).await;
+    for (id, late) in [
+        ("getEstimate", &["/estimate/layout/runs/*/dig_table"][..]),
+        ("getRateProposal", &["/proposals/more_jobs"]),
+        ("getJobPlan", &["/plan/tasks/*/part_codes"]),
+    ] {
+        let operation = operations().into_iter().find(|o| o.id == id).unwrap();
+        let mut stored = app.send(operation.working(&records).key(&app.key)).await.ok(200).json();
+        for path in late {
+            assert!(take_out(&mut stored, path) > 0, "{id}: {path} is nowhere in {stored}");
+        }
+        let schema = &operation.value["responses"]["200"]["content"]["application/json"]["schema"];
+        let wrong = against(&document, schema, &stored);
+        assert!(wrong.is_empty(), "{id}: {wrong:#?}");
+    }
+}
+
+/// Takes a member out, by its pointer with `*` for each of a list; how often it was there.
+fn take_out(value: &mut Value, path: &str) -> usize {
+    let name = path[1..].split('/').next().unwrap();
+    let rest = Some(&path[1 + name.len()..]).filter(|rest| !rest.is_empty());
+    match (value, rest) {
+        (Value::Array(list), Some(rest)) if name == "*" => list.iter_mut().map(|v| take_out(v, rest)).sum(),
+        (Value::Object(members), None) => usize::from(members.remove(name).is_some()),
+        (Value::Object(members), Some(rest)) => members.get_mut(name).map_or(0, |v| take_out(v, rest)),
+        _ => 0,
+    }
+}
+
 /// What has one of a few words is typed as one of them.
 #[test]
 fn closed_words_are_listed() {

@@ -242,7 +242,7 @@ pub fn proposals(jobs: &[Finished], ask: &ProposalIn, grounds: Grounds<'_>) -> R
             as_of: as_of.to_string(),
             number,
             jobs: learned.jobs,
-            more_jobs,
+            more_jobs: Some(more_jobs),
             line_spread_pct: percent(learned.own_sd),
             job_spread_pct: job_spread,
             rates: out,

@@ -31,7 +31,8 @@ pub struct RunTakeoff {
     pub pieces: Vec<channel::PieceOut>,
     /// What the crew digs by, leg by leg: both ends of each, and wherever the depth begins or ceases to change. Between two rows it
     /// changes evenly; beyond an open end the trench goes on as deep as it is there. Where the channel meets an outlet deeper from
-    /// one side than from the other, the place has a row for each.
+    /// one side than from the other, the place has a row for each. Absent in estimates of old.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub dig_table: Vec<depths::RunDigStation>,
     /// Concrete, net; for the stages that follow.
     #[serde(skip)]

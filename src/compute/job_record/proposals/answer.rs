@@ -24,8 +24,10 @@ pub struct RateProposals {
     pub number: RateNumber,
     /// Jobs that counted.
     pub jobs: usize,
-    /// Whether there are more finished jobs than were looked at; the newest were.
-    pub more_jobs: bool,
+    /// Whether there are more finished jobs than were looked at; the newest were. Absent in proposals of old.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub more_jobs: Option<bool>,
     /// Spread of one line about its rate, in percent of the logarithm.
     pub line_spread_pct: Percent,
     /// Spread that the lines of a job share.
