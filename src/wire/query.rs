@@ -36,6 +36,42 @@ wire_enum! {
 }
 
 wire_enum! {
+    /// Where an invoice or a credit note stands.
+    pub enum InvoiceState {
+        /// out, and frozen; a credit note stays there
+        Issued = "issued",
+        /// some of it has been paid
+        PartPaid = "part_paid",
+        /// paid
+        Paid = "paid",
+        /// given back in full by credit notes
+        Credited = "credited",
+        /// voided in the accounting system
+        Voided = "voided",
+    }
+}
+
+wire_enum! {
+    /// Where a quote or a change order stands.
+    pub enum QuoteState {
+        /// being written; nobody outside has seen it
+        Draft = "draft",
+        /// out, and frozen
+        Issued = "issued",
+        /// the customer said yes
+        Accepted = "accepted",
+        /// the customer said no
+        Declined = "declined",
+        /// its time ran out; of quotes alone
+        Expired = "expired",
+        /// the office took it back
+        Withdrawn = "withdrawn",
+        /// another took its place; of quotes alone
+        Superseded = "superseded",
+    }
+}
+
+wire_enum! {
     /// What happens to items of a price book that an imported list does not name.
     pub enum MissingItems {
         /// they stay

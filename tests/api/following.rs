@@ -1,6 +1,7 @@
 //! What a program asks that follows jobs and papers: which jobs were accepted, which papers changed.
 
 use crate::app::{TestApp, text};
+use crate::document::operations;
 use crate::records::{Records, job, make_job, short_notes, terms};
 use serde_json::{Value, json};
 
@@ -139,4 +140,31 @@ async fn papers_of_all_jobs_are_followed_by_their_last_change() {
     assert!(ids(&in_part).contains(paid) && in_part.len() < invoices.len());
     assert_eq!(ids(&app.all("/v1/invoices?state=part_paid").await), ids(&in_part));
     app.get("/v1/invoices?state=lost&sort=number").await.problem(400, "bad-query");
+}
+
+/// A state that no paper of a list is ever in gives no empty page, which would pass for an answer.
+#[tokio::test]
+async fn papers_are_asked_for_by_a_state_they_can_be_in() {
+    let app = TestApp::start().await;
+    let quoted = json!(["draft", "issued", "accepted", "declined", "expired", "withdrawn", "superseded"]);
+    let invoiced = json!(["issued", "part_paid", "paid", "credited", "voided"]);
+    for (path, id, others, own) in [
+        ("/v1/invoices", "listAllInvoices", &quoted, &invoiced),
+        ("/v1/quotes", "listAllQuotes", &invoiced, &quoted),
+    ] {
+        for state in own.as_array().unwrap() {
+            app.get(&format!("{path}?state={}", state.as_str().unwrap())).await.ok(200);
+        }
+        for state in others.as_array().unwrap().iter().filter(|s| *s != "issued") {
+            let state = state.as_str().unwrap();
+            let problem = app.get(&format!("{path}?state={state}")).await.problem(400, "bad-query");
+            let fault = &problem["errors"][0];
+            assert_eq!((&fault["parameter"], &fault["value"]), (&json!("state"), &json!(state)), "{problem}");
+            assert_eq!(fault["allowed"], *own, "{path}: {problem}");
+        }
+        let operation = operations().into_iter().find(|o| o.id == id).unwrap();
+        let mut parameters = operation.value["parameters"].as_array().unwrap().iter();
+        let listed = &parameters.find(|p| p["name"] == "state").unwrap()["schema"];
+        assert_eq!(listed["enum"], *own, "{id}: {listed}");
+    }
 }

@@ -179,6 +179,34 @@ pub(super) fn beyond(due: Amount, before: Amount, after: Amount) -> Option<Strin
 mod tests {
     #![allow(clippy::unwrap_used, reason = "tests")]
     use super::*;
+    use crate::wire::query::{InvoiceState, QuoteState};
+
+    /// Whether papers of a kind are ever in a state: where they begin, where a move leads, where a move is allowed. The last are
+    /// those that the sums of payments and credit notes lead to.
+    fn is_of(kind: PaperKind, state: PaperState) -> bool {
+        let begins = match kind {
+            PaperKind::Quote | PaperKind::ChangeOrder => PaperState::Draft,
+            PaperKind::Invoice | PaperKind::CreditNote => PaperState::Issued,
+        };
+        let leads_there = |from: &PaperState| moves(kind, *from).iter().any(|(_, to)| *to == state);
+        state == begins || !moves(kind, state).is_empty() || PaperState::ALL.iter().any(leads_there)
+    }
+
+    #[test]
+    fn lists_of_papers_offer_the_states_that_those_papers_can_be_in() {
+        let of = |kinds: [PaperKind; 2]| {
+            let states = PaperState::ALL.iter().filter(move |s| kinds.iter().any(|kind| is_of(*kind, **s)));
+            states.map(|s| s.word()).collect::<Vec<_>>()
+        };
+        let invoices: Vec<_> = InvoiceState::ALL.iter().map(|s| s.word()).collect();
+        assert_eq!(invoices, of([PaperKind::Invoice, PaperKind::CreditNote]));
+        let quotes: Vec<_> = QuoteState::ALL.iter().map(|s| s.word()).collect();
+        assert_eq!(quotes, of([PaperKind::Quote, PaperKind::ChangeOrder]));
+        // Of quotes alone, as the words say.
+        for state in [PaperState::Expired, PaperState::Superseded] {
+            assert!(!is_of(PaperKind::ChangeOrder, state), "{state}");
+        }
+    }
 
     #[test]
     fn every_move_that_is_not_listed_is_refused_and_names_those_that_are() {

@@ -3,33 +3,34 @@
 use super::papers::{PaperFacts, PaperPage};
 use super::with_link;
 use crate::app::AppState;
-use crate::compute::contract::moves::{PaperKind, PaperState};
+use crate::compute::contract::moves::PaperKind;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Params, Together};
 use crate::http::page::{Cursor, cut, limit};
 use crate::http::problem::Problem;
 use crate::http::reply;
 use crate::store::papers::PaperFilter;
-use crate::wire::query::PaperOrder;
+use crate::wire::query::{InvoiceState, PaperOrder, QuoteState, Words};
 use axum::extract::{OriginalUri, State};
 use axum::http::{StatusCode, Uri};
 use axum::response::Response;
 
-/// Which papers the query asks for, how many, the list that cursors are bound to, and where to go on.
-fn query(
+/// Which papers the query asks for, how many, the list that cursors are bound to, and where to go on. `S` are the states that papers
+/// of these kinds can be in.
+fn query<S: Words>(
     params: &Params,
     kinds: [&str; 2],
     secret: &str,
 ) -> Result<(PaperFilter, i64, String, Option<Cursor>), Problem> {
     let sort = params.one_of("sort", "this order is not offered", PaperOrder::UpdatedDescending);
     let filter = (
-        params.word::<PaperState>("state", "a paper is in no such state"),
+        params.word::<S>("state", "none of these papers is ever in such a state"),
         params.instant("updated_since"),
         sort,
     )
         .together()
         .map(|(state, updated_since, sort)| PaperFilter {
-            state: state.map(PaperState::word),
+            state: state.map(S::as_word),
             updated_since,
             newest_first: sort == PaperOrder::UpdatedDescending,
         });
@@ -44,8 +45,8 @@ fn query(
     Ok((filter, limit, list.unwrap_or_default(), after))
 }
 
-/// Papers of all jobs of two kinds.
-async fn all(
+/// Papers of all jobs of two kinds, which can be in the states `S`.
+async fn all<S: Words>(
     state: &AppState,
     kinds: [PaperKind; 2],
     uri: &Uri,
@@ -53,7 +54,7 @@ async fn all(
 ) -> Result<Response, Problem> {
     let kinds = kinds.map(PaperKind::word);
     let secret = &state.inner.cursor_secret;
-    let (filter, limit, list, after) = query(params, kinds, secret)?;
+    let (filter, limit, list, after) = query::<S>(params, kinds, secret)?;
     let after = after.as_ref().map(|c| (c.key, c.id.as_str()));
     let mut rows = state.inner.store.all_papers(kinds, &filter, after, limit + 1).await?;
     let next_cursor =
@@ -69,7 +70,7 @@ async fn all(
 /// sorts by `updated_at`, keeps the last instant it saw and asks for what changed since then: what changes meanwhile moves to the end
 /// of that order, so that nothing is missed and something may be met again.
 #[utoipa::path(get, path = "/v1/invoices", tag = "invoices", operation_id = "listAllInvoices",
-    params(("state" = inline(Option<PaperState>), Query, description = "Only those that stand there."),
+    params(("state" = inline(Option<InvoiceState>), Query, description = "Only those that stand there."),
         ("updated_since" = Option<String>, Query, description = "Changed at or after this instant, RFC 3339; a `+` is sent as `%2B`.", format = DateTime),
         ("sort" = inline(Option<PaperOrder>), Query, description = "In which order; `-updated_at` when left out."),
         ("limit" = Option<i64>, Query, description = "1 to 200; 50 when left out.", minimum = 1, maximum = 200),
@@ -81,7 +82,7 @@ pub async fn list_all_invoices(
     OriginalUri(uri): OriginalUri,
     params: Params,
 ) -> Result<Response, Problem> {
-    all(&state, [PaperKind::Invoice, PaperKind::CreditNote], &uri, &params).await
+    all::<InvoiceState>(&state, [PaperKind::Invoice, PaperKind::CreditNote], &uri, &params).await
 }
 
 /// List quotes of all jobs
@@ -89,7 +90,7 @@ pub async fn list_all_invoices(
 /// Quotes and change orders without their content, by last change: written, issued or decided. Followed as the invoices of all jobs
 /// are.
 #[utoipa::path(get, path = "/v1/quotes", tag = "quotes", operation_id = "listAllQuotes",
-    params(("state" = inline(Option<PaperState>), Query, description = "Only those that stand there."),
+    params(("state" = inline(Option<QuoteState>), Query, description = "Only those that stand there."),
         ("updated_since" = Option<String>, Query, description = "Changed at or after this instant, RFC 3339; a `+` is sent as `%2B`.", format = DateTime),
         ("sort" = inline(Option<PaperOrder>), Query, description = "In which order; `-updated_at` when left out."),
         ("limit" = Option<i64>, Query, description = "1 to 200; 50 when left out.", minimum = 1, maximum = 200),
@@ -101,5 +102,5 @@ pub async fn list_all_quotes(
     OriginalUri(uri): OriginalUri,
     params: Params,
 ) -> Result<Response, Problem> {
-    all(&state, [PaperKind::Quote, PaperKind::ChangeOrder], &uri, &params).await
+    all::<QuoteState>(&state, [PaperKind::Quote, PaperKind::ChangeOrder], &uri, &params).await
 }
