@@ -4,6 +4,7 @@ use clap::{Parser, Subcommand};
 use rillcast::app::{AppState, serve};
 use rillcast::config::{Config, database_file};
 use rillcast::http::auth::{Scope, create_key};
+use rillcast::store::backup::BackupError;
 use rillcast::store::{Store, StoreError};
 use rillcast::{demo, health, telemetry};
 use std::error::Error;
@@ -113,12 +114,16 @@ fn unknown_settings() -> Vec<String> {
     Config::unknown(std::env::vars_os().filter_map(|(name, _)| name.into_string().ok()))
 }
 
+/// Tells on standard error what looks like a setting and is none: a misspelled RILLCAST_DATABASE would have a command work on another
+/// file without a word.
+fn tell_unknown() {
+    for told in unknown_settings() {
+        let _ = writeln!(std::io::stderr(), "rillcast: {told}");
+    }
+}
+
 /// Takes the address and opens the database; a failure names which of them it was.
 async fn started(config: Config) -> Result<(TcpListener, AppState), Box<dyn Error>> {
-    telemetry::start(&config);
-    for told in unknown_settings() {
-        tracing::warn!("{told}");
-    }
     let (address, database) = (config.listen, config.database.clone());
     let listener = TcpListener::bind(address)
         .await
@@ -142,9 +147,18 @@ fn say(text: &str) {
 
 async fn run(cli: Cli) -> Result<(), Box<dyn Error>> {
     let config = || Config::read(|name| std::env::var(name).ok());
+    // What a service says goes into its log, which one program may read line by line.
+    if !matches!(cli.command, Command::Serve) {
+        tell_unknown();
+    }
     match cli.command {
         Command::Serve => {
-            let (listener, state) = started(config()?).await?;
+            let config = config().inspect_err(|_| tell_unknown())?;
+            telemetry::start(&config);
+            for told in unknown_settings() {
+                tracing::warn!("{told}");
+            }
+            let (listener, state) = started(config).await?;
             let database = std::path::absolute(&state.inner.config.database)?;
             tracing::info!(address = %listener.local_addr()?, database = %database.display(), "serving");
             serve(state, listener, stop_signal()).await;
@@ -155,6 +169,7 @@ async fn run(cli: Cli) -> Result<(), Box<dyn Error>> {
             config.listen = SocketAddr::from(([127, 0, 0, 1], port));
             config.log = "warn".to_owned();
             config.log_json = false;
+            telemetry::start(&config);
             let (listener, state) = started(config).await?;
             let address = listener.local_addr()?;
             let loaded = demo::load(&state).await?;
@@ -168,12 +183,10 @@ async fn run(cli: Cli) -> Result<(), Box<dyn Error>> {
         }
         Command::Backup { to } => {
             let database = config()?.database;
-            // Opening would make it, and its empty copy would pass for a backup.
-            if !database.try_exists()? {
-                return Err(format!("there is no database {} (RILLCAST_DATABASE)", database.display()).into());
-            }
-            // Not migrated: a backup changes nothing, also not before an upgrade.
-            let store = Store::connect(&database, 1).await.map_err(|e| cannot_open(&database, &e))?;
+            let store = Store::to_copy(&database).await.map_err(|error| match error {
+                BackupError::Store(error) => cannot_open(&database, &error),
+                other => format!("{other} (RILLCAST_DATABASE)"),
+            })?;
             let copied = store.back_up(&to).await;
             store.close().await;
             copied?;
@@ -216,9 +229,6 @@ async fn run(cli: Cli) -> Result<(), Box<dyn Error>> {
         Command::Config => {
             for line in config()?.lines() {
                 say(&line);
-            }
-            for told in unknown_settings() {
-                let _ = writeln!(std::io::stderr(), "rillcast: {told}");
             }
         }
     }

@@ -230,6 +230,78 @@ fn the_log_of_a_start_names_the_database_and_variables_that_are_no_setting() {
     assert_eq!(told(&office.run(&["config"])), "");
 }
 
+/// A misspelled RILLCAST_DATABASE has a command work on the file of the default name.
+#[test]
+fn every_command_tells_variables_that_are_no_setting() {
+    let office = Office::new();
+    office.key();
+    let nobody = TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap().to_string();
+    let copy = office.path("copy.sqlite");
+    for (words, succeeds) in [
+        (&["migrate"][..], true),
+        (&["backup", "--to", copy.to_str().unwrap()], true),
+        (&["openapi"], true),
+        (&["config"], true),
+        (&["key", "create", "--name", "office"], true),
+        (&["key", "revoke", "nobody"], false),
+        (&["healthcheck", "--address", &nobody], false),
+    ] {
+        let ran = office.command(PROGRAM).args(words).env("RILLCAST_DATABSE", "x").output().unwrap();
+        assert_eq!(ran.status.success(), succeeds, "{words:?}: {}", told(&ran));
+        let says =
+            "rillcast: `RILLCAST_DATABSE` is no setting and is not read; did you mean `RILLCAST_DATABASE`?\n";
+        assert_eq!(told(&ran).matches(says).count(), 1, "{words:?}: {}", told(&ran));
+        assert!(!String::from_utf8_lossy(&ran.stdout).contains("DATABSE"), "{words:?}");
+    }
+    // The demo, which has a log of its own, tells it once as well; and so does a service that does not start for its settings.
+    let mut demo = office.command(PROGRAM);
+    demo.args(["demo", "--port", "0", "--database"]).arg(office.path("demo.sqlite"));
+    let mut demo =
+        demo.env("RILLCAST_COLOR", "blue").stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+    let mut first = [0];
+    demo.stdout.as_mut().unwrap().read_exact(&mut first).unwrap();
+    demo.kill().unwrap();
+    let ran = demo.wait_with_output().unwrap();
+    assert_eq!(told(&ran).matches("`RILLCAST_COLOR` is no setting").count(), 1, "{}", told(&ran));
+    let mut serve = office.command(PROGRAM);
+    let ran = serve.arg("serve").env("RILLCAST_COLOR", "blue").env("RILLCAST_READERS", "0").output().unwrap();
+    assert!(!ran.status.success() && told(&ran).contains("RILLCAST_READERS=0"), "{}", told(&ran));
+    assert_eq!(told(&ran).matches("`RILLCAST_COLOR` is no setting").count(), 1, "{}", told(&ran));
+}
+
+/// The copy of an empty file would pass for a backup until somebody needs it.
+#[test]
+fn what_is_no_database_of_ours_is_not_backed_up() {
+    let office = Office::new();
+    let copy = office.path("copy.sqlite");
+    let refused = |says: &str| {
+        let refused = office.run(&["backup", "--to", copy.to_str().unwrap()]);
+        assert_eq!(refused.status.code(), Some(1), "{}", told(&refused));
+        assert!(told(&refused).contains(says), "{}", told(&refused));
+        assert!(!copy.exists());
+    };
+    refused("there is no database");
+    assert!(!office.database().exists());
+
+    std::fs::write(office.database(), "").unwrap();
+    refused("is no database of rillcast");
+    assert_eq!(std::fs::metadata(office.database()).unwrap().len(), 0, "left as it is");
+
+    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
+    runtime.block_on(async {
+        let file = SqliteConnectOptions::new().filename(office.database());
+        let raw = SqlitePool::connect_with(file).await.unwrap();
+        sqlx::query("CREATE TABLE meta (name TEXT)").execute(&raw).await.unwrap();
+        raw.close().await;
+    });
+    let before = std::fs::read(office.database()).unwrap();
+    refused("is no database of rillcast");
+    assert_eq!(std::fs::read(office.database()).unwrap(), before, "left as it is");
+
+    std::fs::write(office.database(), "Notes of Monday, which are no database at all.\n".repeat(40)).unwrap();
+    refused("cannot open ");
+}
+
 #[test]
 fn a_key_has_a_name_of_one_line() {
     let office = Office::new();

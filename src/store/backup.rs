@@ -1,12 +1,21 @@
 //! Copying the database while it is in use.
 
+use super::connect::BUSY;
 use super::{Store, StoreError};
+use sqlx::sqlite::SqliteConnectOptions;
+use sqlx::{ConnectOptions as _, Connection as _};
 use std::io::{Error, ErrorKind};
 use std::path::{Path, PathBuf};
 
 /// Why there is no copy.
 #[derive(Debug, thiserror::Error)]
 pub enum BackupError {
+    /// There is nothing to copy.
+    #[error("there is no database {0}")]
+    Missing(PathBuf),
+    /// What is there lacks our tables.
+    #[error("{0} is no database of rillcast: it lacks its tables, so there is nothing to copy")]
+    Foreign(PathBuf),
     /// A file is in the way.
     #[error("{0} is there already: a backup overwrites nothing")]
     Exists(PathBuf),
@@ -27,7 +36,32 @@ pub enum BackupError {
 /// SQLite's own: one whole file without a log beside it, from one state of the database, while others read and write.
 const COPY: &str = "VACUUM INTO $1";
 
+/// Whether a database has the tables that each of ours has from its first migration on: 1 or 0.
+const IS_OURS: &str = "SELECT COUNT(*) = 4 FROM sqlite_master WHERE type = 'table' \
+                       AND name IN ('_sqlx_migrations', 'meta', 'api_keys', 'price_book_versions')";
+
 impl Store {
+    /// Opens a database that is to be copied. It is neither made nor migrated: a backup changes nothing, also not before an upgrade,
+    /// and the copy of an empty file would pass for a backup.
+    ///
+    /// # Errors
+    /// [`BackupError`], where there is no file, or one that is no database of rillcast.
+    pub async fn to_copy(database: &Path) -> Result<Store, BackupError> {
+        let failed = |error: sqlx::Error| BackupError::Store(StoreError::from(error));
+        if !database.try_exists().map_err(|e| BackupError::File(database.to_owned(), e))? {
+            return Err(BackupError::Missing(database.to_owned()));
+        }
+        // Without the write-ahead log that ours have: another's file stays as it is.
+        let as_it_is = SqliteConnectOptions::new().filename(database).create_if_missing(false);
+        let mut connection = as_it_is.busy_timeout(BUSY).connect().await.map_err(failed)?;
+        let tables: Result<i64, _> = sqlx::query_scalar(IS_OURS).fetch_one(&mut connection).await;
+        connection.close().await.map_err(failed)?;
+        match tables.map_err(failed)? {
+            0 => Err(BackupError::Foreign(database.to_owned())),
+            _ => Ok(Self::connect(database, 1).await?),
+        }
+    }
+
     /// Copies the database as it is now into a new file. The file has its name only once it is whole and on the disk.
     ///
     /// # Errors

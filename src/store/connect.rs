@@ -12,7 +12,7 @@ use std::time::{Duration, Instant};
 static MIGRATOR: Migrator = sqlx::migrate!("migrations/sqlite");
 
 /// How long a connection waits for the writer.
-const BUSY: Duration = Duration::from_secs(10);
+pub(super) const BUSY: Duration = Duration::from_secs(10);
 
 impl Store {
     /// Opens the file, makes it if needed, and migrates it. Of several that open it at once, one migrates and the others wait.
