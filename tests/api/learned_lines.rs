@@ -196,6 +196,63 @@ async fn hours_move_a_rate_once() {
     assert_eq!(rates(&old["proposals"]), [("dig_run".to_owned(), "hand".to_owned(), 2)]);
 }
 
+/// The settings of a normal model with known spreads, in which jobs learned in two goes make what they make in one.
+fn plain_model(more: Value) -> Value {
+    let mut ask = json!({"as_of": "2026-04-01", "take": "all", "settings": {"book_pct": "20", "line_pct": "25", "job_pct": "0",
+        "class_share_pct": "0", "fixed_spread": true, "half_life_days": 36500}});
+    ask.as_object_mut().unwrap().extend(more.as_object().unwrap().clone());
+    ask
+}
+
+/// The rate of digging lines in proposals: its hours as proposed, and how well it is known, in percent.
+fn digging(made: &Value) -> (f64, f64) {
+    let rates = made["proposals"]["rates"].as_array().unwrap();
+    let rate = rates.iter().find(|r| r["task"] == "dig_line").unwrap_or_else(|| panic!("{made}"));
+    let hours = rate["hours"].as_array().unwrap().iter().find(|h| h.get("measure").is_some()).unwrap();
+    let number = |value: &Value| value.as_str().unwrap().parse::<f64>().unwrap();
+    (number(&hours["new"]), number(&rate["spread"]["rate_pct"]))
+}
+
+/// Ten jobs that a rate was learned from are not forgotten when five more come: the rate lands where all fifteen put it.
+#[tokio::test]
+async fn what_a_rate_was_learned_from_weighs_on() {
+    for quoted in ["median", "mean"] {
+        let app = TestApp::start().await;
+        let path = format!("{}/rate-proposals", book(&app).await);
+        let propose = async |more: Value| app.post(&path, &plain_model(more)).await.ok(201).json();
+        for _ in 0..10 {
+            finished(&app, vec![hours("dig_line", "7.2 hr", None)]).await;
+        }
+        let number = json!({"number": quoted});
+        let first = propose(number.clone()).await;
+        let draft = format!("/v1/price-book-versions/{}", text(&first, "draft_version_id"));
+        app.act(&format!("{draft}/publish"), "*").await.ok(200);
+        for _ in 0..5 {
+            finished(&app, vec![hours("dig_line", "4.6 hr", None)]).await;
+        }
+        let again = propose(number).await;
+        let judged = text(&first["proposals"]["price_book"], "version_id");
+        let together = propose(json!({"number": quoted, "price_book_version": judged})).await;
+        let ((hours, rate_pct), (all_hours, all_pct)) = (digging(&again), digging(&together));
+        assert!((hours / all_hours - 1.0).abs() < 2e-4, "{quoted}: {hours} and {all_hours}");
+        assert!((rate_pct - all_pct).abs() < 0.011, "{quoted}: {rate_pct} and {all_pct}");
+        assert!(rate_pct < digging(&first).1, "{rate_pct} is better known than {first}");
+        if quoted == "median" {
+            // From 0.28 h; one after the other without what was known, the second would be 0.26.
+            assert!((digging(&first).0 - 0.3552).abs() < 5e-4 && (hours - 0.3138).abs() < 5e-4, "{hours}");
+        }
+        let rate = &again["proposals"]["rates"][0];
+        let (evidence, why) = (text(rate, "evidence"), text(rate, "enough_basis"));
+        assert!(
+            evidence.contains("the rate as it was learned before (")
+                && evidence.contains("known to 0.0735) the rest"),
+            "{evidence}"
+        );
+        assert!(why.starts_with("5 lines counted beside 10 in the rate already"), "{why}");
+        assert_eq!(rate["lines"], 5);
+    }
+}
+
 /// The effect on a past job is what the draft would estimate, rounded task by task, beside all hours that it took: also those on a
 /// task that nobody estimated.
 #[tokio::test]

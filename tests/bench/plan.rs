@@ -87,6 +87,7 @@ fn benches(c: &mut Criterion) {
     let rate = |i: usize| RateId::new(format!("r{i}")).unwrap();
     let learning = LearnRequest {
         rates: (0..30).map(|i| (rate(i), ClassId::new(format!("c{}", i % 5)).unwrap())).collect(),
+        known: BTreeMap::new(),
         observations: (0..100 * 20)
             .map(|n| Observation {
                 job: JobId::new(format!("j{}", n / 20)).unwrap(),

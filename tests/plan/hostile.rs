@@ -12,6 +12,8 @@ use rillcast::compute::{
     risk::{RiskRequest, RiskTask, Spread, simulate},
 };
 
+use std::collections::BTreeMap;
+
 use crate::common::{crew, laborer, office, request, task, work};
 
 fn numbers() -> impl Strategy<Value = f64> {
@@ -155,11 +157,13 @@ proptest! {
 
     #[test]
     fn any_observation_is_answered(
-        lines in prop::collection::vec((numbers(), numbers(), any_date(), 0..3_usize), 0..12), tau in numbers(), share in numbers()
+        lines in prop::collection::vec((numbers(), numbers(), any_date(), 0..3_usize), 0..12), tau in numbers(), share in numbers(),
+        known in prop::collection::vec((0..3_usize, numbers(), numbers(), any_date()), 0..2)
     ) {
         let rate = |n: usize| RateId::new(format!("r{n}")).unwrap();
         let made = LearnRequest {
             rates: (0..2).map(|n| (rate(n), ClassId::new("c").unwrap())).collect(),
+            known: known.into_iter().map(|(n, sd, median_log, as_of)| (rate(n), Known { lines: n, sd, median_log, as_of })).collect(),
             observations: lines.into_iter().enumerate().map(|(n, (estimated_hours, actual_hours, finished_on, r))| Observation {
                 job: JobId::new(format!("j{}", n / 2)).unwrap(), finished_on, rate: rate(r), estimated_hours, actual_hours,
                 excluded: None,
@@ -180,6 +184,7 @@ fn extreme_ratios_are_solved_or_refused() {
     for (estimated_hours, actual_hours) in [(1e-300, 999_999.0), (999_999.0, 1e-300)] {
         let made = LearnRequest {
             rates: [(rate.clone(), ClassId::new("c").unwrap())].into(),
+            known: BTreeMap::new(),
             observations: (0..6)
                 .map(|n| Observation {
                     job: JobId::new(format!("j{n}")).unwrap(),

@@ -13,7 +13,7 @@ use rillcast::compute::{
 };
 
 /// Mean and deviation of a normal mean about 0 with deviation `tau`, after `n` data of mean `mean` and deviation `s`: precisions add.
-fn normal_normal(tau: f64, n: f64, mean: f64, s: f64) -> (f64, f64) {
+pub fn normal_normal(tau: f64, n: f64, mean: f64, s: f64) -> (f64, f64) {
     let (of_data, of_prior) = (n / (s * s), 1.0 / (tau * tau));
     (of_data * mean / (of_data + of_prior), 1.0 / (of_data + of_prior).sqrt())
 }
@@ -54,7 +54,7 @@ fn job(draws: &mut NormalDraws, number: usize, truth: &[f64], job_sd: f64, own_s
 }
 
 pub fn request(observations: Vec<Observation>, settings: LearnSettings) -> LearnRequest {
-    LearnRequest { rates: rates(), observations, as_of: date(2026, 6, 1), settings }
+    LearnRequest { rates: rates(), known: BTreeMap::new(), observations, as_of: date(2026, 6, 1), settings }
 }
 
 pub fn no_fading() -> LearnSettings {

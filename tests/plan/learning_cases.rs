@@ -1,5 +1,7 @@
 //! Published cases of learning from few data.
 
+use std::collections::BTreeMap;
+
 use jiff::civil::date;
 use rillcast::compute::{
     learning::{ClassId, JobId, LearnRequest, LearnSettings, Observation, RateEvidence, RateId, learn},
@@ -21,6 +23,7 @@ fn learned(ratios: &[f64], tau: f64, own_sd: f64) -> RateEvidence {
     });
     let request = LearnRequest {
         rates: [(rate.clone(), ClassId::new("dig").unwrap())].into(),
+        known: BTreeMap::new(),
         observations: observations.collect(),
         as_of: date(2026, 1, 1),
         settings: LearnSettings {

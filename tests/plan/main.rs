@@ -18,6 +18,7 @@ mod hostile;
 mod icalendar;
 mod job_plans;
 mod labor_cases;
+mod learned_before;
 mod learning;
 mod learning_cases;
 mod learning_loop;

@@ -4,7 +4,7 @@
 //! |---|---|
 //! | this one | from finished jobs to proposed rates |
 //! | `lines` | the lines of a job that are learned from, and why others are left out |
-//! | `held` | whose hours are in a rate already |
+//! | `held` | whose hours are in a rate already, and how well it is known by them |
 //! | `effect` | what the proposed rates would have done to a past job |
 //! | `answer` | the proposals as they are shown |
 
@@ -106,7 +106,7 @@ pub struct Grounds<'a> {
 }
 
 /// Learns from finished jobs and proposes rates for the book. The hours of the jobs are those of this very book, by the
-/// methods and quantities as done. Hours that are in a rate already move it no more.
+/// methods and quantities as done. Hours that are in a rate already move it no more; new ones weigh against them.
 ///
 /// # Errors
 /// Words on lines that are not there, settings out of range.
@@ -116,6 +116,7 @@ pub fn proposals(jobs: &[Finished], ask: &ProposalIn, grounds: Grounds<'_>) -> R
         book.doc().labor.iter().map(|rate| Held::of(rate, used.number, earlier)).collect();
     let mut faults = Faults::new();
     let mut observations = Vec::new();
+    let mut lines_held: BTreeMap<usize, usize> = BTreeMap::new();
     let mut learned_jobs: Vec<&Finished> = Vec::new();
     for finished in jobs {
         let Some(finished_on) = finished.actuals.finished_on else { continue };
@@ -125,6 +126,10 @@ pub fn proposals(jobs: &[Finished], ask: &ProposalIn, grounds: Grounds<'_>) -> R
         }
         let lines = lines(finished, finished_on, book, &held, &mut left_out);
         for line in &lines {
+            if line.since.is_some() {
+                *lines_held.entry(line.place).or_default() += 1;
+                continue;
+            }
             let (Ok(job), Some(rate)) = (JobId::new(finished.job.as_str()), rate_id(line.place)) else {
                 continue;
             };
@@ -175,10 +180,15 @@ pub fn proposals(jobs: &[Finished], ask: &ProposalIn, grounds: Grounds<'_>) -> R
         return Err(faults);
     }
     let mut rates = BTreeMap::new();
+    let mut known = BTreeMap::new();
     let mut old = BTreeMap::new();
     for (place, rate) in book.doc().labor.iter().enumerate() {
         let (Some(id), Ok(class)) = (rate_id(place), ClassId::new(class(rate.task))) else { continue };
         rates.insert(id.clone(), class);
+        let lines = lines_held.get(&place).copied().unwrap_or_default();
+        if let Some(left) = held.get(place).and_then(|h| h.known(rate, lines)) {
+            known.insert(id.clone(), left);
+        }
         // The evidence shows the first unit; every hour of the rate takes the same ratio.
         let first = rate.rates.first().map_or(1.0, |r| r.hours.millionths() as f64 / 1e6);
         old.insert(id, first);
@@ -193,7 +203,7 @@ pub fn proposals(jobs: &[Finished], ask: &ProposalIn, grounds: Grounds<'_>) -> R
         .collect();
     let of_rate =
         |id: &RateId| counted.iter().filter(|(r, _)| r == id).map(|(_, job)| job.clone()).collect::<Vec<_>>();
-    let learned = learn(&LearnRequest { rates, observations, as_of, settings }).map_err(|errors| {
+    let learned = learn(&LearnRequest { rates, known, observations, as_of, settings }).map_err(|errors| {
         let mut faults = Faults::new();
         for error in errors {
             faults.add(&root.member("settings"), "out_of_range", error.to_string());

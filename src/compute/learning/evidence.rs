@@ -1,7 +1,7 @@
 //! What is known of one rate.
 
 use super::{
-    mixed::{Fit, Job},
+    mixed::{Fit, Job, Prior},
     observation::{ClassId, Exclusion, JobId, RateId},
     rates::LearnRequest,
     settings::LearnSettings,
@@ -22,13 +22,18 @@ pub struct RateEvidence {
     pub lines: usize,
     /// The same, faded by age.
     pub faded_lines: f64,
+    /// Lines that are in the rate already, of which none counted anew.
+    pub lines_before: usize,
+    /// The deviation to which a rate that was learned before was known ahead of the lines that counted; faded by age.
+    pub sd_before: Option<f64>,
     /// Mean of their logarithms, faded; none without lines.
     pub data_mean_log: Option<f64>,
     /// Mean, over the same lines, of what their jobs took as a whole; 0 where the model has no such part.
     pub job_mean_log: f64,
-    /// What the rate would be without lines of its own: what its class learned, 0 where classes share nothing.
+    /// What the rate would be without these lines of its own: what its class learned, 0 where classes share nothing. Of a rate
+    /// that was learned before, where its median was left: what its class told is in it.
     pub class_mean_log: f64,
-    /// Weight of its own lines against that, so that `mean_log = w (data - job) + (1 - w) class`.
+    /// Weight of these lines against that, so that `mean_log = w (data - job) + (1 - w) class`.
     pub weight_on_lines: f64,
     /// Posterior mean of the logarithm.
     pub mean_log: f64,
@@ -101,6 +106,7 @@ pub struct LeftOut {
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Fitted<'a> {
     pub(crate) jobs: &'a [Job],
+    pub(crate) prior: Prior<'a>,
     pub(crate) fit: &'a Fit,
     /// The fit without the flagged lines, when there are any.
     pub(crate) without_flagged: Option<&'a Fit>,
@@ -115,7 +121,7 @@ pub(crate) fn evidence(
     at: usize,
     found: &Fitted<'_>,
 ) -> RateEvidence {
-    let Fitted { jobs, fit: fitted, without_flagged: without, flags } = *found;
+    let Fitted { jobs, prior, fit: fitted, without_flagged: without, flags } = *found;
     let own =
         || jobs.iter().flat_map(|j| j.rates.iter().map(|l| (j.weight, l))).filter(|(_, l)| l.rate == at);
     let lines: f64 = own().map(|(_, l)| l.count).sum();
@@ -128,10 +134,16 @@ pub(crate) fn evidence(
         .flat_map(|j| j.rates.iter().filter(|l| l.rate == at).map(|l| j.weight * l.count * fitted.of_job(j)))
         .sum();
     let (variance_of_class, variance_of_task) = request.settings.shares();
-    let same_class = || request.rates.values().enumerate().filter(|(_, c)| *c == class).map(|(i, _)| i);
+    let start = prior.start(at);
+    let learns_with = |i: usize, c: &ClassId| c == class && prior.start(i).is_none();
+    let same_class =
+        || request.rates.values().enumerate().filter(|(i, c)| learns_with(*i, *c)).map(|(i, _)| i);
     let members = same_class().count() as f64;
     let sum_of_class: f64 = same_class().map(mean_of).sum();
-    let class_mean_log = variance_of_class * sum_of_class / (variance_of_task + members * variance_of_class);
+    let of_class = variance_of_class * sum_of_class / (variance_of_task + members * variance_of_class);
+    let class_mean_log = start.map_or(of_class, |s| s.mean);
+    let variance_before = start.map_or(request.settings.tau * request.settings.tau, |s| s.variance);
+    let lines_before = request.known.get(rate).map_or(0, |known| known.lines);
     let precision = faded_lines / fitted.own_variance;
     let variance = fitted.covariance.get(at, at);
     let sd = (variance + fitted.own_variance + fitted.job_variance).sqrt();
@@ -150,13 +162,15 @@ pub(crate) fn evidence(
         class: class.clone(),
         lines: lines as usize,
         faded_lines,
+        lines_before,
+        sd_before: start.map(|s| s.variance.sqrt()),
         data_mean_log: (faded_lines > 0.0).then(|| sum / faded_lines),
         job_mean_log: if faded_lines > 0.0 { of_jobs / faded_lines } else { 0.0 },
         class_mean_log,
-        weight_on_lines: precision / (precision + 1.0 / variance_of_task),
+        weight_on_lines: precision / (precision + 1.0 / start.map_or(variance_of_task, |s| s.variance)),
         mean_log,
         mean_log_sd: variance.sqrt(),
-        weight_on_data: 1.0 - variance / (request.settings.tau * request.settings.tau),
+        weight_on_data: 1.0 - variance / variance_before,
         median_ratio: libm::exp(mean_log),
         mean_ratio: mean_ratio(mean_log, sd),
         next_job: RatioPercentiles {
@@ -169,18 +183,23 @@ pub(crate) fn evidence(
             .filter(|_| !flagged.is_empty())
             .and_then(|f| f.mean.get(at))
             .map(|mean| libm::exp(*mean)),
-        enough: enough(&request.settings, lines, variance.sqrt()),
+        enough: enough(&request.settings, lines, lines_before, variance.sqrt()),
         flagged,
         left_out,
         own_sd: fitted.own_variance.sqrt(),
     }
 }
 
-/// Old lines count like others; that they say less, the deviation tells.
-fn enough(settings: &LearnSettings, lines: f64, sd: f64) -> Enough {
-    let yes = lines >= settings.enough_jobs && sd <= settings.enough_sd;
+/// Old lines count like others, also those that are in the rate already: a rate that was well known by them stays so. That they say
+/// less, the deviation tells.
+fn enough(settings: &LearnSettings, lines: f64, before: usize, sd: f64) -> Enough {
+    let yes = lines + before as f64 >= settings.enough_jobs && sd <= settings.enough_sd;
+    let and_before = match before {
+        0 => String::new(),
+        n => format!(" beside {n} in the rate already"),
+    };
     let why = format!(
-        "{} counted (from {} on is enough), rate known to {:.3} (up to {:.3} is enough)",
+        "{} counted{and_before} (from {} on is enough), rate known to {:.3} (up to {:.3} is enough)",
         counted(lines as i64, "line"),
         settings.enough_jobs,
         sd,

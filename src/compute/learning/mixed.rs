@@ -4,10 +4,11 @@
 //! `tau^2 share`, task part `tau^2 (1 - share)`, job `job^2`, line `own^2`. Integrating the jobs out leaves
 //! one precision matrix over the rates (Henderson's mixed model equations with the job part eliminated); with
 //! one rate, no class share and no job part it is the normal-normal posterior. A job that counts `w` enters
-//! as `w` such jobs. The two deviations are found by expectation-maximisation with the given ones as
+//! as `w` such jobs. A rate that was learned before starts where it was left, apart from its class: what the class told is in it
+//! already. The two deviations are found by expectation-maximisation with the given ones as
 //! pseudo-data.
 
-use super::{cholesky::Square, settings::LearnSettings};
+use super::{cholesky::Square, known::Start, settings::LearnSettings};
 
 /// The lines of one job that tell about one rate, summed up: logarithms of actual over estimated.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -28,6 +29,26 @@ pub(crate) struct Job {
 impl Job {
     fn count(&self) -> f64 {
         self.rates.iter().map(|l| l.count).sum()
+    }
+}
+
+/// What is taken of the rates before any job is seen.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Prior<'a> {
+    /// The class of each rate.
+    pub(crate) class_of: &'a [usize],
+    /// Where each rate starts that was learned before.
+    pub(crate) known: &'a [Option<Start>],
+}
+
+impl Prior<'_> {
+    pub(crate) fn start(&self, rate: usize) -> Option<Start> {
+        self.known.get(rate).copied().flatten()
+    }
+
+    /// Class of each rate that learns with others.
+    fn learning_together(&self) -> impl Iterator<Item = (usize, usize)> {
+        self.class_of.iter().copied().enumerate().filter(|(rate, _)| self.start(*rate).is_none())
     }
 }
 
@@ -52,15 +73,15 @@ impl Fit {
 /// Steps of expectation-maximisation: fixed, so that the same jobs give the same bytes.
 const STEPS: usize = 60;
 
-/// Fits the model; `class_of` gives each rate's class. `None` only if numbers overflow.
-pub(crate) fn fit(jobs: &[Job], class_of: &[usize], settings: &LearnSettings) -> Option<Fit> {
+/// Fits the model. `None` only if numbers overflow.
+pub(crate) fn fit(jobs: &[Job], prior: Prior<'_>, settings: &LearnSettings) -> Option<Fit> {
     let mut own = settings.own_sd * settings.own_sd;
     let mut job = settings.job_sd * settings.job_sd;
-    let mut fit = solve(jobs, class_of, settings, own, job)?;
+    let mut fit = solve(jobs, prior, settings, own, job)?;
     if settings.learn_spread {
         for _ in 0..STEPS {
             (own, job) = spread(jobs, &fit, settings);
-            fit = solve(jobs, class_of, settings, own, job)?;
+            fit = solve(jobs, prior, settings, own, job)?;
         }
     }
     Some(fit)
@@ -68,13 +89,14 @@ pub(crate) fn fit(jobs: &[Job], class_of: &[usize], settings: &LearnSettings) ->
 
 fn solve(
     jobs: &[Job],
-    class_of: &[usize],
+    prior: Prior<'_>,
     settings: &LearnSettings,
     own_variance: f64,
     job_variance: f64,
 ) -> Option<Fit> {
-    let mut precision = prior(class_of, settings);
-    let mut weighted = vec![0.0; class_of.len()];
+    let mut precision = before(prior, settings);
+    let mut weighted: Vec<f64> =
+        prior.known.iter().map(|start| start.map_or(0.0, |s| s.mean / s.variance)).collect();
     for job in jobs {
         let scale = job.weight / own_variance;
         let shared = job_variance / (own_variance + job.count() * job_variance);
@@ -93,13 +115,19 @@ fn solve(
     Some(Fit { mean: covariance.times(&weighted), covariance, own_variance, job_variance })
 }
 
-fn prior(class_of: &[usize], settings: &LearnSettings) -> Square {
+/// Precision of the rates before any job is seen.
+fn before(prior: Prior<'_>, settings: &LearnSettings) -> Square {
     let (class, task) = settings.shares();
-    let mut precision = Square::zero(class_of.len());
-    for (row, of_row) in class_of.iter().enumerate() {
-        let members = class_of.iter().filter(|c| *c == of_row).count() as f64;
+    let mut precision = Square::zero(prior.class_of.len());
+    for (row, start) in prior.known.iter().enumerate() {
+        if let Some(start) = start {
+            precision.add(row, row, 1.0 / start.variance);
+        }
+    }
+    for (row, of_row) in prior.learning_together() {
+        let members = prior.learning_together().filter(|(_, c)| *c == of_row).count() as f64;
         precision.add(row, row, 1.0 / task);
-        for (column, of_column) in class_of.iter().enumerate() {
+        for (column, of_column) in prior.learning_together() {
             if of_row == of_column {
                 precision.add(row, column, -class / (task * (task + members * class)));
             }

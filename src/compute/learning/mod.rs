@@ -9,6 +9,7 @@
 //! | module | holds |
 //! |---|---|
 //! | [`observation`] | what was estimated and what it took, and a person's word to leave one out |
+//! | [`known`] | rates that were learned before: where they stand and how well they are known |
 //! | [`settings`] | how strongly the book holds, how fast old jobs fade, when data is enough |
 //! | [`rates`] | [`rates::learn`]: every rate's posterior, shrunk from its class |
 //! | [`evidence`] | what is known of one rate: posterior, percentiles, enough data or not, flags |
@@ -19,6 +20,7 @@
 mod cholesky;
 pub mod compare;
 pub mod evidence;
+pub mod known;
 mod mixed;
 pub mod observation;
 pub mod outliers;
@@ -27,6 +29,7 @@ pub mod rates;
 pub mod settings;
 
 pub use evidence::RateEvidence;
+pub use known::Known;
 pub use observation::{ClassId, Exclusion, JobId, Observation, RateId};
 pub use rates::{LearnError, LearnRequest, Learned, learn};
 pub use settings::LearnSettings;

@@ -66,6 +66,7 @@ pub struct ProposeError {
 /// # });
 /// # let request = LearnRequest {
 /// #     rates: [(dig.clone(), ClassId::new("dig")?)].into(),
+/// #     known: Default::default(),
 /// #     observations: observations.collect::<Result<_, Box<dyn std::error::Error>>>()?,
 /// #     as_of: date(2026, 3, 1),
 /// #     settings: LearnSettings { own_sd: 0.25, job_sd: 0.0, class_share: 0.0, learn_spread: false, ..Default::default() },
@@ -101,9 +102,13 @@ pub fn propose(
             Quote::Median => (known.median_ratio, "median"),
             Quote::Mean => (known.mean_ratio, "mean"),
         };
-        let prior = match known.class_mean_log {
-            0.0 => "the book".to_owned(),
-            class => format!("class `{}` at {:.3}", known.class, libm::exp(class)),
+        let prior = match (known.sd_before, known.class_mean_log) {
+            (Some(sd), 0.0) => format!("the rate as it was learned before (known to {sd:.4})"),
+            (Some(sd), left) => {
+                format!("the rate as it was learned before (median {:.3}, known to {sd:.4})", libm::exp(left))
+            }
+            (None, 0.0) => "the book".to_owned(),
+            (None, class) => format!("class `{}` at {:.3}", known.class, libm::exp(class)),
         };
         let data = match known.data_mean_log {
             Some(mean) => {

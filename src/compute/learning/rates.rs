@@ -7,7 +7,8 @@ use thiserror::Error;
 
 use super::{
     evidence::{Fitted, RateEvidence, evidence},
-    mixed::{Job, Lines, fit},
+    known::{Known, Start},
+    mixed::{Job, Lines, Prior, fit},
     observation::{ClassId, Exclusion, JobId, Observation, RateId},
     outliers::scores,
     settings::{LearnSettings, age_weight},
@@ -21,6 +22,8 @@ pub struct LearnRequest {
     /// Every rate of the book that is asked about, with its class; those without observations learn from
     /// their class.
     pub rates: BTreeMap<RateId, ClassId>,
+    /// Those of the rates that were learned before. Each stands where its lines left it, and these are not among the observations.
+    pub known: BTreeMap<RateId, Known>,
     /// The lines of finished jobs.
     pub observations: Vec<Observation>,
     /// The day from which age is counted.
@@ -71,6 +74,10 @@ pub enum LearnError {
     InTheFuture { index: usize, job: JobId, finished: Date, as_of: Date },
     #[error("observations[{index}].excluded (job `{job}`): say who leaves it out and why")]
     UnexplainedExclusion { index: usize, job: JobId },
+    #[error("known: rate `{rate}` is not among the rates; add it with its class")]
+    KnownOfNoRate { rate: RateId },
+    #[error("known.{field} (rate `{rate}`): {value} is not allowed; give {allowed}")]
+    Known { rate: RateId, field: &'static str, value: f64, allowed: &'static str },
     #[error("the observations cannot be solved for; look for ratios far outside 1/1000 to 1000")]
     Unsolvable,
 }
@@ -80,12 +87,14 @@ pub enum LearnError {
 /// Few jobs move a rate little, many move it much; a rate follows the other rates of its class where it has
 /// no data of its own; what a whole job had in common (crew, site, weather) is not taken for a fault of each
 /// rate; old jobs fade. With one rate, no class share, a fixed spread and no job part, this is the
-/// normal-normal posterior.
+/// normal-normal posterior. A rate that was learned before starts at that posterior in place of the book's usual spread: learned
+/// in two goes it is what it would be in one.
 ///
 /// # Formula
 /// `ln(actual / estimated) = theta_rate + u_job + e`; `theta_rate = class + task`; all normal with mean 0;
-/// posterior of every `theta` jointly; next job's ratio log-normal with mean `theta` and variance
-/// `sd(theta)^2 + job_sd^2 + own_sd^2`
+/// `theta_rate` normal about where it was left with
+/// [`known_variance`](super::known::known_variance) if it was learned before; posterior of every `theta` jointly; next job's ratio
+/// log-normal with mean `theta` and variance `sd(theta)^2 + job_sd^2 + own_sd^2`
 /// # Units
 /// hours in; ratios out
 /// # Valid for
@@ -111,6 +120,7 @@ pub enum LearnError {
 /// });
 /// let request = LearnRequest {
 ///     rates: [(dig.clone(), ClassId::new("dig")?)].into(),
+///     known: Default::default(),
 ///     observations: observations.collect::<Result<_, Box<dyn std::error::Error>>>()?,
 ///     as_of: date(2026, 3, 1),
 ///     settings: LearnSettings { own_sd: 0.25, job_sd: 0.0, class_share: 0.0, learn_spread: false, ..Default::default() },
@@ -135,16 +145,22 @@ pub fn learn(request: &LearnRequest) -> Result<Learned, Vec<LearnError>> {
         .values()
         .map(|class| classes.iter().position(|c| *c == class).unwrap_or_default())
         .collect();
-    let flags = flag(request, &index);
+    let known: Vec<Option<Start>> = request
+        .rates
+        .keys()
+        .map(|rate| Some(request.known.get(rate)?.start(request.as_of, &request.settings)))
+        .collect();
+    let prior = Prior { class_of: &class_of, known: &known };
+    let flags = flag(request, &index, prior);
     let all = jobs(request, &index, |_| true);
-    let fitted = fit(&all, &class_of, &request.settings).ok_or_else(unsolvable)?;
+    let fitted = fit(&all, prior, &request.settings).ok_or_else(unsolvable)?;
     let without = if flags.iter().all(Option::is_none) {
         None
     } else {
         let kept = jobs(request, &index, |i| flags.get(i).is_some_and(Option::is_none));
-        Some(fit(&kept, &class_of, &request.settings).ok_or_else(unsolvable)?)
+        Some(fit(&kept, prior, &request.settings).ok_or_else(unsolvable)?)
     };
-    let found = Fitted { jobs: &all, fit: &fitted, without_flagged: without.as_ref(), flags: &flags };
+    let found = Fitted { jobs: &all, prior, fit: &fitted, without_flagged: without.as_ref(), flags: &flags };
     let evidence = request
         .rates
         .iter()
@@ -152,10 +168,11 @@ pub fn learn(request: &LearnRequest) -> Result<Learned, Vec<LearnError>> {
         .map(|(i, (rate, class))| (rate.clone(), evidence(request, rate, class, i, &found)));
     let (own_sd, job_sd) = (fitted.own_variance.sqrt(), fitted.job_variance.sqrt());
     let basis = format!(
-        "{}, a rate of the book taken to be within {:.0} % two times in three; spread of a line {own_sd:.3}, of a job {job_sd:.3} \
-         ({}); {}",
+        "{}, a rate of the book taken to be within {:.0} % two times in three{}; spread of a line {own_sd:.3}, of a \
+         job {job_sd:.3} ({}); {}",
         counted(all.len(), "job"),
         100.0 * (libm::exp(request.settings.tau) - 1.0),
+        if request.known.is_empty() { "" } else { ", one that was learned before as near as that left it" },
         if request.settings.learn_spread { "learned" } else { "as set" },
         match request.settings.half_life_days {
             Some(days) => format!("a job counts half after {}", counted(days.round() as i64, "day")),
@@ -189,17 +206,22 @@ fn jobs(request: &LearnRequest, index: &BTreeMap<&RateId, usize>, keep: impl Fn(
 }
 
 /// Scores of the observations that stand far off and still count.
-fn flag(request: &LearnRequest, index: &BTreeMap<&RateId, usize>) -> Vec<Option<f64>> {
+fn flag(request: &LearnRequest, index: &BTreeMap<&RateId, usize>, prior: Prior<'_>) -> Vec<Option<f64>> {
     let s = &request.settings;
     let line_sd = (s.own_sd * s.own_sd + s.job_sd * s.job_sd).sqrt();
-    let prior_sd = (line_sd * line_sd + s.tau * s.tau).sqrt();
     let mut flags = vec![None; request.observations.len()];
-    for rate in index.keys() {
+    for (rate, place) in index {
+        let Start { mean, variance } =
+            prior.start(*place).unwrap_or(Start { mean: 0.0, variance: s.tau * s.tau });
+        let prior_sd = (line_sd * line_sd + variance).sqrt();
         let counted = |o: &Observation| o.rate == **rate && o.excluded.is_none();
         let at: Vec<usize> =
             request.observations.iter().enumerate().filter(|(_, o)| counted(o)).map(|(i, _)| i).collect();
-        let values: Vec<f64> =
-            at.iter().filter_map(|i| request.observations.get(*i)).map(|o| libm::log(o.ratio())).collect();
+        let values: Vec<f64> = at
+            .iter()
+            .filter_map(|i| request.observations.get(*i))
+            .map(|o| libm::log(o.ratio()) - mean)
+            .collect();
         // half of the spread that is expected anyway: closer lines are no reason to call another one far
         let found = scores(&values, prior_sd, 0.6745 * line_sd / 2.0, s.outlier_least_lines);
         for (i, score) in at.into_iter().zip(found).filter(|(_, score)| score.abs() > s.outlier_score) {
@@ -226,6 +248,14 @@ fn check(request: &LearnRequest) -> Result<(), Vec<LearnError>> {
     }
     for (field, value, allowed) in request.settings.faults() {
         faults.push(LearnError::Setting { field, value, allowed });
+    }
+    for (rate, known) in &request.known {
+        if !request.rates.contains_key(rate) {
+            faults.push(LearnError::KnownOfNoRate { rate: rate.clone() });
+        }
+        for (field, value, allowed) in known.faults() {
+            faults.push(LearnError::Known { rate: rate.clone(), field, value, allowed });
+        }
     }
     for (index, observation) in request.observations.iter().enumerate() {
         let job = || observation.job.clone();

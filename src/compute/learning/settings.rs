@@ -3,7 +3,8 @@
 /// Settings of learning. All deviations are of the natural logarithm of `actual / estimated`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LearnSettings {
-    /// How far a rate of the book may be off before any job is seen: deviation of its true mean.
+    /// How far a rate of the book may be off before any job is seen: deviation of its true mean. Of one that was learned before
+    /// [`Known`](super::Known) says it.
     pub tau: f64,
     /// Share of `tau` squared that the rates of a class have in common, 0 to 0.95: how much one task teaches
     /// its neighbours.

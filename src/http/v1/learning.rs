@@ -189,7 +189,8 @@ fn unreadable(error: serde_json::Error) -> Problem {
 /// What finished jobs teach about the rates of this book, shrunk from class to task, old jobs fading. The taken rates go into
 /// a new draft of the book with old, new and evidence kept beside it; nothing else changes. With `validate_only` nothing is
 /// kept. Outliers are flagged and left out only by a person's word in `leave_out`. Hours that moved a rate which was taken before
-/// move it no more: of such lines `left_out` says since which version they are in the rates.
+/// move it no more: of such lines `left_out` says since which version they are in the rates. New hours weigh against them: a rate
+/// that holds hours is taken to be as well known as its spread in the book says, less by its age, and learns apart from its class.
 #[utoipa::path(post, path = "/v1/price-books/{id}/rate-proposals", tag = "price books", operation_id = "proposeRates",
     request_body(content = ProposalIn, description = "May be left out.", example = json!({"take": "all", "number": "median"})),
     params(("id" = String, Path, description = "Id of the book, `pb_…`."),

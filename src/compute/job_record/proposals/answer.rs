@@ -54,7 +54,7 @@ pub struct RateProposal {
     pub method: String,
     /// Class of tasks that it learns with, for example `earth`: rates of one class share what jobs tell of each.
     pub class: String,
-    /// Lines that counted.
+    /// Lines that counted; those that are in the rate already are not among them.
     pub lines: usize,
     /// Setup and rates in the book and as proposed.
     pub hours: Vec<UnitHours>,

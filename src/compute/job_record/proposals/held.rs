@@ -4,9 +4,14 @@
 //! Versions of a book do not say what they were made from. A rate tells it: one that stands as proposals made it, or as it was
 //! before them, came from there. One that somebody has changed by hand since came from the last proposals whose draft was
 //! published.
+//!
+//! A rate that holds hours stands where they left it, and is as well known as they made it: new hours weigh against all of them,
+//! not against a book of which nothing is known.
 
 use super::answer::number;
+use crate::compute::learning::Known;
 use crate::domain::words::Task;
+use crate::wire::book::planning::HoursSpread;
 use crate::wire::book::work::LaborRate;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
@@ -32,6 +37,8 @@ pub struct Earlier {
     published: bool,
     /// Number of the version whose rates were judged.
     judged: i64,
+    /// The day from which the age of jobs was counted.
+    as_of: Date,
     /// The rates that went into the draft.
     rates: Vec<TakenRate>,
 }
@@ -44,6 +51,8 @@ struct TakenRate {
     old: Vec<String>,
     /// As proposed.
     new: Vec<String>,
+    /// How well it was known then.
+    spread: Option<HoursSpread>,
     lines: Lines,
 }
 
@@ -91,6 +100,7 @@ struct KeptRate {
     method: String,
     taken: bool,
     hours: Vec<KeptHours>,
+    spread: Option<serde_json::Value>,
     left_out: Vec<KeptWord>,
 }
 
@@ -119,17 +129,18 @@ impl Earlier {
         let KeptProposals { as_of, price_book, rates } = proposals;
         let as_of: Date = as_of.parse().map_err(serde::de::Error::custom)?;
         let taken = |rate: KeptRate| {
-            let KeptRate { task, method, taken: _, hours, left_out } = rate;
+            let KeptRate { task, method, taken: _, hours, spread, left_out } = rate;
             let known = learned_from.iter().find(|l| l.task == task && l.method == method);
             let lines = match known {
                 Some(known) => Lines::Of(known.jobs.iter().cloned().collect()),
                 None => Lines::Until(as_of, left_out.into_iter().map(|l| l.job_id).collect()),
             };
             let (old, new) = hours.into_iter().map(|h| (h.old, h.new)).unzip();
-            TakenRate { task, method, old, new, lines }
+            let spread = spread.and_then(|s| crate::wire::read_value(&s).ok());
+            TakenRate { task, method, old, new, spread, lines }
         };
         let rates = rates.into_iter().filter(|r| r.taken).map(taken).collect();
-        Ok(Some(Self { draft, published, judged: price_book.number, rates }))
+        Ok(Some(Self { draft, published, judged: price_book.number, as_of, rates }))
     }
 
     fn rate(&self, task: Task, method: &str) -> Option<&TakenRate> {
@@ -145,12 +156,16 @@ fn shown(rate: &LaborRate) -> Vec<String> {
 
 /// The proposals that a rate came from, the last first.
 #[derive(Debug, Default)]
-pub(super) struct Held<'a>(Vec<(i64, &'a Lines)>);
+pub(super) struct Held<'a> {
+    from: Vec<(&'a Earlier, &'a TakenRate)>,
+    /// Whether the rate was set back to what it was before later proposals. Its spread in the book may still be that of those.
+    set_back: bool,
+}
 
 impl<'a> Held<'a> {
     /// Of a rate in the version of this number.
     pub(super) fn of(rate: &LaborRate, version: i64, earlier: &'a [Earlier]) -> Self {
-        let mut found = Vec::new();
+        let mut out = Self::default();
         let (mut version, mut hours) = (version, shown(rate));
         loop {
             let mut before: Vec<(&Earlier, &TakenRate)> = earlier
@@ -167,12 +182,16 @@ impl<'a> Held<'a> {
                 (None, Some(unmade)) => (unmade, false),
                 (None, None) => match last() {
                     Some(last) => (last, true),
-                    None => return Self(found),
+                    None => return out,
                 },
             };
-            let (proposals, taken) = from;
+            let (proposals, taken) = *from;
+            if out.from.is_empty() {
+                let later = |e: &Earlier| e.published && e.draft > proposals.draft;
+                out.set_back |= !is_in || before.iter().any(|(e, _)| later(e));
+            }
             if is_in {
-                found.push((proposals.draft, &taken.lines));
+                out.from.push((proposals, taken));
             }
             // What the judged version held is held on. It came before the draft, so this comes to an end.
             (version, hours) = (proposals.judged.min(proposals.draft - 1), taken.old.clone());
@@ -181,7 +200,20 @@ impl<'a> Held<'a> {
 
     /// The number of the version since which the hours of a job are in the rate.
     pub(super) fn since(&self, job: &str, finished_on: Date) -> Option<i64> {
-        self.0.iter().find(|(_, lines)| lines.hold(job, finished_on)).map(|(draft, _)| *draft)
+        self.from.iter().find(|(_, rate)| rate.lines.hold(job, finished_on)).map(|(e, _)| e.draft)
+    }
+
+    /// How well a rate is known by what it holds, `lines` of it seen: as the book says beside the rate, else as it was proposed.
+    pub(super) fn known(&self, rate: &LaborRate, lines: usize) -> Option<Known> {
+        let (last, taken) = self.from.first()?;
+        let of_book = rate.spread.as_ref().filter(|_| !self.set_back);
+        let HoursSpread { task_pct: _, rate_pct, median_ratio } = of_book.or(taken.spread.as_ref())?;
+        Some(Known {
+            lines,
+            median_log: median_ratio.map_or(0.0, |m| libm::log(m.millionths() as f64 / 1e6)),
+            sd: rate_pct.millionths() as f64 / 1e6,
+            as_of: last.as_of,
+        })
     }
 }
 
@@ -213,6 +245,7 @@ mod tests {
             "price_book": {"version_id": "pbv_y", "name": "Book", "number": judged}, "rates": [
                 {"task": "dig_run", "method": "hand", "taken": true, "hours": [{"old": "0.5", "new": "0.5"},
                     {"measure": "run_excavation", "old": old, "new": new}],
+                 "spread": {"task_pct": "20", "rate_pct": format!("{}", 12 - draft)},
                  "left_out": [{"job_id": "job_no", "ratio": "6", "by": "Office", "reason": "a rock"}]},
                 {"task": "pour", "method": "hand", "taken": false, "hours": [], "left_out": []}]}});
         if let Some(jobs) = jobs {
@@ -259,6 +292,34 @@ mod tests {
         let kept = r#"{"draft_version_id": null, "proposals": {"as_of": "2026-03-01", "price_book": {"number": 1}, "rates": []}}"#;
         assert_eq!(Earlier::read(kept, |_| Some((2, true))).unwrap(), None);
         assert_eq!(Earlier::read(&kept.replace("null", "\"pbv_x\""), |_| None).unwrap(), None);
+    }
+
+    /// As well as the last proposals left it that are in it, unless the book says otherwise.
+    #[test]
+    fn a_rate_is_as_well_known_as_what_it_holds_left_it() {
+        let all = [
+            proposals(1, 2, true, ["0.4", "0.5"], Some(&["job_a"])),
+            proposals(2, 4, true, ["0.5", "0.6"], Some(&["job_b"])),
+        ];
+        let spread = |rate_pct: &str| -> HoursSpread {
+            let spread = serde_json::json!({"task_pct": "20", "rate_pct": rate_pct, "median_ratio": "0.9"});
+            crate::wire::read_value(&spread).unwrap()
+        };
+        let known = |hours: &str, version: i64, spread: Option<HoursSpread>| {
+            let rate = LaborRate { spread, ..rate(hours) };
+            Held::of(&rate, version, &all).known(&rate, 7)
+        };
+        let left =
+            |sd: f64, median: f64| Some(Known { lines: 7, median_log: libm::log(median), sd, as_of: MARCH });
+        assert_eq!(known("0.4", 1, Some(spread("9"))), None, "nothing is in it");
+        assert_eq!(known("0.5", 2, None), left(0.10, 1.0));
+        assert_eq!(known("0.6", 4, None), left(0.08, 1.0));
+        assert_eq!(known("0.61", 9, None), left(0.08, 1.0), "rounded by hand");
+        // A person may have said in the book how well it is known.
+        assert_eq!(known("0.6", 4, Some(spread("15"))), left(0.15, 0.9));
+        // Set back to before the second: the spread beside it is of what it holds no more.
+        assert_eq!(known("0.5", 9, Some(spread("8"))), left(0.10, 1.0));
+        assert_eq!(known("0.4", 9, Some(spread("8"))), None);
     }
 
     /// They say how many lines counted, not of which jobs: all that were finished by their day, but those left out by a person.

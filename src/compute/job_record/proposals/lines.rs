@@ -18,10 +18,12 @@ pub(super) struct Line {
     /// Person-hours that the rate gives for the quantity done, before the crew's are rounded.
     pub(super) estimated: f64,
     pub(super) actual: f64,
+    /// The version since which its hours are in the rate, where they are.
+    pub(super) since: Option<i64>,
 }
 
-/// The lines of a job; those that are not learned from go to `left_out` with their reason. `held` is what each rate of the book
-/// holds already.
+/// The lines of a job; those that are not learned from go to `left_out` with their reason, also those whose hours are in the rate
+/// already. `held` is what each rate of the book holds.
 pub(super) fn lines(
     finished: &Finished,
     finished_on: Date,
@@ -35,10 +37,13 @@ pub(super) fn lines(
     for task in Task::ALL.iter().copied() {
         match line(finished, task, book) {
             Ok(None) => {}
-            Ok(Some(line)) => match held.get(line.place).and_then(|h| h.since(&finished.job, finished_on)) {
-                Some(version) => since.entry(version).or_default().push(format!("`{task}`")),
-                None => out.push(line),
-            },
+            Ok(Some(line)) => {
+                let in_rate = held.get(line.place).and_then(|h| h.since(&finished.job, finished_on));
+                if let Some(version) = in_rate {
+                    since.entry(version).or_default().push(format!("`{task}`"));
+                }
+                out.push(Line { since: in_rate, ..line });
+            }
             Err(reason) => left_out.push(format!("{} `{task}`: {reason}", finished.job)),
         }
     }
@@ -81,6 +86,6 @@ fn line(finished: &Finished, task: Task, book: &PriceBook) -> Result<Option<Line
     // that is right would be made smaller, each time anew.
     let estimated = reckoned.net.to_f64().filter(|net| *net > 0.0);
     let line = book.doc().labor.iter().position(of_rate).zip(estimated);
-    line.map(|(place, estimated)| Some(Line { place, task, estimated, actual }))
+    line.map(|(place, estimated)| Some(Line { place, task, estimated, actual, since: None }))
         .ok_or_else(|| "no hours estimated".to_owned())
 }
