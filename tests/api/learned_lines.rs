@@ -3,6 +3,8 @@
 use crate::app::{TestApp, text};
 use crate::learning::{book, job};
 use serde_json::{Value, json};
+use sqlx::SqlitePool;
+use sqlx::sqlite::SqliteConnectOptions;
 
 /// Hours on a task, by a method or without one.
 fn hours(task: &str, hours: &str, method: Option<&str>) -> Value {
@@ -194,6 +196,32 @@ async fn hours_move_a_rate_once() {
     // By the rates before both, both tell.
     let old = propose(json!({"price_book_version": before})).await;
     assert_eq!(rates(&old["proposals"]), [("dig_run".to_owned(), "hand".to_owned(), 2)]);
+}
+
+/// Proposals of old do not say whose hours moved the rates. A job that was recorded after they were made did not, however early it
+/// was finished.
+#[tokio::test]
+async fn a_job_recorded_after_proposals_of_old_is_learned() {
+    let app = TestApp::start().await;
+    let path = format!("{}/rate-proposals", book(&app).await);
+    let propose =
+        async || app.post(&path, &json!({"as_of": "2026-04-01", "take": "all"})).await.ok(201).json();
+    let early = finished(&app, vec![hours("dig_run", "9 hr", None)]).await;
+    let made = propose().await;
+    let draft = format!("/v1/price-book-versions/{}", text(&made, "draft_version_id"));
+    app.act(&format!("{draft}/publish"), "*").await.ok(200);
+    let file = SqliteConnectOptions::new().filename(&app.state.inner.config.database);
+    let raw = SqlitePool::connect_with(file).await.unwrap();
+    sqlx::query("DROP TRIGGER rate_proposals_never_change").execute(&raw).await.unwrap();
+    let of_old = "UPDATE rate_proposals SET document = json_remove(document, '$.learned_from')";
+    assert_eq!(sqlx::query(of_old).execute(&raw).await.unwrap().rows_affected(), 1);
+    raw.close().await;
+    let late = finished(&app, vec![hours("dig_run", "8 hr", None)]).await;
+    let again = propose().await;
+    assert_eq!(rates(&again["proposals"]), [("dig_run".to_owned(), "hand".to_owned(), 1)], "{again}");
+    assert!(left_out(&again["proposals"], &early, "`dig_run`").contains("in the rates since version"));
+    let list = again["proposals"]["left_out"].as_array().unwrap();
+    assert!(!list.iter().any(|l| l.as_str().unwrap().contains(&format!("{late} `dig_run`"))), "{again}");
 }
 
 /// The settings of a normal model with known spreads, in which jobs learned in two goes make what they make in one.

@@ -104,7 +104,7 @@ fn finished(number: usize, planned: &Planned, took: &[f64], notes: &SiteNotes, b
     let actuals = JobActuals::of(&records);
     let hours =
         pipeline::hours_for(notes, book, &actuals, true, &rillcast::domain::demo::rains().unwrap()).unwrap();
-    Finished { job: format!("job_{number}"), actuals, hours }
+    Finished { job: format!("job_{number}"), actuals, ends: Vec::new(), hours }
 }
 
 /// Ten jobs that took just what the rates give leave every rate where it is, however the office rounds what it pays: by hours

@@ -10,6 +10,7 @@ use crate::units::Amount;
 use crate::wire::day::Day;
 use crate::wire::records::ActualEntry;
 use crate::wire::{At, Code, Faults, Label};
+use jiff::civil::Date;
 use std::collections::BTreeSet;
 
 /// A record as it is kept.
@@ -31,6 +32,39 @@ pub fn in_force(records: &[Recorded]) -> Vec<&Recorded> {
         .iter()
         .filter(|r| !replaced.contains(r.id.as_str()) && !matches!(r.entry, ActualEntry::Void { .. }))
         .collect()
+}
+
+/// A record that a job was finished, and while it stood: in milliseconds of the clock by which records are kept.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct EndRecord {
+    /// The day on which the job was finished.
+    pub on: Date,
+    /// When it was recorded.
+    pub recorded_at: i64,
+    /// When another record came in its place, or took it out.
+    pub replaced_at: Option<i64>,
+}
+
+impl EndRecord {
+    /// Whether it stood among the records that were there before this instant.
+    pub fn stood_before(&self, at: i64) -> bool {
+        self.recorded_at < at && self.replaced_at.is_none_or(|replaced| replaced >= at)
+    }
+}
+
+/// All ends that were ever recorded of a job, from its records with when each was recorded.
+pub fn ends(records: &[(i64, &Recorded)]) -> Vec<EndRecord> {
+    let replaced = |id: &str| {
+        let other = records.iter().find(|(_, r)| r.entry.corrects().is_some_and(|c| c.as_str() == id));
+        other.map(|(at, _)| *at)
+    };
+    let end = |(at, record): &(i64, &Recorded)| match &record.entry {
+        ActualEntry::Finished { on, .. } => {
+            Some(EndRecord { on: on.date(), recorded_at: *at, replaced_at: replaced(&record.id) })
+        }
+        _ => None,
+    };
+    records.iter().filter_map(end).collect()
 }
 
 fn order_of(entry: &ActualEntry) -> Option<String> {
@@ -304,5 +338,34 @@ fn fields(entry: &ActualEntry, grounds: Grounds<'_>, here: &At<'_>, faults: &mut
         | ActualEntry::Ordered { .. }
         | ActualEntry::Finished { .. }
         | ActualEntry::Void { .. } => {}
+    }
+}
+
+#[cfg(test)]
+#[expect(clippy::unwrap_used, reason = "a test that cannot read its records must stop")]
+mod tests {
+    use super::*;
+    use jiff::civil::date;
+
+    #[test]
+    fn an_end_stands_until_another_record_takes_its_place() {
+        let record = |id: &str, entry: serde_json::Value| Recorded {
+            id: id.to_owned(),
+            entry: crate::wire::read_value(&entry).unwrap(),
+            held: Vec::new(),
+        };
+        let first = record("act_1", serde_json::json!({"kind": "finished", "on": "2026-03-20"}));
+        let moved =
+            record("act_2", serde_json::json!({"kind": "finished", "on": "2026-03-22", "corrects": "act_1"}));
+        let void =
+            serde_json::json!({"kind": "void", "on": "2026-03-23", "reason": "not yet", "corrects": "act_2"});
+        let void = record("act_3", void);
+        let ends = ends(&[(10, &first), (20, &moved), (30, &void)]);
+        let end =
+            |day, recorded_at, replaced_at| EndRecord { on: date(2026, 3, day), recorded_at, replaced_at };
+        assert_eq!(ends, [end(20, 10, Some(20)), end(22, 20, Some(30))]);
+        let standing =
+            |at| ends.iter().filter(|e| e.stood_before(at)).map(|e| e.on.day()).collect::<Vec<_>>();
+        assert_eq!([10, 11, 20, 21, 31].map(standing), [vec![], vec![20], vec![20], vec![22], vec![]]);
     }
 }

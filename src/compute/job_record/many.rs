@@ -2,6 +2,7 @@
 
 use super::actuals::{DoneBy, JobActuals};
 use super::comparison::person_hours;
+use super::entries::EndRecord;
 use crate::compute::learning::compare::{CompareSettings, Group, Key, Record, compare};
 use crate::compute::learning::{JobId, RateId};
 use crate::compute::pipeline::HoursFor;
@@ -83,6 +84,8 @@ pub struct Finished {
     pub job: String,
     /// What happened.
     pub actuals: JobActuals,
+    /// Each record of its end, those that stand no more as well.
+    pub ends: Vec<EndRecord>,
     /// Its hours.
     pub hours: HoursFor,
 }

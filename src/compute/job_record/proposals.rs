@@ -124,7 +124,7 @@ pub fn proposals(jobs: &[Finished], ask: &ProposalIn, grounds: Grounds<'_>) -> R
             left_out.push(format!("{}: finished on {finished_on}, after {as_of}", finished.job));
             continue;
         }
-        let lines = lines(finished, finished_on, book, &held, &mut left_out);
+        let lines = lines(finished, book, &held, &mut left_out);
         for line in &lines {
             if line.since.is_some() {
                 *lines_held.entry(line.place).or_default() += 1;

@@ -5,6 +5,7 @@ use super::{missing, papers, stored_notes};
 use crate::app::AppState;
 use crate::compute::job_record::JobActuals;
 use crate::compute::job_record::actuals::estimated_methods;
+use crate::compute::job_record::entries::{EndRecord, ends};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params};
 use crate::http::problem::{self, Problem};
@@ -159,6 +160,7 @@ pub(super) struct Accepted {
     pub(super) estimate_id: String,
     pub(super) notes: SiteNotes,
     pub(super) actuals: JobActuals,
+    pub(super) ends: Vec<EndRecord>,
     /// The price book of that estimate.
     pub(super) book_version: String,
     /// The price book of the estimate that was accepted first, whose wages price recorded hours.
@@ -182,11 +184,14 @@ pub(super) async fn accepted(state: &AppState, job: &str) -> Result<Option<Accep
     };
     let notes = stored_notes(&estimate.notes)?;
     let rows = store.actuals(job, None, i64::MAX).await?;
+    let records = records(&rows)?;
+    let told: Vec<_> = rows.iter().map(|row| row.recorded_at).zip(&records).collect();
     let estimated_by = estimated_methods(&estimate.answer);
     Ok(Some(Accepted {
         estimate_id: estimate.id,
         notes,
-        actuals: JobActuals { estimated_by, ..JobActuals::of(&records(&rows)?) },
+        actuals: JobActuals { estimated_by, ..JobActuals::of(&records) },
+        ends: ends(&told),
         book_version: estimate.price_book_version_id,
         wage_book_version,
     }))

@@ -56,14 +56,14 @@ async fn finished(state: &AppState, version: Option<&str>, past: Option<&str>) -
         let rains = rains(state, Some(&job.notes)).await?;
         let reckoned = apart(state, move || {
             let hours = pipeline::hours_for(&job.notes, &book, &job.actuals, true, &rains);
-            (hours, job.actuals, (job.notes, rains))
+            (hours, (job.actuals, job.ends), (job.notes, rains))
         });
         match reckoned.await? {
-            (Ok(hours), actuals, from) => {
+            (Ok(hours), (actuals, ends), from) => {
                 if past == Some(id.as_str()) {
                     out.past = Some(from);
                 }
-                out.jobs.push(Finished { job: id, actuals, hours });
+                out.jobs.push(Finished { job: id, actuals, ends, hours });
             }
             (Err(faults), ..) => {
                 out.left_out.push(format!("{id}: this price book cannot reckon it any more ({faults})"));
@@ -176,7 +176,9 @@ async fn earlier(state: &AppState, book_id: &str) -> Result<Vec<Earlier>, Proble
         let row = versions.iter().find(|v| v.id == id)?;
         Some((row.number, row.published_at.is_some()))
     };
-    let read = |row: &ProposalRow| Earlier::read(&row.document, version).map_err(unreadable).transpose();
+    let read = |row: &ProposalRow| {
+        Earlier::read(&row.document, row.created_at, version).map_err(unreadable).transpose()
+    };
     kept.iter().filter_map(read).collect()
 }
 

@@ -9,6 +9,7 @@
 //! not against a book of which nothing is known.
 
 use super::answer::number;
+use crate::compute::job_record::entries::EndRecord;
 use crate::compute::learning::Known;
 use crate::domain::words::Task;
 use crate::wire::book::planning::HoursSpread;
@@ -61,15 +62,24 @@ struct TakenRate {
 enum Lines {
     /// Those of these jobs.
     Of(BTreeSet<String>),
-    /// Proposals of old do not say it: those of all jobs finished by this day but these, which a person left out.
-    Until(Date, BTreeSet<String>),
+    /// Proposals of old do not say it.
+    Until {
+        /// Those of all jobs that were finished by this day,
+        day: Date,
+        /// as the records said when the proposals were made: of what was recorded later they could not know;
+        made_at: i64,
+        /// but these, which a person left out.
+        but: BTreeSet<String>,
+    },
 }
 
 impl Lines {
-    fn hold(&self, job: &str, finished_on: Date) -> bool {
+    fn hold(&self, job: &str, ends: &[EndRecord]) -> bool {
         match self {
             Lines::Of(jobs) => jobs.contains(job),
-            Lines::Until(day, but) => finished_on <= *day && !but.contains(job),
+            Lines::Until { day, made_at, but } => {
+                !but.contains(job) && ends.iter().any(|end| end.on <= *day && end.stood_before(*made_at))
+            }
         }
     }
 }
@@ -116,12 +126,14 @@ struct KeptWord {
 }
 
 impl Earlier {
-    /// Kept proposals read back; none where no rate went into a draft. `version` tells number and publication of a draft.
+    /// Kept proposals read back, made at `made_at` by the clock of the records; none where no rate went into a draft. `version` tells
+    /// number and publication of a draft.
     ///
     /// # Errors
     /// When the text is none of kept proposals.
     pub fn read(
         document: &str,
+        made_at: i64,
         version: impl Fn(&str) -> Option<(i64, bool)>,
     ) -> Result<Option<Self>, serde_json::Error> {
         let Kept { draft_version_id, proposals, learned_from } = serde_json::from_str(document)?;
@@ -133,7 +145,11 @@ impl Earlier {
             let known = learned_from.iter().find(|l| l.task == task && l.method == method);
             let lines = match known {
                 Some(known) => Lines::Of(known.jobs.iter().cloned().collect()),
-                None => Lines::Until(as_of, left_out.into_iter().map(|l| l.job_id).collect()),
+                None => Lines::Until {
+                    day: as_of,
+                    made_at,
+                    but: left_out.into_iter().map(|l| l.job_id).collect(),
+                },
             };
             let (old, new) = hours.into_iter().map(|h| (h.old, h.new)).unzip();
             let spread = spread.and_then(|s| crate::wire::read_value(&s).ok());
@@ -199,8 +215,8 @@ impl<'a> Held<'a> {
     }
 
     /// The number of the version since which the hours of a job are in the rate.
-    pub(super) fn since(&self, job: &str, finished_on: Date) -> Option<i64> {
-        self.from.iter().find(|(_, rate)| rate.lines.hold(job, finished_on)).map(|(e, _)| e.draft)
+    pub(super) fn since(&self, job: &str, ends: &[EndRecord]) -> Option<i64> {
+        self.from.iter().find(|(_, rate)| rate.lines.hold(job, ends)).map(|(e, _)| e.draft)
     }
 
     /// How well a rate is known by what it holds, `lines` of it seen: as the book says beside the rate, else as it was proposed.
@@ -224,6 +240,12 @@ mod tests {
     use jiff::civil::date;
 
     const MARCH: Date = date(2026, 3, 1);
+    const MADE_AT: i64 = 1_000;
+
+    /// A job finished on this day, which was recorded then and not changed since.
+    fn end(on: Date, recorded_at: i64) -> [EndRecord; 1] {
+        [EndRecord { on, recorded_at, replaced_at: None }]
+    }
 
     /// A rate of digging with these hours a unit.
     fn rate(hours: &str) -> LaborRate {
@@ -251,11 +273,11 @@ mod tests {
         if let Some(jobs) = jobs {
             kept["learned_from"] = serde_json::json!([{"task": "dig_run", "method": "hand", "jobs": jobs}]);
         }
-        Earlier::read(&kept.to_string(), |_| Some((draft, published))).unwrap().unwrap()
+        Earlier::read(&kept.to_string(), MADE_AT, |_| Some((draft, published))).unwrap().unwrap()
     }
 
     fn since(hours: &str, version: i64, earlier: &[Earlier], job: &str) -> Option<i64> {
-        Held::of(&rate(hours), version, earlier).since(job, MARCH)
+        Held::of(&rate(hours), version, earlier).since(job, &end(MARCH, MADE_AT - 1))
     }
 
     #[test]
@@ -278,7 +300,7 @@ mod tests {
         assert_eq!(of("0.51", 3), [Some(2), None]);
         // Of other rates nothing is said.
         assert_eq!(
-            Held::of(&LaborRate { task: Task::Pour, ..rate("0.6") }, 9, &all).since("job_a", MARCH),
+            Held::of(&LaborRate { task: Task::Pour, ..rate("0.6") }, 9, &all).since("job_a", &end(MARCH, 1)),
             None
         );
     }
@@ -290,8 +312,8 @@ mod tests {
         assert_eq!(since("0.5", 3, &all, "job_a"), Some(2), "copied");
         // A draft that is gone, and proposals that made none.
         let kept = r#"{"draft_version_id": null, "proposals": {"as_of": "2026-03-01", "price_book": {"number": 1}, "rates": []}}"#;
-        assert_eq!(Earlier::read(kept, |_| Some((2, true))).unwrap(), None);
-        assert_eq!(Earlier::read(&kept.replace("null", "\"pbv_x\""), |_| None).unwrap(), None);
+        assert_eq!(Earlier::read(kept, MADE_AT, |_| Some((2, true))).unwrap(), None);
+        assert_eq!(Earlier::read(&kept.replace("null", "\"pbv_x\""), MADE_AT, |_| None).unwrap(), None);
     }
 
     /// As well as the last proposals left it that are in it, unless the book says otherwise.
@@ -322,13 +344,23 @@ mod tests {
         assert_eq!(known("0.4", 9, Some(spread("8"))), None);
     }
 
-    /// They say how many lines counted, not of which jobs: all that were finished by their day, but those left out by a person.
+    /// They say how many lines counted, not of which jobs: all that were finished by their day as far as was recorded then, but those
+    /// left out by a person.
     #[test]
     fn proposals_of_old_hold_what_was_finished_by_their_day() {
         let all = [proposals(1, 2, true, ["0.4", "0.5"], None)];
         let held = Held::of(&rate("0.5"), 2, &all);
-        assert_eq!(held.since("job_a", MARCH), Some(2));
-        assert_eq!(held.since("job_a", date(2026, 3, 2)), None);
-        assert_eq!(held.since("job_no", MARCH), None);
+        let before = MADE_AT - 1;
+        assert_eq!(held.since("job_a", &end(MARCH, before)), Some(2));
+        assert_eq!(held.since("job_a", &end(date(2026, 3, 2), before)), None);
+        assert_eq!(held.since("job_no", &end(MARCH, before)), None);
+        // Recorded after they were made: they could not know of it.
+        assert_eq!(held.since("job_a", &end(date(2026, 2, 1), MADE_AT)), None);
+        // What was said of its end in between counts as it stood then.
+        let first = |on, replaced_at| EndRecord { on, recorded_at: 1, replaced_at: Some(replaced_at) };
+        let second = |on| EndRecord { on, recorded_at: 2_000, replaced_at: None };
+        assert_eq!(held.since("job_a", &[first(MARCH, 2_000), second(date(2026, 4, 1))]), Some(2));
+        assert_eq!(held.since("job_a", &[first(date(2026, 4, 1), 2_000), second(MARCH)]), None);
+        assert_eq!(held.since("job_a", &[first(MARCH, 500), second(MARCH)]), None, "taken out before");
     }
 }

@@ -7,7 +7,6 @@ use crate::domain::book::PriceBook;
 use crate::domain::words::Task;
 use crate::wire::Code;
 use crate::wire::book::work::LaborRate;
-use jiff::civil::Date;
 use rust_decimal::prelude::ToPrimitive as _;
 use std::collections::BTreeMap;
 
@@ -26,7 +25,6 @@ pub(super) struct Line {
 /// already. `held` is what each rate of the book holds.
 pub(super) fn lines(
     finished: &Finished,
-    finished_on: Date,
     book: &PriceBook,
     held: &[Held<'_>],
     left_out: &mut Vec<String>,
@@ -38,7 +36,7 @@ pub(super) fn lines(
         match line(finished, task, book) {
             Ok(None) => {}
             Ok(Some(line)) => {
-                let in_rate = held.get(line.place).and_then(|h| h.since(&finished.job, finished_on));
+                let in_rate = held.get(line.place).and_then(|h| h.since(&finished.job, &finished.ends));
                 if let Some(version) = in_rate {
                     since.entry(version).or_default().push(format!("`{task}`"));
                 }
