@@ -2,6 +2,7 @@
 
 #![allow(missing_docs, clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "benchmark")]
 
+use std::collections::BTreeMap;
 use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};

@@ -137,7 +137,7 @@ pub(crate) fn evidence(
     let start = prior.start(at);
     let learns_with = |i: usize, c: &ClassId| c == class && prior.start(i).is_none();
     let same_class =
-        || request.rates.values().enumerate().filter(|(i, c)| learns_with(*i, *c)).map(|(i, _)| i);
+        || request.rates.values().enumerate().filter(|(i, c)| learns_with(*i, c)).map(|(i, _)| i);
     let members = same_class().count() as f64;
     let sum_of_class: f64 = same_class().map(mean_of).sum();
     let of_class = variance_of_class * sum_of_class / (variance_of_task + members * variance_of_class);
