@@ -79,8 +79,6 @@ impl Earth {
     ) -> EarthTakeoff {
         let show = layout.show;
         let mut q = Vec::new();
-        let mut loose_all = Volume::ZERO;
-        let mut weight_all = 0_i128;
         let mut weights: Vec<String> = Vec::new();
         // Each kind by itself, with what tipping it is paid by.
         let mut kinds: SmallVec<[(Option<&Code>, Volume, Mass); 4]> = SmallVec::new();
@@ -147,8 +145,6 @@ impl Earth {
             }
             weights.push(worded!("{} of {}", weight_shown(weight, show.0), soil.soil));
             q.push(quantity("spoil_loose", show.volume(loose), "earth.export", basis));
-            loose_all += loose;
-            weight_all += weight.base();
         }
         for Lifted { kind, solid, again } in &self.lifted {
             let Some(rule) = book.surface(*kind) else {
@@ -188,9 +184,9 @@ impl Earth {
             }
             weights.push(worded!("{} of {kind}", weight_shown(weight, show.0)));
             q.push(quantity(worded!("rubble_{kind}"), show.volume(loose), "earth.rubble", basis));
-            loose_all += loose;
-            weight_all += weight.base();
         }
+        let loose_all: Volume = kinds.iter().map(|kind| kind.1).sum();
+        let weight_all: i128 = kinds.iter().map(|kind| kind.2.base()).sum();
         measures.add_volume(Measure::ExportLoose, loose_all);
         q.push(quantity(
             "export_weight",

@@ -84,6 +84,12 @@ fn joined(stretches: impl Iterator<Item = (Length, Length)>) -> SmallVec<[(Lengt
     out
 }
 
+/// A stretch of the trench as one of the channel, which ends before it.
+fn along_channel(run: &Run<'_>, (from, to): (Length, Length)) -> (Length, Length) {
+    let at = |place: Length| (place - run.detail.end).max(Length::ZERO).min(run.length());
+    (at(from), at(to))
+}
+
 /// What stands in the trench of a run, row by row; `least` the shortest piece that is cut.
 pub fn standing(run: &Run<'_>, trench: &Trench, rule: &FormRule, least: Length) -> Vec<Standing> {
     let (long, wide) = (trench.length, trench.width);
@@ -99,11 +105,8 @@ pub fn standing(run: &Run<'_>, trench: &Trench, rule: &FormRule, least: Length) 
             continue;
         }
         for side in 1..=2 {
-            let along = row.stretches.iter().map(|stretch| {
-                let at = |place: Length| (place - run.detail.end).max(Length::ZERO).min(run.length());
-                stands("side", side, stretch.1 - stretch.0, Some((at(stretch.0), at(stretch.1))))
-            });
-            out.extend(along);
+            let along = row.stretches.iter();
+            out.extend(along.map(|s| stands("side", side, s.1 - s.0, Some(along_channel(run, *s)))));
         }
         let first = row.stretches.first().is_some_and(|s| s.0 == Length::ZERO);
         let last = row.stretches.last().is_some_and(|s| s.1 == long);
@@ -117,7 +120,6 @@ pub fn standing(run: &Run<'_>, trench: &Trench, rule: &FormRule, least: Length) 
 /// How many rows there are where, for the working.
 pub(super) fn in_words(run: &Run<'_>, trench: &Trench, rule: &FormRule, least: Length, show: Show) -> String {
     let at = |l: Length| show.length(l);
-    let all = standing(run, trench, rule, least);
     let rows = rows(run, trench, rule.board_width, least);
     let whole = rows.iter().filter(|row| row.is_whole(trench)).count();
     if whole == rows.len() {
@@ -125,8 +127,8 @@ pub(super) fn in_words(run: &Run<'_>, trench: &Trench, rule: &FormRule, least: L
         return worded!("{mean}{} high: {}", at(trench.depth), counted(whole, "row"));
     }
     let parts = rows.iter().zip(1..).skip(whole).map(|(row, number)| {
-        let along = all.iter().filter(|s| (s.place, s.number, s.row) == ("side", 1, number));
-        let places = along.filter_map(|s| s.between).map(|(from, to)| worded!("{} to {}", at(from), at(to)));
+        let places = row.stretches.iter().map(|stretch| along_channel(run, *stretch));
+        let places = places.map(|(from, to)| worded!("{} to {}", at(from), at(to)));
         let places = places.collect::<Vec<_>>().join(", ");
         worded!("; row {number} where it is deeper than {}: {places}", at(row.from_depth))
     });

@@ -93,6 +93,7 @@ pub fn take_off<'a>(
         line.from.iter().filter(|f| (f.2 == Length::ZERO) == zero).count()
             + line.joined_by.iter().filter(|j| (j.1 == Length::ZERO) == zero).count()
     };
+    let reducing = reducing_branches(line, layout);
     let branches = enters(false) as i64 + (enters(true) as i64 - 1).max(0);
     if branches > 0 {
         let basis = match enters(true) {
@@ -104,7 +105,6 @@ pub fn take_off<'a>(
                 n - 1
             ),
         };
-        let reducing = reducing_branches(line, layout);
         for (found, at, item) in &reducing {
             let at = show.length(*at);
             let basis = format_args!("{subject}: line {} of `{}` joins at {at}", found.id, found.pipe.code);
@@ -210,25 +210,25 @@ pub fn take_off<'a>(
         ),
     ));
     against_outlets(line, layout, checks);
-    of_other_sizes(line, layout, checks);
+    of_other_sizes(line, &reducing, layout, checks);
 }
 
-/// Lines that join by a branch which takes their pipe, with their stations and the fitting.
-fn reducing_branches<'l, 'a>(
-    line: &Line<'a>,
-    layout: &'l Layout<'a>,
-) -> Vec<(&'l Line<'a>, Length, &'a Code)> {
+/// A line that joins by a branch which takes its pipe, with its station and the fitting.
+type Reducing<'l, 'a> = (&'l Line<'a>, Length, &'a Code);
+
+/// All lines that do.
+fn reducing_branches<'l, 'a>(line: &Line<'a>, layout: &'l Layout<'a>) -> Vec<Reducing<'l, 'a>> {
     let fitting =
         |joining: &Line<'_>| line.pipe.reducing_branches.iter().find(|b| b.pipe == joining.pipe.code);
     let joining = line.joined_by.iter().filter_map(|(of, at)| Some((layout.lines.get(*of)?, *at)));
     // One thing enters at the upper end without a branch: an outlet, else the line that fits best, whatever the order of the notes.
     let is_open = line.from.iter().all(|from| from.2 != Length::ZERO);
-    let fits = |other: &Line<'_>| {
-        let same_size = other.pipe.outside_diameter == line.pipe.outside_diameter;
-        (!same_size, fitting(other).is_some(), other.id.as_str().to_owned())
-    };
     let at_upper_end = joining.clone().filter(|(_, at)| is_open && *at == Length::ZERO);
-    let straight = at_upper_end.map(|(other, _)| other).min_by_key(|other| fits(other)).map(|other| other.id);
+    let fits = at_upper_end.map(|(other, _)| {
+        let same_size = other.pipe.outside_diameter == line.pipe.outside_diameter;
+        (!same_size, fitting(other).is_some(), other.id)
+    });
+    let straight = fits.min().map(|(.., id)| id);
     joining
         .filter(|(other, _)| straight != Some(other.id))
         .filter_map(|(other, at)| Some((other, at, &fitting(other)?.item)))
@@ -236,9 +236,8 @@ fn reducing_branches<'l, 'a>(
 }
 
 /// Lines of another size that join where no fitting of the book takes them: the branch fitting is of the size of the line.
-fn of_other_sizes(line: &Line<'_>, layout: &Layout<'_>, checks: &mut Vec<Check>) {
+fn of_other_sizes(line: &Line<'_>, taken: &[Reducing<'_, '_>], layout: &Layout<'_>, checks: &mut Vec<Check>) {
     let own = line.pipe;
-    let taken = reducing_branches(line, layout);
     for (joining, at) in &line.joined_by {
         let Some(found) = layout.lines.get(*joining) else { continue };
         if found.pipe.outside_diameter == own.outside_diameter || taken.iter().any(|t| t.0.id == found.id) {
