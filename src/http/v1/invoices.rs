@@ -15,7 +15,6 @@ use crate::http::extract::{Body, Params, etag};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::store::papers::{NewPaper, PaperRow};
-use crate::store::reports::NewReport;
 use crate::units::Amount;
 use crate::wire::Label;
 use crate::wire::contract::account::Effect;
@@ -182,19 +181,8 @@ pub async fn report_void(
         Opened::Fresh(session) => session,
     };
     let row = of_kind(session.write.paper(&id).await?, PaperKind::Invoice)?;
-    let report = NewReport {
-        id: super::new_id("rep"),
-        job_id: row.job_id.clone(),
-        paper_id: Some(id.clone()),
-        kind: "void",
-        system: document.system.to_string(),
-        reference: document.reference.to_string(),
-        on_date: document.on.to_string(),
-        amount_minor: 0,
-        category: None,
-        committed: false,
-        document: json_text(&document)?,
-    };
+    let said = (&document.system, &document.reference, document.on);
+    let report = reports::of_invoice(&row, "void", said, Amount::ZERO, json_text(&document)?);
     reports::once(&mut session, &report).await?;
     let to = allowed(&asked, &row, Move::Void)?;
     let inputs: InvoiceInputs = papers::stored(&row.inputs)?;

@@ -13,7 +13,7 @@ use crate::http::page::{Cursor, cut, limit_and_cursor};
 use crate::http::problem::Problem;
 use crate::http::reply::{self, Asked, Opened};
 use crate::http::timestamp::{Timestamp, timestamp};
-use crate::store::reports::{NewReport, ReportRow};
+use crate::store::reports::ReportRow;
 use crate::units::Amount;
 use crate::wire::contract::inputs::InvoiceInputs;
 use crate::wire::contract::requests::PaymentIn;
@@ -87,19 +87,8 @@ pub async fn report_payment(
     };
     let row = of_kind(session.write.paper(&id).await?, PaperKind::Invoice)?;
     let amount = document.amount.0;
-    let report = NewReport {
-        id: super::new_id("rep"),
-        job_id: row.job_id.clone(),
-        paper_id: Some(id.clone()),
-        kind: "payment",
-        system: document.system.to_string(),
-        reference: document.reference.to_string(),
-        on_date: document.on.to_string(),
-        amount_minor: amount.minor(),
-        category: None,
-        committed: false,
-        document: json_text(&document)?,
-    };
+    let said = (&document.system, &document.reference, document.on);
+    let report = reports::of_invoice(&row, "payment", said, amount, json_text(&document)?);
     reports::once(&mut session, &report).await?;
     allowed(&asked, &row, Move::Pay)?;
     let inputs: InvoiceInputs = papers::stored(&row.inputs)?;

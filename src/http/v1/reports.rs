@@ -2,9 +2,35 @@
 
 use crate::http::problem::{self, Problem};
 use crate::http::reply::Session;
+use crate::store::papers::PaperRow;
 use crate::store::reports::{HeldReport, NewReport};
 use crate::units::Amount;
-use crate::wire::{At, Faults};
+use crate::wire::day::Day;
+use crate::wire::scalar::Reference;
+use crate::wire::{At, Faults, Label};
+
+/// A report about an invoice, not yet recorded: under which reference of which system, and of which day.
+pub(super) fn of_invoice(
+    invoice: &PaperRow,
+    kind: &'static str,
+    (system, reference, on): (&Label, &Reference, Day),
+    amount: Amount,
+    document: String,
+) -> NewReport {
+    NewReport {
+        id: super::new_id("rep"),
+        job_id: invoice.job_id.clone(),
+        paper_id: Some(invoice.id.clone()),
+        kind,
+        system: system.to_string(),
+        reference: reference.to_string(),
+        on_date: on.to_string(),
+        amount_minor: amount.minor(),
+        category: None,
+        committed: false,
+        document,
+    }
+}
 
 /// Refuses a report under a reference that the system has used before, with what is held under it. It goes before the other checks,
 /// those of the version and the state of the paper as well: a repeat is told as one, whatever the first has changed.
