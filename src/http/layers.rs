@@ -5,7 +5,7 @@ use super::problem::{self, Cause, Problem};
 use crate::app::AppState;
 use axum::extract::rejection::RawPathParamsRejection;
 use axum::extract::{MatchedPath, RawPathParams, Request, State};
-use axum::http::{HeaderName, HeaderValue, Method, header};
+use axum::http::{HeaderName, HeaderValue, Method, Version, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 use std::cell::Cell;
@@ -80,6 +80,10 @@ pub async fn outer(State(state): State<AppState>, request: Request, next: Next) 
         .scope(answering, async {
             // A busy service is alive: whoever watches it must not restart it for being busy.
             let watched = matches!(event.route.as_str(), "/livez" | "/readyz");
+            if !names_its_host(&request) {
+                let detail = "a request of HTTP/1.1 names its host, once (RFC 9112, section 3.2)";
+                return Problem::new(problem::NOT_HTTP, detail).into_response();
+            }
             let permit = state.inner.concurrency.try_acquire();
             if permit.is_err() && !watched {
                 return Problem::new(problem::OVERLOADED, "too many requests at once")
@@ -101,6 +105,15 @@ pub async fn outer(State(state): State<AppState>, request: Request, next: Next) 
     let response = fixed_headers(response);
     event.answered(&response);
     response
+}
+
+fn names_its_host(request: &Request) -> bool {
+    let mut hosts = request.headers().get_all(header::HOST).iter();
+    match (hosts.next(), hosts.next()) {
+        (Some(_), None) => true,
+        (None, _) => request.version() != Version::HTTP_11,
+        (Some(_), Some(_)) => false,
+    }
 }
 
 /// The one event of a request: told when it is answered, or when nobody waits for its answer any more. What it should write may have

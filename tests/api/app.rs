@@ -215,6 +215,7 @@ impl Ask {
     fn request(self) -> Request<Body> {
         let mut request = Request::builder().method(self.method).uri(&self.path).body(Body::empty()).unwrap();
         *request.headers_mut() = self.headers;
+        request.headers_mut().insert("host", HeaderValue::from_static("localhost"));
         if self.chunked {
             let pieces: Vec<Result<Vec<u8>, std::io::Error>> =
                 self.body.chunks(64 * 1024).map(|c| Ok(c.to_vec())).collect();

@@ -92,6 +92,8 @@ async fn what_never_becomes_a_request_is_refused_with_a_problem() {
         (head("GET /livez", "no colon\r\n"), "400 Bad Request", "not-http"),
         (head("POST /v1/jobs", "Content-Length: some\r\n"), "400 Bad Request", "not-http"),
         (head(&format!("GET /{}", "a".repeat(70_000)), ""), "414 URI Too Long", "address-too-long"),
+        ("GET /livez HTTP/1.1\r\nConnection: close\r\n\r\n".to_owned(), "400 Bad Request", "not-http"),
+        (head("GET /livez", "Host: other\r\nConnection: close\r\n"), "400 Bad Request", "not-http"),
         (head("GET /livez", &many), "431 Request Header Fields Too Large", "headers-too-large"),
         // after another request of the same connection
         (format!("{WHOLE}what is this\r\n\r\n"), "400 Bad Request", "not-http"),
