@@ -59,16 +59,22 @@ impl Store {
             .await?)
     }
 
-    /// The last revision of each open job that has one, by job.
+    /// The last revision of each open job that has one, by job; with a book, of those whose last revision was made from it.
     ///
     /// # Errors
     /// When the database does not answer.
     pub async fn open_jobs_priced(
         &self,
+        book: Option<&str>,
         after: Option<&str>,
         limit: i64,
     ) -> Result<Vec<PricedRow>, StoreError> {
-        Ok(sqlx::query_as(sql::OPEN_JOBS_PRICED).bind(after).bind(limit).fetch_all(&self.read).await?)
+        Ok(sqlx::query_as(sql::OPEN_JOBS_PRICED)
+            .bind(book)
+            .bind(after)
+            .bind(limit)
+            .fetch_all(&self.read)
+            .await?)
     }
 
     /// The last revision of a job.

@@ -513,6 +513,31 @@ async fn a_repeat_gets_its_answer_though_the_work_is_refused_by_now() {
 }
 
 #[tokio::test]
+async fn jobs_of_other_books_are_priced_anew_only_when_asked_for() {
+    let app = TestApp::start().await;
+    let records = Records::open(&app).await;
+    let jobs = priced_jobs(&app, 2).await;
+    let other = json!({"document": records.document, "name": "Another book"});
+    let other = app.post("/v1/price-books", &other).await.ok(201).json();
+    let version = text(&other["versions"][0], "id");
+    publish(&app, &version, &json!({})).await.ok(200);
+    let path = format!("{}/reprice", version_path(&version));
+    let batch = |query: &str| {
+        let (app, path) = (&app, format!("{path}?{query}"));
+        async move { app.act(&path, "*").await.ok(200).json() }
+    };
+    assert_eq!(batch("").await["items"], json!([]), "the jobs are priced from the first book");
+    let first = batch("all_books=true&limit=2").await;
+    assert_eq!(first["items"].as_array().unwrap().len(), 2, "{first}");
+    let cursor = text(&first, "next_cursor");
+    app.act(&format!("{path}?cursor={cursor}"), "*").await.problem(400, "bad-query");
+    let last = batch(&format!("all_books=true&cursor={cursor}")).await;
+    assert_eq!(text(&last["items"][0], "job_id"), jobs[1], "{last}");
+    // Now they are of this book.
+    assert_eq!(batch("").await["items"].as_array().unwrap().len(), 3);
+}
+
+#[tokio::test]
 async fn another_currency_is_no_basis_for_a_difference() {
     let app = TestApp::start().await;
     let records = Records::open(&app).await;

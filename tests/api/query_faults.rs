@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 /// A value that each parameter with a type of its own refuses.
 const WRONG: &[(&str, &str)] = &[
     ("accepted", "yes"),
+    ("all_books", "yes"),
     ("base", "pbv_none"),
     ("bound", "middle"),
     ("by", "weekday"),

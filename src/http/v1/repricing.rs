@@ -265,13 +265,15 @@ pub async fn reprice_job(
 
 /// Price open jobs anew
 ///
-/// One batch of the open jobs that have an estimate, in order of their ids: each gets a new revision from the site notes
-/// of its last one and this version, with the difference shown. Jobs priced from it already are left as they are, so a
+/// One batch of the open jobs whose last estimate was made from a version of the same book, in order of their ids: each gets a
+/// new revision from the site notes of that estimate and this version, with the difference shown. `all_books=true` takes every
+/// open job that has an estimate, from whichever book. Jobs priced from it already are left as they are, so a
 /// batch may be asked for again; so are jobs that a customer accepted, each listed as such. Jobs whose notes cannot be
 /// computed from it are listed with the reasons; the others go on. The batch is written as a whole; go on with `next_cursor`
 /// until there is none.
 #[utoipa::path(post, path = "/v1/price-book-versions/{id}/reprice", tag = "estimates", operation_id = "repriceOpenJobs",
     params(("id" = String, Path, description = "Id of the published version, `pbv_…`."),
+        ("all_books" = Option<bool>, Query, description = "Also the jobs that were priced from other books; false when left out."),
         ("limit" = Option<i64>, Query, description = "1 to 50 jobs; 20 when left out.", minimum = 1, maximum = 50),
         ("cursor" = Option<String>, Query, description = "`next_cursor` of the batch before."),
         ("validate_only" = Option<bool>, Query, description = "Compute everything, write nothing."),
@@ -284,11 +286,13 @@ pub async fn reprice_open_jobs(
     asked: Asked,
 ) -> Result<Response, Problem> {
     let params = asked.params();
-    let list = format!("reprice {id}");
+    let all_books = params.flag("all_books");
+    // The next batch is of the same jobs.
+    let list = format!("reprice {id}{}", if matches!(all_books, Ok(true)) { " all books" } else { "" });
     let secret = &state.inner.cursor_secret;
-    let (limit, after) = asked.check_query_with(
-        &["limit", "cursor"],
-        (limit_within(params, USUAL_JOBS, MOST_JOBS), Cursor::read(params, secret, &list)),
+    let (all_books, limit, after) = asked.check_query_with(
+        &["all_books", "limit", "cursor"],
+        (all_books, limit_within(params, USUAL_JOBS, MOST_JOBS), Cursor::read(params, secret, &list)),
     )?;
     if let Some(response) = asked.replay(&state, &caller, b"").await? {
         return Ok(response);
@@ -296,8 +300,9 @@ pub async fn reprice_open_jobs(
     let version = row(&state, &id).await?;
     allowed(&version, "published", "used to price jobs anew")?;
     let loaded = book(&state, Some(&id)).await?;
-    let mut rows =
-        state.inner.store.open_jobs_priced(after.as_ref().map(|c| c.id.as_str()), limit + 1).await?;
+    let of_book = (!all_books).then_some(version.book_id.as_str());
+    let after = after.as_ref().map(|c| c.id.as_str());
+    let mut rows = state.inner.store.open_jobs_priced(of_book, after, limit + 1).await?;
     let next_cursor = cut(&mut rows, limit, secret, &list, |r| Cursor { key: 0, id: r.job_id.clone() });
     let mut computed = Vec::with_capacity(rows.len());
     for row in rows {
