@@ -141,6 +141,15 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::audit::list_audit))
 }
 
+/// The documented routes that need no key.
+pub fn open_routes() -> OpenApiRouter<AppState> {
+    OpenApiRouter::new()
+        .routes(utoipa_axum::routes!(health::live))
+        .routes(utoipa_axum::routes!(health::ready))
+        .routes(utoipa_axum::routes!(health::problems))
+        .routes(utoipa_axum::routes!(health::problem))
+}
+
 /// The whole service.
 pub fn router(state: AppState) -> Router {
     router_with(state, Router::new())
@@ -155,12 +164,9 @@ pub fn router_with(state: AppState, more: Router<AppState>) -> Router {
         .route("/v1/", axum::routing::any(layers::not_found))
         .method_not_allowed_fallback(layers::wrong_method)
         .layer((from_fn_with_state(state.clone(), auth::require_key), from_fn(layers::readable_path)));
-    let open = Router::new()
-        .route("/livez", axum::routing::get(health::live))
-        .route("/readyz", axum::routing::get(health::ready))
+    let (documented, _) = open_routes().split_for_parts();
+    let open = documented
         .route("/openapi.json", axum::routing::get(openapi::document))
-        .route("/problems", axum::routing::get(health::problems))
-        .route("/problems/{slug}", axum::routing::get(health::problem))
         .merge(openapi::docs())
         .merge(more)
         .method_not_allowed_fallback(layers::wrong_method)

@@ -57,6 +57,7 @@ them."
         (name = "plans", description = "One plan for the life of a job: ids stay, sequence numbers rise; JSON and iCalendar."),
         (name = "actuals", description = "What happened on accepted jobs, only ever added to, and estimate against actual."),
         (name = "audit", description = "Who did what, when, under which request."),
+        (name = "service", description = "How the service is, and what it refuses with. No key needed."),
     )
 )]
 pub struct Base;
@@ -101,7 +102,7 @@ fn about_keys() -> String {
     text
 }
 
-/// The document: base parts and every route, with problems as `4XX` and `5XX` of each operation.
+/// The document: base parts and every route, with problems as `4XX` and `5XX` of each operation under `/v1`.
 pub fn build() -> utoipa::openapi::OpenApi {
     let mut document = Base::openapi();
     let (_, routes) = super::v1_routes().split_for_parts();
@@ -155,6 +156,8 @@ pub fn build() -> utoipa::openapi::OpenApi {
             );
         }
     }
+    // They say themselves what they answer: they take no key, no body and no query.
+    document.merge(super::open_routes().split_for_parts().1);
     patches::describe(&mut document);
     validated::describe(&mut document);
     headers::declare(&mut document);

@@ -1,7 +1,7 @@
 //! One reviewed answer per operation. `RILLCAST_REVIEW=1 cargo test --test api answers` writes them anew.
 
 use crate::app::{Ask, TestApp, text};
-use crate::document::operations;
+use crate::document::{open_operations, operations};
 use axum::http::Method;
 use serde_json::{Value, json};
 
@@ -77,7 +77,7 @@ fn compare(name: &str, mut answer: Value) {
 
 #[test]
 fn every_operation_has_a_reviewed_answer() {
-    for operation in operations() {
+    for operation in operations().into_iter().chain(open_operations()) {
         let path = format!("tests/api/answers/{}.json", operation.id);
         assert!(std::fs::exists(&path).unwrap(), "{path} is missing: add the call below");
     }
@@ -101,6 +101,10 @@ async fn answers_are_as_reviewed() {
         "crossing": "feet", "outlets": [{"kind": "end", "id": "a-out", "at": "finish"}]}],
         "storm": {"rain": {"kind": "intensity", "intensity": "4 in_per_hr"}}, "catchments": [{"id": "patio",
         "surfaces": [{"cover": "concrete", "area": "600 ft2"}], "reaches": [{"run": "a"}]}]}});
+    compare("getLiveness", app.get("/livez").await.json());
+    compare("getReadiness", app.get("/readyz").await.json());
+    compare("listProblems", app.get("/problems").await.json());
+    compare("getProblem", app.get("/problems/validation-failed").await.json());
     compare("listRainTables", app.get("/v1/rain-tables").await.json());
     compare("getRainTable", app.get("/v1/rain-tables/demo-valley").await.json());
     compare(

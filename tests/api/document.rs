@@ -19,8 +19,19 @@ pub(crate) struct Operation {
     pub(crate) value: Value,
 }
 
-/// Every operation, in the order of the document.
+/// Every operation under `/v1`, in the order of the document.
 pub(crate) fn operations() -> Vec<Operation> {
+    let out: Vec<Operation> = all_operations().into_iter().filter(|o| o.path.starts_with("/v1/")).collect();
+    assert!(out.len() >= 20, "the document lists only {} operations", out.len());
+    out
+}
+
+/// Every operation that needs no key.
+pub(crate) fn open_operations() -> Vec<Operation> {
+    all_operations().into_iter().filter(|o| !o.path.starts_with("/v1/")).collect()
+}
+
+fn all_operations() -> Vec<Operation> {
     let document = document();
     let mut out = Vec::new();
     for (path, item) in document["paths"].as_object().unwrap() {
@@ -36,7 +47,6 @@ pub(crate) fn operations() -> Vec<Operation> {
             });
         }
     }
-    assert!(out.len() >= 20, "the document lists only {} operations", out.len());
     out
 }
 

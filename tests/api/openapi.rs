@@ -1,7 +1,7 @@
 //! The document: the committed file is the served one, complete, consistent, and its examples work.
 
 use crate::app::{Ask, TestApp, text};
-use crate::document::{Operation, as_sent, document, operations};
+use crate::document::{Operation, as_sent, document, open_operations, operations};
 use crate::records::Records;
 use axum::http::Method;
 use serde_json::{Value, json};
@@ -41,7 +41,8 @@ fn every_operation_is_described_tagged_answered_and_secured() {
     for tag in document["tags"].as_array().unwrap() {
         assert!(!text(tag, "description").is_empty());
     }
-    let mut used = BTreeSet::new();
+    let open = open_operations().into_iter().flat_map(|o| o.value["tags"].as_array().unwrap().clone());
+    let mut used: BTreeSet<String> = open.map(|tag| tag.as_str().unwrap().to_owned()).collect();
     for operation in operations() {
         let (id, value) = (&operation.id, &operation.value);
         assert!(text(value, "summary").len() > 5, "{id}");
@@ -288,6 +289,34 @@ pub(crate) fn against(document: &Value, schema: &Value, value: &Value) -> Vec<St
         "components": document["components"], "allOf": [schema]});
     let validator = jsonschema::options().should_validate_formats(true).build(&root).unwrap();
     validator.iter_errors(value).map(|e| format!("{}: {e}", e.instance_path())).collect()
+}
+
+#[tokio::test]
+async fn what_needs_no_key_is_documented_as_it_answers() {
+    let (document, app) = (document(), TestApp::start().await);
+    let mut ids = BTreeSet::new();
+    for operation in open_operations() {
+        let value = &operation.value;
+        assert_eq!(value["security"], json!([{}]), "{}", operation.id);
+        let responses = value["responses"].as_object().unwrap();
+        let path = |slug: &str| operation.path.replace("{slug}", slug);
+        let answer = app.send(Ask::get(&path("not-found"))).await.ok(200);
+        let schema = |status: &str, media: &str| responses[status]["content"][media]["schema"].clone();
+        let mut wrong = Vec::new();
+        fits(&document, &schema("200", "application/json"), &answer.json(), "#", &mut wrong);
+        wrong.extend(against(&document, &schema("200", "application/json"), &answer.json()));
+        if responses.contains_key("404") {
+            let problem = app.send(Ask::get(&path("none"))).await.problem(404, "not-found");
+            wrong.extend(against(&document, &schema("404", "application/problem+json"), &problem));
+        }
+        assert!(wrong.is_empty(), "{}: {wrong:#?}", operation.id);
+        ids.insert(operation.id);
+    }
+    assert_eq!(ids, ["getLiveness", "getProblem", "getReadiness", "listProblems"].map(str::to_owned).into());
+    app.state.inner.draining.store(true, std::sync::atomic::Ordering::SeqCst);
+    let stopping = app.send(Ask::get("/readyz")).await;
+    assert!(stopping.headers.contains_key("retry-after"));
+    stopping.problem(503, "overloaded");
 }
 
 /// The validator sees what the walk of members does not.

@@ -1,6 +1,7 @@
 //! The headers of answers as the document declares them: what an operation does not say of its own is read off what it takes
 //! and answers.
 
+use crate::http::guarded::scope_named;
 use utoipa::openapi::header::{Header, HeaderBuilder};
 use utoipa::openapi::path::{Operation, Parameter};
 use utoipa::openapi::{OpenApi, Ref, RefOr, Response};
@@ -44,6 +45,7 @@ fn declare_of(operation: &mut Operation) {
         let named = |p: &RefOr<Parameter>| matches!(p, RefOr::T(p) if p.name == name);
         operation.parameters.iter().flatten().any(named)
     };
+    let guarded = scope_named(operation).is_some();
     let (keyed, paged) = (takes("Idempotency-Key"), takes("cursor"));
     let read: Vec<&str> = match &operation.request_body {
         Some(RefOr::T(body)) => body.content.keys().map(String::as_str).collect(),
@@ -64,8 +66,8 @@ fn declare_of(operation: &mut Operation) {
         let file = |media: &String| media == "text/csv" || media == "application/xml";
         let (saved, varied) = (response.content.keys().any(file), response.content.len() > 1);
         for (sent, name) in [
-            (true, "RateLimit"),
-            (true, "RateLimit-Policy"),
+            (guarded, "RateLimit"),
+            (guarded, "RateLimit-Policy"),
             (good && keyed, "Idempotency-Replayed"),
             (good && paged, "Link"),
             (good && saved, "Content-Disposition"),
