@@ -31,8 +31,7 @@ pub struct Config {
     pub log_json: bool,
     /// `RILLCAST_DRAIN_SECONDS`: how long running requests may take after a stop signal, 0 to 300; default 30.
     pub drain: Duration,
-    /// `RILLCAST_TIME_ZONE`: where the office is, by its IANA name as `America/Chicago`: decides which day it is when a
-    /// price book with dates begins to hold; default `UTC`.
+    /// `RILLCAST_TIME_ZONE`: where the office is, by its IANA name as `America/Chicago`: decides which day it is; default `UTC`.
     pub time_zone: jiff::tz::TimeZone,
 }
 
@@ -54,6 +53,31 @@ impl Default for Config {
         }
     }
 }
+
+/// What each setting means and takes, for whoever asks the program for help.
+const MEANINGS: [(&str, &str); 12] = [
+    ("RILLCAST_LISTEN", "address and port"),
+    ("RILLCAST_DATABASE", "the SQLite file"),
+    ("RILLCAST_READERS", "connections that read the database, 1 to 64"),
+    (
+        "RILLCAST_BODY_LIMIT",
+        "largest JSON body in bytes, 1024 to 67108864; a price list as CSV may have ten times as many",
+    ),
+    (
+        "RILLCAST_DEADLINE_SECONDS",
+        "how long a request may take, and how long a connection may send nothing of the next one or take nothing of its answer, 1 to 600",
+    ),
+    ("RILLCAST_CONNECTIONS", "connections at once, 1 to 100000; further ones wait until one of them ends"),
+    ("RILLCAST_CONCURRENCY", "requests at once, 1 to 10000; further ones are refused with 503"),
+    ("RILLCAST_REQUESTS_PER_MINUTE", "requests of one key, 0 for no limit"),
+    ("RILLCAST_LOG", "filter of the log, as info or rillcast=debug,info"),
+    ("RILLCAST_LOG_FORMAT", "json or text"),
+    ("RILLCAST_DRAIN_SECONDS", "how long running requests may take after a stop signal, 0 to 300"),
+    (
+        "RILLCAST_TIME_ZONE",
+        "where the office is, by its IANA name as America/Chicago: decides which day it is",
+    ),
+];
 
 /// The file of a database by its name.
 ///
@@ -149,6 +173,16 @@ impl Config {
         unknown.iter().map(told).collect()
     }
 
+    /// Every setting with its meaning and default, as the program's help tells them.
+    pub fn help() -> String {
+        let mut text = "Settings, each a variable of the environment:\n".to_owned();
+        for (line, (name, meaning)) in Config::default().lines().iter().zip(MEANINGS) {
+            let default = line.split_once('=').map_or("", |(_, default)| default);
+            text += &format!("  {name}\n          {meaning} [default: {default}]\n");
+        }
+        text
+    }
+
     /// The effective settings as lines to print. There is no secret among them; keys live in the database, hashed.
     pub fn lines(&self) -> Vec<String> {
         let Config {
@@ -232,6 +266,21 @@ mod tests {
         });
         assert!(read.is_ok() && asked.borrow().len() == 12, "{asked:?}");
         assert_eq!(Config::unknown(asked.into_inner().into_iter()), Vec::<String>::new());
+    }
+
+    #[test]
+    fn the_help_tells_each_setting_with_its_own_default() {
+        let help = Config::help();
+        let lines = Config::default().lines();
+        let settings: Vec<_> = lines.iter().filter_map(|line| line.split_once('=')).collect();
+        let told: Vec<&str> = MEANINGS.iter().map(|(name, _)| *name).collect();
+        let printed: Vec<&str> =
+            settings.iter().map(|(name, _)| *name).filter(|name| name.starts_with("RILLCAST_")).collect();
+        assert_eq!(told, printed);
+        assert!(help.contains(
+            "connections at once, 1 to 100000; further ones wait until one of them ends [default: 512]"
+        ));
+        assert!(help.contains("decides which day it is [default: UTC]"), "{help}");
     }
 
     #[test]

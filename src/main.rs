@@ -28,6 +28,7 @@ struct Cli {
 #[derive(Debug, Subcommand)]
 enum Command {
     /// Serve the API; settings come from RILLCAST_* variables
+    #[command(after_help = Config::help())]
     Serve,
     /// Make a database with the demo price book and job, and serve it on 127.0.0.1
     Demo {
@@ -55,11 +56,12 @@ enum Command {
     },
     /// Ask a running service whether it is ready; for container health checks
     Healthcheck {
-        /// Address of the service
+        /// Address of the service; RILLCAST_LISTEN when left out
         #[arg(long)]
         address: Option<SocketAddr>,
     },
     /// Print the effective settings, secrets masked
+    #[command(after_help = Config::help())]
     Config,
 }
 

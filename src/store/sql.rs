@@ -1,4 +1,4 @@
-//! Every statement of the project.
+//! Every statement of the project but those that open, check and copy a database (`connect`, `backup`).
 
 macro_rules! statements {
     ($($(#[doc = $doc:literal])+ $name:ident = $text:expr;)+) => {

@@ -116,7 +116,7 @@ wire_object! {
         /// Price-book version; when left out the current one: of all books the version that holds today, a dated one before an undated
         /// one, the one that began or was published last.
         pub price_book_version: Option<Label>,
-        /// The site notes: runs, drain lines, `storm`, `catchments` and `inflows` are read.
+        /// The site notes: runs, drain lines, `storm`, which is needed, `catchments` and `inflows` are read.
         pub notes: SiteNotes,
     }
 }

@@ -79,7 +79,7 @@ wire_object! {
 wire_object! {
     /// Progress of a stored plan.
     pub struct ProgressReport {
-        /// The day up to which it is reported, not before a day that was reported already. Where work is reported finished on
+        /// The day up to which it is reported, not before the day of a start or finish that was reported already. Where work is reported finished on
         /// it, the reports are those of its end and unfinished work goes on from the next working day; else it goes on from
         /// this day.
         pub status_date: Day,

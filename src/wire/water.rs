@@ -28,7 +28,7 @@ wire_union! {
             a: crate::units::percent::Constant,
             /// `b` of the formula, in minutes: added to the duration.
             b: Factor,
-            /// `c` of the formula, the power; without unit.
+            /// `c` of the formula, the power, above 0 and up to 3; without unit.
             c: Factor,
             /// Unit of the intensity `i` that it gives.
             unit: RainFormulaUnit,
@@ -98,7 +98,7 @@ wire_union! {
         Sheet as SheetPath = "sheet" {
             /// Length.
             length: Length,
-            /// Fall in percent.
+            /// Fall in percent, above 0 and up to 100.
             fall_pct: Percent,
             /// Manning's n of the surface for sheet flow, from 0.001 to 0.8: for example `"0.011"` for smooth paving, `"0.24"`
             /// for dense grass, `"0.80"` for woods with dense underbrush.
@@ -108,7 +108,7 @@ wire_union! {
         Overland as OverlandPath = "overland" {
             /// Length.
             length: Length,
-            /// Fall in percent.
+            /// Fall in percent, above 0 and up to 100.
             fall_pct: Percent,
             /// Runoff coefficient of the ground it runs over, from 0 to 1.
             coefficient: Factor,
@@ -117,7 +117,7 @@ wire_union! {
         Shallow as ShallowPath = "shallow" {
             /// Length.
             length: Length,
-            /// Fall in percent.
+            /// Fall in percent, above 0 and up to 100.
             fall_pct: Percent,
             /// Velocity factor in feet a second, from 0.1 to 100: 20.3 paved, 16.1 unpaved.
             velocity_factor: Factor,
@@ -139,7 +139,7 @@ wire_object! {
         pub to: Option<Length>,
         /// One place on that leg instead of a stretch: a roof leader.
         pub at: Option<Length>,
-        /// Part of the catchment's water that goes here; equal parts when left out everywhere.
+        /// Part of the catchment's water that goes here; the parts of a catchment make 100 %. Equal parts when left out everywhere.
         pub share_pct: Option<Percent>,
     }
 }
@@ -193,19 +193,19 @@ wire_object! {
         pub least_freeboard: Option<Length>,
         /// Depth of water over the grate at which it must take everything; 1/2 in.
         pub ponding: Option<Length>,
-        /// Part of a grate that leaves and dirt block; 50 % (usual allowance in a sag).
+        /// Part of a grate that leaves and dirt block, at most 99 %; 50 % (usual allowance in a sag).
         pub clogged_pct: Option<Percent>,
-        /// Least time of concentration; 5 min.
+        /// Least time of concentration, 1 min or more; 5 min.
         pub least_concentration: Option<crate::units::quantity::Span>,
         /// Length up to which water runs as a sheet; a longer `sheet` path is warned about; 100 ft.
         pub longest_sheet_flow: Option<Length>,
         /// Length up to which the formula of overland flow is used; a longer `overland` path is warned about; 500 ft.
         pub longest_overland_flow: Option<Length>,
-        /// Head lost at a corner of a run, in velocity heads; 1.2 for a mitre.
+        /// Head lost at a corner of a run, in velocity heads, at most 20; 1.2 for a mitre.
         pub corner_loss: Option<Factor>,
-        /// Head lost at each bend of a pipe, in velocity heads; 0.25.
+        /// Head lost at each bend of a pipe, in velocity heads, at most 20; 0.25.
         pub bend_loss: Option<Factor>,
-        /// Head lost where a pipe joins another, in velocity heads; 0.5.
+        /// Head lost where a pipe joins another, in velocity heads, at most 20; 0.5.
         pub junction_loss: Option<Factor>,
         /// Velocity below which a full pipe silts up, in feet a second; 2.
         pub least_velocity_ft_per_s: Option<Factor>,

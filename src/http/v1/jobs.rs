@@ -45,7 +45,7 @@ wire_object! {
         pub site: Option<Site>,
         /// The notes of the site walk.
         pub notes: Option<Box<SiteNotes>>,
-        /// How other systems call it; unique per system.
+        /// How other systems call it. An id of a system names one job: no two jobs have the same.
         pub external_refs: List<ExternalRef, 0, 20>,
         /// Whether the job is closed; a closed job is left alone when open jobs are priced anew.
         pub closed: Flag,

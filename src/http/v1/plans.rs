@@ -36,7 +36,8 @@ pub struct PlanRecord {
     pub job_id: String,
     /// Estimate it was made from, `est_…`.
     pub estimate_id: String,
-    /// Version: rises when the days or the standing of anything changed.
+    /// Number of the plan among the versions of this job's plan: rises when the days or the standing of anything changed. It is not the
+    /// number in the ETag, which rises with every write.
     pub version: i64,
     /// What was asked and reported.
     #[schema(value_type = PlanInputs)]

@@ -48,7 +48,7 @@ pub struct PriceBookOut {
     pub name: String,
     /// When it was made.
     pub created_at: Timestamp,
-    /// Its versions, newest first, without documents.
+    /// Its newest versions, newest first, without documents, at most twenty; `GET /v1/price-books/{id}/versions` lists all.
     pub versions: Vec<VersionOut>,
 }
 

@@ -147,7 +147,8 @@ pub async fn get_price_book_version(
 
 /// Get the document of a version
 ///
-/// The whole price book as one JSON document, equal to what was sent.
+/// The whole price book as one JSON document. It says what was sent, though a quantity may be written otherwise: `3 7/8 in` comes
+/// back as 3.875 in, 6 in as 0.5 ft, and times are kept to the second. Sent again, it changes nothing.
 #[utoipa::path(get, path = "/v1/price-book-versions/{id}/document", tag = "price books", operation_id = "getPriceBookDocument",
     params(("id" = String, Path, description = "Id of the version, `pbv_…`."),
         ("If-None-Match" = Option<String>, Header, description = "304 when the ETag is still this.")),

@@ -167,9 +167,9 @@ wire_object! {
 wire_object! {
     /// How far actual hours lie from estimated ones: deviations of the natural logarithm of their ratio, in percent.
     pub struct HoursSpread {
-        /// Of one task about its rate.
+        /// Of one task about its rate, at most 200 %.
         pub task_pct: Percent,
-        /// Of what is not known about the rate itself.
+        /// Of what is not known about the rate itself, at most 200 %.
         pub rate_pct: Percent,
         /// Median of actual over estimated hours, from 0.001 on; 1 when left out. Below 1 where the rate is the mean, above
         /// which fewer jobs lie than below.

@@ -35,7 +35,7 @@ wire_object! {
         pub water_depth_deep_end: Option<Length>,
         /// Thickness below the channel bottom.
         pub bottom_thickness: Length,
-        /// Manning's n, for example `"0.011"`.
+        /// Manning's n, from 0.008 to 0.030, for example `"0.011"`.
         pub roughness: Factor,
         /// Fall built into the bottom, in percent.
         pub built_in_fall_pct: Option<Percent>,
@@ -249,7 +249,7 @@ wire_object! {
         pub outside_diameter: Length,
         /// Clear bore.
         pub inside_diameter: Length,
-        /// Manning's n.
+        /// Manning's n, from 0.008 to 0.030.
         pub roughness: Factor,
         /// Item for each joint; bell-ended pipe needs none.
         pub coupling: Option<Code>,

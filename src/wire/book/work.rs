@@ -114,9 +114,9 @@ wire_object! {
         pub daily_double_limit: Option<Span>,
         /// First day of the week; `sunday` when left out.
         pub week_starts: Option<Weekday>,
-        /// Pay of an overtime hour in plain hours; 1.5 when left out.
+        /// Pay of an overtime hour in plain hours, from 1 to 10; 1.5 when left out.
         pub multiplier: Option<Factor>,
-        /// Pay of an hour at the double rate in plain hours; 2 when left out.
+        /// Pay of an hour at the double rate in plain hours, from 1 to 10; 2 when left out.
         pub double_multiplier: Option<Factor>,
     }
     example = serde_json::json!({"daily_limit": "8 hr", "weekly_limit": "40 hr", "multiplier": "1.5"});
@@ -175,7 +175,8 @@ wire_object! {
         pub days_per_week: Option<Whole<1, 7>>,
         /// Days on site that four weeks cover; 28 when left out.
         pub days_per_four_weeks: Option<Whole<1, 28>>,
-        /// Delivery and collection of one stay; none when left out.
+        /// Delivery and collection of one stay. When left out the yard brings nothing: the crew fetches it and takes it back, which the
+        /// load-out tells; `"0.00"` where it is brought for nothing.
         pub transport: Option<Amount>,
         /// What owning it would cost; hire is held against it where given.
         pub own: Option<OwnTerms>,

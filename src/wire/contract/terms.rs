@@ -69,7 +69,7 @@ wire_enum! {
 wire_object! {
     /// What the customer keeps back of each invoice, but of a deposit and of the final one, until the work is accepted.
     pub struct Retainage {
-        /// Share held.
+        /// Share held, below 100 %.
         pub pct: Percent,
         /// Of what; `before_tax` when left out.
         pub held_on: Option<RetainageBase>,

@@ -31,7 +31,7 @@ wire_object! {
         pub coldest: Option<Temperature>,
         /// Temperature of the concrete.
         pub concrete: Temperature,
-        /// Relative humidity.
+        /// Relative humidity, at most 100 %.
         pub humidity_pct: Percent,
         /// Wind over the surface.
         pub wind: Speed,
