@@ -5,6 +5,7 @@ use rillcast::app::{AppState, serve};
 use rillcast::config::{Config, database_file};
 use rillcast::http::auth::{Scope, create_key};
 use rillcast::store::backup::BackupError;
+use rillcast::store::keys::KeyRow;
 use rillcast::store::{Store, StoreError};
 use rillcast::{demo, health, telemetry};
 use std::error::Error;
@@ -76,10 +77,12 @@ enum KeyCommand {
         #[arg(long, value_delimiter = ',')]
         scopes: Vec<String>,
     },
-    /// Revoke a key by its id, the part between the underscores
+    /// List the keys: id, when it was made and revoked, name, scopes
+    List,
+    /// Revoke a key
     Revoke {
-        /// Id of the key
-        id: String,
+        /// Its id, the part between the underscores, or the whole key
+        key: String,
     },
 }
 
@@ -143,6 +146,28 @@ async fn store(config: &Config) -> Result<Store, String> {
     Store::open(&config.database, 1).await.map_err(|e| cannot_open(&config.database, &e))
 }
 
+/// The store of a command that has nothing to do where there is none: a mistyped name makes no new one.
+async fn there(config: &Config) -> Result<Store, String> {
+    if !config.database.exists() {
+        return Err(format!("there is no database {} (RILLCAST_DATABASE)", config.database.display()));
+    }
+    store(config).await
+}
+
+/// The id in a key, or the id itself.
+fn key_id(text: &str) -> &str {
+    text.strip_prefix("rc_").and_then(|rest| rest.split_once('_')).map_or(text, |(id, _)| id)
+}
+
+fn key_line(key: &KeyRow) -> String {
+    let KeyRow { id, name, secret_hash: _, scopes, created_at, revoked_at } = key;
+    let told = |at: i64| {
+        jiff::Timestamp::from_millisecond(at).map_or_else(|_| at.to_string(), |t| format!("{t:.0}"))
+    };
+    let ended = revoked_at.map_or_else(|| "live".to_owned(), |at| format!("revoked {}", told(at)));
+    format!("{id}  made {}  {ended}  {name}  {}", told(*created_at), scopes.replace(' ', ","))
+}
+
 fn say(text: &str) {
     let _ = writeln!(std::io::stdout(), "{text}");
 }
@@ -197,6 +222,14 @@ async fn run(cli: Cli) -> Result<(), Box<dyn Error>> {
         Command::Openapi => {
             let _ = write!(std::io::stdout(), "{}", rillcast::http::openapi::text());
         }
+        Command::Key { command: KeyCommand::List } => {
+            let store = there(&config()?).await?;
+            let keys = store.keys().await;
+            store.close().await;
+            for key in keys? {
+                say(&key_line(&key));
+            }
+        }
         Command::Key { command: KeyCommand::Create { name, scopes } } => {
             let mut chosen = Vec::new();
             for word in &scopes {
@@ -207,14 +240,20 @@ async fn run(cli: Cli) -> Result<(), Box<dyn Error>> {
             if chosen.is_empty() {
                 chosen = Scope::ALL.to_vec();
             }
-            let store = store(&config()?).await?;
+            let config = config()?;
+            if !config.database.exists() {
+                let _ = writeln!(std::io::stderr(), "rillcast: {} is made anew", config.database.display());
+            }
+            let store = store(&config).await?;
             let key = create_key(&store, &name, &chosen, false).await?;
             store.close().await;
             say(&key);
         }
-        Command::Key { command: KeyCommand::Revoke { id } } => {
-            let store = store(&config()?).await?;
-            let revoked = rillcast::http::auth::revoke_key(&store, &id).await?;
+        Command::Key { command: KeyCommand::Revoke { key } } => {
+            let store = there(&config()?).await?;
+            // Whoever revokes a key that leaked has the whole of it at hand; its secret is not said again.
+            let id = key_id(&key);
+            let revoked = rillcast::http::auth::revoke_key(&store, id).await?;
             store.close().await;
             if !revoked {
                 return Err(format!("there is no live key of the id `{id}`").into());

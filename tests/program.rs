@@ -243,6 +243,7 @@ fn every_command_tells_variables_that_are_no_setting() {
         (&["openapi"], true),
         (&["config"], true),
         (&["key", "create", "--name", "office"], true),
+        (&["key", "list"], true),
         (&["key", "revoke", "nobody"], false),
         (&["healthcheck", "--address", &nobody], false),
     ] {
@@ -300,6 +301,44 @@ fn what_is_no_database_of_ours_is_not_backed_up() {
 
     std::fs::write(office.database(), "Notes of Monday, which are no database at all.\n".repeat(40)).unwrap();
     refused("cannot open ");
+}
+
+/// Whoever revokes a key that leaked pastes the whole of it.
+#[test]
+fn a_key_is_revoked_by_the_whole_of_it_and_its_secret_is_not_said_again() {
+    let office = Office::new();
+    for words in [&["key", "revoke", "nobody"][..], &["key", "list"]] {
+        let refused = office.run(words);
+        assert!(!refused.status.success() && told(&refused).contains("there is no database"), "{words:?}");
+        assert!(!office.database().exists(), "{words:?} makes none");
+    }
+    let made = office.run(&["key", "create", "--name", "office, leaked", "--scopes", "jobs:read,calculate"]);
+    assert!(told(&made).contains("office.sqlite is made anew"), "{}", told(&made));
+    let key = String::from_utf8(made.stdout).unwrap().trim().to_owned();
+    let (id, secret) = key.strip_prefix("rc_").unwrap().split_once('_').unwrap();
+    let listed = || String::from_utf8(office.run(&["key", "list"]).stdout).unwrap();
+    let line = listed();
+    assert!(line.starts_with(id) && line.contains("  live  office, leaked  "), "{line}");
+    assert!(line.contains("jobs:read") && !line.contains(secret), "{line}");
+    assert!(office.run(&["key", "revoke", &key]).status.success());
+    assert!(listed().contains("  revoked 20"), "{}", listed());
+    let again = office.run(&["key", "revoke", &key]);
+    assert!(!again.status.success() && told(&again).contains(id) && !told(&again).contains(secret));
+}
+
+/// Customers, prices and wages stand in them.
+#[cfg(unix)]
+#[test]
+fn only_their_owner_reads_a_database_and_its_copy() {
+    use std::os::unix::fs::PermissionsExt as _;
+    let office = Office::new();
+    office.key();
+    let copy = office.path("copy.sqlite");
+    assert!(office.run(&["backup", "--to", copy.to_str().unwrap()]).status.success());
+    for file in [office.database(), copy] {
+        let rights = std::fs::metadata(&file).unwrap().permissions().mode();
+        assert_eq!(rights & 0o777, 0o600, "{}", file.display());
+    }
 }
 
 #[test]

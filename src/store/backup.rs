@@ -1,6 +1,6 @@
 //! Copying the database while it is in use.
 
-use super::connect::BUSY;
+use super::connect::{BUSY, private};
 use super::{Store, StoreError};
 use sqlx::sqlite::SqliteConnectOptions;
 use sqlx::{ConnectOptions as _, Connection as _};
@@ -80,6 +80,11 @@ impl Store {
         if in_the_way(&part)? {
             return Err(BackupError::LeftOver(part));
         }
+        // The copy goes into a file that is there and empty.
+        private(&part).map_err(|error| match error.kind() {
+            ErrorKind::AlreadyExists => BackupError::LeftOver(part.clone()),
+            _ => BackupError::File(to.to_owned(), error),
+        })?;
         let copied = sqlx::query(COPY).bind(name).execute(&self.write).await;
         if let Err(error) = copied {
             let _ = std::fs::remove_file(&part);

@@ -14,6 +14,19 @@ static MIGRATOR: Migrator = sqlx::migrate!("migrations/sqlite");
 /// How long a connection waits for the writer.
 pub(super) const BUSY: Duration = Duration::from_secs(10);
 
+/// Makes an empty file that only its owner reads and writes, where there is none: customers, prices and wages stand in a database, and
+/// what SQLite puts beside it has the same rights. One that is there keeps those it has.
+///
+/// # Errors
+/// When there is one, or it cannot be made.
+pub(super) fn private(path: &Path) -> std::io::Result<()> {
+    let mut options = std::fs::OpenOptions::new();
+    options.write(true).create_new(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    options.open(path).map(|_| ())
+}
+
 impl Store {
     /// Opens the file, makes it if needed, and migrates it. Of several that open it at once, one migrates and the others wait.
     ///
@@ -46,6 +59,8 @@ impl Store {
     }
 
     async fn connect_once(path: &Path, readers: u32) -> Result<Store, StoreError> {
+        // Where the file cannot be made, opening it says why.
+        let _ = private(path);
         // FULL: what is acknowledged survives a power cut.
         let options = SqliteConnectOptions::new()
             .filename(path)

@@ -27,6 +27,14 @@ impl Store {
     pub async fn key(&self, id: &str) -> Result<Option<KeyRow>, StoreError> {
         Ok(sqlx::query_as(sql::KEY_GET).bind(id).fetch_optional(&self.read).await?)
     }
+
+    /// Every key, oldest first.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn keys(&self) -> Result<Vec<KeyRow>, StoreError> {
+        Ok(sqlx::query_as(sql::KEY_LIST).fetch_all(&self.read).await?)
+    }
 }
 
 impl Write {

@@ -65,6 +65,8 @@ statements! {
 
     /// A key by its public id.
     KEY_GET = "SELECT id, name, secret_hash, scopes, created_at, revoked_at FROM api_keys WHERE id = $1";
+    /// Every key, oldest first.
+    KEY_LIST = "SELECT id, name, secret_hash, scopes, created_at, revoked_at FROM api_keys ORDER BY created_at, id";
     /// A new key.
     KEY_PUT = "INSERT INTO api_keys (id, name, secret_hash, scopes, created_at, revoked_at) \
                VALUES ($1, $2, $3, $4, $5, NULL)";
