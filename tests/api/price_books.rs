@@ -148,7 +148,9 @@ async fn a_check_lists_every_fault_and_publishing_refuses_them() {
     for cap in &caps {
         systems[0].as_object_mut().unwrap().remove(cap);
     }
-    let patch = json!({"items": items, "channel_systems": systems});
+    let mut forms = records.document["forms"].clone();
+    forms["board_width"] = json!("0.000001 in");
+    let patch = json!({"items": items, "channel_systems": systems, "forms": forms});
     app.patch(&document_path(&records.draft), "*", &patch).await.ok(200);
     let report = app.act(&check, "*").await.ok(200).json();
     assert_eq!(report["publishable"], json!(false));
@@ -156,14 +158,15 @@ async fn a_check_lists_every_fault_and_publishing_refuses_them() {
         report["errors"].as_array().unwrap().iter().map(|e| text(e, "pointer")).collect();
     assert!(pointers.iter().any(|p| p.starts_with(&format!("#/items/{twice}"))), "{report}");
     assert!(pointers.iter().any(|p| p.starts_with("#/channel_systems/0")), "{report}");
+    assert!(pointers.iter().any(|p| p == "#/forms/board_width"), "{report}");
     // Checking changes nothing; publishing gives the same list.
     let refused = app.act(&format!("{version}/publish"), "*").await.problem(422, "validation-failed");
     assert_eq!(refused["errors"], report["errors"]);
     assert_eq!(text(&app.get(&version).await.ok(200).json(), "state"), "draft");
     assert_eq!(current(&app).await, records.published);
     // Put right, it can be published.
-    let patch =
-        json!({"items": records.document["items"], "channel_systems": records.document["channel_systems"]});
+    let patch = json!({"items": records.document["items"], "forms": records.document["forms"],
+        "channel_systems": records.document["channel_systems"]});
     app.patch(&document_path(&records.draft), "*", &patch).await.ok(200);
     publish(&app, &records.draft).await;
 }

@@ -2,11 +2,14 @@
 
 use super::Check;
 use crate::domain::words::{Measure, Soil, Task};
-use crate::units::{Dimension as D, Factor, Percent};
+use crate::units::{Dimension as D, Factor, Length, Percent};
 use crate::wire::At;
 use crate::wire::book::concrete::ConcreteWay;
 use crate::wire::book::pricing::{CategoryMarkup, MarkupRate, MarkupScheme, RateKind};
 use crate::wire::book::work::LaborRate;
+
+/// Boards narrower than this are none: forms of them would be rows without end.
+const LEAST_BOARD: Length = Length::inches(1, 1);
 
 pub(super) fn check(check: &mut Check<'_>) {
     work(check);
@@ -33,7 +36,10 @@ fn work(check: &mut Check<'_>) {
             let here = root.member("forms");
             check.item(&rule.item, &[D::Count], "a board", &here.member("item"));
             check.positive(rule.board_length, "a board", &here.member("board_length"));
-            check.positive(rule.board_width, "a board", &here.member("board_width"));
+            if rule.board_width < LEAST_BOARD {
+                let rule = "a board is at least 1 in wide";
+                check.add(&here.member("board_width"), "out_of_range", rule);
+            }
             for (name, nominal, other) in [
                 ("nominal_thickness", rule.nominal_thickness, rule.nominal_width),
                 ("nominal_width", rule.nominal_width, rule.nominal_thickness),
