@@ -269,6 +269,11 @@ pub fn docs() -> Router<AppState> {
         .layer(axum::middleware::map_response(under_own_title))
 }
 
+/// What the page may load: what the binary serves, and the styles and pictures that its scripts set.
+const OF_THE_BINARY: &str = "default-src 'none'; script-src 'self'; style-src 'self' 'unsafe-inline'; \
+                             img-src 'self' data:; font-src 'self' data:; connect-src 'self'; base-uri 'none'; \
+                             form-action 'none'; frame-ancestors 'none'";
+
 /// The page under the service's own title, without a foreign mark beside it.
 async fn under_own_title(response: Response) -> Response {
     let is_page =
@@ -287,6 +292,7 @@ async fn under_own_title(response: Response) -> Response {
         .flat_map(|line| [line, "\n"])
         .collect();
     parts.headers.remove(header::CONTENT_LENGTH);
+    parts.headers.insert(header::CONTENT_SECURITY_POLICY, HeaderValue::from_static(OF_THE_BINARY));
     Response::from_parts(parts, page.into())
 }
 

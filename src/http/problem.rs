@@ -2,7 +2,7 @@
 
 use crate::documents::price_list::report::RowFault;
 use crate::store::StoreError;
-use crate::wire::faults::shorten;
+use crate::wire::faults::{MOST_FAULTS, shorten};
 use crate::wire::{Fault, Faults};
 use axum::http::{HeaderName, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
@@ -210,7 +210,10 @@ impl Problem {
     pub fn and(mut self, other: Self) -> Self {
         if self.0.kind == BAD_QUERY && other.0.kind == BAD_QUERY {
             self.0.errors.extend(other.0.errors);
-            self.0.detail = format!("{} faults of query parameters found", self.0.errors.len());
+            self.0.truncated |= other.0.truncated || self.0.errors.len() > MOST_FAULTS;
+            self.0.errors.truncate(MOST_FAULTS);
+            let more = if self.0.truncated { "more than " } else { "" };
+            self.0.detail = format!("{more}{} faults of query parameters found", self.0.errors.len());
         }
         self
     }

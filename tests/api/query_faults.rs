@@ -135,3 +135,15 @@ async fn the_words_that_are_allowed_are_listed() {
     let told: Vec<(&str, &str)> = told.iter().map(|(v, c)| (v.as_str(), c.as_str())).collect();
     assert_eq!(told, [("weekday", "unknown_value"), ("task", "duplicate"), ("colour", "unknown_value")]);
 }
+
+#[tokio::test]
+async fn a_query_without_end_is_answered_with_the_first_of_its_faults() {
+    let app = TestApp::start().await;
+    let query = |count: usize| (0..count).map(|n| format!("a{n}=1")).collect::<Vec<_>>().join("&");
+    for (sent, told) in [(100, "100 faults"), (101, "more than 100 faults"), (3000, "more than 100 faults")] {
+        let problem = app.get(&format!("/v1/jobs?{}", query(sent))).await.problem(400, "bad-query");
+        assert_eq!(text(&problem, "detail"), format!("{told} of query parameters found"));
+        assert_eq!(problem["errors"].as_array().unwrap().len(), 100);
+        assert_eq!(problem.get("errors_truncated"), (sent > 100).then_some(&Value::Bool(true)));
+    }
+}

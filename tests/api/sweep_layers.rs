@@ -222,6 +222,7 @@ async fn health_problems_and_docs_need_no_key() {
     assert_eq!(list["items"].as_array().unwrap().len(), rillcast::http::problem::KINDS.len());
     let page = app.send(Ask::get("/docs/")).await.ok(200);
     assert!(page.header("content-type").starts_with("text/html"));
+    assert!(page.header("content-security-policy").starts_with("default-src 'none'; script-src 'self'; "));
     assert!(page.text().contains("<title>rillcast: every route</title>"), "{}", page.text());
     assert_eq!(page.text().matches("<title>").count(), 1);
     assert!(!page.text().contains("rel=\"icon\""));
