@@ -36,7 +36,8 @@
 //! [`pipeline`] shows the stages in order; beside it stand `pouring` (the order of a layout's concrete), `uplift`,
 //! `unconnected` (outlets without a line), `unpaid_driver` (hours of trucks that nothing pays), `short_forms` (requests that say less than whole notes) and `summary`.
 //! [`rules`] is the table that lines refer to.
-//! [`second_look`] says what of a book should be looked at again: labor rates beside published ones, hire for nothing. [`effort`] tells what may take long to compute.
+//! [`second_look`] says what of a book should be looked at again: labor rates beside published ones, hire for nothing. [`effort`] tells what may take long to compute,
+//! [`wanted`] ends what nobody waits for.
 
 /// Version of the engine: changes whenever the same input may give another answer.
 pub const ENGINE: &str = "1.13.0";
@@ -86,4 +87,5 @@ pub mod takeoff;
 mod unconnected;
 mod unpaid_driver;
 mod uplift;
+pub mod wanted;
 pub mod water;

@@ -3,6 +3,7 @@
 
 use super::problem::{self, Cause, Problem};
 use crate::app::AppState;
+use crate::compute::wanted::{Waiting, Wanted};
 use axum::extract::rejection::RawPathParamsRejection;
 use axum::extract::{MatchedPath, RawPathParams, Request, State};
 use axum::http::{HeaderName, HeaderValue, Method, Version, header};
@@ -21,6 +22,8 @@ struct Answering {
     key: Arc<OnceLock<String>>,
     /// Whether it waits for a place to compute in.
     waits: Cell<bool>,
+    /// Dropped with the request, answered or given up: then nobody waits for what is computed for it.
+    waiting: Waiting,
 }
 
 tokio::task_local! {
@@ -36,6 +39,11 @@ pub fn current_request_id() -> String {
 pub(super) fn asked_by(key_id: &str) {
     // Outside a request there is no log of it either.
     let _ = ANSWERING.try_with(|a| a.key.set(key_id.to_owned()));
+}
+
+/// Whether the client of the request being answered still waits; outside a request it always does.
+pub(super) fn wanted() -> Wanted {
+    ANSWERING.try_with(|a| a.waiting.wanted()).unwrap_or_default()
 }
 
 /// Waits for a place among the computations; a deadline that passes meanwhile tells that the service is busy.
@@ -74,8 +82,12 @@ pub(super) fn fresh_id() -> String {
 /// Outermost: gives the request its id, sheds load, sets the deadline, logs one event.
 pub async fn outer(State(state): State<AppState>, request: Request, next: Next) -> Response {
     let event = Event::of(&state, &request);
-    let answering =
-        Answering { id: event.id.clone(), key: Arc::clone(&event.key_id), waits: Cell::new(false) };
+    let answering = Answering {
+        id: event.id.clone(),
+        key: Arc::clone(&event.key_id),
+        waits: Cell::new(false),
+        waiting: Waiting::default(),
+    };
     let response = ANSWERING
         .scope(answering, async {
             // A busy service is alive: whoever watches it must not restart it for being busy.

@@ -48,7 +48,7 @@ fn table(durations: &[f64]) -> RainShelf {
     let rows = durations.iter().map(|t| vec![100.0 * (t / 60.0).sqrt()]).collect();
     let table =
         RainTable::from_depths_mm(vec![Frequency::RecurrenceYears(10.0)], durations.to_vec(), rows).unwrap();
-    RainShelf { tables: vec![(Code::new("yard").unwrap(), table)], known: Vec::new() }
+    RainShelf { tables: vec![(Code::new("yard").unwrap(), table)], ..RainShelf::default() }
 }
 
 fn by_table(path: &Value) -> Value {

@@ -112,7 +112,7 @@ impl<'a> Rules<'a> {
 /// Water through a layout whose lines lie as the take-off found; `None` when the notes say nothing about it.
 ///
 /// # Errors
-/// A rain table that is not known or has not what is asked; pointers into the notes.
+/// A rain table that is not known or has not what is asked; pointers into the notes. Work that nobody waits for.
 pub fn check(
     layout: &Layout<'_>,
     levels: &[Levels],
@@ -122,8 +122,9 @@ pub fn check(
     let Some(demand) = &layout.water else { return Ok(None) };
     let rules = Rules::of(book);
     let flows = storm::flows(demand, layout, rules, rains)?;
-    let mut settled = settle::settle(layout, &flows, levels, rules, book, Vec::new());
-    settled.find_limits(layout, rules);
+    let mut settled = settle::settle(layout, &flows, levels, (rules, &rains.wanted), book, Vec::new());
+    settled.find_limits(layout, rules, &rains.wanted);
+    rains.wanted.go_on()?;
     Ok(Some(report::report(layout, &flows, &settled, rules)))
 }
 
@@ -158,7 +159,9 @@ impl Rechecks {
         let Some(demand) = &layout.water else { return Ok(None) };
         let rules = Rules::of(book);
         let flows = storm::flows(demand, layout, rules, rains)?;
-        let settled = settle::settle(layout, &flows, levels, rules, book, std::mem::take(&mut self.kept));
+        let kept = std::mem::take(&mut self.kept);
+        let settled = settle::settle(layout, &flows, levels, (rules, &rains.wanted), book, kept);
+        rains.wanted.go_on()?;
         let checks = checks::all(layout, &flows, &settled, rules);
         self.kept = settled.runs;
         Ok(Some(checks))

@@ -5,6 +5,7 @@ use super::line::{self, Tree};
 use super::run::{self, TeeWay, Way};
 use super::storm::Flows;
 use crate::compute::takeoff::levels::Levels;
+use crate::compute::wanted::Wanted;
 use crate::compute::water::bounds::Faults;
 use crate::compute::water::run::{Run as WaterRun, RunError, RunLimits, RunProfile, Station};
 use crate::domain::book::PriceBook;
@@ -51,10 +52,13 @@ pub(super) struct Settled {
 
 impl Settled {
     /// Finds the most flow and the longest run of every chain.
-    pub(super) fn find_limits(&mut self, layout: &Layout<'_>, rules: Rules<'_>) {
+    pub(super) fn find_limits(&mut self, layout: &Layout<'_>, rules: Rules<'_>, wanted: &Wanted) {
         for (run, chains) in layout.runs.iter().zip(&mut self.runs) {
             for (index, chain) in chains.iter_mut().enumerate() {
                 let (Some(water), Ok(profile)) = (&chain.run, &chain.profile) else { continue };
+                if wanted.is_over() {
+                    return;
+                }
                 let least = profile.least_freeboard;
                 chain.limits = Some(if run.system.section.built_in_fall_pct.is_some() {
                     let stretched = |factor: f64| run::stretched(run, index, water.input(), factor, rules);
@@ -74,11 +78,12 @@ fn bed_at(run: &Run<'_>, outlet: usize) -> f64 {
         .map_or(0.0, |o| (o.invert + o.fitting.invert_drop.unwrap_or(Length::ZERO)).metres_f64())
 }
 
+/// Runs and lines until they agree; less than that once nobody waits for it.
 pub(super) fn settle(
     layout: &Layout<'_>,
     flows: &Flows,
     levels: &[Levels],
-    rules: Rules<'_>,
+    (rules, wanted): (Rules<'_>, &Wanted),
     book: &PriceBook,
     kept: Vec<Vec<Solved>>,
 ) -> Settled {
@@ -116,7 +121,8 @@ pub(super) fn settle(
             let empty = Vec::new();
             let standing = behind.get(r).unwrap_or(&empty);
             let mouths = run::mouths(layout, r);
-            let chains = chains(run, flows, r, (standing, &mouths), rules, before.next().unwrap_or_default());
+            let kept = before.next().unwrap_or_default();
+            let chains = chains(run, flows, r, (standing, &mouths), (rules, wanted), kept);
             for (chain, result) in chains.iter().enumerate() {
                 let Ok(profile) = &result.profile else { continue };
                 for ((way, _), outlet) in run::ways(run, chain).iter().zip(&profile.outlets) {
@@ -211,7 +217,7 @@ fn chains(
     flows: &Flows,
     index: usize,
     (behind, mouths): (&[Option<f64>], &[Length]),
-    rules: Rules<'_>,
+    (rules, wanted): (Rules<'_>, &Wanted),
     kept: Vec<Solved>,
 ) -> Vec<Solved> {
     let nothing = super::storm::RunInflow::default();
@@ -227,6 +233,9 @@ fn chains(
     for _ in 0..ROUNDS {
         let mut moved = false;
         for &chain in &order {
+            if wanted.is_over() {
+                break;
+            }
             let joining: Vec<(f64, f64)> = tees
                 .iter()
                 .zip(&tee_flow)

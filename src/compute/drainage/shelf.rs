@@ -1,6 +1,7 @@
-//! The rain tables a request may name, handed in from outside.
+//! The rain tables a request may name, handed in from outside; with them, whether anybody waits for what is computed with them.
 
 use crate::compute::rain::RainTable;
+use crate::compute::wanted::Wanted;
 use crate::wire::Code;
 use crate::wire::notes::SiteNotes;
 use crate::wire::water::RainNotes;
@@ -12,6 +13,8 @@ pub struct RainShelf {
     pub tables: Vec<(Code, RainTable)>,
     /// Some of the codes there are, for messages.
     pub known: Vec<Code>,
+    /// Whether anybody still waits: a storm over large notes takes long.
+    pub wanted: Wanted,
 }
 
 impl RainShelf {

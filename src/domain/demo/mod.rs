@@ -23,7 +23,7 @@ pub const RAIN_FILE: &str = include_str!("rain_file.csv");
 pub fn rains() -> Result<RainShelf, ReadError> {
     let doc: RainTableDoc = read_document(RAIN.as_bytes())?;
     let table = crate::compute::rain_tables::table(&doc).map_err(ReadError::Faults)?;
-    Ok(RainShelf { known: vec![doc.code.clone()], tables: vec![(doc.code, table)] })
+    Ok(RainShelf { known: vec![doc.code.clone()], tables: vec![(doc.code, table)], ..RainShelf::default() })
 }
 
 #[cfg(test)]

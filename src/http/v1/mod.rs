@@ -103,8 +103,8 @@ pub(crate) fn stored_notes(text: &str) -> Result<SiteNotes, Problem> {
 }
 
 /// A computation that may take its time, on a thread of its own: other requests go on meanwhile, and the deadline holds. So many
-/// run at once as the machine has cores for; a further one waits within its deadline. A computation cannot be broken off, so its
-/// place is free again when it has ended, not when nobody waits for it any more.
+/// run at once as the machine has cores for; a further one waits within its deadline. A place is free again when its computation has
+/// ended: where a storm makes it long, soon after nobody waits for it any more ([`wanted`](crate::compute::wanted)).
 pub(crate) async fn apart<T: Send + 'static>(
     state: &AppState,
     work: impl FnOnce() -> T + Send + 'static,
@@ -158,12 +158,13 @@ pub(crate) async fn rains(state: &AppState, notes: Option<&SiteNotes>) -> Result
 
 /// The rain table of a code, if one is named.
 pub(crate) async fn shelf(state: &AppState, code: Option<&Code>) -> Result<RainShelf, Problem> {
-    let Some(code) = code else { return Ok(RainShelf::default()) };
+    let empty = RainShelf { wanted: layers::wanted(), ..RainShelf::default() };
+    let Some(code) = code else { return Ok(empty) };
     if let Some(table) = state.rain_table(code).await? {
-        return Ok(RainShelf { tables: vec![(code.clone(), table)], known: Vec::new() });
+        return Ok(RainShelf { tables: vec![(code.clone(), table)], ..empty });
     }
     let known = state.inner.store.rain_tables(None, 50).await?;
-    Ok(RainShelf { tables: Vec::new(), known: known.iter().filter_map(|r| Code::new(&r.code)).collect() })
+    Ok(RainShelf { known: known.iter().filter_map(|r| Code::new(&r.code)).collect(), ..empty })
 }
 
 fn unknown_version(detail: &str) -> Problem {
