@@ -1,6 +1,6 @@
 //! What finished jobs teach, from the first record to the draft of a price book.
 
-use crate::app::{TestApp, text};
+use crate::app::{TestApp, fault, faults_in, text};
 use crate::records::{Records, terms};
 use rillcast::compute::job_record::JobActuals;
 use rillcast::compute::pipeline;
@@ -256,7 +256,18 @@ async fn records_are_corrected_by_later_ones_and_never_change() {
     app.post(&path("acceptance"), &accepted).await.ok(200);
     let other = app.act(&path("estimates"), "*").await.ok(201).json();
     let again = json!({"accepted_on": "2026-03-02", "estimate_id": other["id"]});
-    app.post(&path("acceptance"), &again).await.problem(409, "state-conflict");
+    let told = app.post(&path("acceptance"), &again).await.problem(409, "state-conflict");
+    assert_eq!(faults_in(&told), fault("#/estimate_id", "accepted_already"));
+    // Another day is no repeat either: it would be lost without a word.
+    let later = json!({"accepted_on": "2026-03-05", "estimate_id": estimate["id"]});
+    let told = app.post(&path("acceptance"), &later).await.problem(409, "state-conflict");
+    assert_eq!(faults_in(&told), fault("#/accepted_on", "accepted_already"));
+    assert_eq!(told["errors"][0]["allowed"], json!(["2026-03-02"]), "{told}");
+    let newest = app.post(&path("acceptance"), &json!({"accepted_on": "2026-03-05"})).await;
+    let told = newest.problem(409, "state-conflict");
+    assert_eq!(told["errors"].as_array().unwrap().len(), 2, "{told}");
+    assert_eq!(told["errors"][0]["pointer"], "#", "left out, it is no member that could be pointed at");
+    assert_eq!(app.get(&path("acceptance")).await.ok(200).json()["accepted_on"], "2026-03-02");
     let unknown = json!({"accepted_on": "2099-03-02", "estimate_id": "est_x"});
     let answer = app.post(&path("acceptance"), &unknown).await;
     assert_eq!(answer.pointers(), ["#/accepted_on", "#/estimate_id"]);

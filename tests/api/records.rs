@@ -151,6 +151,8 @@ async fn papers(app: &TestApp, estimate: &str) -> BTreeMap<&'static str, String>
     let third = text(&make_job(app, &job_with_notes()).await.json(), "id");
     let made = app.post(&format!("/v1/jobs/{third}/estimates"), &json!({})).await.ok(201).json();
     out.insert("issueQuote", app.quote(&third, &self::terms(&text(&made, "id"))).await);
+    // The demo job is accepted on another day than the example says.
+    out.insert("acceptJob", third);
     // A job under contract is not priced anew.
     let open = text(&make_job(app, &job_with_notes()).await.json(), "id");
     app.post(&format!("/v1/jobs/{open}/estimates"), &json!({})).await.ok(201);

@@ -12,6 +12,7 @@ use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::http::timestamp::{Timestamp, timestamp};
 use crate::store::actuals::AcceptanceRow;
+use crate::wire::day::Day;
 use crate::wire::notes::SiteNotes;
 use crate::wire::records::AcceptanceIn;
 use crate::wire::{At, Faults};
@@ -55,11 +56,37 @@ pub(super) fn not_accepted() -> Problem {
     )
 }
 
+/// The mark that is there, where the one asked for is wholly the same; else what of it is another. `named` where the request names
+/// the estimate itself.
+fn held(row: AcceptanceRow, estimate: &str, named: bool, on: Day) -> Result<AcceptanceRow, Problem> {
+    let (mut faults, root) = (Faults::new(), At::ROOT);
+    if row.estimate_id != estimate {
+        let at = root.member("estimate_id");
+        let newest = if named { "" } else { "; left out, it is the newest of the job" };
+        let detail = format!("the job is accepted on {}{newest}", row.estimate_id);
+        faults.value(if named { &at } else { &root }, "accepted_already", estimate, detail).allow([&row.estimate_id]);
+    }
+    let on = on.to_string();
+    if row.accepted_on != on {
+        let detail = format!("the job is accepted on the day {}", row.accepted_on);
+        faults.value(&root.member("accepted_on"), "accepted_already", &on, detail).allow([&row.accepted_on]);
+    }
+    if faults.is_empty() {
+        return Ok(row);
+    }
+    let detail = format!(
+        "the job is accepted already, on {} and the day {}: a mark stays as it was set",
+        row.estimate_id, row.accepted_on
+    );
+    Err(Problem::with_faults(problem::STATE_CONFLICT, detail, &faults))
+}
+
 /// Mark a job as accepted
 ///
 /// On one of its estimates, the newest when left out. From then on what happens on it can be recorded, and its price is not
-/// made anew in bulk. Marking it again on the same estimate changes nothing; on another one it is refused. An accepted quote
-/// marks its job itself and takes the place of a mark set by hand.
+/// made anew in bulk. The same mark again, of the same estimate and day, changes nothing and is answered with the mark that is there; one
+/// of another estimate or of another day is refused with 409, and the errors name which of the two it is. An accepted quote marks its
+/// job itself and takes the place of a mark set by hand.
 #[utoipa::path(post, path = "/v1/jobs/{id}/acceptance", tag = "actuals", operation_id = "acceptJob",
     request_body(content = AcceptanceIn, example = json!({"accepted_on": "2026-03-02"})),
     params(("id" = String, Path, description = "Id of the job, `job_…`."),
@@ -119,13 +146,7 @@ pub async fn accept_job(
         Opened::Fresh(session) => session,
     };
     let (row, status) = match session.write.acceptance(&id).await? {
-        Some(row) if row.estimate_id == estimate => (row, StatusCode::OK),
-        Some(row) => {
-            return Err(Problem::new(
-                problem::STATE_CONFLICT,
-                format!("the job is accepted already, on {}", row.estimate_id),
-            ));
-        }
+        Some(row) => (held(row, &estimate, estimate_id.is_some(), accepted_on)?, StatusCode::OK),
         None => {
             session.write.set_acceptance(&id, &estimate, &accepted_on.to_string(), "mark", None).await?;
             let row = session.write.acceptance(&id).await?.ok_or_else(|| missing("acceptance"))?;
