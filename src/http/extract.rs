@@ -11,7 +11,7 @@ mod etags;
 mod merge_patch;
 mod query;
 
-pub use etags::{IfMatch, etag, etag_of, not_modified, page_etag};
+pub use etags::{Preconditions, etag, etag_of, not_modified, page_etag};
 pub use merge_patch::patched;
 pub use query::{Params, Together};
 

@@ -22,7 +22,7 @@ use axum::response::{IntoResponse, Response};
 use std::sync::LazyLock;
 use utoipa::openapi::schema::{ObjectBuilder, Type};
 use utoipa::openapi::security::{HttpAuthScheme, HttpBuilder, SecurityRequirement, SecurityScheme};
-use utoipa::openapi::{Content, RefOr, ResponseBuilder};
+use utoipa::openapi::{Content, RefOr, Required, ResponseBuilder};
 use utoipa::{Modify, OpenApi};
 
 /// The parts of the document that no route holds.
@@ -134,7 +134,7 @@ pub fn build() -> utoipa::openapi::OpenApi {
             if operation.operation_id.as_deref().is_some_and(|id| optional.contains(&id))
                 && let Some(RefOr::T(body)) = &mut operation.request_body
             {
-                body.required = Some(utoipa::openapi::Required::False);
+                body.required = Some(Required::False);
             }
             if operation.operation_id.as_deref() == Some("getPlanCalendar")
                 && let Some(scope) = scope_named(operation)
@@ -208,6 +208,8 @@ fn refusals(operation: &utoipa::openapi::path::Operation, declared: &[u64]) -> S
         .collect();
     let by_path = parameters.iter().any(|p| matches!(p.parameter_in, ParameterIn::Path));
     let header = |name: &str| parameters.iter().any(|p| p.name == name);
+    let needed =
+        |name: &str| parameters.iter().any(|p| p.name == name && matches!(p.required, Required::True));
     let body = operation.request_body.is_some();
     let writes = header("Idempotency-Key") || header("If-Match");
     let lacks = scope_named(operation)
@@ -226,7 +228,7 @@ fn refusals(operation: &utoipa::openapi::path::Operation, declared: &[u64]) -> S
         out.push("409 what is there does not allow it; the detail says why");
     }
     if header("If-Match") {
-        out.push("412 it has changed since it was read");
+        out.push("412 it has changed since it was read, or `If-None-Match` names what is there");
     }
     if body {
         out.push("413 the body is too large");
@@ -237,7 +239,7 @@ fn refusals(operation: &utoipa::openapi::path::Operation, declared: &[u64]) -> S
     } else if declared.contains(&422) {
         out.push("422 this version of the service cannot compute what is stored");
     }
-    if header("If-Match") {
+    if needed("If-Match") {
         out.push("428 `If-Match` is missing");
     }
     out.push("429 the quota is used up");

@@ -45,6 +45,7 @@ kinds! {
     CONFLICT = "conflict", 409, "The request conflicts with what is there", "The detail says with what.";
     STATE_CONFLICT = "state-conflict", 409, "The state does not allow this", "The detail names the state and what it allows.";
     VERSION_CONFLICT = "version-conflict", 412, "The record has changed since it was read", "Read it again and send its new ETag in `If-Match`.";
+    TAG_MATCHES = "tag-matches", 412, "If-None-Match names what is there", "Read what is there. To change it, leave `If-None-Match` out and send its ETag in `If-Match`.";
     TOO_LARGE = "too-large", 413, "The body is too large", "The detail names the limit.";
     ADDRESS_TOO_LONG = "address-too-long", 414, "The address is too long", "The detail names the limit; what is long belongs into the body.";
     WRONG_MEDIA_TYPE = "wrong-media-type", 415, "The media type is not accepted here", "The `Accept` header of the answer lists the types that are.";
@@ -205,15 +206,20 @@ impl Problem {
         problem
     }
 
-    /// This problem of the query with the faults of another one; what is not of its kind waits for its turn.
+    /// This problem of the query or of headers with the faults of another one; what is not of its kind waits for its turn.
     #[must_use]
     pub fn and(mut self, other: Self) -> Self {
-        if self.0.kind == BAD_QUERY && other.0.kind == BAD_QUERY {
+        let of_what = match self.0.kind {
+            BAD_QUERY => "query parameters",
+            BAD_HEADER => "headers",
+            _ => return self,
+        };
+        if self.0.kind == other.0.kind {
             self.0.errors.extend(other.0.errors);
             self.0.truncated |= other.0.truncated || self.0.errors.len() > MOST_FAULTS;
             self.0.errors.truncate(MOST_FAULTS);
             let more = if self.0.truncated { "more than " } else { "" };
-            self.0.detail = format!("{more}{} faults of query parameters found", self.0.errors.len());
+            self.0.detail = format!("{more}{} faults of {of_what} found", self.0.errors.len());
         }
         self
     }

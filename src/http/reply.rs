@@ -72,7 +72,7 @@ pub fn record<T: Serialize>(headers: &HeaderMap, etag: &str, value: &T) -> Resul
 }
 
 /// As [`record`], for a page put together from more than the row of this version: its ETag changes with every byte of it.
-/// [`IfMatch::check_page`](super::extract::IfMatch::check_page) takes that tag for a write.
+/// [`Preconditions::check_page`](super::extract::Preconditions::check_page) takes that tag for a write.
 ///
 /// # Errors
 /// As [`json`].

@@ -191,13 +191,17 @@ impl Operation {
     }
 
     fn needs_key(&self) -> bool {
-        self.value["parameters"].as_array().is_some_and(|list| {
-            list.iter().any(|p| p["name"] == "Idempotency-Key" && p["required"] == Value::Bool(true))
-        })
+        self.needs_header("Idempotency-Key")
     }
 
     fn needs_if_match(&self) -> bool {
-        self.takes_header("If-Match")
+        self.needs_header("If-Match")
+    }
+
+    /// Whether it does nothing without a header.
+    pub(crate) fn needs_header(&self, name: &str) -> bool {
+        let mut parameters = self.value["parameters"].as_array().into_iter().flatten();
+        parameters.any(|p| p["name"] == name && p["in"] == "header" && p["required"] == Value::Bool(true))
     }
 }
 

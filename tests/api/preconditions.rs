@@ -1,10 +1,10 @@
 //! What the document says of `If-None-Match`, `If-Match` and `ETag` is what the service does, operation by operation.
 
-use crate::app::TestApp;
+use crate::app::{Ask, TestApp, text};
 use crate::document::{Operation, operations};
 use crate::records::Records;
 use axum::http::Method;
-use serde_json::Value;
+use serde_json::{Value, json};
 
 fn declares_tag(operation: &Operation, status: &str) -> bool {
     operation.value["responses"][status]["headers"].get("ETag").is_some()
@@ -55,44 +55,94 @@ async fn what_is_written_under_a_tag_is_declared_and_nothing_else_is() {
     let mut guarded = 0;
     for operation in operations().into_iter().filter(|o| o.method != Method::GET) {
         let id = &operation.id;
-        assert!(!operation.takes_header("If-None-Match"), "{id}");
-        let stale = |mut ask: crate::app::Ask| {
-            ask.headers.remove("if-match");
-            ask.header("if-match", "\"x\", W/\"y\"")
-        };
-        let bare = |mut ask: crate::app::Ask| {
-            ask.headers.remove("if-match");
-            ask
+        let under = |sent: &'static str| {
+            move |mut ask: Ask| {
+                ask.headers.remove("if-match");
+                if sent.is_empty() { ask } else { ask.header("if-match", sent) }
+            }
         };
         let told = operation.value["responses"]["4XX"]["description"].as_str().unwrap();
         if operation.takes_header("If-Match") {
             guarded += 1;
-            let mut parameters = operation.value["parameters"].as_array().unwrap().iter();
-            let parameter = parameters.find(|p| p["name"] == "If-Match").unwrap();
-            assert_eq!(parameter["required"], Value::Bool(true), "{id}");
-            assert!(told.contains("412 ") && told.contains("428 "), "{id}: {told}");
-            operation.answer_to(&shared, &papers, stale).await.problem(412, "version-conflict");
-            operation.answer_to(&shared, &papers, bare).await.problem(428, "version-needed");
-            for sent in ["abc", "", "\"x\", abc", "W/abc", "*, \"x\"", "\"x"] {
-                let malformed = |mut ask: crate::app::Ask| {
-                    ask.headers.remove("if-match");
-                    ask.header("if-match", sent)
-                };
-                let problem =
-                    operation.answer_to(&shared, &papers, malformed).await.problem(400, "bad-header");
-                assert!(problem["detail"].as_str().unwrap().contains("in its quotes"), "{id}: {problem}");
+            let needed = operation.needs_header("If-Match");
+            // Where something is made or made again, the other header says which of the two is meant.
+            assert_eq!(operation.takes_header("If-None-Match"), !needed, "{id}");
+            assert_eq!((told.contains("412 "), told.contains("428 ")), (true, needed), "{id}: {told}");
+            operation
+                .answer_to(&shared, &papers, under("\"x\", W/\"y\""))
+                .await
+                .problem(412, "version-conflict");
+            let bare = operation.answer_to(&shared, &papers, under("")).await;
+            if needed {
+                bare.problem(428, "version-needed");
+            } else {
+                assert!(bare.status.is_success(), "{id}: {}", bare.text());
             }
-            let weak = |mut ask: crate::app::Ask| {
-                ask.headers.remove("if-match");
-                ask.header("if-match", "W/\"x\"")
-            };
-            let problem = operation.answer_to(&shared, &papers, weak).await.problem(412, "version-conflict");
+            for sent in ["abc", " ", "\"x\", abc", "W/abc", "*, \"x\"", "\"x"] {
+                let problem =
+                    operation.answer_to(&shared, &papers, under(sent)).await.problem(400, "bad-header");
+                let error = &problem["errors"][0];
+                assert_eq!((&error["header"], &error["code"]), (&json!("If-Match"), &json!("header_form")));
+                assert!(error["detail"].as_str().unwrap().contains("in its quotes"), "{id}: {problem}");
+            }
+            let weak = operation.answer_to(&shared, &papers, under("W/\"x\"")).await;
+            let problem = weak.problem(412, "version-conflict");
             assert!(problem["detail"].as_str().unwrap().contains("weak"), "{id}: {problem}");
+            // A header that names what must not be there is not passed over where it matters.
+            let met = |ask: Ask| under("*")(ask).header("if-none-match", "*");
+            operation.answer_to(&shared, &papers, met).await.problem(412, "tag-matches");
+            let both = |ask: Ask| under("abc")(ask).header("if-none-match", "xyz");
+            let problem = operation.answer_to(&shared, &papers, both).await.problem(400, "bad-header");
+            let errors = problem["errors"].as_array().unwrap();
+            let headers: Vec<&Value> = errors.iter().map(|e| &e["header"]).collect();
+            assert_eq!(headers, ["If-Match", "If-None-Match"], "{id}: {problem}");
         } else {
+            assert!(!operation.takes_header("If-None-Match"), "{id}");
             assert!(!told.contains("412 ") && !told.contains("428 "), "{id}: {told}");
-            let answer = operation.answer_to(&shared, &papers, stale).await;
+            let answer = operation.answer_to(&shared, &papers, under("\"x\", W/\"y\"")).await;
             assert!(answer.status.is_success(), "{id}: {}", answer.text());
         }
     }
     assert!(guarded >= 15, "only {guarded} operations with If-Match");
+}
+
+#[tokio::test]
+async fn a_change_of_what_the_client_has_already_is_refused() {
+    let app = TestApp::start().await;
+    let path = format!("/v1/jobs/{}", app.job);
+    let tag = app.get(&path).await.ok(200).etag();
+    let patch = |other: &str| {
+        let ask = Ask::patch(&path, &json!({"title": "Changed"})).key(&app.key);
+        app.send(ask.header("if-match", &tag).header("if-none-match", other))
+    };
+    for named in [tag.clone(), format!("W/{tag}"), format!("\"x\", {tag}"), "*".to_owned()] {
+        let problem = patch(&named).await.problem(412, "tag-matches");
+        assert!(text(&problem, "detail").contains(&tag), "{problem}");
+    }
+    assert_eq!(app.get(&path).await.ok(200).etag(), tag, "nothing was written");
+    patch("\"x\"").await.ok(200);
+}
+
+#[tokio::test]
+async fn a_plan_is_made_first_or_made_again_as_its_planner_meant() {
+    let app = TestApp::start().await;
+    let estimate = app.post(&format!("/v1/jobs/{}/estimates", app.job), &json!({})).await.ok(201).json();
+    let path = format!("/v1/estimates/{}/plan", text(&estimate, "id"));
+    let plan = |start: &str, name: &'static str, sent: &str| {
+        app.send(Ask::post(&path).key(&app.key).json(&json!({"start": start})).header(name, sent))
+    };
+    // There is none that could be meant.
+    for sent in ["*", "\"plan_x.1\""] {
+        plan("2027-03-02", "if-match", sent).await.problem(412, "version-conflict");
+    }
+    let first = plan("2027-03-02", "if-none-match", "*").await.ok(201);
+    plan("2027-04-01", "if-none-match", "*").await.problem(412, "tag-matches");
+    plan("2027-04-01", "if-none-match", &first.etag()).await.problem(412, "tag-matches");
+    // Two planners read the same state: the second is told.
+    let moved = plan("2027-04-01", "if-match", &first.etag()).await.ok(201);
+    plan("2027-05-03", "if-match", &first.etag()).await.problem(412, "version-conflict");
+    let read = app.get(&moved.header("location")).await.ok(200);
+    assert_eq!((read.etag(), read.json()["inputs"]["start"].clone()), (moved.etag(), json!("2027-04-01")));
+    // Whoever says nothing goes on from what is there.
+    app.post(&path, &json!({"start": "2027-06-01"})).await.ok(201);
 }

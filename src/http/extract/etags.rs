@@ -1,22 +1,52 @@
 //! ETags, and the preconditions that name them.
 
+use super::Together as _;
 use crate::http::auth::hex;
 use crate::http::problem::{self, Problem};
 use crate::wire::faults::shorten;
 use axum::http::{HeaderMap, HeaderName, header};
 use sha2::{Digest as _, Sha256};
 
-/// `If-Match` of a request.
+/// What a precondition of a request names.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum IfMatch {
+enum Named {
     /// Not sent.
-    Missing,
+    Nothing,
     /// `*`.
     Any,
-    /// A list of tags; weak ones never match.
+    /// A list of tags.
     Tags(Vec<String>),
     /// What is no list of tags, as sent.
     Malformed(String),
+}
+
+impl Named {
+    fn of(headers: &HeaderMap, name: HeaderName) -> Self {
+        match tags(headers, name) {
+            None => Named::Nothing,
+            Some(tags) if is_any(&tags) => Named::Any,
+            Some(tags) if !tags.is_empty() && tags.iter().all(|t| is_tag(t)) => Named::Tags(tags),
+            Some(tags) => Named::Malformed(tags.into_iter().find(|t| !is_tag(t)).unwrap_or_default()),
+        }
+    }
+
+    fn formed(&self, name: &str) -> Result<(), Problem> {
+        let Named::Malformed(sent) = self else { return Ok(()) };
+        let rule = format!(
+            "`{name}` has `{}`, which is no ETag: send the ETag as it was read, in its quotes, as \"est_1.1\", several with \
+             commas between them, or `*`",
+            shorten(sent)
+        );
+        Err(Problem::bad_header(name, rule))
+    }
+}
+
+/// The preconditions of a request that writes: `If-Match` names what it may change, `If-None-Match` what it must not meet (RFC 9110
+/// sections 13.1.1 and 13.1.2).
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Preconditions {
+    wanted: Named,
+    unwanted: Named,
 }
 
 /// The lines of a precondition as the one list that they are (RFC 9110 section 5.3); `None` where there is no line. A line that is
@@ -76,63 +106,89 @@ fn is_of_version(tag: &str, id: &str, row_version: i64) -> bool {
     rest.is_some_and(|rest| rest.is_empty() || rest.strip_prefix('.').is_some_and(is_digest))
 }
 
-impl IfMatch {
-    /// Reads the header.
+impl Preconditions {
+    /// Reads both headers.
     pub fn of(headers: &HeaderMap) -> Self {
-        match tags(headers, header::IF_MATCH) {
-            None => IfMatch::Missing,
-            Some(tags) if is_any(&tags) => IfMatch::Any,
-            Some(tags) if !tags.is_empty() && tags.iter().all(|t| is_tag(t)) => IfMatch::Tags(tags),
-            Some(tags) => IfMatch::Malformed(tags.into_iter().find(|t| !is_tag(t)).unwrap_or_default()),
+        let of = |name| Named::of(headers, name);
+        Self { wanted: of(header::IF_MATCH), unwanted: of(header::IF_NONE_MATCH) }
+    }
+
+    /// Holds them against the row's tag; `If-Match` must be one of them.
+    ///
+    /// # Errors
+    /// 428 when it is missing, 400 when one of them is no list of tags, 412 when it does not match or the other does.
+    pub fn check(&self, id: &str, row_version: i64) -> Result<(), Problem> {
+        let current = etag(id, row_version);
+        self.hold(true, |tag| tag == current, &format!("is {current}"))
+    }
+
+    /// Holds them against the row version of a page that [`page_etag`] tags: what else the page shows may have changed since it was read
+    /// without standing in the way.
+    ///
+    /// # Errors
+    /// As [`Preconditions::check`].
+    pub fn check_page(&self, id: &str, row_version: i64) -> Result<(), Problem> {
+        let begin = format!("begins with \"{id}.{row_version}.");
+        self.hold(true, |tag| is_of_version(tag, id, row_version), &begin)
+    }
+
+    /// Holds those that were sent against the tag of what is there, or against there being nothing yet.
+    ///
+    /// # Errors
+    /// As [`Preconditions::check`], except that none needs to be sent.
+    pub fn check_sent(&self, there: Option<(&str, i64)>) -> Result<(), Problem> {
+        match there {
+            Some((id, row_version)) => {
+                let current = etag(id, row_version);
+                self.hold(false, |tag| tag == current, &format!("is {current}"))
+            }
+            None => {
+                self.formed()?;
+                if self.wanted == Named::Nothing {
+                    return Ok(());
+                }
+                let detail =
+                    "there is nothing yet that `If-Match` could name: leave it out to make the first";
+                Err(Problem::new(problem::VERSION_CONFLICT, detail))
+            }
         }
     }
 
-    /// Holds the precondition against the row's tag.
-    ///
-    /// # Errors
-    /// 428 when it is missing, 400 when it is no list of tags, 412 when it does not match.
-    pub fn check(&self, id: &str, row_version: i64) -> Result<(), Problem> {
-        let current = etag(id, row_version);
-        self.hold(|tag| tag == current, &format!("is {current}"))
+    fn formed(&self) -> Result<(), Problem> {
+        (self.wanted.formed("If-Match"), self.unwanted.formed("If-None-Match")).together().map(|_| ())
     }
 
-    /// Holds the precondition against the row version of a page that [`page_etag`] tags: what else the page shows may have changed since
-    /// it was read without standing in the way.
-    ///
-    /// # Errors
-    /// As [`IfMatch::check`].
-    pub fn check_page(&self, id: &str, row_version: i64) -> Result<(), Problem> {
-        let begin = format!("begins with \"{id}.{row_version}.");
-        self.hold(|tag| is_of_version(tag, id, row_version), &begin)
-    }
-
-    fn hold(&self, fits: impl Fn(&str) -> bool, current: &str) -> Result<(), Problem> {
-        match self {
-            IfMatch::Missing => Err(Problem::new(
+    fn hold(&self, needed: bool, fits: impl Fn(&str) -> bool, current: &str) -> Result<(), Problem> {
+        self.formed()?;
+        match &self.wanted {
+            Named::Nothing if needed => Err(Problem::new(
                 problem::VERSION_NEEDED,
                 format!("send `If-Match` with the ETag you read; the current one {current}"),
             )),
-            IfMatch::Any => Ok(()),
-            IfMatch::Tags(list) if list.iter().any(|tag| fits(tag)) => Ok(()),
-            IfMatch::Malformed(sent) => Err(Problem::new(
-                problem::BAD_HEADER,
-                format!(
-                    "`If-Match` has `{}`, which is no ETag: send the ETag as it was read, in its quotes, as \"est_1.1\", several \
-                     with commas between them, or `*`",
-                    shorten(sent)
-                ),
-            )),
-            IfMatch::Tags(list) if list.iter().all(|tag| tag.starts_with("W/")) => Err(Problem::new(
+            Named::Nothing | Named::Any | Named::Malformed(_) => Ok(()),
+            Named::Tags(list) if list.iter().any(|tag| fits(tag)) => Ok(()),
+            Named::Tags(list) if list.iter().all(|tag| tag.starts_with("W/")) => Err(Problem::new(
                 problem::VERSION_CONFLICT,
                 format!(
                     "a weak ETag (`W/…`) never matches here, send the strong one as it was read; it {current}"
                 ),
             )),
-            IfMatch::Tags(_) => Err(Problem::new(
+            Named::Tags(_) => Err(Problem::new(
                 problem::VERSION_CONFLICT,
                 format!("the record has changed since it was read; its ETag now {current}"),
             )),
+        }?;
+        // Here a weak tag is as good as the strong one.
+        let met = match &self.unwanted {
+            Named::Nothing | Named::Malformed(_) => false,
+            Named::Any => true,
+            Named::Tags(list) => list.iter().any(|tag| fits(tag.strip_prefix("W/").unwrap_or(tag))),
+        };
+        if !met {
+            return Ok(());
         }
+        let detail = format!("`If-None-Match` names what is there: its ETag {current}");
+        Err(Problem::new(problem::TAG_MATCHES, detail))
     }
 }
 

@@ -3,7 +3,7 @@
 use super::Reply;
 use crate::app::AppState;
 use crate::http::auth::{Caller, hex};
-use crate::http::extract::{IfMatch, Params, Together};
+use crate::http::extract::{Params, Preconditions, Together};
 use crate::http::now_ms;
 use crate::http::problem::{self, Problem};
 use crate::store::Write;
@@ -78,9 +78,9 @@ impl Asked {
         self.params.all(&all, (values.together(), self.params.validate_only())).map(|(values, _)| values)
     }
 
-    /// The precondition of the request.
-    pub fn if_match(&self) -> IfMatch {
-        IfMatch::of(&self.headers)
+    /// The preconditions of the request.
+    pub fn preconditions(&self) -> Preconditions {
+        Preconditions::of(&self.headers)
     }
 
     /// Opens the transaction and looks for an answer kept for this request's key.

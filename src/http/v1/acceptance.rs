@@ -64,7 +64,9 @@ fn held(row: AcceptanceRow, estimate: &str, named: bool, on: Day) -> Result<Acce
         let at = root.member("estimate_id");
         let newest = if named { "" } else { "; left out, it is the newest of the job" };
         let detail = format!("the job is accepted on {}{newest}", row.estimate_id);
-        faults.value(if named { &at } else { &root }, "accepted_already", estimate, detail).allow([&row.estimate_id]);
+        faults
+            .value(if named { &at } else { &root }, "accepted_already", estimate, detail)
+            .allow([&row.estimate_id]);
     }
     let on = on.to_string();
     if row.accepted_on != on {

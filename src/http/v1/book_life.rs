@@ -263,7 +263,7 @@ pub async fn publish_price_book_version(
         Opened::Fresh(session) => session,
     };
     let row = session.write.version(&id).await?.ok_or_else(|| missing("price-book version"))?;
-    asked.if_match().check(&row.id, row.row_version)?;
+    asked.preconditions().check(&row.id, row.row_version)?;
     allowed(&row, "draft", "published")?;
     let document: BookDoc =
         read_document(row.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
@@ -304,7 +304,7 @@ pub async fn retire_price_book_version(
         Opened::Fresh(session) => session,
     };
     let row = session.write.version(&id).await?.ok_or_else(|| missing("price-book version"))?;
-    asked.if_match().check(&row.id, row.row_version)?;
+    asked.preconditions().check(&row.id, row.row_version)?;
     allowed(&row, "published", "retired")?;
     let mut others = session.write.published_versions(&row.book_id).await?;
     others.retain(|o| o.id != row.id);

@@ -66,7 +66,7 @@ pub async fn create_invoice(
         Opened::Fresh(session) => session,
     };
     let version = session.write.ledger_version(&id).await?;
-    asked.if_match().check_page(&ledger_tag(&id), version)?;
+    asked.preconditions().check_page(&ledger_tag(&id), version)?;
     let rows = session.write.papers(&id).await?;
     let (_, contract) = papers::need_contract(&rows)?;
     let account = contract.account().ok_or_else(|| Problem::internal("an account of too many lines"))?;

@@ -398,7 +398,7 @@ pub async fn edit_job(
     };
     let row = session.write.job(&id).await?.ok_or_else(|| missing("job"))?;
     let row_version = row.row_version;
-    asked.if_match().check(&row.id, row_version)?;
+    asked.preconditions().check(&row.id, row_version)?;
     let before = as_written(
         &row.title,
         [&row.customer, &row.site, &row.external_refs],

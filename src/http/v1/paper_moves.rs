@@ -59,6 +59,6 @@ pub(super) async fn taken_up(
 
 /// The state a move leads to, where the paper is of the version in `If-Match` and its state allows it.
 pub(super) fn allowed(asked: &Asked, row: &PaperRow, by: Move) -> Result<PaperState, Problem> {
-    asked.if_match().check(&row.id, row.row_version)?;
+    asked.preconditions().check(&row.id, row.row_version)?;
     moved(row, by)
 }

@@ -185,10 +185,13 @@ async fn write(
 /// Plan an estimate
 ///
 /// Makes the plan of the job, or its next state when there is one: its id, the ids of its tasks and what was asked and reported
-/// stay, sequence numbers rise where days change.
+/// stay, sequence numbers rise where days change. Whoever plans beside others says what is to be there: `If-None-Match: *` makes a
+/// first plan alone, `If-Match` goes on from the state that was read; without them it goes on from whatever is there.
 #[utoipa::path(post, path = "/v1/estimates/{id}/plan", tag = "plans", operation_id = "createPlan",
     request_body(content = PlanInputs, description = "May be left out when the notes name a day, or the plan before.", example = json!({"start": "2027-03-02"})),
     params(("id" = String, Path, description = "Id of the estimate, `est_…`."),
+        ("If-Match" = Option<String>, Header, description = "ETag of the plan of the job, or `*` for any: 412 when it is another by now, or there is none. May be left out."),
+        ("If-None-Match" = Option<String>, Header, description = "`*`: 412 when the job has a plan already. An ETag: 412 when the plan is still this."),
         ("validate_only" = Option<bool>, Query, description = "Plan everything, write nothing."),
         ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
     responses((status = 201, description = "The plan.", body = PlanRecord,
@@ -210,6 +213,10 @@ pub async fn create_plan(
         Some(plan) => store.plan(&plan).await?,
         None => None,
     };
+    let allowed = |row: &Option<PlanRow>| {
+        asked.preconditions().check_sent(row.as_ref().map(|r| (r.plan_id.as_str(), r.number)))
+    };
+    allowed(&before)?;
     let (inputs, carried) = match &before {
         Some(row) => with_what_stood(document, row)?,
         None => (document, Carried::default()),
@@ -220,6 +227,7 @@ pub async fn create_plan(
         Opened::Fresh(session) => session,
     };
     let there = session.write.plan_of_job(&new.job_id).await?;
+    allowed(&there)?;
     let record = write(&mut session, &new, there.as_ref()).await?;
     let reply =
         Reply::created(format!("/v1/plans/{}", new.plan_id), etag(&new.plan_id, new.number), &record)?;
@@ -276,7 +284,7 @@ pub async fn report_progress(
         return Ok(response);
     }
     let row = state.inner.store.plan(&id).await?.ok_or_else(|| missing("plan"))?;
-    asked.if_match().check(&row.plan_id, row.number)?;
+    asked.preconditions().check(&row.plan_id, row.number)?;
     let made = made_from(&state, &row.estimate_id).await?;
     let before = inputs_of(&row)?;
     let (progress, mut carried) = report::joined(&before.progress, &document.progress);
@@ -293,7 +301,7 @@ pub async fn report_progress(
         Opened::Fresh(session) => session,
     };
     let there = session.write.plan(&id).await?.ok_or_else(|| missing("plan"))?;
-    asked.if_match().check(&there.plan_id, there.number)?;
+    asked.preconditions().check(&there.plan_id, there.number)?;
     let record = write(&mut session, &new, Some(&there)).await?;
     session.finish(Reply::changed(etag(&new.plan_id, new.number), &record)?).await
 }

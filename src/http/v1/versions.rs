@@ -193,7 +193,7 @@ pub async fn edit_price_book_document(
         Opened::Fresh(session) => session,
     };
     let row = session.write.version(&id).await?.ok_or_else(|| missing("price-book version"))?;
-    asked.if_match().check(&row.id, row.row_version)?;
+    asked.preconditions().check(&row.id, row.row_version)?;
     allowed(&row, "draft", "edited")?;
     let before: serde_json::Value =
         serde_json::from_str(&row.document).map_err(|e| Problem::internal(e.to_string()))?;
