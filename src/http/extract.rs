@@ -61,7 +61,7 @@ pub struct Patch {
 pub struct OptionalBody<T, const BOOK: bool = false> {
     /// The document.
     pub document: T,
-    /// Its bytes.
+    /// Its bytes, `{}` where it was left out.
     pub bytes: Bytes,
 }
 
@@ -148,8 +148,9 @@ impl<T: Wire, const BOOK: bool> FromRequest<AppState> for OptionalBody<T, BOOK> 
         if !typed && !bytes.is_empty() {
             return Err(wrong_media(format!("say `Content-Type: {JSON}`"), JSON));
         }
-        let text: &[u8] = if bytes.is_empty() { b"{}" } else { &bytes };
-        let document = read::<T, BOOK>(text, state).await?;
+        // Left out it is the same request as `{}`, for its Idempotency-Key too.
+        let bytes = if bytes.is_empty() { Bytes::from_static(b"{}") } else { bytes };
+        let document = read::<T, BOOK>(&bytes, state).await?;
         Ok(Self { document, bytes })
     }
 }

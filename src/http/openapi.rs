@@ -15,6 +15,7 @@ use super::auth::Scope;
 use super::guarded::{CALENDAR_SCHEME, SCHEME, scope_named};
 use super::problem::{self, Problem, ProblemOut};
 use crate::app::AppState;
+use crate::store::idempotency::KEPT_MS;
 use axum::Router;
 use axum::body::Bytes;
 use axum::http::{HeaderValue, StatusCode, header};
@@ -164,16 +165,19 @@ pub fn build() -> utoipa::openapi::OpenApi {
     document
 }
 
-/// Says what an Idempotency-Key looks like.
+/// Says what an Idempotency-Key looks like, and what is kept under it.
 fn describe_repeats(operation: &mut utoipa::openapi::path::Operation) {
     for parameter in operation.parameters.iter_mut().flatten() {
         let RefOr::T(parameter) = parameter else { continue };
         if parameter.name == "Idempotency-Key" {
             let schema = ObjectBuilder::new()
                 .schema_type(Type::String)
-                .description(Some(
-                    "8 to 64 letters, digits, `-` and `_`, quoted or bare, for example a UUID.",
-                ))
+                .description(Some(format!(
+                    "8 to 64 letters, digits, `-` and `_`, quoted or bare, for example a UUID. The answer is kept for {} days under \
+                     the caller's key: until then another request with this one is refused. A refusal is not kept: put right, the \
+                     request may be sent with the same key.",
+                    KEPT_MS / (24 * 3600 * 1000)
+                )))
                 .pattern(Some("^(\"[A-Za-z0-9_-]{8,64}\"|[A-Za-z0-9_-]{8,64})$"));
             parameter.schema = Some(schema.into());
         }

@@ -186,6 +186,40 @@ async fn the_order_of_members_does_not_matter() {
 }
 
 #[tokio::test]
+async fn the_order_of_query_parameters_does_not_matter() {
+    let app = TestApp::start().await;
+    let import = |query: &str| {
+        let ask = Ask::post(&format!("/v1/rain-table-imports?{query}")).key(&app.key);
+        ask.typed("text/csv", rillcast::domain::demo::RAIN_FILE).header("idempotency-key", KEY)
+    };
+    let first = app.send(import("code=millbrook&bound=mean")).await.ok(201);
+    same(&first, &app.send(import("bound=mean&code=millbrook")).await);
+    // Other values are another request.
+    app.send(import("bound=mean&code=mill")).await.problem(422, "idempotency-key-reused");
+}
+
+#[tokio::test]
+async fn a_body_left_out_is_the_one_that_says_nothing() {
+    let app = TestApp::start().await;
+    let path = format!("/v1/jobs/{}/estimates", app.job);
+    let bare = || Ask::post(&path).key(&app.key).header("idempotency-key", KEY);
+    let first = app.send(bare()).await.ok(201);
+    same(&first, &app.send(bare().json(&json!({}))).await);
+    same(&first, &app.send(bare()).await);
+    assert_eq!(app.all(&path).await.len(), 1);
+}
+
+#[test]
+fn the_document_says_how_long_a_key_is_kept_and_what_is_not() {
+    for operation in operations().into_iter().filter(|o| o.takes_header("Idempotency-Key")) {
+        let mut parameters = operation.value["parameters"].as_array().unwrap().iter();
+        let parameter = parameters.find(|p| p["name"] == "Idempotency-Key").unwrap();
+        let told = text(&parameter["schema"], "description");
+        assert!(told.contains("kept for 7 days") && told.contains("refusal is not kept"), "{told}");
+    }
+}
+
+#[tokio::test]
 async fn two_callers_do_not_share_a_key() {
     let app = TestApp::start().await;
     let other = app.key_with(rillcast::http::auth::Scope::ALL).await;

@@ -188,7 +188,7 @@ impl Asked {
         }
     }
 
-    /// SHA-256 over method, path, query and the canonical body: the order of members does not matter.
+    /// SHA-256 over method, path, query and the canonical body: the order of members and of query parameters does not matter.
     fn fingerprint(&self, body: &[u8]) -> String {
         let canonical = serde_json::from_slice::<serde_json::Value>(body)
             .map_or_else(|_| body.to_vec(), |v| canonical(&v).into_bytes());
@@ -197,7 +197,9 @@ impl Asked {
         hasher.update("\n");
         hasher.update(self.uri.path());
         hasher.update("\n");
-        hasher.update(self.uri.query().unwrap_or(""));
+        let mut pairs: Vec<&str> = self.uri.query().unwrap_or("").split('&').collect();
+        pairs.sort_unstable();
+        hasher.update(pairs.join("&"));
         hasher.update("\n");
         hasher.update(&canonical);
         hex(&hasher.finalize())
