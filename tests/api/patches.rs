@@ -43,3 +43,39 @@ async fn quotes_and_books_refuse_it_too() {
     assert_eq!(faults_in(&told), fault("#/not", "unknown_member"));
     app.patch(&path, "*", &json!({"note": null})).await.ok(200);
 }
+
+/// Whoever follows changes is not told of one, and nobody's tag goes stale; what is read anew counts as a change.
+#[tokio::test]
+async fn a_patch_that_changes_nothing_is_no_change() {
+    let app = TestApp::start().await;
+    let records = Records::open(&app).await;
+    let quote = app.quote(&app.job, &terms(&records.estimate)).await;
+    let job = format!("/v1/jobs/{}", app.job);
+    let quote = format!("/v1/quotes/{quote}");
+    let version = format!("/v1/price-book-versions/{}", records.draft);
+    let document = format!("{version}/document");
+    let title = app.get(&job).await.ok(200).json()["title"].clone();
+    let currency = app.get(&document).await.ok(200).json()["currency"].clone();
+    let trail = app.all("/v1/audit").await.len();
+    for (read, edit, same) in [
+        (&job, &job, json!({"title": title, "closed": false})),
+        (&quote, &quote, json!({"valid_until": "2026-03-31", "scope": null})),
+        (&version, &document, json!({"currency": currency})),
+    ] {
+        let before = app.get(read).await.ok(200);
+        for patch in [json!({}), same] {
+            let answer = app.patch(edit, &before.etag(), &patch).await.ok(200);
+            assert_eq!((answer.etag(), &answer.bytes), (before.etag(), &before.bytes), "{edit} {patch}");
+        }
+        let after = app.get(read).await.ok(200);
+        assert_eq!((after.etag(), &after.bytes), (before.etag(), &before.bytes), "{edit}");
+        app.patch(edit, "\"stale.1\"", &json!({})).await.problem(412, "version-conflict");
+    }
+    assert_eq!(app.all("/v1/audit").await.len(), trail, "there is nothing to tell");
+    // The customer of the job is another: the draft that says nothing new is.
+    let before = app.get(&quote).await.ok(200).etag();
+    app.patch(&job, "*", &json!({"customer": {"name": "Another Household"}})).await.ok(200);
+    let answer = app.patch(&quote, &before, &json!({})).await.ok(200);
+    assert_ne!(answer.etag(), before);
+    assert_eq!(app.all("/v1/audit").await.len(), trail + 2);
+}

@@ -375,7 +375,8 @@ fn as_written(
 
 /// Edit a job
 ///
-/// A merge patch (RFC 7396): members sent replace those there, null deletes, lists are replaced whole.
+/// A merge patch (RFC 7396): members sent replace those there, null deletes, lists are replaced whole. One that changes nothing is
+/// answered with the job as it is, under the ETag it has.
 #[utoipa::path(patch, path = "/v1/jobs/{id}", tag = "jobs", operation_id = "editJob",
     request_body(content = JobIn, content_type = "application/merge-patch+json", example = json!({"title": "Drive and path"})),
     params(("id" = String, Path, description = "Id of the job, `job_…`."),
@@ -413,7 +414,10 @@ pub async fn edit_job(
         fields.notes.as_deref(),
         fields.closed,
     )?;
-    if let Err(error) = session.write.edit_job(&id, row_version, &fields, changes(&before, &after)).await {
+    // Whoever follows changes is not told of what is as it was.
+    if before != after
+        && let Err(error) = session.write.edit_job(&id, row_version, &fields, changes(&before, &after)).await
+    {
         return Err(taken(error, &state, &id, &fields.refs).await);
     }
     let row = session.write.job(&id).await?.ok_or_else(|| missing("job"))?;

@@ -214,7 +214,8 @@ pub async fn get_quote(
 
 /// Edit a draft
 ///
-/// A merge patch (RFC 7396) of the terms. The estimate named is read anew.
+/// A merge patch (RFC 7396) of the terms. The estimate named is read anew, and so are customer, site and title of the job. Where the
+/// draft is the same then, it is answered as it is, under the ETag it has.
 #[utoipa::path(patch, path = "/v1/quotes/{id}", tag = "quotes", operation_id = "editQuote",
     request_body(content = QuoteTerms, content_type = "application/merge-patch+json", example = json!({"scope": "Drive only."})),
     params(("id" = String, Path, description = "Id of the quote, `quo_…`."),
@@ -247,6 +248,10 @@ pub async fn edit_quote(
     };
     let (row, _) = taken_up(&mut session, &asked, &id, (PaperKind::Quote, Move::Edit)).await?;
     let new = new_draft(&row.job_id, &inputs?, None)?;
+    let is_as_read = row.row_version == before.row_version;
+    if is_as_read && row.inputs == new.inputs && row.document == new.document {
+        return session.finish(changed(row)?).await;
+    }
     // What was merged with is what is there now, or the change is refused.
     let new = Rewritten {
         number: None,

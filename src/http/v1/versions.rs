@@ -170,7 +170,8 @@ pub async fn get_price_book_document(
 
 /// Edit the document of a draft
 ///
-/// A merge patch (RFC 7396): members sent replace those there, null deletes, lists are replaced whole.
+/// A merge patch (RFC 7396): members sent replace those there, null deletes, lists are replaced whole. One that changes nothing is
+/// answered with the draft as it is, under the ETag it has.
 #[utoipa::path(patch, path = "/v1/price-book-versions/{id}/document", tag = "price books",
     operation_id = "editPriceBookDocument",
     request_body(content = BookDoc, content_type = "application/merge-patch+json", example = json!({"note": "Prices of March"})),
@@ -199,8 +200,10 @@ pub async fn edit_price_book_document(
         serde_json::from_str(&row.document).map_err(|e| Problem::internal(e.to_string()))?;
     let document: BookDoc = patched(&before, &value)?;
     let after = serde_json::to_value(&document).map_err(|e| Problem::internal(e.to_string()))?;
-    let text = serde_json::to_string(&document).map_err(|e| Problem::internal(e.to_string()))?;
-    session.write.edit_version(&id, row.row_version, &text, changes(&before, &after)).await?;
+    if before != after {
+        let text = serde_json::to_string(&document).map_err(|e| Problem::internal(e.to_string()))?;
+        session.write.edit_version(&id, row.row_version, &text, changes(&before, &after)).await?;
+    }
     answer(session, &id).await
 }
 
