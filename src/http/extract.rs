@@ -15,10 +15,11 @@ pub use etags::{Preconditions, etag, etag_of, not_modified, page_etag};
 pub use merge_patch::patched;
 pub use query::{Params, Together};
 
+use super::layers::waiting_for_the_body;
 use super::problem::{self, Problem};
 use crate::app::AppState;
 use crate::compute::besides;
-use crate::wire::{Faults, ReadError, Wire, read_document, strict};
+use crate::wire::{At, Faults, ReadError, Wire, read_document, strict, wrong_kind};
 use axum::body::Bytes;
 use axum::extract::{FromRequest, Request};
 use axum::http::{HeaderMap, HeaderName, HeaderValue, header};
@@ -118,7 +119,8 @@ async fn bytes(request: Request, limit: usize) -> Result<Bytes, Problem> {
     if declared.is_some_and(|d| d > limit) {
         return Err(too_large());
     }
-    axum::body::to_bytes(request.into_body(), limit).await.map_err(|error| {
+    let come = waiting_for_the_body(axum::body::to_bytes(request.into_body(), limit)).await;
+    come.map_err(|error| {
         use std::error::Error as _;
         let is_limit = error.source().is_some_and(|s| s.is::<http_body_util::LengthLimitError>());
         if is_limit { too_large() } else { Problem::new(problem::NOT_JSON, "the body broke off") }
@@ -177,7 +179,9 @@ impl FromRequest<AppState> for Patch {
         let bytes = bytes(request, state.inner.config.body_limit).await?;
         let value = strict::parse(&bytes).map_err(|e| Problem::new(problem::NOT_JSON, e.message))?;
         if !value.is_object() {
-            return Err(Problem::new(problem::NOT_JSON, "a merge patch must be an object"));
+            let mut faults = Faults::new();
+            wrong_kind(&value, "an object", &At::ROOT, &mut faults);
+            return Err(faults.into());
         }
         Ok(Self { value, bytes })
     }

@@ -20,10 +20,19 @@ struct Answering {
     id: String,
     /// Id of the key, once it has been checked.
     key: Arc<OnceLock<String>>,
-    /// Whether it waits for a place to compute in.
-    waits: Cell<bool>,
+    /// What it waits for, where that is not its own work.
+    waits: Cell<Option<Wait>>,
     /// Dropped with the request, answered or given up: then nobody waits for what is computed for it.
     waiting: Waiting,
+}
+
+/// What a request can wait for while nothing of it is done.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Wait {
+    /// A place to compute in.
+    Place,
+    /// Its body, which the client has not sent.
+    Body,
 }
 
 tokio::task_local! {
@@ -48,12 +57,21 @@ pub(super) fn wanted() -> Wanted {
 
 /// Waits for a place among the computations; a deadline that passes meanwhile tells that the service is busy.
 pub(super) async fn waiting_for_a_place<T>(place: impl Future<Output = T>) -> T {
+    waiting(Wait::Place, place).await
+}
+
+/// Waits for the body of the request; a deadline that passes meanwhile tells that the client is slow.
+pub(super) async fn waiting_for_the_body<T>(body: impl Future<Output = T>) -> T {
+    waiting(Wait::Body, body).await
+}
+
+async fn waiting<T>(what: Wait, until: impl Future<Output = T>) -> T {
     // Outside a request there is no deadline either.
-    let waits = |now: bool| ANSWERING.try_with(|a| a.waits.set(now)).unwrap_or_default();
-    waits(true);
-    let place = place.await;
-    waits(false);
-    place
+    let waits = |now: Option<Wait>| ANSWERING.try_with(|a| a.waits.set(now)).unwrap_or_default();
+    waits(Some(what));
+    let come = until.await;
+    waits(None);
+    come
 }
 
 /// Takes the trace id of a valid `traceparent`, else makes one.
@@ -85,7 +103,7 @@ pub async fn outer(State(state): State<AppState>, request: Request, next: Next) 
     let answering = Answering {
         id: event.id.clone(),
         key: Arc::clone(&event.key_id),
-        waits: Cell::new(false),
+        waits: Cell::new(None),
         waiting: Waiting::default(),
     };
     let response = ANSWERING
@@ -104,19 +122,29 @@ pub async fn outer(State(state): State<AppState>, request: Request, next: Next) 
             }
             match tokio::time::timeout(state.inner.config.deadline, next.run(request)).await {
                 Ok(response) => response,
-                Err(_) if ANSWERING.with(|a| a.waits.get()) => {
-                    let detail = "the deadline passed while long computations of other requests were running";
-                    Problem::new(problem::OVERLOADED, detail).header(header::RETRY_AFTER, "5").into_response()
-                }
-                Err(_) => Problem::new(problem::DEADLINE, "the deadline passed before the answer was ready")
-                    .header(header::RETRY_AFTER, "5")
-                    .into_response(),
+                Err(_) => past_the_deadline(ANSWERING.with(|a| a.waits.get())).into_response(),
             }
         })
         .await;
     let response = fixed_headers(response);
     event.answered(&response);
     response
+}
+
+/// The deadline has passed while the request waited for this, or for its own work.
+fn past_the_deadline(waits: Option<Wait>) -> Problem {
+    match waits {
+        Some(Wait::Place) => {
+            let detail = "the deadline passed while long computations of other requests were running";
+            Problem::new(problem::OVERLOADED, detail).header(header::RETRY_AFTER, "5")
+        }
+        Some(Wait::Body) => {
+            let detail = "the deadline passed before the whole body had come; the connection is closed";
+            Problem::new(problem::BODY_TOO_SLOW, detail).header(header::CONNECTION, "close")
+        }
+        None => Problem::new(problem::DEADLINE, "the deadline passed before the answer was ready")
+            .header(header::RETRY_AFTER, "5"),
+    }
 }
 
 fn names_its_host(request: &Request) -> bool {
@@ -224,7 +252,7 @@ pub fn panicked(panic: Box<dyn std::any::Any + Send + 'static>) -> Response {
 /// In front of an operation without a body: what is sent all the same would be lost without a word. `{}` says nothing.
 pub async fn without_body(request: Request, next: Next) -> Response {
     let (parts, body) = request.into_parts();
-    let said = match axum::body::to_bytes(body, 64).await {
+    let said = match waiting_for_the_body(axum::body::to_bytes(body, 64)).await {
         Ok(bytes) => !matches!(bytes.trim_ascii(), b"" | b"{}"),
         Err(_) => true,
     };

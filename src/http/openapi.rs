@@ -228,6 +228,9 @@ fn refusals(operation: &utoipa::openapi::path::Operation, declared: &[u64]) -> S
     if negotiated {
         out.push("406 no form of the answer is in `Accept`");
     }
+    if body {
+        out.push("408 the body did not come in time");
+    }
     if writes || body || declared.contains(&409) {
         out.push("409 what is there does not allow it; the detail says why");
     }

@@ -42,6 +42,7 @@ kinds! {
     NOT_FOUND = "not-found", 404, "There is nothing here", "Check the path and the id.";
     WRONG_METHOD = "wrong-method", 405, "The method is not accepted here", "The `Allow` header lists the methods that are.";
     NOT_ACCEPTABLE = "not-acceptable", 406, "No form of the answer is accepted", "The detail lists the media types that are served; name one of them in `Accept`, or leave the header out.";
+    BODY_TOO_SLOW = "body-too-slow", 408, "The body did not come in time", "Nothing was done. Send the request again, over a faster connection or with a smaller body.";
     CONFLICT = "conflict", 409, "The request conflicts with what is there", "The detail says with what.";
     STATE_CONFLICT = "state-conflict", 409, "The state does not allow this", "The detail names the state and what it allows.";
     VERSION_CONFLICT = "version-conflict", 412, "The record has changed since it was read", "Read it again and send its new ETag in `If-Match`.";

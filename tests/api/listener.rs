@@ -201,6 +201,33 @@ async fn a_connection_without_the_head_of_a_request_is_closed_at_the_deadline() 
     tokio::time::timeout(Duration::from_secs(5), served).await.unwrap().unwrap();
 }
 
+/// Its client is told that it was slow and that nothing was done, not that something may have been written.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_body_that_does_not_come_is_told_of_at_the_deadline() {
+    let app = TestApp::start_serving(|c| c.deadline = Duration::from_millis(300), Router::new()).await;
+    let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
+    let address = listener.local_addr().unwrap();
+    let (stop, stopped) = oneshot::channel::<()>();
+    let served = tokio::spawn(serve(app.state.clone(), listener, async {
+        let _ = stopped.await;
+    }));
+    // One that is read, one that nobody reads.
+    for line in ["POST /v1/jobs", "POST /v1/price-book-versions/x/check"] {
+        let whole = request(&app.key, line, r#"{"customer": {"name": "Example Household"}}"#);
+        let whole = whole.replace("Connection: close\r\n", "");
+        let mut stream = TcpStream::connect(address).await.unwrap();
+        stream.write_all(&whole.as_bytes()[..whole.len() - 20]).await.unwrap();
+        let mut answer = Vec::new();
+        let closed = tokio::time::timeout(Duration::from_secs(10), stream.read_to_end(&mut answer)).await;
+        closed.unwrap_or_else(|_| panic!("{line}: still open")).unwrap();
+        let answer = String::from_utf8(answer).unwrap();
+        assert!(answer.starts_with("HTTP/1.1 408 "), "{line}: {answer}");
+        assert!(answer.contains("/problems/body-too-slow") && !answer.contains("retry-after"), "{answer}");
+    }
+    stop.send(()).unwrap();
+    tokio::time::timeout(Duration::from_secs(5), served).await.unwrap().unwrap();
+}
+
 /// How often the longest text that is served is asked for: more than the two ends hold of it by themselves.
 const TIMES: usize = 20;
 

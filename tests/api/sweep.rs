@@ -57,11 +57,7 @@ async fn a_body_of_the_wrong_shape_is_refused() {
         let patch = operation.method == Method::PATCH;
         for body in ["[]", "5", "null", "\"text\"", "true"] {
             let answer = app.send(broken(&operation, &records, &app, body)).await;
-            if patch {
-                answer.problem(400, "not-json");
-            } else {
-                assert_eq!(answer.pointers(), ["#"], "{} {body}", operation.id);
-            }
+            assert_eq!(answer.pointers(), ["#"], "{} {body}", operation.id);
         }
         if !patch && !operation.body_optional() {
             let answer = app.send(broken(&operation, &records, &app, "{}")).await;
