@@ -100,8 +100,8 @@ pub struct Rewritten {
 /// Which papers of all jobs are listed, and how.
 #[derive(Debug, Clone)]
 pub struct PaperFilter {
-    /// In this state.
-    pub state: Option<&'static str>,
+    /// In one of these states; in any where there is none.
+    pub states: Vec<&'static str>,
     /// Changed at or after.
     pub updated_since: Option<i64>,
     /// Last change, newest first; oldest first where not.
@@ -157,11 +157,12 @@ impl Store {
         after: Option<(i64, &str)>,
         limit: i64,
     ) -> Result<Vec<PaperRow>, StoreError> {
-        let PaperFilter { state, updated_since, newest_first } = filter;
+        let PaperFilter { states, updated_since, newest_first } = filter;
+        let states = (!states.is_empty()).then(|| format!(",{},", states.join(",")));
         Ok(sqlx::query_as(if *newest_first { sql::PAPER_LIST_UPDATED_DESC } else { sql::PAPER_LIST_UPDATED })
             .bind(kinds[0])
             .bind(kinds[1])
-            .bind(state)
+            .bind(states)
             .bind(updated_since)
             .bind(after.map(|a| a.0))
             .bind(after.map(|a| a.1))

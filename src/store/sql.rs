@@ -38,13 +38,14 @@ macro_rules! jobs {
     };
 }
 
-/// Papers of two kinds of all jobs that a filter lets through, without what they were made from, after a place in the order.
+/// Papers of two kinds of all jobs that a filter lets through, without what they were made from, after a place in the order. The
+/// states are one text, `,issued,paid,`.
 macro_rules! papers {
     ($after:literal) => {
         concat!(
             "SELECT id, job_id, kind, place, number, state, estimate_id, of_paper, '' AS inputs, '' AS document, NULL AS effect, \
              decision, decided_at, total_minor, payable_minor, paid_minor, credited_minor, row_version, created_at, created_by, \
-             updated_at FROM papers WHERE kind IN ($1, $2) AND ($3 IS NULL OR state = $3) \
+             updated_at FROM papers WHERE kind IN ($1, $2) AND ($3 IS NULL OR $3 LIKE '%,' || state || ',%') \
              AND ($4 IS NULL OR updated_at >= $4) AND ",
             $after
         )

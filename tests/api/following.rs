@@ -139,6 +139,16 @@ async fn papers_of_all_jobs_are_followed_by_their_last_change() {
     in_part.retain(|invoice| invoice["state"] == "part_paid");
     assert!(ids(&in_part).contains(paid) && in_part.len() < invoices.len());
     assert_eq!(ids(&app.all("/v1/invoices?state=part_paid").await), ids(&in_part));
+    // Several states: all that stand in one of them, through every page, in whichever order they are named.
+    let mut unpaid = app.all("/v1/invoices").await;
+    unpaid.retain(|invoice| ["part_paid", "issued"].contains(&text(invoice, "state").as_str()));
+    assert!(unpaid.len() > in_part.len());
+    assert_eq!(ids(&app.all("/v1/invoices?state=issued,part_paid").await), ids(&unpaid));
+    let first = app.get("/v1/invoices?state=issued,part_paid&limit=1").await.ok(200).json();
+    let cursor = text(&first, "next_cursor");
+    let rest = format!("/v1/invoices?state=part_paid,issued&cursor={cursor}");
+    assert_eq!(ids(app.get(&rest).await.ok(200).json()["items"].as_array().unwrap()), ids(&unpaid)[1..]);
+    assert_eq!(ids(&app.all("/v1/invoices?state=voided,part_paid").await), ids(&in_part));
     app.get("/v1/invoices?state=lost&sort=number").await.problem(400, "bad-query");
 }
 
@@ -164,7 +174,9 @@ async fn papers_are_asked_for_by_a_state_they_can_be_in() {
         }
         let operation = operations().into_iter().find(|o| o.id == id).unwrap();
         let mut parameters = operation.value["parameters"].as_array().unwrap().iter();
-        let listed = &parameters.find(|p| p["name"] == "state").unwrap()["schema"];
-        assert_eq!(listed["enum"], *own, "{id}: {listed}");
+        let listed = parameters.find(|p| p["name"] == "state").unwrap();
+        assert_eq!((&listed["style"], &listed["explode"]), (&json!("form"), &json!(false)), "{id}");
+        assert_eq!(listed["schema"]["type"], "array", "{id}: {listed}");
+        assert_eq!(listed["schema"]["items"]["enum"], *own, "{id}: {listed}");
     }
 }

@@ -46,8 +46,9 @@ fn parameters(operation: &Operation) -> Vec<String> {
     all.filter(|p| p["in"] == "query").map(|p| text(p, "name")).collect()
 }
 
-/// Whether the schema of a parameter forbids anything.
+/// Whether the schema of a parameter, or of the words it lists, forbids anything.
 fn is_closed(schema: &Value) -> bool {
+    let schema = schema.get("items").unwrap_or(schema);
     let says = ["enum", "pattern", "format", "minLength", "minimum"].iter().any(|k| schema.get(k).is_some());
     says || schema["type"] == "boolean"
 }
@@ -134,6 +135,11 @@ async fn the_words_that_are_allowed_are_listed() {
     let told: Vec<(String, String)> = errors.iter().map(|e| (text(e, "value"), text(e, "code"))).collect();
     let told: Vec<(&str, &str)> = told.iter().map(|(v, c)| (v.as_str(), c.as_str())).collect();
     assert_eq!(told, [("weekday", "unknown_value"), ("task", "duplicate"), ("colour", "unknown_value")]);
+    let problem = app.get("/v1/invoices?state=paid,lost,%20paid,").await.problem(400, "bad-query");
+    let errors = problem["errors"].as_array().unwrap();
+    let told: Vec<(String, String)> = errors.iter().map(|e| (text(e, "value"), text(e, "code"))).collect();
+    let told: Vec<(&str, &str)> = told.iter().map(|(v, c)| (v.as_str(), c.as_str())).collect();
+    assert_eq!(told, [("lost", "unknown_value"), ("paid", "duplicate"), ("", "unknown_value")]);
 }
 
 #[tokio::test]

@@ -90,6 +90,30 @@ impl Params {
         })
     }
 
+    /// A parameter that lists words of a closed list with commas between them, in the order of that list; none where it was not sent.
+    ///
+    /// # Errors
+    /// Every word that is none of them, and every one that stands there twice.
+    pub fn words<W: Words>(&self, name: &str, rule: &str) -> Result<Vec<W>, Problem> {
+        let Some(text) = self.get(name) else { return Ok(Vec::new()) };
+        let known: Vec<&str> = W::all().iter().map(|w| w.as_word()).collect();
+        let mut sent: Vec<&str> = Vec::new();
+        let mut all = Ok(());
+        for word in text.split(',').map(str::trim) {
+            let (code, rule) = match (known.contains(&word), sent.contains(&word)) {
+                (true, false) => {
+                    sent.push(word);
+                    continue;
+                }
+                (true, true) => ("duplicate", "each word once"),
+                (false, _) => ("unknown_value", rule),
+            };
+            let fault = Problem::parameter(name, Some(word), code, rule, &known);
+            all = (all, Err::<(), _>(fault)).together().map(|_| ());
+        }
+        all.map(|()| W::all().iter().copied().filter(|w| sent.contains(&w.as_word())).collect())
+    }
+
     /// A parameter that is an instant (RFC 3339), in unix milliseconds.
     ///
     /// # Errors

@@ -24,13 +24,13 @@ fn query<S: Words>(
 ) -> Result<(PaperFilter, i64, String, Option<Cursor>), Problem> {
     let sort = params.one_of("sort", "this order is not offered", PaperOrder::UpdatedDescending);
     let filter = (
-        params.word::<S>("state", "none of these papers is ever in such a state"),
+        params.words::<S>("state", "none of these papers is ever in such a state"),
         params.instant("updated_since"),
         sort,
     )
         .together()
-        .map(|(state, updated_since, sort)| PaperFilter {
-            state: state.map(S::as_word),
+        .map(|(states, updated_since, sort)| PaperFilter {
+            states: states.into_iter().map(S::as_word).collect(),
             updated_since,
             newest_first: sort == PaperOrder::UpdatedDescending,
         });
@@ -70,7 +70,7 @@ async fn all<S: Words>(
 /// sorts by `updated_at`, keeps the last instant it saw and asks for what changed since then: what changes meanwhile moves to the end
 /// of that order, so that nothing is missed and something may be met again.
 #[utoipa::path(get, path = "/v1/invoices", tag = "invoices", operation_id = "listAllInvoices",
-    params(("state" = inline(Option<InvoiceState>), Query, description = "Only those that stand there."),
+    params(("state" = inline(Option<Vec<InvoiceState>>), Query, style = Form, explode = false, description = "Only those that stand there; several with commas between them."),
         ("updated_since" = Option<String>, Query, description = "Changed at or after this instant, RFC 3339; a `+` is sent as `%2B`.", format = DateTime),
         ("sort" = inline(Option<PaperOrder>), Query, description = "In which order; `-updated_at` when left out."),
         ("limit" = Option<i64>, Query, description = "1 to 200; 50 when left out.", minimum = 1, maximum = 200),
@@ -90,7 +90,7 @@ pub async fn list_all_invoices(
 /// Quotes and change orders without their content, by last change: written, issued or decided. Followed as the invoices of all jobs
 /// are.
 #[utoipa::path(get, path = "/v1/quotes", tag = "quotes", operation_id = "listAllQuotes",
-    params(("state" = inline(Option<QuoteState>), Query, description = "Only those that stand there."),
+    params(("state" = inline(Option<Vec<QuoteState>>), Query, style = Form, explode = false, description = "Only those that stand there; several with commas between them."),
         ("updated_since" = Option<String>, Query, description = "Changed at or after this instant, RFC 3339; a `+` is sent as `%2B`.", format = DateTime),
         ("sort" = inline(Option<PaperOrder>), Query, description = "In which order; `-updated_at` when left out."),
         ("limit" = Option<i64>, Query, description = "1 to 200; 50 when left out.", minimum = 1, maximum = 200),
