@@ -82,6 +82,22 @@ async fn every_header_that_is_sent_is_declared() {
     assert!(missed.is_empty(), "declared, but never sent: {missed:?}");
 }
 
+/// A working request finds the job priced already, and answers otherwise.
+#[tokio::test]
+async fn what_a_new_revision_of_a_job_is_sent_with_is_declared_too() {
+    let app = TestApp::start().await;
+    let records = Records::open(&app).await;
+    app.act(&format!("/v1/price-book-versions/{}/publish", records.draft), "*").await.ok(200);
+    let operation = operations().into_iter().find(|o| o.id == "repriceJob").unwrap();
+    let answer = app.send(operation.working(&records).key(&app.key)).await.ok(201);
+    let mut silent = BTreeSet::new();
+    let told = declared(&operation, &answer, &mut silent);
+    assert!(silent.is_empty(), "sent, but not declared: {silent:?}");
+    assert!(told.contains("etag") && told.contains("location"), "{told:?}");
+    let read = app.get(&answer.header("location")).await.ok(200);
+    assert_eq!(answer.etag(), read.etag());
+}
+
 #[tokio::test]
 async fn a_tag_sent_with_a_location_is_that_of_what_is_there() {
     let shared = TestApp::start().await;

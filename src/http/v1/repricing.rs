@@ -202,7 +202,8 @@ fn accepted() -> Problem {
         ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
     responses((status = 200, description = "No new revision was needed.", body = RepricedJob),
         (status = 201, description = "The new revision.", body = RepricedJob,
-            headers(("Location" = String, description = "Path of the revision.")))))]
+            headers(("Location" = String, description = "Path of the revision."),
+                ("ETag" = String, description = "Of the revision; never changes.")))))]
 pub async fn reprice_job(
     State(state): State<AppState>,
     caller: Caller<may::EstimatesWrite>,
