@@ -149,7 +149,7 @@ fn closed_words_are_listed() {
     for (shape, member, words) in [
         ("PlanTask", "kind", 3),
         ("PlanTask", "status", 3),
-        ("PlanHoldPoint", "kind", 5),
+        ("PlanHoldPoint", "kind", 4),
         ("PlanChange", "of", 2),
         ("PlanChange", "change", 6),
         ("PlanWithdrawn", "of", 2),

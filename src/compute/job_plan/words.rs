@@ -40,8 +40,6 @@ wire_enum! {
         WheelsMayCross = "wheels_may_cross",
         /// the concrete has cured for feet
         PeopleMayCross = "people_may_cross",
-        /// something else; its text says what
-        Other = "other",
     }
 }
 
@@ -100,7 +98,6 @@ impl From<&HoldKind> for PlanHoldKind {
             HoldKind::InspectionBeforePour => Self::InspectionBeforePour,
             HoldKind::WheelsMayCross => Self::WheelsMayCross,
             HoldKind::PeopleMayCross => Self::PeopleMayCross,
-            HoldKind::Other(_) => Self::Other,
         }
     }
 }

@@ -76,10 +76,6 @@ pub(super) fn hold_points(
                 };
                 (day, None, text)
             }
-            (HoldKind::Other(words), _) => {
-                let day = planned.planned.finish.date;
-                (day, None, format!("{name}: {words} by {day}"))
-            }
         };
         points.push(HoldPoint { kind, task: task.id.clone(), on, no_later_than, then_from, text });
     }

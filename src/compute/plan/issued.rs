@@ -154,13 +154,12 @@ fn holds_of(plan: &Plan) -> BTreeMap<TaskId, IssuedItem> {
     plan.hold_points.iter().map(|h| (h.task.clone(), item(h))).collect()
 }
 
-fn hold_name(kind: &HoldKind) -> &str {
+fn hold_name(kind: &HoldKind) -> &'static str {
     match kind {
         HoldKind::CallBeforeDigging => "Hold: call for utility marks",
         HoldKind::InspectionBeforePour => "Hold: inspection before the pour",
         HoldKind::WheelsMayCross => "Hold: wheels may cross after this day",
         HoldKind::PeopleMayCross => "Hold: people may walk on it after this day",
-        HoldKind::Other(words) => words,
     }
 }
 

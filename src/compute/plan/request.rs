@@ -200,8 +200,6 @@ pub enum HoldKind {
     WheelsMayCross,
     /// People may walk on it from here on.
     PeopleMayCross,
-    /// Anything else, in the office's words.
-    Other(String),
 }
 
 /// What has been reported of a task.
