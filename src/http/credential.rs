@@ -60,7 +60,12 @@ impl Schemes {
     /// # Errors
     /// Where there is none, or it is shown in another way than these.
     pub(super) fn key(self, request: &Request) -> Result<String, Problem> {
-        let value = request.headers().get(header::AUTHORIZATION).ok_or_else(|| self.none_sent())?;
+        let mut lines = request.headers().get_all(header::AUTHORIZATION).iter();
+        let value = lines.next().ok_or_else(|| self.none_sent())?;
+        if lines.next().is_some() {
+            let detail = "the header is sent more than once, and which of the keys is meant cannot be told";
+            return Err(self.refuse(problem::BAD_CREDENTIAL, detail, Some("invalid_request")));
+        }
         let shown = value.to_str().ok().and_then(|text| text.split_once(' ')).and_then(|(scheme, rest)| {
             let rest = rest.trim();
             if scheme.eq_ignore_ascii_case("bearer") {

@@ -1,6 +1,6 @@
 //! What a program asks that follows jobs and papers: which jobs were accepted, which papers changed.
 
-use crate::app::{TestApp, text};
+use crate::app::{TestApp, fault, faults_in, text};
 use crate::document::operations;
 use crate::records::{Records, job, make_job, short_notes, terms};
 use serde_json::{Value, json};
@@ -84,9 +84,11 @@ async fn a_job_is_found_by_what_another_system_calls_it() {
     // Who takes a name that is taken is told by whom.
     let refused = app.post("/v1/jobs", &called(4, "scheduling", "S-7")).await.problem(409, "conflict");
     assert!(text(&refused, "detail").contains(&first), "{refused}");
-    let change = json!({"external_refs": [{"system": "scheduling", "id": "S-7"}]});
+    assert_eq!(faults_in(&refused), fault("#/external_refs/0", "reference_taken"));
+    let change = json!({"external_refs": [{"system": "accounting", "id": "new"}, {"system": "scheduling", "id": "S-7"}]});
     let refused = app.patch(&format!("/v1/jobs/{second}"), "*", &change).await.problem(409, "conflict");
     assert!(text(&refused, "detail").contains(&first), "{refused}");
+    assert_eq!(faults_in(&refused), fault("#/external_refs/1", "reference_taken"));
 }
 
 #[tokio::test]

@@ -110,6 +110,32 @@ async fn wrong_values_are_told_together_with_wrong_names() {
 }
 
 #[tokio::test]
+async fn what_must_be_sent_and_is_not_is_told_as_missing() {
+    let app = TestApp::start().await;
+    let records = Records::bare(&app).await;
+    let mut tried = 0;
+    for operation in operations() {
+        let all = operation.value["parameters"].as_array().into_iter().flatten();
+        let needed = all.filter(|p| p["in"] == "query" && p["required"] == Value::Bool(true));
+        let mut needed: Vec<String> = needed.map(|p| text(p, "name")).collect();
+        if needed.is_empty() {
+            continue;
+        }
+        tried += 1;
+        let mut ask = operation.working(&records).key(&app.key);
+        ask.path = ask.path.split('?').next().unwrap().to_owned();
+        let problem = app.send(ask).await.problem(400, "bad-query");
+        let errors = problem["errors"].as_array().unwrap();
+        let mut told: Vec<String> = errors.iter().map(|e| text(e, "parameter")).collect();
+        told.sort();
+        needed.sort();
+        assert_eq!(told, needed, "{}", operation.id);
+        assert!(errors.iter().all(|e| e["code"] == "required" && e.get("value").is_none()), "{problem}");
+    }
+    assert!(tried >= 2, "only {tried} operations with a parameter that is needed");
+}
+
+#[tokio::test]
 async fn the_words_that_are_allowed_are_listed() {
     let app = TestApp::start().await;
     let problem = app.get("/v1/jobs?sort=name&limit=500&updated_since=now&cursor=%21").await;

@@ -288,6 +288,12 @@ async fn without_a_good_key_nothing_is_answered() {
     }
     // The scheme's name has no case (RFC 9110 section 11.1, from memory).
     app.send(Ask::get("/v1/jobs").header("authorization", &format!("bEARER {}", app.key))).await.ok(200);
+    // Of two keys nobody can tell which is meant, in either order.
+    for (first, second) in [(app.key.as_str(), "rc_x_y"), ("rc_x_y", &app.key), (&app.key, &app.key)] {
+        let ask = Ask::get("/v1/jobs").key(first).line("authorization", &format!("Bearer {second}"));
+        let problem = app.send(ask).await.problem(401, "bad-credential");
+        assert!(text(&problem, "detail").contains("more than once"), "{problem}");
+    }
 }
 
 #[tokio::test]

@@ -65,6 +65,14 @@ impl Params {
         self.0.iter().find(|(n, _)| n == name).map(|(_, v)| v.as_str())
     }
 
+    /// A parameter that must be sent.
+    ///
+    /// # Errors
+    /// When it was not.
+    pub fn required(&self, name: &str, rule: &str) -> Result<&str, Problem> {
+        self.get(name).ok_or_else(|| self.fault(name, "required", rule, &[]))
+    }
+
     /// What is wrong with the value of a parameter.
     pub fn fault(&self, name: &str, code: &str, rule: impl Into<String>, allowed: &[&str]) -> Problem {
         Problem::parameter(name, self.get(name), code, rule, allowed)

@@ -16,7 +16,7 @@ use crate::wire::day::Day;
 use crate::wire::notes::{Customer, Site, SiteNotes};
 use crate::wire::query::JobOrder;
 use crate::wire::scalar::Flag;
-use crate::wire::{Label, List};
+use crate::wire::{At, Faults, Label, List};
 use crate::wire_object;
 use axum::extract::{OriginalUri, Path, State};
 use axum::http::{HeaderMap, StatusCode};
@@ -138,8 +138,8 @@ fn fields(job: &JobIn) -> Result<JobFields, Problem> {
     let JobIn { title, customer, site, notes, external_refs, closed } = job;
     let customer = customer.as_ref().or_else(|| notes.as_ref().and_then(|n| n.customer.as_ref()));
     let site = site.as_ref().or_else(|| notes.as_ref().and_then(|n| n.site.as_ref()));
-    let mut faults = crate::wire::Faults::new();
-    let root = crate::wire::At::ROOT;
+    let mut faults = Faults::new();
+    let root = At::ROOT;
     if customer.is_none() {
         faults.add(
             &root.member("customer"),
@@ -178,24 +178,32 @@ fn fields(job: &JobIn) -> Result<JobFields, Problem> {
     })
 }
 
-/// A reference that belongs to another job says which.
+/// Every reference that belongs to another job says which.
 async fn taken(error: StoreError, state: &AppState, id: &str, refs: &[(String, String)]) -> Problem {
     if !matches!(error, StoreError::Conflict) {
         return error.into();
     }
-    for (system, external) in refs {
+    let (mut faults, root) = (Faults::new(), At::ROOT);
+    let list = root.member("external_refs");
+    for (place, (system, external)) in refs.iter().enumerate() {
         match state.inner.store.job_called(system, external).await {
             Ok(Some(other)) if other != id => {
-                let detail = format!(
-                    "`{external}` of `{system}` in `external_refs` belongs to the job `{other}` already"
-                );
-                return Problem::new(problem::CONFLICT, detail);
+                let detail = format!("`{external}` of `{system}` belongs to the job `{other}` already");
+                faults.value(&list.element(place), "reference_taken", external, detail);
             }
             Ok(_) => {}
             Err(error) => return error.into(),
         }
     }
-    Problem::new(problem::CONFLICT, "one of `external_refs` belongs to another job already")
+    if faults.is_empty() {
+        // It was given back meanwhile.
+        faults.add(&list, "reference_taken", "one of these belonged to another job just now: send it again");
+    }
+    Problem::with_faults(
+        problem::CONFLICT,
+        format!("other jobs are called so in `external_refs`: {faults}"),
+        &faults,
+    )
 }
 
 /// Create a job

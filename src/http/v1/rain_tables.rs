@@ -135,9 +135,9 @@ pub async fn import_rain_table(
     CsvBody { bytes }: CsvBody,
 ) -> Result<Response, Problem> {
     let params = asked.params();
-    let code = Code::new(params.get("code").unwrap_or("")).ok_or_else(|| {
-        let rule = "give the table a code: 1 to 64 lower-case letters, digits, `-`, `_`, `.`";
-        params.fault("code", "text_rule", rule, &[])
+    let code = params.required("code", "give the table a code, as `code=millbrook-north`").and_then(|text| {
+        let rule = "1 to 64 lower-case letters, digits, `-`, `_`, `.`";
+        Code::new(text).ok_or_else(|| params.fault("code", "text_rule", rule, &[]))
     });
     let no_label = || params.fault("name", "text_rule", "1 to 200 characters on one line", &[]);
     let name = params.get("name").map(|text| Label::new(text).ok_or_else(no_label)).transpose();
@@ -256,19 +256,21 @@ pub async fn read_rain_table(
     };
     let doc = out(row)?.table;
     let rain = table(&doc).map_err(|f| Problem::internal(f.to_string()))?;
-    let years = params.get("return_period_years").and_then(|t| t.parse::<i64>().ok());
-    let frequency = years.and_then(|years| rain.frequency_of(years));
-    let period = years.zip(frequency).ok_or_else(|| {
-        let have: Vec<String> = rain.frequencies().iter().map(|f| f.years().to_string()).collect();
-        let have: Vec<&str> = have.iter().map(String::as_str).collect();
-        params.fault("return_period_years", "not_in_rain_table", "a return period that the table has", &have)
+    let years = params.required("return_period_years", "name a return period that the table has");
+    let period = years.and_then(|text| {
+        let years = text.parse::<i64>().ok();
+        years.zip(years.and_then(|years| rain.frequency_of(years))).ok_or_else(|| {
+            let have: Vec<String> = rain.frequencies().iter().map(|f| f.years().to_string()).collect();
+            let have: Vec<&str> = have.iter().map(String::as_str).collect();
+            let rule = "a return period that the table has";
+            params.fault("return_period_years", "not_in_rain_table", rule, &have)
+        })
     });
-    let minutes = params
-        .get("duration")
-        .and_then(|t| grammar::seconds(t).ok())
-        .map(|seconds| seconds / 60.0)
-        .ok_or_else(|| {
-            params.fault("duration", "unit_required", "a duration with its unit", &["15 min", "1 hr"])
+    let minutes =
+        params.required("duration", "name a duration with its unit, as `15 min`").and_then(|text| {
+            grammar::seconds(text).map(|seconds| seconds / 60.0).map_err(|_| {
+                params.fault("duration", "unit_required", "a duration with its unit", &["15 min", "1 hr"])
+            })
         });
     // Whether a duration lies within the table does not hang on the return period.
     let minutes =
