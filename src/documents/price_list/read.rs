@@ -1,5 +1,6 @@
 //! Reading a CSV price list: every fault of every row at once, nothing taken in unless all of it holds.
 
+use super::quotes::Counted;
 use super::report::{PriceListReport, ReadRow, ReadRows, RowFault, Rules, report};
 use super::{COLUMNS, NEEDED, text};
 use crate::domain::words::Category;
@@ -37,23 +38,6 @@ fn fault(row: usize, column: Option<&str>, code: &'static str, detail: impl Into
     }
 }
 
-/// The list with a blank in each empty line, which the reader would pass over without counting it.
-fn with_blank_lines(bytes: &[u8]) -> Vec<u8> {
-    let mut out = Vec::with_capacity(bytes.len());
-    let (mut quoted, mut at_start) = (false, true);
-    for (i, byte) in bytes.iter().copied().enumerate() {
-        let ends = byte == b'\n' || byte == b'\r';
-        let of_pair = byte == b'\n' && i > 0 && bytes.get(i - 1) == Some(&b'\r');
-        if at_start && ends && !quoted && !of_pair {
-            out.push(b' ');
-        }
-        quoted ^= byte == b'"';
-        at_start = ends && !quoted;
-        out.push(byte);
-    }
-    out
-}
-
 struct Reading<'a> {
     faults: Vec<RowFault>,
     old: HashMap<&'a str, &'a Item>,
@@ -61,13 +45,14 @@ struct Reading<'a> {
 }
 
 impl<'a> Reading<'a> {
-    fn rows(&mut self, bytes: &[u8]) -> ReadRows {
+    /// What the list says; nothing where its columns cannot be told.
+    fn rows(&mut self, bytes: &[u8]) -> Option<ReadRows> {
         if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
             self.faults.push(fault(1, None, "not_utf8", "this is UTF-16: save the list as CSV in UTF-8"));
-            return ReadRows::default();
+            return None;
         }
-        let counted = with_blank_lines(bytes);
-        let mut reader = csv::ReaderBuilder::new().has_headers(false).flexible(true).from_reader(&*counted);
+        let Counted { bytes, misquoted } = Counted::of(bytes);
+        let mut reader = csv::ReaderBuilder::new().has_headers(false).flexible(true).from_reader(&*bytes);
         let mut columns: Option<Vec<&'static str>> = None;
         let mut rows = Vec::new();
         let mut first_of: HashMap<String, usize> = HashMap::new();
@@ -92,17 +77,23 @@ impl<'a> Reading<'a> {
             if record.iter().all(|c| c.iter().all(u8::is_ascii_whitespace)) {
                 continue;
             }
+            let misquoted = misquoted.get(&row).map(|detail| fault(row, None, "not_csv", *detail));
             let Some(columns) = &columns else {
-                columns = self.header(&record);
-                if columns.is_none() {
-                    return ReadRows::default();
+                if let Some(found) = misquoted {
+                    self.faults.push(found);
+                    return None;
                 }
+                columns = Some(self.header(&record)?);
                 continue;
             };
             count += 1;
             if count > MOST_ITEMS {
                 self.faults.push(fault(row, None, "too_many_rows", "a price book holds up to 5000 items"));
                 break;
+            }
+            if let Some(found) = misquoted {
+                self.faults.push(found);
+                continue;
             }
             if record.len() != columns.len() {
                 let detail = format!(
@@ -142,8 +133,9 @@ impl<'a> Reading<'a> {
                 "no_header",
                 "the list is empty: its first row names the columns",
             ));
+            return None;
         }
-        ReadRows { rows, count, codes: first_of.into_keys().collect() }
+        Some(ReadRows { rows, count, codes: first_of.into_keys().collect() })
     }
 
     /// The columns by the header's names, in any order.
@@ -168,8 +160,13 @@ impl<'a> Reading<'a> {
             return None;
         }
         let mut columns: Vec<&'static str> = Vec::new();
-        for cell in cells {
+        for (place, cell) in cells.into_iter().enumerate() {
             let name = cell.trim();
+            if name.is_empty() {
+                let detail = format!("column {} has no name: name it, or take it out", place + 1);
+                self.faults.push(fault(1, None, "unnamed_column", detail));
+                continue;
+            }
             match COLUMNS.iter().find(|c| **c == name) {
                 Some(column) if columns.contains(column) => {
                     self.faults.push(fault(1, Some(name), "duplicate_column", "this column is named twice"));

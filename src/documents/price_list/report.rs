@@ -71,7 +71,7 @@ pub struct PriceListReport {
     pub updated: usize,
     /// Items that stay as they are.
     pub unchanged: usize,
-    /// Codes of items of the version that the list does not name.
+    /// Codes of items of the version that the list does not name; none where its header cannot be read.
     pub missing: Vec<String>,
     /// Whether those are taken out; they stay otherwise.
     pub missing_removed: bool,
@@ -118,13 +118,16 @@ pub struct ReadRows {
     pub codes: HashSet<String>,
 }
 
-/// Makes the report, and the items of the version after the import.
+/// Makes the report, and the items of the version after the import. Nothing is said of what a list leaves out that could not be
+/// read.
 pub fn report(
     doc: &BookDoc,
-    ReadRows { rows, count, codes }: ReadRows,
+    read: Option<ReadRows>,
     mut faults: Vec<RowFault>,
     rules: Rules,
 ) -> (PriceListReport, Vec<Item>) {
+    let is_read = read.is_some();
+    let ReadRows { rows, count, codes } = read.unwrap_or_default();
     let old: HashMap<&str, &Item> = doc.items.iter().map(|i| (i.code.as_str(), i)).collect();
     let (mut created, mut updated, mut unchanged) = (0, 0, 0);
     let mut moves = Vec::new();
@@ -155,8 +158,8 @@ pub fn report(
         }
         named.insert(item.code.to_string(), item);
     }
-    let missing: Vec<String> =
-        doc.items.iter().map(|i| i.code.to_string()).filter(|c| !codes.contains(c)).collect();
+    let codes_there = doc.items.iter().map(|i| i.code.to_string()).filter(|_| is_read);
+    let missing: Vec<String> = codes_there.filter(|c| !codes.contains(c)).collect();
     let large_moves = moves.iter().filter(|m| m.is_large).count();
     if !rules.confirmed {
         for large in moves.iter().filter(|m| m.is_large) {
