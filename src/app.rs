@@ -11,6 +11,7 @@ use crate::http::secret::Secret;
 use crate::store::{Store, StoreError};
 use crate::wire::Code;
 use crate::wire::book::BookDoc;
+use crate::wire::day::{Day, OfficeDay};
 use crate::wire::rain::RainTableDoc;
 use hyper::server::conn::http1;
 use hyper_util::rt::{TokioIo, TokioTimer};
@@ -151,7 +152,19 @@ impl AppState {
 
     /// Which day it is at the office.
     pub fn today(&self) -> jiff::civil::Date {
-        self.inner.config.time_zone.to_datetime(jiff::Timestamp::now()).date()
+        self.day_at(jiff::Timestamp::now())
+    }
+
+    /// Which day it was at the office at an instant.
+    pub fn day_at(&self, instant: jiff::Timestamp) -> jiff::civil::Date {
+        self.inner.config.time_zone.to_datetime(instant).date()
+    }
+
+    /// The day that everything said to have happened is held against, papers and records alike; `None` when the clock is outside
+    /// the calendar.
+    pub fn office_day(&self) -> Option<OfficeDay<'_>> {
+        let zone = self.inner.config.time_zone.iana_name().unwrap_or("UTC");
+        Day::of(self.today()).map(|day| OfficeDay { day, zone })
     }
 
     /// Forgets which version is current; called when one is published or retired.

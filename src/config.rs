@@ -31,7 +31,8 @@ pub struct Config {
     pub log_json: bool,
     /// `RILLCAST_DRAIN_SECONDS`: how long running requests may take after a stop signal, 0 to 300; default 30.
     pub drain: Duration,
-    /// `RILLCAST_TIME_ZONE`: where the office is, by its IANA name as `America/Chicago`: decides which day it is; default `UTC`.
+    /// `RILLCAST_TIME_ZONE`: where the office is, by its IANA name as `America/Chicago`: its day is the one on
+    /// which a price book with dates begins to hold, and after which a day is to come; default `UTC`.
     pub time_zone: jiff::tz::TimeZone,
 }
 

@@ -40,6 +40,8 @@ Quantities carry their unit: requests accept `\"41 ft 6 in\"`, `\"3 1/2 in\"`, `
 the top of the answer. Errors are `application/problem+json` and list every fault with its JSON pointer; `/problems` \
 documents the kinds. Unknown members and parameters are refused. Where keys have a quota, every answer says what is left of it: \
 `RateLimit: \"perkey\";r=<requests left>;t=<seconds until there is one more>`, and `RateLimit-Policy: \"perkey\";q=<requests>;w=<seconds>`.\n\n\
+What has happened is dated up to today at the office, by its time zone (`RILLCAST_TIME_ZONE`): a paper that goes out, a yes or a \
+no, a payment, a cost that was spent, a record of work. A later day is `in_the_future`.\n\n\
 Cautions and checks are reminders: local codes, the authority that permits the discharge and licensed practice go before \
 them."
     ),

@@ -68,6 +68,33 @@ impl Day {
     }
 }
 
+/// The day that it is at the office, with the zone whose day it is: a day after it has not come.
+///
+/// ```
+/// use rillcast::wire::day::{Day, OfficeDay};
+/// let day = |text| Day::parse(text).unwrap();
+/// let today = OfficeDay { day: day("2026-03-09"), zone: "America/Chicago" };
+/// assert_eq!(today.to_come(day("2026-03-09")), None);
+/// let told = today.to_come(day("2026-03-10")).unwrap();
+/// assert_eq!(told, "the last day that can have happened is 2026-03-09, today at the office (America/Chicago)");
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct OfficeDay<'a> {
+    /// The day.
+    pub day: Day,
+    /// Where the office is: the IANA name of its zone.
+    pub zone: &'a str,
+}
+
+impl OfficeDay<'_> {
+    /// What is wrong with a day on which something is said to have happened: that it is to come.
+    pub fn to_come(self, on: Day) -> Option<String> {
+        let Self { day, zone } = self;
+        (on > day)
+            .then(|| format!("the last day that can have happened is {day}, today at the office ({zone})"))
+    }
+}
+
 impl std::fmt::Display for Day {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         self.0.fmt(f)

@@ -60,6 +60,44 @@ async fn a_quote_does_not_expire_on_its_last_day() {
     app.money(&format!("/v1/quotes/{quote}/accept"), &yes).await.ok(200);
 }
 
+/// What has happened did so up to today at the office, however late it is elsewhere: papers, reports, records and marks alike.
+#[tokio::test]
+async fn a_day_that_has_not_come_at_the_office_is_to_come() {
+    // Both are behind UTC; in at least one of them it is not about midnight.
+    let now = jiff::Timestamp::now();
+    let (name, today) = ["Etc/GMT+12", "Etc/GMT+6"]
+        .into_iter()
+        .map(|name| (name, jiff::tz::TimeZone::get(name).unwrap().to_datetime(now)))
+        .find(|(_, there)| (1..=22).contains(&there.hour()))
+        .map(|(name, there)| (name, there.date()))
+        .unwrap();
+    let app = TestApp::start_with(|c| c.time_zone = jiff::tz::TimeZone::get(name).unwrap()).await;
+    app.contract(&app.job, &terms(&estimate(&app).await)).await;
+    let other = text(&make_job(&app, &job(1)).await.json(), "id");
+    let day = |of: jiff::civil::Date| of.to_string();
+    let (today, tomorrow) = (day(today), day(today.tomorrow().unwrap()));
+    let invoice = |on: &str| json!({"bill": {"kind": "stage", "stage": "deposit"}, "on": on});
+    let cost = |on: &str| json!({"system": "books", "reference": "C-1", "on": on, "category": "material", "amount": "1.00"});
+    let hours = |on: &str| json!({"entries": [{"kind": "hours", "on": on, "task": "dig_run", "trade": "laborer", "hours": "1 hr"}]});
+    let mark = |on: &str| json!({"accepted_on": on});
+    let jobs = |job: &str, rest: &str| format!("/v1/jobs/{job}/{rest}");
+    for (path, body, pointer, come) in [
+        (jobs(&app.job, "invoices"), &invoice as &dyn Fn(&str) -> Value, "#/on", 201),
+        (jobs(&app.job, "costs"), &cost, "#/on", 201),
+        (jobs(&app.job, "actuals"), &hours, "#/entries/0/on", 201),
+        // It has no estimate, which is told once the day is right.
+        (jobs(&other, "acceptance"), &mark, "#/accepted_on", 409),
+    ] {
+        let told = app.money(&path, &body(&tomorrow)).await.problem(422, "validation-failed");
+        assert_eq!(faults_in(&told), fault(pointer, "in_the_future"), "{path}");
+        let detail = text(&told["errors"][0], "detail");
+        let expected =
+            format!("the last day that can have happened is {today}, today at the office ({name})");
+        assert!(detail.contains(&expected), "{detail}");
+        assert_eq!(app.money(&path, &body(&today)).await.status, come, "{path}");
+    }
+}
+
 #[tokio::test]
 async fn nothing_is_billed_before_it_was_accepted() {
     let app = TestApp::start().await;

@@ -90,9 +90,10 @@ pub(crate) struct Course {
     pub(crate) credited: Vec<(usize, Effect)>,
 }
 
-/// The last day that can have happened where these papers live.
-pub(crate) fn last_day() -> rillcast::wire::day::Day {
-    rillcast::wire::day::Day::parse("2026-12-31").unwrap()
+/// Which day it is where these papers live.
+pub(crate) fn last_day() -> rillcast::wire::day::OfficeDay<'static> {
+    let day = rillcast::wire::day::Day::parse("2026-12-31").unwrap();
+    rillcast::wire::day::OfficeDay { day, zone: "UTC" }
 }
 
 impl Course {

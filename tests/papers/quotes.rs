@@ -185,17 +185,18 @@ fn invoices_refuse_what_the_contract_does_not_hold() {
 fn a_paper_that_was_dated_ahead_can_be_ended() {
     use rillcast::compute::contract::accept::{check_closing, check_date};
     use rillcast::compute::contract::moves::{PaperKind, PaperState};
-    use rillcast::wire::day::Day;
+    use rillcast::wire::day::{Day, OfficeDay};
     let day = |text: &str| Day::parse(text).unwrap();
     let (today, ahead) = (day("2026-03-02"), day("2126-03-01"));
+    let office = OfficeDay { day: today, zone: "UTC" };
     let closed = |on: Day, issued: Day| {
-        let faults = check_closing(on, Some(issued), today, PaperKind::Quote, PaperState::Withdrawn);
+        let faults = check_closing(on, Some(issued), office, PaperKind::Quote, PaperState::Withdrawn);
         faults.list().iter().map(|f| f.code).collect::<Vec<_>>()
     };
     assert_eq!(closed(ahead, ahead), [""; 0]);
     assert_eq!(closed(today, ahead), ["before_issue_date"]);
     assert_eq!(closed(day("2126-03-02"), ahead), ["in_the_future"]);
     assert_eq!(closed(ahead, today), ["in_the_future"]);
-    assert!(check_date(today, today).is_empty());
-    assert_eq!(check_date(day("2026-03-03"), today).list()[0].code, "in_the_future");
+    assert!(check_date(today, office).is_empty());
+    assert_eq!(check_date(day("2026-03-03"), office).list()[0].code, "in_the_future");
 }

@@ -10,12 +10,9 @@ use crate::wire::contract::account::{Account, Component, ContractLine, Effect};
 use crate::wire::contract::inputs::{ChangeInputs, InvoiceInputs, QuoteInputs};
 use crate::wire::contract::requests::{AcceptIn, Bill, PaymentIn};
 use crate::wire::contract::terms::StageKind;
-use crate::wire::day::Day;
+use crate::wire::day::{Day, OfficeDay};
 use crate::wire::{At, Code, Faults, Label};
 use std::collections::BTreeSet;
-
-/// What is said of a day to come, before the last one that is none.
-const LAST_DAY: &str = "the last day that can have happened is";
 
 /// The estimate that is taken: the quoted one, or that of the alternate.
 pub fn taken_estimate<'a>(inputs: &'a QuoteInputs, alternate: Option<&Code>) -> &'a Label {
@@ -25,12 +22,17 @@ pub fn taken_estimate<'a>(inputs: &'a QuoteInputs, alternate: Option<&Code>) -> 
 
 /// What is wrong with the date of a decision: to come, or before the paper was issued. `done` says what was decided. A paper that
 /// was dated ahead is decided up to its own date, so that it can be ended.
-fn dated(on: Day, issued_on: Option<Day>, last_day: Day, (paper, done): (&str, &str), faults: &mut Faults) {
+fn dated(
+    on: Day,
+    issued_on: Option<Day>,
+    today: OfficeDay<'_>,
+    (paper, done): (&str, &str),
+    faults: &mut Faults,
+) {
     let root = At::ROOT;
     let here = root.member("on");
-    let last = issued_on.map_or(last_day, |issued| last_day.max(issued));
-    if on > last {
-        faults.value(&here, "in_the_future", &on.to_string(), format!("{LAST_DAY} {last_day}"));
+    if let Some(told) = today.to_come(on).filter(|_| issued_on.is_none_or(|issued| on > issued)) {
+        faults.value(&here, "in_the_future", &on.to_string(), told);
     }
     if issued_on.is_some_and(|issued| on < issued) {
         let article = if paper == "invoice" { "an" } else { "a" };
@@ -43,20 +45,20 @@ fn dated(on: Day, issued_on: Option<Day>, last_day: Day, (paper, done): (&str, &
 pub fn check_closing(
     on: Day,
     issued_on: Option<Day>,
-    last_day: Day,
+    today: OfficeDay<'_>,
     kind: PaperKind,
     state: PaperState,
 ) -> Faults {
     let mut faults = Faults::new();
     let paper = kind.word().replace('_', " ");
-    dated(on, issued_on, last_day, (&paper, state.word()), &mut faults);
+    dated(on, issued_on, today, (&paper, state.word()), &mut faults);
     faults
 }
 
 /// What is wrong with the date of what is reported about an invoice or a job; `done` says what happened.
-pub fn check_report(on: Day, issued_on: Option<Day>, last_day: Day, done: &str) -> Faults {
+pub fn check_report(on: Day, issued_on: Option<Day>, today: OfficeDay<'_>, done: &str) -> Faults {
     let mut faults = Faults::new();
-    dated(on, issued_on, last_day, ("invoice", done), &mut faults);
+    dated(on, issued_on, today, ("invoice", done), &mut faults);
     faults
 }
 
@@ -67,9 +69,9 @@ pub fn check_payment(
     payment: &PaymentIn,
     from: Day,
     (due, before, others): (Amount, Amount, Amount),
-    last_day: Day,
+    today: OfficeDay<'_>,
 ) -> Faults {
-    let mut faults = check_report(payment.on, Some(from), last_day, "paid");
+    let mut faults = check_report(payment.on, Some(from), today, "paid");
     let (at, amount) = (At::ROOT.member("amount"), payment.amount.0);
     if amount == Amount::ZERO {
         faults.value(&at, "out_of_range", &amount.to_string(), "a payment of nothing is none");
@@ -93,11 +95,10 @@ pub fn check_payment(
 }
 
 /// What is wrong with the date a paper is issued on, or a credit note is dated: to come.
-pub fn check_date(on: Day, last_day: Day) -> Faults {
+pub fn check_date(on: Day, today: OfficeDay<'_>) -> Faults {
     let mut faults = Faults::new();
-    if on > last_day {
-        let detail =
-            format!("{LAST_DAY} {last_day}: a paper goes out on the day it is dated, not ahead of it");
+    if let Some(told) = today.to_come(on) {
+        let detail = format!("{told}: a paper goes out on the day it is dated, not ahead of it");
         faults.value(&At::ROOT.member("on"), "in_the_future", &on.to_string(), detail);
     }
     faults
@@ -152,8 +153,8 @@ pub fn is_deposit(inputs: &InvoiceInputs) -> bool {
 }
 
 /// What is wrong with the date of a paper that rests on a quote.
-pub fn check_issue(on: Day, quote: &QuoteInputs, last_day: Day, paper: &str) -> Faults {
-    let mut faults = check_date(on, last_day);
+pub fn check_issue(on: Day, quote: &QuoteInputs, today: OfficeDay<'_>, paper: &str) -> Faults {
+    let mut faults = check_date(on, today);
     if let Some(issued) = quote.issued_on.filter(|issued| on < *issued) {
         let detail = format!("{paper} is not older than the quote it rests on, which was issued on {issued}");
         faults.value(&At::ROOT.member("on"), "before_issue_date", &on.to_string(), detail);
@@ -173,7 +174,7 @@ pub fn check_begun(on: Day, contract: &fold::Contract) -> Faults {
 }
 
 /// What is wrong with the acceptance of a change order.
-pub fn check_change(inputs: &ChangeInputs, decision: &AcceptIn, last_day: Day) -> Faults {
+pub fn check_change(inputs: &ChangeInputs, decision: &AcceptIn, today: OfficeDay<'_>) -> Faults {
     let mut faults = Faults::new();
     for (name, sent) in
         [("alternate", decision.alternate.is_some()), ("additions", !decision.additions.is_empty())]
@@ -182,19 +183,19 @@ pub fn check_change(inputs: &ChangeInputs, decision: &AcceptIn, last_day: Day) -
             faults.add(&At::ROOT.member(name), "not_here", "a change order has no options to choose from");
         }
     }
-    dated(decision.on, inputs.issued_on, last_day, ("change order", "accepted"), &mut faults);
+    dated(decision.on, inputs.issued_on, today, ("change order", "accepted"), &mut faults);
     faults
 }
 
-/// The parts of the contract that an acceptance makes; `last_day` is the last one that can have happened.
+/// The parts of the contract that an acceptance makes.
 ///
 /// # Errors
 /// Every fault of the acceptance.
-pub fn accept(inputs: &QuoteInputs, decision: &AcceptIn, last_day: Day) -> Result<Vec<Component>, Faults> {
+pub fn accept(inputs: &QuoteInputs, decision: &AcceptIn, today: OfficeDay<'_>) -> Result<Vec<Component>, Faults> {
     let QuoteInputs { number, issued_on, job, terms, estimate, alternates, .. } = inputs;
     let mut faults = Faults::new();
     let root = At::ROOT;
-    dated(decision.on, *issued_on, last_day, ("quote", "accepted"), &mut faults);
+    dated(decision.on, *issued_on, today, ("quote", "accepted"), &mut faults);
     if decision.on > terms.valid_until {
         faults.value(
             &root.member("on"),

@@ -11,7 +11,7 @@ use crate::units::Amount;
 use crate::units::decimal::rounded;
 use crate::wire::contract::account::Component;
 use crate::wire::contract::requests::CostIn;
-use crate::wire::day::Day;
+use crate::wire::day::{Day, OfficeDay};
 use crate::wire::{At, Faults};
 use rust_decimal::Decimal;
 use serde::Serialize;
@@ -133,9 +133,9 @@ pub struct ReportedSum {
 
 /// What is wrong with a cost of a job for which so much was reported before: spent on a day to come, or more than can be written
 /// in one of the sums it goes into. What is ordered may be for a day to come.
-pub fn check_cost(cost: &CostIn, before: &[ReportedSum], last_day: Day) -> Faults {
+pub fn check_cost(cost: &CostIn, before: &[ReportedSum], today: OfficeDay<'_>) -> Faults {
     let mut faults =
-        if cost.committed.0 { Faults::new() } else { check_report(cost.on, None, last_day, "spent") };
+        if cost.committed.0 { Faults::new() } else { check_report(cost.on, None, today, "spent") };
     let amount = cost.amount.0;
     let of = |counts: &dyn Fn(&ReportedSum) -> bool| -> Amount {
         before.iter().filter(|r| counts(r)).map(|r| r.amount).sum()

@@ -7,7 +7,7 @@ use crate::domain::layout::within::Within;
 use crate::domain::measures::measured_as;
 use crate::domain::words::Category;
 use crate::units::Amount;
-use crate::wire::day::Day;
+use crate::wire::day::OfficeDay;
 use crate::wire::records::ActualEntry;
 use crate::wire::{At, Code, Faults, Label};
 use jiff::civil::Date;
@@ -119,8 +119,8 @@ pub struct Grounds<'a> {
     pub parts: &'a [Code],
     /// Purchase orders that can be placed.
     pub orders: &'a [Placeable],
-    /// The last day that can have happened.
-    pub last_day: Day,
+    /// Which day it is at the office: what happened did so up to it.
+    pub office_day: OfficeDay<'a>,
 }
 
 /// Checks new records against those that are there and what they must fit.
@@ -131,7 +131,6 @@ pub struct Grounds<'a> {
 /// already, no hours, a second end, hours after the end. Hours before the acceptance are none: work begins on a word that the
 /// office puts down later.
 pub fn check(before: &[Recorded], new: &[ActualEntry], grounds: Grounds<'_>) -> Faults {
-    let last_day = grounds.last_day;
     let mut faults = Faults::new();
     let root = At::ROOT;
     let list = root.member("entries");
@@ -144,13 +143,9 @@ pub fn check(before: &[Recorded], new: &[ActualEntry], grounds: Grounds<'_>) -> 
         standing.iter().filter_map(|r| Ticket::of(&r.entry, Some(&r.id))).collect();
     for (i, entry) in new.iter().enumerate() {
         let here = list.element(i);
-        if entry.on() > last_day {
-            faults.value(
-                &here.member("on"),
-                "in_the_future",
-                &entry.on().to_string(),
-                format!("records tell what has happened; the last day that can have is {last_day}"),
-            );
+        if let Some(told) = grounds.office_day.to_come(entry.on()) {
+            let detail = format!("records tell what has happened; {told}");
+            faults.value(&here.member("on"), "in_the_future", &entry.on().to_string(), detail);
         }
         if let Some(id) = entry.corrects() {
             let at = here.member("corrects");

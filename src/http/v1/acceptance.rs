@@ -113,14 +113,8 @@ pub async fn accept_job(
     state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
     let mut faults = Faults::new();
     let root = At::ROOT;
-    let last = last_day()?;
-    if accepted_on > last {
-        faults.value(
-            &root.member("accepted_on"),
-            "in_the_future",
-            &accepted_on.to_string(),
-            format!("the last day that can have happened is {last}"),
-        );
+    if let Some(told) = last_day(&state)?.to_come(accepted_on) {
+        faults.value(&root.member("accepted_on"), "in_the_future", &accepted_on.to_string(), told);
     }
     let estimate = match &estimate_id {
         Some(wanted) => {

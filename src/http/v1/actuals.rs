@@ -23,7 +23,7 @@ use crate::store::actuals::{ActualRow, NewActual};
 use crate::store::estimates::EstimateRow;
 use crate::units::Amount;
 use crate::wire::contract::Signed;
-use crate::wire::day::Day;
+use crate::wire::day::OfficeDay;
 use crate::wire::notes::SiteNotes;
 use crate::wire::records::{ActualEntry, ActualsIn, OrderKept, OrderedSum};
 use crate::wire::{Code, List, read_document};
@@ -115,14 +115,9 @@ fn out(row: ActualRow) -> Result<ActualOut, Problem> {
     })
 }
 
-/// The last day that can have happened somewhere: tomorrow in UTC. Only what has happened is held against it; which day it is at
-/// the office, [`AppState::today`] says.
-pub(super) fn last_day() -> Result<Day, Problem> {
-    jiff::Timestamp::from_millisecond(crate::http::now_ms())
-        .ok()
-        .and_then(|at| jiff::tz::TimeZone::UTC.to_datetime(at).date().tomorrow().ok())
-        .and_then(Day::of)
-        .ok_or_else(|| Problem::internal("the clock is outside the calendar"))
+/// The last day that can have happened: the office's today. Papers, payments, costs and records are all held against it.
+pub(super) fn last_day(state: &AppState) -> Result<OfficeDay<'_>, Problem> {
+    state.office_day().ok_or_else(|| Problem::internal("the clock is outside the calendar"))
 }
 
 /// Stored records read back.
@@ -181,14 +176,13 @@ pub async fn add_actuals(
     let orders = placeable(&state, &id, &estimate.id, contract.as_ref(), numbers).await?;
     let parts = parts_of(&state, &estimate, contract.as_ref(), &document.entries).await?;
     let today = state.book(None).await.ok();
-    let last_day = last_day()?;
     let mut session = match asked.open(&state, &caller, &bytes).await? {
         Opened::Replay(response) => return Ok(response),
         Opened::Fresh(session) => session,
     };
     let before = records(&session.write.actuals(&id).await?)?;
     let today = today.as_ref().map(|(book, _)| &**book);
-    let grounds = Grounds { book: &book, today, parts: &parts, orders: &orders, last_day };
+    let grounds = Grounds { book: &book, today, parts: &parts, orders: &orders, office_day: last_day(&state)? };
     let faults = entries::check(&before, &document.entries, grounds);
     if !faults.is_empty() {
         return Err(faults.into());

@@ -263,7 +263,7 @@ pub async fn issue_change_order(
     let rows = session.write.papers(&row.job_id).await?;
     let (_, contract) = papers::need_contract(&rows)?;
     still_stands(&inputs, &contract)?;
-    let mut faults = accept::check_issue(document.on, &contract.quote, last_day()?, "a change order");
+    let mut faults = accept::check_issue(document.on, &contract.quote, last_day(&state)?, "a change order");
     if faults.is_empty() {
         faults = accept::check_begun(document.on, &contract);
     }
@@ -319,7 +319,7 @@ pub async fn accept_change_order(
         };
     let Moving { mut session, row, to } = *moving;
     let inputs: ChangeInputs = papers::stored(&row.inputs)?;
-    let mut faults = accept::check_change(&inputs, &document, last_day()?);
+    let mut faults = accept::check_change(&inputs, &document, last_day(&state)?);
     let rows = session.write.papers(&row.job_id).await?;
     let (_, contract) = papers::need_contract(&rows)?;
     if faults.is_empty() {

@@ -19,7 +19,7 @@ use crate::wire::contract::Signed;
 use crate::wire::contract::account::{ContractLine, Effect};
 use crate::wire::contract::inputs::{CreditInputs, InvoiceInputs};
 use crate::wire::contract::requests::CreditIn;
-use crate::wire::{Label, List};
+use crate::wire::{Faults, Label, List};
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::Response;
@@ -60,8 +60,9 @@ pub async fn create_credit_note(
     let (inputs, mut effects) = drafted(&rows, &row, document, &number)?;
     let made = credit(&inputs);
     // An invoice that was once dated ahead is given back on its own date.
-    let last = papers::last_day()?.max(inputs.invoice_on);
-    let (paper, effect) = check_date(inputs.request.on, last).and(&made).finish(made.ok())?;
+    let on = inputs.request.on;
+    let dated = if on > inputs.invoice_on { check_date(on, papers::last_day(&state)?) } else { Faults::new() };
+    let (paper, effect) = dated.and(&made).finish(made.ok())?;
     let new = NewPaper {
         id: papers::paper_id(PaperKind::CreditNote),
         job_id: row.job_id.clone(),

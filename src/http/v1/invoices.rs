@@ -82,7 +82,7 @@ pub async fn create_invoice(
         account,
     };
     let made = invoice(&inputs);
-    let mut faults = check_issue(inputs.request.on, &contract.quote, last_day()?, "an invoice");
+    let mut faults = check_issue(inputs.request.on, &contract.quote, last_day(&state)?, "an invoice");
     if let Ok((paper, effect)) = &made {
         if faults.is_empty() {
             faults = check_billed(inputs.request.on, &contract, effect);
@@ -186,7 +186,7 @@ pub async fn report_void(
     reports::once(&mut session, &report).await?;
     let to = allowed(&asked, &row, Move::Void)?;
     let inputs: InvoiceInputs = papers::stored(&row.inputs)?;
-    let faults = check_report(document.on, Some(inputs.request.on), last_day()?, "voided");
+    let faults = check_report(document.on, Some(inputs.request.on), last_day(&state)?, "voided");
     if !faults.is_empty() {
         return Err(faults.into());
     }

@@ -257,7 +257,7 @@ pub async fn report_cost(
     reports::once(&mut session, &report).await?;
     let before: Vec<ReportedSum> =
         session.write.cost_sums(&id).await?.iter().filter_map(reported_sum).collect();
-    let faults = check_cost(&document, &before, last_day()?);
+    let faults = check_cost(&document, &before, last_day(&state)?);
     if !faults.is_empty() {
         return Err(faults.into());
     }

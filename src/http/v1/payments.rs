@@ -102,7 +102,7 @@ pub async fn report_payment(
     let before = Amount::from_minor(row.paid_minor);
     let (payable, credited) = (Amount::from_minor(row.payable_minor), Amount::from_minor(row.credited_minor));
     let others = rows.iter().filter(|r| r.id != id).map(|r| Amount::from_minor(r.paid_minor)).sum();
-    let faults = check_payment(&document, from, (payable - credited, before, others), last_day()?);
+    let faults = check_payment(&document, from, (payable - credited, before, others), last_day(&state)?);
     if !faults.is_empty() {
         return Err(faults.into());
     }

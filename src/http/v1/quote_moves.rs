@@ -45,7 +45,7 @@ pub async fn accept_quote(
     };
     let Moving { mut session, row, to } = *moving;
     let inputs: QuoteInputs = papers::stored(&row.inputs)?;
-    let components = accept(&inputs, &document, last_day()?)?;
+    let components = accept(&inputs, &document, last_day(&state)?)?;
     let contract = fold::total(&components);
     let mut decision = serde_json::to_value(&document).map_err(|e| Problem::internal(e.to_string()))?;
     if let Some(members) = decision.as_object_mut() {
@@ -96,14 +96,7 @@ pub(crate) async fn close<S>(
     };
     let Moving { mut session, row, to } = *moving;
     let (issued_on, valid_until) = dates(&row)?;
-    // Where it is tomorrow already somewhere, the customer of this office may still say yes today.
-    let last_day = match by {
-        Move::Expire => {
-            Day::of(state.today()).ok_or_else(|| Problem::internal("the clock is outside the calendar"))?
-        }
-        _ => last_day()?,
-    };
-    let mut faults = check_closing(document.on, issued_on, last_day, kind, to);
+    let mut faults = check_closing(document.on, issued_on, last_day(state)?, kind, to);
     if let Some(until) = valid_until.filter(|until| by == Move::Expire && document.on <= *until) {
         let detail = format!("the quote can be accepted until {until}: withdraw it, or wait");
         faults.value(&At::ROOT.member("on"), "before_valid_until", &document.on.to_string(), detail);
@@ -205,7 +198,7 @@ pub async fn supersede_quote(
     };
     let (row, to) = taken_up(&mut session, &asked, &id, (PaperKind::Quote, Move::Supersede)).await?;
     let (issued_on, _) = dates(&row)?;
-    let faults = check_closing(document.on, issued_on, last_day()?, PaperKind::Quote, to);
+    let faults = check_closing(document.on, issued_on, last_day(&state)?, PaperKind::Quote, to);
     if !faults.is_empty() {
         return Err(faults.into());
     }

@@ -298,7 +298,7 @@ pub async fn issue_quote(
     let number = papers::number(&mut session, PaperKind::Quote, &row.job_id).await?;
     inputs.number = Label::new(&number);
     inputs.issued_on = Some(document.on);
-    let mut faults = check_date(document.on, papers::last_day()?);
+    let mut faults = check_date(document.on, papers::last_day(&state)?);
     if document.on > inputs.terms.valid_until {
         let detail =
             format!("the quote is valid until {}: give it more time first", inputs.terms.valid_until);
