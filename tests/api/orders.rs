@@ -1,6 +1,7 @@
 //! Order calculators, as a caller sees them.
 
 use crate::app::{Ask, TestApp, fault, faults_in};
+use crate::records::{job, make_job, short_notes, terms};
 use rillcast::domain::demo::NOTES;
 use serde_json::{Value, json};
 
@@ -261,7 +262,7 @@ async fn a_purchase_order_leaves_as_a_file_once_the_office_is_known() {
     let path = format!("/v1/estimates/{id}/purchase-orders");
     let told = app.get(&format!("{path}/1/ubl")).await.problem(409, "state-conflict");
     assert!(told["detail"].as_str().unwrap().contains("seller"), "{told}");
-    app.quote(&app.job, &crate::records::terms(id)).await;
+    app.quote(&app.job, &terms(id)).await;
     let orders = app.get(&path).await.ok(200).json();
     let list = orders["orders"].as_array().unwrap();
     for (i, stated) in list.iter().enumerate() {
@@ -285,6 +286,52 @@ async fn a_purchase_order_leaves_as_a_file_once_the_office_is_known() {
     for place in ["0", "99", "x", "-1"] {
         app.get(&format!("{path}/{place}/ubl")).await.problem(404, "not-found");
     }
+}
+
+#[tokio::test]
+async fn a_purchase_order_bears_the_day_of_the_office() {
+    // At every instant it is another day in one of the two than in UTC.
+    for name in ["Pacific/Kiritimati", "Etc/GMT+12"] {
+        let zone = jiff::tz::TimeZone::get(name).unwrap();
+        let today = || zone.to_datetime(jiff::Timestamp::now()).date().to_string();
+        let office = zone.clone();
+        let app = TestApp::start_with(|c| c.time_zone = office).await;
+        let before = today();
+        let made = app.act(&format!("/v1/jobs/{}/estimates", app.job), "*").await.ok(201).json();
+        let after = today();
+        let id = made["id"].as_str().unwrap();
+        app.quote(&app.job, &terms(id)).await;
+        let order = app.get(&format!("/v1/estimates/{id}/purchase-orders/1/ubl")).await.ok(200).text();
+        let dated = |day: &str| order.contains(&format!("<cbc:IssueDate>{day}</cbc:IssueDate>"));
+        assert!(dated(&before) || dated(&after), "{name}, {before}: {order}");
+    }
+}
+
+/// Files of two jobs, saved into one folder, do not take each other's place.
+#[tokio::test]
+async fn a_file_is_named_after_its_job() {
+    let app = TestApp::start().await;
+    let other = make_job(&app, &job(1)).await.json()["id"].as_str().unwrap().to_owned();
+    let mut names = std::collections::BTreeSet::new();
+    for job in [&app.job, &other] {
+        let body = if *job == app.job { json!({}) } else { json!({"notes": short_notes()}) };
+        let made = app.post(&format!("/v1/jobs/{job}/estimates"), &body).await.ok(201).json();
+        let id = made["id"].as_str().unwrap();
+        app.contract(job, &terms(id)).await;
+        let change = app.change(job, "40.00").await;
+        for (path, name) in [
+            (format!("/v1/estimates/{id}/purchase-orders.csv"), format!("purchase-orders-{job}-1.csv")),
+            (format!("/v1/estimates/{id}/cutting-sheet.csv"), format!("cutting-sheet-{job}-1.csv")),
+            (format!("/v1/jobs/{job}/invoice-rows"), format!("invoice-rows-{job}.csv")),
+            (format!("/v1/change-orders/{change}/ubl"), format!("CO-1-{job}.xml")),
+        ] {
+            let file = app.get(&path).await.ok(200);
+            let expected = format!("attachment; filename=\"{name}\"");
+            assert_eq!(file.header("content-disposition"), expected, "{path}");
+            names.insert(name);
+        }
+    }
+    assert_eq!(names.len(), 8);
 }
 
 #[tokio::test]

@@ -10,7 +10,6 @@ use crate::documents::ubl::order::order;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::Params;
 use crate::http::problem::{self, Problem};
-use crate::http::timestamp::timestamp;
 use crate::store::estimates::EstimateRow;
 use crate::wire::contract::inputs::QuoteInputs;
 use crate::wire::contract::terms::TaxScheme;
@@ -18,22 +17,22 @@ use crate::wire::day::Day;
 use axum::extract::{Path, State};
 use axum::response::Response;
 
-/// The day the order was recorded as placed, else the day its estimate was stored.
+/// The day the order was recorded as placed, else the day at the office on which its estimate was stored.
 async fn day_of(state: &AppState, row: &EstimateRow, place: usize) -> Result<Day, Problem> {
     let records = records(&state.inner.store.actuals(&row.job_id, None, i64::MAX).await?)?;
     if let Some(placed) = JobActuals::of(&records).orders.get(&format!("{}-{place}", row.id)) {
         return Ok(placed.on);
     }
-    let stored = timestamp(row.created_at);
-    let day = stored.as_str().get(..10).and_then(Day::parse);
+    let stored = jiff::Timestamp::from_millisecond(row.created_at).ok();
+    let day = stored.and_then(|instant| Day::of(state.day_at(instant)));
     day.ok_or_else(|| Problem::internal("stored estimate: its day"))
 }
 
 /// Get a purchase order as UBL
 ///
 /// A UBL 2.1 `Order` of one of the estimate's purchase orders, dated the day it was recorded as placed (`POST
-/// /v1/jobs/{id}/actuals`, kind `order`), before that the day the estimate was stored (UTC). The office that
-/// buys is the `seller` of the job's quote: the accepted one, else the last one written. What is known of the supplier stands
+/// /v1/jobs/{id}/actuals`, kind `order`), before that the day at the office (`RILLCAST_TIME_ZONE`) on which the
+/// estimate was stored. The office that buys is the `seller` of the job's quote: the accepted one, else the last one written. What is known of the supplier stands
 /// in the price book. Packs are written out in the item's unit, with the price of as much as one pack holds.
 #[utoipa::path(get, path = "/v1/estimates/{id}/purchase-orders/{place}/ubl", tag = "estimates",
     operation_id = "getPurchaseOrderUbl",
