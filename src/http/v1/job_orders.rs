@@ -52,13 +52,18 @@ fn varied(mut response: Response) -> Response {
     response
 }
 
-fn orders_csv(orders: &PurchaseOrders) -> Response {
-    reply::csv_file(&format!("purchase-orders-{}", orders.revision), purchase_orders::csv(orders))
+/// What a file of a revision is called: files of two jobs, saved into one folder, must not take each other's place.
+fn file_name(what: &str, row: &EstimateRow) -> String {
+    format!("{what}-{}-{}", row.job_id, row.revision)
+}
+
+fn orders_csv((orders, row): &(PurchaseOrders, EstimateRow)) -> Response {
+    reply::csv_file(&file_name("purchase-orders", row), purchase_orders::csv(orders))
 }
 
 fn sheet_csv(sheet: &CuttingSheet, row: &EstimateRow) -> Result<Response, Problem> {
     let bytes = cutting_sheet::csv(sheet).map_err(refused)?;
-    Ok(reply::csv_file(&format!("cutting-sheet-{}", row.revision), bytes))
+    Ok(reply::csv_file(&file_name("cutting-sheet", row), bytes))
 }
 
 /// The purchase orders of an estimate; `contract` is that of its job.
@@ -73,12 +78,12 @@ pub(super) async fn orders_of(
     purchase_orders(revision(row, &job), additions.taken_with(&row.id), &book).map_err(refused)
 }
 
-async fn stored_orders(state: &AppState, id: &str) -> Result<PurchaseOrders, Problem> {
+async fn stored_orders(state: &AppState, id: &str) -> Result<(PurchaseOrders, EstimateRow), Problem> {
     let row = row(state, id).await?;
     let contract = papers::contract(&state.inner.store.papers(&row.job_id).await?)?.map(|(_, c)| c);
     let mut orders = orders_of(state, &row, contract.as_ref()).await?;
     orders.placed = placed(state, &row, contract.as_ref()).await?;
-    Ok(orders)
+    Ok((orders, row))
 }
 
 /// What has been recorded as placed for the job of an estimate.
@@ -208,7 +213,7 @@ pub async fn get_purchase_orders(
     let form = json_or_csv(&headers)?;
     let orders = stored_orders(&state, &id).await?;
     Ok(varied(match form {
-        Form::Json => reply::json(StatusCode::OK, &orders)?,
+        Form::Json => reply::json(StatusCode::OK, &orders.0)?,
         Form::Csv => orders_csv(&orders),
     }))
 }

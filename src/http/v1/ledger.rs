@@ -203,7 +203,7 @@ pub async fn get_invoice_rows(
         }
     }
     let bytes = invoice_csv::rows(&list).map_err(|e| Problem::internal(e.to_string()))?;
-    let mut response = reply::csv_file("invoice-rows", bytes);
+    let mut response = reply::csv_file(&format!("invoice-rows-{id}"), bytes);
     response.headers_mut().insert(header::CACHE_CONTROL, HeaderValue::from_static("private, no-cache"));
     Ok(response)
 }

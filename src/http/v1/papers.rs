@@ -404,9 +404,13 @@ pub(crate) fn one_contract(error: StoreError) -> Problem {
     }
 }
 
-/// A UBL file of an issued paper.
+/// A UBL file of an issued paper. Change orders are numbered within their job, so that of another job must not have the same name.
 pub(crate) fn xml(row: &PaperRow, bytes: Vec<u8>) -> Response {
-    xml_file(row.number.as_deref().unwrap_or("draft"), bytes)
+    let number = row.number.as_deref().unwrap_or("draft");
+    if row.kind == PaperKind::ChangeOrder.word() {
+        return xml_file(&format!("{number}-{}", row.job_id), bytes);
+    }
+    xml_file(number, bytes)
 }
 
 /// An XML file of this name.
