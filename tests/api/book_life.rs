@@ -21,19 +21,19 @@ async fn draft(app: &TestApp, records: &Records, price: &str) -> String {
     id
 }
 
-async fn publish(app: &TestApp, id: &str, body: &Value) -> crate::app::Answer {
+pub(crate) async fn publish(app: &TestApp, id: &str, body: &Value) -> crate::app::Answer {
     let ask =
         Ask::post(&format!("{}/publish", version_path(id))).key(&app.key).header("if-match", "*").json(body);
     app.send(ask).await
 }
 
-async fn retire(app: &TestApp, id: &str, body: &Value) -> crate::app::Answer {
+pub(crate) async fn retire(app: &TestApp, id: &str, body: &Value) -> crate::app::Answer {
     let ask =
         Ask::post(&format!("{}/retire", version_path(id))).key(&app.key).header("if-match", "*").json(body);
     app.send(ask).await
 }
 
-async fn in_effect(app: &TestApp, book: &str, day: &str) -> Option<String> {
+pub(crate) async fn in_effect(app: &TestApp, book: &str, day: &str) -> Option<String> {
     let answer = app.get(&format!("/v1/price-books/{book}/in-effect?on={day}")).await;
     if answer.status == 404 {
         answer.problem(404, "no-price-in-effect");

@@ -7,6 +7,7 @@ mod records;
 
 mod answers;
 mod audit;
+mod book_days;
 mod book_life;
 mod calculators;
 mod calendar;

@@ -52,6 +52,11 @@ impl Period {
         self.to.is_none_or(|to| other.from <= to) && other.to.is_none_or(|to| self.from <= to)
     }
 
+    /// The days from `day` on; `None` when there are none.
+    pub fn since(&self, day: Date) -> Option<Period> {
+        Period::new(self.from.max(day), self.to)
+    }
+
     /// The same beginning, ending before `day`; `None` when nothing is left.
     pub fn ended(&self, day: Date) -> Option<Period> {
         Period::new(self.from, Some(self.to.map_or(day, |to| to.min(day))))
@@ -95,6 +100,24 @@ pub fn free(taken: &[Period], start: Date) -> Vec<Period> {
     }
     out.extend(Period::new(day, None));
     out
+}
+
+/// What `taken` leaves of a period, in order.
+///
+/// ```
+/// use rillcast::domain::book::periods::{Period, left};
+/// let read = |from, to| Period::read(Some(from), to).unwrap();
+/// let spring = read("2027-03-01", Some("2027-04-01"));
+/// let lost = |whole| left(whole, &[spring]).iter().map(ToString::to_string).collect::<Vec<_>>();
+/// assert_eq!(lost(read("2027-03-15", Some("2027-06-01"))), ["2027-04-01 up to, not including, 2027-06-01"]);
+/// assert!(lost(spring).is_empty());
+/// ```
+pub fn left(of: Period, taken: &[Period]) -> Vec<Period> {
+    let within = |gap: Period| match of.to {
+        Some(to) => gap.ended(to),
+        None => Some(gap),
+    };
+    free(taken, of.from).into_iter().filter_map(within).collect()
 }
 
 #[cfg(test)]

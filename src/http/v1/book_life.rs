@@ -1,24 +1,23 @@
 //! The life of price-book versions: published for days, in effect, retired; no overlap, no gap unseen.
 
+use super::book_days::{asked_period, gaps, in_effect, list, make_room, on_no_day, period_of, refuse_gap, taken_over};
 use super::missing;
-use super::versions::{VersionOut, allowed, answer};
+use super::versions::{VersionOut, VersionTold, allowed, told};
 use crate::app::AppState;
 use crate::domain::book::PriceBook;
-use crate::domain::book::periods::{Period, free};
+use crate::domain::book::periods::Period;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{OptionalBody, Params};
 use crate::http::problem::{self, Problem};
-use crate::http::reply::{self, Asked, Opened, Session};
-use crate::store::price_books::VersionRow;
+use crate::http::reply::{self, Asked, Opened};
 use crate::wire::book::BookDoc;
 use crate::wire::day::Day;
+use crate::wire::read_document;
 use crate::wire::scalar::Flag;
-use crate::wire::{At, Faults, read_document};
 use crate::wire_object;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::Response;
-use jiff::civil::Date;
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -82,160 +81,13 @@ impl From<&Period> for DaysOut {
     }
 }
 
-fn period_of(row: &VersionRow) -> Option<Period> {
-    Period::read(row.effective_from.as_deref(), row.effective_to.as_deref())
-}
-
-/// Days from today on for which none of the versions holds; an undated one holds wherever no dated one does.
-fn gaps(rows: &[VersionRow], today: Date) -> Vec<Period> {
-    let periods: Vec<Period> = rows.iter().filter_map(period_of).collect();
-    if periods.len() < rows.len() { Vec::new() } else { free(&periods, today) }
-}
-
-pub(super) fn in_effect(rows: &[VersionRow], day: Date) -> Option<&VersionRow> {
-    rows.iter()
-        .find(|r| period_of(r).is_some_and(|p| p.holds(day)))
-        .or_else(|| rows.iter().find(|r| r.effective_from.is_none()))
-}
-
-fn list(periods: &[Period]) -> Vec<String> {
-    periods.iter().map(ToString::to_string).collect()
-}
-
-/// The days of the request, checked by themselves.
-fn asked_period(body: &PublishIn) -> Result<Option<Period>, Faults> {
-    let PublishIn { effective_from, effective_to, ends_previous, allow_gap } = body;
-    let mut faults = Faults::new();
-    let root = At::ROOT;
-    match (effective_from, effective_to) {
-        (Some(from), to) => match Period::new(from.date(), to.map(Day::date)) {
-            Some(period) => return Ok(Some(period)),
-            None => {
-                let sent = to.map_or_else(String::new, |d| d.to_string());
-                faults
-                    .value(
-                        &root.member("effective_to"),
-                        "before_effective_from",
-                        &sent,
-                        "the version holds up to, but not including, this day: it must lie after `effective_from`",
-                    )
-                    .allow([format!("a day after {from}")]);
-            }
-        },
-        (None, to) => {
-            let dated = [
-                ("effective_to", to.is_some()),
-                ("ends_previous", ends_previous.0),
-                ("allow_gap", allow_gap.0),
-            ];
-            for (name, _) in dated.iter().filter(|(_, sent)| *sent) {
-                faults.add(&root.member(name), "not_here", "goes with `effective_from` only");
-            }
-        }
-    }
-    if faults.is_empty() { Ok(None) } else { Err(faults) }
-}
-
-/// Finds a place for the period among the other published versions; ends the one before it when told to.
-async fn make_room(
-    session: &mut Session,
-    row: &VersionRow,
-    period: Period,
-    body: &PublishIn,
-    today: Date,
-) -> Result<(), Problem> {
-    let others = session.write.published_versions(&row.book_id).await?;
-    let mut ended = None;
-    let mut faults = Faults::new();
-    let root = At::ROOT;
-    let mut kept = Vec::new();
-    for other in &others {
-        let Some(theirs) = period_of(other) else { continue };
-        let shortened = theirs.ended(period.from());
-        match shortened {
-            _ if !theirs.overlaps(&period) => kept.push(theirs),
-            Some(shorter) if body.ends_previous.0 => {
-                ended = Some(other);
-                kept.push(shorter);
-            }
-            _ => {
-                let help = if shortened.is_some() {
-                    "; `ends_previous: true` lets it end where this one begins"
-                } else {
-                    "; retire it first, or name other days"
-                };
-                faults.value(
-                    &root.member("effective_from"),
-                    "overlap",
-                    &period.to_string(),
-                    format!("version {} holds from {theirs}{help}", other.number),
-                );
-            }
-        }
-    }
-    if !faults.is_empty() {
-        let all: Vec<Period> = others.iter().filter_map(period_of).collect();
-        let free_days = list(&free(&all, today.min(period.from())));
-        let mut listed = Faults::new();
-        for fault in faults.list() {
-            let at = root.member("effective_from");
-            listed
-                .value(&at, fault.code, fault.value.as_deref().unwrap_or_default(), fault.detail.clone())
-                .allow(free_days.iter().cloned());
-        }
-        return Err(Problem::with_faults(
-            problem::PERIOD_OVERLAP,
-            format!(
-                "free days of this book: {}",
-                if free_days.is_empty() { "none".to_owned() } else { free_days.join("; ") }
-            ),
-            &listed,
-        ));
-    }
-    kept.push(period);
-    let undated = others.iter().any(|o| o.effective_from.is_none());
-    let touched: Vec<Period> = if undated {
-        Vec::new()
-    } else {
-        free(&kept, today)
-            .into_iter()
-            .filter(|g| g.touches(&period) || ended.and_then(period_of).is_some_and(|p| p.overlaps(g)))
-            .collect()
-    };
-    refuse_gap(&touched, body.allow_gap, "effective_from")?;
-    if let Some(other) = ended {
-        session.write.end_version(other, &period.from().to_string()).await?;
-    }
-    Ok(())
-}
-
-fn refuse_gap(gaps: &[Period], allow_gap: Flag, member: &str) -> Result<(), Problem> {
-    if gaps.is_empty() || allow_gap.0 {
-        return Ok(());
-    }
-    let mut faults = Faults::new();
-    for gap in gaps {
-        faults
-            .value(
-                &At::ROOT.member(member),
-                "gap",
-                &gap.to_string(),
-                "no version of this book would hold on these days",
-            )
-            .allow(["days that leave no gap".to_owned(), "`allow_gap: true`, to accept it".to_owned()]);
-    }
-    Err(Problem::with_faults(
-        problem::PERIOD_GAP,
-        format!("left without a price book: {}", list(gaps).join("; ")),
-        &faults,
-    ))
-}
-
 /// Publish a version
 ///
 /// Checks the whole document and freezes it for ever. With `effective_from` it holds for those days: days that another
 /// version has are refused with the days that are free, and days left without a version must be accepted with
-/// `allow_gap`. Without it, it holds wherever no dated version does, the one published last first.
+/// `allow_gap`: those from today on, and those gone by that the version ended by this one had. Without it, it holds wherever no
+/// dated version does, the one published last first. Where it holds on no day for the dated ones, and where an undated version
+/// takes days over from the one that ends, `warnings` tell.
 ///
 /// What stops the document from being published is told with pointers into the document, as
 /// `POST /v1/price-book-versions/{id}/check` tells it: `#/items/3/price` is a member of the document,
@@ -247,7 +99,7 @@ fn refuse_gap(gaps: &[Period], allow_gap: Flag, member: &str) -> Result<(), Prob
         ("If-Match" = String, Header, description = "ETag of the version, or `*`."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
         ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
-    responses((status = 200, description = "The published version.", body = VersionOut,
+    responses((status = 200, description = "The published version.", body = VersionTold,
         headers(("ETag" = String, description = "For `If-Match`.")))))]
 pub async fn publish_price_book_version(
     State(state): State<AppState>,
@@ -268,12 +120,13 @@ pub async fn publish_price_book_version(
     let document: BookDoc =
         read_document(row.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
     PriceBook::check(document)?;
-    if let Some(period) = period {
-        make_room(&mut session, &row, period, &body, state.today()).await?;
-    }
+    let warnings = match period {
+        Some(period) => make_room(&mut session, &row, period, &body, state.today()).await?,
+        None => on_no_day(&row, &session.write.published_versions(&row.book_id).await?, state.today()),
+    };
     let (from, to) = (body.effective_from.map(|d| d.to_string()), body.effective_to.map(|d| d.to_string()));
     session.write.publish_version_for(&id, row.row_version, from.as_deref(), to.as_deref()).await?;
-    let response = answer(session, &id).await?;
+    let response = told(session, &id, warnings).await?;
     state.forget_current();
     Ok(response)
 }
@@ -281,7 +134,8 @@ pub async fn publish_price_book_version(
 /// Retire a version
 ///
 /// It is no longer taken by itself on any day; estimates made from it keep naming it. Days from today on that are left
-/// without a version must be accepted with `allow_gap`: also where the only version, or the last undated one, goes.
+/// without a version must be accepted with `allow_gap`: also where the only version, or the last undated one, goes. Where an
+/// undated version takes its days over, `warnings` tell which, and that a version ended by this one still ends.
 #[utoipa::path(post, path = "/v1/price-book-versions/{id}/retire", tag = "price books",
     operation_id = "retirePriceBookVersion",
     request_body(content = RetireIn, description = "May be left out.", example = json!({"allow_gap": true})),
@@ -289,7 +143,7 @@ pub async fn publish_price_book_version(
         ("If-Match" = String, Header, description = "ETag of the version, or `*`."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
         ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
-    responses((status = 200, description = "The retired version.", body = VersionOut,
+    responses((status = 200, description = "The retired version.", body = VersionTold,
         headers(("ETag" = String, description = "For `If-Match`.")))))]
 pub async fn retire_price_book_version(
     State(state): State<AppState>,
@@ -307,14 +161,16 @@ pub async fn retire_price_book_version(
     asked.preconditions().check(&row.id, row.row_version)?;
     allowed(&row, "published", "retired")?;
     let mut others = session.write.published_versions(&row.book_id).await?;
+    let first_undated = others.iter().find(|o| o.effective_from.is_none()).is_some_and(|o| o.id == row.id);
     others.retain(|o| o.id != row.id);
     let left: Vec<Period> = gaps(&others, state.today())
         .into_iter()
         .filter(|g| period_of(&row).is_none_or(|p| g.overlaps(&p)))
         .collect();
     refuse_gap(&left, body.allow_gap, "allow_gap")?;
+    let warnings = taken_over((&row, first_undated), &others, state.today());
     session.write.retire_version(&id, row.row_version).await?;
-    let response = answer(session, &id).await?;
+    let response = told(session, &id, warnings).await?;
     state.forget_current();
     Ok(response)
 }

@@ -4,6 +4,7 @@ pub mod acceptance;
 pub mod actuals;
 pub mod audit;
 pub mod book_changes;
+mod book_days;
 pub mod book_life;
 pub mod calculators;
 pub mod change_orders;
@@ -33,7 +34,7 @@ pub mod repricing;
 pub mod rules;
 pub mod versions;
 
-use self::book_life::in_effect;
+use self::book_days::in_effect;
 use super::problem::{self, Problem};
 use super::{layers, reply};
 use crate::app::{AppState, BookError, LoadedBook};

@@ -109,6 +109,17 @@ impl From<VersionRow> for VersionOut {
     }
 }
 
+/// A version that was just published or retired.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct VersionTold {
+    /// Its facts.
+    #[serde(flatten)]
+    pub version: VersionOut,
+    /// What to look at; told once, and not kept.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub warnings: Vec<String>,
+}
+
 /// What a check of a draft says.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct CheckReport {
@@ -223,7 +234,18 @@ pub(super) fn allowed(row: &VersionRow, needed: &str, action: &str) -> Result<()
     ))
 }
 
-pub(super) async fn answer(mut session: Box<Session>, id: &str) -> Result<Response, Problem> {
+/// The answer of a version that was published or retired.
+pub(super) async fn told(
+    mut session: Box<Session>,
+    id: &str,
+    warnings: Vec<String>,
+) -> Result<Response, Problem> {
+    let row = session.write.version(id).await?.ok_or_else(|| missing("price-book version"))?;
+    let tag = etag(&row.id, row.row_version);
+    session.finish(Reply::changed(tag, &VersionTold { version: row.into(), warnings })?).await
+}
+
+async fn answer(mut session: Box<Session>, id: &str) -> Result<Response, Problem> {
     let row = session.write.version(id).await?.ok_or_else(|| missing("price-book version"))?;
     let reply = Reply::changed(etag(&row.id, row.row_version), &VersionOut::from(row))?;
     session.finish(reply).await
