@@ -1,6 +1,6 @@
 //! Days of price-book versions that would change hands unseen: told, or refused.
 
-use crate::app::{TestApp, text};
+use crate::app::{Ask, TestApp, text};
 use crate::book_life::{in_effect, publish, retire};
 use serde_json::{Value, json};
 
@@ -83,4 +83,38 @@ async fn days_gone_by_that_the_ended_version_had_are_a_gap() {
     days["allow_gap"] = json!(true);
     publish(&app, &next, &days).await.ok(200);
     assert_eq!(in_effect(&app, &id, "2020-05-15").await, None);
+}
+
+/// What was withdrawn or left lying is no base of a draft, nor of a price list.
+#[tokio::test]
+async fn a_draft_is_made_from_what_holds() {
+    let app = TestApp::start().await;
+    let (id, versions) = book(&app, &[json!({})]).await;
+    let path = format!("/v1/price-books/{id}/versions");
+    let noted = async |note: &str| {
+        let version = draft(&app, &id).await;
+        app.patch(&format!("/v1/price-book-versions/{version}/document"), "*", &json!({"note": note})).await.ok(200);
+        version
+    };
+    let list = || Ask::post(&format!("/v1/price-books/{id}/imports?validate_only=true"));
+    let bases = async || {
+        let made = app.post(&path, &json!({})).await.ok(201).json();
+        let read = app.send(list().key(&app.key).typed("text/csv", "code,price\nhanger,7.00\n")).await.ok(200).json();
+        assert_eq!(made["made_from"], read["base_version_id"]);
+        text(&made, "made_from")
+    };
+    let wrong = noted("wrong prices").await;
+    publish(&app, &wrong, &json!({})).await.ok(200);
+    assert_eq!(bases().await, wrong, "the one that holds");
+    retire(&app, &wrong, &json!({})).await.ok(200);
+    let left = noted("abandoned").await;
+    assert_eq!(bases().await, versions[0]);
+    // By name it is taken all the same.
+    let named = app.post(&path, &json!({"copy_of": left})).await.ok(201).json();
+    assert_eq!(named["made_from"], json!(left));
+    // Where none holds today, the one published last.
+    let next = draft(&app, &id).await;
+    publish(&app, &next, &json!({"effective_from": "2090-01-01"})).await.ok(200);
+    retire(&app, &versions[0], &json!({"allow_gap": true})).await.ok(200);
+    assert_eq!(bases().await, next);
 }

@@ -291,13 +291,14 @@ async fn an_unknown_or_draft_version_is_a_fault_of_the_body() {
 }
 
 #[tokio::test]
-async fn versions_count_up_and_drafts_copy_the_latest() {
+async fn versions_count_up_and_drafts_copy_the_one_in_effect() {
     let app = TestApp::start().await;
     let records = Records::bare(&app).await;
+    // The draft beside it is somebody's work, not the prices of today.
     app.patch(&document_path(&records.draft), "*", &json!({"note": "from the second"})).await.ok(200);
     let third = draft(&app, &records).await;
     let document = app.get(&document_path(&third)).await.ok(200).json();
-    assert_eq!(text(&document, "note"), "from the second");
+    assert_eq!(document, records.document);
     let facts = app.get(&version_path(&third)).await.ok(200).json();
     assert_eq!(facts["number"], json!(3));
     // A whole document replaces the copy; a body is not needed at all.
@@ -306,8 +307,9 @@ async fn versions_count_up_and_drafts_copy_the_latest() {
     let path = format!("/v1/price-books/{}/versions", records.book);
     let fourth = app.post(&path, &json!({"document": own})).await.ok(201).json();
     assert_eq!(app.get(&document_path(&text(&fourth, "id"))).await.ok(200).json(), own);
+    assert!(fourth.get("made_from").is_none(), "{fourth}");
     let fifth = app.send(Ask::post(&path).key(&app.key)).await.ok(201).json();
-    assert_eq!(fifth["number"], json!(5));
+    assert_eq!((&fifth["number"], &fifth["made_from"]), (&json!(5), &json!(records.published)));
     let book = app.get(&format!("/v1/price-books/{}", records.book)).await.ok(200).json();
     let numbers: Vec<i64> =
         book["versions"].as_array().unwrap().iter().map(|v| v["number"].as_i64().unwrap()).collect();

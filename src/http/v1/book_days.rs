@@ -1,6 +1,9 @@
 //! The days of published versions: what the request asks for, room among the others, gaps, and what takes days over.
 
 use super::book_life::PublishIn;
+use super::missing;
+use super::versions::row;
+use crate::app::AppState;
 use crate::domain::book::periods::{Period, free, left};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::Session;
@@ -25,6 +28,22 @@ pub(super) fn in_effect(rows: &[VersionRow], day: Date) -> Option<&VersionRow> {
     rows.iter()
         .find(|r| period_of(r).is_some_and(|p| p.holds(day)))
         .or_else(|| rows.iter().find(|r| r.effective_from.is_none()))
+}
+
+/// The version of a book that a new draft is made from where none is named: the one that holds today, else the one published
+/// last, else the last one made. What was retired, and a draft that somebody left lying, are taken by name only.
+pub(super) async fn usual_base(state: &AppState, book: &str) -> Result<VersionRow, Problem> {
+    let store = &state.inner.store;
+    let published = store.published_versions(book).await?;
+    let last = || published.iter().max_by_key(|v| (v.published_at, v.number));
+    let id = match in_effect(&published, state.today()).or_else(last) {
+        Some(version) => version.id.clone(),
+        None => {
+            let made = store.versions(book, None, 1).await?;
+            made.into_iter().next().ok_or_else(|| missing("price-book version"))?.id
+        }
+    };
+    row(state, &id).await
 }
 
 pub(super) fn list(periods: &[Period]) -> Vec<String> {

@@ -1,5 +1,6 @@
 //! Price books.
 
+use super::book_days::usual_base;
 use super::versions::{VersionOut, VersionPage};
 use super::{missing, new_id, page_type, with_link};
 use crate::app::AppState;
@@ -32,11 +33,25 @@ wire_object! {
 wire_object! {
     /// A new draft version.
     pub struct NewVersion {
-        /// The whole document; a copy of the latest version when left out.
+        /// The whole document; when left out a copy of the version that holds today, else of the one published last, else of the last one
+        /// made.
         pub document: Option<Box<BookDoc>>,
-        /// The version of this book to copy, instead of the latest; not with `document`.
+        /// The version of this book to copy instead; not with `document`. What was retired, and a draft beside a published
+        /// version, are copied by name only.
         pub copy_of: Option<Label>,
     }
+}
+
+/// A draft that was just made.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct VersionMade {
+    /// Its facts.
+    #[serde(flatten)]
+    pub version: VersionOut,
+    /// Id of the version that it is a copy of; absent when its document was sent. Told once, and not kept.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub made_from: Option<String>,
 }
 
 /// A price book.
@@ -150,13 +165,14 @@ pub async fn get_price_book(
 
 /// Create a draft version
 ///
-/// A copy of the latest version or of the one named in `copy_of`, or a whole new document.
+/// A copy of the version that holds today (else of the one published last, else of the last one made) or of the one named in
+/// `copy_of`, or a whole new document. `made_from` says which was copied.
 #[utoipa::path(post, path = "/v1/price-books/{id}/versions", tag = "price books", operation_id = "createPriceBookVersion",
     request_body(content = NewVersion, description = "May be left out.", example = json!({})),
     params(("id" = String, Path, description = "Id of the book, `pb_…`."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
         ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
-    responses((status = 201, description = "The draft.", body = VersionOut,
+    responses((status = 201, description = "The draft.", body = VersionMade,
         headers(("Location" = String, description = "Path of the version."), ("ETag" = String, description = "For `If-Match`.")))))]
 pub async fn create_price_book_version(
     State(state): State<AppState>,
@@ -168,7 +184,7 @@ pub async fn create_price_book_version(
     asked.check_query()?;
     state.inner.store.book(&id).await?.ok_or_else(|| missing("price book"))?;
     let copy_at = At::ROOT.member("copy_of");
-    let text = match (document.document, document.copy_of) {
+    let (text, made_from) = match (document.document, document.copy_of) {
         (Some(_), Some(_)) => {
             let mut faults = Faults::new();
             faults
@@ -176,7 +192,9 @@ pub async fn create_price_book_version(
                 .allow(["document", "copy_of"]);
             return Err(faults.into());
         }
-        (Some(doc), None) => serde_json::to_string(&doc).map_err(|e| Problem::internal(e.to_string()))?,
+        (Some(doc), None) => {
+            (serde_json::to_string(&doc).map_err(|e| Problem::internal(e.to_string()))?, None)
+        }
         (None, Some(copied)) => {
             let row = state.inner.store.version(copied.as_str()).await?.filter(|v| v.book_id == id);
             let Some(row) = row else {
@@ -189,18 +207,11 @@ pub async fn create_price_book_version(
                 );
                 return Err(faults.into());
             };
-            row.document
+            (row.document, Some(row.id))
         }
         (None, None) => {
-            let latest = state.inner.store.versions(&id, None, 1).await?;
-            let latest = latest.first().ok_or_else(|| missing("price-book version"))?;
-            state
-                .inner
-                .store
-                .version(&latest.id)
-                .await?
-                .ok_or_else(|| missing("price-book version"))?
-                .document
+            let row = usual_base(&state, &id).await?;
+            (row.document, Some(row.id))
         }
     };
     let mut session = match asked.open(&state, &caller, &bytes).await? {
@@ -213,7 +224,7 @@ pub async fn create_price_book_version(
     let reply = Reply::created(
         format!("/v1/price-book-versions/{version_id}"),
         etag(&version_id, row.row_version),
-        &VersionOut::from(row),
+        &VersionMade { version: row.into(), made_from },
     )?;
     session.finish(reply).await
 }
