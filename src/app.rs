@@ -84,6 +84,8 @@ pub enum BookError {
     Unknown,
     /// It is a draft.
     NotPublished,
+    /// It was retired as a draft.
+    Withdrawn,
     /// None is published.
     NoneCurrent,
     /// The store failed.
@@ -204,8 +206,9 @@ impl AppState {
             return Ok(found);
         }
         let row = self.inner.store.version(&id).await?.ok_or(BookError::Unknown)?;
-        if row.state == "draft" {
-            return Err(BookError::NotPublished);
+        if row.published_at.is_none() {
+            let withdrawn = row.retired_at.is_some();
+            return Err(if withdrawn { BookError::Withdrawn } else { BookError::NotPublished });
         }
         let corrupt = |e: String| BookError::Store(StoreError::Corrupt(e));
         let doc: BookDoc =

@@ -235,10 +235,10 @@ impl Write {
         Ok(sqlx::query_as(sql::VERSION_PUBLISHED).bind(book).fetch_all(&mut *self.tx).await?)
     }
 
-    /// Retires a published version.
+    /// Retires a version, published or still a draft.
     ///
     /// # Errors
-    /// [`StoreError::Stale`] when it has changed meanwhile or is not published.
+    /// [`StoreError::Stale`] when it has changed meanwhile or is retired already.
     pub async fn retire_version(&mut self, id: &str, row_version: i64) -> Result<(), StoreError> {
         let done = sqlx::query(sql::VERSION_RETIRE)
             .bind(id)
@@ -249,7 +249,9 @@ impl Write {
         if done.rows_affected() == 0 {
             return Err(StoreError::Stale);
         }
-        self.audit_state("price_book_version.retire", id, ("published", row_version), "retired").await
+        let published = self.version(id).await?.is_some_and(|row| row.published_at.is_some());
+        let was = if published { "published" } else { "draft" };
+        self.audit_state("price_book_version.retire", id, (was, row_version), "retired").await
     }
 
     /// The audit row of a version in another state: what it was and what is written.

@@ -120,9 +120,9 @@ statements! {
     VERSION_PUBLISH = "UPDATE price_book_versions SET state = 'published', row_version = row_version + 1, \
                        updated_at = $3, published_at = $3, effective_from = $4, effective_to = $5 \
                        WHERE id = $1 AND row_version = $2 AND state = 'draft'";
-    /// A published version retired.
+    /// A version retired.
     VERSION_RETIRE = "UPDATE price_book_versions SET state = 'retired', row_version = row_version + 1, \
-                      updated_at = $3, retired_at = $3 WHERE id = $1 AND row_version = $2 AND state = 'published'";
+                      updated_at = $3, retired_at = $3 WHERE id = $1 AND row_version = $2 AND state <> 'retired'";
 
     /// A new job.
     JOB_PUT = "INSERT INTO jobs (id, title, customer_name, customer, site_address, site, notes, external_refs, search, \

@@ -53,3 +53,20 @@ async fn a_job_stays_with_its_book_unless_another_is_named() {
     assert!(text(&problem, "detail").contains("of which no version holds today"), "{problem}");
     app.post(&path, &json!({"price_book_version": next})).await.ok(201);
 }
+
+#[tokio::test]
+async fn a_retired_version_prices_a_new_estimate_by_name_and_with_a_warning() {
+    let app = TestApp::start().await;
+    let records = Records::open(&app).await;
+    let path = format!("/v1/jobs/{}/estimates", app.job);
+    let next = dearer(&app, &records).await;
+    let named = |version: &str| json!({"price_book_version": version});
+    let made = app.post(&path, &named(&records.published)).await.ok(201).json();
+    assert!(made.get("warnings").is_none(), "not in effect, but not retired: {made}");
+    app.act(&format!("/v1/price-book-versions/{}/retire", records.published), "*").await.ok(200);
+    let made = app.post(&path, &named(&records.published)).await.ok(201).json();
+    let told = made["warnings"][0].as_str().unwrap();
+    assert!(told.contains("version 1 of") && told.contains("was retired") && told.ends_with("version 2 holds today"), "{told}");
+    let made = app.post(&path, &named(&next)).await.ok(201).json();
+    assert!(made.get("warnings").is_none(), "{made}");
+}

@@ -207,11 +207,36 @@ async fn publishing_freezes() {
     let actions: Vec<String> = trail.iter().map(|e| text(e, "action")).collect();
     let expected = ["retire", "publish", "create"].map(|a| format!("price_book_version.{a}"));
     assert_eq!(actions, expected, "what was refused leaves no entry");
-    // A draft cannot be retired.
-    let other = draft(&app, &records).await;
-    let problem =
-        app.act(&format!("{}/retire", version_path(&other)), "*").await.problem(409, "state-conflict");
-    assert!(text(&problem, "detail").contains("draft"), "{problem}");
+}
+
+#[tokio::test]
+async fn a_draft_that_is_not_wanted_is_retired_and_computed_from_never() {
+    let app = TestApp::start().await;
+    let records = Records::bare(&app).await;
+    let path = version_path(&records.draft);
+    let retire = format!("{path}/retire");
+    let facts = app.act(&retire, "*").await.ok(200).json();
+    assert_eq!(text(&facts, "state"), "retired");
+    assert!(facts.get("published_at").is_none() && facts["retired_at"].is_string(), "{facts}");
+    let trail = app.all(&format!("/v1/audit?object={}", records.draft)).await;
+    assert_eq!(text(&trail[0], "action"), "price_book_version.retire");
+    let detail = &trail[0]["detail"];
+    assert_eq!(
+        (&detail["before"]["state"], &detail["after"]["state"]),
+        (&json!("draft"), &json!("retired")),
+        "{detail}"
+    );
+    // For good.
+    for action in ["publish", "retire"] {
+        let problem = app.act(&format!("{path}/{action}"), "*").await.problem(409, "state-conflict");
+        assert!(text(&problem, "detail").contains("is retired"), "{problem}");
+    }
+    app.patch(&document_path(&records.draft), "*", &json!({"note": "x"})).await.problem(409, "state-conflict");
+    let named = json!({"volume": "2 yd3", "price_book_version": records.draft});
+    let problem = app.post("/v1/calculators/concrete-order", &named).await.problem(422, "validation-failed");
+    assert!(text(&problem["errors"][0], "detail").contains("retired as a draft"), "{problem}");
+    // The others are as they were.
+    assert_eq!(current(&app).await, records.published);
 }
 
 #[tokio::test]

@@ -88,9 +88,9 @@ pub(super) fn compared(estimate: &Estimate) -> Result<Priced, Problem> {
     Priced::read(&value).ok_or_else(|| Problem::internal("an estimate cannot be compared"))
 }
 
-/// Notes under a version that may be a draft. The faults are those of the book, else those of the notes under it.
+/// Notes under a version that may be a draft, or have been one when it was retired. The faults are those of the book, else those of the notes under it.
 fn under(notes: &SiteNotes, row: &VersionRow, doc: BookDoc, rains: &RainShelf) -> Result<Estimate, Faults> {
-    let book = if row.state == "draft" { PriceBook::check(doc)? } else { PriceBook::published(doc) };
+    let book = if row.published_at.is_none() { PriceBook::check(doc)? } else { PriceBook::published(doc) };
     let used = BookRef { version_id: row.id.clone(), name: row.name.clone(), number: row.number };
     pipeline::estimate(notes, &book, &used, rains)
 }

@@ -30,6 +30,21 @@ pub(super) fn in_effect(rows: &[VersionRow], day: Date) -> Option<&VersionRow> {
         .or_else(|| rows.iter().find(|r| r.effective_from.is_none()))
 }
 
+/// A word on a version that was named for new work though it was retired.
+pub(super) async fn retired(state: &AppState, id: &str) -> Result<Option<String>, Problem> {
+    let store = &state.inner.store;
+    let Some(named) = store.version(id).await? else { return Ok(None) };
+    if named.state != "retired" {
+        return Ok(None);
+    }
+    let published = store.published_versions(&named.book_id).await?;
+    let instead = match in_effect(&published, state.today()) {
+        Some(version) => format!("version {} holds today", version.number),
+        None => "no version of this book holds today".to_owned(),
+    };
+    Ok(Some(format!("version {} of `{}` was retired: its prices hold on no day; {instead}", named.number, named.name)))
+}
+
 /// The version of a book that a new draft is made from where none is named: the one that holds today, else the one published
 /// last, else the last one made. What was retired, and a draft that somebody left lying, are taken by name only.
 pub(super) async fn usual_base(state: &AppState, book: &str) -> Result<VersionRow, Problem> {

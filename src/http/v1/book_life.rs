@@ -135,7 +135,8 @@ pub async fn publish_price_book_version(
 ///
 /// It is no longer taken by itself on any day; estimates made from it keep naming it. Days from today on that are left
 /// without a version must be accepted with `allow_gap`: also where the only version, or the last undated one, goes. Where an
-/// undated version takes its days over, `warnings` tell which, and that a version ended by this one still ends.
+/// undated version takes its days over, `warnings` tell which, and that a version ended by this one still ends. A draft that is not
+/// wanted any more is withdrawn by it, for good: it is never published.
 #[utoipa::path(post, path = "/v1/price-book-versions/{id}/retire", tag = "price books",
     operation_id = "retirePriceBookVersion",
     request_body(content = RetireIn, description = "May be left out.", example = json!({"allow_gap": true})),
@@ -159,6 +160,10 @@ pub async fn retire_price_book_version(
     };
     let row = session.write.version(&id).await?.ok_or_else(|| missing("price-book version"))?;
     asked.preconditions().check(&row.id, row.row_version)?;
+    if row.state == "draft" {
+        session.write.retire_version(&id, row.row_version).await?;
+        return told(session, &id, Vec::new()).await;
+    }
     allowed(&row, "published", "retired")?;
     let mut others = session.write.published_versions(&row.book_id).await?;
     let first_undated = others.iter().find(|o| o.effective_from.is_none()).is_some_and(|o| o.id == row.id);

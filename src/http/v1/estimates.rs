@@ -1,5 +1,6 @@
 //! Estimate revisions: made once, never changed, recomputable to the same bytes.
 
+use super::book_days::retired;
 use super::{book, book_of_job, estimated, missing, new_id, page_type, stored_notes, with_link};
 use crate::app::{AppState, LoadedBook};
 use crate::compute::ENGINE;
@@ -71,7 +72,7 @@ pub struct EstimateOut {
     /// The estimate, byte for byte as it was made.
     #[schema(value_type = Estimate)]
     pub estimate: Box<serde_json::value::RawValue>,
-    /// What to look at beside the revision before; told when a revision is made, and not kept.
+    /// What to look at: beside the revision before, or of the version that was named; told when a revision is made, and not kept.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub warnings: Vec<String>,
 }
@@ -202,8 +203,8 @@ async fn other_currency(
 ///
 /// A new numbered revision of the job, computed from its notes (or those sent) and the price-book version named. Without one, from
 /// the version of the book of the job's last revision that holds today; a job without revisions takes the current version of all
-/// books. A version in another currency than the revision before is taken when it is named, with a warning. The revision never
-/// changes afterwards.
+/// books. A version in another currency than the revision before is taken when it is named, with a warning, and so is one that was
+/// retired: an estimate asked for by its prices may be owed. The revision never changes afterwards.
 #[utoipa::path(post, path = "/v1/jobs/{id}/estimates", tag = "estimates", operation_id = "createEstimate",
     request_body(content = NewEstimateIn, description = "May be left out.", example = json!({})),
     params(("id" = String, Path, description = "Id of the job, `job_…`."),
@@ -239,7 +240,10 @@ pub async fn create_estimate(
     let last = state.inner.store.estimates(&id, None, 1).await?.into_iter().next();
     let last = last.as_ref().map(|row| row.price_book_version_id.as_str());
     let loaded = book_of_job(&state, price_book_version.as_ref().map(|v| v.as_str()), last).await?;
-    let warnings = other_currency(&state, last, &loaded).await?;
+    let mut warnings = other_currency(&state, last, &loaded).await?;
+    if let Some(named) = &price_book_version {
+        warnings.extend(retired(&state, named.as_str()).await?);
+    }
     let rains = super::rains(&state, Some(&notes)).await?;
     let estimate = estimated(&state, &notes, &loaded, rains)
         .await?

@@ -27,7 +27,7 @@ wire_enum! {
         Draft = "draft",
         /// frozen, and computed from
         Published = "published",
-        /// no longer chosen by itself; what was computed from it stands
+        /// no longer chosen by itself; what was computed from it stands. Without `published_at` a draft that was withdrawn
         Retired = "retired",
     }
 }
@@ -224,7 +224,7 @@ pub(super) fn allowed(row: &VersionRow, needed: &str, action: &str) -> Result<()
         return Ok(());
     }
     let instead = match row.state.as_str() {
-        "draft" => "a draft may be edited, checked and published",
+        "draft" => "a draft may be edited, checked, published, or retired for good",
         "published" => "a published version is frozen; it may be retired, or copied into a new draft",
         _ => "a retired version is frozen; it may be copied into a new draft",
     };
