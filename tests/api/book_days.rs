@@ -29,7 +29,10 @@ async fn an_undated_version_that_holds_on_no_day_is_told() {
     let (id, _) = book(&app, &[json!({"effective_from": "2020-01-01"})]).await;
     let made = publish(&app, &draft(&app, &id).await, &json!({})).await.ok(200).json();
     let told = made["warnings"][0].as_str().unwrap();
-    assert!(told.contains("version 2 has no days of its own") && told.contains("version 1 from 2020-01-01 on"), "{told}");
+    assert!(
+        told.contains("version 2 has no days of its own") && told.contains("version 1 from 2020-01-01 on"),
+        "{told}"
+    );
     // Where one day is left for it, it holds there.
     let ends = json!({"effective_from": "2020-01-01", "effective_to": "2090-01-01", "allow_gap": true});
     let (id, _) = book(&app, &[ends]).await;
@@ -46,7 +49,9 @@ async fn an_undated_version_that_takes_days_over_is_told() {
     let gone = retire(&app, &versions[2], &json!({})).await.ok(200).json();
     assert_eq!(
         gone["warnings"],
-        json!(["version 1, undated, holds now: 2091-01-01 on; version 2 still ends on 2091-01-01, where this one began"])
+        json!([
+            "version 1, undated, holds now: 2091-01-01 on; version 2 still ends on 2091-01-01, where this one began"
+        ])
     );
     assert_eq!(in_effect(&app, &id, "2091-01-01").await.as_ref(), Some(&versions[0]));
     // The same where a version ends what held longer than it does itself.
@@ -59,7 +64,8 @@ async fn an_undated_version_that_takes_days_over_is_told() {
                 2090-06-01 up to, not including, 2091-01-01"])
     );
     // Nothing is told where nothing changes hands.
-    let (_, versions) = book(&app, &[json!({}), json!({"effective_from": "2020-01-01", "effective_to": "2020-02-01"})]).await;
+    let (_, versions) =
+        book(&app, &[json!({}), json!({"effective_from": "2020-01-01", "effective_to": "2020-02-01"})]).await;
     let gone = retire(&app, &versions[1], &json!({})).await.ok(200).json();
     assert!(gone.get("warnings").is_none(), "{gone}");
 }
@@ -75,7 +81,8 @@ async fn days_gone_by_that_the_ended_version_had_are_a_gap() {
         ],
     )
     .await;
-    let mut days = json!({"effective_from": "2020-03-01", "effective_to": "2020-04-01", "ends_previous": true});
+    let mut days =
+        json!({"effective_from": "2020-03-01", "effective_to": "2020-04-01", "ends_previous": true});
     let next = draft(&app, &id).await;
     let problem = publish(&app, &next, &days).await.problem(409, "period-gap");
     assert_eq!(text(&problem["errors"][0], "value"), "2020-04-01 up to, not including, 2020-06-01");
@@ -93,13 +100,19 @@ async fn a_draft_is_made_from_what_holds() {
     let path = format!("/v1/price-books/{id}/versions");
     let noted = async |note: &str| {
         let version = draft(&app, &id).await;
-        app.patch(&format!("/v1/price-book-versions/{version}/document"), "*", &json!({"note": note})).await.ok(200);
+        app.patch(&format!("/v1/price-book-versions/{version}/document"), "*", &json!({"note": note}))
+            .await
+            .ok(200);
         version
     };
     let list = || Ask::post(&format!("/v1/price-books/{id}/imports?validate_only=true"));
     let bases = async || {
         let made = app.post(&path, &json!({})).await.ok(201).json();
-        let read = app.send(list().key(&app.key).typed("text/csv", "code,price\nhanger,7.00\n")).await.ok(200).json();
+        let read = app
+            .send(list().key(&app.key).typed("text/csv", "code,price\nhanger,7.00\n"))
+            .await
+            .ok(200)
+            .json();
         assert_eq!(made["made_from"], read["base_version_id"]);
         text(&made, "made_from")
     };

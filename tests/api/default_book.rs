@@ -66,7 +66,12 @@ async fn a_retired_version_prices_a_new_estimate_by_name_and_with_a_warning() {
     app.act(&format!("/v1/price-book-versions/{}/retire", records.published), "*").await.ok(200);
     let made = app.post(&path, &named(&records.published)).await.ok(201).json();
     let told = made["warnings"][0].as_str().unwrap();
-    assert!(told.contains("version 1 of") && told.contains("was retired") && told.ends_with("version 2 holds today"), "{told}");
+    assert!(
+        told.contains("version 1 of")
+            && told.contains("was retired")
+            && told.ends_with("version 2 holds today"),
+        "{told}"
+    );
     let made = app.post(&path, &named(&next)).await.ok(201).json();
     assert!(made.get("warnings").is_none(), "{made}");
 }

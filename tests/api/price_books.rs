@@ -231,7 +231,9 @@ async fn a_draft_that_is_not_wanted_is_retired_and_computed_from_never() {
         let problem = app.act(&format!("{path}/{action}"), "*").await.problem(409, "state-conflict");
         assert!(text(&problem, "detail").contains("is retired"), "{problem}");
     }
-    app.patch(&document_path(&records.draft), "*", &json!({"note": "x"})).await.problem(409, "state-conflict");
+    app.patch(&document_path(&records.draft), "*", &json!({"note": "x"}))
+        .await
+        .problem(409, "state-conflict");
     let named = json!({"volume": "2 yd3", "price_book_version": records.draft});
     let problem = app.post("/v1/calculators/concrete-order", &named).await.problem(422, "validation-failed");
     assert!(text(&problem["errors"][0], "detail").contains("retired as a draft"), "{problem}");

@@ -7,6 +7,7 @@ use rillcast::units::Amount;
 use rillcast::wire::contract::account::{Account, Component, Effect};
 use rillcast::wire::contract::inputs::{ChangeInputs, CreditInputs, InvoiceInputs, QuoteInputs};
 use rillcast::wire::contract::terms::Retainage;
+use rillcast::wire::day::OfficeDay;
 use rillcast::wire::{Wire, read_value};
 use serde_json::{Value, json};
 
@@ -166,7 +167,8 @@ impl Walk {
         assert_eq!(document.offer.lines.iter().map(|l| l.price).sum::<Amount>(), document.offer.before_tax);
         assert_eq!(document.schedule.iter().map(|s| s.total).sum::<Amount>(), document.offer.total);
         let accepted = read(&json!({"by": "Household", "on": "2026-03-05"}));
-        let components = accept::accept(&quote, &accepted, OfficeDay { day: accepted.on, zone: "UTC" }).unwrap_or_else(|e| panic!("{e}"));
+        let components = accept::accept(&quote, &accepted, OfficeDay { day: accepted.on, zone: "UTC" })
+            .unwrap_or_else(|e| panic!("{e}"));
         let total: Amount = components.iter().map(worth).sum();
         assert_eq!(total, document.offer.total, "what is accepted is what was offered");
         Self { quote, components, papers: Vec::new(), changes: 0 }

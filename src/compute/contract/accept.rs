@@ -191,7 +191,11 @@ pub fn check_change(inputs: &ChangeInputs, decision: &AcceptIn, today: OfficeDay
 ///
 /// # Errors
 /// Every fault of the acceptance.
-pub fn accept(inputs: &QuoteInputs, decision: &AcceptIn, today: OfficeDay<'_>) -> Result<Vec<Component>, Faults> {
+pub fn accept(
+    inputs: &QuoteInputs,
+    decision: &AcceptIn,
+    today: OfficeDay<'_>,
+) -> Result<Vec<Component>, Faults> {
     let QuoteInputs { number, issued_on, job, terms, estimate, alternates, .. } = inputs;
     let mut faults = Faults::new();
     let root = At::ROOT;

@@ -1,5 +1,7 @@
 //! What differs between two versions of a price book, entry by entry.
 
+mod order;
+
 use crate::units::decimal::rounded;
 use crate::units::{Percent, Price};
 use crate::wire::book::BookDoc;
@@ -67,7 +69,8 @@ pub struct ItemChange {
 pub struct EntryChange {
     /// Member of the document.
     pub section: String,
-    /// What tells the entry apart in its list; absent for a setting.
+    /// What tells the entry apart in its list; absent for a setting, and for the order of a list, whose only member is `order`. That
+    /// of the rates of a task goes by the task.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false, example = "dig_run hand")]
     pub entry: Option<String>,
@@ -128,7 +131,7 @@ pub fn moves_beyond(before: Price, after: Price, most: Percent) -> bool {
     before.is_zero() || (after - before).abs() > before.abs() * most.share()
 }
 
-/// Compares two documents. Order within a list does not count.
+/// Compares two documents. Order within a list counts where it decides what is taken.
 pub fn books(before: &BookDoc, after: &BookDoc) -> BookDifference {
     let items = items(before, after);
     let value = |doc: &BookDoc| serde_json::to_value(doc).unwrap_or(Value::Null);
@@ -148,6 +151,7 @@ pub fn books(before: &BookDoc, after: &BookDoc) -> BookDifference {
         match (old, new) {
             (None | Some(Value::Array(_)), None | Some(Value::Array(_))) => {
                 lists(section, old, new, &mut others);
+                order::told(section, old, new, &mut others);
             }
             _ => others.extend(entry(section, None, old, new)),
         }
@@ -220,21 +224,23 @@ const KEYS: &[&[&str]] = &[
     &["name", "task", "method"],
 ];
 
+/// Entries of a list with what tells each apart.
+fn keyed(list: Option<&Value>) -> Vec<(String, Value)> {
+    let mut keys: Vec<(String, Value)> = Vec::new();
+    for (i, value) in list.and_then(Value::as_array).into_iter().flatten().enumerate() {
+        let text = |name: &str| value.get(name).and_then(Value::as_str);
+        let key = KEYS.iter().find(|names| names.first().is_some_and(|n| text(n).is_some())).map_or_else(
+            || format!("entry {}", i + 1),
+            |names| names.iter().filter_map(|n| text(n)).collect::<Vec<_>>().join(" "),
+        );
+        // Entries that cannot be told apart are counted.
+        let same = keys.iter().filter(|(k, _)| *k == key || k.starts_with(&format!("{key} #"))).count();
+        keys.push((if same == 0 { key } else { format!("{key} #{}", same + 1) }, value.clone()));
+    }
+    keys
+}
+
 fn lists(section: &str, old: Option<&Value>, new: Option<&Value>, out: &mut Vec<EntryChange>) {
-    let keyed = |list: Option<&Value>| {
-        let mut keys: Vec<(String, Value)> = Vec::new();
-        for (i, value) in list.and_then(Value::as_array).into_iter().flatten().enumerate() {
-            let text = |name: &str| value.get(name).and_then(Value::as_str);
-            let key = KEYS.iter().find(|names| names.first().is_some_and(|n| text(n).is_some())).map_or_else(
-                || format!("entry {}", i + 1),
-                |names| names.iter().filter_map(|n| text(n)).collect::<Vec<_>>().join(" "),
-            );
-            // Entries that cannot be told apart are counted.
-            let same = keys.iter().filter(|(k, _)| *k == key || k.starts_with(&format!("{key} #"))).count();
-            keys.push((if same == 0 { key } else { format!("{key} #{}", same + 1) }, value.clone()));
-        }
-        keys
-    };
     let (old, new) = (keyed(old), keyed(new));
     let find =
         |list: &[(String, Value)], key: &str| list.iter().find(|(k, _)| k == key).map(|(_, v)| v.clone());
@@ -293,13 +299,7 @@ mod tests {
 
     #[test]
     fn a_book_does_not_differ_from_itself_in_another_order() {
-        let same = doc(|d| {
-            for list in d.as_object_mut().into_iter().flat_map(|d| d.values_mut()) {
-                if let Some(list) = list.as_array_mut() {
-                    list.reverse();
-                }
-            }
-        });
+        let same = doc(|d| order::reversed(d, |name| !order::DECIDES.contains(&name) && name != "labor"));
         let difference = books(&doc(|_| ()), &same);
         assert_eq!(difference, BookDifference { items: Vec::new(), others: Vec::new() });
     }

@@ -182,7 +182,8 @@ pub async fn add_actuals(
     };
     let before = records(&session.write.actuals(&id).await?)?;
     let today = today.as_ref().map(|(book, _)| &**book);
-    let grounds = Grounds { book: &book, today, parts: &parts, orders: &orders, office_day: last_day(&state)? };
+    let grounds =
+        Grounds { book: &book, today, parts: &parts, orders: &orders, office_day: last_day(&state)? };
     let faults = entries::check(&before, &document.entries, grounds);
     if !faults.is_empty() {
         return Err(faults.into());

@@ -120,7 +120,9 @@ async fn chosen(state: &AppState, params: &Params) -> Result<Option<EstimateRow>
 
 /// Compare two versions
 ///
-/// Entry by entry, items with how far their prices moved; against the version before it in the book, or another one. With
+/// Entry by entry, items with how far their prices moved; against the version before it in the book, or another one. The order of a
+/// list is told where it decides: that of schemes, ways to get concrete, channel systems and pipes, and of the rates of a task none of
+/// which is the usual one. With
 /// an estimate chosen, its site notes are computed under both versions and the effect is shown line by line. Drafts can be
 /// compared too. Nothing is written.
 #[utoipa::path(get, path = "/v1/price-book-versions/{id}/difference", tag = "price books",

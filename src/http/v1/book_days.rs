@@ -42,7 +42,10 @@ pub(super) async fn retired(state: &AppState, id: &str) -> Result<Option<String>
         Some(version) => format!("version {} holds today", version.number),
         None => "no version of this book holds today".to_owned(),
     };
-    Ok(Some(format!("version {} of `{}` was retired: its prices hold on no day; {instead}", named.number, named.name)))
+    Ok(Some(format!(
+        "version {} of `{}` was retired: its prices hold on no day; {instead}",
+        named.number, named.name
+    )))
 }
 
 /// The version of a book that a new draft is made from where none is named: the one that holds today, else the one published
@@ -225,7 +228,8 @@ pub(super) fn taken_over(
         return Vec::new();
     }
     let mut told = format!("version {}, undated, holds now: {}", undated.number, list(&days).join("; "));
-    let before = others.iter().find(|o| had.is_some_and(|had| period_of(o).and_then(|p| p.to()) == Some(had.from())));
+    let before =
+        others.iter().find(|o| had.is_some_and(|had| period_of(o).and_then(|p| p.to()) == Some(had.from())));
     if let (Some(before), Some(had)) = (before, had) {
         told += &format!("; version {} still ends on {}, where this one began", before.number, had.from());
     }

@@ -1,6 +1,8 @@
 //! The life of price-book versions: published for days, in effect, retired; no overlap, no gap unseen.
 
-use super::book_days::{asked_period, gaps, in_effect, list, make_room, on_no_day, period_of, refuse_gap, taken_over};
+use super::book_days::{
+    asked_period, gaps, in_effect, list, make_room, on_no_day, period_of, refuse_gap, taken_over,
+};
 use super::missing;
 use super::versions::{VersionOut, VersionTold, allowed, told};
 use crate::app::AppState;

@@ -61,7 +61,8 @@ pub async fn create_credit_note(
     let made = credit(&inputs);
     // An invoice that was once dated ahead is given back on its own date.
     let on = inputs.request.on;
-    let dated = if on > inputs.invoice_on { check_date(on, papers::last_day(&state)?) } else { Faults::new() };
+    let dated =
+        if on > inputs.invoice_on { check_date(on, papers::last_day(&state)?) } else { Faults::new() };
     let (paper, effect) = dated.and(&made).finish(made.ok())?;
     let new = NewPaper {
         id: papers::paper_id(PaperKind::CreditNote),

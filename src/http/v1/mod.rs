@@ -62,9 +62,9 @@ pub(crate) async fn book(state: &AppState, version: Option<&str>) -> Result<Load
         BookError::NotPublished => {
             unknown_version("this version is a draft: publish it before it is computed from")
         }
-        BookError::Withdrawn => {
-            unknown_version("this version was retired as a draft: publish a copy of it before it is computed from")
-        }
+        BookError::Withdrawn => unknown_version(
+            "this version was retired as a draft: publish a copy of it before it is computed from",
+        ),
         BookError::NoneCurrent => {
             Problem::new(problem::NO_BOOK, "no price book is published yet; publish one or name a version")
         }
