@@ -44,6 +44,8 @@ pub struct VersionRow {
     pub effective_from: Option<String>,
     /// The day after the last.
     pub effective_to: Option<String>,
+    /// The version that it was copied from.
+    pub made_from: Option<String>,
 }
 
 impl Store {
@@ -124,11 +126,25 @@ impl Write {
         self.audit("price_book.create", id, serde_json::json!({"name": name})).await
     }
 
-    /// A new draft version; gives its number.
+    /// A new draft version whose document was sent; gives its number.
     ///
     /// # Errors
     /// When the database refuses.
     pub async fn put_version(&mut self, id: &str, book: &str, document: &str) -> Result<i64, StoreError> {
+        self.put_version_from(id, book, document, None).await
+    }
+
+    /// A new draft version, made from another one; gives its number.
+    ///
+    /// # Errors
+    /// When the database refuses.
+    pub async fn put_version_from(
+        &mut self,
+        id: &str,
+        book: &str,
+        document: &str,
+        made_from: Option<&str>,
+    ) -> Result<i64, StoreError> {
         let last: i64 = sqlx::query_scalar(sql::BOOK_LAST_NUMBER).bind(book).fetch_one(&mut *self.tx).await?;
         sqlx::query(sql::VERSION_PUT)
             .bind(id)
@@ -136,10 +152,14 @@ impl Write {
             .bind(last + 1)
             .bind(document)
             .bind(self.actor.now)
+            .bind(made_from)
             .execute(&mut *self.tx)
             .await?;
-        self.audit("price_book_version.create", id, serde_json::json!({"book": book, "number": last + 1}))
-            .await?;
+        let mut detail = serde_json::json!({"book": book, "number": last + 1});
+        if let Some(from) = made_from {
+            detail["made_from"] = from.into();
+        }
+        self.audit("price_book_version.create", id, detail).await?;
         Ok(last + 1)
     }
 

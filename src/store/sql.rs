@@ -87,15 +87,15 @@ statements! {
     BOOK_LAST_NUMBER = "SELECT COALESCE(MAX(number), 0) FROM price_book_versions WHERE book_id = $1";
     /// A new version.
     VERSION_PUT = "INSERT INTO price_book_versions \
-                   (id, book_id, number, state, document, row_version, created_at, updated_at, published_at, retired_at) \
-                   VALUES ($1, $2, $3, 'draft', $4, 1, $5, $5, NULL, NULL)";
+                   (id, book_id, number, state, document, row_version, created_at, updated_at, published_at, retired_at, made_from) \
+                   VALUES ($1, $2, $3, 'draft', $4, 1, $5, $5, NULL, NULL, $6)";
     /// A version with its document.
     VERSION_GET = "SELECT v.id, v.book_id, b.name, v.number, v.state, v.document, v.row_version, v.created_at, \
-                   v.updated_at, v.published_at, v.retired_at, v.effective_from, v.effective_to FROM price_book_versions v \
+                   v.updated_at, v.published_at, v.retired_at, v.effective_from, v.effective_to, v.made_from FROM price_book_versions v \
                    JOIN price_books b ON b.id = v.book_id WHERE v.id = $1";
     /// Versions of a book, newest first.
     VERSION_LIST = "SELECT v.id, v.book_id, b.name, v.number, v.state, '' AS document, v.row_version, v.created_at, \
-                    v.updated_at, v.published_at, v.retired_at, v.effective_from, v.effective_to FROM price_book_versions v \
+                    v.updated_at, v.published_at, v.retired_at, v.effective_from, v.effective_to, v.made_from FROM price_book_versions v \
                     JOIN price_books b ON b.id = v.book_id WHERE v.book_id = $1 \
                     AND ($2 IS NULL OR v.number < $2) ORDER BY v.number DESC LIMIT $3";
     /// The current version of a day: of the published ones that hold on it a dated one before an undated one, the one that
@@ -105,7 +105,7 @@ statements! {
                        ORDER BY effective_from IS NULL, effective_from DESC, published_at DESC, id DESC LIMIT 1";
     /// Published versions of a book, without their documents: dated ones in order, then undated ones, last published first.
     VERSION_PUBLISHED = "SELECT v.id, v.book_id, b.name, v.number, v.state, '' AS document, v.row_version, v.created_at, \
-                         v.updated_at, v.published_at, v.retired_at, v.effective_from, v.effective_to FROM price_book_versions v \
+                         v.updated_at, v.published_at, v.retired_at, v.effective_from, v.effective_to, v.made_from FROM price_book_versions v \
                          JOIN price_books b ON b.id = v.book_id WHERE v.book_id = $1 AND v.state = 'published' \
                          ORDER BY v.effective_from IS NULL, v.effective_from, v.published_at DESC, v.id DESC";
     /// The version of a book before a number.

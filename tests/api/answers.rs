@@ -157,7 +157,9 @@ async fn answers_are_as_reviewed() {
     compare("exportPriceList", json!(list.split("\r\n").collect::<Vec<_>>()));
     let import = Ask::post(&format!("{book_path}/imports")).key(&app.key);
     let import = import.typed("text/csv", "code,price\r\nchannel-4-light-4ft,28.50\r\n");
-    compare("importPriceList", app.send(import).await.ok(201).json());
+    let imported = app.send(import).await.ok(201).json();
+    let copied = json!({"copy_of": imported["version"]["id"]});
+    compare("importPriceList", imported);
     let days = json!({"effective_from": "2090-01-01"});
     let publish =
         Ask::post(&format!("{draft_path}/publish")).key(&app.key).header("if-match", "*").json(&days);
@@ -194,7 +196,7 @@ async fn answers_are_as_reviewed() {
     compare("recomputeEstimate", app.act(&format!("{estimate_path}/recompute"), "*").await.json());
     compare("repriceJob", app.act(&format!("/v1/jobs/{}/reprice", app.job), "*").await.json());
     compare("listPriceBookVersionJobs", app.get(&format!("{version}/jobs")).await.json());
-    let next = app.act(&format!("{book_path}/versions"), "*").await.ok(201).json();
+    let next = app.post(&format!("{book_path}/versions"), &copied).await.ok(201).json();
     let next = format!("/v1/price-book-versions/{}", text(&next, "id"));
     let items = app.get(&format!("{next}/document")).await.json()["items"].as_array().unwrap().clone();
     let items: Vec<Value> = items

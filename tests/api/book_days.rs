@@ -50,7 +50,7 @@ async fn an_undated_version_that_takes_days_over_is_told() {
     assert_eq!(
         gone["warnings"],
         json!([
-            "version 1, undated, holds now: 2091-01-01 on; version 2 still ends on 2091-01-01, where this one began"
+            "version 1, undated, holds on its days now: 2091-01-01 on; version 2 still ends on 2091-01-01, where this one began"
         ])
     );
     assert_eq!(in_effect(&app, &id, "2091-01-01").await.as_ref(), Some(&versions[0]));

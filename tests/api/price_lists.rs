@@ -97,9 +97,11 @@ async fn a_report_first_then_a_new_draft() {
     let difference = app.get(&format!("/v1/price-book-versions/{version}/difference")).await.ok(200).json();
     assert_eq!(difference["difference"]["items"].as_array().unwrap().len(), 2);
     assert_eq!(difference["difference"]["others"], json!([]));
-    // The same list again changes nothing; against the first version it does.
-    import(&app, &records.book, "", list).await.ok(200);
-    import(&app, &records.book, &format!("?base={}", records.published), list).await.ok(201);
+    assert_eq!(text(&made.json()["version"], "made_from"), records.published);
+    // The same list again changes nothing against the draft; by itself it is read against what holds today.
+    import(&app, &records.book, &format!("?base={version}"), list).await.ok(200);
+    let again = import(&app, &records.book, "", list).await.ok(201).json();
+    assert_eq!(text(&again, "base_version_id"), records.published);
     let trail = app.all(&format!("/v1/audit?object={version}")).await;
     assert_eq!(text(&trail[0], "action"), "price_book_version.import");
     assert_eq!(trail[0]["detail"]["updated"], json!(1));
@@ -199,7 +201,7 @@ async fn an_import_sent_twice_under_a_key_is_done_once() {
     };
     let first = app.send(ask("code,price\nhanger,7.00\n")).await.ok(201);
     let again = app.send(ask("code,price\nhanger,7.00\n")).await;
-    // The latest version has the price by now, yet the repeat gets the first answer.
+    // The repeat gets the first answer; no second draft is made.
     assert_eq!((again.status, &again.bytes), (first.status, &first.bytes));
     assert_eq!(again.header("idempotency-replayed"), "true");
     app.send(ask("code,price\nhanger,7.05\n")).await.problem(422, "idempotency-key-reused");

@@ -271,12 +271,16 @@ async fn what_is_final_cannot_be_changed_by_sql_either() {
         ),
         ("DELETE FROM acceptances", "acceptance of a job cannot be deleted"),
         ("UPDATE plans SET job_id = 'job_2'", "a plan stays with its job"),
+        (
+            "UPDATE price_book_versions SET made_from = 'pbv_1' WHERE id = 'pbv_2'",
+            "stays a copy of what it was made from",
+        ),
         ("DELETE FROM plans", "a plan cannot be deleted"),
         ("UPDATE rate_proposals SET document = '{}'", "proposed rates cannot change"),
         ("DELETE FROM rate_proposals", "proposed rates cannot be deleted"),
         ("DELETE FROM jobs", "FOREIGN KEY"),
         (
-            "INSERT INTO price_book_versions SELECT 'pbv_9', book_id, 9, 'lost', document, 1, 1, 1, NULL, NULL, NULL, NULL FROM price_book_versions WHERE id = 'pbv_1'",
+            "INSERT INTO price_book_versions SELECT 'pbv_9', book_id, 9, 'lost', document, 1, 1, 1, NULL, NULL, NULL, NULL, NULL FROM price_book_versions WHERE id = 'pbv_1'",
             "CHECK",
         ),
     ] {

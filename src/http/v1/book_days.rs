@@ -227,7 +227,8 @@ pub(super) fn taken_over(
     if days.is_empty() {
         return Vec::new();
     }
-    let mut told = format!("version {}, undated, holds now: {}", undated.number, list(&days).join("; "));
+    let mut told =
+        format!("version {}, undated, holds on its days now: {}", undated.number, list(&days).join("; "));
     let before =
         others.iter().find(|o| had.is_some_and(|had| period_of(o).and_then(|p| p.to()) == Some(had.from())));
     if let (Some(before), Some(had)) = (before, had) {

@@ -239,7 +239,8 @@ pub async fn propose_rates(
     };
     let draft = if found.taken.is_empty() { None } else { Some(new_id("pbv")) };
     if let Some(draft) = &draft {
-        session.write.put_version(draft, &id, &json_text(&with_rates(&doc, &found))?).await?;
+        let text = json_text(&with_rates(&doc, &found))?;
+        session.write.put_version_from(draft, &id, &text, Some(&version)).await?;
     }
     let proposal_id = new_id("prop");
     let kept = format!(

@@ -42,18 +42,6 @@ wire_object! {
     }
 }
 
-/// A draft that was just made.
-#[derive(Debug, Serialize, ToSchema)]
-pub struct VersionMade {
-    /// Its facts.
-    #[serde(flatten)]
-    pub version: VersionOut,
-    /// Id of the version that it is a copy of; absent when its document was sent. Told once, and not kept.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(nullable = false)]
-    pub made_from: Option<String>,
-}
-
 /// A price book.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct PriceBookOut {
@@ -172,7 +160,7 @@ pub async fn get_price_book(
     params(("id" = String, Path, description = "Id of the book, `pb_…`."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
         ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
-    responses((status = 201, description = "The draft.", body = VersionMade,
+    responses((status = 201, description = "The draft.", body = VersionOut,
         headers(("Location" = String, description = "Path of the version."), ("ETag" = String, description = "For `If-Match`.")))))]
 pub async fn create_price_book_version(
     State(state): State<AppState>,
@@ -219,12 +207,12 @@ pub async fn create_price_book_version(
         Opened::Fresh(session) => session,
     };
     let version_id = new_id("pbv");
-    session.write.put_version(&version_id, &id, &text).await?;
+    session.write.put_version_from(&version_id, &id, &text, made_from.as_deref()).await?;
     let row = session.write.version(&version_id).await?.ok_or_else(|| missing("price-book version"))?;
     let reply = Reply::created(
         format!("/v1/price-book-versions/{version_id}"),
         etag(&version_id, row.row_version),
-        &VersionMade { version: row.into(), made_from },
+        &VersionOut::from(row),
     )?;
     session.finish(reply).await
 }

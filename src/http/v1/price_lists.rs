@@ -169,7 +169,7 @@ pub async fn import_price_list(
         return session.finish(Reply::answered(&out)?).await;
     }
     let version_id = new_id("pbv");
-    session.write.put_version(&version_id, &id, &text).await?;
+    session.write.put_version_from(&version_id, &id, &text, Some(&out.base_version_id)).await?;
     let PriceListReport { created, updated, unchanged, ref missing, missing_removed, .. } = out.report;
     let detail = serde_json::json!({"base": out.base_version_id, "created": created, "updated": updated,
         "unchanged": unchanged, "removed": if missing_removed { missing.len() } else { 0 }});

@@ -68,6 +68,10 @@ pub struct VersionOut {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false, format = Date, example = "2027-06-01")]
     pub effective_to: Option<String>,
+    /// Id of the version that it was made from, as a copy, by a price list or with proposed rates; absent when its document was sent.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub made_from: Option<String>,
 }
 
 page_type! {
@@ -91,6 +95,7 @@ impl From<VersionRow> for VersionOut {
             retired_at,
             effective_from,
             effective_to,
+            made_from,
         } = row;
         Self {
             id,
@@ -105,6 +110,7 @@ impl From<VersionRow> for VersionOut {
             retired_at: retired_at.map(timestamp),
             effective_from,
             effective_to,
+            made_from,
         }
     }
 }
