@@ -2,106 +2,31 @@
 //!
 //! They are reminders, not a safety plan. Local codes, the authority that permits the discharge, the competent person on
 //! site and licensed practice go before them.
+//!
+//! | file | subject |
+//! |---|---|
+//! | this one | those of a layout |
+//! | `work` | those of digging, sawing and placing, by quantities alone |
+
+mod work;
 
 use super::concrete::ConcreteOrder;
 use super::takeoff::Takeoff;
 use crate::domain::layout::Layout;
 use crate::domain::lines::Caution;
 use crate::domain::measures::Measures;
-use crate::domain::words::Measure;
+use crate::units::Length;
 use crate::units::show::worded;
-use crate::units::{Length, UnitSystem};
 use crate::wire::book::ground::SurfaceKind;
 use crate::wire::notes::{LineEnd, Outfall};
-
-/// Depths at which the excavation rules of 29 CFR 1926 subpart P begin.
-const LADDER_FROM: Length = Length::feet(4);
-const PROTECTION_FROM: Length = Length::feet(5);
-const ENGINEER_OVER: Length = Length::feet(20);
 
 /// All cautions for a layout, in the order in which the work meets them.
 pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> Vec<Caution> {
     let show = layout.show;
     let mut out = Vec::new();
-    // Rules of the United States are told in their figures, elsewhere in round metric ones.
-    let said = |us: &'static str, metric: &'static str| match show.0 {
-        UnitSystem::Us => us,
-        UnitSystem::Metric => metric,
-    };
-    let deepest = takeoff.deepest_run.max(takeoff.deepest_line);
-    let dug = [(Measure::RunExcavation, "runs"), (Measure::LineExcavation, "drain lines")]
-        .into_iter()
-        .filter(|(measure, _)| measures.base(*measure) > 0)
-        .map(|(measure, what)| worded!("{} for {what}", measures.shown(measure, show.0)));
-    let dug = dug.collect::<Vec<_>>().join(" and ");
-    out.push(Caution {
-        name: "utilities",
-        raised_by: if dug.is_empty() { "work in the ground".to_owned() } else { worded!("digging {dug}") },
-        text: "Have underground utilities located and marked before any digging, and wait out the notice the law of the \
-               place sets. Dig by hand near the marks."
-            .to_owned(),
-        source: "29 CFR 1926.651(b) (read)",
-    });
-    if deepest >= LADDER_FROM {
-        out.push(Caution {
-            name: "way_out",
-            raised_by: worded!("a trench {} deep", show.length(deepest)),
-            text: worded!(
-                "From {} deep there must be a ladder, ramp or stairs within {} of everyone in the trench.",
-                said("4 ft", "1.2 m"),
-                said("25 ft", "7.5 m")
-            ),
-            source: "29 CFR 1926.651(c)(2) (read)",
-        });
-    }
-    if deepest >= PROTECTION_FROM {
-        out.push(Caution {
-            name: "cave_in",
-            raised_by: worded!("a trench {} deep", show.length(deepest)),
-            text: worded!(
-                "From {} deep the sides must be sloped, shored or shielded, unless dug wholly in stable rock; shallower too \
-                 where a competent person sees need.",
-                said("5 ft", "1.5 m")
-            ),
-            source: "29 CFR 1926.652(a)(1) (read)",
-        });
-    }
-    if deepest > ENGINEER_OVER {
-        out.push(Caution {
-            name: "engineered_protection",
-            raised_by: worded!("a trench {} deep", show.length(deepest)),
-            text: worded!(
-                "Over {} deep the protective system must be designed by a registered professional engineer.",
-                said("20 ft", "6 m")
-            ),
-            source: "29 CFR 1926.652(b), (c) (read)",
-        });
-    }
-    if deepest.is_positive() {
-        out.push(Caution {
-            name: "spoil_set_back",
-            raised_by: worded!("a trench {} deep", show.length(deepest)),
-            text: worded!(
-                "Keep spoil and gear at least {} back from the edge of the trench.",
-                said("2 ft", "0.6 m")
-            ),
-            source: "29 CFR 1926.651(j)(2) (read)",
-        });
-    }
-    let sawn = measures.base(Measure::SawCutLength) > 0;
-    let broken = measures.base(Measure::SlabRemoved) > 0;
-    if sawn || broken {
-        out.push(Caution {
-            name: "silica",
-            raised_by: worded!("{} of saw cut", measures.shown(Measure::SawCutLength, show.0)),
-            text: worded!(
-                "Sawing and breaking concrete or asphalt frees silica dust: cut wet, and wear the respirator that {} for the tool \
-                 and the hours.",
-                said("the table of the silica regulation names", "the rules of the place ask")
-            ),
-            source: said("29 CFR 1926.1153, Table 1 (read)", "common practice, no source"),
-        });
-    }
+    out.push(work::utilities(measures, show));
+    work::deep(takeoff.deepest_run.max(takeoff.deepest_line), show, &mut out);
+    out.extend(work::silica(measures, show));
     if layout.water.is_some() {
         out.push(Caution {
             name: "storm",
@@ -110,16 +35,7 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
             source: "common practice, no source",
         });
     }
-    if takeoff.concrete_net.nm3() > 0 {
-        out.push(Caution {
-            name: "wet_concrete",
-            raised_by: worded!("placing {}", show.volume(takeoff.concrete_net)),
-            text:
-                "Wet cement burns skin and eyes: waterproof gloves and boots, eye protection, wash at once."
-                    .to_owned(),
-            source: "OSHA 3351 (from memory)",
-        });
-    }
+    out.extend(work::wet_concrete(takeoff.concrete_net, show));
     // Where no concrete gets below a channel nothing lifts it.
     if takeoff.runs.iter().any(|run| run.displaced.nm3() > 0) {
         out.push(Caution {

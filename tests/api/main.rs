@@ -11,6 +11,7 @@ mod book_days;
 mod book_life;
 mod calculators;
 mod calendar;
+mod cautions;
 mod change_books;
 mod computing;
 mod concurrency;
