@@ -322,6 +322,47 @@ fn trucks_that_unload_faster_than_the_crew_places_are_said() {
     assert!(slow("19 min").is_empty());
 }
 
+/// The calculator has no checks: what the crew cannot keep up with stands with the trucks.
+#[test]
+fn the_calculator_says_that_trucks_unload_faster_than_the_crew_places() {
+    let trucks = |minutes: &'static str| {
+        let book = book_with(|b| {
+            b["concrete_ways"][0]["unloading_per_unit"] = json!(minutes);
+            b["concrete_ways"][0]["batching"] = json!("0 min");
+        });
+        let body = json!({"volume": "6 yd3", "waste_pct": "0", "concrete_way": "plant", "concrete": {"plant_travel": "15 min"}});
+        ask_of(&book, body)["days"][0]["trucks"].take()
+    };
+    // 0.95 person-hours a yard by three are 19 min: 6 yards take 114 min, behind 15 min of travel.
+    let fast = trucks("10 min");
+    assert_eq!(fast["within_limit"], true);
+    let [told] = fast["warnings"].as_array().unwrap().as_slice() else { panic!("{fast}") };
+    let told = told.as_str().unwrap();
+    assert!(
+        told.contains("in 10 min by the way's own rate, but by the rate of `pour` the crew takes 19 min"),
+        "{told}"
+    );
+    assert!(
+        told.ends_with("; by it truck 1 is empty 129 min after batching began, the limit is 90 min"),
+        "{told}"
+    );
+    assert_eq!(trucks("19 min")["warnings"].as_array().unwrap().len(), 1, "late, and the crew keeps up");
+    // In an estimate it stays a check of its own, once.
+    let book = crate::estimate::book(|b| b["concrete_ways"][0]["unloading_per_unit"] = json!("18 min"));
+    let estimate = crate::estimate::estimate(&book, |n| n["concrete"] = json!({}));
+    let reasons = |name: &str| {
+        let checks = estimate["checks"].as_array().unwrap().iter().filter(|c| c["name"] == name);
+        checks.map(|c| c["reason"].as_str().unwrap().to_owned()).collect::<Vec<_>>()
+    };
+    let (limit, placing) = (reasons("concrete_time_limit"), reasons("placing_rate"));
+    assert_eq!((limit.len(), placing.len()), (1, 1));
+    assert!(!limit[0].contains("rate of `pour`"), "{limit:?}");
+    assert!(
+        estimate["concrete"]["days"][0]["trucks"]["warnings"].to_string().contains(&placing[0]),
+        "{placing:?}"
+    );
+}
+
 #[test]
 fn the_mix_is_named_where_concrete_is_bought_by_volume() {
     let answer = ask(json!({"volume": "2 yd3"}));

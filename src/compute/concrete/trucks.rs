@@ -56,18 +56,26 @@ pub struct TruckSequence {
     pub largest_load: Option<Quantity>,
     /// How it came about.
     pub basis: String,
-    /// What to mind.
+    /// What to mind; where the crew cannot place as fast as the way reckons, that stands last.
     pub warnings: Vec<String>,
-    /// Why the crew cannot place as fast as the way reckons; for the checks.
+    /// Whether it does: the checks have it as one of their own.
     #[serde(skip)]
-    slower: Option<String>,
+    slower: bool,
 }
 
 impl TruckSequence {
+    /// The warnings about the time limit, and that about the crew.
+    fn of_limit(&self) -> (&[String], Option<&String>) {
+        match self.warnings.split_last() {
+            Some((slower, rest)) if self.slower => (rest, Some(slower)),
+            _ => (&self.warnings, None),
+        }
+    }
+
     /// The time limit as a check.
     fn check(&self, day: i64) -> Check {
         let outcome = if self.within_limit { Outcome::Pass } else { Outcome::Warn };
-        let mut reason = self.warnings.join("; ");
+        let mut reason = self.of_limit().0.join("; ");
         if self.within_limit {
             let rest = if reason.is_empty() { String::new() } else { worded!("; {reason}") };
             reason = worded!("every truck is empty within {} of batching{rest}", self.time_limit);
@@ -77,11 +85,11 @@ impl TruckSequence {
 
     /// The time limit, and whether the crew keeps up with the trucks.
     pub(super) fn checks(&self, day: i64) -> impl Iterator<Item = Check> + use<> {
-        let slower = self.slower.clone().map(|reason| Check {
+        let slower = self.of_limit().1.map(|reason| Check {
             name: "placing_rate",
             subject: worded!("pour day {day}"),
             outcome: Outcome::Warn,
-            reason,
+            reason: reason.clone(),
         });
         std::iter::once(self.check(day)).chain(slower)
     }
@@ -209,14 +217,28 @@ pub(super) fn sequence(
         warnings.push("no travel time from the plant is known: ages count without it".to_owned());
     }
     let slower = by_crew(unit, book).filter(|crew| crew.seconds() > per_unit.seconds()).map(|crew| {
+        let placed = loads.iter().map(|load| placing_minutes(*load, crew, unit));
+        let oldest = placed.zip(1_i64..).filter_map(|(placed, number)| Some((placed?, number)));
+        // the first of those that take longest
+        let oldest = oldest.max_by_key(|(placed, number)| (*placed, -number));
+        let age = oldest.and_then(|(placed, number)| Some((batch.checked_add(road)?.checked_add(placed)?, number)));
+        let beyond = age.filter(|(age, _)| *age > limit_h).map_or_else(String::new, |(age, number)| {
+            worded!(
+                "; by it truck {number} is empty {} after batching began, the limit is {}",
+                minutes(age),
+                minutes(limit_h)
+            )
+        });
         worded!(
             "a {unit} is to be placed in {} min {whose}, but by the rate of `{}` the crew takes {} min: trucks wait, and their \
-             concrete ages, longer than reckoned",
+             concrete ages, longer than reckoned{beyond}",
             super::ways::minutes(per_unit.seconds()),
             Task::Pour,
             super::ways::minutes(crew.seconds())
         )
     });
+    let is_slower = slower.is_some();
+    warnings.extend(slower);
     let basis = worded!(
         "{} a truck at {} min a {unit} {whose}: a truck every {}; a round of {} batching + 2 x {} travel + {} unloading = {}, \
          so {} at once",
@@ -238,6 +260,6 @@ pub(super) fn sequence(
         largest_load,
         basis,
         warnings,
-        slower,
+        slower: is_slower,
     })
 }
