@@ -326,3 +326,23 @@ fn a_limit_on_joints_holds_for_channel_alone() {
     let refused = failed(&limited(3, Some(0)));
     assert!(refused.iter().all(|r| r.contains("channel")) && refused.len() == 1, "{refused:?}");
 }
+
+/// A hot climate asks for a gap of 1/8 in where the setting detail says nothing of it (common practice, no source); `0 in` says none.
+#[test]
+fn grates_have_their_gap_in_a_hot_climate_where_the_book_names_none() {
+    let gap = |said: Option<&str>, climate: &str| {
+        let book = book(|book| {
+            for detail in book["setting_details"].as_array_mut().unwrap() {
+                match said {
+                    Some(gap) => detail["hot_grate_gap"] = json!(gap),
+                    None => drop(detail.as_object_mut().unwrap().remove("hot_grate_gap")),
+                }
+            }
+        });
+        number(&list(&estimate(&book, |notes| notes["climate"] = json!(climate)), "grate")["gap"])
+    };
+    assert_eq!(gap(None, "hot"), Decimal::new(125, 3));
+    assert_eq!(gap(None, "temperate"), Decimal::ZERO);
+    assert_eq!(gap(Some("0 in"), "hot"), Decimal::ZERO);
+    assert_eq!(gap(Some("1/4 in"), "hot"), Decimal::new(25, 2));
+}

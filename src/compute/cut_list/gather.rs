@@ -224,9 +224,12 @@ impl<'a> Gather<'a, '_> {
     }
 }
 
+/// Gap between grates in a hot climate where the setting detail names none (common practice, no source).
+const HOT_GRATE_GAP: Length = Length::inches(1, 8);
+
 /// Gap between the grates of a run.
 pub(crate) fn grate_gap(climate: Climate, run: &Run<'_>) -> Length {
-    if climate == Climate::Hot { run.detail.hot_grate_gap.unwrap_or(Length::ZERO) } else { Length::ZERO }
+    if climate == Climate::Hot { run.detail.hot_grate_gap.unwrap_or(HOT_GRATE_GAP) } else { Length::ZERO }
 }
 
 #[cfg(test)]

@@ -165,7 +165,7 @@ wire_object! {
         pub end: Length,
         /// Grate below the finished surface.
         pub recess: Length,
-        /// Gap between grates in a hot climate; none when left out.
+        /// Gap between grates in a hot climate; 1/8 in when left out, `0 in` for none.
         pub hot_grate_gap: Option<Length>,
         /// Bars, where the detail has them.
         pub reinforcement: Option<Reinforcement>,
