@@ -329,3 +329,50 @@ fn a_setting_detail_is_held_against_what_crosses() {
     assert_eq!(outcome, Outcome::Fail);
     assert!(reason.contains("no more than light_duty: take `wheels`"), "{reason}");
 }
+
+/// What the take-off counts and the price book has no item for is warned of: it is missing from the price.
+#[test]
+fn what_the_book_cannot_buy_is_warned_of() {
+    let wheels = |notes: &mut Value| {
+        *notes = json!({"runs": [{"id": "r", "legs": [{"length": "40 ft"}], "channel_system": "channel-6-u", "crossing": "wheels",
+            "surface": {"kind": "asphalt", "thickness": "3 in"}, "outlets": [{"kind": "end", "id": "o", "at": "finish"}]}]});
+    };
+    let whole = estimate_by(|_| {}, wheels);
+    for name in ["recess_strip_on_offer", "restore_on_offer"] {
+        assert!(checks(&whole, name).is_empty(), "{name}");
+    }
+    let strip = estimate_by(
+        |book| {
+            for detail in book["setting_details"].as_array_mut().unwrap() {
+                detail.as_object_mut().unwrap().remove("recess_strip");
+            }
+        },
+        wheels,
+    );
+    let reason = "a recess strip of 40 ft is called for, but setting detail `wheels` names none in the price book: nothing is bought";
+    let expected = [("run r".to_owned(), Outcome::Warn, reason.to_owned())];
+    assert_eq!(checks(&strip, "recess_strip_on_offer"), expected);
+    let surfaces = |change: fn(&mut Value)| {
+        move |book: &mut Value| {
+            let surfaces = book["surfaces"].as_array_mut().unwrap();
+            change(surfaces.iter_mut().find(|s| s["surface"] == "asphalt").unwrap());
+        }
+    };
+    let without = |surface: &mut Value| drop(surface.as_object_mut().unwrap().remove("restore_item"));
+    let restored = estimate_by(surfaces(without), wheels);
+    let found = checks(&restored, "restore_on_offer");
+    let [(subject, Outcome::Warn, reason)] = found.as_slice() else { panic!("{found:?}") };
+    assert_eq!(subject, "run r");
+    assert!(
+        reason.ends_with(
+            "of asphalt to be made good, but the price book names no item for it: nothing is bought"
+        ),
+        "{reason}"
+    );
+    // What goes back where it was needs nothing.
+    let laid_again = |surface: &mut Value| {
+        surface.as_object_mut().unwrap().remove("restore_item");
+        surface["reused"] = json!(true);
+    };
+    assert!(checks(&estimate_by(surfaces(laid_again), wheels), "restore_on_offer").is_empty());
+}

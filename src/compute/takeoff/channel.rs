@@ -108,6 +108,7 @@ pub fn take_off<'a>(
     let grate = cuts.share(Part::Grate, index);
     grates(run, grate, layout, book, measures, needs, q, checks);
     hangers(run, layout, book, measures, needs, q);
+    strip(run, layout, book, measures, needs, q, checks);
     [channel.pieces.as_slice(), &grate.pieces].concat()
 }
 
@@ -252,7 +253,7 @@ fn load_class(run: &Run<'_>, book: &PriceBook, checks: &mut Vec<Check>) {
     checks.push(check("load_class", subject, outcome, reason));
 }
 
-/// Hangers that hold the channel at level, and the recess strip.
+/// Hangers that hold the channel at level.
 fn hangers<'a>(
     run: &Run<'a>,
     layout: &Layout<'a>,
@@ -279,19 +280,43 @@ fn hangers<'a>(
         );
         q.push(quantity("hangers", Quantity::pieces(count), "run.hangers", basis));
     }
-    if run.detail.recess.is_positive() && run.crossing.is_wheeled() {
-        let strip = run.in_plan();
-        measures.add_length(Measure::RecessStrip, strip);
-        let basis = worded!("{} thick along {}", show.length(run.detail.recess), covered(run, show));
-        if let Some(item) = &run.detail.recess_strip {
-            needs.add(
-                book,
-                item,
-                Need::Length(strip),
-                "run.recess_strip",
-                format_args!("run {}: {basis}", run.id),
-            );
-        }
-        q.push(quantity("recess_strip", show.long(strip), "run.recess_strip", basis));
+}
+
+/// The recess strip, for wheels.
+fn strip<'a>(
+    run: &Run<'a>,
+    layout: &Layout<'a>,
+    book: &'a PriceBook,
+    measures: &mut Measures,
+    needs: &mut Needs<'a>,
+    q: &mut Vec<QuantityLine>,
+    checks: &mut Vec<Check>,
+) {
+    if !run.detail.recess.is_positive() || !run.crossing.is_wheeled() {
+        return;
     }
+    let show = layout.show;
+    let strip = run.in_plan();
+    measures.add_length(Measure::RecessStrip, strip);
+    let basis = worded!("{} thick along {}", show.length(run.detail.recess), covered(run, show));
+    match &run.detail.recess_strip {
+        Some(item) => needs.add(
+            book,
+            item,
+            Need::Length(strip),
+            "run.recess_strip",
+            format_args!("run {}: {basis}", run.id),
+        ),
+        None => checks.push(check(
+            "recess_strip_on_offer",
+            worded!("run {}", run.id),
+            Outcome::Warn,
+            worded!(
+                "a recess strip of {} is called for, but setting detail `{}` names none in the price book: nothing is bought",
+                show.length(strip),
+                run.detail.code
+            ),
+        )),
+    }
+    q.push(quantity("recess_strip", show.long(strip), "run.recess_strip", basis));
 }

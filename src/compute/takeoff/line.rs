@@ -232,7 +232,7 @@ pub fn take_off<'a>(
         }
         q.push(quantity(name, show.volume(volume), rule, basis));
     }
-    let concrete_net = surfaces(line, width, &stations, layout, book, measures, needs, earth, &mut q);
+    let concrete_net = surfaces(line, width, &stations, layout, book, measures, needs, earth, &mut q, checks);
     pipe::take_off(line, rules, share, layout, book, measures, needs, &mut q, checks);
     let dig_table = stations
         .iter()
@@ -298,6 +298,7 @@ fn surfaces<'a>(
     needs: &mut Needs<'a>,
     earth: &mut Earth,
     q: &mut Vec<QuantityLine>,
+    checks: &mut Vec<Check>,
 ) -> Volume {
     let show = layout.show;
     let at = |l: Length| show.length(l);
@@ -340,7 +341,10 @@ fn surfaces<'a>(
             ));
         } else {
             let place = worded!("{part}: {} x {}", at(part.length), at(cut_width));
-            surface::restore(top, cut, &place, &name, layout, book, measures, needs, q);
+            let unbought = surface::restore(top, cut, &place, &name, layout, book, measures, needs, q);
+            checks.extend(unbought.map(|reason| {
+                surface::not_on_offer(worded!("line {}", line.id), worded!("{part}: {reason}"))
+            }));
         }
     }
     concrete

@@ -106,7 +106,9 @@ pub fn take_off<'a>(
     let (cut_length, cut_width) = (t.length + over * 2, t.width + over * 2);
     let cut_area = cut_length * cut_width;
     if run.top.kind != SurfaceKind::BareSoil {
-        top::lift(run, &t, cut_length, cut_width, lifted, layout, book, measures, needs, earth, &mut q);
+        top::lift(
+            run, &t, cut_length, cut_width, lifted, layout, book, measures, needs, earth, &mut q, checks,
+        );
     }
     let dug = t.volume - t.plan * in_trench;
     measures.add_volume(Measure::RunExcavation, dug);

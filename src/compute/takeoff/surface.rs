@@ -1,11 +1,11 @@
 //! What lies on top: how it is counted when lifted, how it is made good.
 
 use super::earth::Earth;
-use super::quantity;
+use super::{check, quantity};
 use crate::compute::needs::{Need, Needs};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Top};
-use crate::domain::lines::QuantityLine;
+use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
 use crate::units::show::{Show, worded};
@@ -53,7 +53,7 @@ pub(super) fn sawn(
     q.push(quantity("saw_cut", show.long(length), rule, basis));
 }
 
-/// Makes good an area of surface.
+/// Makes good an area of surface; why nothing is bought for it, where the book names nothing and it does not go back as it was.
 #[expect(clippy::too_many_arguments, reason = "shared by runs and lines")]
 pub(super) fn restore<'a>(
     top: Top,
@@ -65,12 +65,13 @@ pub(super) fn restore<'a>(
     measures: &mut Measures,
     needs: &mut Needs<'a>,
     q: &mut Vec<QuantityLine>,
-) {
+) -> Option<String> {
     let show = layout.show;
     measures.add_area(Measure::SurfaceRestored, area);
     let basis =
         worded!("{place} = {} of {}, {} thick", show.area(area), top.kind, show.length(top.thickness));
-    if let Some(rule) = book.surface(top.kind)
+    let rule = book.surface(top.kind);
+    if let Some(rule) = rule
         && let Some(item) = &rule.restore_item
     {
         let need = match book.item(item).map(|i| i.unit.dimension()) {
@@ -80,4 +81,16 @@ pub(super) fn restore<'a>(
         needs.add(book, item, need, "surface.restored", format_args!("{subject}: {basis}"));
     }
     q.push(quantity("surface_restored", show.area(area), "surface.restored", basis));
+    rule.filter(|rule| rule.restore_item.is_none() && !rule.reused.0).map(|_| {
+        worded!(
+            "{} of {} to be made good, but the price book names no item for it: nothing is bought",
+            show.area(area),
+            top.kind
+        )
+    })
+}
+
+/// That a surface is made good with nothing bought for it.
+pub(super) fn not_on_offer(subject: String, reason: String) -> Check {
+    check("restore_on_offer", subject, Outcome::Warn, reason)
 }

@@ -27,6 +27,7 @@ pub(super) fn lift<'a>(
     needs: &mut Needs<'a>,
     earth: &mut Earth,
     q: &mut Vec<QuantityLine>,
+    checks: &mut Vec<Check>,
 ) {
     let show = layout.show;
     let at = |l: Length| show.length(l);
@@ -85,7 +86,9 @@ pub(super) fn lift<'a>(
             at(t.length),
             at(t.width)
         );
-        surface::restore(run.top, beside, &place, run.id.as_str(), layout, book, measures, needs, q);
+        let unbought =
+            surface::restore(run.top, beside, &place, run.id.as_str(), layout, book, measures, needs, q);
+        checks.extend(unbought.map(|reason| surface::not_on_offer(worded!("run {}", run.id), reason)));
     }
 }
 

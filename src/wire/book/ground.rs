@@ -45,7 +45,8 @@ wire_object! {
         pub weight_per_ft3: Density,
         /// Loose rubble over solid volume.
         pub bulking: Factor,
-        /// Item that restores it, priced by area, volume or weight; none where nothing is bought.
+        /// Item that restores it, priced by area, volume or weight; where it is left out nothing is bought, which is warned of
+        /// unless the surface is reused.
         pub restore_item: Option<Code>,
         /// Item of the tipping fee, priced by volume (loose), weight or load.
         pub disposal_item: Option<Code>,

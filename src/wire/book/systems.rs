@@ -169,7 +169,7 @@ wire_object! {
         pub hot_grate_gap: Option<Length>,
         /// Bars, where the detail has them.
         pub reinforcement: Option<Reinforcement>,
-        /// Item of the recess strip, priced by length.
+        /// Item of the recess strip, priced by length; where wheels cross a recess without it, nothing is bought, which is warned of.
         pub recess_strip: Option<Code>,
     }
 }
