@@ -126,6 +126,8 @@ pub struct LaborAnswer {
     pub currency: Currency,
     /// Checks, failed ones first.
     pub checks: Vec<Check>,
+    /// Cautions.
+    pub cautions: Vec<Caution>,
     /// The hours.
     pub labor: LaborHours,
 }

@@ -6,8 +6,10 @@
 //! | file | subject |
 //! |---|---|
 //! | this one | those of a layout |
+//! | `ground` | those of what is opened: an entrance, what lies under slabs and paving |
 //! | `work` | those of digging, sawing and placing, by quantities alone |
 
+mod ground;
 mod work;
 
 use super::concrete::ConcreteOrder;
@@ -16,15 +18,16 @@ use crate::domain::layout::Layout;
 use crate::domain::lines::Caution;
 use crate::domain::measures::Measures;
 use crate::units::Length;
-use crate::units::show::worded;
-use crate::wire::book::ground::SurfaceKind;
+use crate::units::show::{Show, worded};
 use crate::wire::notes::{LineEnd, Outfall};
+pub(super) use work::{of_quantities, wet_concrete};
 
-/// All cautions for a layout, in the order in which the work meets them.
-pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> Vec<Caution> {
-    let show = layout.show;
-    let mut out = Vec::new();
-    out.push(work::utilities(measures, show));
+/// From here on what is set at once is long to lift (common practice, no source).
+const LONG_TO_LIFT: Length = Length::feet(12);
+
+/// All cautions for a layout, in the order in which the work meets them, in the units of the answer.
+pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures, show: Show) -> Vec<Caution> {
+    let mut out = vec![work::utilities(measures, show)];
     work::deep(takeoff.deepest_run.max(takeoff.deepest_line), show, &mut out);
     out.extend(work::silica(measures, show));
     if layout.water.is_some() {
@@ -47,27 +50,18 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
             source: "buoyancy; common practice, no source",
         });
     }
-    let long = Length::feet(12);
-    if layout.runs.iter().any(|r| r.length() > long) {
-        out.push(Caution {
+    let lifted = takeoff.cuts.longest_setting().filter(|lifted| *lifted >= LONG_TO_LIFT);
+    out.extend(lifted.map(|lifted| {
+        Caution {
             name: "lifting",
-            raised_by: worded!("a run longer than {}", show.length(long)),
+            raised_by: worded!("{} of channel set at once", show.length(lifted)),
             text:
                 "A long assembled run is heavy and bends: lift it with enough people or in shorter settings."
                     .to_owned(),
             source: "common practice, no source",
-        });
-    }
-    if layout.runs.iter().any(|r| r.crossing.is_wheeled()) {
-        out.push(Caution {
-            name: "entrance",
-            raised_by: "a drain that wheels cross".to_owned(),
-            text: "An open trench in an entrance: barriers, a way round or plates, and no wheels before the concrete has \
-                   cured."
-                .to_owned(),
-            source: "common practice, no source",
-        });
-    }
+        }
+    }));
+    out.extend(ground::entrance(layout));
     if layout.runs.iter().any(|r| r.crossing.is_heavier_than_wheels()) {
         out.push(Caution {
             name: "structural_surround",
@@ -78,16 +72,8 @@ pub fn all(layout: &Layout<'_>, takeoff: &Takeoff<'_>, measures: &Measures) -> V
             source: "common practice, no source",
         });
     }
-    if layout.tops().any(|top| top.kind == SurfaceKind::ConcreteSlab) {
-        out.push(Caution {
-            name: "buried_services_in_slab",
-            raised_by: "cutting a slab".to_owned(),
-            text: "A slab at a garage, a pool or a house may hold electrical lines, gas, heating pipes or tensioned steel: \
-                   find out before sawing."
-                .to_owned(),
-            source: "common practice, no source",
-        });
-    }
+    out.extend(ground::buried_in_slab(layout));
+    out.extend(ground::buried_under_paving(layout));
     out.extend(outfalls(layout));
     if layout.lines.iter().any(|l| matches!(l.ends, LineEnd::Discharges { .. })) || layout.lines.is_empty() {
         out.push(Caution {

@@ -28,6 +28,7 @@ struct Asked<'r> {
     waste: Option<Percent>,
     way: Option<Code>,
     notes: Option<Cow<'r, ConcreteNotes>>,
+    /// Those of the notes; without notes, that of the concrete alone.
     cautions: Vec<Caution>,
     site: Option<SiteOfNotes>,
 }
@@ -82,14 +83,14 @@ pub fn concrete(
     }
     let show = Show(unit_system.unwrap_or(book.doc().unit_system));
     let plain = |pours: Vec<Pour>, basis: String| Asked {
-        pours,
         basis,
         show,
         waste: None,
         way: None,
         notes: None,
-        cautions: Vec::new(),
+        cautions: cautions::wet_concrete(pours.iter().map(|p| p.net).sum(), show).into_iter().collect(),
         site: None,
+        pours,
     };
     let one = |net: Volume| vec![Pour { of: "the volume given".to_owned(), day: 1, net }];
     let asked = match (notes, volume, length, width, depth) {
@@ -234,6 +235,7 @@ fn of_notes<'r>(
     let ready = Ready::of(notes, book, rains)?;
     let layout = ready.layout(book, rains)?;
     let taken = takeoff::take_off(&layout, book);
+    let show = show.unwrap_or(layout.show);
     Ok(Asked {
         pours: pours_of(&layout, &taken),
         basis: format!(
@@ -241,11 +243,11 @@ fn of_notes<'r>(
             counted(layout.runs.len(), "run"),
             counted(layout.lines.len(), "line")
         ),
-        show: show.unwrap_or(layout.show),
+        show,
         waste: layout.waste,
         way: layout.concrete_way.cloned(),
         notes: notes.concrete.as_ref().map(Cow::Borrowed),
-        cautions: cautions::all(&layout, &taken, &taken.measures),
+        cautions: cautions::all(&layout, &taken, &taken.measures, show),
         site: Some(SiteOfNotes {
             soil: layout.soil,
             difficulty: layout.difficulty,

@@ -132,7 +132,7 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
     checks.extend(uplift::checks(&layout, &taken, book));
     checks.extend(unconnected::checks(&layout));
     summary::sort(&mut checks);
-    let mut cautions = cautions::all(&layout, &taken, &measures);
+    let mut cautions = cautions::all(&layout, &taken, &measures, layout.show);
     cautions.extend(cautions::pour_weather(&order));
     let summary = summary::summarize(&layout, &measures, &order, &labor, &price, &checks);
     let brief =
@@ -199,7 +199,7 @@ fn quantities(
     checks.append(&mut taken.needs.problems);
     checks.extend(uplift::checks(&layout, &taken, book));
     checks.extend(unconnected::checks(&layout));
-    let cautions = cautions::all(&layout, &taken, &measures);
+    let cautions = cautions::all(&layout, &taken, &measures, layout.show);
     let buying = purchase::Terms::of(&layout).lines_only();
     let materials = purchase::buy(&taken.needs, book, buying, &mut checks).lines;
     summary::sort(&mut checks);

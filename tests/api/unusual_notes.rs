@@ -57,7 +57,7 @@ fn a_metric_answer_weighs_in_kilograms() {
         reasons(&metric)
     );
     let lifting = metric.cautions.iter().find(|c| c.name == "lifting").unwrap();
-    assert_eq!(lifting.raised_by, "a run longer than 3.658 m");
+    assert_eq!(lifting.raised_by, "3.658 m of channel set at once");
 }
 
 /// A plan that ends after the wished finish warns in the estimate, with the days it is late.

@@ -1,10 +1,27 @@
-//! Cautions of digging, sawing and placing, raised by quantities alone.
+//! Cautions of digging, sawing and placing, raised by quantities alone: by those of a layout, and by those that a calculator is
+//! given by hand.
 
 use crate::domain::lines::Caution;
 use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
-use crate::units::show::{Show, worded};
+use crate::units::show::{Show, counted, worded};
 use crate::units::{Length, UnitSystem, Volume};
+
+/// The cautions of quantities given by hand, in the order in which the work meets them.
+pub(in crate::compute) fn of_quantities(measures: &Measures, deepest: Length, show: Show) -> Vec<Caution> {
+    let digs = [Measure::RunExcavation, Measure::LineExcavation].iter().any(|m| measures.base(*m) > 0);
+    let mut out = Vec::new();
+    out.extend(digs.then(|| utilities(measures, show)));
+    deep(deepest, show, &mut out);
+    out.extend(silica(measures, show));
+    let placed = Volume::from_nm3(measures.base(Measure::ConcreteOrdered));
+    let bags = i64::try_from(measures.base(Measure::BagsMixed)).unwrap_or(i64::MAX);
+    out.extend(match wet_concrete(placed, show) {
+        None if bags > 0 => Some(wet(worded!("mixing {}", counted(bags, "bag")))),
+        placing => placing,
+    });
+    out
+}
 
 /// Rules of the United States are told in their figures, elsewhere in round metric ones.
 fn said(show: Show, us: &'static str, metric: &'static str) -> &'static str {
@@ -113,10 +130,17 @@ pub(super) fn deep(deepest: Length, show: Show, out: &mut Vec<Caution>) {
 
 /// Dust of what is sawn or broken.
 pub(super) fn silica(measures: &Measures, show: Show) -> Option<Caution> {
-    let raising = [Measure::SawCutLength, Measure::SlabRemoved];
-    raising.iter().any(|m| measures.base(*m) > 0).then(|| Caution {
+    let (cause, what) = [
+        (Measure::SawCutLength, "of saw cut"),
+        (Measure::SawCutFace, "of sawn face"),
+        (Measure::SlabRemoved, "of slab broken out"),
+        (Measure::AsphaltRemoved, "of asphalt broken out"),
+    ]
+    .into_iter()
+    .find(|(measure, _)| measures.base(*measure) > 0)?;
+    Some(Caution {
         name: "silica",
-        raised_by: worded!("{} of saw cut", measures.shown(Measure::SawCutLength, show.0)),
+        raised_by: worded!("{} {what}", measures.shown(cause, show.0)),
         text: worded!(
             "Sawing and breaking concrete or asphalt frees silica dust: cut wet, and wear the respirator that {} for the tool \
              and the hours.",
@@ -127,12 +151,16 @@ pub(super) fn silica(measures: &Measures, show: Show) -> Option<Caution> {
 }
 
 /// Wet concrete, where any is placed.
-pub(super) fn wet_concrete(placed: Volume, show: Show) -> Option<Caution> {
-    (placed.nm3() > 0).then(|| Caution {
+pub(in crate::compute) fn wet_concrete(placed: Volume, show: Show) -> Option<Caution> {
+    (placed.nm3() > 0).then(|| wet(worded!("placing {}", show.volume(placed))))
+}
+
+fn wet(raised_by: String) -> Caution {
+    Caution {
         name: "wet_concrete",
-        raised_by: worded!("placing {}", show.volume(placed)),
+        raised_by,
         text: "Wet cement burns skin and eyes: waterproof gloves and boots, eye protection, wash at once."
             .to_owned(),
         source: "OSHA 3351 (from memory)",
-    })
+    }
 }

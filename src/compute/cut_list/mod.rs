@@ -165,6 +165,13 @@ impl<'a> CutLists<'a> {
         self.shares.get(&(part, of)).unwrap_or(&NOTHING)
     }
 
+    /// The longest assembled piece of channel that is set at once; nothing where no plan has any.
+    pub fn longest_setting(&self) -> Option<Length> {
+        let channel = self.lists.iter().filter(|list| list.part == Part::Channel);
+        let legs = channel.flat_map(|list| &list.plan).flat_map(|plan| &plan.legs);
+        legs.flat_map(|leg| &leg.settings).map(|s| Length::from_nm(s.to.0 - s.from.0)).max()
+    }
+
     /// What the plans take from the yard: the item, the length and how many, with what is cut from it.
     pub fn from_yard(&self) -> impl Iterator<Item = FromYardOut> {
         self.lists.iter().flat_map(|list| {

@@ -7,7 +7,7 @@ use crate::compute::drainage::shelf::RainShelf;
 use crate::compute::job_record::JobActuals;
 use crate::compute::job_record::actuals::DoneBy;
 use crate::compute::labor::{self, Conditions, Trenches};
-use crate::compute::{ENGINE, pouring, short_forms, summary, takeoff};
+use crate::compute::{ENGINE, cautions, pouring, short_forms, summary, takeoff};
 use crate::domain::book::{BookRef, PriceBook};
 use crate::domain::layout::choices;
 use crate::domain::measures::Measures;
@@ -46,7 +46,7 @@ pub fn labor(
             .allow(["notes", "quantities"]);
         return Err(faults);
     }
-    let (labor, show) = if let Some(notes) = notes {
+    let (labor, show, cautions) = if let Some(notes) = notes {
         let of_quantities = [
             ("soil", soil.is_some()),
             ("difficulty", difficulty.is_some()),
@@ -73,7 +73,7 @@ pub fn labor(
                 dated_plan(&layout, &taken, &conditions, &labor, book).map_err(|f| f.under("notes"))?;
             lay_on_days(&mut labor, planned.as_ref(), &layout, book);
         }
-        (labor, show)
+        (labor, show, cautions::all(&layout, &taken, &measures, show))
     } else {
         let measures = short_forms::given_measures(request, &mut faults);
         let chosen = choices::methods(methods, book, &At::ROOT.member("methods"), &mut faults);
@@ -95,7 +95,7 @@ pub fn labor(
         let mut labor = labor::hours(&measures, &conditions, book, show);
         let uncounted = labor::uncounted(&measures, &conditions, book, &labor.checks);
         labor.checks.extend(uncounted);
-        (labor, show)
+        (labor, show, cautions::of_quantities(&measures, depth, show))
     };
     let mut checks = labor.checks.clone();
     summary::sort(&mut checks);
@@ -105,6 +105,7 @@ pub fn labor(
         unit_system: show.0,
         currency: book.currency(),
         checks,
+        cautions,
         labor,
     })
 }
