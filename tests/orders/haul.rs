@@ -10,6 +10,7 @@ use rillcast::units::quantity::Mass;
 use rillcast::units::{Unit, Volume};
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
+use std::cmp::Ordering;
 
 fn book(change: impl FnOnce(&mut Value)) -> PriceBook {
     let mut book: Value = serde_json::from_str(BOOK).unwrap();
@@ -20,6 +21,10 @@ fn book(change: impl FnOnce(&mut Value)) -> PriceBook {
 fn layout(book: &PriceBook, haul: Value) -> Value {
     let mut notes: Value = serde_json::from_str(NOTES).unwrap();
     notes["haul"] = haul;
+    layout_of(book, notes)
+}
+
+fn layout_of(book: &PriceBook, notes: Value) -> Value {
     let request = rillcast::wire::read_value(&json!({"notes": notes})).unwrap();
     let used = BookRef { version_id: "pbv_x".to_owned(), name: "Demo".to_owned(), number: 1 };
     let answer = pipeline::layout(&request, book, &used, &rains().unwrap()).unwrap_or_else(|e| panic!("{e}"));
@@ -95,6 +100,24 @@ fn whichever_of_volume_and_weight_needs_more_loads_decides() {
     assert!(words(&heavy).contains("weight decides") && words(&bulky).contains("volume decides"));
     // A short ton a truck: as many loads as short tons begun.
     assert_eq!(figure(&heavy, "haul_loads"), figure(&heavy, "export_weight").ceil());
+}
+
+/// Where both need as many loads neither decides, and nothing needs none.
+#[test]
+fn loads_that_volume_and_weight_share_are_told_as_such() {
+    let words = |answer: &Value| line(answer, "haul_loads")["basis"].as_str().unwrap().to_owned();
+    let roomy = book(|b| {
+        b["haul"]["truck_volume"] = json!("20 yd3");
+        b["haul"]["truck_payload"] = json!("40000 lb");
+    });
+    let tie = layout(&roomy, json!({}));
+    assert_eq!(figure(&tie, "haul_loads"), Decimal::ONE);
+    assert!(words(&tie).contains("at 20 short_ton a truck: both come to 1 load"), "{}", words(&tie));
+    let bare = json!({"runs": [{"id": "r", "legs": [{"length": "10 ft"}], "channel_system": "channel-6-u", "crossing": "feet",
+        "outlets": [{"kind": "end", "id": "o", "at": "finish"}]}], "haul": {"keep_all_spoil": true}});
+    let none = layout_of(&roomy, bare);
+    assert_eq!(figure(&none, "haul_loads"), Decimal::ZERO);
+    assert!(words(&none).ends_with(": nothing is hauled"), "{}", words(&none));
 }
 
 #[test]
@@ -264,9 +287,15 @@ proptest! {
     fn loads_are_enough_and_one_fewer_is_not(loose in 1_i128..10_000, truck in 1_i128..60, pounds in 1_i64..900_000, payload in 1_000_i64..40_000) {
         let tenth = Unit::Yd3.factor().unwrap() / 10;
         let (volume, holds) = (Volume::from_nm3(loose * tenth), Volume::from_nm3(truck * tenth));
-        let (loads, heavy) = by_volume_and_weight(volume, Mass::pounds(pounds), holds, Mass::pounds(payload));
+        let (loads, by_weight) = by_volume_and_weight(volume, Mass::pounds(pounds), holds, Mass::pounds(payload));
         let fits = |n: i64| i128::from(n) * truck >= loose && n * payload >= pounds;
         prop_assert!(fits(loads) && !fits(loads - 1));
-        prop_assert!(!heavy || i128::from(loads - 1) * truck >= loose);
+        // With one load fewer only what decides would be left lying.
+        let (bulk_fits, weight_fits) = (i128::from(loads - 1) * truck >= loose, (loads - 1) * payload >= pounds);
+        prop_assert_eq!((bulk_fits, weight_fits), match by_weight {
+            Ordering::Greater => (true, false),
+            Ordering::Less => (false, true),
+            Ordering::Equal => (false, false),
+        });
     }
 }

@@ -11,12 +11,13 @@ use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
 use crate::units::exact::div_round;
 use crate::units::quantity::{Mass, Span};
-use crate::units::show::worded;
+use crate::units::show::{counted, worded};
 use crate::units::{Quantity, Unit, UnitSystem, Volume};
 use crate::wire::Code;
 use crate::wire::book::ground::{HaulRule, SurfaceKind};
 use serde::Serialize;
 use smallvec::SmallVec;
+use std::cmp::Ordering;
 use utoipa::ToSchema;
 
 /// Gathers earth and rubble over the layout.
@@ -320,14 +321,19 @@ fn loads(
     payload: Mass,
     show: crate::units::show::Show,
 ) -> (i64, String) {
-    let (count, heavy) = by_volume_and_weight(loose, weight, truck, payload);
+    let (count, by_weight) = by_volume_and_weight(loose, weight, truck, payload);
+    let decides = match by_weight {
+        Ordering::Greater => "weight decides".to_owned(),
+        Ordering::Less => "volume decides".to_owned(),
+        Ordering::Equal if count == 0 => "nothing is hauled".to_owned(),
+        Ordering::Equal => worded!("both come to {}", counted(count, "load")),
+    };
     let basis = worded!(
-        "{} loose at {} a truck, {} at {} a truck: {} decides",
+        "{} loose at {} a truck, {} at {} a truck: {decides}",
         show.volume(loose),
         show.volume(truck),
         weight_shown(weight, show.0),
         weight_shown(payload, show.0),
-        if heavy { "weight" } else { "volume" }
     );
     (count, basis)
 }
