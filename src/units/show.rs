@@ -15,7 +15,23 @@ pub struct Show(pub UnitSystem);
 impl Show {
     /// A length: `41 ft 6 in`, `3 1/2 in` or `1.25 m`, `90 mm`.
     pub const fn length(self, length: Length) -> ShownLength {
-        ShownLength { length, system: self.0 }
+        ShownLength { length, system: self.0, more: 0 }
+    }
+
+    /// Two lengths that are compared: with as many decimals more as tell them apart.
+    ///
+    /// ```
+    /// use rillcast::units::{Length, UnitSystem, show::Show};
+    /// let apart = |a, b| Show(UnitSystem::Metric).lengths_apart(a, b).map(|length| length.to_string());
+    /// let metre = Length::METRE;
+    /// assert_eq!(apart(metre, Length::millimetres(1002)), ["1 m", "1.002 m"]);
+    /// assert_eq!(apart(metre, Length::from_nm(1_000_040_000)), ["1 m", "1.00004 m"]);
+    /// ```
+    pub fn lengths_apart(self, one: Length, other: Length) -> [ShownLength; 2] {
+        let with = |more| [one, other].map(|length| ShownLength { length, system: self.0, more });
+        let is_told = |[one, other]: &[ShownLength; 2]| one.to_string() != other.to_string();
+        // six more are less than a nanometre of every unit
+        (0..6).map(with).find(is_told).unwrap_or_else(|| with(if one == other { 0 } else { 6 }))
     }
 
     /// An area in ft² or m².
@@ -199,6 +215,8 @@ impl fmt::Display for Counted {
 pub struct ShownLength {
     length: Length,
     system: UnitSystem,
+    /// Decimals beyond the usual ones.
+    more: u8,
 }
 
 impl fmt::Display for ShownLength {
@@ -219,7 +237,7 @@ impl fmt::Display for ShownLength {
             if nm < 0 {
                 f.write_str("-")?;
             }
-            return Quantity::of_base(i128::from(size.nm()), unit, places).fmt(f);
+            return Quantity::of_base(i128::from(size.nm()), unit, places + self.more).fmt(f);
         };
         let signed = if nm < 0 { exact.word("-") } else { exact };
         f.write_str(signed.as_str())

@@ -376,3 +376,31 @@ fn what_the_book_cannot_buy_is_warned_of() {
     };
     assert!(checks(&estimate_by(surfaces(laid_again), wheels), "restore_on_offer").is_empty());
 }
+
+/// Two figures that differ are never told as if they were equal.
+#[test]
+fn figures_that_are_compared_are_told_apart() {
+    let told = estimate(|notes| {
+        *notes = json!({"runs": [{"id": "r", "legs": [{"length": "40 ft"}], "channel_system": "channel-6-u", "crossing": "wheels",
+            "outlets": [{"kind": "end", "id": "o", "at": "finish"}]}],
+            "drain_lines": [{"id": "l", "from": [{"outlet": "o"}], "pipe": "pipe-6", "legs": [{"length": "20 ft"}],
+            "depth": "8.0001 ft", "fall_pct": "1", "trench_width": "1.856 ft", "ends": {"kind": "discharges", "to": "swale"}}]});
+    });
+    // 6.275 in and 16 in are 22.275 in, 1.85625 ft.
+    let width = checks(&told, "trench_width");
+    assert!(width[0].2.starts_with("1.856 ft is narrower than 1.8563 ft "), "{width:?}");
+    let reach = checks(&told, "method_reach").into_iter().find(|c| c.1 == Outcome::Fail).unwrap();
+    assert!(reach.2.contains("digs to 8 ft and does not reach 8.0001 ft"), "{reach:?}");
+    // Room under the grate that is short of what the book asks for by less than a hundredth of an inch.
+    let water = estimate(|_| {}).water.unwrap();
+    let room = water.runs[0].chains[0].surface.as_ref().unwrap().least_freeboard.value;
+    let asked = room.value() + rust_decimal::Decimal::new(49, 4);
+    let short =
+        estimate_by(|book| book["water_rules"]["least_freeboard"] = json!(format!("{asked} in")), |_| {});
+    let (_, outcome, reason) =
+        checks(&short, "run_freeboard").into_iter().find(|c| c.2.contains("is asked for")).unwrap();
+    assert_eq!(outcome, Outcome::Fail);
+    let (kept, wanted) = reason.split_once(" of room under the grate").unwrap();
+    let (kept, wanted) = (kept.trim_start_matches("keeps "), wanted.rsplit("; ").next().unwrap());
+    assert!(!wanted.starts_with(&format!("{kept} ")), "{reason}");
+}

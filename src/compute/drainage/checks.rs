@@ -148,15 +148,11 @@ fn freeboard_check(subject: &str, profile: &RunProfile, rules: Rules<'_>, say: S
                 say.depth(over.by_m)
             ),
         ),
-        None if least.value < wanted => (
-            Outcome::Fail,
-            format!(
-                "keeps {} of room under the grate at {}; {} is asked for",
-                say.depth(least.value),
-                say.far(least.station_m),
-                say.depth(wanted)
-            ),
-        ),
+        None if least.value < wanted => {
+            let [room, wanted] = say.depths_apart(least.value, wanted);
+            let at = say.far(least.station_m);
+            (Outcome::Fail, format!("keeps {room} of room under the grate at {at}; {wanted} is asked for"))
+        }
         None => (
             Outcome::Pass,
             format!(

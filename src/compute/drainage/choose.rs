@@ -199,11 +199,8 @@ fn skip_unfit(searches: &mut [Search<'_>], notes: &mut SiteNotes, book: &PriceBo
                 .filter_map(|j| layout.lines.get(j.0))
                 .map(|l| (l.pipe.inside_diameter, format!("line {}", l.id)));
             let narrow = outlets.chain(joining).find(|(other, _)| *other > bore).map(|(other, name)| {
-                format!(
-                    "a bore of {} is narrower than the {} of {name}",
-                    show.length(bore),
-                    show.length(other)
-                )
+                let [bore, other] = show.lengths_apart(bore, other);
+                format!("a bore of {bore} is narrower than the {other} of {name}")
             });
             // A fall that is noted is the same whatever the levels are: it was judged before.
             let flat = falls.iter().filter(|_| line.fall.is_none()).find(|c| {

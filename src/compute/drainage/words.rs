@@ -10,6 +10,9 @@ use crate::units::factors::{
 use crate::units::show::Show;
 use crate::units::{Length, Quantity, Unit, UnitSystem};
 
+/// Decimals beyond which a computed depth says no more.
+const MOST_PLACES: u8 = 9;
+
 /// Turns SI numbers into quantities of the job's unit system.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Say(pub(super) Show);
@@ -29,6 +32,13 @@ impl Say {
     /// A depth of water, m: to a hundredth of an inch or a tenth of a millimetre.
     pub(super) fn depth(self, m: f64) -> Quantity {
         self.pick(m, (Unit::In, METRES_PER_INCH, 2), (Unit::Mm, 0.001, 1))
+    }
+    /// Two depths of water that are compared, m: with as many decimals as tell them apart.
+    pub(super) fn depths_apart(self, one: f64, other: f64) -> [Quantity; 2] {
+        let (unit, size, usual) =
+            if self.us() { (Unit::In, METRES_PER_INCH, 2) } else { (Unit::Mm, 0.001, 1) };
+        let to = |places| [one, other].map(|m| Quantity::computed(m / size, unit, places));
+        (usual..=MOST_PLACES).map(to).find(|[one, other]| one != other).unwrap_or_else(|| to(usual))
     }
     /// A distance or level, m.
     pub(super) fn far(self, m: f64) -> Quantity {

@@ -92,7 +92,7 @@ pub(super) fn method_checks(
         let reaches = wanted <= reach;
         // What is deeper than the method reaches, else the deepest alone.
         let named = conditions.trenches.of(rate.task, if reaches { wanted } else { reach }, reaches, show);
-        let (most, wanted) = (show.length(reach), show.length(wanted));
+        let [most, wanted] = show.lengths_apart(reach, wanted);
         let method = &rate.method;
         let reason = match (sawn.is_some(), reaches) {
             (false, true) => worded!("`{method}` digs to {most} and reaches {wanted}{named}"),

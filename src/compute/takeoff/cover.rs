@@ -164,14 +164,13 @@ fn over_pipe(
     } else if thin.is_empty() {
         (Outcome::Pass, worded!("least cover {} at {}", show.length(worst.1), show.length(worst.0)))
     } else {
+        let [cover, least] = show.lengths_apart(worst.1, least);
         (
             Outcome::Warn,
             worded!(
-                "at {} the cover is {}; {} it is less than {}: {}",
+                "at {} the cover is {cover}; {} it is less than {least}: {}",
                 show.length(worst.0),
-                show.length(worst.1),
                 stretches(&thin, Length::ZERO, end, show),
-                show.length(least),
                 if is_set(line, &thin) {
                     "what enters at the upper end sets the level there: protect the pipe or take an outlet that lies deeper, and lay \
                      it deeper beyond"

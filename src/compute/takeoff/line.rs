@@ -259,29 +259,17 @@ fn width(line: &Line<'_>, rules: &LineRules, layout: &Layout<'_>, checks: &mut V
     let least =
         least_width(line.pipe.outside_diameter, rules.width_plus, rules.width_times, rules.width_times_plus);
     let Some(set) = line.trench_width else { return least };
-    let show = layout.show;
+    let subject = || worded!("line {}", line.id);
     if set < line.pipe.outside_diameter {
-        checks.push(check(
-            "trench_width",
-            worded!("line {}", line.id),
-            Outcome::Fail,
-            worded!(
-                "a trench of {} does not take a pipe of {}",
-                show.length(set),
-                show.length(line.pipe.outside_diameter)
-            ),
-        ));
+        let [trench, pipe] = layout.show.lengths_apart(set, line.pipe.outside_diameter);
+        let reason = worded!("a trench of {trench} does not take a pipe of {pipe}");
+        checks.push(check("trench_width", subject(), Outcome::Fail, reason));
     } else if set < least {
-        checks.push(check(
-            "trench_width",
-            worded!("line {}", line.id),
-            Outcome::Warn,
-            worded!(
-                "{} is narrower than {} (ASTM D2321): the fill beside the pipe can hardly be compacted",
-                show.length(set),
-                show.length(least)
-            ),
-        ));
+        let [set, least] = layout.show.lengths_apart(set, least);
+        let reason = worded!(
+            "{set} is narrower than {least} (ASTM D2321): the fill beside the pipe can hardly be compacted"
+        );
+        checks.push(check("trench_width", subject(), Outcome::Warn, reason));
     }
     set
 }

@@ -321,8 +321,8 @@ pub(crate) fn against_outlets(line: &Line<'_>, layout: &Layout<'_>, checks: &mut
     let bore = line.pipe.inside_diameter;
     let mut narrower = |name, fed: Length, by: fmt::Arguments<'_>| {
         if bore < fed {
-            let reason =
-                worded!("the bore of {} is less than that of {by}, {}", show.length(bore), show.length(fed));
+            let [bore, fed] = show.lengths_apart(bore, fed);
+            let reason = worded!("the bore of {bore} is less than that of {by}, {fed}");
             checks.push(check(name, worded!("line {}", line.id), Outcome::Warn, reason));
         }
     };
