@@ -290,3 +290,21 @@ async fn a_report_without_its_status_date_is_told_where_it_belongs() {
     let problem = app.post(&path, &body).await.problem(422, "validation-failed");
     assert_eq!(faults_in(&problem), fault("#/status_date", "status_date_missing"));
 }
+
+/// Nobody is paid for more than a day of travel each day: the notes know the limit that the price book has.
+#[tokio::test]
+async fn travel_of_more_than_a_day_is_refused() {
+    let app = TestApp::start().await;
+    let body = |travel: &str| {
+        let mut notes: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
+        notes["options"]["travel"] = json!(travel);
+        json!({"notes": notes})
+    };
+    for travel in ["24.1 hr", "8760 hr"] {
+        let problem =
+            app.post("/v1/calculators/estimate", &body(travel)).await.problem(422, "validation-failed");
+        assert_eq!(faults_in(&problem), fault("#/notes/options/travel", "out_of_range"));
+        assert_eq!(problem["errors"][0]["detail"], "travel of a day is at most 24 hours");
+    }
+    app.post("/v1/calculators/estimate", &body("24 hr")).await.ok(200);
+}

@@ -3,6 +3,7 @@
 use super::named::Named;
 use crate::domain::book::PriceBook;
 use crate::domain::words::Task;
+use crate::units::quantity::Span as TimeSpan;
 use crate::wire::notes::{MethodChoice, Options, ScheduleNotes, YardOffcut};
 use crate::wire::{At, Code, Faults};
 
@@ -51,6 +52,23 @@ pub fn yard_offcuts(offcuts: &[YardOffcut], book: &PriceBook, at: &At<'_>, fault
             }
             Some(_) => {}
         }
+    }
+}
+
+/// Paid travel of more than this is no travel of a day.
+const DAY: TimeSpan = TimeSpan::from_seconds(86_400);
+
+/// What is wrong with paid travel of each person on each working day; the same for a price book and for notes.
+pub fn travel_of_day(travel: TimeSpan) -> Option<&'static str> {
+    (travel > DAY).then_some("travel of a day is at most 24 hours")
+}
+
+/// Paid travel that the notes set.
+pub fn travel(options: &Options, at: &At<'_>, faults: &mut Faults) {
+    if let Some(travel) = options.travel
+        && let Some(rule) = travel_of_day(travel.span())
+    {
+        faults.value(&at.member("travel"), "out_of_range", &travel.span().to_string(), rule);
     }
 }
 

@@ -80,6 +80,7 @@ pub fn resolve<'a>(notes: &'a SiteNotes, book: &'a PriceBook) -> Result<Layout<'
         }
         methods = choices::methods(&options.methods, book, &options_at.member("methods"), &mut faults);
         choices::dates(options, &options_at, &mut faults);
+        choices::travel(options, &options_at, &mut faults);
     }
     if let Some(schedule) = schedule {
         choices::schedule(schedule, book, &root.member("schedule"), &mut faults);

@@ -133,7 +133,7 @@ wire_object! {
         pub depth: List<DepthFactor, 0, 10>,
         /// Factors by weather.
         pub weather: List<WeatherFactor, 0, 4>,
-        /// Paid travel of each person on each working day, there and back; none when left out.
+        /// Paid travel of each person on each working day, there and back, at most 24 hours; none when left out.
         pub travel: Option<Span>,
         /// Overtime; never reckoned when left out.
         pub overtime: Option<OvertimeRates>,

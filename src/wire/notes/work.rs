@@ -36,7 +36,7 @@ wire_object! {
         pub needed_by: Option<crate::wire::day::Day>,
         /// Buy from at most so many suppliers; any number when left out.
         pub most_suppliers: Option<Whole<1, 50>>,
-        /// Paid travel of each person on each working day, there and back; the book's when left out.
+        /// Paid travel of each person on each working day, there and back, at most 24 hours; the book's when left out.
         pub travel: Option<WorkTime>,
     }
 }

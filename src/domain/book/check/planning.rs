@@ -3,6 +3,7 @@
 use super::Check;
 use crate::compute::job_plan::office::{CLOSED_DAYS_MOST, calendar};
 use crate::compute::plan::overtime::OvertimeError;
+use crate::domain::layout::choices::travel_of_day;
 use crate::units::{Factor, Percent};
 use crate::wire::At;
 use crate::wire::book::planning::{HoursSpread, PlanRules, WorkCalendar};
@@ -148,8 +149,8 @@ fn rates(check: &mut Check<'_>, root: &At<'_>) {
             check.twice(&place.member("weather"), entry.weather.word());
         }
     }
-    if rules.travel.is_some_and(|t| t.seconds() > 86_400) {
-        check.add(&here.member("travel"), "out_of_range", "travel of a day is at most 24 hours");
+    if let Some(rule) = rules.travel.and_then(travel_of_day) {
+        check.add(&here.member("travel"), "out_of_range", rule);
     }
     if let Some(overtime) = &rules.overtime {
         let at = here.member("overtime");
