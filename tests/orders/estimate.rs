@@ -346,3 +346,44 @@ fn grates_have_their_gap_in_a_hot_climate_where_the_book_names_none() {
     assert_eq!(gap(Some("0 in"), "hot"), Decimal::ZERO);
     assert_eq!(gap(Some("1/4 in"), "hot"), Decimal::new(25, 2));
 }
+
+/// Stock, joints and cuts make the total to the cent.
+fn footed(estimate: &Value) {
+    let lists = estimate["layout"]["cut_lists"].as_array().unwrap();
+    assert!(!lists.is_empty());
+    for list in lists {
+        let [stock, joints, cuts, total] =
+            ["stock_cost", "joint_cost", "cut_cost", "total"].map(|m| number(&list[m]));
+        assert_eq!(stock + joints + cuts, total, "{}", list["code"]);
+        assert!(joints >= Decimal::ZERO && cuts >= Decimal::ZERO, "{}", list["code"]);
+    }
+}
+
+#[test]
+fn the_parts_of_a_cut_list_of_the_demo_make_its_total() {
+    let estimate = estimate(&book(|_| {}), |_| {});
+    footed(&estimate);
+    // 122.32 + 9 x 4.9283 + 2 x 8.1765 = 183.0273: the cent goes where the larger rest is, to the joints (44.3547, 16.353).
+    let lists = estimate["layout"]["cut_lists"].as_array().unwrap();
+    let grates = lists.iter().find(|l| l["code"] == "grate-4-plastic").unwrap();
+    let parts = ["stock_cost", "joint_cost", "cut_cost", "total"].map(|m| grates[m].as_str().unwrap());
+    assert_eq!(parts, ["122.32", "44.36", "16.35", "183.03"]);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 30, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn the_parts_of_a_cut_list_make_its_total(length in 60_i64..900, cents in 1_000_i64..99_999) {
+        let book = book(|book| {
+            for trade in book["trades"].as_array_mut().unwrap() {
+                trade["wage"] = json!(format!("{}.{:02}", cents / 1_000, cents % 100));
+            }
+        });
+        let estimate = estimate(&book, |notes| {
+            notes["runs"][1]["legs"] = json!([{"length": format!("{length} in")}]);
+            notes["runs"][1]["outlets"] = json!([{"kind": "end", "id": "path-out", "at": "finish"}]);
+        });
+        footed(&estimate);
+    }
+}

@@ -5,6 +5,7 @@ use super::{CutLists, List, Part, Place};
 use crate::compute::cutting::{self, CutPlan, LeftOut, Name, Problem, Source, WhyLeftOut};
 use crate::compute::exact::{Nm, micros};
 use crate::units::decimal::whole;
+use crate::units::money::share_out;
 use crate::units::show::{Show, counted, worded};
 use crate::units::{Amount, Length, Percent, Price, Quantity};
 use crate::wire_enum;
@@ -154,11 +155,12 @@ pub struct CutListOut {
     /// can be used on the day of the order, else the item's own. `basis` says whose; `notes` say what it comes to in whole packs
     /// where that is another amount.
     pub stock_cost: Amount,
-    /// What the joints cost by the book's rates; steers the plan.
+    /// What the joints cost by the book's rates; steers the plan. Joints and cuts share by largest remainder what `total` leaves
+    /// beside `stock_cost`, so that the three make it to the cent.
     pub joint_cost: Amount,
-    /// What the cuts cost by the book's rates; steers the plan.
+    /// What the cuts cost by the book's rates; steers the plan. Rounded with `joint_cost`.
     pub cut_cost: Amount,
-    /// Stock, joints and cuts.
+    /// Stock, joints and cuts: their exact sum, rounded once.
     pub total: Amount,
     /// No plan costs less than this that takes at most one piece for a leg out of one stock piece. Where the gap of a joint is
     /// wider than the kerf, cutting a stock piece in two for the same leg could stretch it a little further. Stock longer than
@@ -307,6 +309,8 @@ fn leg(l: &cutting::LegPlan, plan: &CutPlan, show: Show) -> CutLeg {
 pub(crate) fn write(plan: &CutPlan, problem: &Problem, about: &About<'_>, show: Show) -> CutListOut {
     let small = |nm: i64| show.small(Length::from_nm(nm));
     let money = |d: Decimal| Amount::line(d);
+    let (stock_cost, total) = (money(plan.totals.stock_cost), money(plan.totals.total));
+    let [joint_cost, cut_cost] = work(plan, total - stock_cost);
     CutListOut {
         part: about.part,
         code: about.code.to_owned(),
@@ -327,22 +331,30 @@ pub(crate) fn write(plan: &CutPlan, problem: &Problem, about: &About<'_>, show: 
         stock_pieces: plan.totals.stock_pieces as i64,
         joints: plan.totals.joints as i64,
         cuts: plan.totals.cuts as i64,
-        stock_cost: money(plan.totals.stock_cost),
-        joint_cost: money(plan.totals.joint_cost),
-        cut_cost: money(plan.totals.cut_cost),
-        total: money(plan.totals.total),
+        stock_cost,
+        joint_cost,
+        cut_cost,
+        total,
         lower_bound: money(plan.lower_bound),
         gap_pct: percent(plan.gap_share),
         proven: plan.proven,
         nodes: plan.nodes,
         plain_list: plan.simple.as_ref().map(|s| money(s.total)),
         // of the amounts as they stand here, so that the three foot
-        saving: plan.simple.as_ref().map(|s| money(s.total) - money(plan.totals.total)),
+        saving: plan.simple.as_ref().map(|s| money(s.total) - total),
         joint_basis: about.joint_basis.to_owned(),
         cut_basis: about.cut_basis.to_owned(),
         notes: plan.left_out.iter().map(|l| left_out(l, show)).collect(),
         basis: words(plan, problem, show),
     }
+}
+
+/// Joints and cuts of a plan: what its total leaves beside the stock, by largest remainder, so that the three make the total.
+fn work(plan: &CutPlan, rest: Amount) -> [Amount; 2] {
+    let weight = |cost: Decimal| micros(cost).unwrap_or(i64::MAX);
+    let joints = share_out(rest, &[weight(plan.totals.joint_cost), weight(plan.totals.cut_cost)]);
+    let joints = joints.first().copied().unwrap_or_default();
+    [joints, rest - joints]
 }
 
 /// Why a stock length is in no plan, in the units of the job.
