@@ -216,15 +216,15 @@ wire_object! {
     /// How strongly the book holds, how fast jobs fade, when data is enough. Percentages are of the logarithm of actual over
     /// estimated hours.
     pub struct LearnSettingsIn {
-        /// How far a rate of the book may be off before any job is seen; 20 when left out. One that was learned before is known as
-        /// well as its spread in the book says, less by its age.
+        /// How far a rate of the book may be off before any job is seen, from 0.1 to 200; 20 when left out. One that was learned
+        /// before is known as well as its spread in the book says, less by its age.
         pub book_pct: Option<Percent>,
-        /// Spread of one line about its rate; 20 when left out.
+        /// Spread of one line about its rate, from 0.1 to 200; 20 when left out.
         pub line_pct: Option<Percent>,
-        /// Spread that the lines of a job share; 15 when left out.
+        /// Spread that the lines of a job share, from 0 to 200; 15 when left out.
         pub job_pct: Option<Percent>,
-        /// Share of what may be off in the book that the rates of a class share; 50 when left out. A rate that was learned before
-        /// stands apart: what its class told is in it.
+        /// Share of what may be off in the book that the rates of a class share, from 0 to 95; 50 when left out. A rate that was
+        /// learned before stands apart: what its class told is in it.
         pub class_share_pct: Option<Percent>,
         /// Whether the two spreads stay as given instead of being learned along.
         pub fixed_spread: Flag,
@@ -233,7 +233,7 @@ wire_object! {
         /// Jobs from which a rate has enough data, whatever their age, those that are in the rate already among them; 5 when left
         /// out. Old ones count for less in how well the rate is known.
         pub enough_jobs: Option<crate::wire::Whole<1, 1000>>,
-        /// How well a rate must be known to have enough data; 12 when left out.
+        /// How well a rate must be known to have enough data, from 0 to 200; 12 when left out.
         pub enough_pct: Option<Percent>,
     }
 }

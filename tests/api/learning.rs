@@ -552,3 +552,49 @@ async fn records_take_the_parts_of_a_plan_as_they_are() {
     assert!(entries.len() > 10 && longest > 1, "{entries:?}");
     app.post(&path("actuals"), &json!({"entries": entries})).await.ok(201);
 }
+
+/// Settings out of their range are told as they are sent: in percent, each at its member, with everything else that is wrong.
+#[tokio::test]
+async fn settings_out_of_range_are_told_in_percent_where_they_stand() {
+    let app = TestApp::start().await;
+    job(&app, 0, "2026-06-01", |_| 1.0).await;
+    let path = format!("{}/rate-proposals?validate_only=true", book(&app).await);
+    let ask = |settings: Value| json!({"as_of": "2027-06-01", "settings": settings});
+    let all = json!({"book_pct": "200.1", "line_pct": "0.05", "job_pct": "201", "class_share_pct": "95.1", "enough_pct": "300"});
+    let mut wrong = ask(all);
+    wrong["effect_on_job"] = json!("job_x");
+    let told = app.post(&path, &wrong).await.problem(422, "validation-failed");
+    let found: Vec<[String; 4]> = told["errors"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|e| ["pointer", "code", "detail", "value"].map(|m| text(e, m)))
+        .collect();
+    let at = |member: &str, range: &str, value: &str| {
+        let detail = format!("a percentage from {range}");
+        [format!("#/settings/{member}"), "out_of_range".to_owned(), detail, value.to_owned()]
+    };
+    for wanted in [
+        at("book_pct", "0.1 to 200", "200.1"),
+        at("line_pct", "0.1 to 200", "0.05"),
+        at("job_pct", "0 to 200", "201"),
+        at("class_share_pct", "0 to 95", "95.1"),
+        at("enough_pct", "0 to 200", "300"),
+    ] {
+        assert!(found.contains(&wanted), "{wanted:?} in {found:?}");
+    }
+    assert!(found.len() == 6 && found.iter().any(|f| f[0] == "#/effect_on_job"), "{found:?}");
+    // The ends of the ranges are let in, and the document says them.
+    for (book, class) in [("0.1", "0"), ("200", "95")] {
+        let ends = json!({"book_pct": book, "line_pct": book, "job_pct": "200", "class_share_pct": class, "enough_pct": "0"});
+        app.post(&path, &ask(ends)).await.ok(200);
+    }
+    let document = app.get("/openapi.json").await.ok(200).json();
+    let members = &document["components"]["schemas"]["LearnSettingsIn"]["properties"];
+    for (member, range) in
+        [("book_pct", "from 0.1 to 200"), ("job_pct", "from 0 to 200"), ("class_share_pct", "from 0 to 95")]
+    {
+        let told = text(&members[member], "description");
+        assert!(told.contains(range), "{member}: {told}");
+    }
+}

@@ -5,6 +5,7 @@
 //! | this one | from finished jobs to proposed rates |
 //! | `lines` | the lines of a job that are learned from, and why others are left out |
 //! | `held` | whose hours are in a rate already, and how well it is known by them |
+//! | `settings` | what a request sets of learning, in percent |
 //! | `effect` | what the proposed rates would have done to a past job |
 //! | `answer` | the proposals as they are shown |
 
@@ -12,6 +13,7 @@ mod answer;
 mod effect;
 mod held;
 mod lines;
+mod settings;
 
 pub use answer::{EffectOut, FlaggedLine, LeftOutLine, NextJob, RateProposal, RateProposals, UnitHours};
 use answer::{percent, rate_out};
@@ -25,13 +27,13 @@ use super::many::Finished;
 use crate::compute::answers::BookUsed;
 use crate::compute::learning::propose::{Quote, propose};
 use crate::compute::learning::{
-    ClassId, Exclusion, JobId, LearnRequest, LearnSettings, Learned, Observation, RateEvidence, RateId, learn,
+    ClassId, Exclusion, JobId, LearnRequest, Learned, Observation, RateEvidence, RateId, learn,
 };
 use crate::domain::book::PriceBook;
 use crate::domain::words::Task;
 use crate::units::{Factor, Percent};
 use crate::wire::book::planning::HoursSpread;
-use crate::wire::records::{LearnSettingsIn, ProposalIn, RateNumber, RatesTaken};
+use crate::wire::records::{ProposalIn, RateNumber, RatesTaken};
 use crate::wire::{At, Faults};
 use jiff::civil::Date;
 use std::collections::BTreeMap;
@@ -46,26 +48,6 @@ fn class(task: Task) -> &'static str {
         Task::Form | Task::MixConcrete | Task::Pour | Task::Finish | Task::StripAndClean => "concrete",
         Task::Mobilize | Task::MarkAndProtect | Task::ClearUp => "site",
     }
-}
-
-fn settings(given: Option<&LearnSettingsIn>) -> LearnSettings {
-    let mut out = LearnSettings::default();
-    let Some(given) = given else { return out };
-    let share = |p: Percent| p.millionths() as f64 / 1e6;
-    let set = |slot: &mut f64, value: Option<Percent>| {
-        if let Some(value) = value {
-            *slot = share(value);
-        }
-    };
-    set(&mut out.tau, given.book_pct);
-    set(&mut out.own_sd, given.line_pct);
-    set(&mut out.job_sd, given.job_pct);
-    set(&mut out.class_share, given.class_share_pct);
-    set(&mut out.enough_sd, given.enough_pct);
-    out.learn_spread = !given.fixed_spread.0;
-    out.half_life_days = given.half_life_days.map(|d| d.get() as f64).or(out.half_life_days);
-    out.enough_jobs = given.enough_jobs.map_or(out.enough_jobs, |n| n.get() as f64);
-    out
 }
 
 /// The name of a rate in a run: its place in the book.
@@ -161,6 +143,7 @@ pub fn proposals(jobs: &[Finished], ask: &ProposalIn, grounds: Grounds<'_>) -> R
             );
         }
     }
+    let mut settings = settings::read(ask.settings.as_ref(), &root.member("settings"), &mut faults);
     let effect_job = match &ask.effect_on_job {
         None => None,
         Some(id) => {
@@ -193,7 +176,6 @@ pub fn proposals(jobs: &[Finished], ask: &ProposalIn, grounds: Grounds<'_>) -> R
         let first = rate.rates.first().map_or(1.0, |r| r.hours.millionths() as f64 / 1e6);
         old.insert(id, first);
     }
-    let mut settings = settings(ask.settings.as_ref());
     settings.most_rates = settings.most_rates.max(rates.len());
     // Lines that a person left out moved nothing and may count later.
     let counted: Vec<(RateId, String)> = observations
@@ -206,7 +188,7 @@ pub fn proposals(jobs: &[Finished], ask: &ProposalIn, grounds: Grounds<'_>) -> R
     let learned = learn(&LearnRequest { rates, known, observations, as_of, settings }).map_err(|errors| {
         let mut faults = Faults::new();
         for error in errors {
-            faults.add(&root.member("settings"), "out_of_range", error.to_string());
+            faults.add(&root, "out_of_range", error.to_string());
         }
         faults
     })?;

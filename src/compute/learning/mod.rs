@@ -33,3 +33,4 @@ pub use known::Known;
 pub use observation::{ClassId, Exclusion, JobId, Observation, RateId};
 pub use rates::{LearnError, LearnRequest, Learned, learn};
 pub use settings::LearnSettings;
+pub(crate) use settings::OutOfRange;

@@ -246,8 +246,8 @@ fn check(request: &LearnRequest) -> Result<(), Vec<LearnError>> {
     if given > most {
         faults.push(LearnError::TooManyObservations { given, most });
     }
-    for (field, value, allowed) in request.settings.faults() {
-        faults.push(LearnError::Setting { field, value, allowed });
+    for out in request.settings.faults() {
+        faults.push(LearnError::Setting { field: out.name, value: out.value, allowed: out.allowed });
     }
     for (rate, known) in &request.known {
         if !request.rates.contains_key(rate) {

@@ -67,8 +67,8 @@ impl LearnSettings {
         (variance * self.class_share, variance * (1.0 - self.class_share))
     }
 
-    /// Each setting out of its range: name, value, what is allowed.
-    pub(crate) fn faults(&self) -> Vec<(&'static str, f64, &'static str)> {
+    /// Each setting that is out of its range.
+    pub(crate) fn faults(&self) -> Vec<OutOfRange> {
         let checks = [
             ("tau", self.tau, 1e-3, 2.0, "0.001 to 2"),
             ("class_share", self.class_share, 0.0, 0.95, "0 to 0.95"),
@@ -81,9 +81,27 @@ impl LearnSettings {
             ("enough_jobs", self.enough_jobs, 0.0, 1e6, "0 to 1,000,000"),
             ("enough_sd", self.enough_sd, 0.0, 2.0, "0 to 2"),
         ];
-        let out = |(_, value, low, high, _): &(_, f64, f64, f64, _)| !(*low..=*high).contains(value);
-        checks.into_iter().filter(out).map(|(name, value, _, _, allowed)| (name, value, allowed)).collect()
+        let out = |(name, value, least, most, allowed): (_, f64, f64, f64, _)| {
+            let out = OutOfRange { name, value, least, most, allowed };
+            (!(least..=most).contains(&value)).then_some(out)
+        };
+        checks.into_iter().filter_map(out).collect()
     }
+}
+
+/// A setting out of its range.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct OutOfRange {
+    /// Name of the setting.
+    pub(crate) name: &'static str,
+    /// What it is.
+    pub(crate) value: f64,
+    /// The least that is allowed.
+    pub(crate) least: f64,
+    /// The most that is allowed.
+    pub(crate) most: f64,
+    /// Both in words.
+    pub(crate) allowed: &'static str,
 }
 
 /// Weight of a job by its age.
