@@ -139,9 +139,14 @@ impl<T, const MIN: usize, const MAX: usize> List<T, MIN, MAX> {
     }
 }
 
+impl<T, const MAX: usize> List<T, 0, MAX> {
+    /// No elements.
+    pub const EMPTY: Self = Self(Vec::new());
+}
+
 impl<T, const MAX: usize> Default for List<T, 0, MAX> {
     fn default() -> Self {
-        Self(Vec::new())
+        Self::EMPTY
     }
 }
 

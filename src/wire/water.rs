@@ -185,6 +185,16 @@ wire_enum! {
 }
 
 wire_object! {
+    /// What runoff coefficients are multiplied by for storms up to a return period.
+    pub struct FrequencyStep {
+        /// Storms of a return period up to and including this, above that of the step before.
+        pub up_to_years: Whole<1, 1000>,
+        /// The factor, from 1 to 2. A coefficient with its factor stays at most 1.
+        pub factor: Factor,
+    }
+}
+
+wire_object! {
     /// The office's rules for water. Every one has a usual value when left out.
     pub struct WaterRules {
         /// Return period of storms that name none; none when left out.
@@ -197,6 +207,10 @@ wire_object! {
         pub clogged_pct: Option<Percent>,
         /// Least time of concentration, 1 min or more; 5 min.
         pub least_concentration: Option<crate::units::quantity::Span>,
+        /// What rare storms raise runoff coefficients by, shortest return period first; 1 up to 10 years, 1.1 up to 25, 1.2 up to
+        /// 50, 1.25 up to 100 when left out. Beyond the last period the last factor holds, with a warning. One step of factor 1
+        /// raises none. A storm whose return period neither the notes nor these rules name has no factor.
+        pub frequency_factors: List<FrequencyStep, 0, 20>,
         /// Length up to which water runs as a sheet; a longer `sheet` path is warned about; 100 ft.
         pub longest_sheet_flow: Option<Length>,
         /// Length up to which the formula of overland flow is used; a longer `overland` path is warned about; 500 ft.
@@ -216,21 +230,20 @@ wire_object! {
     }
 }
 
-impl WaterRules {
-    /// Rules that say nothing: every usual value.
-    pub const USUAL: WaterRules = WaterRules {
-        return_period_years: None,
-        least_freeboard: None,
-        ponding: None,
-        clogged_pct: None,
-        least_concentration: None,
-        longest_sheet_flow: None,
-        longest_overland_flow: None,
-        corner_loss: None,
-        bend_loss: None,
-        junction_loss: None,
-        least_velocity_ft_per_s: None,
-        greatest_velocity_ft_per_s: None,
-        preference: None,
-    };
-}
+/// Rules that say nothing: every usual value.
+pub static USUAL: WaterRules = WaterRules {
+    return_period_years: None,
+    least_freeboard: None,
+    ponding: None,
+    clogged_pct: None,
+    least_concentration: None,
+    frequency_factors: List::EMPTY,
+    longest_sheet_flow: None,
+    longest_overland_flow: None,
+    corner_loss: None,
+    bend_loss: None,
+    junction_loss: None,
+    least_velocity_ft_per_s: None,
+    greatest_velocity_ft_per_s: None,
+    preference: None,
+};

@@ -72,3 +72,79 @@ fn lengths_of_nothing_are_refused_with_their_place() {
     }
     assert!(told.contains("out_of_range"), "{told}");
 }
+
+/// A concrete yard of 1,000 ft2 at C 0.5 under 4 in/h, by a storm of so many years: coefficient, working, warnings.
+fn raised(rules: Option<Value>, years: Option<i64>) -> (String, String, Vec<String>) {
+    let mut storm = json!({"rain": {"kind": "intensity", "intensity": "4 in_per_hr"}});
+    if let Some(years) = years {
+        storm["return_period_years"] = json!(years);
+    }
+    let request = json!({"notes": {
+        "runs": [{"id": "a", "legs": [{"length": "40 ft"}], "channel_system": "channel-6-u", "crossing": "feet",
+            "outlets": [{"kind": "end", "id": "a-out", "at": "finish"}]}],
+        "storm": storm,
+        "catchments": [{"id": "yard", "reaches": [{"run": "a"}],
+            "surfaces": [{"cover": "concrete", "area": "1000 ft2", "coefficient": "0.5"}]}]}});
+    let used = BookRef { version_id: "v".to_owned(), name: "demo".to_owned(), number: 1 };
+    let request = read_value(&request).unwrap();
+    let answer = pipeline::flow(&request, &book(rules).unwrap(), &used, &rains().unwrap()).unwrap();
+    let [catchment] = answer.water.catchments.as_slice() else { panic!("one catchment") };
+    let warnings = catchment.warnings.iter().map(|w| w.text.clone()).collect();
+    (catchment.coefficient.clone(), catchment.basis.clone(), warnings)
+}
+
+/// 1, 1.1, 1.2, 1.25 up to 10, 25, 50, 100 years (FHWA HEC-22 and state manuals, from memory).
+#[test]
+fn a_book_without_frequency_factors_takes_the_published_ones() {
+    for (years, coefficient) in [(10, "0.5"), (11, "0.55"), (25, "0.55"), (50, "0.6"), (100, "0.625")] {
+        let (found, basis, warnings) = raised(None, Some(years));
+        assert_eq!((found.as_str(), warnings.len()), (coefficient, 0), "{years}: {basis}");
+        assert!(!basis.contains("price book"), "{basis}");
+    }
+    let (found, _, warnings) = raised(None, Some(200));
+    assert_eq!((found.as_str(), warnings.len()), ("0.625", 1));
+    assert!(warnings[0].starts_with("a storm of 200 years is rarer than the 100 years "), "{warnings:?}");
+}
+
+#[test]
+fn the_frequency_factors_of_the_book_are_taken_and_told() {
+    let step = |years: i64, factor: &str| json!({"up_to_years": years, "factor": factor});
+    let none = json!({"frequency_factors": [step(1000, "1")]});
+    for years in [25, 50, 100, 1000] {
+        let (found, basis, warnings) = raised(Some(none.clone()), Some(years));
+        assert_eq!((found.as_str(), warnings.len()), ("0.5", 0), "{basis}");
+        let told =
+            format!("C 0.5 x frequency factor 1 (price book, for a storm of {years} years) = 0.5, at most 1");
+        assert!(basis.contains(&told), "{basis}");
+    }
+    let own = json!({"frequency_factors": [step(20, "1.05"), step(60, "1.5")]});
+    for (years, coefficient) in [(2, "0.525"), (20, "0.525"), (21, "0.75"), (60, "0.75")] {
+        assert_eq!(raised(Some(own.clone()), Some(years)).0, coefficient, "{years}");
+    }
+    let (found, _, warnings) = raised(Some(own.clone()), Some(61));
+    assert_eq!((found.as_str(), warnings.len()), ("0.75", 1));
+    assert!(warnings[0].contains("the 60 years up to which"), "{warnings:?}");
+    // Nothing says how rare a storm is that nobody gave a return period, not even the first factor of the list.
+    let (found, basis, _) = raised(Some(own.clone()), None);
+    assert!(found == "0.5" && !basis.contains("frequency factor"), "{basis}");
+    let mut by_book = own;
+    by_book["return_period_years"] = json!(50);
+    assert_eq!(raised(Some(by_book), None).0, "0.75");
+}
+
+#[test]
+fn frequency_factors_that_contradict_each_other_are_refused() {
+    let refused = |steps: Value| book(Some(json!({"frequency_factors": steps}))).unwrap_err();
+    let step = |years: i64, factor: &str| json!({"up_to_years": years, "factor": factor});
+    for (steps, at, code) in [
+        (json!([step(25, "1"), step(25, "1.1")]), "1/up_to_years", "not_ascending"),
+        (json!([step(25, "1"), step(10, "1.1")]), "1/up_to_years", "not_ascending"),
+        (json!([step(25, "1.2"), step(50, "1.1")]), "1/factor", "contradiction"),
+        (json!([step(25, "0.9")]), "0/factor", "out_of_range"),
+        (json!([step(25, "2.01")]), "0/factor", "out_of_range"),
+    ] {
+        let told = refused(steps);
+        assert!(told.contains(&format!("#/water_rules/frequency_factors/{at}")), "{told}");
+        assert!(told.contains(code), "{told}");
+    }
+}

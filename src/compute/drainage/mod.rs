@@ -33,7 +33,7 @@ mod storm;
 mod words;
 
 use super::takeoff::levels::Levels;
-use super::water::runoff::ConcentrationSettings;
+use super::water::runoff::{ConcentrationSettings, FrequencyFactors};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::{self, Layout};
 use crate::domain::lines::{Check, Outcome};
@@ -41,7 +41,7 @@ use crate::units::Length;
 use crate::units::factors::METRES_PER_FOOT;
 use crate::wire::Faults;
 use crate::wire::notes::SiteNotes;
-use crate::wire::water::WaterRules;
+use crate::wire::water::{USUAL, WaterRules};
 use answer::WaterAnswer;
 use shelf::RainShelf;
 
@@ -58,7 +58,7 @@ struct Rules<'a>(&'a WaterRules);
 
 impl<'a> Rules<'a> {
     fn of(book: &'a PriceBook) -> Self {
-        Rules(book.doc().water_rules.as_ref().unwrap_or(&WaterRules::USUAL))
+        Rules(book.doc().water_rules.as_ref().unwrap_or(&USUAL))
     }
     /// Half an inch (common practice, no source).
     fn least_freeboard_m(self) -> f64 {
@@ -84,6 +84,20 @@ impl<'a> Rules<'a> {
             longest_sheet_m: metres(self.0.longest_sheet_flow, usual.longest_sheet_m),
             longest_overland_m: metres(self.0.longest_overland_flow, usual.longest_overland_m),
             ..usual
+        }
+    }
+    /// What a storm of a return period raises coefficients by, none where nothing names the period; the usual factors stand with
+    /// their own text.
+    fn frequency_factors(self, return_period: Option<i64>) -> FrequencyFactors {
+        let set = &self.0.frequency_factors;
+        match return_period {
+            None => FrequencyFactors(Vec::new()),
+            Some(_) if set.is_empty() => FrequencyFactors::default(),
+            Some(_) => FrequencyFactors(
+                set.iter()
+                    .map(|s| (s.up_to_years.get() as f64, s.factor.millionths() as f64 / 1e6))
+                    .collect(),
+            ),
         }
     }
     fn corner_loss(self) -> f64 {

@@ -7,7 +7,7 @@ use super::words::Say;
 use crate::compute::rain::{Frequency, IntensityFormula, Rain, RainError};
 use crate::compute::water::bounds::Fault;
 use crate::compute::water::runoff::{
-    Catchment, CatchmentError, DesignFlow, FrequencyFactors, PathSegment, SURFACES, SurfaceArea, design_flow,
+    Catchment, CatchmentError, DesignFlow, PathSegment, SURFACES, SurfaceArea, design_flow,
 };
 use crate::domain::layout::Layout;
 use crate::domain::layout::water::{Demand, Shed};
@@ -63,16 +63,18 @@ pub(super) fn flows(
     let mut catchments = Vec::with_capacity(demand.catchments.len());
     let list_at = At::ROOT.member("catchments");
     let settings = rules.concentration();
+    let factors = rules.frequency_factors(demand.return_period);
+    let whose = Whose { return_period: demand.return_period, of_book: !rules.0.frequency_factors.is_empty() };
     for (i, shed) in demand.catchments.iter().enumerate() {
         let catchment = Catchment {
             surfaces: shed.notes.surfaces.iter().map(surface).collect(),
             path: shed.notes.path.iter().map(segment).collect(),
             return_period_years: demand.return_period.unwrap_or(1) as f64,
         };
-        match design_flow(&catchment, &rain, &FrequencyFactors::default(), &settings) {
+        match design_flow(&catchment, &rain, &factors, &settings) {
             Ok(flow) => {
                 spread(shed, flow.flow_m3_per_s, &mut runs);
-                catchments.push(told(shed, &flow, say));
+                catchments.push(told(shed, &flow, whose, say));
             }
             Err(CatchmentError::Invalid(found)) => {
                 for fault in found.list() {
@@ -290,7 +292,16 @@ fn spread(shed: &Shed<'_>, flow: f64, runs: &mut [RunInflow]) {
     }
 }
 
-fn told(shed: &Shed<'_>, flow: &DesignFlow, say: Say) -> CatchmentFlow {
+/// Whose factor a coefficient is raised by.
+#[derive(Debug, Clone, Copy)]
+struct Whose {
+    /// Return period of the storm in years, where anything names it.
+    return_period: Option<i64>,
+    /// Whether the price book sets the factors.
+    of_book: bool,
+}
+
+fn told(shed: &Shed<'_>, flow: &DesignFlow, whose: Whose, say: Say) -> CatchmentFlow {
     use std::fmt::Write as _;
     let mut basis = String::with_capacity(240);
     for (i, s) in shed.notes.surfaces.iter().enumerate() {
@@ -309,13 +320,14 @@ fn told(shed: &Shed<'_>, flow: &DesignFlow, say: Say) -> CatchmentFlow {
         }
     }
     let _ = write!(basis, ": C {}", Quantity::computed(flow.composite.coefficient, Unit::Each, 4));
-    if flow.frequency_factor > 1.0 {
-        let _ = write!(
-            basis,
-            " x frequency factor {} = {}, at most 1",
-            flow.frequency_factor,
-            Quantity::computed(flow.applied_coefficient, Unit::Each, 4)
-        );
+    let of_book = whose.return_period.filter(|_| whose.of_book);
+    if flow.frequency_factor > 1.0 || of_book.is_some() {
+        let _ = write!(basis, " x frequency factor {}", flow.frequency_factor);
+        if let Some(years) = of_book {
+            let _ = write!(basis, " (price book, for a storm of {years} years)");
+        }
+        let applied = Quantity::computed(flow.applied_coefficient, Unit::Each, 4);
+        let _ = write!(basis, " = {applied}, at most 1");
     }
     if shed.notes.path.is_empty() {
         let _ = write!(

@@ -118,12 +118,6 @@ impl Say {
                 far(station_m),
                 depth(by_m)
             ),
-            Warning::OutsideRange { what, value, range: (low, high), unit: "m" } => format!(
-                "{what} is {}, outside the range its formula was published for, {} to {}",
-                far(value),
-                far(low),
-                far(high)
-            ),
             Warning::LongFlow { what, length_m, limit_m } => format!(
                 "{} of {what}, longer than the {} up to which its formula is used: describe the rest as `shallow`",
                 far(length_m),
@@ -145,7 +139,7 @@ impl Say {
                 percent(limit)
             ),
             // Numbers without a unit of length.
-            Warning::BalanceNotClosed { .. } | Warning::OutsideRange { .. } => warning.to_string(),
+            Warning::BalanceNotClosed { .. } | Warning::RarerStorm { .. } => warning.to_string(),
         }
     }
 

@@ -88,16 +88,12 @@ pub enum Warning {
         /// By how much at the worst station, m.
         by_m: f64,
     },
-    /// A value outside the range its formula or table was published for.
-    OutsideRange {
-        /// What.
-        what: &'static str,
-        /// The value.
-        value: f64,
-        /// The range of validity.
-        range: (f64, f64),
-        /// What its unit is.
-        unit: &'static str,
+    /// A storm rarer than frequency factors are given for.
+    RarerStorm {
+        /// Its return period, years.
+        years: f64,
+        /// The longest return period with a factor, years.
+        longest_years: f64,
     },
     /// Water runs further in one way than the formula for it is used.
     LongFlow {
@@ -140,7 +136,7 @@ impl Warning {
             Self::NotTurbulent { .. } => "not_turbulent",
             Self::BalanceNotClosed { .. } => "balance_not_closed",
             Self::AboveGrate { .. } => "above_grate",
-            Self::OutsideRange { .. } | Self::LongFlow { .. } => "outside_range",
+            Self::RarerStorm { .. } | Self::LongFlow { .. } => "outside_range",
             Self::TooSlow { .. } => "too_slow",
             Self::TooFast { .. } => "too_fast",
         }
@@ -205,9 +201,10 @@ impl fmt::Display for Warning {
                 "from {station_m:.2} m on the water stands above the underside of the grate, by {by_m:.4} m at \
                  the worst: depths there assume walls that go on upward"
             ),
-            Self::OutsideRange { what, value, range: (low, high), unit } => write!(
+            Self::RarerStorm { years, longest_years } => write!(
                 f,
-                "{what} is {value} {unit}, outside the {low} to {high} {unit} the formula was published for"
+                "a storm of {years} years is rarer than the {longest_years} years up to which frequency factors are \
+                 given: the last of them is used"
             ),
             Self::LongFlow { what, length_m, limit_m } => write!(
                 f,

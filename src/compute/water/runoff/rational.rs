@@ -132,12 +132,7 @@ impl FrequencyFactors {
         match (found, self.0.last()) {
             (Some((_, factor)), _) => (*factor, None),
             (None, Some((years, factor))) => {
-                let warning = Warning::OutsideRange {
-                    what: "the return period for the frequency factor",
-                    value: return_period_years,
-                    range: (1.0, *years),
-                    unit: "years",
-                };
+                let warning = Warning::RarerStorm { years: return_period_years, longest_years: *years };
                 (*factor, Some(warning))
             }
             (None, None) => (1.0, None),

@@ -6,6 +6,7 @@ use crate::units::{Amount, Dimension as D, Factor, Length, Volume};
 use crate::wire::At;
 use crate::wire::book::concrete::{ConcreteWay, ShortLoad};
 use crate::wire::book::ground::SurfaceKind;
+use crate::wire::water::FrequencyStep;
 
 pub(super) fn check(check: &mut Check<'_>) {
     ground(check);
@@ -175,12 +176,36 @@ fn water(check: &mut Check<'_>) {
     if rules.least_concentration.is_some_and(|s| s.seconds() < 60) {
         check.add(&here.member("least_concentration"), "out_of_range", "at least 1 min");
     }
+    frequency_factors(check, &rules.frequency_factors, &here.member("frequency_factors"));
     for (name, length) in [
         ("longest_sheet_flow", rules.longest_sheet_flow),
         ("longest_overland_flow", rules.longest_overland_flow),
     ] {
         if length.is_some_and(|l| l <= Length::ZERO) {
             check.add(&here.member(name), "out_of_range", "water runs some way: more than 0");
+        }
+    }
+}
+
+/// A rarer storm is told behind the others, and sheds no less for it.
+fn frequency_factors(check: &mut Check<'_>, steps: &[FrequencyStep], list: &At<'_>) {
+    for (i, step) in steps.iter().enumerate() {
+        let here = list.element(i);
+        if !(1_000_000..=2_000_000).contains(&step.factor.millionths()) {
+            let (factor, rule) = (step.factor.to_string(), "a frequency factor is from 1 to 2");
+            check.faults.value(&here.member("factor"), "out_of_range", &factor, rule);
+        }
+    }
+    for (i, pair) in steps.windows(2).enumerate() {
+        let [before, step] = pair else { continue };
+        let here = list.element(i + 1);
+        if step.up_to_years <= before.up_to_years {
+            let rule = "list the return periods from the shortest up";
+            check.add(&here.member("up_to_years"), "not_ascending", rule);
+        }
+        if step.factor < before.factor {
+            let rule = format!("a rarer storm sheds no less: at least {}, as before it", before.factor);
+            check.faults.value(&here.member("factor"), "contradiction", &step.factor.to_string(), rule);
         }
     }
 }
