@@ -1,20 +1,21 @@
 //! Stage: from cost lines to the quoted figure.
 
+pub mod rates;
 pub mod tax;
 pub mod terms;
 #[cfg(test)]
 mod tests;
+
+pub use rates::added;
 
 use crate::domain::lines::{Check, CostLine};
 use crate::domain::words::Category;
 use crate::units::money::share_out;
 use crate::units::show::worded;
 use crate::units::{Amount, Currency, Percent};
-use crate::wire::book::pricing::{
-    Compounding, MarkupRate, MarkupScheme, QuoteRounding, RateKind, Tax, TaxPoint,
-};
+use crate::wire::book::pricing::{Compounding, MarkupScheme, QuoteRounding, RateKind, Tax, TaxPoint};
 use crate::wire::{At, Code, Faults};
-use rust_decimal::Decimal;
+use rates::{Adding, Beside};
 use serde::Serialize;
 use tax::tax_due;
 use terms::{AllowanceLine, PriceStepName, Running, Terms};
@@ -133,35 +134,6 @@ pub struct TaxLine {
     pub basis: String,
 }
 
-/// What a rate adds to a base.
-///
-/// # Formula
-/// markup: `base x p`; margin: `base / (1 - p) - base`; rounded half away from zero to the minor unit
-/// # Units
-/// currency
-/// # Valid for
-/// margins below 100 %; a margin of 100 % or more adds nothing and the price book refuses it
-/// # Source
-/// price = cost (1 + markup) = cost / (1 - margin): common practice, no source
-/// # Example
-/// ```
-/// use rillcast::{compute::pricing::added, units::{Amount, Percent}, wire::book::pricing::RateKind};
-/// let cost = Amount::from_minor(100_000);
-/// assert_eq!(added(cost, Percent::whole(10), RateKind::Margin).to_string(), "111.11");
-/// assert_eq!(added(cost, Percent::whole(25), RateKind::Margin).to_string(), "333.33");
-/// assert_eq!(added(cost, Percent::whole(50), RateKind::Markup).to_string(), "500.00");
-/// ```
-pub fn added(base: Amount, pct: Percent, kind: RateKind) -> Amount {
-    let share = pct.share();
-    match kind {
-        RateKind::Markup => Amount::line(base.decimal() * share),
-        RateKind::Margin if share < Decimal::ONE => {
-            Amount::line(base.decimal() / (Decimal::ONE - share) - base.decimal())
-        }
-        RateKind::Margin => Amount::ZERO,
-    }
-}
-
 /// Builds the price up from cost lines. The lines foot: direct cost is the sum of the rounded lines and purchase taxes.
 pub fn build_up(
     lines: &[CostLine],
@@ -248,28 +220,24 @@ fn steps(
 ) -> (Vec<PriceStep>, Amount) {
     let mut sum = direct_cost;
     let mut out = Vec::with_capacity(5);
-    for (name, rate) in [
-        (PriceStepName::Overhead, &scheme.overhead),
-        (PriceStepName::Contingency, &scheme.contingency),
-        (PriceStepName::Profit, &scheme.profit),
-    ] {
+    let rates = [&scheme.overhead, &scheme.contingency, &scheme.profit];
+    let beside = (scheme.compounding == Compounding::Additive).then(|| Beside::of(direct_cost, rates));
+    for (name, rate) in rates::STEPS.into_iter().zip(rates) {
         if !scheme.by_category.is_empty() {
             let step = running.step(name, scheme);
             sum = step.sum;
             out.push(step);
             continue;
         }
-        let MarkupRate { pct, as_kind } = rate;
-        let base = if scheme.compounding == Compounding::Compound { sum } else { direct_cost };
-        let amount = added(base, *pct, *as_kind);
-        sum += amount;
-        let basis = match as_kind {
-            RateKind::Markup => worded!("{base} x {pct} markup"),
-            RateKind::Margin => worded!("{base} / (1 - {pct}) less {base}, margin"),
+        let base = if beside.is_some() { direct_cost } else { sum };
+        let Adding { amount, basis } = match &beside {
+            Some(rates) => rates.step(name),
+            None => rates::upon(base, rate),
         };
+        sum += amount;
         out.push(PriceStep {
-            pct: Some(*pct),
-            as_kind: Some(*as_kind),
+            pct: Some(rate.pct),
+            as_kind: Some(rate.as_kind),
             ..plain_step(name, base, base + amount, basis)
         });
         if let Some(step) = out.last_mut() {

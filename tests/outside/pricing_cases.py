@@ -3,7 +3,8 @@
     python3 tests/outside/pricing_cases.py > tests/reference/cases/pricing.json
 
 Rules: price = cost (1 + markup) = cost / (1 - margin) (read, a markup calculator's page); each step rounded once, half
-away from zero; document-level discount = base x percentage / 100 (EN 16931, from memory); sales tax carried to the third
+away from zero; margins side by side are shares of one price, (cost + markups) / (1 - sum of margins), rounded once, and what
+they come to is shared out by their percentages, unless they reach 100 % together; document-level discount = base x percentage / 100 (EN 16931, from memory); sales tax carried to the third
 decimal and up when that is above 4 (SSUTA sec. 324, read as R.I. Gen. Laws 44-18.1-25). Shares by largest remainder.
 """
 import json
@@ -22,6 +23,18 @@ def cents(x):
 def added(base, rate):
     share = D(rate["pct"]) / 100
     return cents(base * share) if rate["as_kind"] == "markup" else cents(base / (1 - share) - base)
+
+
+def beside(cost, rates):
+    """Overhead, contingency and profit side by side."""
+    alone = [added(cost, r) for r in rates]
+    margins = [int(D(r["pct"]) * 10_000) if r["as_kind"] == "margin" else 0 for r in rates]
+    if sum(margins) >= 1_000_000:
+        return alone
+    marked = cost + sum(a for a, r in zip(alone, rates) if r["as_kind"] == "markup")
+    price = cents(marked * 1_000_000 / (1_000_000 - sum(margins)))
+    parts = shares(price - marked, margins)
+    return [part if r["as_kind"] == "margin" else a for a, part, r in zip(alone, parts, rates)]
 
 
 def shares(total, weights):
@@ -43,8 +56,10 @@ def build(case):
     for step in STEPS:
         for c in CATEGORIES:
             if costs[c]:
-                rate = own.get(c, {}).get(step, scheme[step])
-                sums[c] += added(sums[c] if scheme["compounding"] == "compound" else costs[c], rate)
+                rates = [own.get(c, {}).get(s, scheme[s]) for s in STEPS]
+                at = STEPS.index(step)
+                compound = scheme["compounding"] == "compound"
+                sums[c] += added(sums[c], rates[at]) if compound else beside(costs[c], rates)[at]
     for discount in case["discounts"]:
         if "category" in discount:
             c = discount["category"]

@@ -1,13 +1,14 @@
 //! Allowances, discounts, the place of the sale, and rates by category.
 
-use super::{CategoryPrice, CategoryStep, PriceStep, added, plain_step};
+use super::rates::{Adding, Beside, STEPS, upon};
+use super::{CategoryPrice, CategoryStep, PriceStep, plain_step};
 use crate::domain::lines::{Check, CostLine, Outcome};
 use crate::domain::words::Category;
 use crate::units::money::share_out;
 use crate::units::show::worded;
 use crate::units::{Amount, Percent, Price, Quantity, Unit};
 use crate::wire::Code;
-use crate::wire::book::pricing::{Compounding, MarkupRate, MarkupScheme, Tax};
+use crate::wire::book::pricing::{Compounding, MarkupRate, MarkupScheme, RateKind, Tax};
 use crate::wire::notes::{Allowance, Discount, PricingNotes};
 use crate::wire_enum;
 use serde::Serialize;
@@ -186,30 +187,42 @@ impl Running {
         let before = self.total();
         let mut base_sum = Amount::ZERO;
         let mut out = Vec::new();
+        let additive = scheme.compounding == Compounding::Additive;
         for ((category, cost), sum) in self.cost.iter().zip(&mut self.sums) {
             if *cost == Amount::ZERO {
                 continue;
             }
-            let MarkupRate { pct, as_kind } = rate_of(scheme, *category, name);
-            let base = if scheme.compounding == Compounding::Compound { *sum } else { *cost };
-            let amount = added(base, *pct, *as_kind);
+            let rate = rate_of(scheme, *category, name);
+            let base = if additive { *cost } else { *sum };
+            let Adding { amount, basis: _ } = if additive {
+                Beside::of(*cost, STEPS.map(|step| rate_of(scheme, *category, step))).step(name)
+            } else {
+                upon(base, rate)
+            };
             *sum += amount;
             base_sum += base;
             out.push(CategoryStep {
                 category: *category,
-                pct: *pct,
-                as_kind: *as_kind,
+                pct: rate.pct,
+                as_kind: rate.as_kind,
                 base,
                 amount,
                 sum: *sum,
             });
         }
         let sum = self.total();
+        let mut basis = "category by category".to_owned();
+        if additive && out.iter().any(|c| c.as_kind == RateKind::Margin) {
+            basis.push_str(
+                "; a margin is taken on the price of its category, (cost + markups) / (1 - sum of margins), and what all of them \
+                 come to is shared out by their percentages",
+            );
+        }
         PriceStep {
             base: base_sum,
             amount: sum - before,
             by_category: out,
-            ..plain_step(name, before, sum, "category by category".to_owned())
+            ..plain_step(name, before, sum, basis)
         }
     }
 

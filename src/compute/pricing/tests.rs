@@ -72,6 +72,66 @@ fn each_step_is_one_rounded_amount_with_its_working() {
     assert_eq!(answer.steps[2].basis, "373.33 / (1 - 15 %) less 373.33, margin");
 }
 
+/// Steps of an additive scheme of overhead, contingency and profit on a cost of labor.
+fn side_by_side(rates: [(&str, &str); 3], cost: i64, own: Value) -> PriceBuildUp {
+    let scheme = scheme(|s| {
+        s["compounding"] = json!("additive");
+        for (name, (pct, kind)) in ["overhead", "contingency", "profit"].into_iter().zip(rates) {
+            s[name] = json!({"pct": pct, "as_kind": kind});
+        }
+        s["by_category"] = own.clone();
+    });
+    built(&[line(Category::Labor, cost)], &scheme, &[])
+}
+
+/// 7686.54 / (1 - 0.30) = 10980.77, of which 10, 5 and 15 % are 1098.08, 549.04 and 1647.12, a cent more than there is.
+#[test]
+fn margins_side_by_side_are_shares_of_the_price_they_make() {
+    let margins = [("10", "margin"), ("5", "margin"), ("15", "margin")];
+    let answer = side_by_side(margins, 768_654, json!([]));
+    assert_eq!(answer.price_before_tax.to_string(), "10980.77");
+    let steps: Vec<_> = answer.steps.iter().map(|s| (s.base.to_string(), s.amount.to_string())).collect();
+    assert_eq!(
+        steps.iter().map(|(base, amount)| (base.as_str(), amount.as_str())).collect::<Vec<_>>(),
+        [("7686.54", "1098.08"), ("7686.54", "549.04"), ("7686.54", "1647.11")]
+    );
+    assert_eq!(
+        answer.steps[2].basis,
+        "15 % margin of the price, 10980.77 = 7686.54 / (1 - 30 %); all margins are 3294.23, shared out by their percentages"
+    );
+    // Category by category the same, and told as well.
+    let apart = side_by_side(margins, 768_654, json!([{"category": "hire"}]));
+    assert_eq!(apart.price_before_tax.to_string(), "10980.77");
+    assert!(
+        apart.steps[2].basis.contains("(cost + markups) / (1 - sum of margins)"),
+        "{}",
+        apart.steps[2].basis
+    );
+}
+
+/// 10 and 5 % on 1000.00 of cost are 150.00; 1150.00 / 0.85 = 1352.94, 15 % of which are 202.94.
+#[test]
+fn a_margin_beside_markups_is_a_share_of_the_price_with_them() {
+    let answer = side_by_side([("10", "markup"), ("5", "markup"), ("15", "margin")], 100_000, json!([]));
+    assert_eq!(answer.price_before_tax.to_string(), "1352.94");
+    assert_eq!(answer.steps[0].basis, "1000.00 x 10 % markup");
+    assert_eq!(
+        answer.steps[2].basis,
+        "15 % margin of the price, 1352.94 = (1000.00 + 150.00 markups) / (1 - 15 %)"
+    );
+    let alone = side_by_side([("0", "markup"), ("0", "margin"), ("15", "margin")], 100_000, json!([]));
+    assert_eq!(alone.price_before_tax.to_string(), "1176.47");
+    assert_eq!(alone.steps[2].basis, "1000.00 / (1 - 15 %) less 1000.00, margin");
+}
+
+/// No price book is published so; one of old is priced all the same.
+#[test]
+fn margins_that_leave_nothing_of_a_price_are_taken_on_the_cost() {
+    let answer = side_by_side([("50", "margin"), ("0", "markup"), ("50", "margin")], 100_000, json!([]));
+    assert_eq!(answer.price_before_tax.to_string(), "3000.00");
+    assert!(answer.steps[0].basis.ends_with("each taken on the cost alone"), "{}", answer.steps[0].basis);
+}
+
 #[test]
 fn no_job_is_quoted_below_the_least_charge_however_rounded() {
     for (rounding, quoted) in [("nearest", "2000.00"), ("up", "2000.00")] {

@@ -18,9 +18,10 @@ wire_enum! {
 wire_enum! {
     /// How overhead, contingency and profit build on each other.
     pub enum Compounding {
-        /// each is taken on the sum so far
+        /// each is taken on the sum so far; a margin is a share of the sum with it
         Compound = "compound",
-        /// each is taken on the direct cost
+        /// side by side: each markup is taken on the direct cost, each margin on the price that all of them make, price = (cost +
+        /// markups) / (1 - sum of margins)
         Additive = "additive",
     }
 }
@@ -40,7 +41,8 @@ wire_object! {
     pub struct MarkupRate {
         /// Percentage.
         pub pct: Percent,
-        /// What it is a share of: the cost it is taken on, or the price.
+        /// What it is a share of: the cost it is taken on, or the price. In an additive scheme that is the price that the three rates
+        /// make, before discounts, allowances as they stand, the least charge, rounding and tax.
         pub as_kind: RateKind,
     }
 }

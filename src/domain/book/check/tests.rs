@@ -8,6 +8,7 @@ use crate::wire::Faults;
 use serde_json::{Value, json};
 
 mod figures;
+mod margins;
 
 /// Publishing faults of the demo book with one change, as pointer and code.
 fn with(change: impl Fn(&mut Value)) -> Vec<(String, &'static str)> {

@@ -5,7 +5,7 @@ use crate::domain::words::{Measure, Soil, Task};
 use crate::units::{Dimension as D, Factor, Length, Percent};
 use crate::wire::At;
 use crate::wire::book::concrete::ConcreteWay;
-use crate::wire::book::pricing::{CategoryMarkup, MarkupRate, MarkupScheme, RateKind};
+use crate::wire::book::pricing::{CategoryMarkup, Compounding, MarkupRate, MarkupScheme, RateKind};
 use crate::wire::book::work::LaborRate;
 
 /// Boards narrower than this are none: forms of them would be rows without end.
@@ -309,6 +309,31 @@ fn by_category(check: &mut Check<'_>, scheme: &MarkupScheme, list: &At<'_>) {
                 check.add(&place.member("pct"), "out_of_range", "a margin on the price is less than 100 %");
             }
         }
+        let own = [overhead, contingency, profit];
+        if own.iter().any(|rate| rate.as_ref().is_some_and(|r| r.as_kind == RateKind::Margin)) {
+            let mut rates = [&scheme.overhead, &scheme.contingency, &scheme.profit];
+            for (rate, own) in rates.iter_mut().zip(own) {
+                *rate = own.as_ref().unwrap_or(*rate);
+            }
+            margins(check, scheme, rates, &here);
+        }
+    }
+}
+
+/// Margins side by side are shares of one price: some of it must be left for the cost.
+fn margins(check: &mut Check<'_>, scheme: &MarkupScheme, rates: [&MarkupRate; 3], at: &At<'_>) {
+    let whole = Percent::whole(100);
+    let margins = rates.into_iter().filter(|r| r.as_kind == RateKind::Margin);
+    let list: Vec<Percent> = margins.map(|r| r.pct).filter(|p| *p > Percent::ZERO).collect();
+    let sum = Percent::from_millionths(list.iter().map(|p| p.millionths()).sum());
+    // One that is too much by itself is told at its place.
+    if scheme.compounding == Compounding::Additive && sum >= whole && list.iter().all(|p| *p < whole) {
+        let parts: Vec<String> = list.iter().map(ToString::to_string).collect();
+        let rule = format!(
+            "margins that are taken side by side are shares of one price: together less than 100 %, not {} = {sum}",
+            parts.join(" + ")
+        );
+        check.add(at, "out_of_range", rule);
     }
 }
 
@@ -330,6 +355,7 @@ fn pricing(check: &mut Check<'_>) {
                 check.add(&place.member("pct"), "out_of_range", "a margin on the price is less than 100 %");
             }
         }
+        margins(check, scheme, [&scheme.overhead, &scheme.contingency, &scheme.profit], &here);
         by_category(check, scheme, &here.member("by_category"));
     }
     let list = root.member("taxes");
