@@ -227,6 +227,15 @@ async fn purchase_orders_foot_to_the_materials_of_the_estimate() {
     let list = orders["orders"].as_array().unwrap();
     assert_eq!(list.iter().map(|o| figure(&o["total"])).sum::<rust_decimal::Decimal>(), materials);
     assert!(list.iter().all(|o| o["deliver_to"] == "14 Alder Bend, Millbrook"));
+    // What comes from the office's own stock is told apart: nothing of it is ordered.
+    let of = |ordered: bool| -> rust_decimal::Decimal {
+        list.iter().filter(|o| o["ordered"] == ordered).map(|o| figure(&o["total"])).sum()
+    };
+    let own: Vec<&Value> = list.iter().filter(|o| o["ordered"] == false).map(|o| &o["supplier"]).collect();
+    assert_eq!(own, ["own stock"]);
+    assert_eq!((figure(&orders["to_order"]), figure(&orders["own_stock"])), (of(true), of(false)));
+    assert_eq!(orders["own_stock"], "17.01", "0.09 of a blade at 189.00");
+    assert_eq!(figure(&orders["to_order"]) + figure(&orders["own_stock"]), materials);
     // The CSV carries the same lines, and nothing a spreadsheet would run.
     let text = app.get(&format!("{path}/purchase-orders.csv")).await.ok(200).text();
     let mut reader = csv::Reader::from_reader(text.as_bytes());

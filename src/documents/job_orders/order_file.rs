@@ -1,7 +1,7 @@
 //! One purchase order of a stored estimate as it leaves for other programs.
 
 use super::DocumentError;
-use super::purchase_orders::{ANY_SUPPLIER, OWN_STOCK, PurchaseOrder, PurchaseOrders};
+use super::purchase_orders::{ANY_SUPPLIER, PurchaseOrder, PurchaseOrders};
 use crate::documents::ubl::order::{OrderLine, OrderPaper, OrderSupplier};
 use crate::domain::book::PriceBook;
 use crate::units::{Amount, Currency, Unit};
@@ -87,7 +87,7 @@ pub fn order_paper(
     if order.supplier == ANY_SUPPLIER {
         return Err(OrderFault::Nobody(items()));
     }
-    if order.supplier == OWN_STOCK {
+    if !order.ordered {
         return Err(OrderFault::OwnStock(items()));
     }
     let text = |o: Option<&crate::wire::Label>| o.map(ToString::to_string);

@@ -88,17 +88,20 @@ pub fn purchase_orders(
     }
     let mut orders: Vec<PurchaseOrder> = drawn.orders.into_iter().map(|(_, order)| order).collect();
     // What is not ordered stands behind what is.
-    orders.sort_by_key(|order| order.supplier == OWN_STOCK);
+    orders.sort_by_key(|order| !order.ordered);
     for (i, order) in orders.iter_mut().enumerate() {
         order.number = format!("{}-{}", revision.id, i + 1);
         order.goods = sum(order.lines.iter().map(|l| l.cost.as_str()));
         order.total = sum([order.goods.as_str(), order.delivery.as_str()].into_iter());
     }
+    let of = |ordered: bool| sum(orders.iter().filter(|o| o.ordered == ordered).map(|o| o.total.as_str()));
     Ok(PurchaseOrders {
         estimate_id: revision.id.to_owned(),
         revision: revision.number,
         title: title.to_string(),
         currency: stored.currency,
+        to_order: of(true),
+        own_stock: of(false),
         total: sum(orders.iter().map(|o| o.total.as_str())),
         orders,
         placed: Vec::new(),
@@ -132,6 +135,7 @@ impl Drawn<'_> {
             let new = PurchaseOrder {
                 number: String::new(),
                 supplier: supplier.to_owned(),
+                ordered: supplier != OWN_STOCK,
                 contact: None,
                 deliver_to: self.site.address.to_string(),
                 access: self.site.access.as_ref().map(ToString::to_string),

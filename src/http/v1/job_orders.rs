@@ -9,9 +9,7 @@ use crate::compute::job_record::JobActuals;
 use crate::compute::job_record::costs::{Placeable, order_costs, purchase_taxes};
 use crate::documents::job_orders::additions::Taken;
 use crate::documents::job_orders::cutting_sheet::{self, CuttingSheet, cutting_sheet};
-use crate::documents::job_orders::purchase_orders::{
-    self, OWN_STOCK, PlacedOrder, PurchaseOrders, purchase_orders,
-};
+use crate::documents::job_orders::purchase_orders::{self, PlacedOrder, PurchaseOrders, purchase_orders};
 use crate::documents::job_orders::{DocumentError, Revision};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::Params;
@@ -173,7 +171,7 @@ pub(super) async fn placeable(
             Ok(orders) => {
                 let taxes = purchase_taxes(&row.answer, &book);
                 let currency = orders.currency;
-                let ordered = orders.orders.into_iter().filter(|o| o.supplier != OWN_STOCK);
+                let ordered = orders.orders.into_iter().filter(|o| o.ordered);
                 list.extend(ordered.map(|o| Placeable {
                     by_category: o.by_category(),
                     items: o.lines.iter().map(|l| l.item.clone()).collect(),
@@ -220,8 +218,8 @@ pub async fn get_purchase_orders(
 
 /// Export the purchase orders
 ///
-/// As CSV (RFC 4180, UTF-8, a header line): a row for each line of each order. A text that a spreadsheet would run as a
-/// formula gets a `'` in front.
+/// As CSV (RFC 4180, UTF-8, a header line): a row for each line of each order; those whose supplier is `own stock` are not
+/// ordered. A text that a spreadsheet would run as a formula gets a `'` in front.
 #[utoipa::path(get, path = "/v1/estimates/{id}/purchase-orders.csv", tag = "estimates",
     operation_id = "exportPurchaseOrders", params(("id" = String, Path, description = "Id of the estimate, `est_…`.")),
     responses((status = 200, description = "The orders.", body = String, content_type = "text/csv",

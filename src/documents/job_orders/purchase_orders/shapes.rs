@@ -43,6 +43,9 @@ pub struct PurchaseOrder {
     pub number: String,
     /// Name of the supplier.
     pub supplier: String,
+    /// Whether any of it is ordered. Nothing is of `own stock`, which is charged by its wear: it cannot be recorded as placed and
+    /// leaves as no file.
+    pub ordered: bool,
     /// Where the order goes; absent where the book does not say.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
@@ -124,7 +127,13 @@ pub struct PurchaseOrders {
     /// order only what is missing beside these is placed.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub placed: Vec<PlacedOrder>,
-    /// Total of all orders: what the estimate and the additions taken with it buy.
+    /// What is to be ordered: the orders that are `ordered`, whoever they go to, whether placed yet or not.
+    #[schema(value_type = Amount)]
+    pub to_order: String,
+    /// What is charged by its wear and comes from the office's own stock: nothing of it is ordered.
+    #[schema(value_type = Amount)]
+    pub own_stock: String,
+    /// Both, before tax: the material that the estimate and the additions taken with it charge.
     #[schema(value_type = Amount)]
     pub total: String,
 }
