@@ -588,6 +588,82 @@ fn every_rule_that_a_line_names_is_listed() {
     assert!(used.len() > 25, "{}", used.len());
 }
 
+/// Text of the first string behind a place in code, where nothing but a new line stands before it.
+fn first_string(code: &str) -> Option<&str> {
+    let rest = code.trim_start().strip_prefix('"')?;
+    rest.split_once('"').map(|(text, _)| text)
+}
+
+/// Names of checks, as the code that makes them writes them.
+fn checks_in_code() -> BTreeSet<String> {
+    let mut out = BTreeSet::new();
+    for (path, text) in rooms(&["compute"]) {
+        let code: String = compiled(&text).into_iter().map(|(_, l)| l + "\n").collect();
+        // The bounds of the hydraulics are held by methods of that name.
+        let calls = code.match_indices("check(").filter(|(at, _)| !code[..*at].ends_with(['.', '_']));
+        out.extend(
+            calls.filter_map(|(at, found)| first_string(&code[at + found.len()..])).map(str::to_owned),
+        );
+        for (at, _) in code.match_indices("Check {") {
+            let body = code[at..].split_once('}').map_or("", |(body, _)| body);
+            let name = body.split_once("name:").and_then(|(_, rest)| first_string(rest));
+            out.extend(name.map(str::to_owned));
+        }
+        if path.ends_with("concrete/weather.rs") {
+            let calls = code.match_indices("add(");
+            out.extend(
+                calls.filter_map(|(at, found)| first_string(&code[at + found.len()..])).map(str::to_owned),
+            );
+        }
+    }
+    out
+}
+
+/// Names of the checks of an answer.
+fn checked(value: &Value, out: &mut BTreeSet<String>) {
+    match value {
+        Value::Object(members) => {
+            if ["name", "subject", "outcome", "reason"].iter().all(|m| members.contains_key(*m)) {
+                out.insert(members["name"].as_str().unwrap().to_owned());
+            }
+            members.values().for_each(|v| checked(v, out));
+        }
+        Value::Array(list) => list.iter().for_each(|v| checked(v, out)),
+        _ => {}
+    }
+}
+
+#[test]
+fn every_check_says_what_it_holds_against_what() {
+    let listed: BTreeSet<String> = rules::ALL.iter().map(|r| r.name.to_owned()).collect();
+    let in_code = checks_in_code();
+    assert!(in_code.len() > 50, "{}: {in_code:?}", in_code.len());
+    let unlisted: Vec<&String> = in_code.difference(&listed).collect();
+    assert!(unlisted.is_empty(), "checks that are not in the list of rules: {unlisted:?}");
+    let mut seen = BTreeSet::new();
+    checked(&estimate(|_| {}), &mut seen);
+    let unseen: Vec<&String> = seen.difference(&in_code).collect();
+    assert!(unseen.is_empty() && seen.len() > 10, "not found in the code: {unseen:?} of {seen:?}");
+}
+
+/// The settings of water that stand in no line: each with where it was published, by the figure that it makes.
+#[test]
+fn the_figures_of_water_name_their_rules() {
+    let water = estimate(|_| {})["water"].clone();
+    let surface = &water["runs"][0]["chains"][0]["surface"];
+    for (figure, name, told) in [
+        (&water["catchments"][0], "water.catchment", ["ASCE Manual 37", "HEC-22"]),
+        (&water["runs"][0]["grate"], "water.grate", ["TxDOT", "eq. 10-30"]),
+        (surface, "water.surface", ["Chow", "Novak"]),
+        (&surface["outlets"][0], "water.outlet", ["HEC-22", "Chow"]),
+        (&water["drain_lines"][0]["stretches"][0], "water.pipe", ["Ten States", "10 ft/s"]),
+    ] {
+        assert_eq!(figure["rule"], name, "{figure}");
+        let rule = rules::find(name).unwrap();
+        assert!(told.iter().all(|t| rule.source.contains(t)), "{rule:?}");
+    }
+}
+
 #[test]
 fn rules_are_sorted_named_once_and_say_where_they_come_from() {
     let names: Vec<&str> = rules::ALL.iter().map(|r| r.name).collect();

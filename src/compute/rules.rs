@@ -1,12 +1,21 @@
-//! The rules that lines name, each with its formula and where it comes from.
+//! The rules that answers name, each with its formula and where it comes from.
+//!
+//! | file | subject |
+//! |---|---|
+//! | this one | lines of quantities and cost |
+//! | `figures` | water, the tasks of a plan, learned rates |
+//! | `checks` | checks, by their names |
+
+mod checks;
+mod figures;
 
 use serde::Serialize;
 use utoipa::ToSchema;
 
-/// A rule that a quantity or cost follows.
+/// A rule that a quantity, a cost, a figure or a check follows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
 pub struct Rule {
-    /// Name, as lines carry it in `rule`.
+    /// Name, as lines and figures carry it in `rule`; of a check its own `name`.
     pub name: &'static str,
     /// The rule.
     pub formula: &'static str,
@@ -16,13 +25,33 @@ pub struct Rule {
 
 const PRACTICE: &str = "common practice, no source";
 const GEOMETRY: &str = "geometry";
+const BOOK: &str = "price book";
 
 const fn rule(name: &'static str, formula: &'static str, source: &'static str) -> Rule {
     Rule { name, formula, source }
 }
 
-/// Every rule, by name.
-pub const ALL: &[Rule] = &[
+/// Every rule: those of lines, of figures, of checks.
+pub const ALL: &[Rule] = &joined();
+
+const fn joined() -> [Rule; LINES.len() + figures::LIST.len() + checks::LIST.len()] {
+    let mut all = [LINES[0]; LINES.len() + figures::LIST.len() + checks::LIST.len()];
+    let (first_figure, first_check) = (LINES.len(), LINES.len() + figures::LIST.len());
+    let mut i = 0;
+    while i < all.len() {
+        all[i] = if i < first_figure {
+            LINES[i]
+        } else if i < first_check {
+            figures::LIST[i - first_figure]
+        } else {
+            checks::LIST[i - first_check]
+        };
+        i += 1;
+    }
+    all
+}
+
+const LINES: &[Rule] = &[
     rule(
         "buying.delivery",
         "the supplier's charge for an order, nothing from its free-delivery threshold on",

@@ -57,7 +57,7 @@ wire_enum! {
 /// A check of the layout against a rule.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct Check {
-    /// Stable name of the check.
+    /// Stable name of the check; `GET /v1/rules` says what it holds against what.
     pub name: &'static str,
     /// What it is about: a run, a line, a task.
     pub subject: String,

@@ -142,6 +142,7 @@ async fn ten_finished_jobs_move_the_rates_the_right_way_by_the_right_amount() {
     let made = app.post(&format!("{book}/rate-proposals"), &ask).await.ok(201);
     let proposals = made.json();
     assert_eq!(trial["proposals"], proposals["proposals"]);
+    assert_eq!(proposals["proposals"]["rule"], "learning.rates");
 
     let (n, tau, s) = (10.0, 0.20_f64, 0.25_f64);
     let mean: f64 = ratios.iter().map(|r: &f64| r.ln()).sum::<f64>() / n;

@@ -59,6 +59,26 @@ async fn the_demo_job_goes_from_the_call_for_marks_to_open_traffic_on_a_monday()
     );
 }
 
+/// What a task takes its time by is in the list of rules; a moment takes none.
+#[tokio::test]
+async fn tasks_and_waits_say_which_rule_their_time_follows() {
+    let app = TestApp::start().await;
+    let plan = plan(&app, json!({"notes": notes(), "start": "2027-03-02"})).await;
+    let rules = app.get("/v1/rules").await.ok(200).json();
+    let source = |name: &Value| {
+        let found = rules["items"].as_array().unwrap().iter().find(|r| r["name"] == *name);
+        text(found.unwrap_or_else(|| panic!("no rule {name}")), "source")
+    };
+    for task in plan["tasks"].as_array().unwrap() {
+        assert_eq!(task["kind"] == "milestone", task.get("rule").is_none(), "{task}");
+        assert!(task.get("rule").is_none_or(|rule| !source(rule).is_empty()), "{task}");
+    }
+    for (id, told) in [("call_for_marks", "1926.651(b)"), ("cure.1", "UFGS 03301A"), ("pour.1", "cpm3")] {
+        let rule = &task(&plan, id)["rule"];
+        assert!(source(rule).contains(told), "{id}: {rule}");
+    }
+}
+
 #[tokio::test]
 async fn a_plan_holds_every_hour_of_the_estimate_and_every_link_leads_to_an_earlier_task() {
     let app = TestApp::start().await;

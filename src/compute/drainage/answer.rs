@@ -44,6 +44,9 @@ pub struct CatchmentFlow {
     pub intensity: Quantity,
     /// Peak flow.
     pub flow: Quantity,
+    /// Rule it follows; `GET /v1/rules` lists them all. Absent in estimates of old.
+    #[schema(required = false)]
+    pub rule: &'static str,
     /// The working.
     pub basis: String,
     /// Where a formula is used outside its range.
@@ -94,6 +97,9 @@ pub struct GrateWater {
     pub ponding: Quantity,
     /// `weir` or `orifice`: what holds the water back.
     pub control: &'static str,
+    /// Rule it follows; `GET /v1/rules` lists them all. Absent in estimates of old.
+    #[schema(required = false)]
+    pub rule: &'static str,
     /// The working.
     pub basis: String,
 }
@@ -154,6 +160,9 @@ pub struct WaterSurface {
     pub profile: ProfileTable,
     /// What to read it with.
     pub warnings: Vec<WaterWarning>,
+    /// Rule it follows; `GET /v1/rules` lists them all. Absent in estimates of old.
+    #[schema(required = false)]
+    pub rule: &'static str,
     /// The working.
     pub basis: String,
 }
@@ -197,6 +206,9 @@ pub struct OutletWater {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub backed_up: Option<Quantity>,
+    /// Rule it follows; `GET /v1/rules` lists them all. Absent in estimates of old.
+    #[schema(required = false)]
+    pub rule: &'static str,
 }
 
 /// A table of numbers, one row per station.
@@ -267,6 +279,9 @@ pub struct PipeWater {
     pub least_cover: Option<Quantity>,
     /// What to read it with.
     pub warnings: Vec<WaterWarning>,
+    /// Rule it follows; `GET /v1/rules` lists them all. Absent in estimates of old.
+    #[schema(required = false)]
+    pub rule: &'static str,
     /// The working.
     pub basis: String,
 }

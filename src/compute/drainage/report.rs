@@ -133,6 +133,7 @@ fn surface(
                 Way::Outlet(i) => behind.get(i).copied().flatten().filter(|d| *d > 0.0).map(|d| say.depth(d)),
                 Way::Tee => None,
             },
+            rule: "water.outlet",
         })
         .collect();
     WaterSurface {
@@ -172,6 +173,7 @@ fn surface(
             .collect(),
         profile: table(profile, say),
         warnings,
+        rule: "water.surface",
         basis: format!(
             "spatially varied flow with friction by Manning's n {}, {} {} wide inside; starts at the outlets, balance of momentum \
              closes to {:.0e}, of water to {:.0e}; room asked for {}",
@@ -246,6 +248,7 @@ fn grate_water(grate: Grate, say: Say) -> GrateWater {
         arriving: say.flow(arriving * per),
         ponding: say.depth(needed),
         control,
+        rule: "water.grate",
         basis: format!("{basis}; arriving is per {one}"),
     }
 }
@@ -312,6 +315,7 @@ fn pipe_water(
         grade_lower: say.far(leg.grade_lower_m),
         least_cover: leg.least_cover_m.map(|(cover, _)| say.depth(cover)),
         warnings,
+        rule: "water.pipe",
         basis: format!(
             "Manning's n {}, bore {}, slope {} %: full bore {} at {}",
             line.pipe.roughness,

@@ -362,6 +362,7 @@ fn told(shed: &Shed<'_>, flow: &DesignFlow, whose: Whose, say: Say) -> Catchment
         concentration: Quantity::computed(flow.duration_minutes, Unit::Min, 2),
         intensity: say.rain(flow.intensity_mm_per_h),
         flow: say.flow(flow.flow_m3_per_s),
+        rule: "water.catchment",
         basis,
         warnings: flow.warnings.iter().map(|w| say.warning(w)).collect(),
     }

@@ -163,6 +163,10 @@ pub struct TaskOut {
     pub waits_for_resources: Quantity,
     /// Tasks whose people or machines it waits for.
     pub after_resources_of: Vec<String>,
+    /// Rule its time follows; `GET /v1/rules` lists them all. Absent of what takes no time, and in plans kept before there were any.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub rule: Option<&'static str>,
     /// The numbers its dates came from.
     pub basis: String,
 }

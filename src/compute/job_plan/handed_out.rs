@@ -8,7 +8,7 @@ use crate::compute::answers::BookUsed;
 use crate::compute::calendar::WorkMinutes;
 use crate::compute::labor::{CrewOut, LaborAnswer};
 use crate::compute::plan::result::PlannedTask;
-use crate::compute::plan::{Plan, TaskKind};
+use crate::compute::plan::{Plan, TaskKind, Wait};
 use crate::units::{Quantity, Unit};
 
 fn hours(minutes: WorkMinutes) -> Quantity {
@@ -157,6 +157,20 @@ fn task_out(item: &Item, planned: &PlannedTask, labor: &LaborAnswer) -> TaskOut 
         critical: planned.critical,
         waits_for_resources: hours(planned.waits_for_resources),
         after_resources_of: planned.after_resources_of.iter().map(ToString::to_string).collect(),
+        rule: rule_of(&item.task.kind),
         basis,
+    }
+}
+
+/// The rule that the time of a task follows.
+fn rule_of(kind: &TaskKind) -> Option<&'static str> {
+    match kind {
+        TaskKind::Work(_) => Some("plan.work"),
+        TaskKind::Wait(Wait::Marks(_)) => Some("plan.marks"),
+        TaskKind::Wait(Wait::WorkingDays(_)) => Some("plan.office_days"),
+        TaskKind::Wait(Wait::CalendarDays(_)) => Some("plan.set"),
+        TaskKind::Wait(Wait::Cure(_)) => Some("plan.cure"),
+        TaskKind::Wait(Wait::RestOfDay) => Some("plan.another_day"),
+        TaskKind::Wait(Wait::Until(_)) | TaskKind::Milestone => None,
     }
 }

@@ -240,6 +240,7 @@ pub fn proposals(jobs: &[Finished], ask: &ProposalIn, grounds: Grounds<'_>) -> R
             rates: out,
             effect,
             left_out,
+            rule: "learning.rates",
             basis: basis(&learned),
         },
         taken,

@@ -1,4 +1,4 @@
-//! The rules that lines name.
+//! The rules that answers name.
 
 use crate::compute::rules::{ALL, Rule};
 use crate::http::auth::{Caller, may};
@@ -13,13 +13,14 @@ use utoipa::ToSchema;
 /// Every rule.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct RuleList {
-    /// The rules, by name.
+    /// The rules: of lines, of figures, of checks.
     pub items: Vec<Rule>,
 }
 
 /// List the rules
 ///
-/// What each `rule` on a line means: its formula and where it comes from.
+/// What each `rule` of a line, of water, of a task of a plan, of learned rates means, and what each check by its `name`: formula and
+/// where it comes from. Where the formula has a number that the price book sets, the number is the usual one.
 #[utoipa::path(get, path = "/v1/rules", tag = "calculators", operation_id = "listRules",
     responses((status = 200, description = "Every rule.", body = RuleList)))]
 pub async fn list_rules(_: Caller<may::Calculate>, params: Params) -> Result<Response, Problem> {

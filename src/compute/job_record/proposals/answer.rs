@@ -41,6 +41,9 @@ pub struct RateProposals {
     /// Jobs and lines that were not used, those whose hours are in the rates already among them; each with its reason. A line is a
     /// task of a job.
     pub left_out: Vec<String>,
+    /// Rule they follow; `GET /v1/rules` lists them all. Absent in proposals of old.
+    #[schema(required = false)]
+    pub rule: &'static str,
     /// How it was found.
     pub basis: String,
 }
