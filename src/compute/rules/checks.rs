@@ -130,8 +130,10 @@ pub(super) const LIST: &[Rule] = &[
     ),
     rule("pour_in_heat", "concrete of 95 F or less, unless the price book sets another limit", "from memory"),
     rule("purchase_plan", "the offers make a plan of purchases", BOOK),
+    rule("recess_strip_on_offer", "a recess that a setting asks for has a strip of the price book", BOOK),
     rule("reducer", "lines of another size join by a fitting that takes both", PRACTICE),
     rule("relief_cuts", "relief cuts are counted where the surface is sawn", "the notes"),
+    rule("restore_on_offer", "a surface that is cut and made good has its item in the price book", BOOK),
     rule(
         "run_freeboard",
         "the least room under the grate, by `water.surface`, is at least 1/2 in unless the price book sets \

@@ -1,7 +1,7 @@
 //! What a request sets of learning: percentages outside, deviations and shares inside.
 
+use super::answer::percent;
 use crate::compute::learning::{LearnSettings, OutOfRange};
-use crate::units::Percent;
 use crate::wire::records::LearnSettingsIn;
 use crate::wire::{At, Faults};
 
@@ -45,7 +45,7 @@ pub(super) fn read(given: Option<&LearnSettingsIn>, at: &At<'_>, faults: &mut Fa
         let here = at.member(member);
         match pct {
             Some(pct) => {
-                let [least, most] = [least, most].map(percent);
+                let [least, most] = [least, most].map(|limit| percent(limit).number());
                 let sent = pct.number().to_string();
                 faults.value(&here, "out_of_range", &sent, format!("a percentage from {least} to {most}"));
             }
@@ -55,9 +55,4 @@ pub(super) fn read(given: Option<&LearnSettingsIn>, at: &At<'_>, faults: &mut Fa
         }
     }
     out
-}
-
-/// A limit in percent.
-fn percent(share: f64) -> String {
-    Percent::from_millionths((share * 1e6).round() as i64).number().to_string()
 }
