@@ -1,8 +1,11 @@
 //! What reading a price list found: counts, price moves, and everything that is wrong.
 
-use crate::domain::book::difference::{move_pct, moves_beyond};
-use crate::units::{Percent, Price};
+use crate::domain::book::difference::{MemberChange, members};
+use crate::domain::book::price_moves::{Moved, moved, moves_beyond};
+use crate::units::{Percent, Price, Unit};
+use crate::wire::book::supply::SupplierOffer;
 use crate::wire::book::{BookDoc, Item};
+use crate::wire::{At, Code};
 use rust_decimal::Decimal;
 use serde::Serialize;
 use std::collections::{HashMap, HashSet};
@@ -50,12 +53,50 @@ pub struct PriceMove {
     pub before: Price,
     /// Price after.
     pub after: Price,
-    /// How far it moved, in percent of the price before, signed; absent when that was nothing.
+    /// The unit before, where it differs.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub unit_before: Option<Unit>,
+    /// The unit after, where it differs.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub unit_after: Option<Unit>,
+    /// Price after by the unit before, where the unit differs and both are of one kind.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub after_by_unit_before: Option<Price>,
+    /// How far it moved by the unit before, in percent of the price before, signed; absent when that was nothing, and when the
+    /// two units are not of one kind.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(value_type = String, nullable = false, example = "4.01")]
     pub move_pct: Option<Decimal>,
-    /// Whether it moved further than the guard lets through unconfirmed.
+    /// Whether it moved further than the guard lets through unconfirmed, or is by a unit of another kind.
     pub is_large: bool,
+}
+
+/// A row whose name, category, unit, increment or supplier changes.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct RowChange {
+    /// Row as a spreadsheet counts it.
+    pub row: usize,
+    /// Code of the item.
+    pub code: String,
+    /// Members that differ; its price is among the price moves.
+    pub members: Vec<MemberChange>,
+}
+
+/// An offer that names no unit, of an item whose unit changes: its figures count in the new unit.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct OfferWithoutUnit {
+    /// JSON pointer to it in the document of the version, in URI-fragment form.
+    #[schema(example = "#/offers/12")]
+    pub pointer: String,
+    /// The supplier.
+    pub supplier: String,
+    /// The supplier's order code.
+    pub order_code: String,
+    /// Code of the item.
+    pub item: String,
 }
 
 /// What a price list does to the items of a version.
@@ -77,8 +118,12 @@ pub struct PriceListReport {
     pub missing_removed: bool,
     /// The largest price moves, largest first; those beyond the guard always among them.
     pub price_moves: Vec<PriceMove>,
-    /// How many prices moved further than the guard lets through unconfirmed.
+    /// How many prices moved further than the guard lets through unconfirmed, or are by a unit of another kind.
     pub large_moves: usize,
+    /// Every row that changes more than its price, in the order of the list.
+    pub changes: Vec<RowChange>,
+    /// Offers without `unit` of items whose unit changes; they must be confirmed too.
+    pub offers_without_unit: Vec<OfferWithoutUnit>,
     /// The guard, in percent either way.
     pub largest_move_pct: Percent,
     /// Everything that is wrong; up to 100 are listed.
@@ -118,6 +163,123 @@ pub struct ReadRows {
     pub codes: HashSet<String>,
 }
 
+/// How the price of a row moved by the unit before; `None` where it did not.
+fn price_move(row: usize, before: &Item, after: &Item, most: Percent) -> Option<PriceMove> {
+    let units = (before.unit != after.unit).then_some((before.unit, after.unit));
+    let (by_before, move_pct, is_large) = match moved(before, after) {
+        Moved::Not => return None,
+        Moved::To { after, pct } => (Some(after), pct, moves_beyond(before.price, after, most)),
+        Moved::OtherKind => (None, None, true),
+    };
+    Some(PriceMove {
+        row,
+        code: after.code.to_string(),
+        name: after.name.to_string(),
+        before: before.price,
+        after: after.price,
+        unit_before: units.map(|u| u.0),
+        unit_after: units.map(|u| u.1),
+        after_by_unit_before: units.and(by_before).map(Price::rounded),
+        move_pct,
+        is_large,
+    })
+}
+
+/// What changes of a row besides its price; `None` where nothing does.
+fn change(row: usize, before: &Item, after: &Item) -> Option<RowChange> {
+    let value = |item: &Item| serde_json::to_value(item).ok();
+    let mut members = members(value(before).as_ref(), value(after).as_ref());
+    members.retain(|m| m.member != "price");
+    (!members.is_empty()).then(|| RowChange { row, code: after.code.to_string(), members })
+}
+
+/// Offers that name no unit for what they count, by their item.
+fn without_unit(doc: &BookDoc) -> HashMap<&Code, Vec<OfferWithoutUnit>> {
+    let list = At::ROOT.member("offers");
+    let mut of: HashMap<&Code, Vec<OfferWithoutUnit>> = HashMap::new();
+    for (i, offer) in doc.offers.iter().enumerate().filter(|(_, o)| o.unit.is_none()) {
+        let SupplierOffer { supplier, item, order_code, pack, unit: _, price, breaks, least_packs, .. } =
+            offer;
+        if pack.is_some() || price.is_some() || !breaks.is_empty() || least_packs.is_some() {
+            of.entry(item).or_default().push(OfferWithoutUnit {
+                pointer: list.element(i).pointer(),
+                supplier: supplier.to_string(),
+                order_code: order_code.to_string(),
+                item: item.to_string(),
+            });
+        }
+    }
+    of
+}
+
+const CONFIRM: &str = "`confirm_large_changes=true`, once it is right";
+
+/// Offers whose figures would count in another unit without a word.
+fn uncounted(row: usize, item: &Item, offers: &[OfferWithoutUnit]) -> RowFault {
+    let mut codes: Vec<String> = offers.iter().take(10).map(|o| format!("`{}`", o.order_code)).collect();
+    if offers.len() > codes.len() {
+        codes.push(format!("{} more", offers.len() - codes.len()));
+    }
+    RowFault {
+        row,
+        column: Some("unit".to_owned()),
+        code: "large_move",
+        detail: format!(
+            "offers of `{}` that name no unit would count by the {} from now on, their packs and prices too: {}; they must be put right in the draft",
+            item.code,
+            item.unit,
+            codes.join(", ")
+        ),
+        value: Some(item.unit.to_string()),
+        allowed: vec![CONFIRM.to_owned()],
+    }
+}
+
+/// A price beyond the guard.
+fn large_move(large: &PriceMove, most: Percent) -> RowFault {
+    let PriceMove {
+        row,
+        code,
+        name: _,
+        before,
+        after,
+        unit_before,
+        unit_after,
+        after_by_unit_before,
+        move_pct,
+        is_large: _,
+    } = large;
+    let units = unit_before.zip(*unit_after);
+    let (column, detail) = match (units, after_by_unit_before, move_pct) {
+        (Some((old, new)), None, _) => (
+            "unit",
+            format!(
+                "`{code}` was {before} by the {old} and is {after} by the {new}: these two cannot be compared"
+            ),
+        ),
+        (Some((old, new)), Some(same), Some(pct)) => (
+            "price",
+            format!(
+                "`{code}` moves from {before} by the {old} to {after} by the {new}, which is {same} by the {old}, by {pct} %: further than {most} either way"
+            ),
+        ),
+        (None, _, Some(pct)) => (
+            "price",
+            format!("`{code}` moves from {before} to {after}, by {pct} %: further than {most} either way"),
+        ),
+        (_, _, None) => ("price", format!("`{code}` moves from nothing to {after}")),
+    };
+    let value = if column == "unit" { unit_after.map(|u| u.to_string()) } else { Some(after.to_string()) };
+    RowFault {
+        row: *row,
+        column: Some(column.to_owned()),
+        code: "large_move",
+        detail,
+        value,
+        allowed: vec![CONFIRM.to_owned()],
+    }
+}
+
 /// Makes the report, and the items of the version after the import. Nothing is said of what a list leaves out that could not be
 /// read.
 pub fn report(
@@ -131,6 +293,9 @@ pub fn report(
     let old: HashMap<&str, &Item> = doc.items.iter().map(|i| (i.code.as_str(), i)).collect();
     let (mut created, mut updated, mut unchanged) = (0, 0, 0);
     let mut moves = Vec::new();
+    let mut changes = Vec::new();
+    let mut offers_without_unit = Vec::new();
+    let mut unit_less = without_unit(doc);
     let mut named: HashMap<String, Item> = HashMap::with_capacity(rows.len());
     let mut fresh = Vec::new();
     for ReadRow { row, item } in rows {
@@ -142,17 +307,15 @@ pub fn report(
             Some(before) if **before == item => unchanged += 1,
             Some(before) => {
                 updated += 1;
-                if before.price != item.price {
-                    let pct = move_pct(before.price, item.price);
-                    moves.push(PriceMove {
-                        row,
-                        code: item.code.to_string(),
-                        name: item.name.to_string(),
-                        before: before.price,
-                        after: item.price,
-                        move_pct: pct,
-                        is_large: moves_beyond(before.price, item.price, rules.largest_move_pct),
-                    });
+                moves.extend(price_move(row, before, &item, rules.largest_move_pct));
+                changes.extend(change(row, before, &item));
+                if before.unit != item.unit
+                    && let Some(offers) = unit_less.remove(&item.code)
+                {
+                    if !rules.confirmed {
+                        faults.push(uncounted(row, &item, &offers));
+                    }
+                    offers_without_unit.extend(offers);
                 }
             }
         }
@@ -163,20 +326,7 @@ pub fn report(
     let large_moves = moves.iter().filter(|m| m.is_large).count();
     if !rules.confirmed {
         for large in moves.iter().filter(|m| m.is_large) {
-            faults.push(RowFault {
-                row: large.row,
-                column: Some("price".to_owned()),
-                code: "large_move",
-                detail: match large.move_pct {
-                    Some(pct) => format!(
-                        "`{}` moves from {} to {}, by {pct} %: further than {} either way",
-                        large.code, large.before, large.after, rules.largest_move_pct
-                    ),
-                    None => format!("`{}` moves from nothing to {}", large.code, large.after),
-                },
-                value: Some(large.after.to_string()),
-                allowed: vec!["`confirm_large_changes=true`, once it is right".to_owned()],
-            });
+            faults.push(large_move(large, rules.largest_move_pct));
         }
     }
     moves.sort_by(|a, b| {
@@ -209,6 +359,8 @@ pub fn report(
         missing_removed: rules.remove_missing,
         price_moves: moves,
         large_moves,
+        changes,
+        offers_without_unit,
         largest_move_pct: rules.largest_move_pct,
         errors: faults,
         errors_truncated,

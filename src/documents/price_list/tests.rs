@@ -281,3 +281,76 @@ fn more_rows_than_a_book_holds_are_refused_early() {
     assert_eq!((report.importable, report.errors.last().unwrap().code), (false, "too_many_rows"));
     assert_eq!(report.errors.last().unwrap().row, 5002);
 }
+
+/// What a report says of a list, as it is answered.
+fn told(list: &str) -> serde_json::Value {
+    serde_json::to_value(read(list.as_bytes(), &demo(), RULES).0).unwrap()
+}
+
+#[test]
+fn another_unit_is_a_move() {
+    let report = told(
+        "code,price,unit\nbedding-stone,31.50,lb\ntip-soil,13.50,ft3\nready-mix-4000,172.00,short_ton\n",
+    );
+    assert_eq!((&report["importable"], &report["large_moves"]), (&false.into(), &3.into()), "{report}");
+    let errors: Vec<_> = report["errors"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|e| (e["row"].as_u64().unwrap(), e["column"].as_str().unwrap(), e["code"].as_str().unwrap()))
+        .collect();
+    let large = "large_move";
+    assert_eq!(errors, [(2, "price", large), (2, "unit", large), (3, "price", large), (4, "unit", large)]);
+    let moves = report["price_moves"].as_array().unwrap();
+    // prices that cannot be compared count as furthest
+    assert_eq!((&moves[0]["code"], moves[0].get("move_pct")), (&"ready-mix-4000".into(), None));
+    // 2000 x 31.50 a short ton, 27 x 13.50 a cubic yard
+    let figures = |i: usize| [&moves[i]["code"], &moves[i]["move_pct"], &moves[i]["after_by_unit_before"]];
+    assert_eq!(figures(1), ["bedding-stone", "199900.00", "63000.00"]);
+    assert_eq!(figures(2), ["tip-soil", "2600.00", "364.50"]);
+    assert_eq!((&moves[2]["unit_before"], &moves[2]["unit_after"]), (&"yd3".into(), &"ft3".into()));
+    // what counts in another unit without a word is told by its order codes
+    let offers = &report["errors"][1]["detail"];
+    assert!(offers.as_str().unwrap().contains("`M-048`, `HS-048`"), "{offers}");
+    assert_eq!(report["offers_without_unit"][1]["pointer"], "#/offers/90");
+    let confirmed = Rules { confirmed: true, ..RULES };
+    let (report, _) = read(b"code,price,unit\nbedding-stone,31.50,lb\n", &demo(), confirmed);
+    assert!(report.importable);
+}
+
+#[test]
+fn the_same_price_by_another_unit_is_no_move() {
+    // 27.00 a short ton of 2000 lb
+    let report = told("code,price,unit\ngravel-surface,0.0135,lb\n");
+    assert_eq!((&report["importable"], &report["updated"]), (&true.into(), &1.into()), "{report}");
+    assert_eq!(report["price_moves"].as_array().unwrap().len(), 0, "{report}");
+    assert_eq!(report["changes"][0]["members"][0]["member"], "unit");
+    // a day has as many hours as the office works
+    let report = told("code,price,unit\nhaul-load,118.00,lump_sum\n");
+    assert_eq!(report["errors"][0]["column"], "unit", "{report}");
+}
+
+#[test]
+fn every_row_that_changes_is_named() {
+    let report = told(
+        "code,price,category,name,increment,supplier\n\
+         hanger,6.90,subcontract,Hanger bar for channel,,Millbrook Supply (invented)\n\
+         tie-wire,7.80,material,Wire,2,\n\
+         form-screws,12.30,material,\"Form screws, box of 100\",,Millbrook Supply (invented)\n",
+    );
+    assert_eq!((&report["importable"], &report["updated"]), (&true.into(), &2.into()), "{report}");
+    let changes = report["changes"].as_array().unwrap();
+    let told: Vec<_> =
+        changes.iter().map(|c| (c["row"].as_u64().unwrap(), c["code"].as_str().unwrap())).collect();
+    assert_eq!(told, [(2, "hanger"), (3, "tie-wire")]);
+    let members = |i: usize| -> Vec<&str> {
+        let members = changes[i]["members"].as_array().unwrap();
+        members.iter().map(|m| m["member"].as_str().unwrap()).collect()
+    };
+    assert_eq!(members(0), ["category"], "prices are told by themselves");
+    assert_eq!(members(1), ["increment", "name", "supplier"]);
+    assert_eq!(
+        (&changes[0]["members"][0]["before"], &changes[0]["members"][0]["after"]),
+        (&"material".into(), &"subcontract".into())
+    );
+}

@@ -2,8 +2,8 @@
 
 mod order;
 
-use crate::units::decimal::rounded;
-use crate::units::{Percent, Price};
+use super::price_moves::{Moved, moved};
+use crate::units::Price;
 use crate::wire::book::BookDoc;
 use crate::wire_enum;
 use rust_decimal::Decimal;
@@ -56,7 +56,12 @@ pub struct ItemChange {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub price_after: Option<Price>,
-    /// How far the price moved, in percent of the price before, signed, two decimals.
+    /// The price after by the unit before, where the unit differs and both are of one kind.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub price_after_by_unit_before: Option<Price>,
+    /// How far the price moved by the unit before, in percent of the price before, signed, two decimals; absent where it did not,
+    /// was nothing, or the two units are not of one kind.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(value_type = String, nullable = false, example = "4.01")]
     pub move_pct: Option<Decimal>,
@@ -87,48 +92,6 @@ pub struct BookDifference {
     pub items: Vec<ItemChange>,
     /// Everything else, in the order of the document.
     pub others: Vec<EntryChange>,
-}
-
-/// How far a price moved, in percent of the price before.
-///
-/// # Formula
-/// `100 (after - before) / before`, rounded half away from zero to two decimals
-/// # Units
-/// percent
-/// # Valid for
-/// a price before of more than nothing; `None` otherwise
-/// # Source
-/// common practice, no source
-/// # Example
-/// ```
-/// use rillcast::{domain::book::difference::move_pct, units::Price};
-/// let price = |cents: i64| Price::from_millionths(cents * 10_000);
-/// assert_eq!(move_pct(price(2_740), price(2_850)).unwrap().to_string(), "4.01");
-/// assert_eq!(move_pct(price(300), price(200)).unwrap().to_string(), "-33.33");
-/// assert_eq!(move_pct(price(0), price(200)), None);
-/// ```
-pub fn move_pct(before: Price, after: Price) -> Option<Decimal> {
-    if before.decimal().is_zero() {
-        return None;
-    }
-    let share = (after.decimal() - before.decimal()).checked_div(before.decimal())?;
-    let mut pct = rounded(share.checked_mul(Decimal::ONE_HUNDRED)?, 2);
-    pct.rescale(2);
-    Some(pct)
-}
-
-/// Whether a price moves by more than a percentage, either way, nothing rounded; from nothing it always does.
-///
-/// ```
-/// use rillcast::domain::book::difference::moves_beyond;
-/// use rillcast::units::{Percent, Price};
-/// let price = |millionths| Price::from_millionths(millionths);
-/// assert!(moves_beyond(price(6_750_000), price(8_437_700), Percent::whole(25))); // 25.003 %
-/// assert!(!moves_beyond(price(6_750_000), price(8_437_500), Percent::whole(25)));
-/// ```
-pub fn moves_beyond(before: Price, after: Price, most: Percent) -> bool {
-    let (before, after) = (before.decimal(), after.decimal());
-    before.is_zero() || (after - before).abs() > before.abs() * most.share()
 }
 
 /// Compares two documents. Order within a list counts where it decides what is taken.
@@ -174,16 +137,22 @@ fn items(before: &BookDoc, after: &BookDoc) -> Vec<ItemChange> {
         .filter(|(_, (old, new))| old != new)
         .filter_map(|(code, (old, new))| {
             let (price_before, price_after) = (old.map(|i| i.price), new.map(|i| i.price));
+            let what = old.zip(new).map(|(old, new)| (moved(old, new), old.unit != new.unit));
             Some(ItemChange {
                 code: code.to_owned(),
                 name: new.or(old)?.name.to_string(),
                 change: change(old.is_some(), new.is_some()),
                 price_before,
                 price_after,
-                move_pct: price_before
-                    .zip(price_after)
-                    .filter(|(b, a)| b != a)
-                    .and_then(|(b, a)| move_pct(b, a)),
+                price_after_by_unit_before: match what {
+                    Some((Moved::To { after, .. }, true)) => Some(Price::rounded(after)),
+                    Some((Moved::Not, true)) => price_before,
+                    _ => None,
+                },
+                move_pct: match what {
+                    Some((Moved::To { pct, .. }, _)) => pct,
+                    _ => None,
+                },
                 members: members(value(old).as_ref(), value(new).as_ref()),
             })
         })
@@ -253,7 +222,7 @@ fn lists(section: &str, old: Option<&Value>, new: Option<&Value>, out: &mut Vec<
 }
 
 /// Members of two objects that differ; a value that is no object counts as one member.
-fn members(old: Option<&Value>, new: Option<&Value>) -> Vec<MemberChange> {
+pub(crate) fn members(old: Option<&Value>, new: Option<&Value>) -> Vec<MemberChange> {
     let text = |value: &Value| match value {
         Value::String(text) => text.clone(),
         other => other.to_string(),
@@ -345,5 +314,29 @@ mod tests {
         for (a, b) in there.items.iter().zip(&back.items) {
             assert_eq!((a.price_before, a.price_after), (b.price_after, b.price_before));
         }
+    }
+
+    #[test]
+    fn a_price_by_another_unit_is_compared_by_the_unit_before() {
+        let moved = |code: &str, unit: &str| {
+            let after = doc(|d| {
+                let items = d["items"].as_array_mut().into_iter().flatten();
+                for item in items.filter(|i| i["code"] == code) {
+                    item["unit"] = json!(unit);
+                }
+            });
+            let found = books(&doc(|_| ()), &after).items;
+            serde_json::to_value(&found[0]).unwrap_or_default()
+        };
+        let by_pound = moved("bedding-stone", "lb");
+        assert_eq!(by_pound["move_pct"], "199900.00", "{by_pound}");
+        assert_eq!(by_pound["price_after_by_unit_before"], "63000.00");
+        // by weight and by volume
+        let other = moved("bedding-stone", "yd3");
+        assert_eq!(
+            (other.get("move_pct"), &other["members"][0]["member"]),
+            (None, &json!("unit")),
+            "{other}"
+        );
     }
 }

@@ -4,6 +4,7 @@ pub mod check;
 pub mod difference;
 mod offered;
 pub mod periods;
+pub mod price_moves;
 
 use super::words::{Crossing, LoadClass, Soil, Task};
 use crate::units::{Currency, Length};

@@ -106,7 +106,9 @@ async fn base(state: &AppState, book: &str, params: &Params) -> Result<VersionRo
 /// named by the header in any order: `code` and `price` are needed, the others (`name`, `category`, `unit`, `currency`,
 /// `increment`, `supplier`) for new items; a column that is not there keeps what the version has. All or nothing: every
 /// fault of every row is listed and nothing is written. Send it with `validate_only=true` first: that answers the report
-/// alone, with the faults in it. Prices that move further than `largest_move_pct` must be confirmed.
+/// alone, with the faults in it. Prices that move further than `largest_move_pct` must be confirmed. Where the unit of an item
+/// changes, prices are compared by the unit before; a unit of another kind must always be confirmed, and so must offers of the
+/// item that name no unit of their own. Every row that changes more than its price is named.
 #[utoipa::path(post, path = "/v1/price-books/{id}/imports", tag = "price books", operation_id = "importPriceList",
     request_body(content = String, content_type = "text/csv", description = "UTF-8, a header line, commas, decimal points, CRLF or LF.",
         example = json!("code,price\r\nchannel-4-light-4ft,28.50\r\n")),
@@ -114,7 +116,7 @@ async fn base(state: &AppState, book: &str, params: &Params) -> Result<VersionRo
         ("base" = Option<String>, Query, description = "Id of the version of this book to read the list against; when left out the one that holds today, else the one published last, else the last one made."),
         ("missing" = inline(Option<MissingItems>), Query, description = "What happens to items that the list does not name; `keep` when left out."),
         ("largest_move_pct" = Option<String>, Query, description = "How far a price may move, in percent either way, without being confirmed; 25 when left out.", example = "25", pattern = "^(1000(\\.0{1,4})?|[0-9]{1,3}(\\.[0-9]{1,4})?)$"),
-        ("confirm_large_changes" = Option<bool>, Query, description = "Take prices that move by more than `largest_move_pct`; without it they are faults of their rows."),
+        ("confirm_large_changes" = Option<bool>, Query, description = "Take prices that move by more than `largest_move_pct`, are by a unit of another kind, or leave offers without a unit; without it they are faults of their rows."),
         ("validate_only" = Option<bool>, Query, description = "Answer the report, write nothing."),
         ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
     responses((status = 200, description = "The report: nothing changes, or `validate_only`.", body = ImportOut),
