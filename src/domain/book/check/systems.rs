@@ -263,6 +263,11 @@ fn details(check: &mut Check<'_>) {
         standard("en_1433", class.en_1433, true);
         standard("asme_a112_6_3", class.asme_a112_6_3, false);
     }
+    for (i, class) in doc.use_classes.iter().enumerate().filter(|(_, u)| u.crossing.is_wheeled()) {
+        let here = classes.element(i);
+        feet_only(check, class.en_1433, "EN 1433", &here.member("en_1433"));
+        feet_only(check, class.asme_a112_6_3, "ASME A112.6.3", &here.member("asme_a112_6_3"));
+    }
     let class_of = |needed: Crossing| doc.use_classes.iter().enumerate().find(|(_, u)| u.crossing == needed);
     if let (Some((_, feet)), Some((i, wheels))) = (class_of(Crossing::Feet), class_of(Crossing::Wheels)) {
         let here = classes.element(i);
@@ -282,7 +287,39 @@ fn details(check: &mut Check<'_>) {
     }
 }
 
+/// The lowest class of either standard is for people on foot and on bicycles.
+fn feet_only(check: &mut Check<'_>, class: LoadClass, standard: &str, at: &At<'_>) {
+    if !matches!(class, LoadClass::A15 | LoadClass::Light) {
+        return;
+    }
+    let of_standard = LoadClass::ALL.iter().filter(|c| c.is_en_1433() == class.is_en_1433());
+    check
+        .faults
+        .value(
+            at,
+            "class_for_feet",
+            class.word(),
+            format!("`{class}` of {standard} is for feet and bicycles only; where wheels cross, name a higher class"),
+        )
+        .allow(of_standard.filter(|c| **c > class).map(|c| c.word()));
+}
+
+/// Grates stand apart by a small part of their length; what is more leaves holes to step into.
+fn gap(check: &mut Check<'_>, gap: Length, at: &At<'_>) {
+    let grates = check.doc.channel_systems.iter().flat_map(|s| s.grates.iter().map(|g| g.length));
+    let Some(most) = grates.min().map(|length| length.share(1, 4)).filter(|most| gap > *most) else { return };
+    let show = Show(check.doc.unit_system);
+    let rule = format!(
+        "at most a quarter of the shortest grate, {}; 1/8 in is common practice in a hot climate",
+        show.length(most)
+    );
+    check.faults.value(at, "out_of_range", &show.length(gap).to_string(), rule);
+}
+
 fn one_detail(check: &mut Check<'_>, detail: &SettingDetail, at: &At<'_>) {
+    if let Some(wide) = detail.hot_grate_gap {
+        gap(check, wide, &at.member("hot_grate_gap"));
+    }
     if detail.crossings.iter().any(|c| c.is_wheeled()) && !detail.base.is_positive() {
         check.add(
             &at.member("base"),

@@ -7,6 +7,7 @@ use crate::domain::demo::BOOK;
 use crate::wire::Faults;
 use serde_json::{Value, json};
 
+mod choices;
 mod figures;
 mod margins;
 

@@ -1,0 +1,32 @@
+//! Settings that something would be chosen by wrongly: classes, gaps, methods, falls, offers.
+
+use super::{faults_with, with};
+use crate::wire::Fault;
+use serde_json::{Value, json};
+
+/// The one fault of a change.
+fn fault(change: impl Fn(&mut Value)) -> Fault {
+    let faults = faults_with(change);
+    let [fault] = faults.list() else { panic!("{faults}") };
+    fault.clone()
+}
+
+#[test]
+fn what_bears_feet_only_is_no_class_for_wheels() {
+    for (name, class, least) in [("en_1433", "A15", "B125"), ("asme_a112_6_3", "light_duty", "medium_duty")] {
+        let found = fault(|b| b["use_classes"][1][name] = json!(class));
+        assert_eq!((found.pointer, found.code), (format!("#/use_classes/1/{name}"), "class_for_feet"));
+        assert_eq!(found.value.as_deref(), Some(class));
+        assert_eq!(found.allowed.first().map(String::as_str), Some(least), "{:?}", found.allowed);
+    }
+    assert_eq!(with(|b| b["use_classes"][1]["asme_a112_6_3"] = json!("medium_duty")), []);
+}
+
+#[test]
+fn a_gap_between_grates_is_small_beside_them() {
+    let found = fault(|b| b["setting_details"][1]["hot_grate_gap"] = json!("8 in"));
+    assert_eq!(found.pointer, "#/setting_details/1/hot_grate_gap");
+    assert_eq!((found.code, found.value.as_deref()), ("out_of_range", Some("8 in")));
+    assert!(found.detail.contains("a quarter of the shortest grate, 4.921 in"), "{}", found.detail);
+    assert_eq!(with(|b| b["setting_details"][1]["hot_grate_gap"] = json!("125 mm")), []);
+}
