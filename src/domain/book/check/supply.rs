@@ -75,6 +75,22 @@ pub(super) fn check(check: &mut Check<'_>) {
         let pack = offer.pack.map_or(Decimal::ONE, |p| p.number());
         let asked = offer.price.map(|p| p.decimal()).or(own.map(|p| p * pack));
         breaks(offer, asked, &here, &mut check.faults);
+        free(check, offer, asked, &here);
+    }
+}
+
+/// What is free would be taken before every other offer, as free hire would.
+fn free(check: &mut Check<'_>, offer: &SupplierOffer, asked: Option<Decimal>, at: &At<'_>) {
+    let rule = "an offer costs more than nothing: a free one would be taken before every other. Give its price, or take out the offers of an item that is in stock";
+    if asked == Some(Decimal::ZERO) {
+        let sent = offer.price.map_or_else(|| "0.00".to_owned(), |p| p.to_string());
+        check.faults.value(&at.member("price"), "out_of_range", &sent, rule);
+        return;
+    }
+    let breaks = at.member("breaks");
+    for (n, step) in offer.breaks.iter().enumerate().filter(|(_, s)| s.price.decimal().is_zero()) {
+        let here = breaks.element(n);
+        check.faults.value(&here.member("price"), "out_of_range", &step.price.to_string(), rule);
     }
 }
 

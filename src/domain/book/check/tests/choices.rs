@@ -30,3 +30,26 @@ fn a_gap_between_grates_is_small_beside_them() {
     assert!(found.detail.contains("a quarter of the shortest grate, 4.921 in"), "{}", found.detail);
     assert_eq!(with(|b| b["setting_details"][1]["hot_grate_gap"] = json!("125 mm")), []);
 }
+
+#[test]
+fn no_offer_is_free() {
+    type Change = fn(&mut Value);
+    let cases: [(Change, &str); 3] = [
+        (|b| b["offers"][3]["price"] = json!("0"), "#/offers/3/price"),
+        (|b| b["offers"][2]["breaks"][0]["price"] = json!("0"), "#/offers/2/breaks/0/price"),
+        // taken from the item
+        (|b| b["items"][0]["price"] = json!("0"), "#/offers/0/price"),
+    ];
+    for (change, pointer) in cases {
+        let found = fault(change);
+        assert_eq!((found.pointer.as_str(), found.code), (pointer, "out_of_range"));
+        assert!(found.detail.contains("before every other"), "{}", found.detail);
+    }
+    // what is taken from stock is offered by nobody
+    let stock = with(|b| {
+        for item in b["items"].as_array_mut().into_iter().flatten().filter(|i| i["code"] == "saw-blade") {
+            item["price"] = json!("0");
+        }
+    });
+    assert_eq!(stock, []);
+}
