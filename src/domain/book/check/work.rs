@@ -164,6 +164,23 @@ fn labor(check: &mut Check<'_>) {
                 format!("`{}` by `{}` is listed already", rate.task, rate.method),
             );
         }
+        let methods = || doc.labor.iter().filter(|r| r.task == rate.task);
+        let is_first = doc.labor.iter().take(i).all(|r| r.task != rate.task);
+        if is_first && methods().count() > 1 && !methods().any(|r| r.usual.0) {
+            let names: Vec<&str> = methods().map(|r| r.method.as_str()).collect();
+            check
+                .faults
+                .add(
+                    &here.member("usual"),
+                    "required",
+                    format!(
+                        "`{}` has {} methods and none is usual: set `usual` on the one that is taken where the notes name none",
+                        rate.task,
+                        names.len()
+                    ),
+                )
+                .allow(names);
+        }
         if rate.usual.0 && doc.labor.iter().take(i).any(|r| r.task == rate.task && r.usual.0) {
             check.add(
                 &here.member("usual"),

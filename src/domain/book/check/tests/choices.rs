@@ -1,6 +1,6 @@
 //! Settings that something would be chosen by wrongly: classes, gaps, methods, falls, offers.
 
-use super::{faults_with, with};
+use super::{faults_with, remove, with};
 use crate::wire::Fault;
 use serde_json::{Value, json};
 
@@ -29,6 +29,20 @@ fn a_gap_between_grates_is_small_beside_them() {
     assert_eq!((found.code, found.value.as_deref()), ("out_of_range", Some("8 in")));
     assert!(found.detail.contains("a quarter of the shortest grate, 4.921 in"), "{}", found.detail);
     assert_eq!(with(|b| b["setting_details"][1]["hot_grate_gap"] = json!("125 mm")), []);
+}
+
+#[test]
+fn of_several_methods_one_is_usual() {
+    let found = fault(|b| remove(&mut b["labor"][2], "usual"));
+    assert_eq!((found.pointer.as_str(), found.code), ("#/labor/2/usual", "required"));
+    assert!(found.detail.contains("`saw_cut` has 2 methods"), "{}", found.detail);
+    let none = with(|b| {
+        for rate in b["labor"].as_array_mut().into_iter().flatten() {
+            rate["usual"] = json!(false);
+        }
+    });
+    let places = [2, 4, 6, 8].map(|i| (format!("#/labor/{i}/usual"), "required"));
+    assert_eq!(none, places, "a task of one method has no choice");
 }
 
 #[test]
