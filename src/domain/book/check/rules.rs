@@ -2,10 +2,11 @@
 
 use super::Check;
 use crate::domain::words::Soil;
+use crate::units::show::Show;
 use crate::units::{Amount, Dimension as D, Factor, Length, Volume};
 use crate::wire::At;
 use crate::wire::book::concrete::{ConcreteWay, ShortLoad};
-use crate::wire::book::ground::SurfaceKind;
+use crate::wire::book::ground::{LineRules, SurfaceKind};
 use crate::wire::water::FrequencyStep;
 
 pub(super) fn check(check: &mut Check<'_>) {
@@ -148,8 +149,32 @@ fn lines(check: &mut Check<'_>) {
                     check.add(&falls.element(i + 1), "not_ascending", "list the bores from the smallest up");
                 }
             }
+            widest(check, rules, &falls);
         }
     }
+}
+
+/// The last band reaches the widest pipe: what a book does not say of a bore is not taken from a smaller one.
+fn widest(check: &mut Check<'_>, rules: &LineRules, falls: &At<'_>) {
+    let widest = check.doc.pipes.iter().max_by_key(|p| p.inside_diameter);
+    let (Some(last), Some(pipe)) = (rules.least_falls.iter().map(|b| b.bore_up_to).max(), widest) else {
+        return;
+    };
+    if pipe.inside_diameter <= last {
+        return;
+    }
+    let show = Show(check.doc.unit_system);
+    let here = falls.element(rules.least_falls.len().saturating_sub(1));
+    check.faults.value(
+        &here.member("bore_up_to"),
+        "missing_band",
+        &show.length(last).to_string(),
+        format!(
+            "`{}` has a bore of {}, for which no least fall is given: add a band that reaches it",
+            pipe.code,
+            show.length(pipe.inside_diameter)
+        ),
+    );
 }
 
 /// Rules for water: what the hydraulics cannot compute with.

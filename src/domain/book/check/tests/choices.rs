@@ -46,6 +46,16 @@ fn of_several_methods_one_is_usual() {
 }
 
 #[test]
+fn every_pipe_has_a_least_fall() {
+    let falls = |falls: Value| move |b: &mut Value| b["line_rules"]["least_falls"] = falls.clone();
+    let found = fault(falls(json!([{"bore_up_to": "5 in", "least_pct": "2"}])));
+    assert_eq!(found.pointer, "#/line_rules/least_falls/0/bore_up_to");
+    assert_eq!((found.code, found.value.as_deref()), ("missing_band", Some("5 in")));
+    assert!(found.detail.contains("`pipe-8` has a bore of 7.92 in"), "{}", found.detail);
+    assert_eq!(with(falls(json!([{"bore_up_to": "7.92 in", "least_pct": "2"}]))), []);
+}
+
+#[test]
 fn no_offer_is_free() {
     type Change = fn(&mut Value);
     let cases: [(Change, &str); 3] = [
