@@ -137,6 +137,8 @@ proptest! {
     fn one_more_offer_makes_the_stock_no_dearer(mut offers in prop::collection::vec(offer(), 1..6), length in 60_i64..420) {
         for (n, offer) in offers.iter_mut().enumerate() {
             offer["order_code"] = json!(format!("more {n}"));
+            // on terms of its own, since one supplier has one price on the same
+            offer["lead_days"] = json!(20 + n);
         }
         let notes = |notes: &mut Value| {
             path_alone(notes);

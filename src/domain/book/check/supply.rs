@@ -1,10 +1,12 @@
 //! Suppliers and what they offer.
 
 use super::Check;
+use crate::domain::book::price_of_pack;
+use crate::units::Price;
 use crate::wire::book::supply::SupplierOffer;
 use crate::wire::{At, Faults};
 use rust_decimal::Decimal;
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 
 pub(super) fn check(check: &mut Check<'_>) {
     let root = At::ROOT;
@@ -77,6 +79,7 @@ pub(super) fn check(check: &mut Check<'_>) {
         breaks(offer, asked, &here, &mut check.faults);
         free(check, offer, asked, &here);
     }
+    one_price(check, &offers);
 }
 
 /// What is free would be taken before every other offer, as free hire would.
@@ -91,6 +94,49 @@ fn free(check: &mut Check<'_>, offer: &SupplierOffer, asked: Option<Decimal>, at
     for (n, step) in offer.breaks.iter().enumerate().filter(|(_, s)| s.price.decimal().is_zero()) {
         let here = breaks.element(n);
         check.faults.value(&here.member("price"), "out_of_range", &step.price.to_string(), rule);
+    }
+}
+
+/// Two prices of one supplier for one pack on the same terms: the lower would be bought, whichever holds.
+fn one_price(check: &mut Check<'_>, offers: &At<'_>) {
+    let doc = check.doc;
+    let asked = |offer: &SupplierOffer| {
+        price_of_pack(offer, || check.items.get(&offer.item).map_or(Decimal::ZERO, |i| i.price.decimal()))
+    };
+    let mut seen: HashMap<_, &SupplierOffer> = HashMap::new();
+    let mut found = Vec::new();
+    for (i, offer) in doc.offers.iter().enumerate() {
+        let SupplierOffer {
+            supplier,
+            item,
+            order_code: _,
+            pack,
+            unit: _,
+            price: _,
+            breaks: _,
+            least_packs,
+            lead_days,
+            valid_until,
+        } = offer;
+        let lead = lead_days.map_or(0, |d| d.get());
+        let terms = (supplier, item, pack, lead, least_packs.map(|n| n.get()), valid_until);
+        let Some(before) = seen.get(&terms) else {
+            seen.insert(terms, offer);
+            continue;
+        };
+        let (sum, other) = (asked(offer), asked(before));
+        if sum != other {
+            let detail = format!(
+                "the same supplier offers the same pack on the same terms as `{}` at {}, and the lower price would be taken: keep the one that holds, or name what tells them apart (pack, least order, lead days, last day)",
+                before.order_code,
+                Price::rounded(other)
+            );
+            found.push((i, Price::rounded(sum), detail));
+        }
+    }
+    for (i, sum, detail) in found {
+        let here = offers.element(i);
+        check.faults.value(&here.member("price"), "contradiction", &sum.to_string(), detail);
     }
 }
 

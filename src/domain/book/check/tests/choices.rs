@@ -77,3 +77,32 @@ fn no_offer_is_free() {
     });
     assert_eq!(stock, []);
 }
+
+#[test]
+fn one_offer_has_one_price() {
+    let also = |more: Value| {
+        move |b: &mut Value| {
+            let mut offer = b["offers"][3].clone();
+            offer["order_code"] = json!("FL-903");
+            for (name, value) in more.as_object().into_iter().flatten() {
+                offer[name] = value.clone();
+            }
+            if let Some(offers) = b["offers"].as_array_mut() {
+                offers.insert(4, offer);
+            }
+        }
+    };
+    let found = fault(also(json!({"price": "3.80"})));
+    assert_eq!((found.pointer.as_str(), found.code), ("#/offers/4/price", "contradiction"));
+    assert_eq!(found.value.as_deref(), Some("3.80"));
+    assert!(found.detail.contains("`FL-003` at 3.97"), "{}", found.detail);
+    for other in [
+        json!({}),
+        json!({"price": "3.80", "lead_days": 9}),
+        json!({"price": "38.00", "pack": "10"}),
+        json!({"price": "3.80", "least_packs": 50}),
+        json!({"price": "3.80", "valid_until": "2027-03-31"}),
+    ] {
+        assert_eq!(with(also(other.clone())), [], "{other}");
+    }
+}
