@@ -144,7 +144,7 @@ async fn answers_are_as_reviewed() {
     compare("getPriceBook", app.get(&book_path).await.json());
     compare("listPriceBookVersions", app.get(&format!("{book_path}/versions")).await.json());
     compare("getPriceBookVersion", app.get(&version).await.json());
-    compare("checkPriceBookVersion", app.act(&format!("{version}/check"), "*").await.json());
+    compare("checkPriceBookVersion", app.act(&format!("{version}/check?on=2027-01-04"), "*").await.json());
     let draft = app.act(&format!("{book_path}/versions"), "*").await.ok(201).json();
     let draft_path = format!("/v1/price-book-versions/{}", draft["id"].as_str().unwrap());
     compare("createPriceBookVersion", draft);

@@ -49,6 +49,7 @@ mod query_faults;
 mod quote_options;
 mod rain_tables;
 mod scopes;
+mod second_looks;
 mod shapes;
 mod sweep;
 mod sweep_layers;

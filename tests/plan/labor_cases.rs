@@ -127,18 +127,21 @@ fn days_per_cubic_metre() {
 
 #[test]
 fn breaking_out() {
-    for id in [
-        "lab-break-pp-slab_plain_50_100mm",
-        "lab-break-pp-slab_plain_100_200mm",
-        "lab-break-pp-slab_rc_50_100mm",
-        "lab-break-pp-slab_rc_100_200mm",
-        "lab-break-pp-asphalt_50_100mm",
+    let kinds =
+        [PublishedWork::BreakingPowered, PublishedWork::BreakingReinforced, PublishedWork::BreakingAsphalt];
+    for (id, work) in [
+        ("lab-break-pp-slab_plain_50_100mm", PublishedWork::BreakingPowered),
+        ("lab-break-pp-slab_plain_100_200mm", PublishedWork::BreakingPowered),
+        ("lab-break-pp-slab_rc_50_100mm", PublishedWork::BreakingReinforced),
+        ("lab-break-pp-slab_rc_100_200mm", PublishedWork::BreakingReinforced),
+        ("lab-break-pp-asphalt_50_100mm", PublishedWork::BreakingAsphalt),
     ] {
         let c = case(id);
         let per_yd3 = rate_units::per_yd3_from_per_m3(c.input("hr_per_m3")).unwrap();
         c.expect("mh_per_cy", per_yd3);
-        let band = compare(PublishedWork::BreakingPowered, "yd3", per_yd3).unwrap();
-        assert!(band.within, "{id}");
+        for kind in kinds {
+            assert_eq!(compare(kind, "yd3", per_yd3).unwrap().within, kind == work, "{id}: {kind:?}");
+        }
     }
     for id in ["lab-break-hand-plain", "lab-break-hand-rc"] {
         let c = case(id);

@@ -101,4 +101,6 @@ fn rates_far_from_the_published_are_told() {
     // 1.52 h for a cubic metre is 1.16 h for a cubic yard
     assert_eq!(by_hand("dig_run", "1.52", "m3"), []);
     assert_eq!(by_hand("break_out", "0.1", "yd3").len(), 1);
+    assert_eq!(dug[0].usual, "1.16 to 4.16 h/yd3");
+    assert!(dug[0].source.contains("IS 7272"), "{dug:?}");
 }

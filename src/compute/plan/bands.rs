@@ -27,8 +27,12 @@ pub enum PublishedWork {
     HandDiggingDeep,
     /// Ramming backfill by hand.
     HandBackfill,
-    /// Breaking out slab and pavement with powered tools.
+    /// Breaking out plain slab with powered tools.
     BreakingPowered,
+    /// Breaking out reinforced slab with powered tools.
+    BreakingReinforced,
+    /// Breaking out asphalt with powered tools.
+    BreakingAsphalt,
     /// Breaking out slab by hand.
     BreakingByHand,
     /// Wall forms and framing lumber.
@@ -45,7 +49,8 @@ const FM_5_426: &str = "FM 5-426 App. C Tables C-1, C-2 (read second-hand)";
 /// Every published rate that the comparison knows.
 pub fn published() -> Vec<PublishedRate> {
     use PublishedWork::{
-        BreakingByHand, BreakingPowered, Carpentry, HandBackfill, HandDigging, HandDiggingDeep,
+        BreakingAsphalt, BreakingByHand, BreakingPowered, BreakingReinforced, Carpentry, HandBackfill,
+        HandDigging, HandDiggingDeep,
     };
     let mut all = Vec::new();
     let output_m3 = [
@@ -74,9 +79,9 @@ pub fn published() -> Vec<PublishedRate> {
         (HandBackfill, "backfill and ram, laborers only", 2.0, IS_7272),
         (BreakingPowered, "plain slab 50 to 100 mm", 3.15, GUILD_BREAK),
         (BreakingPowered, "plain slab 100 to 200 mm", 3.75, GUILD_BREAK),
-        (BreakingPowered, "reinforced slab 50 to 100 mm", 5.52, GUILD_BREAK),
-        (BreakingPowered, "reinforced slab 100 to 200 mm", 5.88, GUILD_BREAK),
-        (BreakingPowered, "asphalt 50 to 100 mm", 2.08, GUILD_BREAK),
+        (BreakingReinforced, "reinforced slab 50 to 100 mm", 5.52, GUILD_BREAK),
+        (BreakingReinforced, "reinforced slab 100 to 200 mm", 5.88, GUILD_BREAK),
+        (BreakingAsphalt, "asphalt 50 to 100 mm", 2.08, GUILD_BREAK),
         (BreakingByHand, "plain concrete", 18.4, OPEN_TABLE),
         (BreakingByHand, "reinforced concrete", 26.8, OPEN_TABLE),
     ];

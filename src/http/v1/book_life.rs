@@ -4,14 +4,15 @@ use super::book_days::{
     asked_period, gaps, in_effect, list, make_room, on_no_day, period_of, refuse_gap, taken_over,
 };
 use super::missing;
-use super::versions::{VersionOut, VersionTold, allowed, told};
+use super::versions::{PublishedOut, VersionOut, VersionTold, allowed, document_before, told};
 use crate::app::AppState;
+use crate::compute::second_look::{self, Beside};
 use crate::domain::book::PriceBook;
 use crate::domain::book::periods::Period;
 use crate::http::auth::{Caller, may};
-use crate::http::extract::{OptionalBody, Params};
+use crate::http::extract::{OptionalBody, Params, etag};
 use crate::http::problem::{self, Problem};
-use crate::http::reply::{self, Asked, Opened};
+use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::wire::book::BookDoc;
 use crate::wire::day::Day;
 use crate::wire::read_document;
@@ -93,7 +94,7 @@ impl From<&Period> for DaysOut {
 ///
 /// What stops the document from being published is told with pointers into the document, as
 /// `POST /v1/price-book-versions/{id}/check` tells it: `#/items/3/price` is a member of the document,
-/// `#/effective_from` one of this request.
+/// `#/effective_from` one of this request. What stops nothing but should be looked at again is answered with the version.
 #[utoipa::path(post, path = "/v1/price-book-versions/{id}/publish", tag = "price books",
     operation_id = "publishPriceBookVersion",
     request_body(content = PublishIn, description = "May be left out.", example = json!({"effective_from": "2026-01-01"})),
@@ -101,7 +102,7 @@ impl From<&Period> for DaysOut {
         ("If-Match" = String, Header, description = "ETag of the version, or `*`."),
         ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
         ("Idempotency-Key" = Option<String>, Header, description = "Repeats of the same request are answered from the first.")),
-    responses((status = 200, description = "The published version.", body = VersionTold,
+    responses((status = 200, description = "The published version.", body = PublishedOut,
         headers(("ETag" = String, description = "For `If-Match`.")))))]
 pub async fn publish_price_book_version(
     State(state): State<AppState>,
@@ -112,6 +113,11 @@ pub async fn publish_price_book_version(
 ) -> Result<Response, Problem> {
     asked.check_query()?;
     let period = asked_period(&body)?;
+    // Which version comes before does not change, so it is read before the transaction.
+    let before = match state.inner.store.version(&id).await? {
+        Some(row) => document_before(&state, &row).await?,
+        None => None,
+    };
     let mut session = match asked.open(&state, &caller, &bytes).await? {
         Opened::Replay(response) => return Ok(response),
         Opened::Fresh(session) => session,
@@ -121,6 +127,8 @@ pub async fn publish_price_book_version(
     allowed(&row, "draft", "published")?;
     let document: BookDoc =
         read_document(row.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
+    let day = body.effective_from.map_or_else(|| state.today(), Day::date);
+    let second_looks = second_look::of(&document, Beside { day, before: before.as_ref() });
     PriceBook::check(document)?;
     let warnings = match period {
         Some(period) => make_room(&mut session, &row, period, &body, state.today()).await?,
@@ -128,7 +136,10 @@ pub async fn publish_price_book_version(
     };
     let (from, to) = (body.effective_from.map(|d| d.to_string()), body.effective_to.map(|d| d.to_string()));
     session.write.publish_version_for(&id, row.row_version, from.as_deref(), to.as_deref()).await?;
-    let response = told(session, &id, warnings).await?;
+    let row = session.write.version(&id).await?.ok_or_else(|| missing("price-book version"))?;
+    let tag = etag(&row.id, row.row_version);
+    let out = PublishedOut { version: VersionOut::from(row), warnings, second_looks };
+    let response = session.finish(Reply::changed(tag, &out)?).await?;
     state.forget_current();
     Ok(response)
 }

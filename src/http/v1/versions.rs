@@ -2,7 +2,7 @@
 
 use super::{missing, page_type};
 use crate::app::AppState;
-use crate::compute::second_look::{self, SecondLook};
+use crate::compute::second_look::{self, Beside, SecondLook};
 use crate::domain::book::PriceBook;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Params, Patch, etag, patched};
@@ -12,6 +12,7 @@ use crate::http::timestamp::{Timestamp, timestamp};
 use crate::store::price_books::VersionRow;
 use crate::wire::book::BookDoc;
 use crate::wire::changes::changes;
+use crate::wire::day::Day;
 use crate::wire::read_document;
 use crate::wire_enum;
 use axum::extract::{Path, State};
@@ -115,7 +116,7 @@ impl From<VersionRow> for VersionOut {
     }
 }
 
-/// A version that was just published or retired.
+/// A version that was just retired.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct VersionTold {
     /// Its facts.
@@ -133,8 +134,21 @@ pub struct CheckReport {
     pub publishable: bool,
     /// Everything that stops it, with pointers into the document.
     pub errors: Vec<FieldError>,
-    /// What stops nothing but should be looked at again: labor rates outside those that have been published, hire for nothing,
-    /// holidays of another country.
+    /// What stops nothing but should be looked at again: figures far from what is usual, each with its place, what stands there,
+    /// what is usual and who says so.
+    pub second_looks: Vec<SecondLook>,
+}
+
+/// A version that has been published.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct PublishedOut {
+    /// Its facts.
+    #[serde(flatten)]
+    pub version: VersionOut,
+    /// What to look at of its days; told once, and not kept.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub warnings: Vec<String>,
+    /// What stopped nothing but should be looked at again, as its check tells it.
     pub second_looks: Vec<SecondLook>,
 }
 
@@ -257,12 +271,21 @@ async fn answer(mut session: Box<Session>, id: &str) -> Result<Response, Problem
     session.finish(reply).await
 }
 
+/// The document of the version before in its book, to look at a later one beside it; `None` for the first.
+pub(super) async fn document_before(state: &AppState, row: &VersionRow) -> Result<Option<BookDoc>, Problem> {
+    let store = &state.inner.store;
+    let Some(id) = store.version_before(&row.book_id, row.number).await? else { return Ok(None) };
+    let Some(before) = store.version(&id).await? else { return Ok(None) };
+    read_document(before.document.as_bytes()).map(Some).map_err(|e| Problem::internal(e.to_string()))
+}
+
 /// Check a version
 ///
 /// Everything that would stop it from being published, without publishing it, and what should be looked at again.
 #[utoipa::path(post, path = "/v1/price-book-versions/{id}/check", tag = "price books",
     operation_id = "checkPriceBookVersion",
-    params(("id" = String, Path, description = "Id of the version, `pbv_…`.")),
+    params(("id" = String, Path, description = "Id of the version, `pbv_…`."),
+        ("on" = Option<String>, Query, description = "The day from which the version would hold, as `2027-03-01`: offers that end before it are told. Its own first day when left out, today where it has none.", format = Date, example = "2027-03-01")),
     responses((status = 200, description = "The report.", body = CheckReport)))]
 pub async fn check_price_book_version(
     State(state): State<AppState>,
@@ -270,11 +293,20 @@ pub async fn check_price_book_version(
     Path(id): Path<String>,
     params: Params,
 ) -> Result<Response, Problem> {
-    params.only(&[])?;
+    let day = match params.get("on") {
+        None => Ok(None),
+        Some(text) => Day::parse(text)
+            .map(Some)
+            .ok_or_else(|| params.fault("on", "day", "a day that exists, as 2027-03-01", &[])),
+    };
+    let (day,) = params.all(&["on"], (day,))?;
     let row = row(&state, &id).await?;
     let document: BookDoc =
         read_document(row.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
-    let second_looks = second_look::of(&document);
+    let before = document_before(&state, &row).await?;
+    let own = || row.effective_from.as_deref().and_then(Day::parse);
+    let day = day.or_else(own).map_or_else(|| state.today(), Day::date);
+    let second_looks = second_look::of(&document, Beside { day, before: before.as_ref() });
     let errors: Vec<FieldError> = match PriceBook::check(document) {
         Ok(_) => Vec::new(),
         Err(faults) => faults.list().iter().map(field_error).collect(),
