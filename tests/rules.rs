@@ -302,6 +302,7 @@ const CALLED_BY_HTTP: &[&str] = &[
     "repricing",
     "rules",
     "second_look",
+    "wanted",
 ];
 
 /// Every path behind `prefix`, braces opened.

@@ -1,35 +1,29 @@
-//! Whether anybody still waits for an answer. Long work looks here between its parts and ends when nobody does. It changes no
-//! answer: what is broken off is thrown away.
+//! Whether anybody still waits for an answer. Long work asks between its parts and ends when nobody does. It changes no answer:
+//! what is broken off is thrown away.
 
 use crate::wire::{At, Faults};
+use std::fmt;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
 
-/// Held by whoever waits; when it is dropped, nobody does any more.
-#[derive(Debug, Default)]
-pub struct Waiting(Arc<AtomicBool>);
+/// Whether anybody still waits, as the caller says; by default somebody always does.
+#[derive(Clone, Default)]
+pub struct Wanted(Option<Arc<dyn Fn() -> bool + Send + Sync>>);
 
-impl Waiting {
-    /// What the work looks at.
-    pub fn wanted(&self) -> Wanted {
-        Wanted(Some(Arc::clone(&self.0)))
+impl fmt::Debug for Wanted {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_tuple("Wanted").field(&!self.is_over()).finish()
     }
 }
-
-impl Drop for Waiting {
-    fn drop(&mut self) {
-        self.0.store(true, Ordering::Relaxed);
-    }
-}
-
-/// What the work looks at; by default it is always wanted.
-#[derive(Debug, Clone, Default)]
-pub struct Wanted(Option<Arc<AtomicBool>>);
 
 impl Wanted {
+    /// Work that is wanted as long as `waits` says so.
+    pub fn while_waiting(waits: impl Fn() -> bool + Send + Sync + 'static) -> Self {
+        Self(Some(Arc::new(waits)))
+    }
+
     /// Whether nobody waits any more.
     pub fn is_over(&self) -> bool {
-        self.0.as_ref().is_some_and(|over| over.load(Ordering::Relaxed))
+        self.0.as_ref().is_some_and(|waits| !waits())
     }
 
     /// Ends work that nobody waits for.

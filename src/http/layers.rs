@@ -3,7 +3,7 @@
 
 use super::problem::{self, Cause, Problem};
 use crate::app::AppState;
-use crate::compute::wanted::{Waiting, Wanted};
+use crate::compute::wanted::Wanted;
 use axum::extract::rejection::RawPathParamsRejection;
 use axum::extract::{MatchedPath, RawPathParams, Request, State};
 use axum::http::{HeaderName, HeaderValue, Method, Version, header};
@@ -11,7 +11,7 @@ use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 use std::cell::Cell;
 use std::future::Future;
-use std::sync::atomic::Ordering;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, OnceLock};
 use std::time::Instant;
 
@@ -24,6 +24,16 @@ struct Answering {
     waits: Cell<Option<Wait>>,
     /// Dropped with the request, answered or given up: then nobody waits for what is computed for it.
     waiting: Waiting,
+}
+
+/// Whoever waits for the answer; when it is dropped, nobody does any more.
+#[derive(Default)]
+struct Waiting(Arc<AtomicBool>);
+
+impl Drop for Waiting {
+    fn drop(&mut self) {
+        self.0.store(true, Ordering::Relaxed);
+    }
 }
 
 /// What a request can wait for while nothing of it is done.
@@ -52,7 +62,11 @@ pub(super) fn asked_by(key_id: &str) {
 
 /// Whether the client of the request being answered still waits; outside a request it always does.
 pub(super) fn wanted() -> Wanted {
-    ANSWERING.try_with(|a| a.waiting.wanted()).unwrap_or_default()
+    let over = ANSWERING.try_with(|a| Arc::clone(&a.waiting.0));
+    over.map_or_else(
+        |_| Wanted::default(),
+        |over| Wanted::while_waiting(move || !over.load(Ordering::Relaxed)),
+    )
 }
 
 /// Waits for a place among the computations; a deadline that passes meanwhile tells that the service is busy.
