@@ -73,7 +73,7 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::rain_tables::get_rain_table))
         .routes(routes!(v1::rain_tables::read_rain_table))
         // Jobs and their estimates.
-        .routes(routes!(v1::jobs::create_job, v1::jobs::list_jobs))
+        .routes(routes!(v1::jobs::create_job, v1::job_list::list_jobs))
         .routes(routes!(v1::jobs::get_job, v1::jobs::edit_job))
         .routes(routes!(v1::estimates::create_estimate, v1::estimates::list_estimates))
         .routes(routes!(v1::repricing::reprice_job))
@@ -101,10 +101,10 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         // Change orders.
         .routes(routes!(v1::change_orders::create_change_order, v1::change_orders::list_change_orders))
         .routes(routes!(v1::change_orders::get_change_order))
-        .routes(routes!(v1::change_orders::issue_change_order))
-        .routes(routes!(v1::change_orders::accept_change_order))
-        .routes(routes!(v1::change_orders::decline_change_order))
-        .routes(routes!(v1::change_orders::withdraw_change_order))
+        .routes(routes!(v1::change_order_moves::issue_change_order))
+        .routes(routes!(v1::change_order_moves::accept_change_order))
+        .routes(routes!(v1::change_order_moves::decline_change_order))
+        .routes(routes!(v1::change_order_moves::withdraw_change_order))
         .routes(routes!(v1::change_orders::recompute_change_order))
         .routes(routes!(v1::change_orders::get_change_order_ubl))
         // Invoices and credit notes.

@@ -1,7 +1,8 @@
 //! The mark that a job was accepted, and an accepted job as others need it.
 
 use super::actuals::{last_day, records};
-use super::{missing, papers, stored_notes};
+use super::contracts;
+use super::{missing, stored_notes};
 use crate::app::AppState;
 use crate::compute::job_record::JobActuals;
 use crate::compute::job_record::actuals::estimated_methods;
@@ -192,7 +193,7 @@ pub(super) async fn accepted(state: &AppState, job: &str) -> Result<Option<Accep
     let wage_book_version = first.price_book_version_id.clone();
     // Work that a change order added was promised by its revision: hours held against the one before would make a job that grew
     // look slow.
-    let contract = papers::contract(&store.papers(job).await?)?;
+    let contract = contracts::contract(&store.papers(job).await?)?;
     let estimate = match contract.map(|(_, contract)| contract.standing.estimate_id) {
         Some(id) if id.as_str() != first.id => {
             store.estimate(id.as_str()).await?.ok_or_else(|| missing("estimate"))?

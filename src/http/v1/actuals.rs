@@ -1,9 +1,10 @@
 //! What happened on accepted jobs: records that are only ever added to, and estimate against actual.
 
 use super::acceptance::{accepted, not_accepted};
+use super::contracts;
 use super::job_orders::placeable;
 use super::papers::json_text;
-use super::{apart_where, book, missing, new_id, page_type, papers, rains, stored_notes, with_link};
+use super::{apart_where, book, missing, new_id, page_type, rains, stored_notes, with_link};
 use crate::app::{AppState, LoadedBook};
 use crate::compute::contract::fold::Contract;
 use crate::compute::effort::is_long;
@@ -172,7 +173,7 @@ pub async fn add_actuals(
         ActualEntry::Ordered { order, .. } => Some(order.as_str()),
         _ => None,
     });
-    let contract = papers::contract(&state.inner.store.papers(&id).await?)?.map(|(_, contract)| contract);
+    let contract = contracts::contract(&state.inner.store.papers(&id).await?)?.map(|(_, contract)| contract);
     let orders = placeable(&state, &id, &estimate.id, contract.as_ref(), numbers).await?;
     let parts = parts_of(&state, &estimate, contract.as_ref(), &document.entries).await?;
     let today = state.book(None).await.ok();

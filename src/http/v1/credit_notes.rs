@@ -1,5 +1,6 @@
 //! Credit notes: what an invoice asked for, given back.
 
+use super::contracts;
 use super::paper_moves::{Begun, Moving, begin};
 use super::papers::{self, PaperRecomputed, json_text, of_kind, paper_out};
 use crate::app::AppState;
@@ -103,12 +104,12 @@ fn drafted(
     request: CreditIn,
     number: &str,
 ) -> Result<(CreditInputs, Vec<Effect>), Problem> {
-    let (_, contract) = papers::need_contract(rows)?;
+    let (_, contract) = contracts::need_contract(rows)?;
     let account = contract.account().ok_or_else(|| Problem::internal("an account of too many lines"))?;
     let invoice: InvoiceInputs = papers::stored(&row.inputs)?;
     let retainage = held_on(&invoice).cloned();
     let billed: Effect = papers::stored(row.effect.as_deref().unwrap_or_default())?;
-    let earlier = papers::credited(rows, &row.id)?;
+    let earlier = contracts::credited(rows, &row.id)?;
     let lines: Vec<ContractLine> = account
         .lines
         .iter()
@@ -130,7 +131,7 @@ fn drafted(
         billed: billed.clone(),
         before: fold::sum(&earlier).ok_or_else(too_many)?,
         held: account.retained,
-        held_on_invoices: Some(Signed(papers::held_on_invoices(rows)?)),
+        held_on_invoices: Some(Signed(contracts::held_on_invoices(rows)?)),
         billed_to_date: None,
         retainage,
         owed: Some(Signed(Amount::from_minor(row.payable_minor - row.credited_minor - row.paid_minor))),

@@ -1,5 +1,6 @@
 //! Invoices, and their voids as the accounting system reports them.
 
+use super::contracts;
 use super::missing;
 use super::paper_moves::allowed;
 use super::papers::{self, PaperPage, PaperRecomputed, json_text, last_day, of_kind, paper_out};
@@ -68,7 +69,7 @@ pub async fn create_invoice(
     let version = session.write.ledger_version(&id).await?;
     asked.preconditions().check_page(&ledger_tag(&id), version)?;
     let rows = session.write.papers(&id).await?;
-    let (_, contract) = papers::need_contract(&rows)?;
+    let (_, contract) = contracts::need_contract(&rows)?;
     let account = contract.account().ok_or_else(|| Problem::internal("an account of too many lines"))?;
     let number = papers::number(&mut session, PaperKind::Invoice, &id).await?;
     let terms = &contract.quote.terms;
@@ -191,14 +192,14 @@ pub async fn report_void(
         return Err(faults.into());
     }
     let rows = session.write.papers(&row.job_id).await?;
-    let given_back = !papers::credited(&rows, &id)?.is_empty();
-    let (_, contract) = papers::need_contract(&rows)?;
+    let given_back = !contracts::credited(&rows, &id)?.is_empty();
+    let (_, contract) = contracts::need_contract(&rows)?;
     let effect: Effect = papers::stored(row.effect.as_deref().unwrap_or_default())?;
     let account = contract.account().ok_or_else(|| Problem::internal("an account of too many lines"))?;
     let bar = if given_back {
         Some("a credit note stands on it")
     } else {
-        account.bars_void(&effect, papers::held_on_invoices(&rows)?)
+        account.bars_void(&effect, contracts::held_on_invoices(&rows)?)
     };
     if let Some(why) = bar {
         // An invoice for tax alone has no line that a credit note could give back.
@@ -241,7 +242,7 @@ pub async fn recompute_invoice(
 /// A file that somebody pays from does not leave for what nobody owes.
 fn void_demands_nothing(row: &PaperRow) -> Problem {
     let number = row.number.as_deref().unwrap_or_default();
-    let on = papers::decided_on(row).map_or_else(String::new, |day| format!(" on {day}"));
+    let on = contracts::decided_on(row).map_or_else(String::new, |day| format!(" on {day}"));
     let detail = format!(
         "invoice {number} was voided{on} and asks for nothing any more, so it leaves as no file; `GET /v1/invoices/{}` has what it \
          said and why it was voided",

@@ -1,7 +1,8 @@
 //! Purchase orders and cutting sheets of stored estimates, as JSON and CSV.
 
 use super::actuals::records;
-use super::papers::{self, job_fact};
+use super::contracts;
+use super::papers::job_fact;
 use super::{book, missing, stored_notes};
 use crate::app::AppState;
 use crate::compute::contract::fold::Contract;
@@ -78,7 +79,7 @@ pub(super) async fn orders_of(
 
 async fn stored_orders(state: &AppState, id: &str) -> Result<(PurchaseOrders, EstimateRow), Problem> {
     let row = row(state, id).await?;
-    let contract = papers::contract(&state.inner.store.papers(&row.job_id).await?)?.map(|(_, c)| c);
+    let contract = contracts::contract(&state.inner.store.papers(&row.job_id).await?)?.map(|(_, c)| c);
     let mut orders = orders_of(state, &row, contract.as_ref()).await?;
     orders.placed = placed(state, &row, contract.as_ref()).await?;
     Ok((orders, row))

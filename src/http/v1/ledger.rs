@@ -1,6 +1,7 @@
 //! The job on one page, its costs, and its invoices as rows.
 
 use super::acceptance::accepted;
+use super::contracts;
 use super::invoices::ledger_tag;
 use super::job_orders::placeable;
 use super::papers::{self, json_text, last_day};
@@ -91,9 +92,9 @@ pub async fn get_ledger(
     let version = store.ledger_version(&id).await?;
     let rows = store.papers(&id).await?;
     let reports = store.reports(&id).await?;
-    let contract = papers::contract(&rows)?;
+    let contract = contracts::contract(&rows)?;
     let account = contract.as_ref().and_then(|(_, c)| c.account());
-    let currency = match papers::speaking(&rows) {
+    let currency = match contracts::speaking(&rows) {
         Some(quote) => Some(papers::stored::<QuoteInputs>(&quote.inputs)?.estimate.currency),
         None => None,
     };

@@ -1,6 +1,7 @@
 //! Purchase orders of stored estimates as UBL.
 
 use super::actuals::records;
+use super::contracts;
 use super::job_orders::{orders_of, refused, row};
 use super::{book, missing, papers};
 use crate::app::AppState;
@@ -51,9 +52,9 @@ pub async fn get_purchase_order_ubl(
     let place: usize = place.parse().map_err(|_| missing("purchase order"))?;
     let (book, _) = book(&state, Some(&row.price_book_version_id)).await?;
     let rows = state.inner.store.papers(&row.job_id).await?;
-    let contract = papers::contract(&rows)?;
+    let contract = contracts::contract(&rows)?;
     let orders = orders_of(&state, &row, contract.as_ref().map(|(_, c)| c)).await?;
-    let quote = papers::speaking(&rows).ok_or_else(|| {
+    let quote = contracts::speaking(&rows).ok_or_else(|| {
         Problem::new(
             problem::STATE_CONFLICT,
             "nothing says yet who the office is that orders: draft a quote on the job with its `seller`",

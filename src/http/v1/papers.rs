@@ -5,24 +5,17 @@ use super::{missing, new_id, page_type};
 use crate::app::AppState;
 use crate::compute::answers::Estimate;
 use crate::compute::contract::estimate::{Origin, facts};
-use crate::compute::contract::fold::Contract;
-use crate::compute::contract::held::still_held;
-use crate::compute::contract::invoice::held_on;
 use crate::compute::contract::moves::{self, Move, PaperKind, PaperState};
 use crate::domain::book::PriceBook;
 use crate::http::problem::{self, Problem};
 use crate::http::reply::Session;
 use crate::http::timestamp::{Timestamp, timestamp};
-use crate::store::StoreError;
 use crate::store::estimates::EstimateRow;
 use crate::store::jobs::JobRow;
 use crate::store::papers::{NewPaper, PaperRow};
 use crate::units::Amount;
-use crate::wire::contract::account::{Component, Effect};
 use crate::wire::contract::facts::{EstimateFact, JobFact};
-use crate::wire::contract::inputs::{ChangeInputs, InvoiceInputs, QuoteInputs};
-use crate::wire::day::Day;
-use crate::wire::{List, Wire, read_document, read_value};
+use crate::wire::{Wire, read_document, read_value};
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse as _, Response};
 use serde::Serialize;
@@ -245,87 +238,6 @@ pub(crate) fn fact_of(
     facts(origin, &answer, &book.doc().taxes).map_err(|f| Problem::internal(format!("estimate: {f}")))
 }
 
-/// The parts of a contract as they are kept.
-pub(crate) type Components = List<Component, 0, 100>;
-
-/// The accepted quote among the papers of a job.
-pub(crate) fn accepted_quote(rows: &[PaperRow]) -> Option<&PaperRow> {
-    rows.iter().find(|r| r.kind == PaperKind::Quote.word() && r.state == PaperState::Accepted.word())
-}
-
-/// The quote that says who the office is and in which currency it speaks: the accepted one, else the last one written.
-pub(crate) fn speaking(rows: &[PaperRow]) -> Option<&PaperRow> {
-    let last = || rows.iter().rfind(|r| r.kind == PaperKind::Quote.word());
-    accepted_quote(rows).or_else(last)
-}
-
-/// The day of a decision, as it is kept with a paper.
-pub(super) fn decided_on(row: &PaperRow) -> Option<Day> {
-    let decision: serde_json::Value = serde_json::from_str(row.decision.as_deref()?).ok()?;
-    Day::parse(decision.get("on")?.as_str()?)
-}
-
-/// The contract of a job from its papers, once there is an accepted quote; with the id of that quote.
-pub(crate) fn contract(rows: &[PaperRow]) -> Result<Option<(String, Contract)>, Problem> {
-    let accepted = |row: &&PaperRow| row.state == PaperState::Accepted.word();
-    let of = |kind: PaperKind| rows.iter().filter(move |r| r.kind == kind.word());
-    let Some(quote) = accepted_quote(rows) else { return Ok(None) };
-    let effect = |row: &PaperRow| row.effect.clone().unwrap_or_default();
-    let inputs: QuoteInputs = stored(&quote.inputs)?;
-    let components: Components = stored(&effect(quote))?;
-    let mut contract = Contract::open(inputs, components.into_vec(), decided_on(quote));
-    let mut changes: Vec<&PaperRow> = of(PaperKind::ChangeOrder).filter(accepted).collect();
-    changes.sort_by_key(|r| (r.decided_at, r.place));
-    for change in changes {
-        let inputs: ChangeInputs = stored(&change.inputs)?;
-        contract.change(&inputs, stored(&effect(change))?, decided_on(change));
-    }
-    for row in rows
-        .iter()
-        .filter(|r| [PaperKind::Invoice.word(), PaperKind::CreditNote.word()].contains(&r.kind.as_str()))
-    {
-        if row.state != PaperState::Voided.word() {
-            contract.effects.push(stored::<Effect>(&effect(row))?);
-        }
-    }
-    Ok(Some((quote.id.clone(), contract)))
-}
-
-/// What each credit note on an invoice did.
-pub(crate) fn credited(rows: &[PaperRow], invoice: &str) -> Result<Vec<Effect>, Problem> {
-    rows.iter()
-        .filter(|r| r.kind == PaperKind::CreditNote.word() && r.of_paper.as_deref() == Some(invoice))
-        .map(|r| stored(r.effect.as_deref().unwrap_or_default()))
-        .collect()
-}
-
-/// The retainage that the invoices of a job hold net of their credit notes, before any of it was released.
-pub(crate) fn held_on_invoices(rows: &[PaperRow]) -> Result<Amount, Problem> {
-    let live = |r: &&PaperRow| r.kind == PaperKind::Invoice.word() && r.state != PaperState::Voided.word();
-    let mut sum = Amount::ZERO;
-    for row in rows.iter().filter(live) {
-        let billed: Effect = stored(row.effect.as_deref().unwrap_or_default())?;
-        let credited = credited(rows, &row.id)?;
-        sum += if credited.is_empty() {
-            billed.retained.0
-        } else {
-            let inputs: InvoiceInputs = stored(&row.inputs)?;
-            still_held(held_on(&inputs), &billed, &credited)
-        };
-    }
-    Ok(sum)
-}
-
-/// The contract, or a conflict that says what is missing.
-pub(crate) fn need_contract(rows: &[PaperRow]) -> Result<(String, Contract), Problem> {
-    contract(rows)?.ok_or_else(|| {
-        Problem::new(
-            problem::STATE_CONFLICT,
-            "the job has no contract yet: issue a quote and record its acceptance first",
-        )
-    })
-}
-
 /// Writes a new paper with its audit row, and reads it back.
 pub(crate) async fn put(session: &mut Session, new: NewPaper) -> Result<PaperRow, Problem> {
     session.write.put_paper(&new).await?;
@@ -386,22 +298,6 @@ pub(crate) fn paper_id(kind: PaperKind) -> String {
         PaperKind::Invoice => "inv",
         PaperKind::CreditNote => "crn",
     })
-}
-
-/// A second promise on a job under contract.
-pub(crate) fn under_contract() -> Problem {
-    Problem::new(
-        problem::STATE_CONFLICT,
-        "the job has an accepted quote already; its contract is changed by change orders",
-    )
-}
-
-/// A second acceptance on one job.
-pub(crate) fn one_contract(error: StoreError) -> Problem {
-    match error {
-        StoreError::Conflict => under_contract(),
-        other => other.into(),
-    }
 }
 
 /// A UBL file of an issued paper. Change orders are numbered within their job, so that of another job must not have the same name.

@@ -1,5 +1,6 @@
 //! Payments of invoices, as the accounting system reports them.
 
+use super::contracts;
 use super::invoices::{InvoiceOut, changed};
 use super::paper_moves::allowed;
 use super::papers::{self, json_text, last_day, of_kind};
@@ -96,7 +97,7 @@ pub async fn report_payment(
     let rows = session.write.papers(&row.job_id).await?;
     // A deposit may come with the yes, before it is billed.
     if document.on < from && is_deposit(&inputs) {
-        let (_, contract) = papers::need_contract(&rows)?;
+        let (_, contract) = contracts::need_contract(&rows)?;
         from = contract.begun_on().map_or(from, |accepted| accepted.min(from));
     }
     let before = Amount::from_minor(row.paid_minor);

@@ -1,5 +1,6 @@
 //! What becomes of a quote: accepted, declined, expired, withdrawn, superseded.
 
+use super::contracts;
 use super::missing;
 use super::paper_moves::{Begun, Moving, begin, taken_up};
 use super::papers::{self, json_text, last_day};
@@ -56,7 +57,7 @@ pub async fn accept_quote(
         .write
         .decide_paper(&id, row.row_version, to.word(), &decision.to_string(), Some(&effect))
         .await
-        .map_err(papers::one_contract)?;
+        .map_err(contracts::one_contract)?;
     session.write.touch_ledger(&row.job_id).await?;
     // What happens on the job is recorded against the estimate the customer took; a mark set by hand gives way to it.
     let taken = taken_estimate(&inputs, document.alternate.as_ref());

@@ -1,5 +1,6 @@
 //! Quotes: written from an estimate, issued, decided.
 
+use super::contracts;
 use super::paper_moves::{Begun, Moving, begin, taken_up};
 use super::papers::{self, PaperFacts, PaperPage, PaperRecomputed, estimate_fact, json_text, of_kind};
 use super::{missing, with_link};
@@ -308,8 +309,8 @@ pub async fn issue_quote(
         return Err(faults.into());
     }
     // The customer's yes to it would be refused.
-    if papers::accepted_quote(&session.write.papers(&row.job_id).await?).is_some() {
-        return Err(papers::under_contract());
+    if contracts::accepted_quote(&session.write.papers(&row.job_id).await?).is_some() {
+        return Err(contracts::under_contract());
     }
     let paper = quote(&inputs)?;
     let new = Rewritten {

@@ -1,8 +1,8 @@
 //! Jobs priced anew from another version: one, or the open ones in batches.
 
 use super::book_changes::{compared, errors};
+use super::contracts::accepted_quote;
 use super::estimates::{EstimateFacts, new_revision};
-use super::papers::accepted_quote;
 use super::versions::{allowed, row};
 use super::{book, book_of_job, estimated, missing, stored_notes};
 use crate::app::{AppState, LoadedBook};
