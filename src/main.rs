@@ -154,9 +154,13 @@ async fn there(config: &Config) -> Result<Store, String> {
     store(config).await
 }
 
-/// The id in a key, or the id itself.
-fn key_id(text: &str) -> &str {
-    text.strip_prefix("rc_").and_then(|rest| rest.split_once('_')).map_or(text, |(id, _)| id)
+/// The id of a key in what was given: the id, the key, or a header with it. What has none is not said again, for it may be a secret.
+fn key_id(text: &str) -> Result<&str, String> {
+    let is_id =
+        |part: &&str| part.len() == 12 && part.bytes().all(|b| matches!(b, b'a'..=b'z' | b'2'..=b'7'));
+    text.split(|c: char| !c.is_ascii_alphanumeric()).find(is_id).ok_or_else(|| {
+        "the id of a key has 12 small letters and digits; `rillcast key list` lists them".to_owned()
+    })
 }
 
 fn key_line(key: &KeyRow) -> String {
@@ -241,18 +245,19 @@ async fn run(cli: Cli) -> Result<(), Box<dyn Error>> {
                 chosen = Scope::ALL.to_vec();
             }
             let config = config()?;
-            if !config.database.exists() {
+            let is_new = !config.database.exists();
+            let store = store(&config).await?;
+            if is_new {
                 let _ = writeln!(std::io::stderr(), "rillcast: {} is made anew", config.database.display());
             }
-            let store = store(&config).await?;
             let key = create_key(&store, &name, &chosen, false).await?;
             store.close().await;
             say(&key);
         }
         Command::Key { command: KeyCommand::Revoke { key } } => {
+            // Whoever revokes a key that leaked has the whole of it at hand.
+            let id = key_id(&key)?;
             let store = there(&config()?).await?;
-            // Whoever revokes a key that leaked has the whole of it at hand; its secret is not said again.
-            let id = key_id(&key);
             let revoked = rillcast::http::auth::revoke_key(&store, id).await?;
             store.close().await;
             if !revoked {

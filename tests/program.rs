@@ -307,7 +307,7 @@ fn what_is_no_database_of_ours_is_not_backed_up() {
 #[test]
 fn a_key_is_revoked_by_the_whole_of_it_and_its_secret_is_not_said_again() {
     let office = Office::new();
-    for words in [&["key", "revoke", "nobody"][..], &["key", "list"]] {
+    for words in [&["key", "revoke", "abcdefghijkl"][..], &["key", "list"]] {
         let refused = office.run(words);
         assert!(!refused.status.success() && told(&refused).contains("there is no database"), "{words:?}");
         assert!(!office.database().exists(), "{words:?} makes none");
@@ -322,6 +322,13 @@ fn a_key_is_revoked_by_the_whole_of_it_and_its_secret_is_not_said_again() {
     assert!(line.contains("jobs:read") && !line.contains(secret), "{line}");
     assert!(office.run(&["key", "revoke", &key]).status.success());
     assert!(listed().contains("  revoked 20"), "{}", listed());
+    for leaked in [format!("Authorization: Bearer {key}"), key.strip_prefix("rc_").unwrap().to_owned()] {
+        let again = office.run(&["key", "revoke", &leaked]);
+        let says = format!("there is no live key of the id `{id}`");
+        assert!(!again.status.success() && told(&again).contains(&says), "{}", told(&again));
+    }
+    let nothing = office.run(&["key", "revoke", secret]);
+    assert!(!nothing.status.success() && !told(&nothing).contains(secret), "{}", told(&nothing));
     let again = office.run(&["key", "revoke", &key]);
     assert!(!again.status.success() && told(&again).contains(id) && !told(&again).contains(secret));
 }
@@ -335,7 +342,19 @@ fn only_their_owner_reads_a_database_and_its_copy() {
     office.key();
     let copy = office.path("copy.sqlite");
     assert!(office.run(&["backup", "--to", copy.to_str().unwrap()]).status.success());
-    for file in [office.database(), copy] {
+    let (link, elsewhere) = (office.path("link.sqlite"), office.path("elsewhere.sqlite"));
+    std::os::unix::fs::symlink(&elsewhere, &link).unwrap();
+    assert!(
+        office
+            .command(PROGRAM)
+            .arg("migrate")
+            .env("RILLCAST_DATABASE", &link)
+            .output()
+            .unwrap()
+            .status
+            .success()
+    );
+    for file in [office.database(), copy, elsewhere] {
         let rights = std::fs::metadata(&file).unwrap().permissions().mode();
         assert_eq!(rights & 0o777, 0o600, "{}", file.display());
     }

@@ -81,7 +81,7 @@ impl Store {
             return Err(BackupError::LeftOver(part));
         }
         // The copy goes into a file that is there and empty.
-        private(&part).map_err(|error| match error.kind() {
+        private(&part, true).map_err(|error| match error.kind() {
             ErrorKind::AlreadyExists => BackupError::LeftOver(part.clone()),
             _ => BackupError::File(to.to_owned(), error),
         })?;

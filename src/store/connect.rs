@@ -15,13 +15,13 @@ static MIGRATOR: Migrator = sqlx::migrate!("migrations/sqlite");
 pub(super) const BUSY: Duration = Duration::from_secs(10);
 
 /// Makes an empty file that only its owner reads and writes, where there is none: customers, prices and wages stand in a database, and
-/// what SQLite puts beside it has the same rights. One that is there keeps those it has.
+/// what SQLite puts beside it has the same rights. One that is there keeps those it has, or is in the way of a `new` one.
 ///
 /// # Errors
-/// When there is one, or it cannot be made.
-pub(super) fn private(path: &Path) -> std::io::Result<()> {
+/// When it cannot be made, or is in the way.
+pub(super) fn private(path: &Path, new: bool) -> std::io::Result<()> {
     let mut options = std::fs::OpenOptions::new();
-    options.write(true).create_new(true);
+    options.write(true).create(true).truncate(false).create_new(new);
     #[cfg(unix)]
     std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
     options.open(path).map(|_| ())
@@ -60,7 +60,7 @@ impl Store {
 
     async fn connect_once(path: &Path, readers: u32) -> Result<Store, StoreError> {
         // Where the file cannot be made, opening it says why.
-        let _ = private(path);
+        let _ = private(path, false);
         // FULL: what is acknowledged survives a power cut.
         let options = SqliteConnectOptions::new()
             .filename(path)
