@@ -149,7 +149,7 @@ async fn the_wish_for_the_last_truck_reaches_order_labor_and_checks() {
         .filter(|c| c["outcome"] == "warn" && c["subject"] == "pour day 1")
         .map(|c| c["name"].as_str().unwrap())
         .collect();
-    assert_eq!(warned, ["concrete_time_limit", "placing_rate", "pour_in_cold"]);
+    assert_eq!(warned, ["concrete_time_limit", "pour_in_cold"]);
     assert!(by_bags["cautions"].as_array().unwrap().iter().any(|c| c["name"] == "pour_weather"));
     // The calculator gives the same days from the same notes.
     let body = json!({"notes": wished, "price_book_version": version});

@@ -183,7 +183,7 @@ fn a_wish_is_followed_and_its_price_is_told() {
     let net = thousandths_of_yard(2_100);
     let answer = ordered(net, Some("trailer"), &book);
     assert_eq!(answer.chosen.as_deref(), Some("trailer"));
-    assert_eq!(answer.because, "asked for in the notes; `ready-mix` would be 162.11 cheaper");
+    assert_eq!(answer.because, "asked for in the notes; `ready-mix` would be 156.80 cheaper");
     let unknown = Code::new("pump").unwrap();
     let refused = order(net, Percent::ZERO, Some(&unknown), &book, Show(UnitSystem::Us)).unwrap_err();
     assert_eq!(refused.list()[0].code, "unknown_code");
