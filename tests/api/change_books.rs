@@ -3,6 +3,8 @@
 use crate::app::{TestApp, text};
 use crate::default_book::dearer;
 use crate::records::{Records, terms};
+use rillcast::store::Actor;
+use rillcast::store::estimates::NewEstimate;
 use rillcast::units::Amount;
 use rillcast::wire::contract::Signed;
 use serde_json::{Value, json};
@@ -69,4 +71,66 @@ async fn a_change_order_names_its_price_books_and_says_what_the_prices_make() {
     let by_line = app.change(&app.job, "10.00").await;
     let document = app.get(&format!("/v1/change-orders/{by_line}")).await.ok(200).json()["document"].clone();
     assert!(document.get("price_books").is_none(), "{document}");
+}
+
+/// A revision of an estimate as an engine of before made it: its first category dearer by this.
+async fn by_an_engine_of_before(app: &TestApp, of: &str, more: i64) -> String {
+    let row = app.state.inner.store.estimate(of).await.unwrap().unwrap();
+    let mut answer: Value = serde_json::from_str(&row.answer).unwrap();
+    answer["engine"] = json!("1.0.0");
+    for pointer in ["/price/by_category/0/price", "/price/price_before_tax"] {
+        let figure = answer.pointer_mut(pointer).unwrap();
+        *figure = json!((money(figure) + Amount::from_minor(more)).to_string());
+    }
+    let new = NewEstimate {
+        id: format!("est_{}0{}", &of[4..29], more % 7),
+        job_id: row.job_id,
+        price_book_version_id: row.price_book_version_id,
+        engine: "1.0.0".to_owned(),
+        notes: row.notes,
+        answer: answer.to_string(),
+        total_minor: row.total_minor,
+        outcome: row.outcome,
+    };
+    let actor = Actor { key_id: "key".to_owned(), request_id: "request".to_owned(), now: 1 };
+    let mut write = app.state.inner.store.begin(actor).await.unwrap();
+    write.put_estimate(&new).await.unwrap();
+    write.commit().await.unwrap();
+    new.id
+}
+
+#[tokio::test]
+async fn what_another_engine_reckons_otherwise_is_not_sold_as_changed_work() {
+    let app = TestApp::start().await;
+    let records = Records::bare(&app).await;
+    let path = format!("/v1/jobs/{}/estimates", app.job);
+    let make = async |body: Value| text(&app.post(&path, &body).await.ok(201).json(), "id");
+    let today = make(json!({})).await;
+    let before = by_an_engine_of_before(&app, &today, 10_000).await;
+    app.contract(&app.job, &terms(&before)).await;
+    let changes = format!("/v1/jobs/{}/change-orders", app.job);
+    let change = |id: &str| json!({"title": "Change", "basis": {"kind": "revision", "estimate_id": id}});
+    // The same notes and prices: nothing has changed, though the contract stands 100.00 higher.
+    let refused = app.money(&changes, &change(&today)).await.problem(422, "validation-failed");
+    assert_eq!(text(&refused["errors"][0], "code"), "no_change");
+
+    let mut longer: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
+    longer["runs"][0]["legs"][0]["length"] = json!("30 ft");
+    let longer = make(json!({"notes": longer})).await;
+    let made = app.money(&changes, &change(&longer)).await.ok(201).json();
+    let document = &made["document"];
+    let price = async |id: &str| {
+        let row = app.state.inner.store.estimate(id).await.unwrap().unwrap();
+        money(&serde_json::from_str::<Value>(&row.answer).unwrap()["price"]["price_before_tax"])
+    };
+    assert_eq!(money(&document["before_tax"]), price(&longer).await - price(&today).await);
+    let warning = &document["warnings"][0];
+    assert_eq!(warning["code"], "other_engine");
+    assert!(text(warning, "text").contains("by engine 1.0.0"), "{warning}");
+    let basis = text(&document["lines"][0], "basis");
+    assert!(basis.ends_with(" as the engine of the changed one reckons it"), "{basis}");
+    let paper = format!("/v1/change-orders/{}", text(&made, "id"));
+    app.money(&format!("{paper}/issue"), &json!({"on": "2026-02-20"})).await.ok(200);
+    assert_eq!(app.money(&format!("{paper}/recompute"), &json!({})).await.ok(200).json()["same"], true);
+    assert_eq!(records.published, text(&document["price_books"]["before"], "version_id"));
 }

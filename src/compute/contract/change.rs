@@ -183,6 +183,34 @@ pub struct ChangeDocument {
     pub warnings: Vec<PaperWarning>,
 }
 
+/// The revision that a changed layout is held against: the one the contract stands on, reckoned by the engine of the changed layout
+/// where another one made it. What an engine reckons otherwise is no work that changed, and is not sold as such.
+pub(super) fn base(inputs: &ChangeInputs) -> &EstimateFact {
+    inputs.from_anew.as_ref().unwrap_or(&inputs.from)
+}
+
+/// What is said of a contract whose revision another engine made than the changed layout.
+fn engines(inputs: &ChangeInputs) -> Option<PaperWarning> {
+    let ChangeInputs { from, to, from_anew, weighs_engines, .. } = inputs;
+    let to = to.as_ref().filter(|to| weighs_engines.0 && to.engine != from.engine)?;
+    let sum = |e: &EstimateFact| e.categories.iter().map(|c| c.price.0).sum::<Amount>();
+    let (revision, before, after) = (from.revision.get(), &from.engine, &to.engine);
+    let text = match from_anew {
+        Some(anew) if anew.categories == from.categories && anew.taxes == from.taxes => return None,
+        Some(anew) => format!(
+            "revision {revision}, which the contract stands on, was made by engine {before}, the changed one by {after}, which reckons \
+             revision {revision} at {} before tax in place of {}: the change is held against that, so that nothing of it is sold",
+            sum(anew),
+            sum(from)
+        ),
+        None => format!(
+            "revision {revision}, which the contract stands on, was made by engine {before}, the changed one by {after}, and it cannot be \
+             reckoned anew by that: what the engines reckon otherwise is in this change; look through its lines"
+        ),
+    };
+    Some(PaperWarning { code: "other_engine", text })
+}
+
 /// The price books of a change, what the change of prices makes, and what is said of it.
 fn priced(
     inputs: &ChangeInputs,
@@ -190,13 +218,14 @@ fn priced(
 ) -> (Option<ChangeBooks>, Option<PriceSplit>, Vec<PaperWarning>) {
     let ChangeInputs { from, to, names_books, at_old_prices, .. } = inputs;
     let Some(to) = to.as_ref().filter(|_| names_books.0) else { return (None, None, Vec::new()) };
+    let base = base(inputs);
     let books = ChangeBooks { before: NamedBook::of(from), after: NamedBook::of(to) };
     if from.price_book_version_id == to.price_book_version_id {
         return (Some(books), None, Vec::new());
     }
     let sum = |e: &EstimateFact| e.categories.iter().map(|c| c.price.0).sum::<Amount>();
     let split = at_old_prices.as_ref().map(|old| {
-        let by_layout = sum(old) - sum(from);
+        let by_layout = sum(old) - sum(base);
         PriceSplit { by_layout, by_prices: before_tax - by_layout }
     });
     let ChangeBooks { before, after } = &books;
@@ -235,6 +264,8 @@ pub fn change(inputs: &ChangeInputs) -> Result<(ChangeDocument, Component), Faul
         to,
         names_books: _,
         at_old_prices: _,
+        weighs_engines: _,
+        from_anew: _,
         taken: _,
         tax_rules,
         contract_before,
@@ -255,7 +286,7 @@ pub fn change(inputs: &ChangeInputs) -> Result<(ChangeDocument, Component), Faul
     let before_tax: Amount = lines.iter().map(|(l, _)| l.price.0).sum();
     let tax: Amount = taxes.iter().map(|t| t.amount.0).sum();
     let total = before_tax + tax;
-    let (days, days_basis) = days(from, to.as_ref(), crew_hours, crew_hours_per_day.get());
+    let (days, days_basis) = days(base(inputs), to.as_ref(), crew_hours, crew_hours_per_day.get());
     let hours = |value: Decimal| Measured::hours(Number::new(value));
     let paper = number.clone().or_else(|| Label::new("draft"));
     let whole = paper.and_then(|paper| {
@@ -267,7 +298,8 @@ pub fn change(inputs: &ChangeInputs) -> Result<(ChangeDocument, Component), Faul
         faults.add(&At::ROOT.member("basis"), "list_length", "a change order has at most 200 lines");
         return Err(faults);
     };
-    let (price_books, split, warnings) = priced(inputs, before_tax);
+    let (price_books, split, mut warnings) = priced(inputs, before_tax);
+    warnings.extend(engines(inputs));
     let document = ChangeDocument {
         number: number.as_ref().map(ToString::to_string),
         issued_on: *issued_on,

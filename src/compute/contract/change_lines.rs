@@ -1,6 +1,6 @@
 //! What a change order is made of: the difference between two revisions, or lines written by hand.
 
-use super::change::QuantityChange;
+use super::change::{QuantityChange, base};
 use super::quote::own_taxes;
 use super::sums::ByCategory;
 use crate::domain::words::Category;
@@ -70,7 +70,13 @@ pub(super) fn by_lines(prefix: &str, lines: &[ChangeLineIn], inputs: &ChangeInpu
 
 /// The difference between two revisions.
 pub(super) fn by_revision(prefix: &str, to: &EstimateFact, inputs: &ChangeInputs) -> Result<Drawn, Faults> {
-    let ChangeInputs { from, taken, quote, .. } = inputs;
+    let ChangeInputs { from, taken, quote, from_anew, .. } = inputs;
+    let base = base(inputs);
+    let anew = if from_anew.as_ref().is_some_and(|anew| anew.categories != from.categories) {
+        " as the engine of the changed one reckons it"
+    } else {
+        ""
+    };
     let mut faults = Faults::new();
     let basis_at = At::ROOT.member("basis");
     let at = basis_at.member("estimate_id");
@@ -100,7 +106,7 @@ pub(super) fn by_revision(prefix: &str, to: &EstimateFact, inputs: &ChangeInputs
                 .find(|c| c.category == *category)
                 .map_or((Amount::ZERO, Amount::ZERO), |c| (c.price.0, c.cost.0))
         };
-        let ((price_before, cost_before), (price_after, cost_after)) = (of(from), of(to));
+        let ((price_before, cost_before), (price_after, cost_after)) = (of(base), of(to));
         let (price, cost) = (price_after - price_before, cost_after - cost_before);
         if price == Amount::ZERO && cost == Amount::ZERO {
             continue;
@@ -119,7 +125,7 @@ pub(super) fn by_revision(prefix: &str, to: &EstimateFact, inputs: &ChangeInputs
                 format!("; {} by the layout, {} by the prices", old - price_before, price_after - old)
             });
             let basis = format!(
-                "{price_after} in revision {} less {price_before} in revision {}{split}",
+                "{price_after} in revision {} less {price_before} in revision {}{anew}{split}",
                 to.revision.get(),
                 from.revision.get()
             );
@@ -138,7 +144,7 @@ pub(super) fn by_revision(prefix: &str, to: &EstimateFact, inputs: &ChangeInputs
         .taxes
         .iter()
         .map(|after| {
-            let before = from.taxes.iter().find(|t| t.code == after.code);
+            let before = base.taxes.iter().find(|t| t.code == after.code);
             let less = |get: fn(&TaxSum) -> Amount| Signed(get(after) - before.map_or(Amount::ZERO, get));
             TaxSum { code: after.code.clone(), taxable: less(|t| t.taxable.0), amount: less(|t| t.amount.0) }
         })
@@ -146,9 +152,9 @@ pub(super) fn by_revision(prefix: &str, to: &EstimateFact, inputs: &ChangeInputs
     let drawn = Drawn {
         lines,
         taxes,
-        quantities: differences(from, to),
-        crew_hours: to.crew_hours.decimal() - from.crew_hours.decimal(),
-        person_hours: to.person_hours.decimal() - from.person_hours.decimal(),
+        quantities: differences(base, to),
+        crew_hours: to.crew_hours.decimal() - base.crew_hours.decimal(),
+        person_hours: to.person_hours.decimal() - base.person_hours.decimal(),
     };
     faults.finish(Some(drawn))
 }

@@ -5,6 +5,7 @@ use super::papers::{self, PaperPage, PaperRecomputed, estimate_fact, json_text, 
 use super::quotes::list;
 use super::{book, estimated, missing, rains, stored_notes};
 use crate::app::AppState;
+use crate::compute::ENGINE;
 use crate::compute::contract::change::{ChangeDocument, beyond_contract, change};
 use crate::compute::contract::fold::Contract;
 use crate::compute::contract::moves::PaperKind;
@@ -13,6 +14,7 @@ use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params, etag};
 use crate::http::problem::Problem;
 use crate::http::reply::{self, Asked, Opened, Reply};
+use crate::store::estimates::EstimateRow;
 use crate::store::papers::{NewPaper, PaperRow};
 use crate::wire::contract::Signed;
 use crate::wire::contract::facts::EstimateFact;
@@ -40,7 +42,7 @@ fn drafted(
     contract: &Contract,
     request: ChangeIn,
     to: Option<EstimateFact>,
-    at_old_prices: Option<EstimateFact>,
+    (at_old_prices, from_anew): (Option<EstimateFact>, Option<EstimateFact>),
 ) -> Result<ChangeInputs, Problem> {
     let quote = &contract.quote;
     let hours = quote.terms.crew_hours_per_day.or_else(|| Whole::new(8));
@@ -61,8 +63,10 @@ fn drafted(
         from: contract.standing.clone(),
         // By line nothing is priced from a book.
         names_books: Flag(to.is_some()),
+        weighs_engines: Flag(to.is_some()),
         to,
         at_old_prices,
+        from_anew,
         taken,
         tax_rules: quote.estimate.tax_rules.clone(),
         contract_before: Signed(contract.total()),
@@ -84,11 +88,37 @@ async fn at_old_prices(
         return Ok(None);
     }
     let row = store.estimate(to.estimate_id.as_str()).await?.ok_or_else(|| missing("estimate"))?;
+    reckoned(state, &row, old.as_str()).await
+}
+
+/// The revision that the contract of the job stands on, by the engine of the changed layout. None where that made both, or where the
+/// revision cannot be reckoned by it.
+async fn by_its_engine(
+    state: &AppState,
+    job: &str,
+    to: &EstimateFact,
+) -> Result<Option<EstimateFact>, Problem> {
+    let store = &state.inner.store;
+    let Some((_, contract)) = contracts::contract(&store.papers(job).await?)? else { return Ok(None) };
+    let standing = &contract.standing;
+    if standing.engine == to.engine || to.engine.as_str() != ENGINE {
+        return Ok(None);
+    }
+    let row = store.estimate(standing.estimate_id.as_str()).await?.ok_or_else(|| missing("estimate"))?;
+    reckoned(state, &row, standing.price_book_version_id.as_str()).await
+}
+
+/// The notes of an estimate priced from a version today; none where they cannot be.
+async fn reckoned(
+    state: &AppState,
+    row: &EstimateRow,
+    version: &str,
+) -> Result<Option<EstimateFact>, Problem> {
     let notes = Arc::new(stored_notes(&row.notes)?);
-    let loaded = book(state, Some(old.as_str())).await?;
+    let loaded = book(state, Some(version)).await?;
     let rains = rains(state, Some(&notes)).await?;
     match estimated(state, &notes, &loaded, rains).await? {
-        Ok(estimate) => papers::fact_of(&row, old.as_str(), &estimate, &loaded.0).map(Some),
+        Ok(estimate) => papers::fact_of(row, version, &estimate, &loaded.0).map(Some),
         Err(_) => Ok(None),
     }
 }
@@ -98,7 +128,8 @@ async fn at_old_prices(
 /// From the estimate of a changed layout (the difference to the revision the contract stands on, in quantities, hours, price
 /// and days), or by line. A draft until it is issued. Credits are negative. Where the changed layout is priced from another
 /// price-book version than the contract, the prices of the whole job move with it: the paper names both versions, warns, and says how
-/// much the layout and how much the prices make.
+/// much the layout and how much the prices make. Where another engine made the revision the contract stands on, that revision is
+/// reckoned anew first, so that what the engines reckon otherwise is not sold as changed work.
 #[utoipa::path(post, path = "/v1/jobs/{id}/change-orders", tag = "change orders", operation_id = "createChangeOrder",
     request_body(content = ChangeIn, example = json!({"title": "Second outlet box in the path",
         "reason": "Water stands at the gate; agreed on site.",
@@ -132,9 +163,9 @@ pub async fn create_change_order(
             })
         }
     };
-    let old = match &to {
-        Ok(Some(to)) => at_old_prices(&state, &id, to).await,
-        _ => Ok(None),
+    let (old, anew) = match &to {
+        Ok(Some(to)) => (at_old_prices(&state, &id, to).await, by_its_engine(&state, &id, to).await),
+        _ => (Ok(None), Ok(None)),
     };
     let mut session = match asked.open_keyed(&state, &caller, &bytes).await? {
         Opened::Replay(response) => return Ok(response),
@@ -144,7 +175,8 @@ pub async fn create_change_order(
     let (quote_id, contract) = contracts::need_contract(&rows)?;
     // What was priced before the transaction holds for the contract it was priced for.
     let old = old?.filter(|old| old.price_book_version_id == contract.standing.price_book_version_id);
-    let inputs = drafted(&contract, document, to?, old)?;
+    let anew = anew?.filter(|anew| anew.estimate_id == contract.standing.estimate_id);
+    let inputs = drafted(&contract, document, to?, (old, anew))?;
     let (paper, _) = change(&inputs)?;
     if let Some(detail) = beyond_contract(paper.contract_before, paper.total) {
         let mut faults = Faults::new();

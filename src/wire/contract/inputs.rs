@@ -70,6 +70,10 @@ wire_object! {
         pub names_books: Flag,
         /// The changed layout at the prices of the revision the contract stands on, where it is priced by another version.
         pub at_old_prices: Option<EstimateFact>,
+        /// Whether engines are weighed: papers from before do not.
+        pub weighs_engines: Flag,
+        /// The revision the contract stands on as the engine of the changed layout reckons it, where another one made it.
+        pub from_anew: Option<EstimateFact>,
         /// Additions that the customer took with the quote: the contract has them beside every revision.
         pub taken: List<Code, 0, 50>,
         /// Taxes of the contract.
