@@ -610,8 +610,9 @@ fn checks_in_code() -> BTreeSet<String> {
             let name = body.split_once("name:").and_then(|(_, rest)| first_string(rest));
             out.extend(name.map(str::to_owned));
         }
-        if path.ends_with("concrete/weather.rs") {
-            let calls = code.match_indices("add(");
+        // Checks that are made by a closure of these names.
+        for (file, made_by) in [("concrete/weather.rs", "add("), ("takeoff/pipe.rs", "narrower(")] {
+            let calls = code.match_indices(made_by).filter(|_| path.ends_with(file));
             out.extend(
                 calls.filter_map(|(at, found)| first_string(&code[at + found.len()..])).map(str::to_owned),
             );

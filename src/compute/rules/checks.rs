@@ -116,6 +116,8 @@ pub(super) const LIST: &[Rule] = &[
     ),
     rule("outlet_connected", "every outlet is taken by a drain line", PRACTICE),
     rule("over_cut", "an over-cut is counted where the surface is sawn", "the notes"),
+    rule("pipe_against_line", "a pipe is not narrower than one that joins it", PRACTICE),
+    rule("pipe_against_outlet", "a pipe is not narrower than the outlets it takes", PRACTICE),
     rule("placing_rate", "the crew places as fast as the trucks are unloaded", BOOK),
     rule(
         "pour_evaporation",
