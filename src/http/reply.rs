@@ -3,8 +3,10 @@
 //! | file | subject |
 //! |---|---|
 //! | this one | answers |
+//! | `fingerprint` | which requests are one and the same |
 //! | `session` | writes in one transaction, that can be repeated |
 
+mod fingerprint;
 mod session;
 
 pub use session::{Asked, LISTED, Opened, Session, UNWRITTEN};

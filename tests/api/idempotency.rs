@@ -3,7 +3,10 @@
 use crate::app::{Answer, Ask, TestApp, send, text};
 use crate::document::{Operation, operations};
 use crate::records::{Records, job, short_notes};
+use rillcast::store::Actor;
+use rillcast::store::idempotency::KeptAnswer;
 use serde_json::{Value, json};
+use sha2::{Digest as _, Sha256};
 use std::future::Future;
 use std::task::{Context, Waker};
 use std::time::{Duration, Instant};
@@ -207,6 +210,65 @@ async fn a_body_left_out_is_the_one_that_says_nothing() {
     same(&first, &app.send(bare().json(&json!({}))).await);
     same(&first, &app.send(bare()).await);
     assert_eq!(app.all(&path).await.len(), 1);
+}
+
+/// Keeps an answer of the demo key under a request as it is written here.
+async fn keep(app: &TestApp, key: &str, request: &str) {
+    let key_id = app.key.split('_').nth(1).unwrap().to_owned();
+    let now = jiff::Timestamp::now().as_millisecond();
+    let actor = Actor { key_id, request_id: "before".to_owned(), now };
+    let fingerprint = Sha256::digest(request).iter().map(|b| format!("{b:02x}")).collect();
+    let (location, etag) = (None, None);
+    let answer = KeptAnswer { fingerprint, status: 201, location, etag, body: "{\"kept\":true}".to_owned() };
+    let mut write = app.state.inner.store.begin(actor).await.unwrap();
+    write.keep(key, &answer).await.unwrap();
+    write.commit().await.unwrap();
+}
+
+/// Once the order of query parameters told requests apart, and so did a body left out and one that says nothing.
+#[tokio::test]
+async fn answers_kept_under_the_request_as_it_was_sent_are_found() {
+    let app = TestApp::start().await;
+    let estimates = format!("/v1/jobs/{}/estimates", app.job);
+    let rain = rillcast::domain::demo::RAIN_FILE;
+    let import = "/v1/rain-table-imports";
+    let query = "code=millbrook&bound=mean";
+    for (key, request) in [
+        ("kept-without-body", format!("POST\n{estimates}\n\n")),
+        ("kept-with-nothing", format!("POST\n{estimates}\n\n{{}}")),
+        ("kept-without-both", format!("POST\n{estimates}\nvalidate_only=false\n")),
+        ("kept-unsorted", format!("POST\n{import}\n{query}\n{rain}")),
+    ] {
+        keep(&app, key, &request).await;
+    }
+    let bare = |path: &str, key: &str| Ask::post(path).key(&app.key).header("idempotency-key", key);
+    let list = |query: &str, key: &str| bare(&format!("{import}?{query}"), key).typed("text/csv", rain);
+    let unsaid = format!("{estimates}?validate_only=false");
+    for ask in [
+        bare(&estimates, "kept-without-body"),
+        bare(&estimates, "kept-without-body").json(&json!({})),
+        bare(&estimates, "kept-with-nothing"),
+        bare(&unsaid, "kept-without-both"),
+        list(query, "kept-unsorted"),
+    ] {
+        let answer = app.send(ask.clone()).await;
+        assert_eq!(
+            (answer.status.as_u16(), answer.text()),
+            (201, "{\"kept\":true}".to_owned()),
+            "{}",
+            ask.path
+        );
+        assert_eq!(answer.header("idempotency-replayed"), "true");
+    }
+    // What is another request stays one.
+    for ask in [
+        bare(&estimates, "kept-without-body").json(&json!({"notes": short_notes()})),
+        bare(&estimates, "kept-without-both"),
+        list("bound=mean&code=mill", "kept-unsorted"),
+    ] {
+        app.send(ask).await.problem(422, "idempotency-key-reused");
+    }
+    assert_eq!(app.all(&estimates).await.len(), 0);
 }
 
 #[test]

@@ -1,8 +1,9 @@
 //! Writes in one transaction, that can be repeated.
 
 use super::Reply;
+use super::fingerprint::Fingerprint;
 use crate::app::AppState;
-use crate::http::auth::{Caller, hex};
+use crate::http::auth::Caller;
 use crate::http::extract::{Params, Preconditions, Together};
 use crate::http::now_ms;
 use crate::http::problem::{self, Problem};
@@ -12,7 +13,6 @@ use axum::extract::{FromRequestParts, OriginalUri};
 use axum::http::request::Parts;
 use axum::http::{HeaderMap, Method, StatusCode, Uri};
 use axum::response::Response;
-use sha2::{Digest, Sha256};
 
 /// One write in one transaction, with its Idempotency-Key and `validate_only`.
 ///
@@ -101,9 +101,9 @@ impl Asked {
         let key = match key {
             None => None,
             Some(key) => {
-                let fingerprint = self.fingerprint(body);
+                let print = Fingerprint { method: &self.method, uri: &self.uri, body };
                 if let Some(kept) = write.kept(&key).await? {
-                    if kept.fingerprint != fingerprint {
+                    if !print.is(&kept.fingerprint) {
                         return Err(Problem::new(
                             problem::KEY_REUSED,
                             "this Idempotency-Key was sent with another request before",
@@ -118,7 +118,7 @@ impl Asked {
                     };
                     return Ok(Opened::Replay(reply.response(true)));
                 }
-                Some((key, fingerprint))
+                Some((key, print.text()))
             }
         };
         Ok(Opened::Fresh(Box::new(Session { write, key, validate_only })))
@@ -186,47 +186,6 @@ impl Asked {
                 "8 to 64 letters, digits, `-` and `_`, quoted or bare, for example a UUID",
             ))
         }
-    }
-
-    /// SHA-256 over method, path, query and the canonical body: the order of members and of query parameters does not matter.
-    fn fingerprint(&self, body: &[u8]) -> String {
-        let canonical = serde_json::from_slice::<serde_json::Value>(body)
-            .map_or_else(|_| body.to_vec(), |v| canonical(&v).into_bytes());
-        let mut hasher = Sha256::new();
-        hasher.update(self.method.as_str());
-        hasher.update("\n");
-        hasher.update(self.uri.path());
-        hasher.update("\n");
-        let mut pairs: Vec<&str> = self.uri.query().unwrap_or("").split('&').collect();
-        pairs.sort_unstable();
-        hasher.update(pairs.join("&"));
-        hasher.update("\n");
-        hasher.update(&canonical);
-        hex(&hasher.finalize())
-    }
-}
-
-/// JSON with members in order of their names.
-fn canonical(value: &serde_json::Value) -> String {
-    use serde_json::Value;
-    match value {
-        Value::Object(members) => {
-            let mut names: Vec<&String> = members.keys().collect();
-            names.sort();
-            let parts: Vec<String> = names
-                .into_iter()
-                .map(|n| {
-                    format!(
-                        "{}:{}",
-                        Value::String(n.clone()),
-                        members.get(n).map_or(String::new(), canonical)
-                    )
-                })
-                .collect();
-            format!("{{{}}}", parts.join(","))
-        }
-        Value::Array(list) => format!("[{}]", list.iter().map(canonical).collect::<Vec<_>>().join(",")),
-        other => other.to_string(),
     }
 }
 
