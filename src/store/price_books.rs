@@ -107,6 +107,22 @@ impl Store {
         Ok(sqlx::query_as(sql::VERSION_PUBLISHED).bind(book).fetch_all(&self.read).await?)
     }
 
+    /// Versions of a book that were ever published, retired since or not, in the order of [`Store::published_versions`].
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn ever_published(&self, book: &str) -> Result<Vec<VersionRow>, StoreError> {
+        Ok(sqlx::query_as(sql::VERSION_EVER_PUBLISHED).bind(book).fetch_all(&self.read).await?)
+    }
+
+    /// Drafts of a book above a number, newest first.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn drafts(&self, book: &str, above: i64) -> Result<Vec<VersionRow>, StoreError> {
+        Ok(sqlx::query_as(sql::VERSION_DRAFTS).bind(book).bind(above).fetch_all(&self.read).await?)
+    }
+
     /// Id of the version of a book before a number.
     ///
     /// # Errors

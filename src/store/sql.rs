@@ -108,6 +108,16 @@ statements! {
                          v.updated_at, v.published_at, v.retired_at, v.effective_from, v.effective_to, v.made_from FROM price_book_versions v \
                          JOIN price_books b ON b.id = v.book_id WHERE v.book_id = $1 AND v.state = 'published' \
                          ORDER BY v.effective_from IS NULL, v.effective_from, v.published_at DESC, v.id DESC";
+    /// Versions of a book that were ever published, in the same order, without their documents.
+    VERSION_EVER_PUBLISHED = "SELECT v.id, v.book_id, b.name, v.number, v.state, '' AS document, v.row_version, v.created_at, \
+                              v.updated_at, v.published_at, v.retired_at, v.effective_from, v.effective_to, v.made_from FROM price_book_versions v \
+                              JOIN price_books b ON b.id = v.book_id WHERE v.book_id = $1 AND v.published_at IS NOT NULL \
+                              ORDER BY v.effective_from IS NULL, v.effective_from, v.published_at DESC, v.id DESC";
+    /// Drafts of a book above a number, newest first, without their documents.
+    VERSION_DRAFTS = "SELECT v.id, v.book_id, b.name, v.number, v.state, '' AS document, v.row_version, v.created_at, \
+                      v.updated_at, v.published_at, v.retired_at, v.effective_from, v.effective_to, v.made_from FROM price_book_versions v \
+                      JOIN price_books b ON b.id = v.book_id WHERE v.book_id = $1 AND v.state = 'draft' AND v.number > $2 \
+                      ORDER BY v.number DESC";
     /// The version of a book before a number.
     VERSION_BEFORE = "SELECT id FROM price_book_versions WHERE book_id = $1 AND number < $2 ORDER BY number DESC LIMIT 1";
     /// A published version that ends on another day.

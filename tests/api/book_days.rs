@@ -131,3 +131,36 @@ async fn a_draft_is_made_from_what_holds() {
     retire(&app, &versions[0], &json!({"allow_gap": true})).await.ok(200);
     assert_eq!(bases().await, next);
 }
+
+/// Where nothing holds: what was published and retired since, before a draft; a draft, before one that was withdrawn.
+#[tokio::test]
+async fn what_was_withdrawn_is_a_base_only_where_there_is_nothing_else() {
+    let app = TestApp::start().await;
+    let document: Value = serde_json::from_str(rillcast::domain::demo::BOOK).unwrap();
+    let made = app.post("/v1/price-books", &json!({"document": document})).await.ok(201).json();
+    let (id, first) = (text(&made, "id"), text(&made["versions"][0], "id"));
+    let path = format!("/v1/price-books/{id}/versions");
+    // Each base is asked for without writing.
+    let base = async || {
+        let told = app.post(&format!("{path}?validate_only=true"), &json!({})).await.ok(200).json();
+        text(&told, "made_from")
+    };
+    let withdrawn = draft(&app, &id).await;
+    assert_eq!(base().await, withdrawn, "the newest draft");
+    retire(&app, &withdrawn, &json!({})).await.ok(200);
+    assert_eq!(base().await, first, "the draft that is left");
+    let published = draft(&app, &id).await;
+    publish(&app, &published, &json!({})).await.ok(200);
+    let later = text(&app.post(&path, &json!({"copy_of": first})).await.ok(201).json(), "id");
+    publish(&app, &later, &json!({"effective_from": "2090-01-01"})).await.ok(200);
+    retire(&app, &later, &json!({})).await.ok(200);
+    assert_eq!(base().await, published, "what was retired comes behind what was not");
+    retire(&app, &published, &json!({"allow_gap": true})).await.ok(200);
+    assert_eq!(base().await, later, "retired, yet published last; the draft beside it is somebody's work");
+    // Of a book of withdrawn drafts alone the last one.
+    let made = app.post("/v1/price-books", &json!({"document": document})).await.ok(201).json();
+    retire(&app, &text(&made["versions"][0], "id"), &json!({})).await.ok(200);
+    let other = format!("/v1/price-books/{}/versions", text(&made, "id"));
+    let copy = app.post(&other, &json!({})).await.ok(201).json();
+    assert_eq!(copy["made_from"], made["versions"][0]["id"]);
+}

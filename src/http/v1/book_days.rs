@@ -48,17 +48,31 @@ pub(super) async fn retired(state: &AppState, id: &str) -> Result<Option<String>
     )))
 }
 
+/// Of versions that were ever published the one that holds on a day, else the one published last; one that was retired only where
+/// there is no other.
+pub(super) fn holding_or_last(rows: Vec<VersionRow>, day: Date) -> Option<VersionRow> {
+    let (standing, retired): (Vec<_>, Vec<_>) = rows.into_iter().partition(|row| row.state == "published");
+    if let Some(holding) = in_effect(&standing, day) {
+        return Some(holding.clone());
+    }
+    let last = |rows: Vec<VersionRow>| rows.into_iter().max_by_key(|row| (row.published_at, row.number));
+    last(standing).or_else(|| last(retired))
+}
+
 /// The version of a book that a new draft is made from where none is named: the one that holds today, else the one published
-/// last, else the last one made. What was retired, and a draft that somebody left lying, are taken by name only.
+/// last, else the newest draft, else the last one made. A draft beside what was ever published, and one that was withdrawn beside
+/// any other, are taken by name only.
 pub(super) async fn usual_base(state: &AppState, book: &str) -> Result<VersionRow, Problem> {
     let store = &state.inner.store;
-    let published = store.published_versions(book).await?;
-    let last = || published.iter().max_by_key(|v| (v.published_at, v.number));
-    let id = match in_effect(&published, state.today()).or_else(last) {
-        Some(version) => version.id.clone(),
+    let id = match holding_or_last(store.ever_published(book).await?, state.today()) {
+        Some(version) => version.id,
         None => {
-            let made = store.versions(book, None, 1).await?;
-            made.into_iter().next().ok_or_else(|| missing("price-book version"))?.id
+            let draft = store.drafts(book, 0).await?.into_iter().next();
+            let made = match draft {
+                None => store.versions(book, None, 1).await?.into_iter().next(),
+                draft => draft,
+            };
+            made.ok_or_else(|| missing("price-book version"))?.id
         }
     };
     row(state, &id).await

@@ -33,11 +33,11 @@ wire_object! {
 wire_object! {
     /// A new draft version.
     pub struct NewVersion {
-        /// The whole document; when left out a copy of the version that holds today, else of the one published last, else of the last one
-        /// made.
+        /// The whole document; when left out a copy of the version that holds today, else of the one published last, else of the newest
+        /// draft.
         pub document: Option<Box<BookDoc>>,
-        /// The version of this book to copy instead; not with `document`. What was retired, and a draft beside a published
-        /// version, are copied by name only.
+        /// The version of this book to copy instead; not with `document`. A draft beside a version that was ever published, and what was
+        /// retired beside what was not, are copied by name only.
         pub copy_of: Option<Label>,
     }
 }

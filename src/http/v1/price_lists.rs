@@ -101,7 +101,7 @@ async fn base(state: &AppState, book: &str, params: &Params) -> Result<VersionRo
 
 /// Import a price list
 ///
-/// Reads a CSV list against the version of the book that holds today, else the one published last, else the last one made, or against
+/// Reads a CSV list against the version of the book that holds today, else the one published last, else the newest draft, or against
 /// the one named (`base_version_id` says which), and makes a new draft from it. Columns are
 /// named by the header in any order: `code` and `price` are needed, the others (`name`, `category`, `unit`, `currency`,
 /// `increment`, `supplier`) for new items; a column that is not there keeps what the version has. All or nothing: every
@@ -113,7 +113,7 @@ async fn base(state: &AppState, book: &str, params: &Params) -> Result<VersionRo
     request_body(content = String, content_type = "text/csv", description = "UTF-8, a header line, commas, decimal points, CRLF or LF.",
         example = json!("code,price\r\nchannel-4-light-4ft,28.50\r\n")),
     params(("id" = String, Path, description = "Id of the book, `pb_…`."),
-        ("base" = Option<String>, Query, description = "Id of the version of this book to read the list against; when left out the one that holds today, else the one published last, else the last one made."),
+        ("base" = Option<String>, Query, description = "Id of the version of this book to read the list against; when left out the one that holds today, else the one published last, else the newest draft."),
         ("missing" = inline(Option<MissingItems>), Query, description = "What happens to items that the list does not name; `keep` when left out."),
         ("largest_move_pct" = Option<String>, Query, description = "How far a price may move, in percent either way, without being confirmed; 25 when left out.", example = "25", pattern = "^(1000(\\.0{1,4})?|[0-9]{1,3}(\\.[0-9]{1,4})?)$"),
         ("confirm_large_changes" = Option<bool>, Query, description = "Take prices that move by more than `largest_move_pct`, are by a unit of another kind, or leave offers without a unit; without it they are faults of their rows."),
