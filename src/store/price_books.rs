@@ -122,14 +122,6 @@ impl Store {
     pub async fn drafts(&self, book: &str, above: i64) -> Result<Vec<VersionRow>, StoreError> {
         Ok(sqlx::query_as(sql::VERSION_DRAFTS).bind(book).bind(above).fetch_all(&self.read).await?)
     }
-
-    /// Id of the version of a book before a number.
-    ///
-    /// # Errors
-    /// When the database does not answer.
-    pub async fn version_before(&self, book: &str, number: i64) -> Result<Option<String>, StoreError> {
-        Ok(sqlx::query_scalar(sql::VERSION_BEFORE).bind(book).bind(number).fetch_optional(&self.read).await?)
-    }
 }
 
 impl Write {
@@ -269,6 +261,14 @@ impl Write {
     /// When the database does not answer.
     pub async fn published_versions(&mut self, book: &str) -> Result<Vec<VersionRow>, StoreError> {
         Ok(sqlx::query_as(sql::VERSION_PUBLISHED).bind(book).fetch_all(&mut *self.tx).await?)
+    }
+
+    /// Versions of a book that were ever published, as this transaction sees them, in the same order.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn ever_published(&mut self, book: &str) -> Result<Vec<VersionRow>, StoreError> {
+        Ok(sqlx::query_as(sql::VERSION_EVER_PUBLISHED).bind(book).fetch_all(&mut *self.tx).await?)
     }
 
     /// Retires a version, published or still a draft.

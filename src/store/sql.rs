@@ -118,8 +118,6 @@ statements! {
                       v.updated_at, v.published_at, v.retired_at, v.effective_from, v.effective_to, v.made_from FROM price_book_versions v \
                       JOIN price_books b ON b.id = v.book_id WHERE v.book_id = $1 AND v.state = 'draft' AND v.number > $2 \
                       ORDER BY v.number DESC";
-    /// The version of a book before a number.
-    VERSION_BEFORE = "SELECT id FROM price_book_versions WHERE book_id = $1 AND number < $2 ORDER BY number DESC LIMIT 1";
     /// A published version that ends on another day.
     VERSION_END = "UPDATE price_book_versions SET effective_to = $3, row_version = row_version + 1, updated_at = $4 \
                    WHERE id = $1 AND row_version = $2 AND state = 'published' AND effective_from IS NOT NULL";

@@ -255,9 +255,9 @@ async fn a_difference_shows_each_item_and_the_effect_on_an_estimate() {
     let records = Records::bare(&app).await;
     let moved = draft(&app, &records, "99.00").await;
     let path = format!("{}/difference", version_path(&moved));
-    // Against the version before: the untouched draft of the records.
+    // Against the version that it was made from, not the draft of the records between the two.
     let plain = app.get(&path).await.ok(200).json();
-    assert_eq!(text(&plain["from"], "id"), records.draft);
+    assert_eq!(text(&plain["from"], "id"), records.published);
     assert!(plain.get("effect").is_none());
     let items = plain["difference"]["items"].as_array().unwrap();
     assert_eq!(items.len(), 2, "{plain}");

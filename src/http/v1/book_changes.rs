@@ -1,5 +1,6 @@
 //! What a price-book version changes against another one, and the jobs it was used for.
 
+use super::book_days::followed;
 use super::versions::{VersionState, row};
 use super::{apart, page_type, stored_notes, with_link};
 use crate::app::AppState;
@@ -95,15 +96,16 @@ fn under(notes: &SiteNotes, row: &VersionRow, doc: BookDoc, rains: &RainShelf) -
     pipeline::estimate(notes, &book, &used, rains)
 }
 
-/// The version that another one is compared with.
+/// The version that another one is compared with: where none is named the one that it was made from, else the one that it follows.
 async fn earlier(state: &AppState, to: &VersionRow, params: &Params) -> Result<VersionRow, Problem> {
     let store = &state.inner.store;
-    let id = match params.get("from") {
+    let id = match params.get("from").or(to.made_from.as_deref()) {
         Some(id) => id.to_owned(),
-        None => store.version_before(&to.book_id, to.number).await?.ok_or_else(|| {
-            let rule = "this is the first version of its book: name another one";
-            params.fault("from", "required", rule, &[])
-        })?,
+        None => {
+            let before = followed(to, store.ever_published(&to.book_id).await?, state.today());
+            let rule = "this version was made from no other one, and none of its book was published before it: name another one";
+            before.ok_or_else(|| params.fault("from", "required", rule, &[]))?.id
+        }
     };
     store.version(&id).await?.ok_or_else(|| {
         params.fault("from", "unknown_version", "there is no price-book version of this id", &[])
@@ -120,15 +122,15 @@ async fn chosen(state: &AppState, params: &Params) -> Result<Option<EstimateRow>
 
 /// Compare two versions
 ///
-/// Entry by entry, items with how far their prices moved; against the version before it in the book, or another one. The order of a
-/// list is told where it decides: that of schemes, ways to get concrete, channel systems and pipes, and of the rates of a task none of
+/// Entry by entry, items with how far their prices moved; against the version that it was made from, else the one that holds today or was published
+/// last before it, or another one. The order of a list is told where it decides: that of schemes, ways to get concrete, channel systems and pipes, and of the rates of a task none of
 /// which is the usual one. With
 /// an estimate chosen, its site notes are computed under both versions and the effect is shown line by line. Drafts can be
 /// compared too. Nothing is written.
 #[utoipa::path(get, path = "/v1/price-book-versions/{id}/difference", tag = "price books",
     operation_id = "comparePriceBookVersions",
     params(("id" = String, Path, description = "Id of the later version, `pbv_…`."),
-        ("from" = Option<String>, Query, description = "Id of the earlier version; the one before it in its book when left out."),
+        ("from" = Option<String>, Query, description = "Id of the earlier version; when left out the one it was made from, else the one of its book that holds today, else the one published last, each published before it."),
         ("estimate" = Option<String>, Query, description = "Id of an estimate revision, `est_…`, to show the effect on; the key needs the scope `estimates:read` too.")),
     responses((status = 200, description = "The difference.", body = VersionDifference)))]
 pub async fn compare_price_book_versions(

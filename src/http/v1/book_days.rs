@@ -59,6 +59,14 @@ pub(super) fn holding_or_last(rows: Vec<VersionRow>, day: Date) -> Option<Versio
     last(standing).or_else(|| last(retired))
 }
 
+/// The version that another one of its book follows on a day: of those published before it the one that holds then, else the one
+/// published last. A draft follows whatever is published by now.
+pub(super) fn followed(row: &VersionRow, mut rows: Vec<VersionRow>, day: Date) -> Option<VersionRow> {
+    let at = |row: &VersionRow| (row.published_at, row.number);
+    rows.retain(|other| other.id != row.id && (row.published_at.is_none() || at(other) < at(row)));
+    holding_or_last(rows, day)
+}
+
 /// The version of a book that a new draft is made from where none is named: the one that holds today, else the one published
 /// last, else the newest draft, else the last one made. A draft beside what was ever published, and one that was withdrawn beside
 /// any other, are taken by name only.

@@ -1,7 +1,7 @@
 //! The life of price-book versions: published for days, in effect, retired; no overlap, no gap unseen.
 
 use super::book_days::{
-    asked_period, gaps, in_effect, list, make_room, on_no_day, period_of, refuse_gap, taken_over,
+    asked_period, followed, gaps, in_effect, list, make_room, on_no_day, period_of, refuse_gap, taken_over,
 };
 use super::missing;
 use super::versions::{PublishedOut, VersionOut, VersionTold, allowed, document_before, told};
@@ -113,11 +113,6 @@ pub async fn publish_price_book_version(
 ) -> Result<Response, Problem> {
     asked.check_query()?;
     let period = asked_period(&body)?;
-    // Which version comes before does not change, so it is read before the transaction.
-    let before = match state.inner.store.version(&id).await? {
-        Some(row) => document_before(&state, &row).await?,
-        None => None,
-    };
     let mut session = match asked.open(&state, &caller, &bytes).await? {
         Opened::Replay(response) => return Ok(response),
         Opened::Fresh(session) => session,
@@ -128,6 +123,10 @@ pub async fn publish_price_book_version(
     let document: BookDoc =
         read_document(row.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
     let day = body.effective_from.map_or_else(|| state.today(), Day::date);
+    let before = match followed(&row, session.write.ever_published(&row.book_id).await?, day) {
+        Some(before) => document_before(session.write.version(&before.id).await?),
+        None => None,
+    };
     let second_looks = second_look::of(&document, Beside { day, before: before.as_ref() });
     PriceBook::check(document)?;
     let warnings = match period {

@@ -1,5 +1,6 @@
 //! Versions of price books: drafts that are edited, published ones that never change.
 
+use super::book_days::followed;
 use super::{missing, page_type};
 use crate::app::AppState;
 use crate::compute::second_look::{self, Beside, SecondLook};
@@ -271,17 +272,16 @@ async fn answer(mut session: Box<Session>, id: &str) -> Result<Response, Problem
     session.finish(reply).await
 }
 
-/// The document of the version before in its book, to look at a later one beside it; `None` for the first.
-pub(super) async fn document_before(state: &AppState, row: &VersionRow) -> Result<Option<BookDoc>, Problem> {
-    let store = &state.inner.store;
-    let Some(id) = store.version_before(&row.book_id, row.number).await? else { return Ok(None) };
-    let Some(before) = store.version(&id).await? else { return Ok(None) };
-    read_document(before.document.as_bytes()).map(Some).map_err(|e| Problem::internal(e.to_string()))
+/// The document of a version that a later one is looked at beside. One of before that cannot be read any more is passed over: it stops
+/// nothing.
+pub(super) fn document_before(before: Option<VersionRow>) -> Option<BookDoc> {
+    read_document(before?.document.as_bytes()).ok()
 }
 
 /// Check a version
 ///
-/// Everything that would stop it from being published, without publishing it, and what should be looked at again.
+/// Everything that would stop it from being published, without publishing it, and what should be looked at again, beside the version
+/// that holds on the day too, or the one published last where none does.
 #[utoipa::path(post, path = "/v1/price-book-versions/{id}/check", tag = "price books",
     operation_id = "checkPriceBookVersion",
     params(("id" = String, Path, description = "Id of the version, `pbv_…`."),
@@ -303,9 +303,13 @@ pub async fn check_price_book_version(
     let row = row(&state, &id).await?;
     let document: BookDoc =
         read_document(row.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
-    let before = document_before(&state, &row).await?;
     let own = || row.effective_from.as_deref().and_then(Day::parse);
     let day = day.or_else(own).map_or_else(|| state.today(), Day::date);
+    let store = &state.inner.store;
+    let before = match followed(&row, store.ever_published(&row.book_id).await?, day) {
+        Some(before) => document_before(store.version(&before.id).await?),
+        None => None,
+    };
     let second_looks = second_look::of(&document, Beside { day, before: before.as_ref() });
     let errors: Vec<FieldError> = match PriceBook::check(document) {
         Ok(_) => Vec::new(),
