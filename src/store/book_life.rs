@@ -77,6 +77,14 @@ impl Store {
             .await?)
     }
 
+    /// How many open jobs have a last revision that was made from another book.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn open_jobs_of_other_books(&self, book: &str) -> Result<i64, StoreError> {
+        Ok(sqlx::query_scalar(sql::OPEN_JOBS_OF_OTHER_BOOKS).bind(book).fetch_one(&self.read).await?)
+    }
+
     /// The last revision of a job.
     ///
     /// # Errors

@@ -189,6 +189,11 @@ statements! {
                         JOIN price_book_versions v ON v.id = e.price_book_version_id \
                         WHERE j.closed_at IS NULL AND ($1 IS NULL OR v.book_id = $1) AND ($2 IS NULL OR j.id > $2) \
                         ORDER BY j.id LIMIT $3";
+    /// How many open jobs have a last revision that was made from another book.
+    OPEN_JOBS_OF_OTHER_BOOKS = "SELECT COUNT(*) FROM jobs j JOIN estimates e ON e.job_id = j.id \
+                                AND e.revision = (SELECT MAX(l.revision) FROM estimates l WHERE l.job_id = j.id) \
+                                JOIN price_book_versions v ON v.id = e.price_book_version_id \
+                                WHERE j.closed_at IS NULL AND v.book_id <> $1";
     /// The last revision of a job with what it was computed from.
     JOB_PRICED = "SELECT j.id AS job_id, j.title, e.id, e.revision, e.price_book_version_id, e.engine, e.notes, e.answer \
                   FROM jobs j JOIN estimates e ON e.job_id = j.id WHERE j.id = $1 ORDER BY e.revision DESC LIMIT 1";

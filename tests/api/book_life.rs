@@ -526,9 +526,17 @@ async fn jobs_of_other_books_are_priced_anew_only_when_asked_for() {
         let (app, path) = (&app, format!("{path}?{query}"));
         async move { app.act(&path, "*").await.ok(200).json() }
     };
-    assert_eq!(batch("").await["items"], json!([]), "the jobs are priced from the first book");
+    let none = batch("").await;
+    assert_eq!(none["items"], json!([]), "the jobs are priced from the first book");
+    assert_eq!((&none["repriced"], &none["of_other_books"]), (&json!(0), &json!(3)), "and are counted");
+    // A closed one is not passed over for its book.
+    app.patch(&format!("/v1/jobs/{}", jobs[0]), "*", &json!({"closed": true})).await.ok(200);
+    assert_eq!(batch("").await["of_other_books"], json!(2));
+    app.patch(&format!("/v1/jobs/{}", jobs[0]), "*", &json!({"closed": false})).await.ok(200);
     let first = batch("all_books=true&limit=2").await;
     assert_eq!(first["items"].as_array().unwrap().len(), 2, "{first}");
+    assert_eq!(first["of_other_books"], json!(0));
+    assert_eq!(batch("").await["of_other_books"], json!(1), "the one that the next batch takes");
     let cursor = text(&first, "next_cursor");
     app.act(&format!("{path}?cursor={cursor}"), "*").await.problem(400, "bad-query");
     let last = batch(&format!("all_books=true&cursor={cursor}")).await;

@@ -107,6 +107,39 @@ async fn a_report_first_then_a_new_draft() {
     assert_eq!(trail[0]["detail"]["updated"], json!(1));
 }
 
+/// Two lists one after the other are two drafts of the same version: the second does not have the prices of the first, and says so.
+#[tokio::test]
+async fn a_draft_that_a_list_is_not_read_against_is_told() {
+    let app = TestApp::start().await;
+    let book = text(&app.all("/v1/price-books").await[0], "id");
+    let (hangers, wire) = ("code,price\nhanger,7.00\n", "code,price\ntie-wire,8.00\n");
+    let first = import(&app, &book, "", hangers).await.ok(201).json();
+    assert!(first.get("warnings").is_none(), "{first}");
+    let tried = import(&app, &book, "?validate_only=true", wire).await.ok(200).json();
+    let second = import(&app, &book, "", wire).await.ok(201).json();
+    assert_eq!(second["warnings"], tried["warnings"], "told before it is written");
+    let told = second["warnings"][0].as_str().unwrap();
+    assert!(told.contains("against version 1; version 2 is a draft newer than that"), "{told}");
+    let third = import(&app, &book, "", wire).await.ok(201).json();
+    let told = third["warnings"][0].as_str().unwrap();
+    assert!(told.contains("version 3, version 2 are drafts"), "{told}");
+    // Named, it is gone on from, and nothing is told.
+    let named = import(&app, &book, &format!("?base={}", text(&first["version"], "id")), wire).await;
+    let named = named.ok(201).json();
+    assert!(named.get("warnings").is_none(), "{named}");
+    let version = text(&named["version"], "id");
+    assert_eq!(price(&app, &version, "hanger").await.as_deref(), Some("7.00"));
+    assert_eq!(price(&app, &version, "tie-wire").await.as_deref(), Some("8.00"));
+    // What was withdrawn is no draft any more.
+    for made in [&first, &second, &third, &named] {
+        app.act(&format!("/v1/price-book-versions/{}/retire", text(&made["version"], "id")), "*")
+            .await
+            .ok(200);
+    }
+    let alone = import(&app, &book, "", wire).await.ok(201).json();
+    assert!(alone.get("warnings").is_none(), "{alone}");
+}
+
 #[tokio::test]
 async fn items_that_the_list_does_not_name_stay_unless_told_otherwise() {
     let app = TestApp::start().await;

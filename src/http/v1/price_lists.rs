@@ -60,6 +60,9 @@ pub struct ImportOut {
     pub base_version_id: String,
     /// What the list changes.
     pub report: PriceListReport,
+    /// What to look at: drafts of the book newer than the version that the list was read against, where none was named.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub warnings: Vec<String>,
     /// The new draft; absent when nothing changes or nothing was written.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
@@ -99,10 +102,31 @@ async fn base(state: &AppState, book: &str, params: &Params) -> Result<VersionRo
     }
 }
 
+/// A word on drafts newer than the version that a list is read against by itself: what they change is not in what is made of it.
+async fn passed_over(state: &AppState, base: &VersionRow) -> Result<Vec<String>, Problem> {
+    let drafts = state.inner.store.drafts(&base.book_id, base.number).await?;
+    let mut named: Vec<String> = drafts.iter().take(10).map(|d| format!("version {}", d.number)).collect();
+    if drafts.len() > named.len() {
+        named.push(format!("{} more", drafts.len() - named.len()));
+    }
+    let (are, each, one) = match drafts.len() {
+        0 => return Ok(Vec::new()),
+        1 => ("is a draft", "it", "it"),
+        _ => ("are drafts", "each", "one of them"),
+    };
+    Ok(vec![format!(
+        "the list was read against version {}; {} {are} newer than that, and what {each} changes is not taken into account: name {one} \
+         as `base` to go on from there",
+        base.number,
+        named.join(", ")
+    )])
+}
+
 /// Import a price list
 ///
 /// Reads a CSV list against the version of the book that holds today, else the one published last, else the newest draft, or against
-/// the one named (`base_version_id` says which), and makes a new draft from it. Columns are
+/// the one named (`base_version_id` says which), and makes a new draft from it. Where none is named, `warnings` tell of newer drafts of the
+/// book: a list imported just before made one. Columns are
 /// named by the header in any order: `code` and `price` are needed, the others (`name`, `category`, `unit`, `currency`,
 /// `increment`, `supplier`) for new items; a column that is not there keeps what the version has. All or nothing: every
 /// fault of every row is listed and nothing is written. Send it with `validate_only=true` first: that answers the report
@@ -141,7 +165,11 @@ pub async fn import_price_list(
         read_document(base.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
     let (report, items) = read::read(&bytes, &doc, rules);
     let changes = doc.items.iter().as_slice() != items.as_slice();
-    let mut out = ImportOut { base_version_id: base.id, report, version: None };
+    let warnings = match params.get("base") {
+        None => passed_over(&state, &base).await?,
+        Some(_) => Vec::new(),
+    };
+    let mut out = ImportOut { base_version_id: base.id, report, warnings, version: None };
     if params.validate_only()? {
         return reply::json(StatusCode::OK, &out);
     }

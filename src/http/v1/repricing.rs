@@ -91,6 +91,9 @@ pub struct RepricePage {
     pub repriced: usize,
     /// How many were refused.
     pub refused: usize,
+    /// How many open jobs are passed over, in all batches together, because their last revision was made from another book; none with
+    /// `all_books=true`.
+    pub of_other_books: i64,
     /// Sum of the new revisions' totals less the ones before.
     pub difference: Amount,
     /// Sends the next batch as `cursor`; absent on the last one.
@@ -268,7 +271,7 @@ pub async fn reprice_job(
 ///
 /// One batch of the open jobs whose last estimate was made from a version of the same book, in order of their ids: each gets a
 /// new revision from the site notes of that estimate and this version, with the difference shown. `all_books=true` takes every
-/// open job that has an estimate, from whichever book. Jobs priced from it already are left as they are, so a
+/// open job that has an estimate, from whichever book; without it `of_other_books` says how many of other books are passed over. Jobs priced from it already are left as they are, so a
 /// batch may be asked for again; so are jobs that a customer accepted, each listed as such. Jobs whose notes cannot be
 /// computed from it are listed with the reasons; the others go on. The batch is written as a whole; go on with `next_cursor`
 /// until there is none.
@@ -304,6 +307,10 @@ pub async fn reprice_open_jobs(
     let of_book = (!all_books).then_some(version.book_id.as_str());
     let after = after.as_ref().map(|c| c.id.as_str());
     let mut rows = state.inner.store.open_jobs_priced(of_book, after, limit + 1).await?;
+    let of_other_books = match of_book {
+        Some(book) => state.inner.store.open_jobs_of_other_books(book).await?,
+        None => 0,
+    };
     let next_cursor = cut(&mut rows, limit, secret, &list, |r| Cursor { key: 0, id: r.job_id.clone() });
     let mut computed = Vec::with_capacity(rows.len());
     for row in rows {
@@ -322,6 +329,7 @@ pub async fn reprice_open_jobs(
         price_book_version_id: id,
         repriced: counted(RepriceOutcome::Repriced),
         refused: counted(RepriceOutcome::Refused),
+        of_other_books,
         difference: items.iter().filter_map(|i| i.difference.as_ref()).map(|d| d.difference.total).sum(),
         items,
         next_cursor,
