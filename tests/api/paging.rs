@@ -2,6 +2,7 @@
 
 use crate::app::{TestApp, text};
 use crate::records::{Records, job, make_job};
+use rillcast::http::page::Cursor;
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 
@@ -278,4 +279,40 @@ async fn versions_estimates_books_and_the_audit_trail_page_too() {
     let entries = app.all(&format!("/v1/audit?object={}", records.draft)).await;
     assert_eq!(entries.len(), 1);
     assert!(app.all("/v1/audit?object=nothing").await.is_empty());
+}
+
+/// A client may go on with a page that another version of the service gave it.
+#[tokio::test]
+async fn cursors_of_papers_stay_good() {
+    let app = TestApp::start().await;
+    let secret = &app.state.inner.cursor_secret;
+    let filter = |rest: &str| format!("PaperFilter {{ {rest} }}");
+    for (path, kinds, filter) in [
+        (
+            "/v1/quotes?",
+            ["quote", "change_order"],
+            filter("state: None, updated_since: None, newest_first: true"),
+        ),
+        (
+            "/v1/invoices?state=issued&sort=updated_at&",
+            ["invoice", "credit_note"],
+            filter("state: Some(\"issued\"), updated_since: None, newest_first: false"),
+        ),
+        (
+            "/v1/quotes?updated_since=1970-01-01T00:00:01Z&",
+            ["quote", "change_order"],
+            filter("state: None, updated_since: Some(1000), newest_first: true"),
+        ),
+        (
+            "/v1/invoices?state=issued,paid&",
+            ["invoice", "credit_note"],
+            filter("states: [\"issued\", \"paid\"], updated_since: None, newest_first: true"),
+        ),
+    ] {
+        let cursor =
+            Cursor { key: 1, id: "x".to_owned() }.write(secret, &format!("papers {kinds:?} {filter}"));
+        app.get(&format!("{path}cursor={cursor}")).await.ok(200);
+        // Of another list it is none.
+        app.get(&format!("/v1/quotes?state=draft&cursor={cursor}")).await.problem(400, "bad-query");
+    }
 }

@@ -15,6 +15,22 @@ use axum::extract::{OriginalUri, State};
 use axum::http::{StatusCode, Uri};
 use axum::response::Response;
 
+/// The list that a cursor belongs to, in full. Cursors that clients hold are signed with it, so it stays as it is: one state is written
+/// as it was when there could be one alone.
+fn list_name(kinds: [&str; 2], filter: &PaperFilter) -> String {
+    let PaperFilter { states, updated_since, newest_first } = filter;
+    let states = match states.as_slice() {
+        [] => "state: None".to_owned(),
+        [state] => format!("state: Some(\"{state}\")"),
+        states => format!("states: [\"{}\"]", states.join("\", \"")),
+    };
+    let since = updated_since.map_or_else(|| "None".to_owned(), |at| format!("Some({at})"));
+    let [one, other] = kinds;
+    format!(
+        "papers [\"{one}\", \"{other}\"] PaperFilter {{ {states}, updated_since: {since}, newest_first: {newest_first} }}"
+    )
+}
+
 /// Which papers the query asks for, how many, the list that cursors are bound to, and where to go on. `S` are the states that papers
 /// of these kinds can be in.
 fn query<S: Words>(
@@ -35,7 +51,7 @@ fn query<S: Words>(
             newest_first: sort == PaperOrder::UpdatedDescending,
         });
     // Which list a cursor belongs to can be said only where filter and order can be read.
-    let list = filter.as_ref().ok().map(|filter| format!("papers {kinds:?} {filter:?}"));
+    let list = filter.as_ref().ok().map(|filter| list_name(kinds, filter));
     let after = match &list {
         Some(list) => Cursor::read(params, secret, list),
         None => Cursor::formed(params).map(|()| None),
