@@ -98,6 +98,31 @@ async fn a_day_that_has_not_come_at_the_office_is_to_come() {
     }
 }
 
+/// A mark for a day to come is none that is set today; one that is there is answered when it is sent again, as any other.
+#[tokio::test]
+async fn a_mark_that_is_there_is_not_held_against_today() {
+    let app = TestApp::start().await;
+    let estimate = estimate(&app).await;
+    let path = format!("/v1/jobs/{}/acceptance", app.job);
+    let mark = |on: &str| json!({"accepted_on": on});
+    let told = app.post(&path, &mark("2126-03-01")).await.problem(422, "validation-failed");
+    assert_eq!(faults_in(&told), fault("#/accepted_on", "in_the_future"));
+    let actor = rillcast::store::Actor {
+        key_id: "before".to_owned(),
+        request_id: "before".to_owned(),
+        now: jiff::Timestamp::now().as_millisecond(),
+    };
+    let mut write = app.state.inner.store.begin(actor).await.unwrap();
+    write.set_acceptance(&app.job, &estimate, "2126-03-01", "mark", None).await.unwrap();
+    write.commit().await.unwrap();
+    let held = app.post(&path, &mark("2126-03-01")).await.ok(200).json();
+    assert_eq!(held, app.get(&path).await.ok(200).json());
+    let told = app.post(&path, &mark("2026-03-01")).await.problem(409, "state-conflict");
+    assert_eq!(faults_in(&told), fault("#/accepted_on", "accepted_already"));
+    let told = app.post(&path, &mark("2126-03-02")).await.problem(422, "validation-failed");
+    assert_eq!(faults_in(&told), fault("#/accepted_on", "in_the_future"));
+}
+
 #[tokio::test]
 async fn nothing_is_billed_before_it_was_accepted() {
     let app = TestApp::start().await;

@@ -114,7 +114,10 @@ pub async fn accept_job(
     state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
     let mut faults = Faults::new();
     let root = At::ROOT;
-    if let Some(told) = last_day(&state)?.to_come(accepted_on) {
+    // A mark stays as it was set, for a day to come too where it once could be: sent again it is that mark.
+    let mark = state.inner.store.acceptance(&id).await?;
+    let is_its_day = mark.is_some_and(|mark| mark.accepted_on == accepted_on.to_string());
+    if !is_its_day && let Some(told) = last_day(&state)?.to_come(accepted_on) {
         faults.value(&root.member("accepted_on"), "in_the_future", &accepted_on.to_string(), told);
     }
     let estimate = match &estimate_id {
