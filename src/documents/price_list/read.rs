@@ -8,7 +8,7 @@ use crate::units::percent::plain_decimal;
 use crate::units::{Currency, Factor, Price, Unit};
 use crate::wire::book::{BookDoc, Item};
 use crate::wire::{Code, Label, nearest};
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 /// Most items of a price book.
 const MOST_ITEMS: usize = 5000;
@@ -56,6 +56,7 @@ impl<'a> Reading<'a> {
         let mut columns: Option<Vec<&'static str>> = None;
         let mut rows = Vec::new();
         let mut first_of: HashMap<String, usize> = HashMap::new();
+        let mut codes = HashSet::new();
         let mut count = 0;
         let mut record = csv::ByteRecord::new();
         let mut row = 0;
@@ -90,6 +91,12 @@ impl<'a> Reading<'a> {
             if count > MOST_ITEMS {
                 self.faults.push(fault(row, None, "too_many_rows", "a price book holds up to 5000 items"));
                 break;
+            }
+            // A row that is refused names its item all the same.
+            let place = columns.iter().position(|column| *column == "code");
+            let named = place.and_then(|i| record.get(i)).and_then(|cell| std::str::from_utf8(cell).ok());
+            if let Some(code) = named.filter(|cell| !cell.is_empty()) {
+                codes.insert(code.to_owned());
             }
             if let Some(found) = misquoted {
                 self.faults.push(found);
@@ -135,7 +142,7 @@ impl<'a> Reading<'a> {
             ));
             return None;
         }
-        Some(ReadRows { rows, count, codes: first_of.into_keys().collect() })
+        Some(ReadRows { rows, count, codes })
     }
 
     /// The columns by the header's names, in any order.

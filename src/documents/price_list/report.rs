@@ -159,7 +159,7 @@ pub struct ReadRows {
     pub rows: Vec<ReadRow>,
     /// How many rows there are.
     pub count: usize,
-    /// Every code it names, those of rows with faults too.
+    /// Every code it names, those of rows with faults too, where the cell can be told.
     pub codes: HashSet<String>,
 }
 

@@ -2,6 +2,8 @@
 
 #![expect(clippy::unwrap_used, reason = "a test stops where its own book cannot be read")]
 
+mod cells;
+
 use super::read::read;
 use super::report::{PriceListReport, Rules};
 use super::write;
@@ -215,39 +217,6 @@ fn a_header_that_cannot_be_read_leaves_nothing_out() {
     let found = &report.errors[0];
     assert_eq!((found.row, found.column.as_deref(), found.code), (1, None, "unnamed_column"));
     assert!(found.detail.contains("column 4 has no name"), "{}", found.detail);
-}
-
-#[test]
-fn quotes_are_read_as_they_are_written_or_refused() {
-    // What another program would read otherwise is not guessed; every such row is told, each once.
-    for (list, rows) in [
-        ("code,price,name\nchannel-4-light-4ft,27.40,\"4\" channel\"\n", &[2][..]),
-        ("code,price,name\n\"a\"b,1,\"c\"d\nchannel-4-light-4ft,27.40,\"x\n\ny\" z\n", &[2, 3]),
-        ("code,price\r\n\r\nchannel-4-light-4ft,\"27.40\" \"\r\n", &[3]),
-        ("\u{feff}\"code\" x,price\n", &[1]),
-        ("code,price,name\nchannel-4-light-4ft,27.40,\"Channel\nhanger,6.00,Hanger\n", &[2]),
-    ] {
-        let found = faults(list);
-        assert!(
-            found.iter().all(|(_, column, code)| (column.as_str(), *code) == ("", "not_csv")),
-            "{found:?}"
-        );
-        assert_eq!(found.iter().map(|f| f.0).collect::<Vec<_>>(), rows, "{list}: {found:?}");
-    }
-    let name = |list: &str| {
-        let (report, items) = read(list.as_bytes(), &demo(), RULES);
-        assert!(report.importable, "{list}: {:?}", report.errors);
-        items.iter().find(|i| i.code.as_str() == "channel-4-light-4ft").unwrap().name.to_string()
-    };
-    // Two quotes within quotes are one; in a cell that has none around it a quote is a quote; blanks behind a number in quotes do no
-    // harm.
-    for (cell, read) in [("\"4\"\" channel\"", "4\" channel"), ("4\" channel", "4\" channel")] {
-        assert_eq!(name(&format!("code,price,name\nchannel-4-light-4ft,27.40,{cell}\n")), read);
-    }
-    assert_eq!(name("name,price,code\n\"4 in channel\",\"27.40\" ,channel-4-light-4ft"), "4 in channel");
-    // A quote in a plain cell opens nothing: empty lines behind it are counted.
-    let list = "code,price,name\nchannel-4-light-4ft,27.40,4\" channel\n\nnone,1,\n";
-    assert!(faults(list).iter().all(|f| f.0 == 4), "{:?}", faults(list));
 }
 
 #[test]
