@@ -16,6 +16,9 @@ pub const MOST_FAULTS: usize = 100;
 /// Most price moves listed.
 pub const MOST_MOVES: usize = 20;
 
+/// Most rows listed that change more than their price.
+pub const MOST_CHANGES: usize = 200;
+
 /// Something wrong with a price list.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct RowFault {
@@ -120,8 +123,12 @@ pub struct PriceListReport {
     pub price_moves: Vec<PriceMove>,
     /// How many prices moved further than the guard lets through unconfirmed, or are by a unit of another kind.
     pub large_moves: usize,
-    /// Every row that changes more than its price, in the order of the list.
+    /// Rows that change more than their price, in the order of the list; up to 200 are listed.
     pub changes: Vec<RowChange>,
+    /// How many rows change more than their price.
+    pub changed_rows: usize,
+    /// Whether more rows change than are listed.
+    pub changes_truncated: bool,
     /// Offers without `unit` of items whose unit changes; they must be confirmed too.
     pub offers_without_unit: Vec<OfferWithoutUnit>,
     /// The guard, in percent either way.
@@ -336,6 +343,8 @@ pub fn report(
     });
     moves.truncate(MOST_MOVES.max(large_moves.min(MOST_FAULTS)));
     faults.sort_by(|a, b| a.row.cmp(&b.row).then(a.column.cmp(&b.column)));
+    let changed_rows = changes.len();
+    changes.truncate(MOST_CHANGES);
     let errors_truncated = faults.len() > MOST_FAULTS;
     let importable = faults.is_empty();
     faults.truncate(MOST_FAULTS);
@@ -360,6 +369,8 @@ pub fn report(
         price_moves: moves,
         large_moves,
         changes,
+        changed_rows,
+        changes_truncated: changed_rows > MOST_CHANGES,
         offers_without_unit,
         largest_move_pct: rules.largest_move_pct,
         errors: faults,

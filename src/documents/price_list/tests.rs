@@ -323,3 +323,30 @@ fn every_row_that_changes_is_named() {
         (&"material".into(), &"subcontract".into())
     );
 }
+
+/// However long the list is, its report is not.
+#[test]
+fn rows_that_change_are_counted_and_the_first_of_them_listed() {
+    let mut doc = demo();
+    let first = doc.items.iter().next().unwrap().clone();
+    let code = |i: usize| format!("item-{i}");
+    let items = (0..4900).map(|i| Item { code: Code::new(&code(i)).unwrap(), ..first.clone() });
+    doc.items = List::new(items.collect()).unwrap();
+    let report = |rows: usize| {
+        let mut list = String::from("code,price,name\n");
+        for i in 0..rows {
+            list.push_str(&format!("{},{},Renamed\n", code(i), first.price));
+        }
+        let (report, _) = read(list.as_bytes(), &doc, RULES);
+        serde_json::to_value(report).unwrap()
+    };
+    for (rows, listed) in [(0, 0), (200, 200), (201, 200), (4900, 200)] {
+        let told = report(rows);
+        let changes = told["changes"].as_array().unwrap();
+        assert_eq!((changes.len(), &told["updated"]), (listed, &rows.into()), "{rows}");
+        assert_eq!((&told["changed_rows"], &told["changes_truncated"]), (&rows.into(), &(rows > 200).into()));
+        let in_order =
+            |(i, change): (usize, &serde_json::Value)| change["row"].as_u64() == Some(i as u64 + 2);
+        assert!(changes.iter().enumerate().all(in_order), "{rows}: in the order of the list");
+    }
+}

@@ -132,7 +132,8 @@ async fn passed_over(state: &AppState, base: &VersionRow) -> Result<Vec<String>,
 /// fault of every row is listed and nothing is written. Send it with `validate_only=true` first: that answers the report
 /// alone, with the faults in it. Prices that move further than `largest_move_pct` must be confirmed. Where the unit of an item
 /// changes, prices are compared by the unit before; a unit of another kind must always be confirmed, and so must offers of the
-/// item that name no unit of their own. Every row that changes more than its price is named.
+/// item that name no unit of their own. Rows that change more than their price are named, up to 200 of
+/// them, and counted.
 #[utoipa::path(post, path = "/v1/price-books/{id}/imports", tag = "price books", operation_id = "importPriceList",
     request_body(content = String, content_type = "text/csv", description = "UTF-8, a header line, commas, decimal points, CRLF or LF.",
         example = json!("code,price\r\nchannel-4-light-4ft,28.50\r\n")),
