@@ -41,7 +41,8 @@ the top of the answer. Errors are `application/problem+json` and list every faul
 documents the kinds. Unknown members and parameters are refused. Where keys have a quota, every answer says what is left of it: \
 `RateLimit: \"perkey\";r=<requests left>;t=<seconds until there is one more>`, and `RateLimit-Policy: \"perkey\";q=<requests>;w=<seconds>`.\n\n\
 What has happened is dated up to today at the office, by its time zone (`RILLCAST_TIME_ZONE`): a paper that goes out, a yes or a \
-no, a payment, a cost that was spent, a record of work. A later day is `in_the_future`.\n\n\
+no, a payment, a cost that was spent, a record of work. A later day is `in_the_future`. Progress reported on a plan is not held \
+against today: a plan is tried ahead with it.\n\n\
 Cautions and checks are reminders: local codes, the authority that permits the discharge and licensed practice go before \
 them."
     ),
@@ -120,10 +121,10 @@ pub fn build() -> utoipa::openapi::OpenApi {
         )
     };
     for item in document.paths.paths.values_mut() {
-        let operations = [&mut item.get, &mut item.post, &mut item.patch, &mut item.delete, &mut item.put]
-            .into_iter()
-            .flatten();
-        for operation in operations {
+        let posted = item.post.as_mut().map(|operation| (true, operation));
+        let others = [&mut item.get, &mut item.patch, &mut item.delete, &mut item.put];
+        let others = others.into_iter().flatten().map(|operation| (false, operation));
+        for (is_post, operation) in posted.into_iter().chain(others) {
             // These are read by `OptionalBody`.
             let optional = [
                 "createEstimate",
@@ -147,7 +148,9 @@ pub fn build() -> utoipa::openapi::OpenApi {
             }
             describe_repeats(operation);
             let declared = declared(operation);
-            let refused = problem(&refusals(operation, &declared));
+            // In front of one that takes no body it is looked whether one is sent.
+            let waits = is_post || operation.request_body.is_some();
+            let refused = problem(&refusals(operation, &declared, waits));
             operation.responses.responses.insert("4XX".to_owned(), refused);
             operation.responses.responses.insert(
                 "5XX".to_owned(),
@@ -200,8 +203,8 @@ fn declared(operation: &mut utoipa::openapi::path::Operation) -> Vec<u64> {
     list.as_ref().and_then(|l| l.as_array()).into_iter().flatten().filter_map(|s| s.as_u64()).collect()
 }
 
-/// With which statuses an operation refuses, from what it takes and what its handler declares.
-fn refusals(operation: &utoipa::openapi::path::Operation, declared: &[u64]) -> String {
+/// With which statuses an operation refuses, from what it takes and what its handler declares. `waits` says that a body is waited for.
+fn refusals(operation: &utoipa::openapi::path::Operation, declared: &[u64], waits: bool) -> String {
     use utoipa::openapi::path::ParameterIn;
     let parameters: Vec<_> = operation
         .parameters
@@ -230,14 +233,16 @@ fn refusals(operation: &utoipa::openapi::path::Operation, declared: &[u64]) -> S
     if negotiated {
         out.push("406 no form of the answer is in `Accept`");
     }
-    if body {
+    if waits {
         out.push("408 the body did not come in time");
     }
     if writes || body || declared.contains(&409) {
         out.push("409 what is there does not allow it; the detail says why");
     }
-    if header("If-Match") {
+    if header("If-None-Match") && header("If-Match") {
         out.push("412 it has changed since it was read, or `If-None-Match` names what is there");
+    } else if header("If-Match") {
+        out.push("412 it has changed since it was read");
     }
     if body {
         out.push("413 the body is too large");

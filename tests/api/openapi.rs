@@ -441,3 +441,16 @@ fn what_is_read_may_refuse_as_well_and_the_document_says_so() {
     assert_eq!(with("422"), of(&[&files[..], &anew[..]].concat()));
     assert!(!rillcast::http::openapi::text().contains("x-refuses"), "said in words alone");
 }
+
+/// Whether it is read or only looked at, a body that does not come is waited for.
+#[test]
+fn what_waits_for_a_body_says_that_it_may_not_come_in_time() {
+    let mut without = 0;
+    for operation in operations() {
+        let waits = operation.media().is_some() || operation.method == Method::POST;
+        without += usize::from(waits && operation.media().is_none());
+        let told = text(&operation.value["responses"]["4XX"], "description");
+        assert_eq!(told.contains("408 "), waits, "{}: {told}", operation.id);
+    }
+    assert!(without >= 5, "only {without} take no body");
+}

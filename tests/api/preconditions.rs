@@ -68,6 +68,8 @@ async fn what_is_written_under_a_tag_is_declared_and_nothing_else_is() {
             // Where something is made or made again, the other header says which of the two is meant.
             assert_eq!(operation.takes_header("If-None-Match"), !needed, "{id}");
             assert_eq!((told.contains("412 "), told.contains("428 ")), (true, needed), "{id}: {told}");
+            // What is told of a header is told where that header is listed.
+            assert_eq!(told.contains("`If-None-Match`"), !needed, "{id}: {told}");
             operation
                 .answer_to(&shared, &papers, under("\"x\", W/\"y\""))
                 .await
