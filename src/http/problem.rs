@@ -57,7 +57,7 @@ kinds! {
     HEADERS_TOO_LARGE = "headers-too-large", 431, "The headers are too many or too large", "The detail names the limits.";
     INTERNAL = "internal", 500, "Something went wrong inside", "Report the instance id. What it should write may have been written all the same: send it again with the same Idempotency-Key, or read it first.";
     OVERLOADED = "overloaded", 503, "The service is busy", "Try again after `Retry-After` seconds.";
-    DEADLINE = "deadline", 503, "The request took too long", "What it should write may have been written all the same: send it again with the same Idempotency-Key after `Retry-After` seconds, or read it first.";
+    DEADLINE = "deadline", 503, "The request took too long", "Where it is too much to compute, ask for less at once: fewer outlets or options, or the channel systems named. What it should write may have been written all the same: send it again with the same Idempotency-Key after `Retry-After` seconds, or read it first.";
     DISK_FULL = "disk-full", 503, "The disk of the database is full", "Nothing was written. Whoever runs the service must make room; then send it again.";
     DISK_FAILS = "disk-fails", 503, "The disk of the database fails", "Whoever runs the service must look at the disk. What it should write may have been written all the same: send it again with the same Idempotency-Key after `Retry-After` seconds, or read it first.";
     PERIOD_OVERLAP = "period-overlap", 409, "Two versions would hold on the same day", "The errors list the days that are free; name other days, or end the version before with `ends_previous`.";

@@ -71,7 +71,7 @@ pub struct SecondLook {
 pub struct Beside<'b> {
     /// First day for which the book holds.
     pub day: Date,
-    /// The version before it in its book.
+    /// The published version of its book that it follows.
     pub before: Option<&'b BookDoc>,
 }
 
