@@ -363,6 +363,39 @@ fn the_calculator_says_that_trucks_unload_faster_than_the_crew_places() {
     );
 }
 
+/// Trucks come as the way unloads them; behind a slower crew each waits for those ahead of it.
+#[test]
+fn concrete_ages_in_the_line_of_trucks_that_wait() {
+    let told = |hours: &'static str| {
+        let book = book_with(|b| {
+            let way = &mut b["concrete_ways"][0];
+            (way["unloading_per_unit"], way["travel"]) = (json!("3 min"), json!("15 min"));
+            let rates = b["labor"].as_array_mut().unwrap();
+            let pour = rates.iter_mut().find(|r| r["task"] == "pour").unwrap();
+            let crew = pour["crew"].as_array().unwrap().iter().map(|c| c["count"].as_i64().unwrap());
+            assert_eq!(crew.sum::<i64>(), 3);
+            let by_volume =
+                pour["rates"].as_array_mut().unwrap().iter_mut().find(|r| r["measure"] == "concrete_ordered");
+            by_volume.unwrap()["hours"] = json!(hours);
+        });
+        let body = json!({"volume": "28.75 yd3", "waste_pct": "0", "concrete_way": "plant"});
+        let trucks = ask_of(&book, body)["days"][0]["trucks"].take();
+        let loads = trucks["trucks"].as_array().unwrap().iter().map(|t| t["load"]["value"].clone());
+        assert_eq!(loads.collect::<Vec<_>>(), ["10", "10", "8.75"]);
+        assert_eq!(trucks["within_limit"], true);
+        let [told] = trucks["warnings"].as_array().unwrap().as_slice() else { panic!("{trucks}") };
+        told.as_str().unwrap().split_once("; by it ").map(|(_, late)| late.to_owned())
+    };
+    // Every 30 min one comes, 25 min old. At 5 min a yard they are empty after 50, 100 and 143.75 min.
+    let third = "truck 3 is empty 108.75 min after batching began, the limit is 90 min (2 trucks beyond it)";
+    assert_eq!(told("0.25").as_deref(), Some(third));
+    // At 7 min after 70, 140 and 201.25 min.
+    let third = "truck 3 is empty 166.25 min after batching began, the limit is 90 min (3 trucks beyond it)";
+    assert_eq!(told("0.35").as_deref(), Some(third));
+    // At 4 min after 40, 80 and 115 min: 65, 75 and 80 min old.
+    assert_eq!(told("0.2"), None);
+}
+
 #[test]
 fn the_mix_is_named_where_concrete_is_bought_by_volume() {
     let answer = ask(json!({"volume": "2 yd3"}));

@@ -116,6 +116,32 @@ pub fn placing_minutes(volume: Volume, per_unit: Span, unit: Unit) -> Option<i64
     i64::try_from(div_round(scaled, unit.factor()?.checked_mul(60)?)).ok()
 }
 
+/// Ages of the concrete of trucks that stand in line, each when it is empty; `None` beyond 64 bits.
+///
+/// # Formula
+/// `empty = max(arrives, empty of the one ahead) + placing`, `age = empty - arrives + before`
+/// # Units
+/// hundredths of a minute: `trucks` as arrival and time to place, in order; `before` from batching to arrival
+/// # Valid for
+/// one place to unload, where each truck comes when it was ordered for and waits its turn
+/// # Source
+/// definition
+/// # Example
+/// ```
+/// use rillcast::compute::concrete::trucks::ages_in_line;
+/// // every half hour, 50, 50 and 43.75 min to place, 25 min on the way
+/// let ages = ages_in_line(&[(0, 5_000), (3_000, 5_000), (6_000, 4_375)], 2_500);
+/// assert_eq!(ages, Some(vec![7_500, 9_500, 10_875]));
+/// ```
+pub fn ages_in_line(trucks: &[(i64, i64)], before: i64) -> Option<Vec<i64>> {
+    let mut free = i64::MIN;
+    let aged = trucks.iter().map(|(arrives, placing)| {
+        free = free.max(*arrives).checked_add(*placing)?;
+        free.checked_sub(*arrives)?.checked_add(before)
+    });
+    aged.collect()
+}
+
 /// Hundredths of a minute as minutes.
 fn minutes(hundredths: i64) -> Quantity {
     let (mantissa, places) = trim(hundredths, 2);
@@ -170,7 +196,7 @@ pub(super) fn sequence(
     let full = loads.first().filter(|_| loads.len() > 1).copied().unwrap_or(*truck_capacity);
     let interval = placing_minutes(full, per_unit, unit)?.max(1);
     let limit_h = hundredths(Some(limit));
-    let (mut trucks, mut late) = (Vec::new(), Vec::new());
+    let (mut trucks, mut late, mut in_line) = (Vec::new(), Vec::new(), Vec::new());
     let mut arrives = 0_i64;
     for (i, load) in loads.iter().enumerate() {
         let unloads = placing_minutes(*load, per_unit, unit)?;
@@ -180,6 +206,7 @@ pub(super) fn sequence(
             late.push((number, age));
         }
         let empty = arrives.checked_add(unloads)?;
+        in_line.push(arrives);
         trucks.push(Truck {
             number,
             load: Quantity::volume(*load, unit),
@@ -216,26 +243,29 @@ pub(super) fn sequence(
     if travel.is_none() {
         warnings.push("no travel time from the plant is known: ages count without it".to_owned());
     }
-    let slower = by_crew(unit, book).filter(|crew| crew.seconds() > per_unit.seconds()).map(|crew| {
-        let placed = loads.iter().map(|load| placing_minutes(*load, crew, unit));
-        let oldest = placed.zip(1_i64..).filter_map(|(placed, number)| Some((placed?, number)));
-        // the first of those that take longest
-        let oldest = oldest.max_by_key(|(placed, number)| (*placed, -number));
-        let age = oldest.and_then(|(placed, number)| Some((batch.checked_add(road)?.checked_add(placed)?, number)));
-        let beyond = age.filter(|(age, _)| *age > limit_h).map_or_else(String::new, |(age, number)| {
+    let slower = by_crew(unit, book).filter(|crew| crew.seconds() > per_unit.seconds());
+    let slower = slower.and_then(|crew| {
+        let line = in_line.into_iter().zip(loads);
+        let line = line.map(|(arrives, load)| Some((arrives, placing_minutes(*load, crew, unit)?)));
+        let aged = ages_in_line(&line.collect::<Option<Vec<_>>>()?, batch.checked_add(road)?)?;
+        let beyond = aged.iter().filter(|age| **age > limit_h).count();
+        // the first of the oldest
+        let oldest = aged.into_iter().zip(1_i64..).max_by_key(|(age, number)| (*age, -number));
+        let told = oldest.filter(|_| beyond > 0).map_or_else(String::new, |(age, number)| {
+            let several = if beyond > 1 { worded!(" ({} trucks beyond it)", beyond) } else { String::new() };
             worded!(
-                "; by it truck {number} is empty {} after batching began, the limit is {}",
+                "; by it truck {number} is empty {} after batching began, the limit is {}{several}",
                 minutes(age),
                 minutes(limit_h)
             )
         });
-        worded!(
+        Some(worded!(
             "a {unit} is to be placed in {} min {whose}, but by the rate of `{}` the crew takes {} min: trucks wait, and their \
-             concrete ages, longer than reckoned{beyond}",
+             concrete ages, longer than reckoned{told}",
             super::ways::minutes(per_unit.seconds()),
             Task::Pour,
             super::ways::minutes(crew.seconds())
-        )
+        ))
     });
     let is_slower = slower.is_some();
     warnings.extend(slower);
