@@ -97,13 +97,52 @@ fn free(check: &mut Check<'_>, offer: &SupplierOffer, asked: Option<Decimal>, at
     }
 }
 
-/// Two prices of one supplier for one pack on the same terms: the lower would be bought, whichever holds.
+/// So many different prices for one offer are held against each other, no more.
+const MOST_LADDERS: usize = 20;
+
+/// What an offer costs by the pack: from how many packs on, and at what price, the fewest that are sold first.
+#[derive(PartialEq, Eq)]
+struct Ladder(Vec<(i64, Decimal)>);
+
+impl Ladder {
+    fn of(offer: &SupplierOffer, asked: Decimal) -> Self {
+        let least = offer.least_packs.map_or(1, |n| n.get());
+        let mut steps = vec![(least, asked)];
+        for step in &offer.breaks {
+            let (packs, price) = (step.packs.get(), step.price.decimal());
+            match steps.first_mut() {
+                Some(first) if packs <= least => first.1 = price,
+                _ => steps.push((packs, price)),
+            }
+        }
+        Self(steps)
+    }
+
+    fn at(&self, packs: i64) -> Option<Decimal> {
+        self.0.iter().rev().find(|(from, _)| *from <= packs).map(|(_, price)| *price)
+    }
+
+    /// From where on both name a price and these differ, and both prices. `None` where they differ nowhere or each is lower
+    /// somewhere: then neither is taken whatever is needed.
+    fn against(&self, other: &Self) -> Option<(i64, Decimal, Decimal)> {
+        let steps = self.0.iter().chain(&other.0);
+        let prices: Vec<_> = steps.filter_map(|(n, _)| Some((self.at(*n)?, other.at(*n)?))).collect();
+        if prices.iter().any(|(own, its)| own < its) && prices.iter().any(|(own, its)| own > its) {
+            return None;
+        }
+        let mut own = self.0.iter();
+        own.find_map(|(n, price)| {
+            let (_, its) = other.0.iter().find(|(from, its)| from == n && its != price)?;
+            Some((*n, *price, *its))
+        })
+    }
+}
+
+/// Two prices of one supplier for one pack on the same terms, one of them no dearer whatever is needed: it would be bought,
+/// whichever holds.
 fn one_price(check: &mut Check<'_>, offers: &At<'_>) {
     let doc = check.doc;
-    let asked = |offer: &SupplierOffer| {
-        price_of_pack(offer, || check.items.get(&offer.item).map_or(Decimal::ZERO, |i| i.price.decimal()))
-    };
-    let mut seen: HashMap<_, &SupplierOffer> = HashMap::new();
+    let mut seen: HashMap<_, Vec<(&SupplierOffer, Ladder)>> = HashMap::new();
     let mut found = Vec::new();
     for (i, offer) in doc.offers.iter().enumerate() {
         let SupplierOffer {
@@ -118,25 +157,34 @@ fn one_price(check: &mut Check<'_>, offers: &At<'_>) {
             lead_days,
             valid_until,
         } = offer;
-        let lead = lead_days.map_or(0, |d| d.get());
-        let terms = (supplier, item, pack, lead, least_packs.map(|n| n.get()), valid_until);
-        let Some(before) = seen.get(&terms) else {
-            seen.insert(terms, offer);
-            continue;
-        };
-        let (sum, other) = (asked(offer), asked(before));
-        if sum != other {
+        let own = check.items.get(item);
+        let ladder =
+            Ladder::of(offer, price_of_pack(offer, || own.map_or(Decimal::ZERO, |i| i.price.decimal())));
+        // What names no pack is sold by the increment of its item, and where that is one, by packs of one.
+        let by_ones = own.and_then(|i| i.increment).is_none_or(|f| f.number() == Decimal::ONE);
+        let pack = pack.map(|p| p.number()).or(by_ones.then_some(Decimal::ONE));
+        let (lead, least) = (lead_days.map_or(0, |d| d.get()), least_packs.map_or(1, |n| n.get()));
+        let before = seen.entry((supplier, item, pack, lead, least, valid_until)).or_default();
+        let other = before.iter().find_map(|(other, its)| Some((&other.order_code, ladder.against(its)?)));
+        if let Some((code, (from, own, its))) = other {
+            let place = offer.breaks.iter().rposition(|step| step.packs.get() <= from);
+            let on = if from > least { format!(" from {from} on") } else { String::new() };
             let detail = format!(
-                "the same supplier offers the same pack on the same terms as `{}` at {}, and the lower price would be taken: keep the one that holds, or name what tells them apart (pack, least order, lead days, last day)",
-                before.order_code,
-                Price::rounded(other)
+                "the same supplier offers the same pack on the same terms as `{code}` at {}{on}, and the lower price would be taken: keep the one that holds, or name what tells them apart (pack, least order, lead days, last day)",
+                Price::rounded(its)
             );
-            found.push((i, Price::rounded(sum), detail));
+            found.push((i, place, Price::rounded(own), detail));
+        }
+        if before.len() < MOST_LADDERS && before.iter().all(|(_, its)| *its != ladder) {
+            before.push((offer, ladder));
         }
     }
-    for (i, sum, detail) in found {
+    for (i, place, sum, detail) in found {
         let here = offers.element(i);
-        check.faults.value(&here.member("price"), "contradiction", &sum.to_string(), detail);
+        let breaks = here.member("breaks");
+        let step = place.map(|place| breaks.element(place));
+        let at = step.as_ref().unwrap_or(&here).member("price");
+        check.faults.value(&at, "contradiction", &sum.to_string(), detail);
     }
 }
 

@@ -105,4 +105,60 @@ fn one_offer_has_one_price() {
     ] {
         assert_eq!(with(also(other.clone())), [], "{other}");
     }
+    // said in other words
+    for same in [json!({"price": "3.80", "pack": "1"}), json!({"price": "3.80", "least_packs": 1})] {
+        let found = fault(also(same.clone()));
+        assert_eq!((found.pointer.as_str(), found.code), ("#/offers/4/price", "contradiction"), "{same}");
+    }
+    // where the item is sold by halves, whole ones are another pack
+    let halves = with(|b| {
+        let items = b["items"].as_array_mut().into_iter().flatten();
+        items.filter(|i| i["code"] == "coupling-4-light").for_each(|i| i["increment"] = json!("0.5"));
+        also(json!({"price": "3.80", "pack": "1"}))(b);
+    });
+    assert_eq!(halves, []);
+}
+
+/// The whole ladder of prices tells whether one of two offers would never be taken.
+#[test]
+fn offers_that_differ_in_their_breaks_are_compared_break_by_break() {
+    // the item costs 3.85, at Millbrook 3.62 from ten on
+    let beside = |more: Value| {
+        move |b: &mut Value| {
+            let mut offer = b["offers"][2].clone();
+            offer["order_code"] = json!("M-903");
+            for (name, value) in more.as_object().into_iter().flatten() {
+                offer[name] = value.clone();
+            }
+            if let Some(offers) = b["offers"].as_array_mut() {
+                offers.insert(3, offer);
+            }
+        }
+    };
+    let found = fault(beside(json!({"breaks": [{"packs": 10, "price": "3.00"}]})));
+    assert_eq!((found.pointer.as_str(), found.code), ("#/offers/3/breaks/0/price", "contradiction"));
+    assert_eq!(found.value.as_deref(), Some("3.00"));
+    assert!(found.detail.contains("`M-003` at 3.62 from 10 on"), "{}", found.detail);
+    let found = fault(beside(json!({"price": "3.60", "breaks": []})));
+    assert_eq!(found.pointer, "#/offers/3/price");
+    assert!(found.detail.contains("`M-003` at 3.85,"), "{}", found.detail);
+    for other in [
+        json!({}),
+        // lower for a few, dearer for many
+        json!({"price": "3.80", "breaks": []}),
+        json!({"price": "3.80", "breaks": [{"packs": 10, "price": "3.70"}]}),
+        // another break, not another price
+        json!({"breaks": []}),
+        json!({"breaks": [{"packs": 20, "price": "3.50"}]}),
+    ] {
+        assert_eq!(with(beside(other.clone())), [], "{other}");
+    }
+    // a least order beyond the break is sold by its price
+    let tens =
+        |price: &str| json!({"least_packs": 10, "price": "3.80", "breaks": [{"packs": 10, "price": price}]});
+    let both = |b: &mut Value| {
+        beside(tens("3.62"))(b);
+        b["offers"][2]["least_packs"] = json!(10);
+    };
+    assert_eq!(with(both), []);
 }
