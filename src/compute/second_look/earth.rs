@@ -1,6 +1,8 @@
 //! Soils, surfaces, drain lines, haul and water.
 
-use super::{Looks, PRACTICE, Usual, YARD, density_unit, hundredths, inches, minutes, tenths_pct, yards};
+use super::{
+    End, Looks, PRACTICE, Usual, YARD, density_unit, hundredths, inches, minutes, tenths_pct, yards,
+};
 use crate::domain::words::Soil;
 use crate::units::quantity::{Density, Mass, Quantity, Span};
 use crate::units::show::worded;
@@ -169,17 +171,21 @@ fn haul(looks: &mut Looks<'_>, rule: &HaulRule, at: &At<'_>) {
     looks.given(&at.member("tipping"), rule.tipping, &AT_THE_TRUCK);
     let us = looks.book.unit_system == UnitSystem::Us;
     let shown = |base: i64, unit: Unit| Quantity::of_base(i128::from(base), unit, 1).to_string();
+    // a speed is a length an hour
+    let end = |base: i64, end: End| looks.end(Length::from_nm(base), end).nm();
+    let (slowest, fastest) = (end(SPEED.0, End::Least), end(SPEED.1, End::Most));
+    let farthest = end(FARTHEST, End::Most);
     if let Some(speed) = rule.speed.map(|s| s.nm_per_h())
-        && !(SPEED.0..=SPEED.1).contains(&speed)
+        && !(slowest..=fastest).contains(&speed)
     {
         let unit = if us { Unit::MiPerHr } else { Unit::KmPerHr };
-        let usual = worded!("{} to {}", shown(SPEED.0, unit), shown(SPEED.1, unit));
+        let usual = worded!("{} to {}", shown(slowest, unit), shown(fastest, unit));
         let detail = worded!("a truck runs at {} here, usually {usual} ({PRACTICE})", shown(speed, unit));
         looks.note(&at.member("speed"), detail, shown(speed, unit), usual, PRACTICE);
     }
-    if let Some(way) = rule.distance.map(|d| d.nm()).filter(|d| *d > FARTHEST) {
+    if let Some(way) = rule.distance.map(|d| d.nm()).filter(|d| *d > farthest) {
         let unit = if us { Unit::Mi } else { Unit::Km };
-        let usual = worded!("up to {}", shown(FARTHEST, unit));
+        let usual = worded!("up to {}", shown(farthest, unit));
         let detail = worded!("the tip is {} away here, usually {usual} ({PRACTICE})", shown(way, unit));
         looks.note(&at.member("distance"), detail, shown(way, unit), usual, PRACTICE);
     }

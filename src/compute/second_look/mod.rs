@@ -2,7 +2,8 @@
 //!
 //! Each look has its place, what stands there, what is usual, and who says so. The ranges are as wide as honest practice, so that a
 //! look is worth it: what is typed in another unit, a percentage written as a fraction, a point left out lies beyond them. Money is
-//! never held against a sum, only against other money of the book: books are in any currency.
+//! never held against a sum, only against other money of the book: books are in any currency. Ranges end at feet, inches, yards
+//! and pounds; in metric books their ends go outward to two figures.
 //!
 //! | file | subject |
 //! |---|---|
@@ -113,9 +114,34 @@ trait Figure: Copy + PartialOrd {
     fn shown(self, show: Show) -> String;
     /// Whether it is 0.
     fn is_nothing(self) -> bool;
+    /// As the upper or lower end of a range where the office measures in metres.
+    fn metric_end(self, _: End) -> Self {
+        self
+    }
     /// What was probably meant, where a range tells it.
     fn meant(self, _: &Usual<Self>) -> Option<String> {
         None
+    }
+}
+
+/// An end of a range.
+#[derive(Clone, Copy)]
+enum End {
+    Least,
+    Most,
+}
+
+impl End {
+    /// Outward to two figures: ranges are in feet and inches, and what metric books have beside their ends is round in metres.
+    fn outward(self, base: i128) -> i128 {
+        let mut step = 1;
+        while base / step >= 100 {
+            step *= 10;
+        }
+        match self {
+            End::Least => base / step * step,
+            End::Most => (base + step - 1) / step * step,
+        }
     }
 }
 
@@ -130,12 +156,27 @@ impl Looks<'_> {
         Show(self.book.unit_system)
     }
 
+    /// An end of a range in the system of the office.
+    fn end<T: Figure>(&self, figure: T, end: End) -> T {
+        match self.book.unit_system {
+            UnitSystem::Us => figure,
+            UnitSystem::Metric => figure.metric_end(end),
+        }
+    }
+
+    /// A range in the system of the office.
+    fn for_office<T: Figure>(&self, usual: &Usual<T>) -> Usual<T> {
+        let Usual { what, least, most, source } = *usual;
+        Usual { what, least: self.end(least, End::Least), most: self.end(most, End::Most), source }
+    }
+
     fn note(&mut self, at: &At<'_>, detail: String, value: String, usual: String, source: &'static str) {
         self.found.push(SecondLook { pointer: at.pointer(), detail, value, usual, source });
     }
 
     /// A figure beyond its usual range.
     fn figure<T: Figure>(&mut self, at: &At<'_>, figure: T, usual: &Usual<T>) {
+        let usual = &self.for_office(usual);
         if (usual.least..=usual.most).contains(&figure) {
             return;
         }
@@ -144,6 +185,7 @@ impl Looks<'_> {
 
     /// The same where 0 is a word of its own: there is none of it.
     fn or_nothing<T: Figure>(&mut self, at: &At<'_>, figure: T, usual: &Usual<T>) {
+        let usual = &self.for_office(usual);
         if figure.is_nothing() || (usual.least..=usual.most).contains(&figure) {
             return;
         }
@@ -209,6 +251,9 @@ impl Figure for Length {
     fn is_nothing(self) -> bool {
         self == Length::ZERO
     }
+    fn metric_end(self, end: End) -> Self {
+        i64::try_from(end.outward(i128::from(self.nm()))).map_or(self, Length::from_nm)
+    }
 }
 
 impl Figure for Volume {
@@ -218,6 +263,9 @@ impl Figure for Volume {
     fn is_nothing(self) -> bool {
         self == Volume::ZERO
     }
+    fn metric_end(self, end: End) -> Self {
+        Volume::from_nm3(end.outward(self.nm3()))
+    }
 }
 
 impl Figure for Mass {
@@ -226,6 +274,9 @@ impl Figure for Mass {
     }
     fn is_nothing(self) -> bool {
         self.base() == 0
+    }
+    fn metric_end(self, end: End) -> Self {
+        Mass::from_base(end.outward(self.base()))
     }
 }
 

@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a test that cannot read the demo must stop")]
 
 mod before;
+mod metric;
 
 use super::{Beside, of};
 use crate::domain::demo::BOOK;
@@ -352,7 +353,7 @@ fn settings_beyond_the_usual_are_told() {
         b["unit_system"] = json!("metric");
         b["channel_systems"][0]["kerf"] = json!("90 mm");
     });
-    assert!(metric.len() == 1 && metric[0].1.contains("up to 12.7 mm"), "{metric:?}");
+    assert!(metric.len() == 1 && metric[0].1.contains("up to 13 mm"), "{metric:?}");
 }
 
 #[test]

@@ -8,8 +8,8 @@ use crate::wire::book::concrete::ConcreteWay;
 use crate::wire::book::pricing::{CategoryMarkup, Compounding, MarkupRate, MarkupScheme, RateKind};
 use crate::wire::book::work::LaborRate;
 
-/// Boards narrower than this are none: forms of them would be rows without end.
-const LEAST_BOARD: Length = Length::inches(1, 1);
+/// Boards narrower than this, an inch in metric books, are none: forms of them would be rows without end.
+const LEAST_BOARD: Length = Length::millimetres(25);
 
 pub(super) fn check(check: &mut Check<'_>) {
     work(check);
@@ -37,7 +37,7 @@ fn work(check: &mut Check<'_>) {
             check.item(&rule.item, &[D::Count], "a board", &here.member("item"));
             check.positive(rule.board_length, "a board", &here.member("board_length"));
             if rule.board_width < LEAST_BOARD {
-                let rule = "a board is at least 1 in wide";
+                let rule = "a board is at least 1 in (25 mm) wide";
                 check.add(&here.member("board_width"), "out_of_range", rule);
             }
             for (name, nominal, other) in [

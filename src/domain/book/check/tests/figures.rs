@@ -17,6 +17,14 @@ fn told(cases: &[(Change, &str, &str, &str, &str)]) {
 }
 
 #[test]
+fn a_board_is_an_inch_wide_in_either_system() {
+    let wide = |width: &str| with(|b| b["forms"]["board_width"] = json!(width));
+    assert_eq!(wide("25 mm"), []);
+    assert_eq!(wide("1 in"), []);
+    assert_eq!(wide("24.9 mm"), [("#/forms/board_width".to_owned(), "out_of_range")]);
+}
+
+#[test]
 fn hire_and_pallets_cost_something() {
     let rule = "costs more than nothing";
     told(&[
