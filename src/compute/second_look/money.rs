@@ -4,7 +4,7 @@ use super::{Looks, PRACTICE, Usual, prices, tenths_pct};
 use crate::units::show::worded;
 use crate::units::{Amount, Percent};
 use crate::wire::At;
-use crate::wire::book::pricing::{MarkupRate, MarkupScheme, RateKind};
+use crate::wire::book::pricing::{MarkupRate, MarkupScheme, RateKind, Tax};
 use crate::wire::book::work::Equipment;
 use rust_decimal::Decimal;
 
@@ -39,6 +39,8 @@ const STEPS: [Step; 3] = [
 
 const TAX: Usual<Percent> =
     Usual { what: "the rate of a tax", least: tenths_pct(5), most: Percent::whole(30), source: PRACTICE };
+/// What a district or a city adds to the tax of a state may be as little as this.
+const ADDED_TAX: Usual<Percent> = Usual { least: Percent::from_millionths(500), ..TAX };
 
 /// Hours of the middle wage that the least charge, a step of the quoted figure and a least order come to at most.
 const LEAST_CHARGE_HOURS: i64 = 1000;
@@ -55,12 +57,21 @@ pub(super) fn look(looks: &mut Looks<'_>) {
     let list = root.member("taxes");
     for (i, tax) in book.taxes.iter().enumerate() {
         let here = list.element(i);
-        looks.or_nothing(&here.member("rate_pct"), tax.rate_pct, &TAX);
+        let added = book.taxes.iter().enumerate().any(|(n, other)| n != i && adds_to(tax, other));
+        looks.or_nothing(&here.member("rate_pct"), tax.rate_pct, if added { &ADDED_TAX } else { &TAX });
     }
     let list = root.member("equipment");
     for (i, machine) in book.equipment.iter().enumerate().filter(|(_, m)| !m.owned.0) {
         hire(looks, machine, &list.element(i));
     }
+}
+
+/// Whether a tax comes on top of another: one of a usual rate that falls on the same in the same place.
+fn adds_to(tax: &Tax, other: &Tax) -> bool {
+    let anywhere = tax.places.is_empty() || other.places.is_empty();
+    other.rate_pct >= TAX.least
+        && tax.categories.iter().any(|category| other.categories.contains(category))
+        && (anywhere || tax.places.iter().any(|place| other.places.contains(place)))
 }
 
 fn one_scheme(looks: &mut Looks<'_>, scheme: &MarkupScheme, at: &At<'_>) {

@@ -4,6 +4,7 @@
 
 mod before;
 mod metric;
+mod taxes;
 
 use super::{Beside, of};
 use crate::domain::demo::BOOK;
