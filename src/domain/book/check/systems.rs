@@ -265,8 +265,13 @@ fn details(check: &mut Check<'_>) {
     }
     for (i, class) in doc.use_classes.iter().enumerate().filter(|(_, u)| u.crossing.is_wheeled()) {
         let here = classes.element(i);
-        feet_only(check, class.en_1433, "EN 1433", &here.member("en_1433"));
-        feet_only(check, class.asme_a112_6_3, "ASME A112.6.3", &here.member("asme_a112_6_3"));
+        // a class of the other standard is told as that alone
+        if class.en_1433.is_en_1433() {
+            feet_only(check, class.en_1433, "EN 1433", &here.member("en_1433"));
+        }
+        if !class.asme_a112_6_3.is_en_1433() {
+            feet_only(check, class.asme_a112_6_3, "ASME A112.6.3", &here.member("asme_a112_6_3"));
+        }
     }
     let class_of = |needed: Crossing| doc.use_classes.iter().enumerate().find(|(_, u)| u.crossing == needed);
     if let (Some((_, feet)), Some((i, wheels))) = (class_of(Crossing::Feet), class_of(Crossing::Wheels)) {

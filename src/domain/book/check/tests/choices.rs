@@ -20,6 +20,11 @@ fn what_bears_feet_only_is_no_class_for_wheels() {
         assert_eq!(found.allowed.first().map(String::as_str), Some(least), "{:?}", found.allowed);
     }
     assert_eq!(with(|b| b["use_classes"][1]["asme_a112_6_3"] = json!("medium_duty")), []);
+    // a class of the other standard is that and nothing more
+    for (name, class) in [("en_1433", "light_duty"), ("asme_a112_6_3", "A15")] {
+        let found = fault(|b| b["use_classes"][1][name] = json!(class));
+        assert_eq!((found.pointer, found.code), (format!("#/use_classes/1/{name}"), "contradiction"));
+    }
 }
 
 #[test]
