@@ -49,6 +49,10 @@ fn units(looks: &mut Looks<'_>, before: &BookDoc) {
         let here = list.element(i);
         let here = here.member("unit");
         let Item { code, unit, price, .. } = item;
+        // of what is free, or was, no unit tells anything; what is free is told by itself
+        if price.decimal().is_zero() || old.price.decimal().is_zero() {
+            continue;
+        }
         let value = worded!("{price} by the {unit}");
         let was = worded!("{} by the {}", old.price, old.unit);
         match price_by(*price, *unit, old.unit) {

@@ -32,6 +32,19 @@ fn what_did_not_change_with_the_version_before_is_told() {
         (tip["unit"], tip["price"]) = (json!("ft3"), json!("0.50"));
     });
     assert_eq!(found, []);
+    // nothing is compared with what was free, and what is free now is told once
+    let free = book(|b| item(b, "tip-soil")["price"] = json!("0"));
+    let beside = Beside { day: date(2026, 3, 2), before: Some(&free) };
+    let dear = book(|b| {
+        let tip = item(b, "tip-soil");
+        (tip["unit"], tip["price"]) = (json!("ft3"), json!("0.52"));
+    });
+    assert_eq!(of(&dear, beside), []);
+    let found = looks(|b| {
+        let tip = item(b, "tip-soil");
+        (tip["unit"], tip["price"]) = (json!("ft3"), json!("0"));
+    });
+    assert_eq!(found.iter().map(|(at, ..)| at.as_str()).collect::<Vec<_>>(), ["#/items/65/price"]);
     let found = looks(|b| b["currency"] = json!("CAD"));
     assert_eq!(found, told("#/currency", "CAD", "USD, or other prices"));
     let dearer: Change = |b| {
