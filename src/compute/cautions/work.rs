@@ -72,7 +72,7 @@ pub(super) fn utilities(measures: &Measures, show: Show) -> Caution {
         text: "Have underground utilities located and marked before any digging, and wait out the notice the law of the \
                place sets. Dig by hand near the marks."
             .to_owned(),
-        source: "29 CFR 1926.651(b) (read)",
+        source: "29 CFR 1926.651(b) (from memory)",
     }
 }
 

@@ -13,7 +13,8 @@ use crate::wire::water::WaterRules;
 
 const FM_5_434: &str = "US Army FM 5-434 table 1-1 (read second-hand); the range about it is common practice";
 const D2321: &str = "ASTM D2321-05 (read) takes the usual value; the range about it is common practice";
-const CODES: &str = "plumbing codes have 0.5 to 2 %; the range about them is common practice";
+const CODES: &str =
+    "a city's code table has least falls of 0.5 to 2 % (read); the range about them is common practice";
 
 const fn growth(what: &'static str, least: i64, most: i64) -> Usual<Factor> {
     Usual { what, least: hundredths(least), most: hundredths(most), source: FM_5_434 }
@@ -97,7 +98,7 @@ const CLOGGED: Usual<Percent> = Usual {
     what: "the clogged part of a grate",
     least: Percent::whole(5),
     most: Percent::whole(90),
-    source: "HEC-22 takes 50 % in a sag (from memory); the range about it is common practice",
+    source: "TxDOT takes 50 % in a sag (read); the range about it is common practice",
 };
 const FREEBOARD: Usual<Length> = Usual {
     what: "room under or water over a grate",
@@ -170,11 +171,11 @@ fn haul(looks: &mut Looks<'_>, rule: &HaulRule, at: &At<'_>) {
     looks.given(&at.member("loading"), rule.loading, &AT_THE_TRUCK);
     looks.given(&at.member("tipping"), rule.tipping, &AT_THE_TRUCK);
     let us = looks.book.unit_system == UnitSystem::Us;
-    let shown = |base: i64, unit: Unit| Quantity::of_base(i128::from(base), unit, 1).to_string();
     // a speed is a length an hour
     let end = |base: i64, end: End| looks.end(Length::from_nm(base), end).nm();
     let (slowest, fastest) = (end(SPEED.0, End::Least), end(SPEED.1, End::Most));
     let farthest = end(FARTHEST, End::Most);
+    let shown = |base: i64, unit: Unit| Quantity::of_base(i128::from(base), unit, 1).to_string();
     if let Some(speed) = rule.speed.map(|s| s.nm_per_h())
         && !(slowest..=fastest).contains(&speed)
     {
