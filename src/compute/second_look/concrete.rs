@@ -2,6 +2,7 @@
 
 use super::earth::density;
 use super::{Looks, PRACTICE, Usual, YARD, hundredths, minutes, yards};
+use crate::domain::book::label_yield;
 use crate::units::quantity::{Mass, Quantity, Span, UnitSystem};
 use crate::units::show::worded;
 use crate::units::{Amount, Factor, Length, Percent, Unit, Volume};
@@ -60,7 +61,7 @@ const TRIP: Usual<Span> =
 const MIXING: Usual<Span> =
     Usual { what: "mixing a bag", least: Span::from_seconds(30), most: minutes(30), source: PRACTICE };
 
-/// What a bag yields by its label: 0.15 ft³ for each 20 lb.
+/// Where the yield of a label comes from.
 const LABEL: &str = "label values are 0.15 ft3 for each 20 lb (ASTM C387, from memory); the range about them is common practice";
 
 pub(super) fn look(looks: &mut Looks<'_>) {
@@ -126,13 +127,6 @@ fn free(looks: &mut Looks<'_>, hire: Amount, at: &At<'_>) {
         let detail = "the trailer costs no hire; right where it is lent with the concrete".to_owned();
         looks.note(at, detail, hire.to_string(), "more than nothing".to_owned(), PRACTICE);
     }
-}
-
-/// What a bag of a weight yields by its label.
-pub(super) fn label_yield(weight: Mass) -> Volume {
-    let cubic_foot = Unit::Ft3.factor().unwrap_or(1);
-    // 0.0075 ft³ a pound; a pound has 45 359 237 of the base.
-    Volume::from_nm3(weight.base() * (cubic_foot / 1_000_000) / 45_359_237 * 7_500)
 }
 
 /// A bag that yields less than three quarters of its label, or more than a quarter beyond it.

@@ -1,7 +1,7 @@
 //! Prices of items beside their like: what things cost for their size. Sums are compared with sums of the same book alone.
 
-use super::concrete::label_yield;
 use super::{Looks, PRACTICE};
+use crate::domain::book::label_yield;
 use crate::units::show::worded;
 use crate::units::{Amount, Length, Volume};
 use crate::wire::book::Item;

@@ -1,5 +1,6 @@
 //! A price book that has passed the check of its day: every code it names exists, every part that a system needs is there.
 
+mod bags;
 pub mod check;
 pub mod difference;
 mod offered;
@@ -14,6 +15,7 @@ use crate::wire::book::systems::{ChannelSystem, Pipe, SettingDetail};
 use crate::wire::book::work::{Equipment, LaborRate, Trade};
 use crate::wire::book::{BookDoc, Item};
 use crate::wire::{Code, Faults};
+pub use bags::label_yield;
 pub use offered::{Listed, Offered, price_of_pack};
 use rustc_hash::FxHashMap;
 

@@ -1,6 +1,7 @@
 //! Ground and concrete.
 
 use super::Check;
+use crate::domain::book::label_yield;
 use crate::domain::words::Soil;
 use crate::units::show::Show;
 use crate::units::{Amount, Dimension as D, Factor, Length, Volume};
@@ -330,10 +331,8 @@ fn concrete(check: &mut Check<'_>) {
                 }
                 check.item(item, &[D::Count], "a bag", &here.member("item"));
                 volume(check, *bag_yield, &here.member("bag_yield"));
-                // Label yield is 0.15 ft³ for 20 lb; twice that is a mistake.
-                let cubic_foot = crate::units::Unit::Ft3.factor().unwrap_or(1);
-                let label = bag_weight.base() / 45_359_237 * cubic_foot * 15 / 2000;
-                if bag_yield.nm3() > 2 * label {
+                // Twice the yield of the label is a mistake.
+                if bag_yield.nm3() > 2 * label_yield(*bag_weight).nm3() {
                     check.add(
                         &here.member("bag_yield"),
                         "implausible",

@@ -17,6 +17,19 @@ fn told(cases: &[(Change, &str, &str, &str, &str)]) {
 }
 
 #[test]
+fn what_a_label_says_follows_every_part_of_a_pound() {
+    // twice 0.08175 ft3 by its label
+    let bag = |weight: &str, bag_yield: &str| {
+        with(|b| {
+            let way = &mut b["concrete_ways"][1];
+            (way["bag_weight"], way["bag_yield"]) = (json!(weight), json!(bag_yield));
+        })
+    };
+    assert_eq!(bag("10.9 lb", "0.1634 ft3"), []);
+    assert_eq!(bag("10.9 lb", "0.1636 ft3"), [("#/concrete_ways/1/bag_yield".to_owned(), "implausible")]);
+}
+
+#[test]
 fn a_board_is_an_inch_wide_in_either_system() {
     let wide = |width: &str| with(|b| b["forms"]["board_width"] = json!(width));
     assert_eq!(wide("25 mm"), []);
