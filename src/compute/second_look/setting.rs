@@ -150,6 +150,11 @@ enum Role {
 }
 
 impl Role {
+    /// Whether one item may be both: bars driven as stakes hold channel as well.
+    fn goes_with(self, other: Role) -> bool {
+        self == other || matches!((self, other), (Role::Bar, Role::Hanger) | (Role::Hanger, Role::Bar))
+    }
+
     const fn word(self) -> &'static str {
         match self {
             Role::Channel => "channel",
@@ -172,7 +177,7 @@ fn two_roles(looks: &mut Looks<'_>) {
             told.insert(item, (role, pointer));
             continue;
         };
-        if *before == role {
+        if before.goes_with(role) {
             continue;
         }
         let detail =
@@ -261,6 +266,15 @@ fn roles(book: &BookDoc) -> Vec<(&Code, Role, String)> {
             if let Some(code) = part {
                 name(code, Role::Fitting, &here.member(member));
             }
+        }
+        let (bends, branches) = (here.member("bends"), here.member("reducing_branches"));
+        for (n, bend) in pipe.bends.iter().enumerate() {
+            let place = bends.element(n);
+            name(&bend.item, Role::Fitting, &place.member("item"));
+        }
+        for (n, branch) in pipe.reducing_branches.iter().enumerate() {
+            let place = branches.element(n);
+            name(&branch.item, Role::Fitting, &place.member("item"));
         }
     }
     out

@@ -349,7 +349,22 @@ fn settings_beyond_the_usual_are_told() {
             "#/channel_systems/0/screw",
             "`#/channel_systems/0/stock/1/item`",
         ),
+        (
+            |b| b["pipes"][0]["bends"][1]["item"] = json!("pipe-4-sewer-10ft"),
+            "#/pipes/0/bends/1/item",
+            "`#/pipes/0/item`",
+        ),
+        (
+            |b| {
+                let item = b["pipes"][0]["item"].clone();
+                b["pipes"][0]["reducing_branches"] = json!([{"pipe": b["pipes"][0]["code"], "item": item}]);
+            },
+            "#/pipes/0/reducing_branches/0/item",
+            "`#/pipes/0/item`",
+        ),
     ]);
+    // bars driven as stakes hold channel too
+    silent(&[|b| b["hangers"]["item"] = json!("bar-4-20ft")]);
     let metric = looks(|b| {
         b["unit_system"] = json!("metric");
         b["channel_systems"][0]["kerf"] = json!("90 mm");
