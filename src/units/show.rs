@@ -1,7 +1,7 @@
 //! Lengths as a foreman writes them, for the working beside each figure.
 
 use super::decimal::{Plain, plain};
-use super::exact::{Area, Length, Volume};
+use super::exact::{Area, Length, Volume, div_round};
 use super::quantity::{Digits, Figure, Quantity, UnitSystem};
 use super::unit::Unit;
 use arrayvec::ArrayString;
@@ -26,10 +26,11 @@ impl Show {
     /// let metre = Length::METRE;
     /// assert_eq!(apart(metre, Length::millimetres(1002)), ["1 m", "1.002 m"]);
     /// assert_eq!(apart(metre, Length::from_nm(1_000_040_000)), ["1 m", "1.00004 m"]);
+    /// assert_eq!(apart(metre, Length::from_nm(999_980_000)), ["1 m", "999.98 mm"]);
     /// ```
     pub fn lengths_apart(self, one: Length, other: Length) -> [ShownLength; 2] {
         let with = |more| [one, other].map(|length| ShownLength { length, system: self.0, more });
-        let is_told = |[one, other]: &[ShownLength; 2]| one.to_string() != other.to_string();
+        let is_told = |[one, other]: &[ShownLength; 2]| !one.reads_as_much_as(*other);
         // six more are less than a nanometre of every unit
         (0..6).map(with).find(is_told).unwrap_or_else(|| with(if one == other { 0 } else { 6 }))
     }
@@ -219,6 +220,37 @@ pub struct ShownLength {
     more: u8,
 }
 
+impl ShownLength {
+    /// The unit and places in which it is written where it is no exact fraction of an inch.
+    fn decimal(self) -> (Unit, u8) {
+        let size = Length::from_nm(self.length.nm().abs());
+        let (unit, places) = match self.system {
+            UnitSystem::Metric if size < Length::METRE => (Unit::Mm, 1),
+            UnitSystem::Metric => (Unit::M, 3),
+            UnitSystem::Us if size < Length::FOOT => (Unit::In, 3),
+            UnitSystem::Us => (Unit::Ft, 3),
+        };
+        (unit, places + self.more)
+    }
+
+    /// What is read, as a fraction of nanometres.
+    fn read(self) -> (i128, i128) {
+        let nm = i128::from(self.length.nm());
+        if self.system == UnitSystem::Us && nm % i128::from(SIXTEENTH) == 0 {
+            return (nm, 1);
+        }
+        let (unit, places) = self.decimal();
+        let (one, parts) = (unit.factor().unwrap_or(1), 10_i128.pow(places.into()));
+        (div_round(nm * parts, one) * one, parts)
+    }
+
+    /// Whether another reads as the same length, in whatever unit: `1000 mm` and `1 m`.
+    fn reads_as_much_as(self, other: Self) -> bool {
+        let ((one, parts), (two, others)) = (self.read(), other.read());
+        one.checked_mul(others) == two.checked_mul(parts)
+    }
+}
+
 impl fmt::Display for ShownLength {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let nm = self.length.nm();
@@ -228,25 +260,22 @@ impl fmt::Display for ShownLength {
             UnitSystem::Metric => None,
         };
         let Some(exact) = exact else {
-            let (unit, places) = match self.system {
-                UnitSystem::Metric if size < Length::METRE => (Unit::Mm, 1),
-                UnitSystem::Metric => (Unit::M, 3),
-                UnitSystem::Us if size < Length::FOOT => (Unit::In, 3),
-                UnitSystem::Us => (Unit::Ft, 3),
-            };
+            let (unit, places) = self.decimal();
             if nm < 0 {
                 f.write_str("-")?;
             }
-            return Quantity::of_base(i128::from(size.nm()), unit, places + self.more).fmt(f);
+            return Quantity::of_base(i128::from(size.nm()), unit, places).fmt(f);
         };
         let signed = if nm < 0 { exact.word("-") } else { exact };
         f.write_str(signed.as_str())
     }
 }
 
+/// Nanometres in a sixteenth of an inch.
+const SIXTEENTH: i64 = Length::inches(1, 16).nm();
+
 /// A length of whole sixteenths of an inch in feet, inches and the fraction in lowest terms.
 fn feet_and_inches(size: Length) -> Option<Digits> {
-    const SIXTEENTH: i64 = Length::inches(1, 16).nm();
     if size.nm() % SIXTEENTH != 0 {
         return None;
     }
@@ -290,6 +319,20 @@ mod tests {
             assert_eq!(text, format!("= {shown}"));
             assert_eq!(plain(value, 3).text(), plain(value, 3).to_string());
         }
+    }
+
+    #[test]
+    fn lengths_that_are_compared_never_read_as_the_same_one() {
+        let apart = |system, one, other| {
+            Show(system).lengths_apart(Length::from_nm(one), Length::from_nm(other)).map(|l| l.to_string())
+        };
+        let metric = |one, other| apart(UnitSystem::Metric, one, other);
+        assert_eq!(metric(999_980_000, 1_000_000_000), ["999.98 mm", "1 m"]);
+        assert_eq!(metric(999_900_000, 1_000_000_000), ["999.9 mm", "1 m"]);
+        let us = |one, other| apart(UnitSystem::Us, one, other);
+        // a foot has 304,800,000 nm, 3 1/2 in 88,900,000
+        assert_eq!(us(304_797_000, 304_800_000), ["11.9999 in", "1 ft"]);
+        assert_eq!(us(88_901_000, 88_900_000), ["3.50004 in", "3 1/2 in"]);
     }
 
     #[test]
