@@ -368,6 +368,11 @@ fn the_parts_of_a_cut_list_of_the_demo_make_its_total() {
     let grates = lists.iter().find(|l| l["code"] == "grate-4-plastic").unwrap();
     let parts = ["stock_cost", "joint_cost", "cut_cost", "total"].map(|m| grates[m].as_str().unwrap());
     assert_eq!(parts, ["122.32", "44.36", "16.35", "183.03"]);
+    let told = "; rounded by themselves 44.35 for joints and 16.35 for cuts, here 44.36 and 16.35: with the stock they make the total";
+    assert!(grates["basis"].as_str().unwrap().contains(told), "{}", grates["basis"]);
+    // nothing is told where each is what its rounding makes
+    let channel = lists.iter().find(|l| !l["basis"].as_str().unwrap().contains("rounded by themselves"));
+    assert!(channel.is_some(), "{lists:?}");
 }
 
 proptest! {

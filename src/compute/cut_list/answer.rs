@@ -311,6 +311,15 @@ pub(crate) fn write(plan: &CutPlan, problem: &Problem, about: &About<'_>, show: 
     let money = |d: Decimal| Amount::line(d);
     let (stock_cost, total) = (money(plan.totals.stock_cost), money(plan.totals.total));
     let [joint_cost, cut_cost] = work(plan, total - stock_cost);
+    let mut basis = words(plan, problem, show);
+    let alone = [money(plan.totals.joint_cost), money(plan.totals.cut_cost)];
+    if alone != [joint_cost, cut_cost] {
+        let [joints, cuts] = alone;
+        basis.push_str(&worded!(
+            "; rounded by themselves {joints} for joints and {cuts} for cuts, here {joint_cost} and {cut_cost}: with the stock \
+             they make the total"
+        ));
+    }
     CutListOut {
         part: about.part,
         code: about.code.to_owned(),
@@ -345,7 +354,7 @@ pub(crate) fn write(plan: &CutPlan, problem: &Problem, about: &About<'_>, show: 
         joint_basis: about.joint_basis.to_owned(),
         cut_basis: about.cut_basis.to_owned(),
         notes: plan.left_out.iter().map(|l| left_out(l, show)).collect(),
-        basis: words(plan, problem, show),
+        basis,
     }
 }
 
