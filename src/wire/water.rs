@@ -209,7 +209,7 @@ wire_object! {
         pub least_concentration: Option<crate::units::quantity::Span>,
         /// What rare storms raise runoff coefficients by, shortest return period first; 1 up to 10 years, 1.1 up to 25, 1.2 up to
         /// 50, 1.25 up to 100 when left out. Beyond the last period the last factor holds, with a warning. One step of factor 1
-        /// raises none. A storm whose return period neither the notes nor these rules name has no factor.
+        /// up to 1000 years raises none. A storm whose return period neither the notes nor these rules name has no factor.
         pub frequency_factors: List<FrequencyStep, 0, 20>,
         /// Length up to which water runs as a sheet; a longer `sheet` path is warned about; 100 ft.
         pub longest_sheet_flow: Option<Length>,

@@ -117,6 +117,8 @@ fn the_frequency_factors_of_the_book_are_taken_and_told() {
             format!("C 0.5 x frequency factor 1 (price book, for a storm of {years} years) = 0.5, at most 1");
         assert!(basis.contains(&told), "{basis}");
     }
+    let (_, _, warnings) = raised(Some(json!({"frequency_factors": [step(1, "1")]})), Some(2));
+    assert!(warnings[0].starts_with("a storm of 2 years is rarer than the 1 year up to "), "{warnings:?}");
     let own = json!({"frequency_factors": [step(20, "1.05"), step(60, "1.5")]});
     for (years, coefficient) in [(2, "0.525"), (20, "0.525"), (21, "0.75"), (60, "0.75")] {
         assert_eq!(raised(Some(own.clone()), Some(years)).0, coefficient, "{years}");

@@ -203,8 +203,9 @@ impl fmt::Display for Warning {
             ),
             Self::RarerStorm { years, longest_years } => write!(
                 f,
-                "a storm of {years} years is rarer than the {longest_years} years up to which frequency factors are \
-                 given: the last of them is used"
+                "a storm of {} is rarer than the {} up to which frequency factors are given: the last of them is used",
+                in_years(*years),
+                in_years(*longest_years)
             ),
             Self::LongFlow { what, length_m, limit_m } => write!(
                 f,
@@ -222,4 +223,9 @@ impl fmt::Display for Warning {
             ),
         }
     }
+}
+
+/// A return period in words.
+fn in_years(years: f64) -> String {
+    format!("{years} year{}", if years > 1.0 { "s" } else { "" })
 }
