@@ -133,7 +133,7 @@ pub struct PurchaseOrders {
     /// What is charged by its wear and comes from the office's own stock: nothing of it is ordered.
     #[schema(value_type = Amount)]
     pub own_stock: String,
-    /// Both, before tax: the material that the estimate and the additions taken with it charge.
+    /// `to_order` and `own_stock` together, before tax: the material that the estimate and the additions taken with it charge.
     #[schema(value_type = Amount)]
     pub total: String,
 }
