@@ -20,6 +20,10 @@ pub(super) const BUSY: Duration = Duration::from_secs(10);
 /// # Errors
 /// When it cannot be made, or is in the way.
 pub(super) fn private(path: &Path, new: bool) -> std::io::Result<()> {
+    // One that is there is not opened: closing it would take the locks of this process off it.
+    if !new && path.exists() {
+        return Ok(());
+    }
     let mut options = std::fs::OpenOptions::new();
     options.write(true).create(true).truncate(false).create_new(new);
     #[cfg(unix)]

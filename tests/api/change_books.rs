@@ -113,6 +113,7 @@ async fn what_another_engine_reckons_otherwise_is_not_sold_as_changed_work() {
     // The same notes and prices: nothing has changed, though the contract stands 100.00 higher.
     let refused = app.money(&changes, &change(&today)).await.problem(422, "validation-failed");
     assert_eq!(text(&refused["errors"][0], "code"), "no_change");
+    assert!(text(&refused["errors"][0], "detail").contains("only the engines differ"), "{refused}");
 
     let mut longer: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
     longer["runs"][0]["legs"][0]["length"] = json!("30 ft");
@@ -133,4 +134,27 @@ async fn what_another_engine_reckons_otherwise_is_not_sold_as_changed_work() {
     app.money(&format!("{paper}/issue"), &json!({"on": "2026-02-20"})).await.ok(200);
     assert_eq!(app.money(&format!("{paper}/recompute"), &json!({})).await.ok(200).json()["same"], true);
     assert_eq!(records.published, text(&document["price_books"]["before"], "version_id"));
+    // What the office says to itself stays with it.
+    let file = app.get(&format!("{paper}/ubl")).await.ok(200).text();
+    assert!(!file.contains("engine"), "{file}");
+
+    // What is taken out comes back at what it was sold for, with the tax of that.
+    let mut shorter: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
+    shorter["runs"][0]["legs"][0]["length"] = json!("12 ft");
+    let shorter = make(json!({"notes": shorter})).await;
+    let document = app.money(&changes, &change(&shorter)).await.ok(201).json()["document"].clone();
+    let first = async |id: &str| {
+        let row = app.state.inner.store.estimate(id).await.unwrap().unwrap();
+        let category = serde_json::from_str::<Value>(&row.answer).unwrap()["price"]["by_category"][0].clone();
+        (text(&category, "category"), money(&category["price"]).decimal())
+    };
+    let ((name, reckoned), (_, sold), (_, after)) =
+        (first(&today).await, first(&before).await, first(&shorter).await);
+    let of = |line: &&Value| text(line, "category") == name;
+    let line = document["lines"].as_array().unwrap().iter().find(of).unwrap();
+    assert!(after < reckoned && reckoned < sold);
+    assert_eq!(money(&line["price"]), Amount::line((after - reckoned) * sold / reckoned), "{line}");
+    assert!(text(line, "basis").contains("what is taken out was sold at"), "{line}");
+    let tax = |t: &Value| text(t, "basis").contains(" x ");
+    assert!(document["taxes"].as_array().unwrap().iter().all(tax), "{document}");
 }

@@ -189,6 +189,11 @@ pub(super) fn base(inputs: &ChangeInputs) -> &EstimateFact {
     inputs.from_anew.as_ref().unwrap_or(&inputs.from)
 }
 
+/// Whether another engine made the revision that the contract stands on and reckons it otherwise.
+pub(super) fn reckoned_otherwise(inputs: &ChangeInputs) -> bool {
+    inputs.from_anew.as_ref().is_some_and(|anew| anew.categories != inputs.from.categories)
+}
+
 /// What is said of a contract whose revision another engine made than the changed layout.
 fn engines(inputs: &ChangeInputs) -> Option<PaperWarning> {
     let ChangeInputs { from, to, from_anew, weighs_engines, .. } = inputs;
@@ -196,10 +201,11 @@ fn engines(inputs: &ChangeInputs) -> Option<PaperWarning> {
     let sum = |e: &EstimateFact| e.categories.iter().map(|c| c.price.0).sum::<Amount>();
     let (revision, before, after) = (from.revision.get(), &from.engine, &to.engine);
     let text = match from_anew {
-        Some(anew) if anew.categories == from.categories && anew.taxes == from.taxes => return None,
+        Some(_) if !reckoned_otherwise(inputs) => return None,
         Some(anew) => format!(
             "revision {revision}, which the contract stands on, was made by engine {before}, the changed one by {after}, which reckons \
-             revision {revision} at {} before tax in place of {}: the change is held against that, so that nothing of it is sold",
+             revision {revision} at {} before tax in place of {}: what is added is held against that, so that nothing of it is sold, \
+             and what is taken out is given back at what it was sold for",
             sum(anew),
             sum(from)
         ),
@@ -210,6 +216,9 @@ fn engines(inputs: &ChangeInputs) -> Option<PaperWarning> {
     };
     Some(PaperWarning { code: "other_engine", text })
 }
+
+/// Code of the warning that the prices of the whole job move with a change.
+pub const OTHER_PRICES: &str = "other_prices";
 
 /// The price books of a change, what the change of prices makes, and what is said of it.
 fn priced(
@@ -238,11 +247,15 @@ fn priced(
                 "{text}; of {before_tax} before tax {by_layout} come from the layout and {by_prices} from the prices"
             )
         }
+        None if inputs.weighs_engines.0 => format!(
+            "{text}; the changed layout could not be priced from {before} by the engine of that revision, so what the prices make is not \
+             known"
+        ),
         None => format!(
             "{text}; the changed layout cannot be priced from {before}, so what the prices make is not known"
         ),
     };
-    (Some(books), split, vec![PaperWarning { code: "other_prices", text }])
+    (Some(books), split, vec![PaperWarning { code: OTHER_PRICES, text }])
 }
 
 /// Makes the change order, and the part of the contract its acceptance adds.
@@ -331,7 +344,7 @@ pub fn change(inputs: &ChangeInputs) -> Result<(ChangeDocument, Component), Faul
             .iter()
             .filter_map(|sum| {
                 let rule = tax_rules.iter().find(|r| r.code == sum.code)?;
-                let basis = if to.is_some() {
+                let basis = if to.is_some() && !reckoned_otherwise(inputs) {
                     format!("tax of the changed estimate less that of the one before, on {}", sum.taxable)
                 } else {
                     format!("{} x {}, rounded {}", sum.taxable, rule.rate_pct, rule.rounding.on_sale())

@@ -1,6 +1,6 @@
 //! What a change order is made of: the difference between two revisions, or lines written by hand.
 
-use super::change::{QuantityChange, base};
+use super::change::{QuantityChange, base, reckoned_otherwise};
 use super::quote::own_taxes;
 use super::sums::ByCategory;
 use crate::domain::words::Category;
@@ -70,13 +70,9 @@ pub(super) fn by_lines(prefix: &str, lines: &[ChangeLineIn], inputs: &ChangeInpu
 
 /// The difference between two revisions.
 pub(super) fn by_revision(prefix: &str, to: &EstimateFact, inputs: &ChangeInputs) -> Result<Drawn, Faults> {
-    let ChangeInputs { from, taken, quote, from_anew, .. } = inputs;
-    let base = base(inputs);
-    let anew = if from_anew.as_ref().is_some_and(|anew| anew.categories != from.categories) {
-        " as the engine of the changed one reckons it"
-    } else {
-        ""
-    };
+    let ChangeInputs { from, taken, quote, tax_rules, .. } = inputs;
+    let (base, otherwise) = (base(inputs), reckoned_otherwise(inputs));
+    let anew = if otherwise { " as the engine of the changed one reckons it" } else { "" };
     let mut faults = Faults::new();
     let basis_at = At::ROOT.member("basis");
     let at = basis_at.member("estimate_id");
@@ -108,6 +104,13 @@ pub(super) fn by_revision(prefix: &str, to: &EstimateFact, inputs: &ChangeInputs
         };
         let ((price_before, cost_before), (price_after, cost_after)) = (of(base), of(to));
         let (price, cost) = (price_after - price_before, cost_after - cost_before);
+        let (sold_at, sold_cost) = of(from);
+        let back = otherwise && price < Amount::ZERO && sold_at != price_before;
+        let (price, cost) = if back {
+            (given_back(price, sold_at, price_before), given_back(cost, sold_cost, cost_before))
+        } else {
+            (price, cost)
+        };
         if price == Amount::ZERO && cost == Amount::ZERO {
             continue;
         }
@@ -124,8 +127,13 @@ pub(super) fn by_revision(prefix: &str, to: &EstimateFact, inputs: &ChangeInputs
             let split = old.map_or_else(String::new, |old| {
                 format!("; {} by the layout, {} by the prices", old - price_before, price_after - old)
             });
+            let back = if back {
+                format!("; what is taken out was sold at {sold_at} for each {price_before}")
+            } else {
+                String::new()
+            };
             let basis = format!(
-                "{price_after} in revision {} less {price_before} in revision {}{anew}{split}",
+                "{price_after} in revision {} less {price_before} in revision {}{anew}{split}{back}",
                 to.revision.get(),
                 from.revision.get()
             );
@@ -137,18 +145,31 @@ pub(super) fn by_revision(prefix: &str, to: &EstimateFact, inputs: &ChangeInputs
             &at,
             "no_change",
             to.estimate_id.as_str(),
-            "this estimate has the same price and cost in every category as the one the contract stands on",
+            if otherwise {
+                "this estimate has the price and cost in every category that its engine reckons for the one the contract stands on: \
+                 only the engines differ, which is no change of the work"
+            } else {
+                "this estimate has the same price and cost in every category as the one the contract stands on"
+            },
         );
     }
-    let taxes = to
-        .taxes
-        .iter()
-        .map(|after| {
-            let before = base.taxes.iter().find(|t| t.code == after.code);
-            let less = |get: fn(&TaxSum) -> Amount| Signed(get(after) - before.map_or(Amount::ZERO, get));
-            TaxSum { code: after.code.clone(), taxable: less(|t| t.taxable.0), amount: less(|t| t.amount.0) }
-        })
-        .collect();
+    let sums = ByCategory::collect(lines.iter().map(|(l, _)| (l.category, l.price.0)));
+    let differences_of_taxes = || -> Vec<TaxSum> {
+        to.taxes
+            .iter()
+            .map(|after| {
+                let before = base.taxes.iter().find(|t| t.code == after.code);
+                let less = |get: fn(&TaxSum) -> Amount| Signed(get(after) - before.map_or(Amount::ZERO, get));
+                TaxSum {
+                    code: after.code.clone(),
+                    taxable: less(|t| t.taxable.0),
+                    amount: less(|t| t.amount.0),
+                }
+            })
+            .collect()
+    };
+    // Where the engines differ, the difference of their taxes is no tax of the change.
+    let taxes = if otherwise { own_taxes(tax_rules, &sums) } else { differences_of_taxes() };
     let drawn = Drawn {
         lines,
         taxes,
@@ -157,6 +178,13 @@ pub(super) fn by_revision(prefix: &str, to: &EstimateFact, inputs: &ChangeInputs
         person_hours: to.person_hours.decimal() - base.person_hours.decimal(),
     };
     faults.finish(Some(drawn))
+}
+
+/// What comes back for work taken out that another engine reckons otherwise than it was sold: the same part of what it was sold at,
+/// rounded as a line.
+fn given_back(change: Amount, sold: Amount, reckoned: Amount) -> Amount {
+    let part = change.decimal().checked_mul(sold.decimal()).and_then(|p| p.checked_div(reckoned.decimal()));
+    part.map_or(change, Amount::line)
 }
 
 /// Quantities that differ, by name; one that is in one revision only is nothing in the other.

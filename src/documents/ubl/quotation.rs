@@ -4,7 +4,7 @@ use super::codes::{LUMP_SUM, unit};
 use super::parts::{self, Totals, lump};
 use super::taxes::{self, Carrier, Taxes};
 use super::xml::{WriteError, Written, Xml, document};
-use crate::compute::contract::change::{ChangeBooks, ChangeDocument, HoursChange};
+use crate::compute::contract::change::{ChangeBooks, ChangeDocument, HoursChange, OTHER_PRICES};
 use crate::compute::contract::quote::{IncludedSum, Offer, PaperLine, PaperTax, QuoteDocument};
 use crate::units::{Amount, Unit};
 use crate::wire::contract::facts::Measured;
@@ -164,7 +164,8 @@ pub fn change_order(paper: &ChangeDocument, taxes: Taxes<'_>) -> Result<Vec<u8>,
         xml.text("Note", &format!("Contract with tax {before} before, {after} after this change"))?;
         xml.text("Note", &work(&paper.work))?;
         xml.maybe("Note", paper.price_books.as_ref().map(books).as_deref())?;
-        for warning in &paper.warnings {
+        // That of the engines is for the office alone.
+        for warning in paper.warnings.iter().filter(|w| w.code == OTHER_PRICES) {
             xml.text("Note", &warning.text)?;
         }
         xml.text("PricingCurrencyCode", xml.currency().word())?;

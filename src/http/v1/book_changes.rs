@@ -103,8 +103,16 @@ async fn earlier(state: &AppState, to: &VersionRow, params: &Params) -> Result<V
         Some(id) => id.to_owned(),
         None => {
             let before = followed(to, store.ever_published(&to.book_id).await?, state.today());
-            let rule = "this version was made from no other one, and none of its book was published before it: name another one";
-            before.ok_or_else(|| params.fault("from", "required", rule, &[]))?.id
+            let rule =
+                "this version was made from no other one, and its book has none before it: name another one";
+            match before {
+                Some(before) => before.id,
+                // Of a book that was never published: the draft before.
+                None => {
+                    let earlier = store.versions(&to.book_id, Some(to.number), 1).await?.into_iter().next();
+                    earlier.ok_or_else(|| params.fault("from", "required", rule, &[]))?.id
+                }
+            }
         }
     };
     store.version(&id).await?.ok_or_else(|| {

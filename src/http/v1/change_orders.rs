@@ -75,7 +75,7 @@ fn drafted(
 }
 
 /// The changed layout at the prices of the revision that the contract of the job stands on. None where both are priced from one version,
-/// or where the layout cannot be priced from that one.
+/// where the layout cannot be priced from that one, or where another engine made one of them.
 async fn at_old_prices(
     state: &AppState,
     job: &str,
@@ -84,7 +84,8 @@ async fn at_old_prices(
     let store = &state.inner.store;
     let Some((_, contract)) = contracts::contract(&store.papers(job).await?)? else { return Ok(None) };
     let old = &contract.standing.price_book_version_id;
-    if *old == to.price_book_version_id {
+    let engines = [&contract.standing.engine, &to.engine];
+    if *old == to.price_book_version_id || engines.iter().any(|engine| engine.as_str() != ENGINE) {
         return Ok(None);
     }
     let row = store.estimate(to.estimate_id.as_str()).await?.ok_or_else(|| missing("estimate"))?;
@@ -114,11 +115,12 @@ async fn reckoned(
     row: &EstimateRow,
     version: &str,
 ) -> Result<Option<EstimateFact>, Problem> {
-    let notes = Arc::new(stored_notes(&row.notes)?);
+    let Ok(notes) = stored_notes(&row.notes) else { return Ok(None) };
+    let notes = Arc::new(notes);
     let loaded = book(state, Some(version)).await?;
     let rains = rains(state, Some(&notes)).await?;
     match estimated(state, &notes, &loaded, rains).await? {
-        Ok(estimate) => papers::fact_of(row, version, &estimate, &loaded.0).map(Some),
+        Ok(estimate) => Ok(papers::fact_of(row, version, &estimate, &loaded.0).ok()),
         Err(_) => Ok(None),
     }
 }
