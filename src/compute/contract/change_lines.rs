@@ -127,13 +127,13 @@ pub(super) fn by_revision(prefix: &str, to: &EstimateFact, inputs: &ChangeInputs
             let split = old.map_or_else(String::new, |old| {
                 format!("; {} by the layout, {} by the prices", old - price_before, price_after - old)
             });
-            let back = if back {
+            let sold = if back {
                 format!("; what is taken out was sold at {sold_at} for each {price_before}")
             } else {
                 String::new()
             };
             let basis = format!(
-                "{price_after} in revision {} less {price_before} in revision {}{anew}{split}{back}",
+                "{price_after} in revision {} less {price_before} in revision {}{anew}{split}{sold}",
                 to.revision.get(),
                 from.revision.get()
             );

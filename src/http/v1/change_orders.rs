@@ -78,13 +78,12 @@ fn drafted(
 /// where the layout cannot be priced from that one, or where another engine made one of them.
 async fn at_old_prices(
     state: &AppState,
-    job: &str,
+    standing: &EstimateFact,
     to: &EstimateFact,
 ) -> Result<Option<EstimateFact>, Problem> {
     let store = &state.inner.store;
-    let Some((_, contract)) = contracts::contract(&store.papers(job).await?)? else { return Ok(None) };
-    let old = &contract.standing.price_book_version_id;
-    let engines = [&contract.standing.engine, &to.engine];
+    let old = &standing.price_book_version_id;
+    let engines = [&standing.engine, &to.engine];
     if *old == to.price_book_version_id || engines.iter().any(|engine| engine.as_str() != ENGINE) {
         return Ok(None);
     }
@@ -96,17 +95,28 @@ async fn at_old_prices(
 /// revision cannot be reckoned by it.
 async fn by_its_engine(
     state: &AppState,
-    job: &str,
+    standing: &EstimateFact,
     to: &EstimateFact,
 ) -> Result<Option<EstimateFact>, Problem> {
     let store = &state.inner.store;
-    let Some((_, contract)) = contracts::contract(&store.papers(job).await?)? else { return Ok(None) };
-    let standing = &contract.standing;
     if standing.engine == to.engine || to.engine.as_str() != ENGINE {
         return Ok(None);
     }
     let row = store.estimate(standing.estimate_id.as_str()).await?.ok_or_else(|| missing("estimate"))?;
     reckoned(state, &row, standing.price_book_version_id.as_str()).await
+}
+
+/// What of a change must be reckoned before its transaction: the changed layout at the old prices, and the revision the contract
+/// stands on by the engine of the changed layout.
+async fn beforehand(
+    state: &AppState,
+    job: &str,
+    to: &EstimateFact,
+) -> Result<(Option<EstimateFact>, Option<EstimateFact>), Problem> {
+    let papers = state.inner.store.papers(job).await?;
+    let Some((_, contract)) = contracts::contract(&papers)? else { return Ok((None, None)) };
+    let standing = &contract.standing;
+    Ok((at_old_prices(state, standing, to).await?, by_its_engine(state, standing, to).await?))
 }
 
 /// The notes of an estimate priced from a version today; none where they cannot be.
@@ -165,9 +175,9 @@ pub async fn create_change_order(
             })
         }
     };
-    let (old, anew) = match &to {
-        Ok(Some(to)) => (at_old_prices(&state, &id, to).await, by_its_engine(&state, &id, to).await),
-        _ => (Ok(None), Ok(None)),
+    let reckoned = match &to {
+        Ok(Some(to)) => beforehand(&state, &id, to).await,
+        _ => Ok((None, None)),
     };
     let mut session = match asked.open_keyed(&state, &caller, &bytes).await? {
         Opened::Replay(response) => return Ok(response),
@@ -176,8 +186,9 @@ pub async fn create_change_order(
     let rows = session.write.papers(&id).await?;
     let (quote_id, contract) = contracts::need_contract(&rows)?;
     // What was priced before the transaction holds for the contract it was priced for.
-    let old = old?.filter(|old| old.price_book_version_id == contract.standing.price_book_version_id);
-    let anew = anew?.filter(|anew| anew.estimate_id == contract.standing.estimate_id);
+    let (old, anew) = reckoned?;
+    let old = old.filter(|old| old.price_book_version_id == contract.standing.price_book_version_id);
+    let anew = anew.filter(|anew| anew.estimate_id == contract.standing.estimate_id);
     let inputs = drafted(&contract, document, to?, (old, anew))?;
     let (paper, _) = change(&inputs)?;
     if let Some(detail) = beyond_contract(paper.contract_before, paper.total) {
