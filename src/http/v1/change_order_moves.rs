@@ -2,7 +2,7 @@
 
 use super::change_orders::{ChangeOut, changed};
 use super::contracts;
-use super::paper_moves::{Begun, Moving, begin};
+use super::paper_moves::{Begun, Moving, begin, closing};
 use super::papers::{self, json_text, last_day};
 use super::quote_moves::close;
 use crate::app::AppState;
@@ -150,45 +150,20 @@ pub async fn accept_change_order(
     session.finish(changed(after)?).await
 }
 
-macro_rules! closing {
-    ($name:ident, $by:ident, $path:literal, $operation:literal, $title:literal, $text:literal, $example:tt) => {
-        #[doc = $title]
-        #[doc = ""]
-        #[doc = $text]
-        #[utoipa::path(post, path = $path, tag = "change orders", operation_id = $operation,
-            request_body(content = CloseIn, example = json!($example)),
-            params(("id" = String, Path, description = "Id of the change order, `chg_…`."),
-                ("If-Match" = String, Header, description = "ETag of the change order, or `*`."),
-                ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
-                ("Idempotency-Key" = String, Header, description = "Repeats of the same request are answered from the first.")),
-            responses((status = 200, description = "The change order.", body = ChangeOut,
-                headers(("ETag" = String, description = "For `If-Match`.")))))]
-        pub async fn $name(
-            State(state): State<AppState>,
-            caller: Caller<may::QuotesWrite>,
-            Path(id): Path<String>,
-            asked: Asked,
-            body: Body<CloseIn>,
-        ) -> Result<Response, Problem> {
-            close(&state, &caller, &asked, &id, (PaperKind::ChangeOrder, Move::$by), body, changed).await
-        }
-    };
-}
-closing!(
+closing! {
+    ChangeOrder, ChangeOut, "change orders", "Id of the change order, `chg_…`.", "ETag of the change order, or `*`.", "The change order.";
     decline_change_order,
     Decline,
     "/v1/change-orders/{id}/decline",
     "declineChangeOrder",
     "Decline a change order",
     "The customer's no.",
-    { "on": "2026-03-17", "by": "Example Household", "reason": "The path stays as it was quoted." }
-);
-closing!(
+    { "on": "2026-03-17", "by": "Example Household", "reason": "The path stays as it was quoted." };
     withdraw_change_order,
     Withdraw,
     "/v1/change-orders/{id}/withdraw",
     "withdrawChangeOrder",
     "Withdraw a change order",
     "The office takes it back, or drops a draft.",
-    { "on": "2026-03-18", "reason": "The path falls to the first outlet after all." }
-);
+    { "on": "2026-03-18", "reason": "The path falls to the first outlet after all." };
+}

@@ -62,3 +62,31 @@ pub(super) fn allowed(asked: &Asked, row: &PaperRow, by: Move) -> Result<PaperSt
     asked.preconditions().check(&row.id, row.row_version)?;
     moved(row, by)
 }
+
+/// The moves that end a paper of one kind without anything else: the customer's no, the office's taking back, the end of its days.
+macro_rules! closing {
+    ($kind:ident, $out:ident, $tag:literal, $id:literal, $etag:literal, $answer:literal;
+        $($name:ident, $by:ident, $path:literal, $operation:literal, $title:literal, $text:literal, $example:tt;)+) => {$(
+        #[doc = $title]
+        #[doc = ""]
+        #[doc = $text]
+        #[utoipa::path(post, path = $path, tag = $tag, operation_id = $operation,
+            request_body(content = CloseIn, example = json!($example)),
+            params(("id" = String, Path, description = $id),
+                ("If-Match" = String, Header, description = $etag),
+                ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
+                ("Idempotency-Key" = String, Header, description = "Repeats of the same request are answered from the first.")),
+            responses((status = 200, description = $answer, body = $out,
+                headers(("ETag" = String, description = "For `If-Match`.")))))]
+        pub async fn $name(
+            State(state): State<AppState>,
+            caller: Caller<may::QuotesWrite>,
+            Path(id): Path<String>,
+            asked: Asked,
+            body: Body<CloseIn>,
+        ) -> Result<Response, Problem> {
+            close(&state, &caller, &asked, &id, (PaperKind::$kind, Move::$by), body, changed).await
+        }
+    )+};
+}
+pub(super) use closing;

@@ -2,7 +2,7 @@
 
 use super::contracts;
 use super::missing;
-use super::paper_moves::{Begun, Moving, begin, taken_up};
+use super::paper_moves::{Begun, Moving, begin, closing, taken_up};
 use super::papers::{self, json_text, last_day};
 use super::quotes::{QuoteOut, changed, drafted, made, new_draft, read};
 use crate::app::AppState;
@@ -112,57 +112,30 @@ pub(crate) async fn close<S>(
     session.finish(answer(after)?).await
 }
 
-macro_rules! closing {
-    ($name:ident, $by:ident, $path:literal, $operation:literal, $title:literal, $text:literal, $example:tt) => {
-        #[doc = $title]
-        #[doc = ""]
-        #[doc = $text]
-        #[utoipa::path(post, path = $path, tag = "quotes", operation_id = $operation,
-            request_body(content = CloseIn, example = json!($example)),
-            params(("id" = String, Path, description = "Id of the quote, `quo_…`."),
-                ("If-Match" = String, Header, description = "ETag of the quote, or `*`."),
-                ("validate_only" = Option<bool>, Query, description = "Check everything, write nothing."),
-                ("Idempotency-Key" = String, Header, description = "Repeats of the same request are answered from the first.")),
-            responses((status = 200, description = "The quote.", body = QuoteOut,
-                headers(("ETag" = String, description = "For `If-Match`.")))))]
-        pub async fn $name(
-            State(state): State<AppState>,
-            caller: Caller<may::QuotesWrite>,
-            Path(id): Path<String>,
-            asked: Asked,
-            body: Body<CloseIn>,
-        ) -> Result<Response, Problem> {
-            close(&state, &caller, &asked, &id, (PaperKind::Quote, Move::$by), body, changed).await
-        }
-    };
-}
-closing!(
+closing! {
+    Quote, QuoteOut, "quotes", "Id of the quote, `quo_…`.", "ETag of the quote, or `*`.", "The quote.";
     decline_quote,
     Decline,
     "/v1/quotes/{id}/decline",
     "declineQuote",
     "Decline a quote",
     "The customer's no.",
-    { "on": "2026-03-05", "by": "Example Household", "reason": "Asked to think it over until summer." }
-);
-closing!(
+    { "on": "2026-03-05", "by": "Example Household", "reason": "Asked to think it over until summer." };
     expire_quote,
     Expire,
     "/v1/quotes/{id}/expire",
     "expireQuote",
     "Let a quote expire",
     "Its time is over: the date is after the last one on which it could be accepted, and has come at the office.",
-    { "on": "2026-04-01", "reason": "No answer by the last day." }
-);
-closing!(
+    { "on": "2026-04-01", "reason": "No answer by the last day." };
     withdraw_quote,
     Withdraw,
     "/v1/quotes/{id}/withdraw",
     "withdrawQuote",
     "Withdraw a quote",
     "The office takes it back, or drops a draft.",
-    { "on": "2026-03-04", "reason": "The swale is not on the customer's land." }
-);
+    { "on": "2026-03-04", "reason": "The swale is not on the customer's land." };
+}
 
 /// Supersede a quote
 ///
