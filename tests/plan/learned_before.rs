@@ -8,7 +8,7 @@ use rillcast::compute::learning::{
     *,
 };
 
-use crate::learning::{no_fading, normal_normal, rate, request};
+use crate::learning::{no_fading, normal_normal, observation, rate, request};
 
 /// Learned in two goes, a rate is what it would be in one: the posterior of the first is the prior of the second. The second judges
 /// the book that has the rate of the first, be it the median or the mean.
@@ -96,14 +96,6 @@ fn what_was_learned_before_fades_as_its_lines_do() {
 #[test]
 fn a_rate_that_was_learned_before_stands_apart_from_its_class() {
     let settings = LearnSettings { learn_spread: false, job_sd: 0.0, own_sd: 0.25, ..no_fading() };
-    let observation = |n: usize, name: &str, ratio: f64| Observation {
-        job: JobId::new(format!("job-{name}-{n}")).unwrap(),
-        finished_on: date(2026, 1, 1),
-        rate: rate(name),
-        estimated_hours: 1.0,
-        actual_hours: ratio,
-        excluded: None,
-    };
     let known = Known { lines: 9, median_log: 0.0, sd: 0.08, as_of: date(2026, 1, 1) };
     let known = BTreeMap::from([(rate("dig-hand"), known)]);
     let close = |a: f64, b: f64| assert!((a - b).abs() < 1e-12, "{a} {b}");

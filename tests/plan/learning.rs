@@ -53,6 +53,18 @@ fn job(draws: &mut NormalDraws, number: usize, truth: &[f64], job_sd: f64, own_s
         .collect()
 }
 
+/// One hour by the book that took `ratio` of it, on the `n`th job of its rate.
+pub fn observation(n: usize, name: &str, ratio: f64) -> Observation {
+    Observation {
+        job: JobId::new(format!("job-{name}-{n}")).unwrap(),
+        finished_on: date(2026, 1, 1),
+        rate: rate(name),
+        estimated_hours: 1.0,
+        actual_hours: ratio,
+        excluded: None,
+    }
+}
+
 pub fn request(observations: Vec<Observation>, settings: LearnSettings) -> LearnRequest {
     LearnRequest { rates: rates(), known: BTreeMap::new(), observations, as_of: date(2026, 6, 1), settings }
 }
@@ -207,14 +219,6 @@ fn p80_covers_eight_in_ten_of_the_jobs_held_back() {
 #[test]
 fn a_class_teaches_its_rates() {
     let settings = LearnSettings { learn_spread: false, job_sd: 0.0, own_sd: 0.25, ..no_fading() };
-    let observation = |n: usize, name: &str, ratio: f64| Observation {
-        job: JobId::new(format!("job-{name}-{n}")).unwrap(),
-        finished_on: date(2026, 1, 1),
-        rate: rate(name),
-        estimated_hours: 1.0,
-        actual_hours: ratio,
-        excluded: None,
-    };
     let seen = (0..6).map(|n| observation(n, "dig-hand", 1.4)).collect();
     let learned = learn(&request(seen, settings)).unwrap();
     let y = 1.4_f64.ln();
