@@ -3,6 +3,7 @@
 use crate::app::AppState;
 use crate::http::problem::{self, Problem};
 use crate::wire::Words;
+use crate::wire::day::Day;
 use axum::extract::FromRequestParts;
 use axum::http::request::Parts;
 
@@ -130,6 +131,17 @@ impl Params {
         let rule = "an instant (RFC 3339) as 2026-03-01T00:00:00Z or 2026-03-01T00:00:00-05:00, its offset at most 23:59; a `+` is \
                     sent as `%2B`";
         let read = |text| instant_ms(text).ok_or_else(|| self.fault(name, "instant", rule, &[]));
+        self.get(name).map(read).transpose()
+    }
+
+    /// A parameter that is a day, if it was sent.
+    ///
+    /// # Errors
+    /// When it is none.
+    pub fn day(&self, name: &str) -> Result<Option<Day>, Problem> {
+        let read = |text| {
+            Day::parse(text).ok_or_else(|| self.fault(name, "day", "a day that exists, as 2027-03-01", &[]))
+        };
         self.get(name).map(read).transpose()
     }
 

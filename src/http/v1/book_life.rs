@@ -4,15 +4,15 @@ use super::book_days::{
     asked_period, followed, gaps, in_effect, list, make_room, on_no_day, period_of, refuse_gap, taken_over,
 };
 use super::missing;
-use super::versions::{PublishedOut, VersionOut, VersionTold, allowed, document_before, told};
+use super::versions::{PublishedOut, VersionOut, VersionTold, allowed, answered, document_before};
 use crate::app::AppState;
 use crate::compute::second_look::{self, Beside};
 use crate::domain::book::PriceBook;
 use crate::domain::book::periods::Period;
 use crate::http::auth::{Caller, may};
-use crate::http::extract::{OptionalBody, Params, etag};
+use crate::http::extract::{OptionalBody, Params};
 use crate::http::problem::{self, Problem};
-use crate::http::reply::{self, Asked, Opened, Reply};
+use crate::http::reply::{self, Asked, Opened};
 use crate::wire::book::BookDoc;
 use crate::wire::day::Day;
 use crate::wire::read_document;
@@ -135,10 +135,7 @@ pub async fn publish_price_book_version(
     };
     let (from, to) = (body.effective_from.map(|d| d.to_string()), body.effective_to.map(|d| d.to_string()));
     session.write.publish_version_for(&id, row.row_version, from.as_deref(), to.as_deref()).await?;
-    let row = session.write.version(&id).await?.ok_or_else(|| missing("price-book version"))?;
-    let tag = etag(&row.id, row.row_version);
-    let out = PublishedOut { version: VersionOut::from(row), warnings, second_looks };
-    let response = session.finish(Reply::changed(tag, &out)?).await?;
+    let response = answered(session, &id, |version| PublishedOut { version, warnings, second_looks }).await?;
     state.forget_current();
     Ok(response)
 }
@@ -174,7 +171,7 @@ pub async fn retire_price_book_version(
     asked.preconditions().check(&row.id, row.row_version)?;
     if row.state == "draft" {
         session.write.retire_version(&id, row.row_version).await?;
-        return told(session, &id, Vec::new()).await;
+        return answered(session, &id, |version| VersionTold { version, warnings: Vec::new() }).await;
     }
     allowed(&row, "published", "retired")?;
     let mut others = session.write.published_versions(&row.book_id).await?;
@@ -187,7 +184,7 @@ pub async fn retire_price_book_version(
     refuse_gap(&left, body.allow_gap, "allow_gap")?;
     let warnings = taken_over((&row, first_undated), &others, state.today());
     session.write.retire_version(&id, row.row_version).await?;
-    let response = told(session, &id, warnings).await?;
+    let response = answered(session, &id, |version| VersionTold { version, warnings }).await?;
     state.forget_current();
     Ok(response)
 }
@@ -236,13 +233,8 @@ pub async fn get_price_book_version_in_effect(
     Path(id): Path<String>,
     params: Params,
 ) -> Result<Response, Problem> {
-    let day = match params.get("on") {
-        None => Ok(state.today()),
-        Some(text) => Day::parse(text)
-            .map(Day::date)
-            .ok_or_else(|| params.fault("on", "day", "a day that exists, as 2027-03-01", &[])),
-    };
-    let (day,) = params.all(&["on"], (day,))?;
+    let (day,) = params.all(&["on"], (params.day("on"),))?;
+    let day = day.map_or_else(|| state.today(), Day::date);
     state.inner.store.book(&id).await?.ok_or_else(|| missing("price book"))?;
     let rows = state.inner.store.published_versions(&id).await?;
     match in_effect(&rows, day) {

@@ -236,7 +236,7 @@ pub async fn edit_price_book_document(
         let text = serde_json::to_string(&document).map_err(|e| Problem::internal(e.to_string()))?;
         session.write.edit_version(&id, row.row_version, &text, changes(&before, &after)).await?;
     }
-    answer(session, &id).await
+    answered(session, &id, |version| version).await
 }
 
 /// The version must be in a state for the action; the refusal names what is allowed.
@@ -255,21 +255,15 @@ pub(super) fn allowed(row: &VersionRow, needed: &str, action: &str) -> Result<()
     ))
 }
 
-/// The answer of a version that was published or retired.
-pub(super) async fn told(
+/// The answer of a version that was written: its facts as they stand now, with what is said beside them.
+pub(super) async fn answered<T: Serialize>(
     mut session: Box<Session>,
     id: &str,
-    warnings: Vec<String>,
+    with: impl FnOnce(VersionOut) -> T,
 ) -> Result<Response, Problem> {
     let row = session.write.version(id).await?.ok_or_else(|| missing("price-book version"))?;
     let tag = etag(&row.id, row.row_version);
-    session.finish(Reply::changed(tag, &VersionTold { version: row.into(), warnings })?).await
-}
-
-async fn answer(mut session: Box<Session>, id: &str) -> Result<Response, Problem> {
-    let row = session.write.version(id).await?.ok_or_else(|| missing("price-book version"))?;
-    let reply = Reply::changed(etag(&row.id, row.row_version), &VersionOut::from(row))?;
-    session.finish(reply).await
+    session.finish(Reply::changed(tag, &with(row.into()))?).await
 }
 
 /// The document of a version that a later one is looked at beside. One of before that cannot be read any more is passed over: it stops
@@ -293,13 +287,7 @@ pub async fn check_price_book_version(
     Path(id): Path<String>,
     params: Params,
 ) -> Result<Response, Problem> {
-    let day = match params.get("on") {
-        None => Ok(None),
-        Some(text) => Day::parse(text)
-            .map(Some)
-            .ok_or_else(|| params.fault("on", "day", "a day that exists, as 2027-03-01", &[])),
-    };
-    let (day,) = params.all(&["on"], (day,))?;
+    let (day,) = params.all(&["on"], (params.day("on"),))?;
     let row = row(&state, &id).await?;
     let document: BookDoc =
         read_document(row.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
