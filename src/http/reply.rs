@@ -5,9 +5,11 @@
 //! | this one | answers |
 //! | `fingerprint` | which requests are one and the same |
 //! | `session` | writes in one transaction, that can be repeated |
+//! | `writer` | the text of long answers |
 
 mod fingerprint;
 mod session;
+mod writer;
 
 pub use session::{Asked, LISTED, Opened, Session, UNWRITTEN};
 
@@ -17,6 +19,7 @@ use axum::body::Bytes;
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use serde::Serialize;
+use writer::Writer;
 
 /// A JSON answer.
 ///
@@ -34,7 +37,7 @@ pub fn json<T: Serialize>(status: StatusCode, value: &T) -> Result<Response, Pro
 /// As [`json`].
 pub fn computed<T: Serialize>(value: &T, kib: usize) -> Result<Response, Problem> {
     let mut bytes = Vec::with_capacity(kib * 1024);
-    sonic_rs::to_writer(&mut bytes, value).map_err(|e| Problem::internal(e.to_string()))?;
+    value.serialize(Writer(&mut bytes)).map_err(|e| Problem::internal(e.to_string()))?;
     Ok(raw(StatusCode::OK, bytes))
 }
 
