@@ -26,7 +26,7 @@ use crate::domain::lines::{Check, CostLine, Outcome};
 use crate::domain::measures::Measures;
 use crate::domain::words::{Category, Difficulty, Measure, Soil, Task, Weather};
 use crate::units::money::share_out;
-use crate::units::show::{Show, Working, worded};
+use crate::units::show::{LINE, Show, worded};
 use crate::units::{Amount, Length, Price, Quantity, Unit};
 use crate::wire::Code;
 use crate::wire::book::work::Trade;
@@ -204,14 +204,17 @@ impl LaborAnswer {
 pub fn hours(measures: &Measures, conditions: &Conditions<'_>, book: &PriceBook, show: Show) -> LaborAnswer {
     let mut tasks: Vec<TaskHours> = Vec::with_capacity(Task::ALL.len());
     let mut checks = Vec::new();
+    // Room for the working of one task after the other.
+    let mut basis = String::with_capacity(4 * LINE);
     // Seconds worked by trade, each with the task it was worked in.
     let mut by_trade: Vec<(&Code, Vec<(usize, i64)>)> = Vec::new();
     for task in Task::ALL.iter().copied().filter(|t| rate::called_for(*t, measures)) {
-        if rate::done_elsewhere(task, measures, conditions, book) {
+        let chosen = conditions.method_of(task);
+        let rate = book.labor(task, chosen);
+        if rate::done_elsewhere(task, rate, measures, conditions, book) {
             continue;
         }
-        let chosen = conditions.method_of(task);
-        let Some(rate) = book.labor(task, chosen) else {
+        let Some(rate) = rate else {
             let by = chosen.map_or_else(String::new, |m| worded!(" by `{m}`"));
             checks.push(check(
                 "labor_rate",
@@ -221,13 +224,18 @@ pub fn hours(measures: &Measures, conditions: &Conditions<'_>, book: &PriceBook,
             ));
             continue;
         };
-        let reckoned = of_task(rate, measures, conditions, book, Some(&mut checks), Working::Written, show);
-        let Some(hours) = reckoned.map(Reckoned::told) else { continue };
+        basis.clear();
+        let reckoned = of_task(rate, measures, conditions, book, Some(&mut checks), Some(&mut basis), show);
+        let Some(hours) = reckoned.map(|hours| hours.told(basis.as_str().to_owned())) else { continue };
         for member in &rate.crew {
             let part = (tasks.len(), hours.seconds.saturating_mul(member.count.get()));
             match by_trade.iter_mut().find(|(t, _)| **t == member.trade) {
                 Some((_, parts)) => parts.push(part),
-                None => by_trade.push((&member.trade, vec![part])),
+                None => {
+                    let mut parts = Vec::with_capacity(Task::ALL.len());
+                    parts.push(part);
+                    by_trade.push((&member.trade, parts));
+                }
             }
         }
         tasks.push(hours);

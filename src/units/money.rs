@@ -233,6 +233,11 @@ pub fn share_out_whole(total: i64, weights: &[i64]) -> Vec<i64> {
 }
 
 impl Amount {
+    /// Writes it behind a text, without the formatter.
+    pub(crate) fn put(self, text: &mut String) {
+        text.push_str(self.figure().as_str());
+    }
+
     fn figure(self) -> Figure {
         Figure::of(self.0, MINOR_DIGITS)
     }

@@ -7,7 +7,7 @@ use crate::compute::{machines, pricing};
 use crate::domain::book::PriceBook;
 use crate::domain::measures::Measures;
 use crate::domain::words::{Category, Measure, Task};
-use crate::units::decimal::plain;
+use crate::units::decimal::{Plain, plain};
 use crate::units::quantity::Span;
 use crate::units::show::{LINE, Working, counted};
 use crate::units::{Amount, Percent, Price, Volume};
@@ -33,29 +33,33 @@ pub(super) fn worked(mut order: WayOrder, setting: &Setting<'_>) -> WayOrder {
     let mut measures = Measures::default();
     measures.add_volume(Measure::ConcreteOrdered, order.volume);
     measures.add_count(Measure::BagsMixed, order.bags);
-    let hours = |task| labor::hours_of(task, &measures, &conditions, book, working, show);
-    let tasks: SmallVec<[Reckoned<'_>; 2]> =
-        [Task::MixConcrete, Task::Pour].into_iter().filter_map(hours).collect();
+    let mut tasks: SmallVec<[Reckoned<'_>; 2]> = SmallVec::new();
     let mut costs: SmallVec<[(Category, Amount); 8]> =
         order.lines.iter().map(|l| (l.category, l.cost)).collect();
     let mut basis = String::new();
-    for task in &tasks {
-        let mixing = task.rate.task == Task::MixConcrete;
+    for (task, name) in [(Task::MixConcrete, "mixing: "), (Task::Pour, "placing: ")] {
+        let before = basis.len();
         if working.is_written() {
-            let name = if mixing { "mixing" } else { "placing" };
-            basis.reserve(2 * LINE);
-            let _ = write!(basis, "{}{name}: {}", if basis.is_empty() { "" } else { "; " }, task.basis);
+            basis.reserve(3 * LINE);
+            basis.push_str(if tasks.is_empty() { "" } else { "; " });
+            basis.push_str(name);
         }
-        let cost = wages(task, book, working, &mut basis);
+        let text = working.is_written().then_some(&mut basis);
+        let Some(hours) = labor::hours_of(task, &measures, &conditions, book, text, show) else {
+            basis.truncate(before);
+            continue;
+        };
+        let cost = wages(&hours, book, working, &mut basis);
         costs.push((Category::Labor, cost));
-        if mixing {
-            order.extra_hours = task.person_hours();
-            order.extra_trade = Some(trades(task));
+        if task == Task::MixConcrete {
+            order.extra_hours = hours.person_hours();
+            order.extra_trade = Some(trades(&hours));
             order.extra_labor_cost = cost;
         } else {
-            order.placing_hours = task.person_hours();
+            order.placing_hours = hours.person_hours();
             order.placing_cost = cost;
         }
+        tasks.push(hours);
     }
     for (machine, half_days, cost) in machines::hire_of(&tasks, book) {
         let mixes =
@@ -84,18 +88,25 @@ pub(super) fn worked(mut order: WayOrder, setting: &Setting<'_>) -> WayOrder {
 /// What the crew of a task is paid, written behind its hours.
 fn wages(task: &Reckoned<'_>, book: &PriceBook, working: Working, basis: &mut String) -> Amount {
     let mut cost = Amount::ZERO;
+    let each = plain(Span::from_seconds(task.seconds).hours(), 6);
     for (i, member) in task.rate.crew.iter().enumerate() {
         let price = book.trade(&member.trade).map_or(Price::from_millionths(0), hour_with_burden);
         let count = member.count.get();
         cost += price.times(labor::shown(task.seconds.saturating_mul(count)).value());
         if working.is_written() {
-            let joined = if i == 0 { ": " } else { " + " };
-            let each = plain(Span::from_seconds(task.seconds).hours(), 6);
-            let _ = write!(basis, "{joined}{count} {} x {each} h x {price}", member.trade);
+            basis.push_str(if i == 0 { ": " } else { " + " });
+            Plain::Small(count, 0).put(basis);
+            basis.push(' ');
+            basis.push_str(member.trade.as_str());
+            basis.push_str(" x ");
+            each.put(basis);
+            basis.push_str(" h x ");
+            price.put(basis);
         }
     }
     if working.is_written() {
-        let _ = write!(basis, " = {cost}");
+        basis.push_str(" = ");
+        cost.put(basis);
     }
     cost
 }

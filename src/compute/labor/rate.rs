@@ -6,14 +6,14 @@ use crate::domain::book::PriceBook;
 use crate::domain::lines::Check;
 use crate::domain::measures::Measures;
 use crate::domain::words::{Measure, Task};
-use crate::units::decimal::{Plain, plain, rounded, whole};
+use crate::units::decimal::{Plain, in_parts, plain, rounded, trimmed, whole};
 use crate::units::quantity::Span;
-use crate::units::show::{LINE, Show, Working, measured};
+use crate::units::show::{Show, measured};
 use crate::units::{Factor, Quantity, Unit, UnitSystem};
 use crate::wire::book::work::{LaborRate, UnitRate};
 use rust_decimal::Decimal;
 use smallvec::SmallVec;
-use std::fmt::Write as _;
+use std::fmt::{Arguments, Write as _};
 
 /// The measures that belong to a task: a job without any of them does not have the task.
 pub const fn measures_of(task: Task) -> &'static [Measure] {
@@ -57,11 +57,11 @@ pub(super) fn called_for(task: Task, measures: &Measures) -> bool {
 /// fill around the pipe leave no task where nothing is filled above. It has neither hours nor setup then.
 pub(super) fn done_elsewhere(
     task: Task,
+    own: Option<&LaborRate>,
     measures: &Measures,
     conditions: &Conditions<'_>,
     book: &PriceBook,
 ) -> bool {
-    let own = book.labor(task, conditions.method_of(task));
     let mut calling = measures_of(task).iter().filter(|m| measures.base(**m) > 0).peekable();
     let elsewhere =
         |measure: Measure| {
@@ -95,7 +95,15 @@ pub(super) fn done_elsewhere(
 /// assert_eq!(hours, Decimal::new(692, 2));
 /// ```
 pub fn person_hours(setup: Decimal, quantity_hours: Decimal, difficulty: Factor, depth: Factor) -> Decimal {
-    rounded(setup + quantity_hours * difficulty.number() * depth.number(), 6).normalize()
+    let hours = setup + times(times(quantity_hours, difficulty), depth);
+    let millionths = in_parts(hours, 6).and_then(|millionths| trimmed(millionths, 6));
+    // Beyond 10^22 hours a decimal has no room for millionths.
+    millionths.unwrap_or_else(|| rounded(hours, 6).normalize())
+}
+
+/// Most jobs are in a normal place, most trenches are not deep.
+fn times(hours: Decimal, factor: Factor) -> Decimal {
+    if factor == Factor::ONE { hours } else { hours * factor.number() }
 }
 
 /// Time of a crew, rounded up to the office's step.
@@ -129,31 +137,26 @@ pub fn crew_seconds(person_hours: Decimal, people: i64, step: Span) -> i64 {
     i64::try_from(steps.saturating_mul(i128::from(step))).unwrap_or(i64::MAX)
 }
 
-/// Person-hours of one task with their working.
-#[derive(Debug)]
-pub(super) struct Worked {
-    pub(super) person_hours: Decimal,
-    basis: String,
-}
-
-impl Worked {
-    /// The working down to the crew's hours.
-    pub(super) fn basis_with(mut self, people: i64, seconds: i64, step: Span) -> String {
-        // Put together by hand: there is one for every task.
-        let basis = &mut self.basis;
-        basis.push_str(" = ");
-        // a few hours shown shorter would round up to another step
-        let short = crew_seconds(rounded(self.person_hours, 3), people, step) == seconds;
-        measured(self.person_hours, if short { 3 } else { 6 }, "person-hour").put(basis);
-        basis.push_str("; crew of ");
-        Plain::Small(people, 0).put(basis);
-        basis.push_str(": ");
-        measured(Span::from_seconds(seconds).hours(), 6, "crew-hour").put(basis);
-        basis.push_str(" after rounding up to ");
-        plain(step.hours(), 6).put(basis);
-        basis.push_str(" h");
-        self.basis
-    }
+/// The working from person-hours down to the crew's: `seconds` as [`crew_seconds`] gives them.
+pub(super) fn put_crew_hours(
+    person_hours: Decimal,
+    people: i64,
+    seconds: i64,
+    step: Span,
+    working: &mut String,
+) {
+    // Put together by hand: there is one for every task.
+    working.push_str(" = ");
+    // a few hours shown shorter would round up to another step
+    let short = person_hours.scale() <= 3 || crew_seconds(rounded(person_hours, 3), people, step) == seconds;
+    measured(person_hours, if short { 3 } else { 6 }, "person-hour").put(working);
+    working.push_str("; crew of ");
+    Plain::Small(people, 0).put(working);
+    working.push_str(": ");
+    measured(Span::from_seconds(seconds).hours(), 6, "crew-hour").put(working);
+    working.push_str(" after rounding up to ");
+    plain(step.hours(), 6).put(working);
+    working.push_str(" h");
 }
 
 /// Whether a rate holds here: one for the soil goes before one for all soils of the same measure.
@@ -188,22 +191,23 @@ pub(crate) fn quantity_hours(
     depth::shared(flat, &bands).iter().zip(&bands).map(|(part, band)| *part * band.factor.number()).sum()
 }
 
-/// Person-hours by a rate. What it lacks goes to `checks`, where anyone asks.
+/// Person-hours by a rate. What it lacks goes to `checks`, where anyone asks; the numbers they come from are written behind
+/// `working`.
 pub(super) fn reckon(
     rate: &LaborRate,
     measures: &Measures,
     conditions: &Conditions<'_>,
     book: &PriceBook,
     checks: Option<&mut Vec<Check>>,
-    working: Working,
+    working: Option<&mut String>,
     show: Show,
-) -> Worked {
+) -> Decimal {
     let rules = book.doc().labor_rules.as_ref();
     let setup = rate.setup.map_or(Decimal::ZERO, Span::hours);
     let bands = depth::bands(rate.task, measures, conditions, rules);
     // Where it is deep in parts each part has its factor; else one stands behind all of it.
     let by_part = bands.len() > 1;
-    let mut parts = String::new();
+    let mut parts = working.map(|text| Parts::after_setup(setup, text));
     let mut counted: SmallVec<[Measure; 8]> = SmallVec::new();
     let mut sum = Decimal::ZERO;
     for unit_rate in rate.rates.iter().filter(|r| holds(r, rate, conditions)) {
@@ -214,18 +218,18 @@ pub(super) fn reckon(
         }
         if !by_part {
             sum += amount * unit_rate.hours.number();
-            if working.is_written() {
+            if let Some(parts) = &mut parts {
                 let shown = || measures.shown(unit_rate.measure, show.0);
-                write_part(&mut parts, amount, unit_rate, shown, show);
+                write_part(parts.next(), amount, unit_rate, shown, show);
             }
             continue;
         }
         for (part, band) in depth::shared(amount, &bands).iter().zip(&bands) {
             sum += *part * unit_rate.hours.number() * band.factor.number();
-            if working.is_written() {
+            if let Some(parts) = &mut parts {
                 let shown = || in_units_of(*part, unit_rate.unit, measures.shown(unit_rate.measure, show.0));
-                write_part(&mut parts, *part, unit_rate, shown, show);
-                let _ = write!(parts, " x {} ({})", band.factor, band.words(show));
+                write_part(parts.next(), *part, unit_rate, shown, show);
+                parts.factor(band.factor, format_args!("{}", band.words(show)));
             }
         }
     }
@@ -242,33 +246,64 @@ pub(super) fn reckon(
         .map_or(Factor::ONE, |f| f.factor);
     let deep = bands.first().filter(|b| !by_part && b.factor != Factor::ONE);
     let depth = deep.map_or(Factor::ONE, |b| b.factor);
-    let person_hours = person_hours(setup, sum * weather.number(), difficulty, depth);
-    if !working.is_written() {
-        return Worked { person_hours, basis: String::new() };
-    }
-    let mut basis = String::with_capacity(2 * LINE);
-    if !setup.is_zero() {
-        basis.push_str("setup ");
-        plain(setup, 4).put(&mut basis);
-        basis.push_str(" h");
-    }
-    if !parts.is_empty() {
-        let several = parts.contains(" + ") && [difficulty, weather, depth].iter().any(|f| *f != Factor::ONE);
-        basis.push_str(if basis.is_empty() { "" } else { " + " });
-        basis.push_str(if several { "(" } else { "" });
-        basis.push_str(&parts);
-        basis.push_str(if several { ")" } else { "" });
+    if let Some(mut parts) = parts.filter(|parts| parts.first.is_some()) {
+        if [difficulty, weather, depth].iter().any(|f| *f != Factor::ONE) {
+            parts.bracketed();
+        }
         if difficulty != Factor::ONE {
-            let _ = write!(basis, " x {difficulty} ({} place)", conditions.difficulty);
+            parts.factor(difficulty, format_args!("{} place", conditions.difficulty));
         }
         if let Some(word) = conditions.weather.filter(|_| weather != Factor::ONE) {
-            let _ = write!(basis, " x {weather} ({word} weather)");
+            parts.factor(weather, format_args!("{word} weather"));
         }
         if let Some(deep) = deep {
-            let _ = write!(basis, " x {depth} ({})", deep.words(show));
+            parts.factor(depth, format_args!("{}", deep.words(show)));
         }
     }
-    Worked { person_hours, basis }
+    person_hours(setup, times(sum, weather), difficulty, depth)
+}
+
+/// The parts of a working as they are written one behind the other: a setup, quantities times rates, what multiplies them.
+struct Parts<'t> {
+    text: &'t mut String,
+    has_setup: bool,
+    /// Where the first quantity begins.
+    first: Option<usize>,
+    several: bool,
+}
+
+impl<'t> Parts<'t> {
+    fn after_setup(setup: Decimal, text: &'t mut String) -> Self {
+        if !setup.is_zero() {
+            text.push_str("setup ");
+            plain(setup, 4).put(text);
+            text.push_str(" h");
+        }
+        Self { text, has_setup: !setup.is_zero(), first: None, several: false }
+    }
+
+    /// The text behind which the next quantity is written.
+    fn next(&mut self) -> &mut String {
+        self.several = self.first.is_some();
+        if self.has_setup || self.several {
+            self.text.push_str(" + ");
+        }
+        self.first.get_or_insert(self.text.len());
+        self.text
+    }
+
+    /// Brackets around several quantities.
+    fn bracketed(&mut self) {
+        if let Some(first) = self.first.filter(|_| self.several) {
+            self.text.insert(first, '(');
+            self.text.push(')');
+        }
+    }
+
+    /// What the quantities are multiplied by, and why.
+    fn factor(&mut self, factor: Factor, why: Arguments<'_>) {
+        let _ = write!(self.text, " x {factor} ({why})");
+    }
 }
 
 /// A number of a unit as the measure is shown in the job's own.
@@ -280,35 +315,30 @@ fn in_units_of(amount: Decimal, unit: Unit, shown: Quantity) -> Quantity {
 
 /// A quantity times the hours for one of it.
 fn write_part(
-    parts: &mut String,
+    text: &mut String,
     amount: Decimal,
     unit_rate: &UnitRate,
     own: impl FnOnce() -> Quantity,
     show: Show,
 ) {
-    if parts.is_empty() {
-        parts.reserve(LINE);
-    } else {
-        parts.push_str(" + ");
-    }
     // Put together by hand: there are dozens of them in an answer.
-    plain(amount, 3).put(parts);
+    plain(amount, 3).put(text);
     if unit_rate.unit != Unit::Each {
-        parts.push(' ');
-        parts.push_str(unit_rate.unit.word());
+        text.push(' ');
+        text.push_str(unit_rate.unit.word());
         // a rate of the other system says what that is in the job's own
         if unit_rate.unit.is_metric() != (show.0 == UnitSystem::Metric) {
-            let _ = write!(parts, " ({})", own());
+            let _ = write!(text, " ({})", own());
         }
     }
     let word = unit_rate.measure.word();
     // One of what is counted is one visit, not one visits.
     let one = unit_rate.unit == Unit::Each && amount == Decimal::ONE;
-    parts.push(' ');
-    parts.push_str(if one { word.strip_suffix('s').unwrap_or(word) } else { word });
-    parts.push_str(" x ");
-    whole(unit_rate.hours.number()).put(parts);
-    parts.push_str(" h");
+    text.push(' ');
+    text.push_str(if one { word.strip_suffix('s').unwrap_or(word) } else { word });
+    text.push_str(" x ");
+    whole(unit_rate.hours.number()).put(text);
+    text.push_str(" h");
 }
 
 #[cfg(test)]
@@ -319,8 +349,9 @@ mod tests {
     fn hours_are_shown_so_that_their_rounding_up_can_be_followed() {
         let quarter = Span::from_seconds(900);
         let told = |hours: Decimal| {
-            let seconds = crew_seconds(hours, 2, quarter);
-            Worked { person_hours: hours, basis: String::new() }.basis_with(2, seconds, quarter)
+            let mut text = String::new();
+            put_crew_hours(hours, 2, crew_seconds(hours, 2, quarter), quarter, &mut text);
+            text
         };
         let rounded_up = "after rounding up to 0.25 h";
         assert_eq!(

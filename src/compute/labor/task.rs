@@ -5,13 +5,14 @@ use crate::domain::book::PriceBook;
 use crate::domain::lines::Check;
 use crate::domain::measures::Measures;
 use crate::domain::words::Task;
+use crate::units::decimal::Plain;
 use crate::units::quantity::Span;
-use crate::units::show::{Show, Working, worded};
+use crate::units::show::Show;
 use crate::units::{Amount, Quantity, Unit};
 use crate::wire::book::work::LaborRate;
 use rust_decimal::Decimal;
 
-/// The hours of one task by its rate, in figures, with the working where it is written.
+/// The hours of one task by its rate, in figures.
 pub(in crate::compute) struct Reckoned<'b> {
     pub(in crate::compute) rate: &'b LaborRate,
     /// Person-hours before the crew's are rounded.
@@ -20,7 +21,6 @@ pub(in crate::compute) struct Reckoned<'b> {
     pub(in crate::compute) seconds: i64,
     /// The same by pour day, where the task is done on several.
     pub(in crate::compute) by_pour_day: Vec<(i64, i64)>,
-    pub(in crate::compute) basis: String,
 }
 
 impl<'b> Reckoned<'b> {
@@ -33,10 +33,10 @@ impl<'b> Reckoned<'b> {
         shown(self.seconds.saturating_mul(self.people()))
     }
 
-    /// As the answer carries it. Its cost is left to the one who has all hours of a trade.
-    pub(super) fn told(self) -> TaskHours {
+    /// As the answer carries it, with its working. Its cost is left to the one who has all hours of a trade.
+    pub(super) fn told(self, basis: String) -> TaskHours {
         let person_hours = self.person_hours();
-        let Reckoned { rate, net, seconds, by_pour_day, basis } = self;
+        let Reckoned { rate, net, seconds, by_pour_day } = self;
         TaskHours {
             task: rate.task,
             method: rate.method.as_str().to_owned(),
@@ -62,7 +62,8 @@ fn people(rate: &LaborRate) -> i64 {
     rate.crew.iter().map(|c| c.count.get()).sum()
 }
 
-/// The hours of one task by its rate; `None` where there are none. `checks` is what its rate lacks, where anyone asks.
+/// The hours of one task by its rate; `None` where there are none. `checks` is what its rate lacks, where anyone asks; `working`
+/// is the text behind which the lines of working are written.
 ///
 /// What is placed on several pour days is set up on each, and the crew's hours are rounded up on each.
 pub(super) fn of_task<'b>(
@@ -71,33 +72,33 @@ pub(super) fn of_task<'b>(
     conditions: &Conditions<'_>,
     book: &PriceBook,
     mut checks: Option<&mut Vec<Check>>,
-    working: Working,
+    mut working: Option<&mut String>,
     show: Show,
 ) -> Option<Reckoned<'b>> {
     let rules = book.doc().labor_rules.as_ref();
     let step = rules.map_or(Span::from_seconds(900), |r| r.step);
     let people = people(rate);
-    let mut sum =
-        Reckoned { rate, net: Decimal::ZERO, seconds: 0, by_pour_day: Vec::new(), basis: String::new() };
+    let mut sum = Reckoned { rate, net: Decimal::ZERO, seconds: 0, by_pour_day: Vec::new() };
     let mut one = |measures: &Measures, day: Option<i64>, checks: Option<&mut Vec<Check>>| {
-        let worked = rate::reckon(rate, measures, conditions, book, checks, working, show);
-        if worked.person_hours.is_zero() {
+        let before = working.as_deref().map_or(0, String::len);
+        if let Some((text, day)) = working.as_deref_mut().zip(day) {
+            text.push_str(if sum.net.is_zero() { "pour day " } else { "; pour day " });
+            Plain::Small(day, 0).put(text);
+            text.push_str(": ");
+        }
+        let hours = rate::reckon(rate, measures, conditions, book, checks, working.as_deref_mut(), show);
+        if hours.is_zero() {
+            if let Some(text) = working.as_deref_mut() {
+                text.truncate(before);
+            }
             return;
         }
-        let of_crew = crew_seconds(worked.person_hours, people, step);
-        sum.net += worked.person_hours;
+        let of_crew = crew_seconds(hours, people, step);
+        sum.net += hours;
         sum.seconds = sum.seconds.saturating_add(of_crew);
         sum.by_pour_day.extend(day.map(|day| (day, of_crew)));
-        if !working.is_written() {
-            return;
-        }
-        let text = worked.basis_with(people, of_crew, step);
-        match day {
-            None => sum.basis = text,
-            Some(day) => {
-                let joined = if sum.basis.is_empty() { "" } else { "; " };
-                sum.basis.push_str(&worded!("{joined}pour day {day}: {text}"));
-            }
+        if let Some(text) = working.as_deref_mut() {
+            rate::put_crew_hours(hours, people, of_crew, step, text);
         }
     };
     let days =
@@ -112,17 +113,17 @@ pub(super) fn of_task<'b>(
     (!sum.net.is_zero()).then_some(sum)
 }
 
-/// The hours of one task by the method the conditions choose, without a word about what its rate lacks.
+/// The hours of one task by the method the conditions choose, as [`of_task`], without a word about what its rate lacks.
 pub(in crate::compute) fn hours_of<'b>(
     task: Task,
     measures: &Measures,
     conditions: &Conditions<'_>,
     book: &'b PriceBook,
-    working: Working,
+    working: Option<&mut String>,
     show: Show,
 ) -> Option<Reckoned<'b>> {
     let rate = book.labor(task, conditions.method_of(task)).filter(|_| rate::called_for(task, measures))?;
-    if rate::done_elsewhere(task, measures, conditions, book) {
+    if rate::done_elsewhere(task, Some(rate), measures, conditions, book) {
         return None;
     }
     of_task(rate, measures, conditions, book, None, working, show)
