@@ -16,12 +16,11 @@ use crate::units::decimal::plain;
 use crate::units::quantity::Span;
 use crate::units::show::{counted, worded};
 use crate::units::{Amount, Factor, Price, Quantity, Unit};
-use crate::wire::Code;
-use crate::wire::book::work::OvertimeRates;
+use crate::wire::book::work::{OvertimeRates, Trade};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
 use serde::Serialize;
-use std::collections::BTreeMap;
+use smallvec::SmallVec;
 use utoipa::ToSchema;
 
 /// Minutes of a task on a day.
@@ -101,7 +100,8 @@ fn weekday(day: Weekday) -> jiff::civil::Weekday {
 
 /// The tasks one after the other on days of `week` minutes, Monday first, from a Monday on.
 pub fn in_sequence(labor: &LaborAnswer, week: [i64; 7]) -> Vec<DayWork> {
-    let mut out = Vec::new();
+    // Most tasks end on the day on which they begin.
+    let mut out = Vec::with_capacity(2 * labor.tasks.len());
     // Any Monday will do: only weekdays matter.
     let mut day = jiff::civil::date(2001, 1, 1);
     let room = |day: Date| {
@@ -145,54 +145,53 @@ pub fn add(
     let dated = crews.is_some();
     let rules = book.doc().labor_rules.as_ref();
     let how = if dated { "on the days of the plan" } else { "tasks one after the other on weekdays" };
-    let mut overtime: BTreeMap<String, Split> = BTreeMap::new();
-    let mut person_days: BTreeMap<String, i64> = BTreeMap::new();
+    let mut trades: SmallVec<[Worked<'_>; 6]> = SmallVec::new();
     let rates = rules.and_then(|r| r.overtime.as_ref());
     let rule = rates.map_or_else(OvertimeRule::default, rule_of);
-    for (trade, by_day) in people::at_work(labor, days, crews.unwrap_or(&|_, _| 0), &rule) {
+    for (code, by_day) in people::at_work(labor, days, crews.unwrap_or(&|_, _| 0), &rule) {
+        // The people of a trade stand beside each other.
+        if trades.last().is_none_or(|last| last.trade.code != *code) {
+            let Some(trade) = book.doc().trades.iter().find(|t| t.code == *code) else { continue };
+            trades.push(Worked { trade, split: Split::default(), person_days: 0 });
+        }
+        let Some(sum) = trades.last_mut() else { continue };
         let worked = by_day.iter().filter(|(_, minutes)| *minutes > 0).count();
-        *person_days.entry(trade.to_owned()).or_default() += i64::try_from(worked).unwrap_or(i64::MAX);
+        sum.person_days += i64::try_from(worked).unwrap_or(i64::MAX);
         if rates.is_none() {
             continue;
         }
         // minutes are rounded task by task and may add up to a few more than the day has
-        let hours: Vec<(Date, f64)> =
+        let hours: SmallVec<[(Date, f64); 16]> =
             by_day.iter().map(|(d, m)| (*d, (*m).clamp(0, 1440) as f64 / 60.0)).collect();
         if let Ok(found) = split(&hours, &rule) {
-            let sum = overtime.entry(trade.to_owned()).or_default();
-            sum.regular += found.regular;
-            sum.overtime += found.overtime;
-            sum.double += found.double;
+            sum.split.regular += found.regular;
+            sum.split.overtime += found.overtime;
+            sum.split.double += found.double;
         }
     }
     if let Some(rates) = rates {
-        for (trade, split) in overtime {
-            add_overtime(labor, &trade, split, rates, how, book);
+        for worked in &trades {
+            add_overtime(labor, worked, rates, how);
         }
     }
     if let Some(travel) = travel.or_else(|| rules.and_then(|r| r.travel)).filter(|t| t.seconds() > 0) {
-        for (trade, days) in person_days {
-            add_travel(labor, &trade, days, travel, how, book);
+        for worked in &trades {
+            add_travel(labor, worked, travel, how);
         }
     }
 }
 
-fn price_of(trade: &str, book: &PriceBook) -> Option<(String, Price)> {
-    let trade = book.trade(&Code::new(trade)?)?;
-    Some((trade.name.as_str().to_owned(), hour_with_burden(trade)))
+/// What the people of one trade work.
+struct Worked<'b> {
+    trade: &'b Trade,
+    split: Split,
+    /// Days of all of them.
+    person_days: i64,
 }
 
-fn add_overtime(
-    labor: &mut LaborAnswer,
-    trade: &str,
-    split: Split,
-    rates: &OvertimeRates,
-    how: &str,
-    book: &PriceBook,
-) {
-    let Some((name, price)) = price_of(trade, book) else { return };
+fn add_overtime(labor: &mut LaborAnswer, worked: &Worked<'_>, rates: &OvertimeRates, how: &str) {
+    let Worked { trade, split, .. } = worked;
     let hours = |h: f64| Quantity::computed(h, Unit::Hr, 6);
-    let limits = limits(rates);
     let mut cost = Amount::ZERO;
     let kinds = [
         ("overtime", split.overtime, rates.multiplier.unwrap_or(usual::MULTIPLIER).number()),
@@ -203,12 +202,13 @@ fn add_overtime(
         if quantity.value().is_zero() {
             continue;
         }
+        let price = hour_with_burden(trade);
         let premium = Price::rounded(price.decimal() * (multiplier - Decimal::ONE));
         let line = premium.times(quantity.value());
         cost += line;
         labor.cost_lines.push(CostLine {
-            code: trade.to_owned(),
-            description: worded!("{name}, {word} premium"),
+            code: trade.code.as_str().to_owned(),
+            description: worded!("{}, {word} premium", trade.name),
             category: Category::Labor,
             quantity,
             unit_price: premium,
@@ -216,7 +216,7 @@ fn add_overtime(
             rule: "labor.overtime",
             basis: worded!(
                 "{how}: {quantity} {word} beyond {}; the plain hour {price} is counted with the tasks, x ({} - 1) on top",
-                limits,
+                limits(rates),
                 multiplier.normalize()
             ),
         });
@@ -226,12 +226,12 @@ fn add_overtime(
     }
     labor.cost += cost;
     labor.overtime.push(OvertimeHours {
-        trade: trade.to_owned(),
+        trade: trade.code.as_str().to_owned(),
         regular: hours(split.regular),
         overtime: hours(split.overtime),
         double: hours(split.double),
         cost,
-        basis: worded!("{how}, person by person; limits {limits}"),
+        basis: worded!("{how}, person by person; limits {}", limits(rates)),
     });
 }
 
@@ -244,15 +244,9 @@ fn limits(rates: &OvertimeRates) -> String {
     parts.join(", ")
 }
 
-fn add_travel(
-    labor: &mut LaborAnswer,
-    trade: &str,
-    person_days: i64,
-    travel: Span,
-    how: &str,
-    book: &PriceBook,
-) {
-    let Some((name, price)) = price_of(trade, book) else { return };
+fn add_travel(labor: &mut LaborAnswer, worked: &Worked<'_>, travel: Span, how: &str) {
+    let Worked { trade, person_days, .. } = *worked;
+    let price = hour_with_burden(trade);
     let hours = Quantity::decimal(travel.hours() * Decimal::from(person_days), Unit::Hr, 6);
     let cost = price.times(hours.value());
     let basis = worded!(
@@ -262,8 +256,8 @@ fn add_travel(
     );
     labor.cost += cost;
     labor.cost_lines.push(CostLine {
-        code: trade.to_owned(),
-        description: worded!("{name}, travel"),
+        code: trade.code.as_str().to_owned(),
+        description: worded!("{}, travel", trade.name),
         category: Category::Labor,
         quantity: hours,
         unit_price: price,
@@ -271,7 +265,7 @@ fn add_travel(
         rule: "labor.travel",
         basis: basis.clone(),
     });
-    labor.travel.push(TravelHours { trade: trade.to_owned(), person_days, hours, cost, basis });
+    labor.travel.push(TravelHours { trade: trade.code.as_str().to_owned(), person_days, hours, cost, basis });
 }
 
 /// Whether the book or the notes ask for lines that need days.

@@ -8,6 +8,7 @@ use crate::compute::labor::LaborAnswer;
 use crate::compute::plan::overtime::OvertimeRule;
 use jiff::ToSpan;
 use jiff::civil::Date;
+use smallvec::SmallVec;
 use std::collections::BTreeMap;
 
 /// Minutes of one person on each day of work, in the order of the days.
@@ -52,14 +53,16 @@ pub(super) fn at_work<'a>(
             let trade = member.trade.as_str();
             let crew = people.entry((trade, work.crew)).or_default();
             let strength = usize::try_from(crews(work.crew, trade).max(member.count)).unwrap_or(0);
-            crew.resize(strength.max(crew.len()), Person::default());
+            if crew.len() < strength {
+                crew.resize_with(strength, Person::default);
+            }
             let wanted = usize::try_from(member.count).unwrap_or(0);
             // where everybody is wanted there is nobody to choose
             if crew.len() <= wanted {
                 crew.iter_mut().for_each(|person| person.work(work));
                 continue;
             }
-            for person in free(crew, work, rule).into_iter().take(wanted) {
+            for (_, person) in free(crew, work, rule).into_iter().take(wanted) {
                 if let Some(person) = crew.get_mut(person) {
                     person.work(work);
                 }
@@ -73,20 +76,24 @@ pub(super) fn at_work<'a>(
         .collect()
 }
 
-/// A crew's people for a piece of work, the first choice first.
-fn free(crew: &[Person], work: &DayWork, rule: &OvertimeRule) -> Vec<usize> {
+/// What decides between two people: how long one is busy, the overtime, whether another would have to come, minutes of the week.
+type Choice = (Option<(Date, i64)>, i64, bool, i64);
+
+/// A crew's people for a piece of work by their places, the first choice first; of like ones the first of the crew.
+fn free(crew: &[Person], work: &DayWork, rule: &OvertimeRule) -> SmallVec<[(Choice, usize); 4]> {
     let limit = |hours: Option<f64>| hours.map_or(i64::MAX, |h| (h * 60.0) as i64);
     let beyond =
         |minutes: i64, hours: Option<f64>| minutes.saturating_sub(limit(hours)).clamp(0, work.minutes);
     let into_week = i64::from(work.on.weekday().since(rule.week_starts));
     let week_start = work.on.checked_sub(into_week.days()).unwrap_or(work.on);
-    let mut order: Vec<usize> = (0..crew.len()).collect();
-    order.sort_by_cached_key(|&i| {
-        let Some(person) = crew.get(i) else { return (None, 0, true, 0) };
+    let choice = |person: &Person| {
         let (today, week) = (person.since(work.on), person.since(week_start));
         let over = beyond(today.saturating_add(work.minutes), rule.daily_limit)
             .saturating_add(beyond(week.saturating_add(work.minutes), rule.weekly_limit));
         (person.busy_until.filter(|until| *until > (work.on, work.from)), over, today == 0, week)
-    });
+    };
+    let mut order: SmallVec<[(Choice, usize); 4]> =
+        crew.iter().enumerate().map(|(i, person)| (choice(person), i)).collect();
+    order.sort_unstable();
     order
 }
