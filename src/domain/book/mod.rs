@@ -28,6 +28,8 @@ pub struct PriceBook {
     offers: Vec<Vec<usize>>,
     /// What is known of each offer, in the order of the document.
     offered: Vec<Offered>,
+    /// Place of the rate of each task by the usual method, else of its first.
+    usual_rates: Vec<Option<usize>>,
 }
 
 /// Which version of which book an answer was computed from.
@@ -39,6 +41,11 @@ pub struct BookRef {
     pub name: String,
     /// Number of the version within the book.
     pub number: i64,
+}
+
+fn usual_rate(task: Task, rates: &[LaborRate]) -> Option<usize> {
+    let of_task = |rate: &LaborRate| rate.task == task;
+    rates.iter().position(|r| of_task(r) && r.usual.0).or_else(|| rates.iter().position(of_task))
 }
 
 impl PriceBook {
@@ -65,7 +72,8 @@ impl PriceBook {
                 of_item.push(offer.place);
             }
         }
-        PriceBook { doc, items, offers, offered }
+        let usual_rates = Task::ALL.iter().map(|task| usual_rate(*task, &doc.labor)).collect();
+        PriceBook { doc, items, offers, offered, usual_rates }
     }
 
     /// The document.
@@ -180,13 +188,9 @@ impl PriceBook {
 
     /// The rates for a task: by the method named, else the usual one, else the first.
     pub fn labor(&self, task: Task, method: Option<&Code>) -> Option<&LaborRate> {
-        let mut of_task = self.doc.labor.iter().filter(|r| r.task == task);
         match method {
-            Some(code) => of_task.find(|r| r.method == *code),
-            None => {
-                let first = of_task.clone().next();
-                of_task.find(|r| r.usual.0).or(first)
-            }
+            Some(code) => self.doc.labor.iter().find(|r| r.task == task && r.method == *code),
+            None => self.usual_rates.get(task as usize).and_then(|place| self.doc.labor.get((*place)?)),
         }
     }
 }
