@@ -88,7 +88,7 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
 
     let conditions = Conditions::of(&layout, &taken);
     let mut labor = labor::hours(&measures, &conditions, book, layout.show);
-    checks.extend(labor.checks.iter().cloned());
+    checks.append(&mut labor.checks);
     checks.extend(unpaid_driver::check_of(&taken, &labor));
     let planned = dated_plan(&layout, &taken, &conditions, &labor, book)?;
     checks.extend(planned.as_ref().and_then(job_plan::Planned::wish));
@@ -108,7 +108,7 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
         load_out::list(&labor, &taken.cuts, brought.chain(bags), book, layout.show)
     };
     cost_lines.extend(order.chosen_lines().cloned());
-    cost_lines.extend(labor.cost_lines.iter().cloned());
+    cost_lines.append(&mut labor.cost_lines);
     cost_lines.extend(machines::cost_lines(&hires));
     let terms = Terms::of(notes.pricing.as_ref());
     cost_lines.extend(terms.cost_lines());
