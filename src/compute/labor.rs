@@ -25,6 +25,7 @@ use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, CostLine, Outcome};
 use crate::domain::measures::Measures;
 use crate::domain::words::{Category, Difficulty, Measure, Soil, Task, Weather};
+use crate::units::decimal::trim;
 use crate::units::money::share_out;
 use crate::units::show::{LINE, Show, worded};
 use crate::units::{Amount, Length, Price, Quantity, Unit};
@@ -333,6 +334,11 @@ pub(super) fn uncounted(
 
 /// Hours as an answer carries them, to 6 decimals; cost is taken on this figure, so that a line can be checked by hand.
 pub(super) fn shown(seconds: i64) -> Quantity {
+    // The steps of an office are whole hundredths of an hour, which are 36 seconds.
+    if seconds % 36 == 0 && seconds.unsigned_abs() < 1 << 50 {
+        let (hundredths, places) = trim(seconds / 36, 2);
+        return Quantity::new(hundredths, places as u8, Unit::Hr);
+    }
     Quantity::of_base(i128::from(seconds), Unit::Hr, 6)
 }
 

@@ -125,12 +125,16 @@ impl super::Trenches<'_> {
     /// several: ` (line main)`; nothing where nobody says which is how deep.
     fn of(&self, task: Task, over: Length, as_deep: bool, show: Show) -> String {
         let deep = |depth: Length| depth > over || (as_deep && depth == over);
-        let mut found: Vec<(String, Length)> = match task {
-            Task::DigRun => self.runs.iter().map(|r| (worded!("run {}", r.run), r.deepest)).collect(),
-            Task::DigLine => self.lines.iter().map(|l| (worded!("line {}", l.line), l.deepest)).collect(),
+        let (runs, lines) = (self.runs.iter(), self.lines.iter());
+        let found: Vec<(String, Length)> = match task {
+            Task::DigRun => {
+                runs.filter(|r| deep(r.deepest)).map(|r| (worded!("run {}", r.run), r.deepest)).collect()
+            }
+            Task::DigLine => {
+                lines.filter(|l| deep(l.deepest)).map(|l| (worded!("line {}", l.line), l.deepest)).collect()
+            }
             _ => Vec::new(),
         };
-        found.retain(|(_, depth)| deep(*depth));
         let several = found.iter().any(|(_, depth)| Some(*depth) != found.first().map(|f| f.1));
         let words =
             found.iter().map(
