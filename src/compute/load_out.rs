@@ -23,9 +23,9 @@ pub struct LoadOutLine {
     /// What it is.
     pub name: String,
     /// How many: whole pieces, or a quantity with its unit. What is charged by its wear counts as a whole piece.
-    pub count: String,
+    pub count: Cow<'static, str>,
     /// Why it is on the list.
-    pub because: String,
+    pub because: Cow<'static, str>,
 }
 
 /// Something bought, with the pour day it is for where there are several.
@@ -38,11 +38,11 @@ pub struct BoughtFor<'l> {
 }
 
 /// How many to load: of what is charged by its wear or share, still one whole piece.
-fn whole(quantity: &Quantity) -> String {
+fn whole(quantity: &Quantity) -> Cow<'static, str> {
     if quantity.unit() == Unit::Each {
         plain(quantity.value().ceil(), 0).text()
     } else {
-        quantity.to_string()
+        Cow::Owned(worded!("{quantity}"))
     }
 }
 
@@ -55,15 +55,15 @@ pub fn list<'l>(
     book: &PriceBook,
     show: Show,
 ) -> Vec<LoadOutLine> {
-    let in_use = labor.methods_in_use();
-    let mut out = Vec::new();
+    let mut out = Vec::with_capacity(book.doc().load_out.len() + bought.size_hint().0);
     for rule in &book.doc().load_out {
         let because = match (rule.task, &rule.method) {
-            (None, _) => Some("always".to_owned()),
-            (Some(task), method) => in_use
+            (None, _) => Some(Cow::Borrowed("always")),
+            (Some(task), method) => labor
+                .tasks
                 .iter()
-                .find(|(t, m)| *t == task && method.as_ref().is_none_or(|wanted| wanted.as_str() == m))
-                .map(|(t, m)| worded!("{t} by {m}")),
+                .find(|t| t.task == task && method.as_ref().is_none_or(|wanted| wanted.as_str() == t.method))
+                .map(|t| Cow::Owned(worded!("{} by {}", t.task, t.method))),
         };
         if let Some(because) = because {
             out.push(LoadOutLine {
@@ -85,8 +85,8 @@ pub fn list<'l>(
         out.extend(uses.map(|t| LoadOutLine {
             kind,
             name: machine.name.as_str().to_owned(),
-            count: "1".to_owned(),
-            because: worded!("{} by {}{fetched}", t.task, t.method),
+            count: Cow::Borrowed("1"),
+            because: Cow::Owned(worded!("{} by {}{fetched}", t.task, t.method)),
         }));
     }
     for piece in cuts.from_yard() {
@@ -96,7 +96,7 @@ pub fn list<'l>(
             kind: "offcut",
             name: worded!("{name}: offcut of {}", show.length(piece.length)),
             count: Plain::Small(piece.count as i64, 0).text(),
-            because: piece.rule.to_owned(),
+            because: Cow::Borrowed(piece.rule),
         });
     }
     // What a supplier asks for bringing it is bought, and nothing to load.
@@ -109,7 +109,7 @@ pub fn list<'l>(
             kind: "material",
             name: line.description.clone(),
             count: whole(&line.quantity),
-            because: because.into_owned(),
+            because,
         });
     }
     out

@@ -5,6 +5,7 @@
 use super::exact::div_round;
 use super::quantity::Figure;
 use rust_decimal::{Decimal, RoundingStrategy};
+use std::borrow::Cow;
 use std::fmt;
 
 /// The decimal `mantissa / 10^scale` without trailing zeros; `None` beyond what a decimal holds.
@@ -88,11 +89,12 @@ pub enum Plain {
 }
 
 impl Plain {
-    /// It alone, without the formatter.
-    pub(crate) fn text(self) -> String {
-        let mut text = String::new();
-        self.put(&mut text);
-        text
+    /// It alone, without the formatter; mostly it need not be written, see [`Figure`].
+    pub(crate) fn text(self) -> Cow<'static, str> {
+        match self {
+            Plain::Small(mantissa, scale) => Figure::of(mantissa, scale).text(),
+            Plain::Large(decimal) => Cow::Owned(decimal.to_string()),
+        }
     }
 
     /// Writes it behind a text, without the formatter.

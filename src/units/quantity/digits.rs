@@ -1,5 +1,7 @@
 //! Numbers in decimal digits and what stands beside them, without the formatter.
 
+use std::borrow::Cow;
+
 /// Most bytes of one text: two numbers, their signs, points and units.
 const MOST: usize = 64;
 
@@ -80,6 +82,14 @@ impl Figure {
         match small(mantissa).filter(|_| places == 0) {
             Some(digits) => Self::Read(digits),
             None => Self::Written(Digits::new(mantissa, places)),
+        }
+    }
+
+    /// The digits as a text of their own.
+    pub(crate) fn text(self) -> Cow<'static, str> {
+        match self {
+            Self::Read(digits) => Cow::Borrowed(digits),
+            Self::Written(digits) => Cow::Owned(digits.as_str().to_owned()),
         }
     }
 
