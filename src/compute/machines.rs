@@ -14,12 +14,12 @@ use crate::domain::lines::CostLine;
 use crate::domain::words::{Category, Task};
 use crate::units::decimal::plain;
 use crate::units::quantity::Span;
-use crate::units::show::{counted, worded};
+use crate::units::show::{counted, joined, worded};
 use crate::units::{Amount, Price, Quantity, Unit};
 use crate::wire::book::work::Equipment;
-use plan::{HireOut, Terms};
+use plan::{HireOut, StayOut, Terms};
 use smallvec::{SmallVec, smallvec};
-use std::collections::BTreeMap;
+use std::fmt;
 
 /// Half days in a half day, a day, seven days and twenty-eight days: each divides the next.
 const HALF_DAYS: [i64; 4] = [1, 2, 14, 56];
@@ -37,6 +37,20 @@ pub struct Periods {
     pub four_weeks: i64,
     /// Cost of all.
     pub cost: Amount,
+}
+
+impl Periods {
+    /// Those of a stay that is handed out.
+    fn of(stay: &StayOut) -> Self {
+        let paid = stay.periods;
+        Self {
+            half_days: paid.half_days.into(),
+            days: paid.days.into(),
+            weeks: paid.weeks.into(),
+            four_weeks: paid.four_weeks.into(),
+            cost: stay.hire,
+        }
+    }
 }
 
 /// Cheapest mix of periods that covers a number of half days.
@@ -195,9 +209,9 @@ pub struct Hire<'b> {
     shown: Option<HireOut>,
 }
 
-/// A stay on site: for how many half days, and why.
+/// A stay on site: the periods paid for it, and why.
 struct Stay {
-    half_days: i64,
+    periods: Periods,
     basis: String,
 }
 
@@ -206,7 +220,9 @@ impl<'b> Hire<'b> {
     fn of_half_days(machine: &'b Equipment, units: u32, half_days: i64, basis: String) -> Self {
         let small = u32::try_from(half_days).ok();
         let shown = small.and_then(|n| Terms::of(machine).for_half_days(n).ok()).map(|h| h.times(units));
-        Self { machine, units, stays: smallvec![Stay { half_days, basis }], shown }
+        let paid = shown.as_ref().and_then(|h| h.stays.first()).map(Periods::of);
+        let periods = paid.unwrap_or_else(|| mix(machine, half_days));
+        Self { machine, units, stays: smallvec![Stay { periods, basis }], shown }
     }
 }
 
@@ -234,15 +250,27 @@ fn uses_of(tasks: &[TaskHours]) -> impl Iterator<Item = Use<'_>> {
     })
 }
 
-/// Seconds and tasks of one stay, by pour day; the hours that have no pour day come first, under none. What several pour days
-/// use comes for each of them: without dates nobody knows how far apart they lie.
-fn stays_of<'t>(machine: &Equipment, uses: &[Use<'t>]) -> BTreeMap<Option<i64>, (i64, SmallVec<[Task; 4]>)> {
-    let mut stays: BTreeMap<Option<i64>, (i64, SmallVec<[Task; 4]>)> = BTreeMap::new();
+/// What one stay is for: a pour day, or what has none; seconds and tasks.
+struct UsedOn {
+    pour_day: Option<i64>,
+    seconds: i64,
+    tasks: SmallVec<[Task; 4]>,
+}
+
+/// The stays of a machine by pour day; the hours that have no pour day come first. What several pour days use comes for each of
+/// them: without dates nobody knows how far apart they lie.
+fn stays_of(machine: &Equipment, uses: &[Use<'_>]) -> SmallVec<[UsedOn; 1]> {
+    let mut stays: SmallVec<[UsedOn; 1]> = SmallVec::new();
     for Use { task, seconds, by_pour_day, .. } in uses.iter().filter(|u| u.machine == machine.code.as_str()) {
         let mut add = |day: Option<i64>, seconds: i64| {
-            let (sum, tasks) = stays.entry(day).or_default();
-            *sum = sum.saturating_add(seconds);
-            tasks.push(*task);
+            let place = stays.partition_point(|stay| stay.pour_day < day);
+            match stays.get_mut(place).filter(|stay| stay.pour_day == day) {
+                Some(stay) => {
+                    stay.seconds = stay.seconds.saturating_add(seconds);
+                    stay.tasks.push(*task);
+                }
+                None => stays.insert(place, UsedOn { pour_day: day, seconds, tasks: smallvec![*task] }),
+            }
         };
         if by_pour_day.is_empty() {
             add(None, *seconds);
@@ -261,15 +289,14 @@ fn by_hours<'b>(tasks: &[TaskHours], book: &'b PriceBook) -> Vec<Hire<'b>> {
     let worked = worked_days(book);
     let mut out = Vec::new();
     for machine in book.doc().equipment.iter().filter(|m| !m.owned.0) {
-        for (pour_day, (seconds, tasks)) in stays_of(machine, &uses) {
-            let words: SmallVec<[&str; 4]> = tasks.iter().map(|t| t.word()).collect();
+        for UsedOn { pour_day, seconds, tasks } in stays_of(machine, &uses) {
             let of_work = half_days(seconds, day);
             let half_days = on_site(of_work, worked, counted_days(machine));
             let on = pour_day.map_or(String::new(), |d| worded!("pour day {d}: "));
             let mut basis = worded!(
                 "{on}{} crew-hours of {} at {} h a day, rounded up to {}",
                 plain(Span::from_seconds(seconds).hours(), 6),
-                words.join(", "),
+                joined(tasks.iter(), ", "),
                 plain(day.hours(), 3),
                 counted(of_work, "half day"),
             );
@@ -305,7 +332,7 @@ pub(super) fn hire_of<'b>(tasks: &[Reckoned<'_>], book: &'b PriceBook) -> Vec<(&
     let (day, worked) = (length_of_day(book), worked_days(book));
     let mut out = Vec::new();
     for machine in book.doc().equipment.iter().filter(|m| !m.owned.0) {
-        for (seconds, _) in stays_of(machine, &uses).into_values() {
+        for UsedOn { seconds, .. } in stays_of(machine, &uses) {
             let half_days = on_site(half_days(seconds, day), worked, counted_days(machine));
             let transport = machine.transport.unwrap_or(Amount::ZERO);
             out.push((machine, half_days, mix(machine, half_days).cost + transport));
@@ -334,7 +361,7 @@ pub fn hires<'b>(plan: Option<&Plan>, labor: &LaborAnswer, book: &'b PriceBook) 
 
 /// Hire as cost lines, for each stay one for each kind of period so that each line is quantity times rate.
 pub fn cost_lines(hires: &[Hire<'_>]) -> Vec<CostLine> {
-    let mut out = Vec::new();
+    let mut out = Vec::with_capacity(2 * hires.len());
     for hire in hires {
         hire.stays.iter().for_each(|stay| lines(hire, stay, &mut out));
     }
@@ -364,8 +391,7 @@ pub fn mix(machine: &Equipment, half_days: i64) -> Periods {
 
 fn lines(hire: &Hire<'_>, stay: &Stay, out: &mut Vec<CostLine>) {
     let (machine, units) = (hire.machine, i64::from(hire.units));
-    let Stay { half_days, basis } = stay;
-    let mix = mix(machine, *half_days);
+    let Stay { periods: mix, basis } = stay;
     let periods = [
         (mix.four_weeks, machine.four_weeks, "four weeks", Unit::Each),
         (mix.weeks, machine.week, "week", Unit::Each),
@@ -373,8 +399,8 @@ fn lines(hire: &Hire<'_>, stay: &Stay, out: &mut Vec<CostLine>) {
         (mix.half_days, machine.half_day, "half day", Unit::Each),
     ];
     let used = || periods.iter().filter(|(count, ..)| *count > 0);
-    let mix_text =
-        used().map(|(count, _, what, _)| worded!("{count} x {what}")).collect::<Vec<_>>().join(" + ");
+    let each = used().map(|(count, _, what, _)| fmt::from_fn(move |f| write!(f, "{count} x {what}")));
+    let mix_text = joined(each, " + ");
     let mut line = |what: &str, unit: Unit, count: i64, rate: Amount, rule: &'static str, basis: String| {
         out.push(CostLine {
             code: machine.code.as_str().to_owned(),

@@ -110,6 +110,22 @@ macro_rules! worded {
 }
 pub(crate) use worded;
 
+/// Things one after the other with a word between them, to be printed.
+pub(crate) fn joined<T: fmt::Display>(
+    things: impl Iterator<Item = T> + Clone,
+    between: &str,
+) -> impl fmt::Display {
+    fmt::from_fn(move |f| {
+        for (place, thing) in things.clone().enumerate() {
+            if place > 0 {
+                f.write_str(between)?;
+            }
+            thing.fmt(f)?;
+        }
+        Ok(())
+    })
+}
+
 /// Whether lines of working are written. Where ways are compared by their figures alone, their text is left out: it would
 /// cost more than the figures.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -1,7 +1,7 @@
 //! Hire against buying.
 
 use super::HireFault;
-use super::periods::{Charges, Rates, check, in_millionths, whole_days_up_to};
+use super::periods::{Charges, Rates, WholeDays, check, in_millionths};
 use crate::compute::exact::{plus, times};
 use crate::units::show::{counted, worded};
 use rust_decimal::Decimal;
@@ -100,15 +100,7 @@ pub fn own_or_hire(hired: &Hired<'_>, own: &Own, horizon: u32) -> Result<OwnOrHi
         return Err(faults);
     }
     let own_for = |days: u32| plus(own.price - own.resale, times(own.upkeep_per_day, Decimal::from(days)));
-    // From the far end back, as long as owning costs less.
-    let (price, resale) = (in_millionths(own.price), in_millionths(own.resale));
-    let (upkeep, brought) = (in_millionths(own.upkeep_per_day), in_millionths(transport));
-    let hires = whole_days_up_to(rates, horizon);
-    let own_is_less = |n: u32| {
-        let hire = hires.get(n as usize).map_or(u64::MAX, |hire| hire.saturating_add(brought));
-        price + upkeep * u64::from(n) < hire.saturating_add(resale)
-    };
-    let break_even_days = (1..=horizon).rev().take_while(|&n| own_is_less(n)).last();
+    let break_even_days = break_even(rates, transport, own, horizon);
     let owned = |days: u32| {
         let (price, resale, upkeep) = (own.price, own.resale, own.upkeep_per_day);
         worded!("own {price} - {resale} + {upkeep} x {} = {}", counted(days, "day"), own_for(days))
@@ -129,4 +121,26 @@ pub fn own_or_hire(hired: &Hired<'_>, own: &Own, horizon: u32) -> Result<OwnOrHi
     let basis = worded!("hire {basis}; {}; {from}", owned(days));
     let own = own_for(days);
     Ok(OwnOrHire { own, own_is_cheaper: own < total, break_even_days, basis })
+}
+
+/// From how many days on owning costs less for good, for figures that passed the checks.
+fn break_even(rates: &Rates, transport: Decimal, own: &Own, horizon: u32) -> Option<u32> {
+    let (price, resale) = (in_millionths(own.price), in_millionths(own.resale));
+    let (upkeep, brought) = (in_millionths(own.upkeep_per_day), in_millionths(transport));
+    let hires = WholeDays::of(rates);
+    // However long the stay, no day of it is hired for less than at the best rate: from where owning costs less than that on,
+    // no hire need be looked for.
+    let certain = hires.best_rate().and_then(|(days, rate)| {
+        let saved = rate.checked_sub(upkeep * days).filter(|saved| *saved > 0)?;
+        let from = price.saturating_sub(brought + resale) * days / saved + 1;
+        u32::try_from(from).ok().filter(|from| *from <= horizon)
+    });
+    let open = certain.map_or(horizon, |from| from - 1);
+    let table = hires.up_to(open);
+    let own_is_less = |n: u32| {
+        let hire = table.get(n as usize).map_or(u64::MAX, |hire| hire.saturating_add(brought));
+        price + upkeep * u64::from(n) < hire.saturating_add(resale)
+    };
+    // From the far end back, as long as owning costs less.
+    (1..=open).rev().take_while(|&n| own_is_less(n)).last().or(certain)
 }

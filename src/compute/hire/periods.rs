@@ -3,9 +3,10 @@
 use super::HireFault;
 use crate::compute::exact::{from_micros, micros};
 use crate::units::decimal::kept;
-use crate::units::show::{measured, worded};
+use crate::units::show::{joined, measured, worded};
 use rust_decimal::Decimal;
 use smallvec::SmallVec;
+use std::fmt;
 
 /// Most half days that are computed: twenty years.
 const MOST_HALF_DAYS: u32 = 14_600;
@@ -206,20 +207,35 @@ impl Charges {
     }
 }
 
-/// Least total of a stay for every number of whole days up to a limit, in millionths: that of [`Charges`] at twice as many
-/// half days, for rates that passed [`check`].
+/// Periods on offer for a stay of whole days, for rates that passed [`check`]: how many days each covers, and its rate in
+/// millionths.
 ///
 /// Every longer period covers whole days, so that over whole days half days are taken in pairs, each pair in place of a day.
-pub(super) fn whole_days_up_to(rates: &Rates, days: u32) -> Vec<u64> {
-    let pair = rates.half_day.map(|rate| 2 * in_millionths(rate));
-    let offered = [
-        (1, rates.day.map(in_millionths).into_iter().chain(pair).min()),
-        (rates.days_per_week as usize, rates.week.map(in_millionths)),
-        (rates.days_per_four_weeks as usize, rates.four_weeks.map(in_millionths)),
-    ];
-    let steps: SmallVec<[(usize, u64); 3]> =
-        offered.into_iter().filter_map(|(covers, rate)| Some((covers, rate?))).collect();
-    least_up_to(days, &steps, (0, u64::MAX), |before, rate| before + rate)
+pub(super) struct WholeDays(SmallVec<[(usize, u64); 3]>);
+
+impl WholeDays {
+    /// Those of some rates.
+    pub(super) fn of(rates: &Rates) -> Self {
+        let pair = rates.half_day.map(|rate| 2 * in_millionths(rate));
+        let offered = [
+            (1, rates.day.map(in_millionths).into_iter().chain(pair).min()),
+            (rates.days_per_week as usize, rates.week.map(in_millionths)),
+            (rates.days_per_four_weeks as usize, rates.four_weeks.map(in_millionths)),
+        ];
+        Self(offered.into_iter().filter_map(|(covers, rate)| Some((covers, rate?))).collect())
+    }
+
+    /// Least total of a stay for every number of days up to a limit: that of [`Charges`] at twice as many half days.
+    pub(super) fn up_to(&self, days: u32) -> Vec<u64> {
+        least_up_to(days, &self.0, (0, u64::MAX), |before, rate| before + rate)
+    }
+
+    /// The period by which a day costs least: its days and its rate.
+    pub(super) fn best_rate(&self) -> Option<(u64, u64)> {
+        // days are few and rates bounded: each product is far within 64 bits
+        let periods = self.0.iter().map(|&(covers, rate)| (covers as u64, rate));
+        periods.min_by(|(days, rate), (others, other)| (rate * others).cmp(&(other * days)))
+    }
 }
 
 /// The least that covers each length up to `most`, put together from steps that each cover so much: nothing covers no length,
@@ -295,7 +311,7 @@ pub(super) fn check(r: &Rates, half_days: u32) -> Result<(), Vec<HireFault>> {
 }
 
 fn basis(r: &Rates, half_days: u32, p: &Counts, total: Decimal) -> String {
-    let parts: Vec<String> = [
+    let parts = [
         (p.four_weeks, "four weeks", r.four_weeks),
         (p.weeks, "week", r.week),
         (p.days, "day", r.day),
@@ -303,13 +319,14 @@ fn basis(r: &Rates, half_days: u32, p: &Counts, total: Decimal) -> String {
     ]
     .into_iter()
     .filter(|(n, ..)| *n > 0)
-    .map(|(n, name, rate)| worded!("{n} x {name} at {}", kept(rate.unwrap_or_default())))
-    .collect();
+    .map(|(n, name, rate)| {
+        fmt::from_fn(move |f| write!(f, "{n} x {name} at {}", kept(rate.unwrap_or_default())))
+    });
     let (days, total) = (measured(Decimal::new(i64::from(half_days) * 5, 1), 1, "day"), kept(total));
-    if parts.is_empty() {
+    if *p == Counts::default() {
         return worded!("{days} on site = {total}");
     }
-    worded!("{days} on site: {} = {total}", parts.join(" + "))
+    worded!("{days} on site: {} = {total}", joined(parts, " + "))
 }
 
 #[cfg(test)]
@@ -327,7 +344,7 @@ mod tests {
             let (days_per_week, days_per_four_weeks) = per;
             let rates = Rates { half_day, day, week, four_weeks, days_per_week, days_per_four_weeks };
             prop_assume!(check(&rates, 240).is_ok());
-            let (by_day, table) = (whole_days_up_to(&rates, 120), Charges::up_to(&rates, 240));
+            let (by_day, table) = (WholeDays::of(&rates).up_to(120), Charges::up_to(&rates, 240));
             for (days, total) in (0..=120).zip(by_day) {
                 prop_assert_eq!(from_micros(i128::from(total)), table.total(2 * days), "{} days", days);
             }

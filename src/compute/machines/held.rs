@@ -1,7 +1,7 @@
 //! Machines by the days the plan has them on site: through which gaps between its uses each is held.
 
 use super::plan::{HireOut, Terms};
-use super::{Hire, Stay, half_days};
+use super::{Hire, Periods, Stay, half_days};
 use crate::compute::calendar::count::calendar_days_between;
 use crate::compute::hire::Stretch;
 use crate::compute::plan::result::MachineWindow;
@@ -80,7 +80,7 @@ fn held<'b>(machine: &'b Equipment, units: u32, windows: &[&MachineWindow], star
         let own: SmallVec<[&MachineWindow; 4]> =
             windows.iter().zip(&stretches).filter(|(_, s)| within(s)).map(|(w, _)| *w).collect();
         let half_days = (i64::from(stay.last) - i64::from(stay.first) + 1) * 2;
-        stays.push(Stay { half_days, basis: basis(units, &own, half_days) });
+        stays.push(Stay { periods: Periods::of(stay), basis: basis(units, &own, half_days) });
         // days without use within a window count as well
         stay.idle = (stay.last - stay.first + 1).saturating_sub(own.iter().map(|w| w.used_days).sum());
     }

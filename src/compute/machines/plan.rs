@@ -166,7 +166,7 @@ impl<'b> Terms<'b> {
         let last = half_days.div_ceil(2).saturating_sub(1);
         let stay = self.stay(0, last, 0, &charge);
         let total = stay.hire + stay.transport;
-        let basis = self.with_transport(&charge.basis, total);
+        let basis = self.with_transport(charge.basis, total);
         Ok(HireOut {
             machine: self.machine.to_owned(),
             name: self.name.to_owned(),
@@ -221,9 +221,9 @@ impl<'b> Terms<'b> {
         }
     }
 
-    fn with_transport(&self, basis: &str, total: Amount) -> String {
+    fn with_transport(&self, basis: String, total: Amount) -> String {
         if self.transport == Amount::ZERO {
-            basis.to_owned()
+            basis
         } else {
             worded!("{basis}; with {} for transport {total}", self.transport)
         }
