@@ -8,6 +8,7 @@ use crate::units::Quantity;
 use crate::units::decimal::rounded;
 use crate::units::show::{Show, measured, worded};
 use rust_decimal::Decimal;
+use std::fmt::{self, Display as _};
 
 /// Packs used up, before they are rounded up where they are bought.
 ///
@@ -58,21 +59,19 @@ pub fn add<'a>(
         let units = packs_used(amount, times, coverage);
         let own = Quantity::decimal(amount, rule.coverage_unit, 4);
         let shown = measures.shown(rule.measure, show.0);
-        let (measure, then) = if shown.unit() == own.unit() {
-            (worded!("{own}"), "")
-        } else {
-            (worded!("{shown} = {own}"), ",")
-        };
-        let repeated = if rule.times.is_some() {
-            worded!("{then} x {}", measured(times, 6, "time"))
-        } else {
-            String::new()
-        };
-        let basis = worded!(
-            "{}: {measure}{repeated}, {} a pack",
-            rule.measure,
-            Quantity::decimal(coverage, rule.coverage_unit, 6)
-        );
-        needs.add(book, &rule.item, Need::Units(units), "consumables.coverage", &basis);
+        let told_twice = shown.unit() != own.unit();
+        let basis = fmt::from_fn(|f| {
+            write!(f, "{}: ", rule.measure)?;
+            if told_twice {
+                write!(f, "{shown} = ")?;
+            }
+            own.fmt(f)?;
+            if rule.times.is_some() {
+                let then = if told_twice { "," } else { "" };
+                write!(f, "{then} x {}", measured(times, 6, "time"))?;
+            }
+            write!(f, ", {} a pack", Quantity::decimal(coverage, rule.coverage_unit, 6))
+        });
+        needs.add(book, &rule.item, Need::Units(units), "consumables.coverage", basis);
     }
 }

@@ -74,12 +74,12 @@ impl<'a> Needs<'a> {
         if units.is_zero() {
             return;
         }
-        let by_weight = match need {
+        let by_weight = fmt::from_fn(|f| match need {
             Need::Volume(_, Some(per_ft3)) if facts.unit.dimension() == Dimension::Mass => {
-                worded!(" at {}", density(per_ft3, facts.unit))
+                write!(f, " at {}", density(per_ft3, facts.unit))
             }
-            _ => String::new(),
-        };
+            _ => Ok(()),
+        });
         match self.index.get(item.as_str()) {
             Some(i) => {
                 if let Some(have) = self.order.get_mut(*i) {
@@ -114,20 +114,25 @@ impl<'a> Needs<'a> {
     pub fn gathered(&self) -> impl ExactSizeIterator<Item = &Gathered<'a>> {
         self.order.iter()
     }
+
+    /// What is needed of each item, to be bought.
+    pub fn into_gathered(self) -> impl ExactSizeIterator<Item = Gathered<'a>> {
+        self.order.into_iter()
+    }
+}
+
+/// What so many units cost at the price of their item.
+pub fn cost(units: Decimal, item: &Item) -> Amount {
+    let (ordered, _) = round_up(units, item.increment.map_or(Decimal::ONE, |f| f.number()));
+    item.price.times(ordered)
 }
 
 impl Gathered<'_> {
-    /// What it costs at the price of its item.
-    pub fn cost(&self, item: &Item) -> Amount {
-        let (ordered, _) = round_up(self.units, item.increment.map_or(Decimal::ONE, |f| f.number()));
-        item.price.times(ordered)
-    }
-
     /// A cost line at the price of its item, rounded up to the item's increment.
-    pub fn line(&self, item: &Item) -> CostLine {
+    pub fn line(self, item: &Item) -> CostLine {
         let increment = item.increment.map_or(Decimal::ONE, |f| f.number());
         let (ordered, note) = round_up(self.units, increment);
-        let mut basis = self.basis.clone();
+        let mut basis = self.basis;
         if note {
             let _ = write!(
                 basis,

@@ -96,12 +96,11 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
     let hires = machines::hires(planned.as_ref().map(|p| &p.plan), &labor, book);
 
     let buying = purchase::Terms::of(&layout);
-    let bought = purchase::buy(&taken.needs, book, buying, &mut checks);
-    let purchases = bought.plan(book, buying);
+    let needs = std::mem::take(&mut taken.needs);
+    let (mut cost_lines, purchases) = purchase::buy(needs, book, buying, &mut checks).with_plan(book, buying);
     let ordered_for = purchases.as_ref().and(buying.order_on).and(buying.needed());
     let planned_for = planned.as_ref().zip(ordered_for);
     checks.extend(planned_for.and_then(|(planned, by)| planned.goods_before(by, &labor)));
-    let mut cost_lines = bought.lines;
     let load_out = {
         let brought = cost_lines.iter().map(|line| BoughtFor { line, pour_day: None });
         let bags = order.bags().map(|(pour_day, line)| BoughtFor { line, pour_day });
@@ -201,7 +200,8 @@ fn quantities(
     checks.extend(unconnected::checks(&layout));
     let cautions = cautions::all(&layout, &taken, &measures, layout.show);
     let buying = purchase::Terms::of(&layout).lines_only();
-    let materials = purchase::buy(&taken.needs, book, buying, &mut checks).lines;
+    let needs = std::mem::take(&mut taken.needs);
+    let materials = purchase::buy(needs, book, buying, &mut checks).lines;
     summary::sort(&mut checks);
     Ok(LayoutAnswer {
         engine: ENGINE,

@@ -45,7 +45,7 @@ pub(super) fn money(r: &Request<'_>, minor: i64) -> Decimal {
 fn order<'a>(r: &Request<'a>, t: &Table, s: usize, picks: &[Option<&Choice>]) -> Option<Order<'a>> {
     let supplier = r.suppliers.get(s)?;
     let own = || picks.iter().enumerate().filter_map(|(n, c)| c.filter(|c| c.supplier == s).map(|c| (n, c)));
-    let mut lines: Vec<Line<'a>> = Vec::new();
+    let mut lines: Vec<Line<'a>> = Vec::with_capacity(own().count());
     own().for_each(|(need, c)| put_lines(r, t, need, c, &mut lines));
     if lines.is_empty() {
         return None;

@@ -5,6 +5,7 @@ use super::request::Request;
 use crate::compute::calendar::count::calendar_days_between;
 use crate::compute::exact::to_minor;
 use rust_decimal::Decimal;
+use smallvec::SmallVec;
 
 /// Proves that every need is met at one supplier from usable offers and that every sum adds up.
 ///
@@ -47,7 +48,7 @@ struct Met {
     quantity: Decimal,
     /// The order it is met in, and the offers that meet it.
     order: Option<usize>,
-    offers: Vec<usize>,
+    offers: SmallVec<[usize; 2]>,
     at_several: bool,
 }
 

@@ -3,12 +3,12 @@
 use super::asked::Asked;
 use super::{Market, Terms};
 use crate::compute::buying::{BuyingPlan, Line};
-use crate::units::show::counted;
+use crate::units::show::{counted, worded};
 use crate::units::{Amount, Price, Quantity, Unit};
-use crate::wire::book::supply::SupplierOffer;
 use jiff::ToSpan;
 use rust_decimal::Decimal;
 use serde::Serialize;
+use std::borrow::Cow;
 use utoipa::ToSchema;
 
 /// One line of a purchase order.
@@ -138,7 +138,7 @@ pub struct PurchasePlan {
 
 /// The plan written down.
 pub(super) fn write(
-    plan: &BuyingPlan<'_>,
+    plan: BuyingPlan<'_>,
     asked: &Asked<'_>,
     market: Market<'_>,
     terms: Terms,
@@ -146,34 +146,32 @@ pub(super) fn write(
 ) -> PurchasePlan {
     let orders: Vec<SupplierOrder> = plan
         .orders
-        .iter()
+        .into_iter()
         .map(|order| {
             let supplier = market.suppliers.iter().find(|s| s.code.as_str() == order.supplier);
             // Lead times count even where no day is named: they are part of what was offered.
-            let offers: Vec<Option<&SupplierOffer>> =
-                order.lines.iter().map(|l| asked.offers.get(l.place).copied()).collect();
-            let lead = |o: &SupplierOffer| o.lead_days.map_or(0, |d| d.get());
-            let lead_days = offers.iter().flatten().map(|o| lead(o)).max().unwrap_or(0);
+            let offers = || order.lines.iter().filter_map(|l| asked.offers.get(l.place));
+            let lead_days = offers().map(|o| o.lead_days.map_or(0, |d| d.get())).max().unwrap_or(0);
             let in_time =
                 terms.order_on.and(terms.needed()).and_then(|d| d.checked_sub(lead_days.days()).ok());
-            let lapses = offers.iter().flatten().filter_map(|o| o.valid_until).map(|d| d.date()).min();
+            let lapses = offers().filter_map(|o| o.valid_until).map(|d| d.date()).min();
             let order_by = in_time.map(|day| lapses.map_or(day, |last| last.min(day)));
             SupplierOrder {
-                supplier: order.supplier.to_string(),
+                supplier: order.supplier.into_owned(),
                 name: supplier.map_or("", |s| s.name.as_str()).to_owned(),
                 contact: supplier.and_then(|s| s.contact.as_ref()).map(|c| c.as_str().to_owned()),
-                lines: order.lines.iter().zip(offers).map(|(l, offer)| line(l, offer, asked)).collect(),
+                lines: order.lines.into_iter().map(|l| line(l, asked)).collect(),
                 goods: Amount::line(order.goods),
                 delivery: Amount::line(order.delivery),
                 total: Amount::line(order.total),
                 free_delivery_short_by: order.free_delivery_short_by.map(Amount::line),
                 lead_days,
                 order_by: order_by.map(|d| d.to_string()),
-                basis: order.basis.clone(),
+                basis: order.basis,
             }
         })
         .collect();
-    let sums: Vec<String> = orders.iter().map(|o| format!("{} {}", o.name, o.total)).collect();
+    let sums: Vec<String> = orders.iter().map(|o| worded!("{} {}", o.name, o.total)).collect();
     PurchasePlan {
         order_on: terms.order_on.map(|d| d.to_string()),
         needed_by: terms.order_on.and(terms.needed()).map(|d| d.to_string()),
@@ -186,25 +184,25 @@ pub(super) fn write(
         nodes: plan.nodes,
         one_stop: plan
             .one_stop
-            .iter()
+            .into_iter()
             .map(|s| OneStopOut {
-                supplier: s.supplier.to_string(),
+                supplier: s.supplier.into_owned(),
                 total: Amount::line(s.total),
-                missing: s.missing.iter().map(ToString::to_string).collect(),
+                missing: s.missing.into_iter().map(Cow::into_owned).collect(),
             })
             .collect(),
         saving_over_one_stop: plan.saving_over_one_stop.map(Amount::line),
         at_book_prices,
         set_aside: plan
             .set_aside
-            .iter()
+            .into_iter()
             .map(|s| SetAsideOut {
-                item: s.item.clone(),
                 offer: format!("{}: {}", s.supplier, s.offer),
                 why: s.why.to_string(),
+                item: s.item,
             })
             .collect(),
-        basis: format!(
+        basis: worded!(
             "{} = {} for {} out of {}",
             sums.join(" + "),
             Amount::line(plan.total),
@@ -215,13 +213,14 @@ pub(super) fn write(
     }
 }
 
-fn line(line: &Line<'_>, offer: Option<&SupplierOffer>, asked: &Asked<'_>) -> OrderLine {
+fn line(line: Line<'_>, asked: &Asked<'_>) -> OrderLine {
     let item = asked.items.get(line.need).copied().flatten();
+    let offer = asked.offers.get(line.place);
     let unit = Unit::from_word(&line.unit).unwrap_or(Unit::Each);
     let quantity = |d: Decimal| Quantity::decimal(d, unit, 6);
     OrderLine {
-        item: line.item.as_ref().to_owned(),
         name: item.map_or(line.item.as_ref(), |i| i.name.as_str()).to_owned(),
+        item: line.item.into_owned(),
         order_code: offer.map_or("", |o| o.order_code.as_str()).to_owned(),
         needed: quantity(line.needed),
         pack: quantity(line.pack),
@@ -229,6 +228,6 @@ fn line(line: &Line<'_>, offer: Option<&SupplierOffer>, asked: &Asked<'_>) -> Or
         price: Price::rounded(line.price),
         cost: Amount::line(line.cost),
         over: quantity(line.over),
-        basis: line.basis.clone(),
+        basis: line.basis,
     }
 }

@@ -3,9 +3,10 @@
 use super::{MOST_NODES, Market, Terms};
 use crate::compute::buying::{self, BuyingFault, BuyingPlan, Places, Request};
 use crate::compute::exact::times;
-use crate::compute::needs::{Gathered, round_up};
-use crate::domain::book::{Listed, PriceBook};
-use crate::units::Unit;
+use crate::compute::needs::{Gathered, cost, round_up};
+use crate::domain::book::Listed;
+use crate::units::{Amount, Unit};
+use crate::wire::Code;
 use crate::wire::book::Item;
 use crate::wire::book::supply::{Supplier, SupplierOffer};
 use crate::wire::orders::NeedIn;
@@ -15,15 +16,23 @@ use rustc_hash::FxHashMap;
 
 /// A need of the estimate, with its item.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Wanted<'n, 'a> {
-    pub(super) need: &'n Gathered<'a>,
+pub(super) struct Wanted<'n> {
+    /// Place among all needs.
+    pub(super) place: usize,
+    pub(super) code: &'n Code,
+    pub(super) units: Decimal,
     pub(super) listed: Listed<'n>,
 }
 
-impl<'n, 'a> Wanted<'n, 'a> {
-    /// A need with what the book knows of its item; `None` where it has none of this code.
-    pub(super) fn of(need: &'n Gathered<'a>, book: &'n PriceBook) -> Option<Self> {
-        Some(Self { need, listed: book.listed(need.code)? })
+impl<'n> Wanted<'n> {
+    /// A need with what the book knows of its item.
+    pub(super) fn of(place: usize, need: &Gathered<'n>, listed: Listed<'n>) -> Self {
+        Self { place, code: need.code, units: need.units, listed }
+    }
+
+    /// What it costs at the price of its item.
+    pub(super) fn cost(&self) -> Amount {
+        cost(self.units, self.listed.item)
     }
 }
 
@@ -41,15 +50,15 @@ pub(super) struct Asked<'b> {
 
 impl<'b> Asked<'b> {
     /// The request of an estimate against the offers of the book.
-    pub(super) fn of_book(wanted: &[Wanted<'b, '_>], market: Market<'b>, terms: Terms) -> Self {
+    pub(super) fn of_book(wanted: &[Wanted<'b>], market: Market<'b>, terms: Terms) -> Self {
         let book = market.book;
         let mut asked = Self::nothing(market.suppliers, wanted.len(), terms);
         let mut need_of = vec![None; book.doc().items.len()];
         for (place, w) in wanted.iter().enumerate() {
             let Listed { place: of_item, item, .. } = w.listed;
-            asked.need(w.need.code.as_str(), w.need.units, item.unit, Some(item));
+            asked.need(w.code.as_str(), w.units, item.unit, Some(item));
             if let Some(need) = need_of.get_mut(of_item) {
-                *need = Some((place, item, w.need.units));
+                *need = Some((place, item, w.units));
             }
         }
         let mut places = Places::default();
@@ -66,8 +75,8 @@ impl<'b> Asked<'b> {
     }
 
     /// The request of one need of an estimate against those offers of the book that are of its item.
-    pub(super) fn of_offers(wanted: &Wanted<'b, '_>, market: Market<'b>, terms: Terms) -> Self {
-        let (item, needed) = (wanted.listed.item, wanted.need.units);
+    pub(super) fn of_offers(wanted: &Wanted<'b>, market: Market<'b>, terms: Terms) -> Self {
+        let (item, needed) = (wanted.listed.item, wanted.units);
         let mut asked = Self::nothing(market.suppliers, 1, terms);
         asked.need(item.code.as_str(), needed, item.unit, Some(item));
         let mut places = Places::default();
@@ -260,6 +269,7 @@ mod tests {
 
     use super::*;
     use crate::compute::needs::{Need, Needs};
+    use crate::domain::book::PriceBook;
     use crate::domain::demo::BOOK;
     use crate::wire::orders::PurchaseRequest;
     use crate::wire::{read_document, read_value};
@@ -293,6 +303,12 @@ mod tests {
         needs
     }
 
+    fn listed<'n>(needs: &Needs<'n>, book: &'n PriceBook) -> Vec<Wanted<'n>> {
+        let known =
+            |(place, need): (usize, &Gathered<'n>)| Wanted::of(place, need, book.listed(need.code).unwrap());
+        needs.gathered().enumerate().map(known).collect()
+    }
+
     proptest! {
         #[test]
         fn the_book_and_its_lists_give_the_same_plan(chosen in prop::collection::vec((any::<prop::sample::Index>(), 1_i64..200), 1..20), dated: bool) {
@@ -302,7 +318,7 @@ mod tests {
             let needs_given: Vec<_> = wanted.iter().map(|(item, count)| json!({"item": item.code, "quantity": count.to_string()})).collect();
             let given: PurchaseRequest = read_value(&json!({"needs": needs_given})).unwrap();
             let terms = Terms { order_on: dated.then(|| date(2026, 5, 4)), ..Terms::default() };
-            let listed: Vec<Wanted<'_, '_>> = needs.gathered().filter_map(|need| Wanted::of(need, &book)).collect();
+            let listed = listed(&needs, &book);
             let of_book = Asked::of_book(&listed, Market::of(&book), terms);
             let by_name = Asked::given(&given.needs, Market::of(&book), terms);
             prop_assert_eq!(&of_book.request, &by_name.request);
@@ -317,7 +333,7 @@ mod tests {
             let wanted = offered(&book, chosen);
             let needs = needed(&wanted, &book);
             let terms = Terms { order_on: dated.then(|| date(2026, 5, 4)), ..Terms::default() };
-            let listed: Vec<Wanted<'_, '_>> = needs.gathered().filter_map(|need| Wanted::of(need, &book)).collect();
+            let listed = listed(&needs, &book);
             let mut asked = Asked::of_book(&listed, Market::of(&book), terms);
             asked.request.suppliers.iter_mut().for_each(|s| s.delivery = Decimal::ZERO);
             prop_assert_eq!(super::super::goods(&needs, &book, terms), asked.plan().unwrap().total);

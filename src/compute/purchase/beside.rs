@@ -34,7 +34,6 @@ pub(crate) fn beside<'c>(
     }
     // The checks are those of an estimate: what no offer serves is bought at the price of the book here as well.
     let market = Market { suppliers: &suppliers, ..Market::of(book) };
-    let bought = buy_from(&needs, market, terms, &mut Vec::new());
-    let plan = bought.plan(book, terms);
-    Beside { plan, lines: bought.lines }
+    let (lines, plan) = buy_from(needs, market, terms, &mut Vec::new()).with_plan(book, terms);
+    Beside { lines, plan }
 }

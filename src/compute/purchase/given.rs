@@ -56,7 +56,7 @@ pub(crate) fn given(r: &PurchaseRequest, book: &PriceBook) -> Result<PurchasePla
     }
     let asked = Asked::given(&r.needs, market, terms);
     match asked.plan() {
-        Ok(plan) => Ok(write(&plan, &asked, market, terms, None)),
+        Ok(plan) => Ok(write(plan, &asked, market, terms, None)),
         Err(list) => Err(at_their_places(&list, r)),
     }
 }

@@ -11,7 +11,7 @@ mod given;
 use super::buying::{self, BuyingFault, BuyingPlan};
 use super::needs::{Gathered, Needs};
 use super::takeoff::check;
-use crate::domain::book::{PriceBook, price_of_pack};
+use crate::domain::book::{Listed, PriceBook, price_of_pack};
 use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, CostLine, Outcome};
 use crate::domain::words::Category;
@@ -100,64 +100,64 @@ impl<'b> Market<'b> {
 
 /// What is bought: cost lines, and the plan where the book has offers.
 #[derive(Debug, Clone)]
-pub struct Bought<'n, 'a> {
+pub struct Bought<'n> {
     /// Cost lines of everything bought.
     pub lines: Vec<CostLine>,
     /// What is bought by plan; `None` where nobody offers anything that is needed.
-    planned: Option<Planned<'n, 'a>>,
+    planned: Option<Planned<'n>>,
 }
 
 #[derive(Debug, Clone)]
-struct Planned<'n, 'a> {
-    wanted: Vec<Wanted<'n, 'a>>,
+struct Planned<'n> {
+    wanted: Vec<Wanted<'n>>,
     asked: Asked<'n>,
     plan: BuyingPlan<'n>,
 }
 
-impl Bought<'_, '_> {
-    /// The purchase plan written down.
-    pub fn plan(&self, book: &PriceBook, terms: Terms) -> Option<PurchasePlan> {
-        let Planned { wanted, asked, plan } = self.planned.as_ref()?;
-        let at_book_prices = wanted.iter().map(|w| w.need.cost(w.listed.item)).sum();
-        Some(answer::write(plan, asked, Market::of(book), terms, Some(at_book_prices)))
+impl Bought<'_> {
+    /// The cost lines, with the purchase plan written down.
+    pub fn with_plan(self, book: &PriceBook, terms: Terms) -> (Vec<CostLine>, Option<PurchasePlan>) {
+        let written = |Planned { wanted, asked, plan }| {
+            let at_book_prices = wanted.iter().map(Wanted::cost).sum();
+            answer::write(plan, &asked, Market::of(book), terms, Some(at_book_prices))
+        };
+        (self.lines, self.planned.map(written))
     }
 }
 
 /// Buys the needs.
-pub fn buy<'n, 'a>(
-    needs: &'n Needs<'a>,
-    book: &'n PriceBook,
-    terms: Terms,
-    checks: &mut Vec<Check>,
-) -> Bought<'n, 'a> {
+pub fn buy<'n>(needs: Needs<'n>, book: &'n PriceBook, terms: Terms, checks: &mut Vec<Check>) -> Bought<'n> {
     buy_from(needs, Market::of(book), terms, checks)
 }
 
 /// What needs cost by themselves, delivery left aside: each from whoever sells it for least.
 pub(crate) fn goods(needs: &Needs<'_>, book: &PriceBook, terms: Terms) -> Decimal {
-    let least = |need| {
-        let wanted = Wanted::of(need, book)?;
+    let least = |(place, need): (usize, &Gathered<'_>)| {
+        let wanted = Wanted::of(place, need, book.listed(need.code)?);
         let offered = Asked::of_offers(&wanted, Market::of(book), terms).least_goods();
-        Some(offered.map_or_else(|| need.cost(wanted.listed.item), Amount::line).decimal())
+        Some(offered.map_or_else(|| wanted.cost(), Amount::line).decimal())
     };
-    needs.gathered().filter_map(least).sum()
+    needs.gathered().enumerate().filter_map(least).sum()
 }
 
 /// Buys the needs from those who sell on a market.
-fn buy_from<'n, 'a>(
-    needs: &'n Needs<'a>,
-    market: Market<'n>,
-    terms: Terms,
-    checks: &mut Vec<Check>,
-) -> Bought<'n, 'a> {
+fn buy_from<'n>(needs: Needs<'n>, market: Market<'n>, terms: Terms, checks: &mut Vec<Check>) -> Bought<'n> {
     let book = market.book;
-    let mut listed: Vec<Wanted<'n, 'a>> = Vec::with_capacity(needs.gathered().len());
-    listed.extend(needs.gathered().filter_map(|need| Wanted::of(need, book)));
-    let mut wanted = listed.clone();
-    wanted.retain(|w| w.listed.is_offered && !w.need.units.is_zero());
+    let mut listed: Vec<(Gathered<'n>, Listed<'n>)> = Vec::with_capacity(needs.gathered().len());
+    listed.extend(needs.into_gathered().filter_map(|need| {
+        let known = book.listed(need.code)?;
+        Some((need, known))
+    }));
+    let offered =
+        listed.iter().enumerate().filter(|(_, (need, known))| known.is_offered && !need.units.is_zero());
+    let mut wanted = Vec::with_capacity(offered.clone().count());
+    wanted.extend(offered.map(|(place, (need, known))| Wanted::of(place, need, *known)));
     let found = solve(&mut wanted, market, terms, checks);
     let Some((asked, plan)) = found else {
-        return Bought { lines: listed.iter().map(|w| w.need.line(w.listed.item)).collect(), planned: None };
+        return Bought {
+            lines: listed.into_iter().map(|(need, known)| need.line(known.item)).collect(),
+            planned: None,
+        };
     };
     // mostly one line for a need, several where packs of several offers meet it together
     let mut planned: Vec<SmallVec<[_; 1]>> = vec![SmallVec::new(); wanted.len()];
@@ -169,14 +169,14 @@ fn buy_from<'n, 'a>(
     let mut lines = Vec::with_capacity(listed.len() + plan.orders.len());
     // what is wanted stands in the order of the needs
     let mut planned = wanted.iter().zip(planned).peekable();
-    for Wanted { need, listed } in listed {
-        let next = planned.next_if(|(wanted, _)| std::ptr::eq(wanted.need, need));
+    for (place, (need, Listed { item, .. })) in listed.into_iter().enumerate() {
+        let next = planned.next_if(|(wanted, _)| wanted.place == place);
         match next.map(|(_, planned)| planned).filter(|planned| !planned.is_empty()) {
             Some(planned) => lines.extend(planned.into_iter().map(|(order, line)| {
                 let by_unit = asked.offers.get(line.place).is_some_and(|o| o.pack.is_none());
-                cost_line(need, order, line, listed.item, by_unit)
+                cost_line(&need, order, line, item, by_unit)
             })),
-            None => lines.push(need.line(listed.item)),
+            None => lines.push(need.line(item)),
         }
     }
     drop(planned);
@@ -185,8 +185,8 @@ fn buy_from<'n, 'a>(
 }
 
 /// Finds the plan. Needs that no offer can serve go back to the book's price, each with a check that says why.
-fn solve<'n, 'a>(
-    wanted: &mut Vec<Wanted<'n, 'a>>,
+fn solve<'n>(
+    wanted: &mut Vec<Wanted<'n>>,
     market: Market<'n>,
     terms: Terms,
     checks: &mut Vec<Check>,
@@ -231,7 +231,7 @@ fn solve<'n, 'a>(
                 }
             }
         }
-        wanted.retain(|w| !given_up.contains(w.need.code.as_str()));
+        wanted.retain(|w| !given_up.contains(w.code.as_str()));
     }
     None
 }
@@ -253,7 +253,7 @@ fn cost_line(
         _ => (packs, line.price),
     };
     let description = if single {
-        item.name.to_string()
+        item.name.as_str().to_owned()
     } else {
         worded!("{}, pack of {} {}", item.name, line.pack.normalize(), item.unit)
     };
