@@ -3,6 +3,7 @@
 use super::HireFault;
 use super::periods::{Charges, Rates, WholeDays, check, in_millionths};
 use crate::compute::exact::{plus, times};
+use crate::units::decimal::kept;
 use crate::units::show::{counted, worded};
 use rust_decimal::Decimal;
 
@@ -103,7 +104,8 @@ pub fn own_or_hire(hired: &Hired<'_>, own: &Own, horizon: u32) -> Result<OwnOrHi
     let break_even_days = break_even(rates, transport, own, horizon);
     let owned = |days: u32| {
         let (price, resale, upkeep) = (own.price, own.resale, own.upkeep_per_day);
-        worded!("own {price} - {resale} + {upkeep} x {} = {}", counted(days, "day"), own_for(days))
+        let [price, resale, upkeep, sum] = [price, resale, upkeep, own_for(days)].map(kept);
+        worded!("own {price} - {resale} + {upkeep} x {} = {sum}", counted(days, "day"))
     };
     let from = match break_even_days {
         Some(n) => {
@@ -112,7 +114,8 @@ pub fn own_or_hire(hired: &Hired<'_>, own: &Own, horizon: u32) -> Result<OwnOrHi
             let carried = if transport.is_zero() {
                 String::new()
             } else {
-                worded!(", with {transport} for transport {}", plus(table.total(2 * n), transport))
+                let [transport, sum] = [transport, plus(table.total(2 * n), transport)].map(kept);
+                worded!(", with {transport} for transport {sum}")
             };
             worded!("from {} in one stay on: hire {hire}{carried}; {}", counted(n, "day"), owned(n))
         }

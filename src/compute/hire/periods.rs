@@ -112,7 +112,7 @@ pub fn cheapest_mix(rates: &Rates, half_days: u32) -> Result<(Counts, Decimal), 
 /// The cheapest mixes for every number of half days up to a limit.
 pub(super) struct Charges {
     rates: Rates,
-    options: Vec<Offered>,
+    options: SmallVec<[Offered; 4]>,
     /// The cheapest mix for each number of half days.
     best: Vec<Mix>,
 }
@@ -269,7 +269,7 @@ enum Period {
 }
 
 /// Everything on offer.
-fn options(r: &Rates) -> Vec<Offered> {
+fn options(r: &Rates) -> SmallVec<[Offered; 4]> {
     let all = [
         (2 * r.days_per_four_weeks, r.four_weeks, Period::FourWeeks),
         (2 * r.days_per_week, r.week, Period::Week),
