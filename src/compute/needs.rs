@@ -30,6 +30,10 @@ pub enum Need {
     Units(Decimal),
 }
 
+/// What needs more items than these is a whole job, mostly of so many items at the most.
+const FEW: usize = 4;
+const USUAL: usize = 48;
+
 /// All needs, in the order in which items were first called for.
 #[derive(Debug, Clone, Default)]
 pub struct Needs<'a> {
@@ -94,6 +98,10 @@ impl<'a> Needs<'a> {
                 }
             }
             None => {
+                if self.order.len() == FEW {
+                    self.order.reserve(USUAL);
+                    self.index.reserve(USUAL);
+                }
                 self.index.insert(item.as_str(), self.order.len());
                 let basis = worded!("{basis}{by_weight}");
                 self.order.push(Gathered { code: item, units, rule, basis, parts: 1 });

@@ -17,6 +17,7 @@ use crate::wire::book::pricing::{Compounding, MarkupScheme, QuoteRounding, RateK
 use crate::wire::{At, Code, Faults};
 use rates::{Adding, Beside};
 use serde::Serialize;
+use smallvec::SmallVec;
 use tax::tax_due;
 use terms::{AllowanceLine, PriceStepName, Running, Terms};
 use utoipa::ToSchema;
@@ -298,7 +299,7 @@ fn plain_step(name: PriceStepName, base: Amount, sum: Amount, basis: String) -> 
 }
 
 fn purchase_tax(tax: &Tax, lines: &[CostLine]) -> TaxLine {
-    let taxed: Vec<Amount> =
+    let taxed: SmallVec<[Amount; 64]> =
         lines.iter().filter(|l| tax.categories.contains(&l.category)).map(|l| l.cost).collect();
     tax_line(tax, &taxed, tax.rounding.word())
 }
@@ -327,7 +328,7 @@ pub(super) fn purchase_tax_on(costs: &[(Category, Amount)], place: Option<&Code>
         .iter()
         .filter(|t| t.due_on == TaxPoint::Purchase && terms.is_due(t))
         .map(|tax| {
-            let taxed: Vec<Amount> =
+            let taxed: SmallVec<[Amount; 8]> =
                 costs.iter().filter(|(c, _)| tax.categories.contains(c)).map(|(_, a)| *a).collect();
             tax_due(tax.rate_pct, tax.rounding, &taxed)
         })
@@ -335,7 +336,7 @@ pub(super) fn purchase_tax_on(costs: &[(Category, Amount)], place: Option<&Code>
 }
 
 fn sale_tax(tax: &Tax, by_category: &[CategoryPrice]) -> TaxLine {
-    let taxed: Vec<Amount> =
+    let taxed: SmallVec<[Amount; 8]> =
         by_category.iter().filter(|c| tax.categories.contains(&c.category)).map(|c| c.price).collect();
     tax_line(tax, &taxed, tax.rounding.on_sale())
 }

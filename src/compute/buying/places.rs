@@ -22,6 +22,11 @@ struct Place {
 }
 
 impl Places {
+    /// No place yet, with room for so many.
+    pub(crate) fn with_room(offers: usize) -> Self {
+        Self(Vec::with_capacity(offers))
+    }
+
     /// The place of a further offer, in the order of the request: that of its need and that of its supplier.
     pub(crate) fn push(&mut self, need: usize, supplier: usize) {
         self.0.push(Place { need: Some(need), supplier });

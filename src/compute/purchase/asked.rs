@@ -61,7 +61,7 @@ impl<'b> Asked<'b> {
                 *need = Some((place, item, w.units));
             }
         }
-        let mut places = Places::default();
+        let mut places = Places::with_room(asked.offers.capacity());
         for (o, known) in book.offered() {
             if let Some(&Some((need, item, units))) = need_of.get(known.item) {
                 let sold =

@@ -248,9 +248,10 @@ fn cost_line(
     let single = by_unit || line.pack == Decimal::ONE;
     let unit = if single { item.unit } else { Unit::Each };
     let packs = Decimal::from(line.packs);
-    let (quantity, price) = match (by_unit, line.price.checked_div(line.pack)) {
-        (true, Some(price)) => (line.needed + line.over, price),
-        _ => (packs, line.price),
+    let of_unit = if by_unit { line.price.checked_div(line.pack) } else { None };
+    let (quantity, price) = match of_unit {
+        Some(price) => (line.needed + line.over, price),
+        None => (packs, line.price),
     };
     let description = if single {
         item.name.as_str().to_owned()
