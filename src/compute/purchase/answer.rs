@@ -7,7 +7,7 @@ use crate::units::show::{counted, worded};
 use crate::units::{Amount, Price, Quantity, Unit};
 use jiff::ToSpan;
 use rust_decimal::Decimal;
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 use std::borrow::Cow;
 use utoipa::ToSchema;
 
@@ -77,7 +77,32 @@ pub struct OneStopOut {
     /// Goods and delivery of what it sells.
     pub total: Amount,
     /// What it cannot supply, by item code; empty when it sells everything.
-    pub missing: Vec<String>,
+    #[schema(value_type = Vec<String>)]
+    pub missing: Codes,
+}
+
+/// Item codes in one text: suppliers by themselves lack dozens of items.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Codes(String);
+
+impl Codes {
+    /// Stands behind each code; none has it in it.
+    const END: char = ' ';
+
+    fn of(codes: &[Cow<'_, str>]) -> Self {
+        let mut text = String::with_capacity(codes.iter().map(|code| code.len() + 1).sum());
+        for code in codes {
+            text.push_str(code);
+            text.push(Self::END);
+        }
+        Self(text)
+    }
+}
+
+impl Serialize for Codes {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        s.collect_seq(self.0.split_terminator(Self::END))
+    }
 }
 
 /// An offer that could not be used.
@@ -188,7 +213,7 @@ pub(super) fn write(
             .map(|s| OneStopOut {
                 supplier: s.supplier.into_owned(),
                 total: Amount::line(s.total),
-                missing: s.missing.into_iter().map(Cow::into_owned).collect(),
+                missing: Codes::of(&s.missing),
             })
             .collect(),
         saving_over_one_stop: plan.saving_over_one_stop.map(Amount::line),
