@@ -147,3 +147,32 @@ fn break_even(rates: &Rates, transport: Decimal, own: &Own, horizon: u32) -> Opt
     // From the far end back, as long as owning costs less.
     (1..=open).rev().take_while(|&n| own_is_less(n)).last().or(certain)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn owning_pays_from_where_every_day_behind_it_costs_less(
+            rates in proptest::array::uniform4(proptest::option::of(1_i64..60_000)),
+            per in (1_u32..=7, 8_u32..=31),
+            price in 0_i64..3_000_000,
+            resold in 0_i64..=100,
+            upkeep in 0_i64..20_000,
+            transport in 0_i64..30_000,
+            horizon in 1_u32..400,
+        ) {
+            let money = |minor: i64| Decimal::new(minor, 2);
+            let [half_day, day, week, four_weeks] = rates.map(|r| r.map(money));
+            let rates = Rates { half_day, day, week, four_weeks, days_per_week: per.0, days_per_four_weeks: per.1 };
+            prop_assume!(check(&rates, 2 * horizon).is_ok());
+            let own = Own { price: money(price), resale: money(price * resold / 100), upkeep_per_day: money(upkeep) };
+            let table = Charges::up_to(&rates, 2 * horizon);
+            let is_less = |n: u32| own.price - own.resale + own.upkeep_per_day * Decimal::from(n) < table.total(2 * n) + money(transport);
+            let from_the_end = (1..=horizon).rev().take_while(|n| is_less(*n)).last();
+            prop_assert_eq!(break_even(&rates, money(transport), &own, horizon), from_the_end);
+        }
+    }
+}
