@@ -5,14 +5,15 @@ use super::{CutLists, List, Part, Place};
 use crate::compute::cutting::{self, CutPlan, LeftOut, Name, Problem, Source, WhyLeftOut};
 use crate::compute::exact::{Nm, micros};
 use crate::units::decimal::whole;
-use crate::units::money::share_out;
-use crate::units::show::{Show, counted, worded};
+use crate::units::exact::div_round;
+use crate::units::show::{LINE, Show, counted, worded};
 use crate::units::{Amount, Length, Percent, Price, Quantity};
 use crate::wire_enum;
 use rust_decimal::Decimal;
 use serde::{Serialize, Serializer};
 use smallvec::SmallVec;
-use std::fmt;
+use std::fmt::{self, Write as _};
+use std::mem;
 use utoipa::ToSchema;
 
 wire_enum! {
@@ -195,36 +196,35 @@ pub struct CutListOut {
 pub(crate) struct About<'p> {
     pub(crate) part: Part,
     pub(crate) code: &'p str,
-    pub(crate) joint_basis: &'p str,
-    pub(crate) cut_basis: &'p str,
+    pub(crate) joint_basis: String,
+    pub(crate) cut_basis: String,
 }
 
 impl CutLists<'_> {
     /// Every plan, written down.
-    pub fn answer(&self, show: Show) -> Vec<CutListOut> {
-        self.lists.iter().filter_map(|l| l.answer(show)).collect()
+    pub fn answer(self, show: Show) -> Vec<CutListOut> {
+        self.lists.into_iter().filter_map(|l| l.answer(show)).collect()
     }
 }
 
 impl List<'_> {
-    fn answer(&self, show: Show) -> Option<CutListOut> {
+    fn answer(mut self, show: Show) -> Option<CutListOut> {
+        let plan = self.plan.take()?;
         let about = About {
-            part: self.part,
-            code: self.code.as_str(),
-            joint_basis: &self.joint_basis,
-            cut_basis: &self.cut_basis,
+            part: self.rules.part,
+            code: self.rules.code.as_str(),
+            joint_basis: mem::take(&mut self.rules.joint).words(),
+            cut_basis: mem::take(&mut self.rules.cut).words(),
         };
-        let plan = self.plan.as_ref()?;
-        let mut out = write(plan, &self.problem, &about, show);
-        self.put_stations(plan, &mut out, show);
+        let mut out = write(&plan, &self.problem, about, show);
+        self.put_stations(&plan, &mut out, show);
         for offcut in &mut out.offcuts {
             if let Some(from) = self.yard.iter().find(|y| offcut.stock == y.name.as_str()) {
                 offcut.stock = from.item.as_str().into();
             }
         }
-        let (weighed, paid) = self.priced();
-        out.basis.push_str(&weighed);
-        out.notes.extend(paid);
+        self.put_prices(&mut out.basis);
+        out.notes.extend(self.paid_in_words());
         let legs = self.places.iter().zip(&self.problem.legs);
         let open = legs.map(|(place, leg)| (place.length - Length::from_nm(leg.length.0), leg));
         out.notes.extend(open.filter(|(open, _)| open.is_positive()).map(|(open, leg)| {
@@ -241,7 +241,7 @@ impl List<'_> {
 impl List<'_> {
     /// Stations count from the start of the leg, before the fitting that its channel may begin behind.
     fn put_stations(&self, plan: &CutPlan, out: &mut CutListOut, show: Show) {
-        let begins_behind = |(place, _): &(&Place, _)| place.from.is_positive();
+        let begins_behind = |(place, _): &(&Place<'_>, _)| place.from.is_positive();
         let legs = self.places.iter().zip(plan.legs.iter().zip(&mut out.legs));
         for (place, (leg, leg_out)) in legs.filter(begins_behind) {
             let station = |at: Nm| show.long(place.from + Length::from_nm(at.0));
@@ -306,7 +306,7 @@ fn leg(l: &cutting::LegPlan, plan: &CutPlan, show: Show) -> CutLeg {
 }
 
 /// A plan written down.
-pub(crate) fn write(plan: &CutPlan, problem: &Problem, about: &About<'_>, show: Show) -> CutListOut {
+pub(crate) fn write(plan: &CutPlan, problem: &Problem, about: About<'_>, show: Show) -> CutListOut {
     let small = |nm: i64| show.small(Length::from_nm(nm));
     let money = |d: Decimal| Amount::line(d);
     let (stock_cost, total) = (money(plan.totals.stock_cost), money(plan.totals.total));
@@ -315,10 +315,12 @@ pub(crate) fn write(plan: &CutPlan, problem: &Problem, about: &About<'_>, show: 
     let alone = [money(plan.totals.joint_cost), money(plan.totals.cut_cost)];
     if alone != [joint_cost, cut_cost] {
         let [joints, cuts] = alone;
-        basis.push_str(&worded!(
+        // writing to a string does not fail
+        let _ = write!(
+            basis,
             "; rounded by themselves {joints} for joints and {cuts} for cuts, here {joint_cost} and {cut_cost}: with the stock \
              they make the total"
-        ));
+        );
     }
     CutListOut {
         part: about.part,
@@ -351,8 +353,8 @@ pub(crate) fn write(plan: &CutPlan, problem: &Problem, about: &About<'_>, show: 
         plain_list: plan.simple.as_ref().map(|s| money(s.total)),
         // of the amounts as they stand here, so that the three foot
         saving: plan.simple.as_ref().map(|s| money(s.total) - total),
-        joint_basis: about.joint_basis.to_owned(),
-        cut_basis: about.cut_basis.to_owned(),
+        joint_basis: about.joint_basis,
+        cut_basis: about.cut_basis,
         notes: plan.left_out.iter().map(|l| left_out(l, show)).collect(),
         basis,
     }
@@ -360,9 +362,14 @@ pub(crate) fn write(plan: &CutPlan, problem: &Problem, about: &About<'_>, show: 
 
 /// Joints and cuts of a plan: what its total leaves beside the stock, by largest remainder, so that the three make the total.
 fn work(plan: &CutPlan, rest: Amount) -> [Amount; 2] {
-    let weight = |cost: Decimal| micros(cost).unwrap_or(i64::MAX);
-    let joints = share_out(rest, &[weight(plan.totals.joint_cost), weight(plan.totals.cut_cost)]);
-    let joints = joints.first().copied().unwrap_or_default();
+    let weight = |cost: Decimal| i128::from(micros(cost).unwrap_or(i64::MAX)).max(0);
+    let [joints, cuts] = [plan.totals.joint_cost, plan.totals.cut_cost].map(weight);
+    if joints + cuts == 0 {
+        return [rest, Amount::ZERO];
+    }
+    // of two shares, the larger remainder is the one that rounds up
+    let joints = div_round(i128::from(rest.minor()) * joints, joints + cuts);
+    let joints = Amount::from_minor(i64::try_from(joints).unwrap_or(0));
     [joints, rest - joints]
 }
 
@@ -383,10 +390,13 @@ fn left_out(stock: &LeftOut, show: Show) -> String {
     worded!("stock `{}` ({}) was not used: {why}", stock.stock, at(stock.length))
 }
 
-/// The sum of a plan in the units of the job.
+/// The sum of a plan in the units of the job, with room for what is said behind it.
 fn words(plan: &CutPlan, problem: &Problem, show: Show) -> String {
     let t = &plan.totals;
-    worded!(
+    let mut words = String::with_capacity(2 * LINE);
+    // writing to a string does not fail
+    let _ = write!(
+        words,
         "{}, {} in all, {} + {} ({} less {}) x {} + {} x {} = {}; {} left over",
         counted(t.stock_pieces, "stock piece"),
         show.length(Length::from_nm(t.stock_length.0)),
@@ -399,7 +409,8 @@ fn words(plan: &CutPlan, problem: &Problem, show: Show) -> String {
         shown(problem.cut.cost(problem.rate_per_hour)),
         shown(t.total),
         show.length(Length::from_nm(t.left.0)),
-    )
+    );
+    words
 }
 
 /// A share as percent, to four decimals.

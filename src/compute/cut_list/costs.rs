@@ -53,12 +53,11 @@ impl Worth {
     }
 
     /// The sum in words, or that nothing is charged.
-    pub fn words(&self) -> String {
+    pub fn words(self) -> String {
         if self.basis.is_empty() {
             return "nothing".to_owned();
         }
-        let mut words = String::with_capacity(LINE);
-        words.push_str(&self.basis);
+        let mut words = self.basis;
         words.push_str(" = ");
         shown(self.cost).put(&mut words);
         words

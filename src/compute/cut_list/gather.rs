@@ -17,11 +17,14 @@ use crate::units::show::LINE;
 use crate::wire::Code;
 use crate::wire::book::cutting::CuttingRules;
 use rust_decimal::Decimal;
+use smallvec::SmallVec;
 use std::fmt::{self, Write as _};
 pub(crate) use uncut::uncut;
 
 /// Search steps of a few legs where the book names none.
 pub(crate) const MOST_NODES: u64 = 400_000;
+/// Room for the lists of most layouts, each of which is large.
+const MOST_USUAL: usize = 8;
 /// Search steps that each leg is worth, where there are more than a few.
 const NODES_OF_A_LEG: u64 = 20_000;
 /// Search steps of any number of legs where nobody names them.
@@ -33,37 +36,32 @@ pub(crate) fn usual_nodes(legs: usize) -> u64 {
 }
 
 /// What all legs of a list have in common.
-#[derive(Clone, PartialEq, Eq)]
-struct Rules<'a> {
-    part: Part,
-    code: &'a Code,
-    stock: Vec<(&'a Code, Length)>,
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Rules<'a> {
+    pub(super) part: Part,
+    /// Code of the channel system, the grate, the pipe, the board or the bar.
+    pub(super) code: &'a Code,
+    /// Stock lengths on offer.
+    pub(super) stock: SmallVec<[(&'a Code, Length); 2]>,
     kerf: Length,
     /// Between two pieces: a gap, or a lap when negative.
     gap: Length,
     least: Length,
     longest_setting: Option<Length>,
     most_joints: Option<u32>,
-    joint: Worth,
-    cut: Worth,
+    pub(super) joint: Worth,
+    pub(super) cut: Worth,
 }
 
 struct Gather<'a, 'l> {
     layout: &'l Layout<'a>,
     book: &'a PriceBook,
-    lists: Vec<(Rules<'a>, List<'a>)>,
+    lists: Vec<List<'a>>,
     /// What one more of a measure costs, once it has been asked for.
     known: Vec<(Measure, Decimal)>,
     crews: Crews<'a>,
     /// Name of the leg at hand.
     name: String,
-}
-
-/// A leg to be added to a list.
-struct Wanted<'a, 'n> {
-    owner: &'a Code,
-    name: &'n [Word<'n>],
-    place: Place,
 }
 
 /// A part of the name of a leg.
@@ -87,7 +85,7 @@ impl Word<'_> {
 
 /// Every cut list of the layout, not yet worked out.
 pub(super) fn all<'a>(layout: &Layout<'a>, book: &'a PriceBook) -> Vec<List<'a>> {
-    let (lists, known, crews) = (Vec::new(), Vec::new(), Crews::default());
+    let (lists, known, crews) = (Vec::with_capacity(MOST_USUAL), Vec::new(), Crews::default());
     let mut gather = Gather { layout, book, lists, known, crews, name: String::with_capacity(LINE) };
     gather.channels();
     gather.grates();
@@ -95,7 +93,7 @@ pub(super) fn all<'a>(layout: &Layout<'a>, book: &'a PriceBook) -> Vec<List<'a>>
     gather.boards();
     gather.bars();
     let nodes = gather.settings().and_then(|s| s.most_nodes).and_then(|n| u64::try_from(n.get()).ok());
-    let mut lists: Vec<List<'a>> = gather.lists.into_iter().map(|(_, list)| list).collect();
+    let mut lists = gather.lists;
     for list in &mut lists {
         list.problem.node_budget = nodes.unwrap_or_else(|| usual_nodes(list.problem.legs.len()));
         list.price_stock();
@@ -125,25 +123,25 @@ impl<'a> Gather<'a, '_> {
 
     /// The list of these rules, opened where it is the first of them.
     fn list(&mut self, rules: Rules<'a>) -> usize {
-        let found = self.lists.iter().position(|(have, _)| *have == rules);
+        let found = self.lists.iter().position(|have| have.rules == rules);
         found.unwrap_or_else(|| {
-            let list = self.open(&rules);
-            self.lists.push((rules, list));
+            let list = self.open(rules);
+            self.lists.push(list);
             self.lists.len() - 1
         })
     }
 
-    fn add(&mut self, index: usize, leg: Wanted<'a, '_>) {
-        let Some((rules, list)) = self.lists.get_mut(index) else { return };
-        let demand = less_end_gap(leg.place.length, &rules.stock, rules.gap);
+    /// Adds a leg of that name to a list.
+    fn add(&mut self, index: usize, name: &[Word<'_>], place: Place<'a>) {
+        let Some(list) = self.lists.get_mut(index) else { return };
+        let demand = less_end_gap(place.length, &list.rules.stock, list.rules.gap);
         self.name.clear();
-        leg.name.iter().for_each(|word| word.put(&mut self.name));
+        name.iter().for_each(|word| word.put(&mut self.name));
         list.problem.legs.push(Leg::new(self.name.as_str(), Nm(demand.nm())));
-        list.places.push(leg.place);
-        list.owners.push(leg.owner);
+        list.places.push(place);
     }
 
-    fn open(&self, rules: &Rules<'a>) -> List<'a> {
+    fn open(&self, rules: Rules<'a>) -> List<'a> {
         let settings = self.settings();
         let mut stock: Vec<Stock> = rules
             .stock
@@ -154,7 +152,7 @@ impl<'a> Gather<'a, '_> {
         let mut yard = Vec::new();
         for (n, offcut) in self.layout.yard_offcuts.iter().enumerate() {
             // an offcut is cut up once: by the first list of its item
-            let is_taken = self.lists.iter().any(|(_, list)| list.yard.iter().any(|y| y.number == n));
+            let is_taken = self.lists.iter().any(|list| list.yard.iter().any(|y| y.number == n));
             let item = rules.stock.iter().map(|(item, _)| *item).find(|item| **item == offcut.item);
             if !is_taken && let Some(item) = item {
                 let id = format!("{} from the yard, {}", offcut.item, n + 1);
@@ -186,23 +184,18 @@ impl<'a> Gather<'a, '_> {
             node_budget: MOST_NODES,
         };
         List {
-            part: rules.part,
-            code: rules.code,
-            stock: rules.stock.clone(),
             prices: rules
                 .stock
                 .iter()
                 .map(|(item, length)| Prices::of(item, *length, self.layout, self.book))
                 .collect(),
-            weighed: Vec::new(),
+            weighed: SmallVec::new(),
             paid: None,
             yard,
             places: Vec::new(),
-            owners: Vec::new(),
             problem,
-            joint_basis: rules.joint.words(),
-            cut_basis: rules.cut.words(),
             plan: None,
+            rules,
         }
     }
 

@@ -19,7 +19,7 @@ mod share;
 
 use super::cutting::{self, CutPlan, CuttingFault, Name, Problem, Source};
 use super::needs::{Need, Needs};
-use super::takeoff::{boards, check};
+use super::takeoff::{boards, check, joined};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, Outcome};
@@ -30,11 +30,14 @@ use crate::units::{Dimension, Length};
 use crate::wire::Code;
 use crate::wire::notes::SiteNotes;
 use crate::wire_enum;
+use gather::Rules;
 pub(crate) use gather::{MOST_NODES, grate_gap, uncut, usual_nodes};
 use prices::{Prices, Weighed};
 use rust_decimal::Decimal;
 pub use share::{Laid, Share};
+use smallvec::SmallVec;
 use std::collections::BTreeMap;
+use std::fmt;
 
 wire_enum! {
     /// What a cut list is for.
@@ -54,7 +57,9 @@ wire_enum! {
 
 /// Where a leg of a cut list lies.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Place {
+pub struct Place<'a> {
+    /// Name of the run or line.
+    pub owner: &'a Code,
     /// Run, or line for pipe, in the order of the layout.
     pub of: usize,
     /// Leg of it, counted from 0.
@@ -78,27 +83,18 @@ struct FromYard<'a> {
 /// Legs cut from one stock.
 #[derive(Debug, Clone)]
 pub(crate) struct List<'a> {
-    part: Part,
-    /// Code of the channel system, the grate, the pipe, the board or the bar.
-    code: &'a Code,
-    /// Stock lengths on offer.
-    stock: Vec<(&'a Code, Length)>,
-    /// What each of them may cost, in the same order.
+    rules: Rules<'a>,
+    /// What each stock length may cost, in the order of the rules.
     prices: Vec<Option<Prices<'a>>>,
     /// What each of them was weighed at.
-    weighed: Vec<Weighed<'a>>,
+    weighed: SmallVec<[Weighed<'a>; 2]>,
     /// What the stock costs as it is bought, where that is not what it was weighed at.
     paid: Option<Decimal>,
     /// Offcuts that may be used.
     yard: Vec<FromYard<'a>>,
     /// Legs, in the order of the problem's.
-    places: Vec<Place>,
-    /// Names the legs are known by, in the same order.
-    owners: Vec<&'a Code>,
+    places: Vec<Place<'a>>,
     problem: Problem,
-    /// How the cost of a joint and of a cut came about.
-    joint_basis: String,
-    cut_basis: String,
     plan: Option<CutPlan>,
 }
 
@@ -167,7 +163,7 @@ impl<'a> CutLists<'a> {
 
     /// The longest assembled piece of channel that is set at once; nothing where no plan has any.
     pub fn longest_setting(&self) -> Option<Length> {
-        let channel = self.lists.iter().filter(|list| list.part == Part::Channel);
+        let channel = self.lists.iter().filter(|list| list.rules.part == Part::Channel);
         let legs = channel.flat_map(|list| &list.plan).flat_map(|plan| &plan.legs);
         legs.flat_map(|leg| &leg.settings).map(|s| Length::from_nm(s.to.0 - s.from.0)).max()
     }
@@ -195,22 +191,19 @@ impl<'a> CutLists<'a> {
     ) {
         for list in &self.lists {
             let Some(plan) = &list.plan else { continue };
-            for (item, length) in &list.stock {
+            for (item, length) in &list.rules.stock {
                 let bought = bought(plan, item);
                 if bought == 0 {
                     continue;
                 }
-                if list.part == Part::FormBoard {
+                if list.rules.part == Part::FormBoard {
                     measures.add_count(Measure::FormBoards, bought);
                 }
                 let need = need_of(book, item, *length, bought);
-                let mut words = list.words(bought, *length, plan, layout);
-                let forms = book.doc().forms.as_ref().filter(|_| list.part == Part::FormBoard);
-                if let Some(lumber) = forms.and_then(|f| boards::in_words(f, *length, bought)) {
-                    words.push_str("; ");
-                    words.push_str(&lumber);
-                }
-                needs.add(book, item, need, list.rule(), &words);
+                let forms = book.doc().forms.as_ref().filter(|_| list.rules.part == Part::FormBoard);
+                let lumber = forms.and_then(|f| boards::in_words(f, *length, bought)).unwrap_or_default();
+                let words = list.words(bought, *length, plan, layout.show);
+                needs.add(book, item, need, list.rule(), format_args!("{words}{lumber}"));
             }
         }
     }
@@ -224,7 +217,7 @@ impl List<'_> {
     }
 
     fn rule(&self) -> &'static str {
-        match self.part {
+        match self.rules.part {
             Part::Channel => "run.channel_stock",
             Part::Grate => "run.grates",
             Part::Pipe => "line.pipe",
@@ -233,22 +226,23 @@ impl List<'_> {
         }
     }
 
-    fn words(&self, bought: i64, length: Length, plan: &CutPlan, layout: &Layout<'_>) -> String {
-        let mut owners: Vec<&str> = self.owners.iter().map(|o| o.as_str()).collect();
-        owners.dedup();
-        let more = owners.len().saturating_sub(6);
-        owners.truncate(6);
-        let more = if more > 0 { worded!(" and {more} more") } else { String::new() };
-        worded!(
-            "cut list of {} `{}`: {bought} of {} for {} of {}{more}, {}, {}",
-            self.part,
-            self.code,
-            layout.show.length(length),
-            counted(self.places.len(), "leg"),
-            owners.join(", "),
-            counted(plan.totals.joints, "joint"),
-            counted(plan.totals.cuts, "cut"),
-        )
+    /// What so many of a stock length are bought for.
+    fn words(&self, bought: i64, length: Length, plan: &CutPlan, show: Show) -> impl fmt::Display {
+        fmt::from_fn(move |f| {
+            let Rules { part, code, .. } = &self.rules;
+            let (length, legs) = (show.length(length), counted(self.places.len(), "leg"));
+            write!(f, "cut list of {part} `{code}`: {bought} of {length} for {legs} of ")?;
+            // the legs of a run or line stand side by side
+            let of_owners = || self.places.chunk_by(|a, b| a.owner == b.owner);
+            let owners = of_owners().take(6).filter_map(|places| Some(places.first()?.owner));
+            write!(f, "{}", joined(owners, ", "))?;
+            let more = of_owners().skip(6).count();
+            if more > 0 {
+                write!(f, " and {more} more")?;
+            }
+            let totals = &plan.totals;
+            write!(f, ", {}, {}", counted(totals.joints, "joint"), counted(totals.cuts, "cut"))
+        })
     }
 }
 
@@ -281,15 +275,15 @@ fn solve(list: &mut List<'_>, layout: &Layout<'_>, checks: &mut Vec<Check>) {
         };
         let mut left_out = Vec::new();
         for fault in &faults {
-            let leg = of_leg(fault, list.part, layout.show)
+            let leg = of_leg(fault, list.rules.part, layout.show)
                 .and_then(|(id, reason)| Some((list.problem.legs.iter().position(|l| l.id == id)?, reason)));
             if let Some((leg, reason)) = leg {
-                let owner = list.owners.get(leg).map_or("", |o| o.as_str());
-                let what = if list.part == Part::Pipe { "line" } else { "run" };
+                let owner = list.places.get(leg).map_or("", |place| place.owner.as_str());
+                let what = if list.rules.part == Part::Pipe { "line" } else { "run" };
                 checks.push(check("least_piece", format!("{what} {owner}"), Outcome::Fail, reason));
                 left_out.push(leg);
             } else {
-                let subject = format!("{} {}", list.part, list.code);
+                let subject = format!("{} {}", list.rules.part, list.rules.code);
                 let reason = match fault {
                     CuttingFault::Twice { kind: "stock", id } => worded!(
                         "two stock lengths have the item code `{id}`, so that neither can be priced: give each length an item \
@@ -305,7 +299,6 @@ fn solve(list: &mut List<'_>, layout: &Layout<'_>, checks: &mut Vec<Check>) {
         }
         let keep = |i: &usize| !left_out.contains(i);
         list.places = pick(&list.places, keep);
-        list.owners = pick(&list.owners, keep);
         list.problem.legs = pick(&list.problem.legs, keep);
     }
 }

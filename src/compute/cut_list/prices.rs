@@ -19,6 +19,7 @@ use crate::wire::Code;
 use crate::wire::book::supply::SupplierOffer;
 use rust_decimal::Decimal;
 use smallvec::SmallVec;
+use std::fmt::Write as _;
 
 /// Most other plans that are weighed.
 const MOST_TRIED: usize = 16;
@@ -57,7 +58,7 @@ pub(super) struct Weighed<'a> {
 /// A plan of other prices.
 struct Cheaper<'a> {
     plan: CutPlan,
-    weighed: Vec<Weighed<'a>>,
+    weighed: SmallVec<[Weighed<'a>; 2]>,
     /// What its stock costs as it is bought.
     paid: Decimal,
 }
@@ -164,8 +165,8 @@ fn fewest(problem: &Problem, length: i64) -> i64 {
 
 impl<'a> List<'a> {
     /// What the stock lengths are weighed at where these offers count.
-    fn weigh(&self, counted: Counted<'_>) -> Vec<Weighed<'a>> {
-        let prices = self.prices.iter().zip(&self.stock);
+    fn weigh(&self, counted: Counted<'_>) -> SmallVec<[Weighed<'a>; 2]> {
+        let prices = self.prices.iter().zip(&self.rules.stock);
         prices
             .map(|(prices, (_, length))| match prices {
                 Some(prices) => prices.at_most(of_plain_list(&self.problem, length.nm()), counted),
@@ -229,7 +230,7 @@ impl<'a> List<'a> {
             set(&mut problem, &weighed);
             let Ok(plan) = cutting::plan(&problem) else { continue };
             // of one length, a price between two takes no other number than both of them do
-            if first && self.stock.len() == 1 && self.counts(&plan) == counts {
+            if first && self.rules.stock.len() == 1 && *self.counts(&plan) == *counts {
                 break;
             }
             let paid = self.goods(&plan, layout, book);
@@ -244,7 +245,7 @@ impl<'a> List<'a> {
     /// Whether no other price gives another plan: the cheapest one by the least price there is, where it takes as few of the one
     /// stock length as can be. A dearer price only makes more of them dearer.
     fn holds_at_any_price(&self, plan: &CutPlan, counts: &[i64]) -> bool {
-        let ([(_, length)], [count], [weighed]) = (&*self.stock, counts, &*self.weighed) else {
+        let ([(_, length)], [count], [weighed]) = (&*self.rules.stock, counts, &*self.weighed) else {
             return false;
         };
         let own = self.weigh(Counted { offers: Some(&[]), breaks: false });
@@ -256,43 +257,49 @@ impl<'a> List<'a> {
 
     /// Other prices to plan by: the items' own first, then those of the first offer of the book, of the first two, and so on,
     /// each without and with its price breaks.
-    fn others(&self, book: &'a PriceBook) -> impl Iterator<Item = Vec<Weighed<'a>>> {
-        let mine = |o: &&SupplierOffer| self.stock.iter().any(|(item, _)| **item == o.item);
+    fn others(&self, book: &'a PriceBook) -> impl Iterator<Item = SmallVec<[Weighed<'a>; 2]>> {
+        let mine = |o: &&SupplierOffer| self.rules.stock.iter().any(|(item, _)| **item == o.item);
         let offers: Vec<&SupplierOffer> = book.offered().map(|(o, _)| o).filter(mine).collect();
         let sets = (0..=offers.len()).flat_map(|first| [(first, false), (first, true)]);
         sets.map(move |(first, breaks)| self.weigh(Counted { offers: offers.get(..first), breaks }))
     }
 
     /// How many of each stock length a plan buys.
-    fn counts(&self, plan: &CutPlan) -> Vec<i64> {
-        self.stock.iter().map(|(item, _)| bought(plan, item)).collect()
+    fn counts(&self, plan: &CutPlan) -> SmallVec<[i64; 4]> {
+        self.rules.stock.iter().map(|(item, _)| bought(plan, item)).collect()
     }
 
     /// What the stock of a plan costs as it is bought.
     fn goods(&self, plan: &CutPlan, layout: &Layout<'_>, book: &PriceBook) -> Decimal {
         let mut needs = Needs::default();
-        for ((item, length), count) in self.stock.iter().zip(self.counts(plan)).filter(|(_, n)| *n > 0) {
+        for ((item, length), count) in self.rules.stock.iter().zip(self.counts(plan)).filter(|(_, n)| *n > 0)
+        {
             needs.add(book, item, need_of(book, item, *length, count), self.rule(), "");
         }
         goods(&needs, book, Terms::of(layout))
     }
 
-    /// By which prices the plan was weighed, and what the stock comes to as it is bought where that is another amount.
-    pub(super) fn priced(&self) -> (String, Option<String>) {
-        let mut words = String::new();
-        for ((item, _), weighed) in self.stock.iter().zip(&self.weighed) {
+    /// By which prices the plan was weighed, behind its sum.
+    pub(super) fn put_prices(&self, basis: &mut String) {
+        let mut before = "; weighed at ";
+        for ((item, _), weighed) in self.rules.stock.iter().zip(&self.weighed) {
             let Some(level) = weighed.level else { continue };
-            words.push_str(if words.is_empty() { "; weighed at " } else { ", " });
             let price = Price::rounded(weighed.price);
-            words.push_str(&match level.offer {
-                Some(offer) => worded!("{price} for `{item}` from {}: {}", offer.supplier, offer.order_code),
-                None => worded!("{price} for `{item}` by the price book"),
-            });
+            // writing to a string does not fail
+            let _ = write!(basis, "{before}{price} for `{item}` ");
+            let _ = match level.offer {
+                Some(offer) => write!(basis, "from {}: {}", offer.supplier, offer.order_code),
+                None => basis.write_str("by the price book"),
+            };
+            before = ", ";
         }
-        let paid = self.paid.map(|paid| {
+    }
+
+    /// What the stock comes to as it is bought where that is another amount.
+    pub(super) fn paid_in_words(&self) -> Option<String> {
+        self.paid.map(|paid| {
             worded!("as it is bought, in whole packs and delivery left aside, the stock costs {}", kept(paid))
-        });
-        (words, paid)
+        })
     }
 }
 

@@ -49,7 +49,7 @@ pub(super) fn hand_out(list: &List<'_>, show: Show, shares: &mut BTreeMap<(Part,
     // the legs of a run or line stand side by side
     for places in list.places.chunk_by(|a, b| a.of == b.of) {
         let Some(first) = places.first() else { continue };
-        let share = shares.entry((list.part, first.of)).or_default();
+        let share = shares.entry((list.rules.part, first.of)).or_default();
         for (place, leg) in places.iter().zip(legs.by_ref()) {
             share.add(list, place, leg, plan, show);
         }
@@ -58,7 +58,7 @@ pub(super) fn hand_out(list: &List<'_>, show: Show, shares: &mut BTreeMap<(Part,
 
 impl Share {
     /// Adds what one leg gets.
-    fn add(&mut self, list: &List<'_>, place: &Place, leg: &LegPlan, plan: &CutPlan, show: Show) {
+    fn add(&mut self, list: &List<'_>, place: &Place<'_>, leg: &LegPlan, plan: &CutPlan, show: Show) {
         self.joints += leg.joints as i64;
         for own in &leg.pieces {
             let Some(row) = plan.sheet.get(own.row) else { continue };
@@ -67,16 +67,16 @@ impl Share {
             self.count += count;
             // the cut after the piece at that place of its stock piece is made for that piece
             self.cuts += i64::from(own.place < row.cuts) * count;
-            if !matches!(list.part, Part::Channel | Part::Grate) {
+            if !matches!(list.rules.part, Part::Channel | Part::Grate) {
                 continue;
             }
-            if list.part == Part::Channel {
+            if list.rules.part == Part::Channel {
                 let from = Length::from_nm(place.from.nm() + piece.from.0);
                 self.laid.push(Laid { leg: place.leg, from, each: Length::from_nm(piece.length.0), count });
             }
             let from_offcut = own.place > 0 || row.source == Source::Yard;
             self.pieces.push(PieceOut {
-                part: list.part.word(),
+                part: list.rules.part.word(),
                 leg: place.leg as i64 + 1,
                 count,
                 from: show.long(Length::from_nm(place.from.nm() + piece.from.0)),

@@ -66,10 +66,10 @@ pub fn cut_list(
         let about = About {
             part: Part::Channel,
             code: request.channel_system.as_ref().map_or("given", |c| c.as_str()),
-            joint_basis: "as given",
-            cut_basis: "as given",
+            joint_basis: "as given".to_owned(),
+            cut_basis: "as given".to_owned(),
         };
-        (show, Vec::new(), vec![write_cut(&plan, &problem, &about, show)])
+        (show, Vec::new(), vec![write_cut(&plan, &problem, about, show)])
     };
     let saving = cut_lists.iter().filter_map(|l| l.saving).sum();
     Ok(CutListAnswer {

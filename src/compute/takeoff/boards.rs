@@ -2,7 +2,7 @@
 
 use crate::units::decimal::{plain, trimmed};
 use crate::units::exact::div_round;
-use crate::units::show::Show;
+use crate::units::show::{Show, worded};
 use crate::units::{Length, Unit, UnitSystem};
 use crate::wire::book::systems::FormRule;
 use rust_decimal::Decimal;
@@ -31,14 +31,14 @@ pub fn board_feet(thickness: Length, width: Length, length: Length) -> Decimal {
     trimmed(div_round(volume.saturating_mul(1_000_000), board_foot), 6).unwrap_or_default()
 }
 
-/// Board feet of a number of boards in words; `None` where the book gives no nominal section.
+/// Board feet of a number of boards, said behind what they are bought for; `None` where the book gives no nominal section.
 ///
 /// Always in inches and feet, in which the board foot is defined and lumber is sold by it.
 pub fn in_words(rule: &FormRule, length: Length, boards: i64) -> Option<String> {
     let (thickness, width) = rule.nominal_thickness.zip(rule.nominal_width)?;
     let us = Show(UnitSystem::Us);
-    Some(format!(
-        "{boards} x {} x {} (nominal) x {} / 12 = {} board feet",
+    Some(worded!(
+        "; {boards} x {} x {} (nominal) x {} / 12 = {} board feet",
         us.small(thickness),
         us.small(width),
         us.long(length),

@@ -1,7 +1,7 @@
 //! The legs of each part: channel, grates, pipe, form boards, bars, and by which rules they are cut.
 
 use super::Word::{Number, Shown, Text};
-use super::{Gather, Part, Place, Rules, Wanted, Word, Worth, grate_gap};
+use super::{Gather, Part, Place, Rules, Word, Worth, grate_gap};
 use crate::compute::takeoff::form_rows::standing;
 use crate::compute::takeoff::trench::Trench;
 use crate::domain::layout::{Line, Run};
@@ -10,7 +10,7 @@ use crate::units::Length;
 use crate::wire::book::cutting::CuttingRules;
 use crate::wire::book::ground::SurfaceKind;
 use rust_decimal::Decimal;
-use smallvec::SmallVec;
+use smallvec::{SmallVec, smallvec};
 
 /// The number of what stands at that place, counted from 1.
 const fn numbered(place: usize) -> Word<'static> {
@@ -64,7 +64,7 @@ pub(super) fn grate_cuts<'a>(run: &Run<'a>, climate: Climate) -> Rules<'a> {
     Rules {
         part: Part::Grate,
         code: &grate.item,
-        stock: vec![(&grate.item, grate.length)],
+        stock: smallvec![(&grate.item, grate.length)],
         kerf: run.system.kerf,
         gap: grate_gap(climate, run),
         least: grate.least_piece.unwrap_or(Length::ZERO),
@@ -92,13 +92,13 @@ impl<'a> Gather<'a, '_> {
             for (leg, run_leg) in run.legs.iter().enumerate() {
                 let parts = run_leg.spans.len();
                 for (part, span) in run_leg.spans.iter().enumerate() {
-                    let place = Place { of: index, leg, from: span.from, length: span.length };
+                    let place = Place { owner: run.id, of: index, leg, from: span.from, length: span.length };
                     let mut name: SmallVec<[Word<'_>; 6]> = SmallVec::new();
                     name.extend([Text("run "), Text(run.id.as_str()), Text(", leg "), numbered(leg)]);
                     if parts > 1 {
                         name.extend([Text(", part "), numbered(part)]);
                     }
-                    self.add(list, Wanted { owner: run.id, name: &name, place });
+                    self.add(list, &name, place);
                 }
             }
         }
@@ -135,9 +135,9 @@ impl<'a> Gather<'a, '_> {
             lists.add(run, list);
             for (leg, run_leg) in run.legs.iter().enumerate() {
                 let Some(span) = run_leg.covered(run.system.section.overall_width) else { continue };
-                let place = Place { of: index, leg, from: span.from, length: span.length };
+                let place = Place { owner: run.id, of: index, leg, from: span.from, length: span.length };
                 let name = [Text("run "), Text(run.id.as_str()), Text(", leg "), numbered(leg)];
-                self.add(list, Wanted { owner: run.id, name: &name, place });
+                self.add(list, &name, place);
             }
         }
     }
@@ -169,9 +169,9 @@ impl<'a> Gather<'a, '_> {
             lists.add(line, list);
             for stretch in line.laid_through() {
                 let (leg, length) = (stretch.first, stretch.length);
-                let place = Place { of: index, leg, from: Length::ZERO, length };
+                let place = Place { owner: line.id, of: index, leg, from: Length::ZERO, length };
                 let name = [Text("line "), Text(line.id.as_str()), Text(", "), Shown(&stretch)];
-                self.add(list, Wanted { owner: line.id, name: &name, place });
+                self.add(list, &name, place);
             }
         }
     }
@@ -183,7 +183,7 @@ impl<'a> Gather<'a, '_> {
         Rules {
             part: Part::Pipe,
             code: &pipe.code,
-            stock: vec![(&pipe.item, pipe.stock_length)],
+            stock: smallvec![(&pipe.item, pipe.stock_length)],
             kerf,
             gap: Length::ZERO,
             least,
@@ -218,7 +218,7 @@ impl<'a> Gather<'a, '_> {
                     self.list(Rules {
                         part: Part::FormBoard,
                         code: &form.item,
-                        stock: vec![(&form.item, form.board_length)],
+                        stock: smallvec![(&form.item, form.board_length)],
                         kerf,
                         gap: Length::ZERO,
                         least,
@@ -228,7 +228,7 @@ impl<'a> Gather<'a, '_> {
                         cut: Worth::default(),
                     })
                 });
-                let place = Place { of: index, leg, from: Length::ZERO, length: board.length };
+                let place = Place { owner: run.id, of: index, leg, from: Length::ZERO, length: board.length };
                 let between = board.between.map(|(from, to)| [from, to].map(|at| layout.show.length(at)));
                 let mut name: SmallVec<[Word<'_>; 12]> = SmallVec::new();
                 name.extend([Text("run "), Text(run.id.as_str()), Text(", "), Text(board.place), Text(" ")]);
@@ -236,7 +236,7 @@ impl<'a> Gather<'a, '_> {
                 if let Some([from, to]) = &between {
                     name.extend([Text(", "), Shown(from), Text(" to "), Shown(to)]);
                 }
-                self.add(list, Wanted { owner: run.id, name: &name, place });
+                self.add(list, &name, place);
             }
         }
     }
@@ -264,7 +264,7 @@ impl<'a> Gather<'a, '_> {
                 self.list(Rules {
                     part: Part::Bar,
                     code: &steel.item,
-                    stock: vec![(&steel.item, steel.bar_length)],
+                    stock: smallvec![(&steel.item, steel.bar_length)],
                     kerf,
                     gap,
                     least,
@@ -277,9 +277,9 @@ impl<'a> Gather<'a, '_> {
             lists.add(run, list);
             for bar in 1..=steel.bars.get() {
                 let leg = usize::try_from(bar - 1).unwrap_or(0);
-                let place = Place { of: index, leg, from: Length::ZERO, length };
+                let place = Place { owner: run.id, of: index, leg, from: Length::ZERO, length };
                 let name = [Text("run "), Text(run.id.as_str()), Text(", bar "), Number(bar)];
-                self.add(list, Wanted { owner: run.id, name: &name, place });
+                self.add(list, &name, place);
             }
         }
     }
