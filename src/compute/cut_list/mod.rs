@@ -19,13 +19,13 @@ mod share;
 
 use super::cutting::{self, CutPlan, CuttingFault, Name, Problem, Source};
 use super::needs::{Need, Needs};
-use super::takeoff::{boards, check, joined};
+use super::takeoff::{boards, check};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, Outcome};
 use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
-use crate::units::show::{Show, counted, worded};
+use crate::units::show::{Show, counted, joined, worded};
 use crate::units::{Dimension, Length};
 use crate::wire::Code;
 use crate::wire::notes::SiteNotes;

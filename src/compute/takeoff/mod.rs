@@ -49,7 +49,6 @@ use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Measures;
 use crate::units::{Length, Quantity, Volume};
 use std::borrow::Cow;
-use std::fmt;
 
 /// What the take-off of a layout gives.
 #[derive(Debug, Clone)]
@@ -159,23 +158,6 @@ fn deep_from(book: &PriceBook) -> Vec<Length> {
     depths.sort();
     depths.dedup();
     depths
-}
-
-/// One after the other, with that between them.
-pub(crate) fn joined<T: fmt::Display>(
-    all: impl IntoIterator<Item = T, IntoIter: Clone>,
-    between: &'static str,
-) -> impl fmt::Display {
-    let all = all.into_iter();
-    fmt::from_fn(move |f| {
-        let mut before = "";
-        for each in all.clone() {
-            f.write_str(before)?;
-            each.fmt(f)?;
-            before = between;
-        }
-        Ok(())
-    })
 }
 
 /// A quantity line.
