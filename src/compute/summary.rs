@@ -36,15 +36,13 @@ pub(super) fn outcome(checks: &[Check]) -> Outcome {
 
 /// The quantities of a layout with their totals.
 pub(super) fn quantities(layout: &Layout<'_>, taken: Takeoff<'_>, measures: &Measures) -> LayoutQuantities {
-    let totals = measures
-        .present()
-        .map(|m| QuantityLine {
-            name: m.word().into(),
-            quantity: measures.shown(m, layout.show.0),
-            rule: "total",
-            basis: total_of(m).to_owned(),
-        })
-        .collect();
+    let mut totals = Vec::with_capacity(measures.present().count());
+    totals.extend(measures.present().map(|m| QuantityLine {
+        name: m.word().into(),
+        quantity: measures.shown(m, layout.show.0),
+        rule: "total",
+        basis: total_of(m).into(),
+    }));
     let cut_lists = taken.cuts.answer(layout.show);
     LayoutQuantities { runs: taken.runs, drain_lines: taken.lines, earth: taken.earth, cut_lists, totals }
 }

@@ -39,7 +39,7 @@ pub struct QuantityLine {
     /// Rule it follows; `GET /v1/rules` lists them all.
     pub rule: &'static str,
     /// The numbers it came from.
-    pub basis: String,
+    pub basis: Cow<'static, str>,
 }
 
 wire_enum! {

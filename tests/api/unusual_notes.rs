@@ -126,7 +126,7 @@ fn a_step_in_the_bottom_is_told_in_the_units_of_the_job() {
 /// Quantity and basis of one line of the first run or of a drain line.
 fn figure(lines: &[rillcast::domain::lines::QuantityLine], name: &str) -> (String, String) {
     let line = lines.iter().find(|l| l.name == name).unwrap_or_else(|| panic!("no {name}"));
-    (line.quantity.to_string(), line.basis.clone())
+    (line.quantity.to_string(), line.basis.to_string())
 }
 
 /// One straight run of 20 ft with a surface over it.

@@ -224,7 +224,7 @@ fn fitting(legs: &[(i64, i64)], name: &str) -> Option<(String, String)> {
     let line = line("l", &json!([{"outlet": "a-out"}]), &json!({"legs": legs, "depth": "2 ft"}));
     let made = estimate(&json!({"unit_system": "us", "runs": [run("a")], "drain_lines": [line]}));
     let found = made.layout.drain_lines[0].quantities.iter().find(|q| q.name == name);
-    found.map(|q| (q.quantity.value().to_string(), q.basis.clone()))
+    found.map(|q| (q.quantity.value().to_string(), q.basis.to_string()))
 }
 
 /// The book has bends of 45 and 22 degrees; a clean-out stands every 100 ft and where the line has turned more than 135 degrees

@@ -26,6 +26,9 @@ struct Part {
     count: usize,
 }
 
+/// A list of one thing for each piece or stock piece, which are mostly few.
+type Few<T> = SmallVec<[T; 8]>;
+
 /// What a leg gets from one row of the sheet.
 #[derive(Debug, Clone, Copy)]
 struct Placed {
@@ -45,7 +48,7 @@ pub(super) fn draw(p: &Problem, m: &Model, simple: Option<&[Alike]>, found: &Fou
     };
     let bars = bars(&mut parts);
     let (mut sheet, placed) = sheet(p, m, &bars);
-    let legs = legs(p, m, placed, &mut sheet);
+    let legs = legs(p, m, &placed, &mut sheet);
     let plain = simple.map(|list| plain_sums(m, list).close(m));
     let (total, totals) = match (&found.way, &plain) {
         (Way::Plain(_), Some(plain)) => plain.clone(),
@@ -89,8 +92,8 @@ impl Part {
 }
 
 /// The pieces of all groups, stock piece by stock piece, each in cutting order: longest first.
-fn parts(m: &Model, groups: &[Group]) -> Vec<Part> {
-    let mut parts: Vec<Part> = Vec::with_capacity(groups.iter().map(|g| g.cuts.len()).sum());
+fn parts(m: &Model, groups: &[Group]) -> Few<Part> {
+    let mut parts: Few<Part> = Few::with_capacity(groups.iter().map(|g| g.cuts.len()).sum());
     let mut before = 0;
     for g in groups {
         let first = parts.len();
@@ -113,8 +116,8 @@ fn parts(m: &Model, groups: &[Group]) -> Vec<Part> {
 }
 
 /// The pieces of a plain list, each from a stock piece of its own.
-fn plain_parts(m: &Model, list: &[Alike]) -> Vec<Part> {
-    let mut parts = Vec::with_capacity(list.iter().map(|a| a.legs.len() * a.alone.pieces.len()).sum());
+fn plain_parts(m: &Model, list: &[Alike]) -> Few<Part> {
+    let mut parts = Few::with_capacity(list.iter().map(|a| a.legs.len() * a.alone.pieces.len()).sum());
     for alike in list {
         for &leg in m.order.get(alike.legs.clone()).into_iter().flatten() {
             for pieces in &alike.alone.pieces {
@@ -130,8 +133,8 @@ fn plain_parts(m: &Model, list: &[Alike]) -> Vec<Part> {
 }
 
 /// Stock pieces with their pieces, longest stock first, then by the first leg they serve.
-fn bars(parts: &mut [Part]) -> Vec<&[Part]> {
-    let mut bars: Vec<_> = parts
+fn bars(parts: &mut [Part]) -> Few<&[Part]> {
+    let mut bars: Few<_> = parts
         .chunk_by(|a, b| a.bar == b.bar)
         .filter_map(|bar| {
             let longest = bar.first()?;
@@ -147,9 +150,9 @@ fn bars(parts: &mut [Part]) -> Vec<&[Part]> {
 }
 
 /// The sheet, every piece still at the start of its leg, and what every leg is made of.
-fn sheet(p: &Problem, m: &Model, bars: &[&[Part]]) -> (Vec<Row>, Vec<Placed>) {
+fn sheet(p: &Problem, m: &Model, bars: &[&[Part]]) -> (Vec<Row>, Few<Placed>) {
     let mut sheet = Vec::with_capacity(bars.len());
-    let mut placed = Vec::with_capacity(bars.iter().map(|bar| bar.len()).sum());
+    let mut placed = Few::with_capacity(bars.iter().map(|bar| bar.len()).sum());
     let mut name: Option<(usize, Name)> = None;
     let mut number = 1;
     for bar in bars {
@@ -185,8 +188,8 @@ fn sheet(p: &Problem, m: &Model, bars: &[&[Part]]) -> (Vec<Row>, Vec<Placed>) {
 
 /// Every leg from end to end: whole stock lengths first, then cut pieces, longest first. Every piece of the sheet gets its
 /// station.
-fn legs(p: &Problem, m: &Model, placed: Vec<Placed>, sheet: &mut [Row]) -> Vec<LegPlan> {
-    let mut placed = placed.as_slice();
+fn legs(p: &Problem, m: &Model, placed: &[Placed], sheet: &mut [Row]) -> Vec<LegPlan> {
+    let mut placed = placed;
     let mut plans = Vec::with_capacity(p.legs.len());
     for (i, leg) in p.legs.iter().enumerate() {
         let (own, others) = placed.split_at(placed.iter().take_while(|x| x.leg == i).count());

@@ -7,6 +7,7 @@ use super::problem::{Leg, Problem, Stock, Work};
 use crate::compute::exact::{Nm, from_micros, micros};
 use rust_decimal::Decimal;
 use rustc_hash::{FxBuildHasher, FxHashMap};
+use smallvec::SmallVec;
 use std::collections::BTreeMap;
 
 /// What is wrong with a plan.
@@ -108,7 +109,8 @@ pub enum PlanFault {
 pub fn verify(plan: &CutPlan, problem: &Problem) -> Result<(), Vec<PlanFault>> {
     let mut faults = Vec::new();
     let legs = ByName::new(&problem.legs);
-    let mut covers = Vec::with_capacity(plan.sheet.iter().map(|s| s.pieces.len()).sum());
+    let mut covers: SmallVec<[Cover; 8]> =
+        SmallVec::with_capacity(plan.sheet.iter().map(|s| s.pieces.len()).sum());
     // pieces that belong to no leg of the request
     let mut strays: BTreeMap<&str, usize> = BTreeMap::new();
     let mut next = 1;

@@ -9,9 +9,10 @@ use crate::domain::layout::{Layout, Run};
 use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
-use crate::units::show::{Show, counted, worded};
+use crate::units::show::{Show, counted, joined, worded};
 use crate::units::{Length, Quantity};
 use serde::Serialize;
+use std::fmt::{self, Display as _};
 use utoipa::ToSchema;
 
 /// A piece of channel or grate, where it goes and what it is cut from; or as many whole ones as lie one after the other.
@@ -143,7 +144,7 @@ fn fittings<'a>(
         "outlets",
         Quantity::pieces(run.outlets.len() as i64),
         "run.ends",
-        run.outlets.iter().map(|o| o.id.as_str()).collect::<Vec<_>>().join(", "),
+        worded!("{}", joined(run.outlets.iter().map(|o| o.id), ", ")),
     ));
     let basis = worded!(
         "{} less {}",
@@ -200,13 +201,15 @@ fn grates<'a>(
 }
 
 /// What grates and strip cover, for the working.
-fn covered(run: &Run<'_>, show: Show) -> String {
-    let at = |l: Length| show.length(l);
-    if run.tees == 0 {
-        return at(run.length()).to_string();
-    }
-    let half = at(run.system.section.overall_width.half());
-    worded!("{} (legs {} less {} x {half} at a tee)", at(run.in_plan()), at(run.length()), run.tees)
+fn covered(run: &Run<'_>, show: Show) -> impl fmt::Display {
+    fmt::from_fn(move |f| {
+        let at = |l: Length| show.length(l);
+        if run.tees == 0 {
+            return at(run.length()).fmt(f);
+        }
+        let half = at(run.system.section.overall_width.half());
+        write!(f, "{} (legs {} less {} x {half} at a tee)", at(run.in_plan()), at(run.length()), run.tees)
+    })
 }
 
 /// The grate's class against what crosses.

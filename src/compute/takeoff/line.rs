@@ -10,7 +10,7 @@ use crate::domain::layout::{Layout, Line};
 use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::{Dug, Measures};
 use crate::domain::words::{Measure, Soil};
-use crate::units::show::{Show, worded};
+use crate::units::show::{Show, joined, worded};
 use crate::units::{Factor, Length, Quantity, Volume};
 use crate::wire::book::ground::{LineRules, SurfaceKind};
 use crate::wire::notes::Outfall;
@@ -120,7 +120,7 @@ pub fn take_off<'a>(
         "line_length",
         show.long(line.length),
         "line.length",
-        line.legs.iter().map(|l| at(l.length).to_string()).collect::<Vec<_>>().join(" + "),
+        worded!("{}", joined(line.legs.iter().map(|l| at(l.length)), " + ")),
     ));
     let upper =
         if levels::fed_at_upper_end(line) { "" } else { " as the lowest that enters further down arrives" };
@@ -151,7 +151,10 @@ pub fn take_off<'a>(
     let shallowest = stations.iter().map(|s| s.depth).min().unwrap_or_default();
 
     measures.add_volume(Measure::LineExcavation, volumes.dug);
-    let bands = profile::by_depth(&stations, &section, &deep_from(book), volumes.dug);
+    let mut depths: Vec<Length> = deep_from(book).collect();
+    depths.sort_unstable();
+    depths.dedup();
+    let bands = profile::by_depth(&stations, &section, &depths, volumes.dug);
     for band in &bands {
         let (over, deepest) = (band.over, band.deepest);
         measures.add_dug(Dug { measure: Measure::LineExcavation, over, deepest, volume: band.dug });

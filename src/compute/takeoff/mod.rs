@@ -151,13 +151,10 @@ pub fn take_off<'a>(layout: &Layout<'a>, book: &'a PriceBook) -> Takeoff<'a> {
     }
 }
 
-/// The depths from which the price book's digging takes longer, in order.
-fn deep_from(book: &PriceBook) -> Vec<Length> {
+/// The depths from which the price book's digging takes longer, in the order of the book.
+fn deep_from(book: &PriceBook) -> impl Iterator<Item = Length> {
     let rules = book.doc().labor_rules.iter();
-    let mut depths: Vec<Length> = rules.flat_map(|r| r.depth.iter().map(|d| d.deeper_than)).collect();
-    depths.sort();
-    depths.dedup();
-    depths
+    rules.flat_map(|r| r.depth.iter().map(|d| d.deeper_than))
 }
 
 /// A quantity line.
@@ -167,7 +164,7 @@ pub(crate) fn quantity(
     rule: &'static str,
     basis: String,
 ) -> QuantityLine {
-    QuantityLine { name: name.into(), quantity, rule, basis }
+    QuantityLine { name: name.into(), quantity, rule, basis: basis.into() }
 }
 
 /// A check.

@@ -62,7 +62,9 @@ pub fn stations(
     bedding: Length,
     interval: Length,
 ) -> Vec<Station> {
-    let mut at: Vec<Length> = vec![Length::ZERO, line.length];
+    let noted = line.ground.len() + line.from.len() + line.joined_by.len() + line.legs.len();
+    let mut at: Vec<Length> = Vec::with_capacity(2 + noted);
+    at.extend([Length::ZERO, line.length]);
     if interval.is_positive() {
         // An interval far shorter than the line would list nothing a crew could use: at most 500 stations.
         let step = interval.max(Length::from_nm(line.length.nm() / 500 + 1));
@@ -77,7 +79,7 @@ pub fn stations(
         from += leg.length;
         at.push(from);
     }
-    at.sort();
+    at.sort_unstable();
     at.dedup();
     at.retain(|s| *s >= Length::ZERO && *s <= line.length);
     at.into_iter()

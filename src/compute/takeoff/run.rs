@@ -10,10 +10,11 @@ use crate::domain::layout::{Layout, Run};
 use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::{Dug, Measures};
 use crate::domain::words::Measure;
-use crate::units::show::worded;
+use crate::units::show::{joined, worded};
 use crate::units::{Length, Volume};
 use crate::wire::book::ground::SurfaceKind;
 use serde::Serialize;
+use std::fmt::{self, Display as _};
 use utoipa::ToSchema;
 
 /// The quantities of one run.
@@ -73,7 +74,7 @@ pub fn take_off<'a>(
         "run_length",
         show.long(length),
         "run.length",
-        run.legs.iter().map(|l| at(l.length).to_string()).collect::<Vec<_>>().join(" + "),
+        worded!("{}", joined(run.legs.iter().map(|l| at(l.length)), " + ")),
     ));
 
     let pieces = channel::take_off(run, index, cuts, layout, book, measures, needs, &mut q, checks);
@@ -113,7 +114,7 @@ pub fn take_off<'a>(
     let dug = t.volume - t.plan * in_trench;
     measures.add_volume(Measure::RunExcavation, dug);
     let deepest = run.greatest_height() + detail.base + detail.recess;
-    let over = deep_from(book).into_iter().rfind(|d| deepest > *d).unwrap_or_default();
+    let over = deep_from(book).filter(|d| deepest > *d).max().unwrap_or_default();
     measures.add_dug(Dug { measure: Measure::RunExcavation, over, deepest, volume: dug });
     earth.dig(dug);
     q.push(quantity(
@@ -233,13 +234,15 @@ fn shared_at_tees(run: &Run<'_>, width: Length, layout: &Layout<'_>) -> String {
 }
 
 /// The length of the channel in plan, for the working.
-fn channel_in_plan(run: &Run<'_>, t: &Trench, layout: &Layout<'_>) -> String {
-    let at = |l: Length| layout.show.length(l);
-    if run.tees == 0 {
-        return at(t.channel).to_string();
-    }
-    let shared = shared_at_tees(run, run.system.section.overall_width, layout);
-    worded!("({}{shared})", at(run.length()))
+fn channel_in_plan(run: &Run<'_>, t: &Trench, layout: &Layout<'_>) -> impl fmt::Display {
+    fmt::from_fn(|f| {
+        let at = |l: Length| layout.show.length(l);
+        if run.tees == 0 {
+            return at(t.channel).fmt(f);
+        }
+        let shared = shared_at_tees(run, run.system.section.overall_width, layout);
+        write!(f, "({}{shared})", at(run.length()))
+    })
 }
 
 /// Base under wheels, load class of the grate, slab against trench depth.

@@ -13,10 +13,11 @@ use crate::wire::book::systems::SettingDetail;
 pub(super) fn made_for(run: &Run<'_>, book: &PriceBook) -> Check {
     let (detail, crossing) = (run.detail, run.crossing);
     let code = &detail.code;
-    let serves: Vec<Option<bool>> = detail.crossings.iter().map(|c| book.serves(*c, crossing)).collect();
+    let serves = || detail.crossings.iter().map(|c| book.serves(*c, crossing));
+    let any_serves = |how: bool| serves().any(|serves| serves == Some(how));
     let (outcome, reason) = if detail.crossings.contains(&crossing) {
         (Outcome::Pass, worded!("`{crossing}` crosses and setting detail `{code}` is made for it"))
-    } else if serves.contains(&Some(true)) {
+    } else if any_serves(true) {
         let made = words(detail);
         (
             Outcome::Pass,
@@ -25,12 +26,12 @@ pub(super) fn made_for(run: &Run<'_>, book: &PriceBook) -> Check {
     } else {
         let is_class = |c: &Crossing| c.class().is_some();
         let class_lighter =
-            detail.crossings.iter().zip(&serves).any(|(c, serves)| is_class(c) && *serves == Some(false));
+            detail.crossings.iter().zip(serves()).any(|(c, serves)| is_class(c) && serves == Some(false));
         match heaviest(detail, crossing, book) {
             Some(most) if class_lighter => {
                 (Outcome::Fail, lighter(detail, crossing, book, &worded!("no more than {most}")))
             }
-            Some(most) if serves.contains(&Some(false)) => {
+            Some(most) if any_serves(false) => {
                 (Outcome::Warn, lighter(detail, crossing, book, &worded!("by use no more than {most}")))
             }
             _ => (Outcome::Warn, lighter(detail, crossing, book, "which cannot be compared with it")),
