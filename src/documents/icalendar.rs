@@ -49,6 +49,8 @@ pub struct Event {
     pub summary: String,
     /// More, where there is more to say.
     pub description: Option<String>,
+    /// Where it is, where that is known.
+    pub location: Option<String>,
     /// How it stands.
     pub status: EventStatus,
     /// Whether it takes people's time: work does, a wait does not.
@@ -119,19 +121,48 @@ pub enum FeedError {
     },
 }
 
-/// The events of an issued plan: its tasks and hold points, withdrawn ones as cancelled.
+/// The job of a plan, as its events tell of it.
+#[derive(Debug, Clone, Copy)]
+pub struct EventsJob<'a> {
+    /// Its name for life; with the task's it makes the UID.
+    pub id: &'a str,
+    /// What it is called.
+    pub title: &'a str,
+    /// Where it is.
+    pub place: Option<&'a str>,
+}
+
+/// Most characters of a job's title on the one line of an event, so that the task stays in sight; the description has it whole.
+const MOST_OF_TITLE: usize = 40;
+
+/// A title that fits on the line: whole, or its first words.
+fn first_words(title: &str) -> String {
+    let Some((cut, _)) = title.char_indices().nth(MOST_OF_TITLE) else { return title.to_owned() };
+    let fits = title.get(..cut).unwrap_or(title);
+    let words = fits.rfind(char::is_whitespace).and_then(|at| fits.get(..at)).unwrap_or(fits);
+    format!("{}…", words.trim_end_matches(|c: char| c.is_whitespace() || c == ','))
+}
+
+/// The events of an issued plan: its tasks and hold points, withdrawn ones as cancelled. Each tells of its job and its place, since
+/// a phone shows the events of all jobs together; neither raises a sequence number, which is for days and standing.
 ///
-/// `job` is the job's name for life; with the task's it makes the UID. `confirmed` says whether the plan is
-/// agreed or may still move; what has begun is confirmed in any case. That is agreed once, at another time than the plan was made,
-/// and turns tentative events into confirmed ones: every sequence is one higher from then on.
-pub fn events_of(issued: &IssuedPlan, job: &str, confirmed: bool) -> Vec<Event> {
+/// `confirmed` says whether the plan is agreed or may still move; what has begun is confirmed in any case. That is agreed once,
+/// at another time than the plan was made, and turns tentative events into confirmed ones: every sequence is one higher from then
+/// on.
+pub fn events_of(issued: &IssuedPlan, job: EventsJob<'_>, confirmed: bool) -> Vec<Event> {
+    let EventsJob { id: job, title, place } = job;
+    let short = first_words(title);
     let event = |key: String, item: &IssuedItem, busy: bool| Event {
         key,
         sequence: item.sequence.saturating_add(u32::from(confirmed)),
         first_day: item.start,
         last_day: item.finish,
-        summary: item.name.clone(),
-        description: item.note.clone(),
+        summary: format!("{} – {short}", item.name),
+        description: Some(match &item.note {
+            Some(note) => format!("Job: {title}\n{note}"),
+            None => format!("Job: {title}"),
+        }),
+        location: place.map(str::to_owned),
         status: match (item.withdrawn, item.status, confirmed) {
             (true, ..) => EventStatus::Cancelled,
             (false, Status::Planned, false) => EventStatus::Tentative,
@@ -164,6 +195,7 @@ pub fn events_of(issued: &IssuedPlan, job: &str, confirmed: bool) -> Vec<Event> 
 ///         last_day: date(2026, 3, 10),
 ///         summary: "Dig, north wall (crew of 3)".into(),
 ///         description: None,
+///         location: Some("14 Alder Bend".into()),
 ///         status: EventStatus::Confirmed,
 ///         busy: true,
 ///     }],
@@ -172,6 +204,7 @@ pub fn events_of(issued: &IssuedPlan, job: &str, confirmed: bool) -> Vec<Event> 
 /// assert!(text.contains("DTSTART;VALUE=DATE:20260309\r\n"));
 /// assert!(text.contains("DTEND;VALUE=DATE:20260311\r\n")); // exclusive
 /// assert!(text.contains("SUMMARY:Dig\\, north wall (crew of 3)\r\n"));
+/// assert!(text.contains("LOCATION:14 Alder Bend\r\n"));
 /// # Ok::<(), rillcast::documents::icalendar::FeedError>(())
 /// ```
 /// # Errors
@@ -245,6 +278,9 @@ impl Lines {
         self.text("SUMMARY", &event.summary);
         if let Some(description) = &event.description {
             self.text("DESCRIPTION", description);
+        }
+        if let Some(location) = &event.location {
+            self.text("LOCATION", location);
         }
         self.line(match event.status {
             EventStatus::Tentative => "STATUS:TENTATIVE",

@@ -114,3 +114,40 @@ async fn the_calendar_opens_in_two_parsers_and_keeps_uids_while_sequences_rise()
     let renamed = app.send(ask()).await.ok(200);
     assert!(renamed.text().contains("NAME:Another title") && renamed.etag() != now, "{}", renamed.text());
 }
+
+/// Several jobs share one calendar on a phone, and whoever reads an event wants to drive there.
+#[tokio::test]
+async fn every_event_says_of_which_job_it_is_and_where() {
+    let app = TestApp::start().await;
+    let (_, made) = kept(&app).await;
+    let path = format!("{}/calendar", made.header("location"));
+    let first = app.get(&path).await.ok(200);
+    let name = format!("attachment; filename=\"plan-{}.ics\"", app.job);
+    assert_eq!(first.header("content-disposition"), name);
+    let titles = |file: &str, place: &str, described: &str| -> Vec<String> {
+        let calendar: Calendar = file.parse().unwrap();
+        let event = |c: &icalendar::CalendarComponent| {
+            let event = c.as_event().unwrap();
+            let value = |name: &str| event.property_value(name).unwrap_or_default().to_owned();
+            assert_eq!(value("LOCATION"), place);
+            assert!(value("DESCRIPTION").starts_with(described), "{}", value("DESCRIPTION"));
+            value("SUMMARY")
+        };
+        calendar.components.iter().map(event).collect()
+    };
+    let short = "Drive and garden path drains";
+    let seen = titles(&first.text(), "14 Alder Bend, Millbrook", &format!("Job: {short}"));
+    assert!(seen.len() > 10 && seen.iter().all(|s| s.ends_with(&format!(" – {short}"))), "{seen:?}");
+    assert!(seen.contains(&format!("Backfill: line main – {short}")), "{seen:?}");
+    // A long title is told whole, but not on the one line.
+    let long = "Channel drains in the drive, along the garden path and around the old stable yard";
+    let body = json!({"title": long, "site": {"address": "9 Mill Lane"}});
+    app.patch(&format!("/v1/jobs/{}", app.job), "*", &body).await.ok(200);
+    let second = app.get(&path).await.ok(200);
+    assert_ne!(second.etag(), first.etag());
+    let seen = titles(&second.text(), "9 Mill Lane", &format!("Job: {long}"));
+    assert!(
+        seen.contains(&"Backfill: line main – Channel drains in the drive, along the…".to_owned()),
+        "{seen:?}"
+    );
+}

@@ -18,6 +18,9 @@ assert len(events) == 12
 for uid, event in events.items():
     assert not event.errors, (uid, event.errors)
     assert type(event.decoded("DTSTART")) is date and event.decoded("DTEND") > event.decoded("DTSTART"), uid
+    assert str(event["LOCATION"]) == "14 Alder Bend, Millbrook", uid
+    assert str(event["SUMMARY"]).endswith(" – Garden court"), uid
+    assert str(event["DESCRIPTION"]).startswith("Job: Garden court"), uid
     assert event.decoded("DTSTAMP").utcoffset().total_seconds() == 0
 opening = events["job-0007+open@office.example"]
 assert (opening.decoded("DTSTART"), opening.decoded("DTEND")) == (date(2026, 7, 6), date(2026, 7, 7))

@@ -7,7 +7,7 @@ use jiff::civil::{date, datetime};
 use proptest::prelude::*;
 use rillcast::{
     compute::plan::{TaskKind, issued::IssuedPlan, schedule},
-    documents::icalendar::{Event, EventStatus, Feed, FeedError, events_of, write},
+    documents::icalendar::{Event, EventStatus, EventsJob, Feed, FeedError, events_of, write},
 };
 
 use crate::{common::task, plans::driveway};
@@ -23,6 +23,9 @@ fn feed(events: Vec<Event>) -> Feed {
     }
 }
 
+const JOB: EventsJob<'_> =
+    EventsJob { id: "job-0007", title: "Garden court", place: Some("14 Alder Bend, Millbrook") };
+
 fn event(key: &str, summary: &str) -> Event {
     Event {
         key: key.into(),
@@ -31,6 +34,7 @@ fn event(key: &str, summary: &str) -> Event {
         last_day: date(2026, 3, 10),
         summary: summary.into(),
         description: None,
+        location: None,
         status: EventStatus::Confirmed,
         busy: true,
     }
@@ -140,7 +144,7 @@ fn unescape(text: &str) -> String {
 fn a_plan_is_read_back_by_two_parsers() {
     let plan = schedule(&driveway(date(2026, 6, 15))).unwrap();
     let issued = IssuedPlan::first(&plan);
-    let events = events_of(&issued, "job-0007", true);
+    let events = events_of(&issued, JOB, true);
     assert_eq!(events.len(), 9 + 3);
     let text = write(&feed(events)).unwrap();
     assert_strict(&text);
@@ -158,7 +162,7 @@ fn a_plan_is_read_back_by_two_parsers() {
     let marks = of("job-0007+marks@office.example");
     assert_eq!(marks[1..3], ["20260615".to_string(), "20260619".to_string()]);
     assert_eq!(of("job-0007+wheels+hold@office.example")[1], "20260703");
-    assert_eq!(write(&feed(events_of(&issued, "job-0007", true))).unwrap(), text, "the same bytes");
+    assert_eq!(write(&feed(events_of(&issued, JOB, true))).unwrap(), text, "the same bytes");
 }
 
 #[test]
@@ -170,8 +174,8 @@ fn sequences_grow_and_withdrawals_are_told() {
     }
     request.tasks.retain(|t| t.id != task("open"));
     let (second, _) = first.revise(&schedule(&request).unwrap());
-    let before = write(&feed(events_of(&first, "job-0007", false))).unwrap();
-    let after = write(&feed(events_of(&second, "job-0007", false))).unwrap();
+    let before = write(&feed(events_of(&first, JOB, false))).unwrap();
+    let after = write(&feed(events_of(&second, JOB, false))).unwrap();
     assert_strict(&after);
     let (old, new) = (read_by_ical(&before), read_by_ical(&after));
     assert_eq!(old.len(), new.len(), "nothing vanishes");
@@ -190,7 +194,7 @@ fn sequences_grow_and_withdrawals_are_told() {
 fn the_sequence_rises_where_an_event_is_confirmed() {
     let request = driveway(date(2026, 6, 15));
     let issued = IssuedPlan::first(&schedule(&request).unwrap());
-    let (before, after) = (events_of(&issued, "job-0007", false), events_of(&issued, "job-0007", true));
+    let (before, after) = (events_of(&issued, JOB, false), events_of(&issued, JOB, true));
     for (was, is) in before.iter().zip(&after) {
         assert_eq!((was.status, is.status), (EventStatus::Tentative, EventStatus::Confirmed));
         assert_eq!(is.sequence, was.sequence + 1, "{}", is.key);
@@ -203,6 +207,7 @@ proptest! {
         let mut made = event("job-1+a", &summary);
         made.sequence = sequence;
         made.description = Some(note.clone());
+        made.location = Some(note.clone());
         let text = write(&feed(vec![made, event("job-1+b", "b")])).unwrap();
         assert_strict(&text);
         let kept: String = summary.chars().filter(|c| !c.is_control()).collect();
@@ -239,4 +244,23 @@ fn faults_are_named_at_once() {
     assert_eq!(faults.len(), 6, "{faults:?}");
     assert!(faults.iter().any(|f| matches!(f, FeedError::KeyTwice { index: 2, .. })));
     assert!(faults.iter().any(|f| matches!(f, FeedError::Year { year: 9999, .. })));
+}
+
+#[test]
+fn a_long_title_leaves_the_task_in_sight() {
+    let issued = IssuedPlan::first(&schedule(&driveway(date(2026, 6, 15))).unwrap());
+    let (whole, long) = ("x".repeat(40), "y".repeat(41));
+    for (title, told) in [
+        ("Garden court", "Garden court"),
+        (whole.as_str(), whole.as_str()),
+        (long.as_str(), &format!("{}…", "y".repeat(40))),
+        ("Channel drains in the drive, along the garden path", "Channel drains in the drive, along the…"),
+        ("Rinnen für die Einfahrt und den Gartenweg, Höhe", "Rinnen für die Einfahrt und den…"),
+    ] {
+        for event in events_of(&issued, EventsJob { title, place: None, ..JOB }, true) {
+            assert!(event.summary.ends_with(&format!(" – {told}")), "{}", event.summary);
+            assert!(event.description.unwrap().starts_with(&format!("Job: {title}")));
+            assert_eq!(event.location, None);
+        }
+    }
 }

@@ -63,7 +63,8 @@ fn declare_of(operation: &mut Operation) {
         }
         let refused = status == "4XX";
         let good = !refused && status != "5XX";
-        let file = |media: &String| media == "text/csv" || media == "application/xml";
+        let file =
+            |media: &String| ["text/csv", "application/xml", "text/calendar"].contains(&media.as_str());
         let (saved, varied) = (response.content.keys().any(file), response.content.len() > 1);
         for (sent, name) in [
             (guarded, "RateLimit"),
