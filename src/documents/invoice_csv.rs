@@ -6,8 +6,8 @@ use crate::compute::contract::invoice::InvoiceDocument;
 use crate::compute::contract::quote::PaperTax;
 use crate::units::Amount;
 
-/// The columns.
-pub const COLUMNS: [&str; 11] = [
+/// The columns. New ones go behind the others: some readers go by the place.
+pub const COLUMNS: [&str; 14] = [
     "paper",
     "number",
     "issued_on",
@@ -19,6 +19,9 @@ pub const COLUMNS: [&str; 11] = [
     "category",
     "amount",
     "currency",
+    "credits",
+    "job_id",
+    "job_title",
 ];
 
 /// A paper as rows.
@@ -49,10 +52,16 @@ struct Head<'a> {
     due_on: String,
     customer: &'a str,
     currency: &'static str,
+    /// Number of the invoice that a credit note gives back of; blank on an invoice.
+    credits: &'a str,
+    job_id: &'a str,
+    job_title: &'a str,
 }
 
+type Row = [String; COLUMNS.len()];
+
 impl Head<'_> {
-    fn row(&self, row: &str, code: &str, description: &str, category: &str, amount: Amount) -> [String; 11] {
+    fn row(&self, row: &str, code: &str, description: &str, category: &str, amount: Amount) -> Row {
         [
             self.paper.to_owned(),
             safe(self.number),
@@ -65,16 +74,19 @@ impl Head<'_> {
             category.to_owned(),
             amount.to_string(),
             self.currency.to_owned(),
+            safe(self.credits),
+            self.job_id.to_owned(),
+            safe(self.job_title),
         ]
     }
 
-    fn taxes(&self, taxes: &[PaperTax], sign: fn(Amount) -> Amount, out: &mut Vec<[String; 11]>) {
+    fn taxes(&self, taxes: &[PaperTax], sign: fn(Amount) -> Amount, out: &mut Vec<Row>) {
         for tax in taxes.iter().filter(|t| t.amount != Amount::ZERO) {
             out.push(self.row("tax", &tax.code, &tax.name, "", sign(tax.amount)));
         }
     }
 
-    fn retainage(&self, retained: Amount, released: Amount, out: &mut Vec<[String; 11]>) {
+    fn retainage(&self, retained: Amount, released: Amount, out: &mut Vec<Row>) {
         for (row, amount) in [("retained", -retained), ("released", released)] {
             if amount != Amount::ZERO {
                 out.push(self.row(row, "retainage", "Retainage", "", amount));
@@ -83,11 +95,11 @@ impl Head<'_> {
     }
 }
 
-/// The papers, oldest first.
+/// The papers of a job, oldest first.
 ///
 /// # Errors
 /// When memory cannot be written, which does not happen.
-pub fn rows(papers: &[Paper]) -> Result<Vec<u8>, csv::Error> {
+pub fn rows(papers: &[Paper], job_id: &str) -> Result<Vec<u8>, csv::Error> {
     let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
     writer.write_record(COLUMNS)?;
     for paper in papers {
@@ -101,6 +113,9 @@ pub fn rows(papers: &[Paper]) -> Result<Vec<u8>, csv::Error> {
                     due_on: p.due_on.to_string(),
                     customer: p.customer.name.as_str(),
                     currency: p.currency.word(),
+                    credits: "",
+                    job_id,
+                    job_title: &p.title,
                 };
                 for l in &p.lines {
                     out.push(head.row("line", &l.code, &l.description, l.category.word(), l.amount));
@@ -116,6 +131,9 @@ pub fn rows(papers: &[Paper]) -> Result<Vec<u8>, csv::Error> {
                     due_on: String::new(),
                     customer: p.customer.name.as_str(),
                     currency: p.currency.word(),
+                    credits: &p.invoice,
+                    job_id,
+                    job_title: &p.title,
                 };
                 for l in &p.lines {
                     out.push(head.row("line", &l.code, &l.description, l.category.word(), -l.price));

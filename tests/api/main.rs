@@ -35,6 +35,7 @@ mod openapi;
 mod ordered_again;
 mod orders;
 mod paging;
+mod paper_files;
 mod paper_reports;
 mod patches;
 mod payments;

@@ -19,13 +19,13 @@ fn the_rows_of_every_paper_add_up_to_what_it_asks_for() {
         (credit.number.clone(), -credit.payable),
         (last.number.clone(), last.payable),
     ];
-    let bytes = rows(&[
+    let papers = [
         Paper::Invoice(Box::new(deposit)),
         Paper::Invoice(Box::new(progress)),
         Paper::Credit(Box::new(credit)),
         Paper::Invoice(Box::new(last)),
-    ])
-    .unwrap();
+    ];
+    let bytes = rows(&papers, "job_x").unwrap();
     assert!(bytes.ends_with(b"\r\n"));
     let mut reader = csv::Reader::from_reader(bytes.as_slice());
     assert_eq!(reader.headers().unwrap().iter().collect::<Vec<_>>(), COLUMNS);
@@ -38,6 +38,9 @@ fn the_rows_of_every_paper_add_up_to_what_it_asks_for() {
             None => sums.push((record[1].to_owned(), amount)),
         }
         assert_eq!(&record[10], "USD");
+        let credited = if &record[0] == "credit_note" { "INV-0002" } else { "" };
+        assert_eq!((&record[11], &record[12]), (credited, "job_x"));
+        assert!(record[13].starts_with("Drive <and> path"), "{record:?}");
     }
     assert_eq!(sums, expected);
     assert_eq!(sums.iter().map(|(_, a)| *a).sum::<Amount>(), course.account().total());

@@ -173,12 +173,14 @@ fn line(row: &PaperRow) -> Result<LedgerPaper, Problem> {
 /// Invoices and credit notes of a job as CSV (RFC 4180, UTF-8, a header line), voided ones left out, oldest first. `paper` is `invoice`
 /// or `credit_note`, and `row` says what a row is: `line`, `tax`, `retained` (held back) or `released` (asked for now). The rows of
 /// a paper add up to what it asks for: what an invoice holds back counts negative, and a credit note has every sign the other way.
-/// `category` is empty but on lines, `due_on` on credit notes. A text that a spreadsheet would run as a formula gets a `'` in front.
+/// `category` is empty but on lines, `due_on` on credit notes. `credits` is the number of the invoice that a credit note gives back
+/// of, empty on invoices; `job_title` is the title of the job as the paper has it. A text that a spreadsheet would run as a formula
+/// gets a `'` in front.
 #[utoipa::path(get, path = "/v1/jobs/{id}/invoice-rows", tag = "ledger", operation_id = "getInvoiceRows",
     extensions(("x-refuses" = json!([409, 422]))),
     params(("id" = String, Path, description = "Id of the job, `job_…`.")),
     responses((status = 200, description = "The rows.", body = String, content_type = "text/csv",
-        example = json!("paper,number,issued_on,due_on,customer,row,code,description,category,amount,currency\r\ninvoice,INV-0001,2026-03-08,2026-04-07,Example Household,line,labor,Labor,labor,1200.00,USD\r\ninvoice,INV-0001,2026-03-08,2026-04-07,Example Household,retained,retainage,Retainage,,-120.00,USD\r\n"))))]
+        example = json!("paper,number,issued_on,due_on,customer,row,code,description,category,amount,currency,credits,job_id,job_title\r\ninvoice,INV-0001,2026-03-08,2026-04-07,Example Household,line,labor,Labor,labor,1200.00,USD,,job_01m897fr4tg228nh8rx6b596wb,Drive and garden path drains\r\ninvoice,INV-0001,2026-03-08,2026-04-07,Example Household,retained,retainage,Retainage,,-120.00,USD,,job_01m897fr4tg228nh8rx6b596wb,Drive and garden path drains\r\n"))))]
 pub async fn get_invoice_rows(
     State(state): State<AppState>,
     _: Caller<may::InvoicesRead>,
@@ -203,7 +205,7 @@ pub async fn get_invoice_rows(
             _ => {}
         }
     }
-    let bytes = invoice_csv::rows(&list).map_err(|e| Problem::internal(e.to_string()))?;
+    let bytes = invoice_csv::rows(&list, &id).map_err(|e| Problem::internal(e.to_string()))?;
     let mut response = reply::csv_file(&format!("invoice-rows-{id}"), bytes);
     response.headers_mut().insert(header::CACHE_CONTROL, HeaderValue::from_static("private, no-cache"));
     Ok(response)
