@@ -1,7 +1,7 @@
 //! What the files and rows of papers carry for those who read nothing else.
 
 use crate::app::{TestApp, text};
-use crate::records::terms;
+use crate::records::{short_notes, terms};
 use serde_json::json;
 
 async fn estimate(app: &TestApp) -> String {
@@ -29,4 +29,20 @@ async fn rows_say_what_a_credit_note_credits_and_of_which_job_they_are() {
     for row in &rows {
         assert_eq!((&row[12], &row[13]), (app.job.as_str(), "Drive and garden path drains"));
     }
+}
+
+#[tokio::test]
+async fn an_exclusion_of_notes_and_quote_is_printed_once() {
+    let app = TestApp::start().await;
+    let mut notes = short_notes();
+    notes["excluded"] = json!(["Planting"]);
+    let made = app.post(&format!("/v1/jobs/{}/estimates", app.job), &json!({"notes": notes})).await.ok(201);
+    let mut terms = terms(&text(&made.json(), "id"));
+    terms["exclusions"] = json!(["Planting", "Painting"]);
+    let quote = app.issued(&app.job, &terms).await;
+    let file = app.get(&format!("/v1/quotes/{quote}/ubl")).await.ok(200).text();
+    let told: Vec<&str> = file.lines().filter(|l| l.contains("Not included")).collect();
+    assert_eq!(told.len(), 2, "{told:?}");
+    let document = app.get(&format!("/v1/quotes/{quote}")).await.ok(200).json();
+    assert_eq!(document["document"]["exclusions"], json!(["Planting", "Painting"]));
 }

@@ -9,5 +9,6 @@ mod four_traps;
 mod money_back;
 mod quotes;
 mod stages;
+mod told;
 mod ubl;
 mod vat;

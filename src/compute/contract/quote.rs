@@ -15,6 +15,7 @@ use crate::wire::contract::inputs::QuoteInputs;
 use crate::wire::contract::terms::{QuoteLine, Stage};
 use crate::wire::contract::{Number, Signed};
 use crate::wire::{Code, Faults, Label, List};
+use std::collections::BTreeSet;
 
 fn included(sums: &[NamedSum]) -> Vec<IncludedSum> {
     sums.iter().map(|s| IncludedSum { name: s.name.to_string(), amount: s.amount.0 }).collect()
@@ -177,7 +178,7 @@ fn schedule(
 /// # Errors
 /// Every fault of the terms, with pointers into them.
 pub fn quote(inputs: &QuoteInputs) -> Result<QuoteDocument, Faults> {
-    let QuoteInputs { number, issued_on, supersedes, job, terms, estimate, alternates } = inputs;
+    let QuoteInputs { number, issued_on, supersedes, job, terms, estimate, names_once, alternates } = inputs;
     let faults = super::terms::check(inputs);
     if !faults.is_empty() {
         return Err(faults);
@@ -205,7 +206,9 @@ pub fn quote(inputs: &QuoteInputs) -> Result<QuoteDocument, Faults> {
         })
         .collect();
     let texts = |own: &[Label], more: &[Label]| {
-        own.iter().chain(more).map(ToString::to_string).collect::<Vec<String>>()
+        let mut said = BTreeSet::new();
+        let all = own.iter().chain(more).map(ToString::to_string);
+        all.filter(|text| !names_once.0 || said.insert(text.to_lowercase())).collect::<Vec<String>>()
     };
     Ok(QuoteDocument {
         number: number.as_ref().map(ToString::to_string),

@@ -68,19 +68,23 @@ fn due(days: i64) -> String {
     }
 }
 
-/// What a change does to the work, in words.
-fn work(work: &HoursChange) -> String {
+/// What a change does to the work, in words; what does not change is not said.
+fn work(work: &HoursChange) -> Option<String> {
     let HoursChange { crew_hours, person_hours, days, basis } = work;
-    let signed = |m: &Measured| {
+    let signed = |m: &Measured, what: &str| {
         let value = m.value.decimal().normalize();
-        format!("{}{value}", if value > Decimal::ZERO { "+" } else { "" })
+        let sign = if value > Decimal::ZERO { "+" } else { "" };
+        (value != Decimal::ZERO).then(|| format!("{sign}{value} {what}"))
     };
-    format!(
-        "Work: {} hours of the crew, {} hours of people, {} working days ({basis})",
-        signed(crew_hours),
-        signed(person_hours),
-        signed(days)
-    )
+    let told: Vec<String> = [
+        signed(crew_hours, "hours of the crew"),
+        signed(person_hours, "hours of people"),
+        signed(days, &format!("working days ({basis})")),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    (!told.is_empty()).then(|| format!("Work: {}", told.join(", ")))
 }
 
 /// A quote that has been issued; what may be chosen besides stands in the notes.
@@ -162,7 +166,7 @@ pub fn change_order(paper: &ChangeDocument, taxes: Taxes<'_>) -> Result<Vec<u8>,
         xml.maybe("Note", paper.reason.as_deref())?;
         let (before, after) = (paper.contract_before, paper.contract_after);
         xml.text("Note", &format!("Contract with tax {before} before, {after} after this change"))?;
-        xml.text("Note", &work(&paper.work))?;
+        xml.maybe("Note", work(&paper.work).as_deref())?;
         xml.maybe("Note", paper.price_books.as_ref().map(books).as_deref())?;
         // That of the engines is for the office alone.
         for warning in paper.warnings.iter().filter(|w| w.code == OTHER_PRICES) {

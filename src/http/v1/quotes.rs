@@ -20,6 +20,7 @@ use crate::wire::changes::changes;
 use crate::wire::contract::inputs::{AlternateFact, QuoteInputs};
 use crate::wire::contract::requests::IssueIn;
 use crate::wire::contract::terms::{QuoteTerms, TaxScheme};
+use crate::wire::scalar::Flag;
 use crate::wire::{At, Faults, Label, List};
 use axum::extract::{OriginalUri, Path, State};
 use axum::http::{HeaderMap, StatusCode};
@@ -80,6 +81,7 @@ pub(crate) async fn drafted(
             job: papers::job_fact(job)?,
             terms,
             estimate,
+            names_once: Flag(true),
             alternates,
         }),
         _ => Err(faults.into()),

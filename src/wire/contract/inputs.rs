@@ -36,6 +36,8 @@ wire_object! {
         pub terms: QuoteTerms,
         /// The estimate.
         pub estimate: EstimateFact,
+        /// Whether what notes and terms both say is said once; papers from before say it twice.
+        pub names_once: Flag,
         /// Estimates of the alternates.
         pub alternates: List<AlternateFact, 0, 10>,
     }
