@@ -8,6 +8,7 @@ async fn estimate(app: &TestApp) -> String {
     text(&app.post(&format!("/v1/jobs/{}/estimates", app.job), &json!({})).await.ok(201).json(), "id")
 }
 
+/// The rows of several jobs in one table still tell whose they are, and a credit note what it gives back.
 #[tokio::test]
 async fn rows_say_what_a_credit_note_credits_and_of_which_job_they_are() {
     let app = TestApp::start().await;
@@ -29,6 +30,20 @@ async fn rows_say_what_a_credit_note_credits_and_of_which_job_they_are() {
     for row in &rows {
         assert_eq!((&row[12], &row[13]), (app.job.as_str(), "Drive and garden path drains"));
     }
+}
+
+#[tokio::test]
+async fn a_deposit_is_due_at_once_unless_a_day_is_sent() {
+    let app = TestApp::start().await;
+    app.contract(&app.job, &terms(&estimate(&app).await)).await;
+    let billed = app.bill(&app.job, &json!({"kind": "stage", "stage": "deposit"})).await.ok(201).json();
+    let document = &billed["document"];
+    assert_eq!(
+        (text(document, "issued_on"), text(document, "due_on")),
+        ("2026-03-02".into(), "2026-03-02".into())
+    );
+    let next = app.bill(&app.job, &json!({"kind": "stage", "stage": "poured"})).await.ok(201).json();
+    assert_eq!(text(&next["document"], "due_on"), "2026-04-01");
 }
 
 #[tokio::test]

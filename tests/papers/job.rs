@@ -164,6 +164,7 @@ impl Course {
             seller: self.quote.terms.seller.clone(),
             tax_scheme: read(&json!(self.scheme)),
             payment_terms: self.quote.terms.payment_terms.clone(),
+            deposits_due_at_once: read(&json!(true)),
             request: read(request),
             account: self.account(),
         };

@@ -2,13 +2,30 @@
 
 use crate::job::{Course, read};
 use crate::read_back::all;
-use rillcast::compute::contract::quote;
+use rillcast::compute::contract::{invoice as invoices, quote};
 use rillcast::documents::ubl::{Taxes, quotation};
 use rillcast::wire::contract::terms::TaxScheme;
 use serde_json::{Value, json};
 
 fn taxes(course: &Course) -> Taxes<'_> {
     Taxes { rules: course.rules(), scheme: TaxScheme::Stt }
+}
+
+#[test]
+fn a_deposit_is_due_on_the_day_of_its_invoice() {
+    let deposit = json!({"kind": "stage", "stage": "deposit"});
+    let mut course = Course::accepted();
+    assert_eq!(course.bill(&deposit).due_on.to_string(), "2026-03-20");
+    let next = course.bill(&json!({"kind": "stage", "stage": "poured"}));
+    assert_eq!(next.due_on.to_string(), "2026-04-19");
+    // A paper from before is made again as it was.
+    let mut snapshot = serde_json::to_value(&course.billed[0].0).unwrap();
+    snapshot.as_object_mut().unwrap().remove("deposits_due_at_once");
+    let (old, _) = invoices::invoice(&read(&snapshot)).unwrap();
+    assert_eq!(old.due_on.to_string(), "2026-04-19");
+    let mut course = Course::accepted();
+    let asked = json!({"bill": deposit, "on": "2026-03-20", "due_on": "2026-03-27"});
+    assert_eq!(course.try_bill(&asked).unwrap().due_on.to_string(), "2026-03-27");
 }
 
 #[test]

@@ -198,6 +198,7 @@ impl Walk {
             seller: self.quote.terms.seller.clone(),
             tax_scheme: read(&json!("STT")),
             payment_terms: None,
+            deposits_due_at_once: read(&json!(true)),
             request: read(&request),
             account: before.clone(),
         };

@@ -1,5 +1,6 @@
 //! What is billed now: lines up to what is done, taxes on what is billed to date, retainage held and released.
 
+use super::accept::is_deposit;
 use super::bill::{Drawn, Over, draw, over_contract};
 use super::invoice_lines::lines;
 use super::sums::{ByCategory, share, tax};
@@ -151,10 +152,21 @@ pub struct InvoiceDocument {
 /// # Errors
 /// Every fault of the request, with pointers into it.
 pub fn invoice(inputs: &InvoiceInputs) -> Result<(InvoiceDocument, Effect), Faults> {
-    let InvoiceInputs { number, job, seller, tax_scheme: _, payment_terms, request, account } = inputs;
+    let InvoiceInputs {
+        number,
+        job,
+        seller,
+        tax_scheme: _,
+        payment_terms,
+        deposits_due_at_once,
+        request,
+        account,
+    } = inputs;
     let mut faults = Faults::new();
     let drawn = draw(&request.bill, account, &mut faults);
-    let due_on = request.due_on.unwrap_or_else(|| request.on.plus_days(account.due_days.get()));
+    let at_once = deposits_due_at_once.0 && is_deposit(inputs);
+    let due_days = if at_once { 0 } else { account.due_days.get() };
+    let due_on = request.due_on.unwrap_or_else(|| request.on.plus_days(due_days));
     if due_on < request.on {
         let at = At::ROOT.member("due_on");
         faults.value(&at, "before_issue_date", &due_on.to_string(), "an invoice is due on its date or later");

@@ -157,7 +157,7 @@ pub struct QuoteDocument {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub payment_terms: Option<String>,
-    /// Days from invoice to due date.
+    /// Days from invoice to due date. A deposit is due on the date of its invoice, whatever this says.
     pub due_days: i64,
     /// What is done for the price.
     #[serde(skip_serializing_if = "Option::is_none")]

@@ -23,6 +23,7 @@ use crate::wire::contract::facts::TaxRule;
 use crate::wire::contract::inputs::InvoiceInputs;
 use crate::wire::contract::requests::{InvoiceIn, VoidIn};
 use crate::wire::contract::terms::TaxScheme;
+use crate::wire::scalar::Flag;
 use axum::extract::{OriginalUri, Path, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::Response;
@@ -79,6 +80,7 @@ pub async fn create_invoice(
         seller: terms.seller.clone(),
         tax_scheme: terms.tax_scheme.unwrap_or(TaxScheme::Stt),
         payment_terms: terms.payment_terms.clone(),
+        deposits_due_at_once: Flag(true),
         request: document,
         account,
     };

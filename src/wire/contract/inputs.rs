@@ -100,6 +100,8 @@ wire_object! {
         pub tax_scheme: TaxScheme,
         /// Terms of payment in words.
         pub payment_terms: Option<crate::wire::Note>,
+        /// Whether a deposit is due on the date of its invoice; papers from before have it due as any other invoice.
+        pub deposits_due_at_once: Flag,
         /// What was asked for.
         pub request: InvoiceIn,
         /// The account before it.

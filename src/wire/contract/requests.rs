@@ -164,7 +164,7 @@ wire_object! {
         pub bill: Bill,
         /// Date on the invoice.
         pub on: Day,
-        /// When it is due; so many days after its date as the quote says when left out.
+        /// When it is due. When left out, a deposit is due on its date, any other so many days after it as the quote says.
         pub due_on: Option<Day>,
         /// What the customer should read.
         pub note: Option<Note>,

@@ -33,7 +33,7 @@ wire_object! {
 wire_enum! {
     /// When a stage of the payment schedule falls due.
     pub enum StageKind {
-        /// before the work begins; no retainage is held on it
+        /// before the work begins: due on the date of its invoice unless `due_on` is sent with that; no retainage is held on it
         Deposit = "deposit",
         /// as the work goes on
         Progress = "progress",
@@ -151,7 +151,7 @@ wire_object! {
         pub cautions: List<Note, 0, 50>,
         /// Terms of payment in words.
         pub payment_terms: Option<Note>,
-        /// Days from invoice to due date; 30 when left out.
+        /// Days from invoice to due date; 30 when left out. A deposit is due on the date of its invoice, whatever this says.
         pub due_days: Option<Whole<0, 365>>,
         /// The payment schedule.
         pub schedule: List<Stage, 0, 20>,
