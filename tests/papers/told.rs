@@ -1,14 +1,85 @@
 //! What the customer's files say in words: retainage in either direction, the job, its site, when a stage falls due.
 
 use crate::job::{Course, read};
-use crate::read_back::all;
+use crate::read_back::{all, foots, one};
+use rillcast::compute::contract::invoice::InvoiceDocument;
 use rillcast::compute::contract::{invoice as invoices, quote};
-use rillcast::documents::ubl::{Taxes, quotation};
+use rillcast::documents::ubl::{Taxes, invoice, quotation};
+use rillcast::units::Amount;
 use rillcast::wire::contract::terms::TaxScheme;
 use serde_json::{Value, json};
 
 fn taxes(course: &Course) -> Taxes<'_> {
     Taxes { rules: course.rules(), scheme: TaxScheme::Stt }
+}
+
+fn less(price: &str) -> Value {
+    json!({"kind": "lines", "lines": [
+        {"code": "less", "description": "Less", "category": "labor", "price": price}]})
+}
+
+fn invoice_file(course: &Course, paper: &InvoiceDocument) -> Vec<u8> {
+    let bytes = invoice::invoice(paper, "job_x", taxes(course)).unwrap();
+    foots(&bytes, "Invoice", "InvoiceLine");
+    bytes
+}
+
+/// Indicator, reason and amount of the one allowance or charge.
+fn charged(bytes: &[u8], kind: &str) -> [String; 3] {
+    ["ChargeIndicator", "AllowanceChargeReason", "Amount"].map(|name| {
+        let found = all(bytes, &format!("{kind}/AllowanceCharge/{name}"));
+        assert_eq!(found.len(), 1, "{found:?}");
+        found[0].clone()
+    })
+}
+
+fn of_retainage(bytes: &[u8], kind: &str) -> Vec<String> {
+    all(bytes, &format!("{kind}/Note")).into_iter().filter(|n| n.starts_with("Retainage")).collect()
+}
+
+#[test]
+fn retainage_that_is_no_longer_held_is_not_said_to_be_held() {
+    let mut course = Course::accepted();
+    let half = course.bill(&json!({"kind": "percent", "pct_to_date": "50"}));
+    let held = half.retained;
+    assert!(held > Amount::from_minor(10_000));
+    assert_eq!(
+        charged(&invoice_file(&course, &half), "Invoice")[..2],
+        ["false".to_owned(), "Retainage held".to_owned()]
+    );
+    course.change(&less("-1000.00"), None);
+    let paper = course.bill(&json!({"kind": "change_order", "change_order": "co-1"}));
+    assert_eq!((paper.retained.to_string(), paper.payable.to_string()), ("-100.00".into(), "-900.00".into()));
+    let bytes = invoice_file(&course, &paper);
+    assert_eq!(one(&bytes, "Invoice/LegalMonetaryTotal/PayableAmount"), paper.payable);
+    let told = format!(
+        "Retainage no longer held: 100.00 of {held} held, counted in this invoice, without tax (-1000.00 before tax x 10 % = -100.00)"
+    );
+    assert_eq!(of_retainage(&bytes, "Invoice"), [told]);
+    assert_eq!(charged(&bytes, "Invoice"), ["true", "Retainage no longer held", "100.00"]);
+    // Given back, it is held again.
+    let credit = course.credit(&json!({"kind": "whole"}));
+    assert_eq!(credit.retained.to_string(), "-100.00");
+    let bytes = invoice::credit_note(&credit, taxes(&course)).unwrap();
+    foots(&bytes, "CreditNote", "CreditNoteLine");
+    assert_eq!(
+        of_retainage(&bytes, "CreditNote"),
+        ["Retainage held again: 100.00, without tax, due when released"]
+    );
+    assert_eq!(charged(&bytes, "CreditNote"), ["true", "Retainage held again", "100.00"]);
+}
+
+#[test]
+fn a_credit_note_says_that_what_was_held_is_held_no_longer() {
+    let mut course = Course::accepted();
+    course.bill(&json!({"kind": "lines", "lines": [{"line": "labor", "amount": "1000.00"}]}));
+    let credit = course.credit(&json!({"kind": "lines", "lines": [{"line": "labor", "amount": "500.00"}]}));
+    let bytes = invoice::credit_note(&credit, taxes(&course)).unwrap();
+    assert_eq!(
+        of_retainage(&bytes, "CreditNote"),
+        ["Retainage no longer held: 50.00, taken off what is given back, without tax"]
+    );
+    assert_eq!(charged(&bytes, "CreditNote"), ["false", "Retainage no longer held", "50.00"]);
 }
 
 #[test]

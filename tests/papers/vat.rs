@@ -423,13 +423,15 @@ fn a_note_of_retainage_says_when_all_of_it_is_given_back() {
     // What is held bears it.
     assert_eq!(
         notes(&change("co-2")),
-        ["Retainage held: -5.00 before tax x 10 % = -0.50, without tax, due when released"]
+        [
+            "Retainage no longer held: 0.50 of 1.50 held, counted in this invoice, without tax (-5.00 before tax x 10 % = -0.50)"
+        ]
     );
     // 50.00 would be given back of 1.00 that is held.
     assert_eq!(
         notes(&change("co-1")),
         [
-            "Retainage given back: 1.00, all that was held, without tax (-500.00 before tax x 10 % = -50.00, of which -1.00 is held)"
+            "Retainage no longer held: 1.00, all that was held, counted in this invoice, without tax (-500.00 before tax x 10 % = -50.00, of which -1.00 is held)"
         ]
     );
     // Nothing is held any more.

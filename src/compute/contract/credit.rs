@@ -59,7 +59,8 @@ pub struct CreditDocument {
     pub tax: Amount,
     /// Given back with tax.
     pub total: Amount,
-    /// Retainage that is no longer held, because what it was held on is given back, by this credit note or before.
+    /// Retainage that is no longer held, because what it was held on is given back, by this credit note or before; what is negative
+    /// is held again.
     pub retained: Amount,
     /// Released retainage that is held again.
     pub released: Amount,

@@ -123,7 +123,7 @@ pub struct InvoiceDocument {
     pub tax: Amount,
     /// Billed with tax.
     pub total: Amount,
-    /// Retainage held back by the customer.
+    /// Retainage held back by the customer; what is negative is no longer held, and is counted in this invoice.
     pub retained: Amount,
     /// How the retainage came about.
     #[serde(skip_serializing_if = "Option::is_none")]

@@ -35,18 +35,51 @@ fn line(xml: &mut Xml, kind: &str, number: usize, line: &Line<'_>, taxes: Taxes<
 
 /// What released retainage is called in the file.
 const RELEASED: &str = "Retainage released";
-/// What held retainage is called in the file.
+/// What retainage is called in the file that an invoice holds.
 const HELD: &str = "Retainage held";
+/// What retainage is called in the file that was held on what is taken out or given back.
+const NO_LONGER_HELD: &str = "Retainage no longer held";
+/// What retainage is called in the file that a credit note puts back on what was taken out.
+const HELD_AGAIN: &str = "Retainage held again";
 
-/// What retainage an invoice holds, in words. More is never given back than is held, so the basis may come to more than the
-/// amount: then the note says no product.
+/// What the retainage of an invoice is called, by its direction.
+fn invoiced_retainage(retained: Amount) -> &'static str {
+    if retained < Amount::ZERO { NO_LONGER_HELD } else { HELD }
+}
+
+/// What the retainage of a credit note is called, by its direction.
+fn credited_retainage(retained: Amount) -> &'static str {
+    if retained < Amount::ZERO { HELD_AGAIN } else { NO_LONGER_HELD }
+}
+
+/// What retainage an invoice holds or no longer holds, in words. No longer held is never more than was held, so the basis may
+/// come to more than the amount: then the note says no product.
 fn retainage_note(paper: &InvoiceDocument) -> Option<String> {
     let basis = paper.retained_basis.as_ref().filter(|_| paper.retained != Amount::ZERO)?;
     let held_before = paper.account.retained - paper.retained + paper.released;
-    Some(if paper.retained == -held_before {
-        format!("Retainage given back: {held_before}, all that was held, without tax ({basis})")
+    let (name, retained) = (invoiced_retainage(paper.retained), paper.retained);
+    Some(if retained > Amount::ZERO {
+        format!("{name}: {basis} = {retained}, without tax, due when released")
+    } else if retained == -held_before {
+        format!("{name}: {held_before}, all that was held, counted in this invoice, without tax ({basis})")
     } else {
-        format!("{HELD}: {basis} = {}, without tax, due when released", paper.retained)
+        let less = -retained;
+        format!(
+            "{name}: {less} of {held_before} held, counted in this invoice, without tax ({basis} = {retained})"
+        )
+    })
+}
+
+/// What retainage a credit note moves, in words.
+fn credited_retainage_note(paper: &CreditDocument) -> Option<String> {
+    let retained = paper.retained;
+    let name = credited_retainage(retained);
+    (retained != Amount::ZERO).then(|| {
+        if retained > Amount::ZERO {
+            format!("{name}: {retained}, taken off what is given back, without tax")
+        } else {
+            format!("{name}: {}, without tax, due when released", -retained)
+        }
     })
 }
 
@@ -113,7 +146,7 @@ pub fn invoice(paper: &InvoiceDocument, job_id: &str, taxes: Taxes<'_>) -> Resul
         if let Some(terms) = &paper.payment_terms {
             xml.group("PaymentTerms", |xml| xml.text("Note", terms))?;
         }
-        taxes::retainage(xml, HELD, paper.retained, taxes)?;
+        taxes::retainage(xml, invoiced_retainage(paper.retained), paper.retained, taxes)?;
         taxes::total(xml, &breakdown)?;
         parts::totals(xml, "LegalMonetaryTotal", totals)?;
         for (i, one) in lines.iter().enumerate() {
@@ -179,6 +212,7 @@ pub fn credit_note(paper: &CreditDocument, taxes: Taxes<'_>) -> Result<Vec<u8>, 
         xml.text("IssueDate", &paper.issued_on.to_string())?;
         xml.text("CreditNoteTypeCode", CREDIT_NOTE)?;
         xml.text("Note", &paper.reason)?;
+        xml.maybe("Note", credited_retainage_note(paper).as_deref())?;
         xml.text("DocumentCurrencyCode", xml.currency().word())?;
         xml.group("BillingReference", |xml| {
             xml.group("InvoiceDocumentReference", |xml| {
@@ -192,7 +226,7 @@ pub fn credit_note(paper: &CreditDocument, taxes: Taxes<'_>) -> Result<Vec<u8>, 
         if paper.payable > Amount::ZERO {
             xml.group("PaymentTerms", |xml| xml.text("Note", &settlement(paper)))?;
         }
-        taxes::retainage(xml, HELD, paper.retained, taxes)?;
+        taxes::retainage(xml, credited_retainage(paper.retained), paper.retained, taxes)?;
         taxes::total(xml, &breakdown)?;
         parts::totals(xml, "LegalMonetaryTotal", totals)?;
         for (i, one) in lines.iter().enumerate() {
