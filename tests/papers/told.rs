@@ -83,6 +83,59 @@ fn a_credit_note_says_that_what_was_held_is_held_no_longer() {
 }
 
 #[test]
+fn every_file_names_the_job_and_where_it_is() {
+    let mut course = Course::accepted();
+    let title = "Job: Drive <and> path & gate 🌧 \"A\"";
+    let quoted = quotation::quote(&course.quote(), taxes(&course)).unwrap();
+    let change = course.change(&less("-10.00"), None);
+    let changed = quotation::change_order(&change, taxes(&course)).unwrap();
+    let paper = course.bill(&json!({"kind": "percent", "pct_to_date": "50"}));
+    let billed = invoice_file(&course, &paper);
+    let credit = course.credit(&json!({"kind": "whole"}));
+    let credited = invoice::credit_note(&credit, taxes(&course)).unwrap();
+    for (bytes, kind) in
+        [(&quoted, "Quotation"), (&changed, "Quotation"), (&billed, "Invoice"), (&credited, "CreditNote")]
+    {
+        let notes = all(bytes, &format!("{kind}/Note"));
+        assert_eq!(notes.iter().filter(|n| *n == title).count(), 1, "{kind}: {notes:?}");
+        let site = all(bytes, &format!("{kind}/Delivery/DeliveryLocation/Address/AddressLine/Line"));
+        assert_eq!(site, ["14 Alder Bend, Millbrook"], "{kind}");
+    }
+}
+
+#[test]
+fn a_quotation_says_when_a_stage_falls_due_and_what_it_takes_the_place_of() {
+    let mut course = Course::accepted();
+    course.quote.supersedes = Some(read(&json!("Q-0000")));
+    let paper = course.quote();
+    let bytes = quotation::quote(&paper, taxes(&course)).unwrap();
+    let notes = all(&bytes, "Quotation/Note");
+    let stage = |i: usize, due: &str| {
+        let stage = &paper.schedule[i];
+        format!("{}: {} of the price, {} with tax, {due}", stage.name, stage.pct, stage.total)
+    };
+    for note in [
+        stage(0, "before the work begins"),
+        stage(1, "as the work goes on"),
+        stage(2, "when the work is done"),
+        "Takes the place of quote Q-0000".to_owned(),
+        "Retainage of 10 % of the sum before tax on every invoice but that of a deposit and the final one"
+            .to_owned(),
+        "Invoices are due 30 days after their date, that of a deposit on its date".to_owned(),
+    ] {
+        assert!(notes.contains(&note), "{note}: {notes:?}");
+    }
+    assert_eq!(all(&bytes, "Quotation/AdditionalDocumentReference/ID"), ["Q-0000"]);
+    course.quote.terms.schedule =
+        read(&json!([{"code": "all", "name": "All", "due": "completion", "pct": "100"}]));
+    course.quote.supersedes = None;
+    let bytes = quotation::quote(&course.quote(), taxes(&course)).unwrap();
+    let notes = all(&bytes, "Quotation/Note");
+    assert!(notes.contains(&"Invoices are due 30 days after their date".to_owned()), "{notes:?}");
+    assert!(all(&bytes, "Quotation/AdditionalDocumentReference/ID").is_empty());
+}
+
+#[test]
 fn a_deposit_is_due_on_the_day_of_its_invoice() {
     let deposit = json!({"kind": "stage", "stage": "deposit"});
     let mut course = Course::accepted();

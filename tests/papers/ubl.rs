@@ -26,8 +26,8 @@ fn a_quote_is_a_quotation() {
     assert_eq!(all(&bytes, "Quotation/ValidityPeriod/EndDate"), ["2026-04-01"]);
     let notes = all(&bytes, "Quotation/Note");
     for note in [
-        "Retainage of 10 % of the sum before tax on progress invoices",
-        "Invoices are due 30 days after their date",
+        "Retainage of 10 % of the sum before tax on every invoice but that of a deposit and the final one",
+        "Invoices are due 30 days after their date, that of a deposit on its date",
     ] {
         assert!(notes.iter().any(|n| n == note), "{notes:?}");
     }
@@ -51,7 +51,7 @@ fn a_quote_is_a_quotation() {
     let bytes = quotation::quote(&other, taxes).unwrap();
     let notes = all(&bytes, "Quotation/Note");
     for note in [
-        "Retainage of 5 % of the sum with tax on progress invoices",
+        "Retainage of 5 % of the sum with tax on every invoice but that of a deposit and the final one",
         "Terms of payment: By transfer.",
         "Invoices are due on their date",
     ] {

@@ -133,6 +133,7 @@ pub fn invoice(paper: &InvoiceDocument, job_id: &str, taxes: Taxes<'_>) -> Resul
         xml.text("DueDate", &paper.due_on.to_string())?;
         xml.text("InvoiceTypeCode", invoice_type(paper.kind))?;
         xml.maybe("Note", paper.note.as_deref())?;
+        parts::job(xml, &paper.title)?;
         xml.maybe("Note", retainage_note(paper).as_deref())?;
         for warning in &paper.warnings {
             xml.text("Note", &warning.text)?;
@@ -212,6 +213,7 @@ pub fn credit_note(paper: &CreditDocument, taxes: Taxes<'_>) -> Result<Vec<u8>, 
         xml.text("IssueDate", &paper.issued_on.to_string())?;
         xml.text("CreditNoteTypeCode", CREDIT_NOTE)?;
         xml.text("Note", &paper.reason)?;
+        parts::job(xml, &paper.title)?;
         xml.maybe("Note", credited_retainage_note(paper).as_deref())?;
         xml.text("DocumentCurrencyCode", xml.currency().word())?;
         xml.group("BillingReference", |xml| {
@@ -222,6 +224,7 @@ pub fn credit_note(paper: &CreditDocument, taxes: Taxes<'_>) -> Result<Vec<u8>, 
         })?;
         parts::seller(xml, "AccountingSupplierParty", &paper.seller, taxes.scheme)?;
         parts::customer(xml, "AccountingCustomerParty", &paper.customer, &paper.site, &paper.seller)?;
+        parts::delivery(xml, &paper.site, &paper.seller)?;
         // A UBL 2.1 credit note has no `DueDate`; EN 16931 wants that or terms of payment (BR-CO-25, from memory).
         if paper.payable > Amount::ZERO {
             xml.group("PaymentTerms", |xml| xml.text("Note", &settlement(paper)))?;

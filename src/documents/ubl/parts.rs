@@ -69,6 +69,11 @@ fn contact(xml: &mut Xml, phone: Option<&str>, email: Option<&str>) -> Written {
     })
 }
 
+/// What the job is called, as a note: UBL has a place for the id of a project alone.
+pub(super) fn job(xml: &mut Xml, title: &str) -> Written {
+    xml.text("Note", &format!("Job: {title}"))
+}
+
 /// Where the work is.
 pub(super) fn delivery(xml: &mut Xml, site: &Site, office: &Seller) -> Written {
     xml.group("Delivery", |xml| location(xml, site, office))

@@ -5,10 +5,10 @@ use super::parts::{self, Totals, lump};
 use super::taxes::{self, Carrier, Taxes};
 use super::xml::{WriteError, Written, Xml, document};
 use crate::compute::contract::change::{ChangeBooks, ChangeDocument, HoursChange, OTHER_PRICES};
-use crate::compute::contract::quote::{IncludedSum, Offer, PaperLine, PaperTax, QuoteDocument};
+use crate::compute::contract::quote::{IncludedSum, Offer, PaperLine, PaperTax, QuoteDocument, StageShare};
 use crate::units::{Amount, Unit};
 use crate::wire::contract::facts::Measured;
-use crate::wire::contract::terms::{Retainage, RetainageBase};
+use crate::wire::contract::terms::{Retainage, RetainageBase, StageKind};
 use rust_decimal::Decimal;
 
 fn lines(xml: &mut Xml, lines: &[PaperLine], taxes: Taxes<'_>) -> Written {
@@ -56,15 +56,34 @@ fn retained(retainage: &Retainage) -> String {
         Some(RetainageBase::WithTax) => "with tax",
         Some(RetainageBase::BeforeTax) | None => "before tax",
     };
-    format!("Retainage of {} of the sum {of} on progress invoices", retainage.pct)
+    format!(
+        "Retainage of {} of the sum {of} on every invoice but that of a deposit and the final one",
+        retainage.pct
+    )
+}
+
+/// A stage of the payment schedule, in words.
+fn stage(stage: &StageShare) -> String {
+    let StageShare { code: _, name, due, pct, before_tax: _, tax: _, total } = stage;
+    let due = match due {
+        StageKind::Deposit => "before the work begins",
+        StageKind::Progress => "as the work goes on",
+        StageKind::Completion => "when the work is done",
+    };
+    format!("{name}: {pct} of the price, {total} with tax, {due}")
 }
 
 /// When invoices are due, in words.
-fn due(days: i64) -> String {
+fn due(days: i64, schedule: &[StageShare]) -> String {
+    let deposit = if schedule.iter().any(|s| s.due == StageKind::Deposit) {
+        ", that of a deposit on its date"
+    } else {
+        ""
+    };
     match days {
         0 => "Invoices are due on their date".to_owned(),
-        1 => "Invoices are due 1 day after their date".to_owned(),
-        more => format!("Invoices are due {more} days after their date"),
+        1 => format!("Invoices are due 1 day after their date{deposit}"),
+        more => format!("Invoices are due {more} days after their date{deposit}"),
     }
 }
 
@@ -97,6 +116,10 @@ pub fn quote(paper: &QuoteDocument, taxes: Taxes<'_>) -> Result<Vec<u8>, WriteEr
         xml.maybe("ID", paper.number.as_deref())?;
         let issued = paper.issued_on.unwrap_or(paper.valid_until);
         xml.text("IssueDate", &issued.to_string())?;
+        parts::job(xml, &paper.title)?;
+        if let Some(other) = &paper.supersedes {
+            xml.text("Note", &format!("Takes the place of quote {other}"))?;
+        }
         xml.maybe("Note", paper.scope.as_deref())?;
         for exclusion in &paper.exclusions {
             xml.text("Note", &format!("Not included: {exclusion}"))?;
@@ -110,18 +133,15 @@ pub fn quote(paper: &QuoteDocument, taxes: Taxes<'_>) -> Result<Vec<u8>, WriteEr
         for sum in &paper.discounts {
             xml.text("Note", &contained("Discount", sum))?;
         }
-        for stage in &paper.schedule {
-            xml.text(
-                "Note",
-                &format!("{}: {} of the price, {} with tax", stage.name, stage.pct, stage.total),
-            )?;
+        for share in &paper.schedule {
+            xml.text("Note", &stage(share))?;
         }
         if let Some(retainage) = &paper.retainage {
             xml.text("Note", &retained(retainage))?;
         }
         // A UBL 2.1 quotation has no `PaymentTerms`.
         xml.maybe("Note", paper.payment_terms.as_ref().map(|t| format!("Terms of payment: {t}")).as_deref())?;
-        xml.text("Note", &due(paper.due_days))?;
+        xml.text("Note", &due(paper.due_days, &paper.schedule))?;
         for offer in &paper.alternates {
             xml.text("Note", &choice("Instead", offer))?;
         }
@@ -134,6 +154,12 @@ pub fn quote(paper: &QuoteDocument, taxes: Taxes<'_>) -> Result<Vec<u8>, WriteEr
         xml.maybe("Note", paper.notes_to_customer.as_deref())?;
         xml.text("PricingCurrencyCode", xml.currency().word())?;
         xml.group("ValidityPeriod", |xml| xml.text("EndDate", &paper.valid_until.to_string()))?;
+        if let Some(other) = &paper.supersedes {
+            xml.group("AdditionalDocumentReference", |xml| {
+                xml.text("ID", other)?;
+                xml.text("DocumentType", "Quotation that this one takes the place of")
+            })?;
+        }
         parts::seller(xml, "SellerSupplierParty", &paper.seller, taxes.scheme)?;
         parts::customer(xml, "BuyerCustomerParty", &paper.customer, &paper.site, &paper.seller)?;
         parts::delivery(xml, &paper.site, &paper.seller)?;
@@ -164,6 +190,7 @@ pub fn change_order(paper: &ChangeDocument, taxes: Taxes<'_>) -> Result<Vec<u8>,
         xml.text("IssueDate", &issued)?;
         xml.text("Note", &paper.title)?;
         xml.maybe("Note", paper.reason.as_deref())?;
+        parts::job(xml, &paper.job_title)?;
         let (before, after) = (paper.contract_before, paper.contract_after);
         xml.text("Note", &format!("Contract with tax {before} before, {after} after this change"))?;
         xml.maybe("Note", work(&paper.work).as_deref())?;
