@@ -11,6 +11,7 @@
 //! | [`percent`] | percentages and factors, exact to a millionth |
 //! | [`money`] | currency, amounts, unit prices and every rounding of money |
 //! | [`show`] | lengths as a foreman writes them, for the working |
+//! | [`tape`] | lengths as a tape shows them, for marks on pieces |
 
 pub mod decimal;
 pub mod exact;
@@ -21,6 +22,7 @@ pub mod outdoors;
 pub mod percent;
 pub mod quantity;
 pub mod show;
+pub mod tape;
 pub mod unit;
 
 pub use exact::{Area, Length, Volume};

@@ -1,8 +1,10 @@
 //! Order calculators, as a caller sees them.
 
-use crate::app::{Ask, TestApp, fault, faults_in};
+use crate::app::{Ask, TestApp, fault, faults_in, text};
 use crate::records::{job, make_job, short_notes, terms};
 use rillcast::domain::demo::NOTES;
+use rillcast::units::Length;
+use rillcast::wire::read_value;
 use serde_json::{Value, json};
 
 fn notes() -> Value {
@@ -107,6 +109,29 @@ async fn a_cut_list_foots_and_says_in_its_own_units_what_it_leaves_out() {
             "stock `s` (8 ft) was not used: longer than the longest setting of 6 ft; stock that long is not used, not even sawn"
         ])
     );
+}
+
+/// A mark is read off a tape, and the piece that is cut to it fits.
+#[tokio::test]
+async fn pieces_are_marked_by_what_a_tape_shows() {
+    let app = TestApp::start().await;
+    let nm = |length: &Value| read_value::<Length>(length).unwrap().nm();
+    for (system, step, known) in [("us", 1_587_500, "5 ft 3 9/16 in"), ("metric", 1_000_000, "2438 mm")] {
+        let body = json!({"legs": [{"id": "a", "length": "13.3 ft"}, {"id": "b", "length": "10 ft 2 9/32 in"}],
+            "channel_system": "channel-4-light", "unit_system": system});
+        let list = app.post("/v1/calculators/cut-list", &body).await.ok(200).json()["cut_lists"][0].clone();
+        let rows = list["sheet"].as_array().unwrap();
+        let pieces: Vec<&Value> = rows.iter().flat_map(|row| row["pieces"].as_array().unwrap()).collect();
+        for piece in &pieces {
+            let mark = text(piece, "mark");
+            assert!(!mark.contains('.') && (system == "us" || mark.ends_with(" mm")), "{mark}");
+            assert_eq!(nm(&piece["mark"]) % step, 0, "{piece}");
+            // the length beside it has four decimals
+            let more = nm(&piece["length"]) - nm(&piece["mark"]);
+            assert!((-50_000..step + 50_000).contains(&more), "{piece}");
+        }
+        assert!(pieces.iter().any(|p| p["mark"] == known), "{known}: {pieces:?}");
+    }
 }
 
 #[tokio::test]

@@ -38,7 +38,8 @@ pub struct CutPiece {
     pub to: Quantity,
     /// Length of one.
     pub length: Quantity,
-    /// The same as a foreman writes it.
+    /// The same as a foreman writes it and a tape shows it: rounded down to a sixteenth of an inch, or to a millimetre, so that the
+    /// piece fits; at least one of them.
     #[schema(value_type = String, example = "3 ft 5 7/8 in")]
     pub mark: Mark,
 }
@@ -52,7 +53,7 @@ pub struct Mark {
 
 impl fmt::Display for Mark {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        fmt::Display::fmt(&self.show.length(self.length), f)
+        fmt::Display::fmt(&self.show.mark(self.length), f)
     }
 }
 
