@@ -295,6 +295,10 @@ async fn under_own_title(response: Response) -> Response {
     let is_page =
         response.headers().get(header::CONTENT_TYPE).is_some_and(|t| t.as_bytes().starts_with(b"text/html"));
     if !is_page {
+/// Its own title; and a phone shows the page as wide as itself, not as wide as a desk.
+const HEAD: &str = "    <title>rillcast: every route</title>\n    \
+                    <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">";
+
         return response;
     }
     let (mut parts, body) = response.into_parts();
@@ -304,7 +308,7 @@ async fn under_own_title(response: Response) -> Response {
     let page: String = String::from_utf8_lossy(&bytes)
         .lines()
         .filter(|line| !line.contains("rel=\"icon\"") && !line.trim_start().starts_with("<!-- "))
-        .map(|line| if line.contains("<title>") { "<title>rillcast: every route</title>" } else { line })
+        .map(|line| if line.contains("<title>") { HEAD } else { line })
         .flat_map(|line| [line, "\n"])
         .collect();
     parts.headers.remove(header::CONTENT_LENGTH);

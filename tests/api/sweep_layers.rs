@@ -241,6 +241,9 @@ async fn a_trace_id_sent_is_the_instance_answered() {
     let sent = Ask::get("/nothing").header("traceparent", &format!("00-{trace}-b7ad6b7169203331-01"));
     assert_eq!(
         text(&app.send(sent).await.problem(404, "not-found"), "instance"),
+    // a phone shows it as wide as itself
+    let wide = r#"<meta name="viewport" content="width=device-width, initial-scale=1">"#;
+    assert_eq!(page.text().matches(wide).count(), 1, "{}", page.text());
         format!("/requests/{trace}")
     );
     // A version to come may say more; this one may not.
