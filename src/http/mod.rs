@@ -166,6 +166,7 @@ pub fn router_with(state: AppState, more: Router<AppState>) -> Router {
         .layer((from_fn_with_state(state.clone(), auth::require_key), from_fn(layers::readable_path)));
     let (documented, _) = open_routes().split_for_parts();
     let open = documented
+        .route("/", axum::routing::get(openapi::front))
         .route("/openapi.json", axum::routing::get(openapi::document))
         .merge(openapi::docs())
         .merge(more)

@@ -19,7 +19,7 @@ use crate::store::idempotency::KEPT_MS;
 use axum::Router;
 use axum::body::Bytes;
 use axum::http::{HeaderValue, StatusCode, header};
-use axum::response::{IntoResponse, Response};
+use axum::response::{IntoResponse, Redirect, Response};
 use std::sync::LazyLock;
 use utoipa::openapi::schema::{ObjectBuilder, Type};
 use utoipa::openapi::security::{HttpAuthScheme, HttpBuilder, SecurityRequirement, SecurityScheme};
@@ -274,6 +274,11 @@ pub async fn document() -> Response {
     super::reply::raw(StatusCode::OK, TEXT.clone())
 }
 
+/// `GET /`: whoever opens the bare address in a browser wants the page.
+pub async fn front() -> Redirect {
+    Redirect::permanent("/docs/")
+}
+
 /// The page at `/docs`; its scripts are part of the binary.
 pub fn docs() -> Router<AppState> {
     let config = utoipa_swagger_ui::Config::new(["/openapi.json"])
@@ -290,15 +295,15 @@ const OF_THE_BINARY: &str = "default-src 'none'; script-src 'self'; style-src 's
                              img-src 'self' data:; font-src 'self' data:; connect-src 'self'; base-uri 'none'; \
                              form-action 'none'; frame-ancestors 'none'";
 
+/// Its own title; and a phone shows the page as wide as itself, not as wide as a desk.
+const HEAD: &str = "    <title>rillcast: every route</title>\n    \
+                    <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">";
+
 /// The page under the service's own title, without a foreign mark beside it.
 async fn under_own_title(response: Response) -> Response {
     let is_page =
         response.headers().get(header::CONTENT_TYPE).is_some_and(|t| t.as_bytes().starts_with(b"text/html"));
     if !is_page {
-/// Its own title; and a phone shows the page as wide as itself, not as wide as a desk.
-const HEAD: &str = "    <title>rillcast: every route</title>\n    \
-                    <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">";
-
         return response;
     }
     let (mut parts, body) = response.into_parts();

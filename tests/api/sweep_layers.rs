@@ -15,7 +15,6 @@ use std::time::Duration;
 async fn unknown_routes_are_problems_with_and_without_a_key() {
     let app = TestApp::start().await;
     for path in [
-        "/",
         "/nothing",
         "/v2/jobs",
         "/docsx",
@@ -42,6 +41,22 @@ async fn unknown_routes_are_problems_with_and_without_a_key() {
             app.send(Ask::new(method.clone(), path).key(&app.key)).await.problem(404, "not-found");
             app.send(Ask::new(method, path)).await.problem(401, "no-credential");
         }
+    }
+}
+
+#[tokio::test]
+async fn the_bare_address_leads_to_the_page() {
+    let app = TestApp::start().await;
+    for method in [Method::GET, Method::HEAD] {
+        let answer = app.send(Ask::new(method, "/")).await.ok(308);
+        assert_eq!(answer.header("location"), "/docs/");
+        assert!(answer.bytes.is_empty());
+        app.send(Ask::get(&answer.header("location"))).await.ok(200);
+    }
+    for method in [Method::POST, Method::PUT, Method::DELETE, Method::OPTIONS] {
+        let answer = app.send(Ask::new(method, "/")).await;
+        assert_eq!(answer.header("allow"), "GET,HEAD");
+        answer.problem(405, "wrong-method");
     }
 }
 
@@ -226,6 +241,9 @@ async fn health_problems_and_docs_need_no_key() {
     assert!(page.text().contains("<title>rillcast: every route</title>"), "{}", page.text());
     assert_eq!(page.text().matches("<title>").count(), 1);
     assert!(!page.text().contains("rel=\"icon\""));
+    // a phone shows it as wide as itself
+    let wide = r#"<meta name="viewport" content="width=device-width, initial-scale=1">"#;
+    assert_eq!(page.text().matches(wide).count(), 1, "{}", page.text());
     for outside in ["https://", "http://", "//cdn"] {
         assert!(!page.text().contains(outside), "the docs page names {outside}");
     }
@@ -241,9 +259,6 @@ async fn a_trace_id_sent_is_the_instance_answered() {
     let sent = Ask::get("/nothing").header("traceparent", &format!("00-{trace}-b7ad6b7169203331-01"));
     assert_eq!(
         text(&app.send(sent).await.problem(404, "not-found"), "instance"),
-    // a phone shows it as wide as itself
-    let wide = r#"<meta name="viewport" content="width=device-width, initial-scale=1">"#;
-    assert_eq!(page.text().matches(wide).count(), 1, "{}", page.text());
         format!("/requests/{trace}")
     );
     // A version to come may say more; this one may not.
