@@ -310,10 +310,10 @@ impl Sum for Amount {
 }
 
 macro_rules! money_wire {
-    ($name:ident, $places:literal, $most:literal, $rule:ident, $pattern:literal, sent as $sent:ident) => {
+    ($name:ident, $places:literal, $most:literal, $rule:ident, $pattern:literal, as $example:literal, sent as $sent:ident) => {
         impl PartialSchema for $name {
             fn schema() -> RefOr<Schema> {
-                money_schema($rule, $pattern)
+                money_schema($rule, $pattern, $example)
             }
         }
         impl ToSchema for $name {
@@ -338,12 +338,13 @@ macro_rules! money_wire {
     };
 }
 
-fn money_schema(rule: &'static str, pattern: &'static str) -> RefOr<Schema> {
+fn money_schema(rule: &'static str, pattern: &'static str, example: &'static str) -> RefOr<Schema> {
     ObjectBuilder::new()
         .schema_type(Type::String)
         .description(Some(rule))
         .pattern(Some(pattern))
         .max_length(Some(24))
+        .examples([serde_json::json!(example)])
         .into()
 }
 
@@ -352,7 +353,7 @@ struct AmountInput;
 
 impl PartialSchema for AmountInput {
     fn schema() -> RefOr<Schema> {
-        money_schema(AMOUNT_RULE, r"^[0-9]{1,12}(\.[0-9]{1,2})?$")
+        money_schema(AMOUNT_RULE, r"^[0-9]{1,12}(\.[0-9]{1,2})?$", "1250.00")
     }
 }
 
@@ -373,6 +374,15 @@ money_wire!(
     99_999_999_999_999,
     AMOUNT_RULE,
     r"^-?[0-9]{1,12}(\.[0-9]{1,2})?$",
+    as "1250.00",
     sent as AmountInput
 );
-money_wire!(Price, 6, 999_999_999_999_999, PRICE_RULE, r"^[0-9]{1,9}(\.[0-9]{1,6})?$", sent as Price);
+money_wire!(
+    Price,
+    6,
+    999_999_999_999_999,
+    PRICE_RULE,
+    r"^[0-9]{1,9}(\.[0-9]{1,6})?$",
+    as "12.50",
+    sent as Price
+);

@@ -196,7 +196,7 @@ pub(crate) fn read_decimal(
 }
 
 macro_rules! decimal_wire {
-    ($name:ident, $places:literal, $most:literal, $pattern:literal, $rule:literal) => {
+    ($name:ident, $places:literal, $most:literal, $pattern:literal, as $example:literal, $rule:literal) => {
         impl Serialize for $name {
             fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
                 s.collect_str(&self.number())
@@ -209,6 +209,7 @@ macro_rules! decimal_wire {
                     .description(Some($rule))
                     .pattern(Some($pattern))
                     .max_length(Some(20))
+                    .examples([serde_json::json!($example)])
                     .into()
             }
         }
@@ -260,6 +261,7 @@ decimal_wire!(
     6,
     1_000_000_000_000,
     r"^(1000000(\.0{1,6})?|[0-9]{1,6}(\.[0-9]{1,6})?)$",
+    as "1262.9",
     "a number as a decimal string from \"0\" to \"1000000\" with up to six decimals, for example \"1262.9\""
 );
 
@@ -295,6 +297,7 @@ impl PartialSchema for Grade {
             .description(Some(GRADE_RULE))
             .pattern(Some(r"^-?(50(\.0{1,4})?|[0-4]?[0-9](\.[0-9]{1,4})?)$"))
             .max_length(Some(8))
+            .examples([serde_json::json!("1.5")])
             .into()
     }
 }
@@ -356,6 +359,7 @@ decimal_wire!(
     6,
     100_000_000_000,
     r"^(100000(\.0{1,6})?|[0-9]{1,5}(\.[0-9]{1,6})?)$",
+    as "12.5",
     "how many as a decimal string from \"0\" to \"100000\" with up to six decimals, for example \"12.5\""
 );
 
@@ -364,6 +368,7 @@ decimal_wire!(
     4,
     10_000_000,
     r"^(1000(\.0{1,4})?|[0-9]{1,3}(\.[0-9]{1,4})?)$",
+    as "7.5",
     "a percentage as a decimal string from \"0\" to \"1000\" with up to four decimals, for example \"8.25\""
 );
 decimal_wire!(
@@ -371,5 +376,6 @@ decimal_wire!(
     6,
     1_000_000_000,
     r"^(1000(\.0{1,6})?|[0-9]{1,3}(\.[0-9]{1,6})?)$",
+    as "1.25",
     "a factor as a decimal string from \"0\" to \"1000\" with up to six decimals, for example \"1.25\""
 );

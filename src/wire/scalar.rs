@@ -13,7 +13,7 @@ use utoipa::{PartialSchema, ToSchema};
 pub(crate) const UNREAD: &str = "?";
 
 macro_rules! text_type {
-    ($(#[doc = $doc:literal])+ $name:ident, most $most:expr, pattern $pattern:expr, rule $rule:literal, check $check:expr) => {
+    ($(#[doc = $doc:literal])+ $name:ident, most $most:expr, pattern $pattern:expr, examples $examples:expr, rule $rule:literal, check $check:expr) => {
         $(#[doc = $doc])+
         #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
         #[serde(transparent)]
@@ -50,12 +50,14 @@ macro_rules! text_type {
         impl PartialSchema for $name {
             fn schema() -> RefOr<Schema> {
                 let pattern: Option<&str> = $pattern;
+                let examples: &[&str] = &$examples;
                 ObjectBuilder::new()
                     .schema_type(Type::String)
                     .description(Some([$($doc),+].map(str::trim).join(" ")))
                     .min_length(Some(1))
                     .max_length(Some($most))
                     .pattern(pattern)
+                    .examples(examples.iter().map(|e| Value::from(*e)))
                     .into()
             }
         }
@@ -104,7 +106,7 @@ const ONE_LINE: &str = "^[^\\u0000-\\u001F\\u007F-\\u009F]*[^\\u0000-\\u0020\\u0
 
 text_type! {
     /// A short code of the office's own: lower-case letters, digits, `-`, `_` and `.`, starting with a letter or digit.
-    Code, most 64, pattern Some("^[a-z0-9][a-z0-9._-]*$"),
+    Code, most 64, pattern Some("^[a-z0-9][a-z0-9._-]*$"), examples ["channel-4-light"],
     rule "1 to 64 characters: lower-case letters, digits, `-`, `_`, `.`, starting with a letter or a digit",
     check |t| t.bytes().enumerate().all(|(i, b)| match b {
         b'a'..=b'z' | b'0'..=b'9' => true,
@@ -115,23 +117,23 @@ text_type! {
 
 text_type! {
     /// One line of text: a name, a title, an address line.
-    Label, most 200, pattern Some(ONE_LINE),
-    rule "1 to 200 characters on one line, not blank",
+    Label, most 200, pattern Some(ONE_LINE), examples ["Courtyard, west side"],
+    rule "1 to 200 characters on one line, at least one of them visible",
     check printable
 }
 
 text_type! {
     /// The reference under which another system keeps something: as that system writes it, without blanks at its ends.
-    Reference, most 200, pattern Some(ONE_LINE),
-    rule "1 to 200 characters on one line, without blanks at its ends",
+    Reference, most 200, pattern Some(ONE_LINE), examples ["A-1042"],
+    rule "1 to 200 characters on one line, at least one of them visible, without blanks at its ends",
     check |t| printable(t) && t.trim() == t
 }
 
 text_type! {
     /// Free text of several lines.
-    Note, most 4000, pattern None,
-    rule "1 to 4000 characters, not blank, no control characters but line breaks and tabs",
-    check |t| !t.trim().is_empty() && !t.chars().any(|c| c.is_control() && !matches!(c, '\n' | '\r' | '\t'))
+    Note, most 4000, pattern None, examples [],
+    rule "1 to 4000 characters, at least one of them visible, no control characters but line breaks and tabs",
+    check |t| is_seen(t) && !t.chars().any(|c| c.is_control() && !matches!(c, '\n' | '\r' | '\t'))
 }
 
 impl Code {

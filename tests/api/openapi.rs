@@ -217,6 +217,19 @@ async fn every_body_has_an_example_that_fits_its_shape_and_is_accepted() {
     }
 }
 
+/// A text that follows a pattern has an example: pages make one up from the pattern, which says nothing to anyone.
+#[test]
+fn every_text_of_a_pattern_has_an_example() {
+    let mut seen = 0;
+    walk(&document()["components"]["schemas"], "", &mut |at, value| {
+        if value.get("pattern").is_some_and(Value::is_string) {
+            seen += 1;
+            assert!(value["examples"].as_array().is_some_and(|e| !e.is_empty()), "{at} has no example");
+        }
+    });
+    assert!(seen > 10, "only {seen} patterns");
+}
+
 /// What a shape gives as an example of itself is one.
 #[test]
 fn every_example_of_a_shape_fits_it() {

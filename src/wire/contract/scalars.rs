@@ -6,7 +6,7 @@ use crate::units::percent::plain_decimal;
 use crate::wire::{At, Faults, Wire, wrong_kind};
 use rust_decimal::Decimal;
 use serde::{Serialize, Serializer};
-use serde_json::Value;
+use serde_json::{Value, json};
 use utoipa::openapi::schema::{ObjectBuilder, Type};
 use utoipa::openapi::{RefOr, Schema};
 use utoipa::{PartialSchema, ToSchema};
@@ -114,13 +114,13 @@ macro_rules! text_scalar {
 text_scalar!(
     Signed,
     SUM_RULE,
-    |s| s.pattern(Some(r"^-?[0-9]{1,12}(\.[0-9]{1,2})?$")).max_length(Some(24)),
+    |s| s.pattern(Some(r"^-?[0-9]{1,12}(\.[0-9]{1,2})?$")).max_length(Some(24)).examples([json!("-40.00")]),
     |t| { signed(t, 2, 100_000_000_000_000).map(|minor| Signed(Amount::from_minor(minor))) }
 );
 text_scalar!(
     Number,
     NUMBER_RULE,
-    |s| s.pattern(Some(r"^-?[0-9]{1,12}(\.[0-9]{1,6})?$")).max_length(Some(24)),
+    |s| s.pattern(Some(r"^-?[0-9]{1,12}(\.[0-9]{1,6})?$")).max_length(Some(24)).examples([json!("16.25")]),
     |t| signed(t, 6, 1_000_000_000_000_000_000).map(|millionths| Number::new(Decimal::new(millionths, 6)))
 );
 
@@ -129,7 +129,6 @@ mod tests {
     #![allow(clippy::unwrap_used, reason = "tests")]
     use super::*;
     use crate::wire::read_value;
-    use serde_json::json;
 
     #[test]
     fn signs_are_read_and_written() {
