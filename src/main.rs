@@ -7,6 +7,7 @@ use rillcast::http::auth::{Scope, create_key};
 use rillcast::store::backup::BackupError;
 use rillcast::store::keys::KeyRow;
 use rillcast::store::{Store, StoreError};
+use rillcast::wire::Label;
 use rillcast::{demo, health, telemetry};
 use std::error::Error;
 use std::io::Write as _;
@@ -108,10 +109,9 @@ fn fail(error: &dyn Error) -> ExitCode {
 
 /// The name of a key: it is one line of the audit trail and must say something.
 fn key_name(text: &str) -> Result<String, String> {
-    if text.trim().is_empty() || text.chars().count() > 200 || text.chars().any(char::is_control) {
-        return Err("a name of 1 to 200 characters on one line".to_owned());
-    }
-    Ok(text.to_owned())
+    Label::new(text)
+        .map(|name| name.to_string())
+        .ok_or_else(|| "a name of 1 to 200 characters on one line, at least one of them visible".to_owned())
 }
 
 /// What looks like a setting in the environment and is none.

@@ -363,7 +363,7 @@ fn only_their_owner_reads_a_database_and_its_copy() {
 #[test]
 fn a_key_has_a_name_of_one_line() {
     let office = Office::new();
-    for name in ["", "  ", "two\nlines", "a\rb", "tab\there", &"x".repeat(201)] {
+    for name in ["", "  ", "\u{200b}", "two\nlines", "a\rb", "tab\there", &"x".repeat(201)] {
         let refused = office.run(&["key", "create", "--name", name]);
         assert!(!refused.status.success() && refused.stdout.is_empty(), "{name:?}");
         assert!(told(&refused).contains("a name of 1 to 200 characters on one line"), "{}", told(&refused));

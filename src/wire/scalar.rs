@@ -96,12 +96,31 @@ macro_rules! text_type {
     };
 }
 
-fn printable(text: &str) -> bool {
-    !text.trim().is_empty() && !text.chars().any(char::is_control)
+/// Whether anything of a character can be seen: it is no blank, and none of those that only say how others are joined, split,
+/// ordered or dressed (Unicode's `Default_Ignorable_Code_Point`; the empty braille cell and interlinear marks with them).
+const fn is_visible(c: char) -> bool {
+    let unseen = matches!(c,
+        '\u{AD}' | '\u{34F}' | '\u{61C}' | '\u{115F}' | '\u{1160}' | '\u{17B4}' | '\u{17B5}' | '\u{180B}'..='\u{180F}'
+        | '\u{200B}'..='\u{200F}' | '\u{202A}'..='\u{202E}' | '\u{2060}'..='\u{206F}' | '\u{2800}' | '\u{3164}'
+        | '\u{FE00}'..='\u{FE0F}' | '\u{FEFF}' | '\u{FFA0}' | '\u{FFF0}'..='\u{FFFB}' | '\u{1BCA0}'..='\u{1BCA3}'
+        | '\u{1D173}'..='\u{1D17A}' | '\u{E0000}'..='\u{E0FFF}');
+    !unseen && !c.is_whitespace()
 }
 
-/// Text without control characters that is not all blank, as regular expressions everywhere say it.
-const ONE_LINE: &str = "^[^\\u0000-\\u001F\\u007F-\\u009F]*[^\\u0000-\\u0020\\u007F-\\u00A0\\u1680\\u2000-\\u200A\\u2028\\u2029\\u202F\\u205F\\u3000]\
+/// Whether a text says anything to who reads it.
+fn is_seen(text: &str) -> bool {
+    text.chars().any(is_visible)
+}
+
+fn printable(text: &str) -> bool {
+    is_seen(text) && !text.chars().any(char::is_control)
+}
+
+/// Text without control characters in which something can be seen, as regular expressions everywhere say it: those that do not
+/// name characters beyond the first 65,536 let the unseen ones among them pass.
+const ONE_LINE: &str = "^[^\\u0000-\\u001F\\u007F-\\u009F]*\
+    [^\\u0000-\\u0020\\u007F-\\u00A0\\u00AD\\u034F\\u061C\\u115F\\u1160\\u1680\\u17B4\\u17B5\\u180B-\\u180F\\u2000-\\u200F\
+    \\u2028-\\u202F\\u205F-\\u206F\\u2800\\u3000\\u3164\\uFE00-\\uFE0F\\uFEFF\\uFFA0\\uFFF0-\\uFFFB]\
     [^\\u0000-\\u001F\\u007F-\\u009F]*$";
 
 text_type! {

@@ -346,6 +346,23 @@ fn patterns_formats_and_bounds_are_looked_at() {
     assert_eq!(wrong("Timestamp", Value::from("2026-03-09")), 1);
 }
 
+/// What nobody can see is no text, by the document as by the service.
+#[test]
+fn a_text_shows_something() {
+    let document = document();
+    let schema = json!({"$ref": "#/components/schemas/Label"});
+    for invisible in ["\u{200b}", "\u{2060}\u{feff}", "\u{ad}", " \u{200d} ", "\u{2800}", "\u{3164}\u{fe0f}"]
+    {
+        assert_eq!(against(&document, &schema, &json!(invisible)).len(), 1, "{invisible:?}");
+        assert!(rillcast::wire::Label::new(invisible).is_none(), "{invisible:?}");
+        assert!(rillcast::wire::Note::new(&format!("{invisible}\n")).is_none(), "{invisible:?}");
+    }
+    for seen in ["a\u{200b}", "\u{2764}\u{fe0f}", "Mill\u{ad}lane", ".", "\u{5b57}"] {
+        assert!(against(&document, &schema, &json!(seen)).is_empty(), "{seen:?}");
+        assert!(rillcast::wire::Label::new(seen).is_some(), "{seen:?}");
+    }
+}
+
 pub(crate) fn fits(document: &Value, schema: &Value, value: &Value, at: &str, wrong: &mut Vec<String>) {
     if let Some(reference) = schema["$ref"].as_str() {
         return fits(document, document.pointer(&reference[1..]).unwrap(), value, at, wrong);
