@@ -54,6 +54,38 @@ pub fn raw(status: StatusCode, bytes: impl Into<Bytes>) -> Response {
     response
 }
 
+/// A name that somebody gave as part of a file name: lower-case ASCII letters and digits, a `-` for all that stands between
+/// them, at most 40 characters. It is for the eye: an id beside it tells apart what is called the same.
+///
+/// ```
+/// use rillcast::http::reply::in_file_name;
+/// assert_eq!(in_file_name("Fen Lane \"Trade\" Yard / 2"), "fen-lane-trade-yard-2");
+/// assert_eq!(in_file_name("\r\n../Büro"), "b-ro");
+/// assert_eq!(in_file_name("水路"), "");
+/// ```
+pub fn in_file_name(name: &str) -> String {
+    let lower = name.to_ascii_lowercase();
+    let words: Vec<&str> =
+        lower.split(|c: char| !c.is_ascii_alphanumeric()).filter(|word| !word.is_empty()).collect();
+    let mut safe = words.join("-");
+    safe.truncate(40);
+    safe.trim_end_matches('-').to_owned()
+}
+
+/// The name of a file: what it is, whose it is in words, where they leave any, and the id or number that tells it apart.
+///
+/// ```
+/// use rillcast::http::reply::file_of;
+/// assert_eq!(file_of("price-list", "Demo price book", "pb_1-2"), "price-list-demo-price-book-pb_1-2");
+/// assert_eq!(file_of("price-list", "水路", "pb_1-2"), "price-list-pb_1-2");
+/// ```
+pub fn file_of(what: &str, named: &str, told_apart: &str) -> String {
+    match in_file_name(named).as_str() {
+        "" => format!("{what}-{told_apart}"),
+        named => format!("{what}-{named}-{told_apart}"),
+    }
+}
+
 /// A CSV file (RFC 4180, UTF-8, a header line) to be saved as `{name}.csv`.
 pub fn csv_file(name: &str, bytes: Vec<u8>) -> Response {
     let mut response = (StatusCode::OK, bytes).into_response();

@@ -308,8 +308,11 @@ async fn a_purchase_order_leaves_as_a_file_once_the_office_is_known() {
         }
         let answer = answer.ok(200);
         assert_eq!(answer.header("content-type"), "application/xml");
-        let name = format!("attachment; filename=\"{}.xml\"", stated["number"].as_str().unwrap());
-        assert_eq!(answer.header("content-disposition"), name);
+        // the folder that it is saved in shows whom it goes to
+        let to =
+            stated["supplier"].as_str().unwrap().to_lowercase().replace(['(', ')'], "").replace(' ', "-");
+        let name = format!("purchase-order-{to}-{}.xml", stated["number"].as_str().unwrap());
+        assert_eq!(answer.header("content-disposition"), format!("attachment; filename=\"{name}\""));
         let text = answer.text();
         for part in ["<cbc:Name>Example Drainage</cbc:Name>", stated["supplier"].as_str().unwrap()] {
             assert!(text.contains(part), "{part}: {text}");

@@ -52,7 +52,9 @@ async fn an_exported_list_imported_unchanged_changes_nothing() {
     let records = Records::bare(&app).await;
     let list = export(&app, &records.published).await;
     assert_eq!(list.header("content-type"), "text/csv; charset=utf-8; header=present");
-    assert!(list.header("content-disposition").contains("filename=\"price-list-1.csv\""));
+    // books of one name are told apart too
+    let name = format!("price-list-demo-price-book-{}-1.csv", records.book);
+    assert_eq!(list.header("content-disposition"), format!("attachment; filename=\"{name}\""));
     let before = app.counts().await;
     for query in ["?validate_only=true", "", "?missing=remove"] {
         let out = import(&app, &records.book, query, list.bytes.clone()).await.ok(200).json();

@@ -11,6 +11,7 @@ use crate::documents::ubl::order::order;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::Params;
 use crate::http::problem::{self, Problem};
+use crate::http::reply;
 use crate::store::estimates::EstimateRow;
 use crate::wire::contract::inputs::QuoteInputs;
 use crate::wire::contract::terms::TaxScheme;
@@ -76,5 +77,6 @@ pub async fn get_purchase_order_ubl(
         OrderFault::Unreadable(error) => refused(error),
     })?;
     let bytes = order(&paper).map_err(|e| Problem::internal(e.to_string()))?;
-    Ok(papers::xml_file(&paper.number, bytes))
+    let name = reply::file_of("purchase-order", &paper.supplier.name, &paper.number);
+    Ok(papers::xml_file(&name, bytes))
 }

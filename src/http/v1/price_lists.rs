@@ -50,7 +50,8 @@ pub async fn export_price_list(
     }
     let doc: BookDoc =
         read_document(row.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
-    Ok(reply::tagged(reply::csv_file(&format!("price-list-{}", row.number), write(&doc)), &tag))
+    let name = reply::file_of("price-list", &row.name, &format!("{}-{}", row.book_id, row.number));
+    Ok(reply::tagged(reply::csv_file(&name, write(&doc)), &tag))
 }
 
 /// What an import did.
