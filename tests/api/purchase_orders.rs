@@ -294,7 +294,7 @@ async fn material_written_by_hand_is_ordered_of_nobody_yet() {
         {"code": "lamp", "name": "Lamp at the gate", "category": "material", "price": "95.00", "cost": "61.50"},
         {"code": "digging", "name": "More digging", "category": "labor", "price": "80.00"}]);
     let notes = serde_json::from_str(NOTES).unwrap();
-    let (_, before, after) = accepted_with(&app, &notes, &additions).await;
+    let (made, before, after) = accepted_with(&app, &notes, &additions).await;
     let own: Vec<&Value> = lines(&after).into_iter().filter(|l| l.get("additions").is_some()).collect();
     assert_eq!(own.len(), 1, "{own:?}");
     assert_eq!(
@@ -304,6 +304,15 @@ async fn material_written_by_hand_is_ordered_of_nobody_yet() {
     let any = after["orders"].as_array().unwrap().iter().find(|o| o["supplier"] == "any supplier").unwrap();
     assert!(any["lines"].as_array().unwrap().contains(own[0]), "{any}");
     assert_eq!(figure(&after["total"]), figure(&before["total"]) + Decimal::new(6150, 2));
+    // No supplier in the book could sell it: the refusal of a file says what can be done instead.
+    let place = text(any, "number").rsplit_once('-').unwrap().1.to_owned();
+    let file = app.get(&format!("/v1/estimates/{}/purchase-orders/{place}/ubl", text(&made, "id"))).await;
+    let told = text(&file.problem(409, "state-conflict"), "detail");
+    let (items, by_hand) = told.split_once("lamp").unwrap();
+    assert!(by_hand.contains("by hand") && by_hand.contains("record it as placed"), "{told}");
+    assert!(by_hand.contains("`extras`") && !by_hand.contains("new revision"), "{told}");
+    let others = any["lines"].as_array().unwrap().len() > 1;
+    assert_eq!(items.contains("in the price book, and make a new revision"), others, "{told}");
 }
 
 /// An order costs what it came to when it was placed: an addition that the customer takes afterwards is still to be ordered.

@@ -257,7 +257,7 @@ fn purchase_orders_of_an_estimate_leave_with_their_sums() {
             Err(fault) => {
                 let own = stated.supplier == "own stock";
                 assert!(own || stated.supplier == "any supplier");
-                assert!(matches!(fault, OrderFault::Nobody(_) | OrderFault::OwnStock(_)), "{fault}");
+                assert!(matches!(fault, OrderFault::Nobody { .. } | OrderFault::OwnStock(_)), "{fault}");
                 continue;
             }
         };

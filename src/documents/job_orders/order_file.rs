@@ -1,10 +1,11 @@
 //! One purchase order of a stored estimate as it leaves for other programs.
 
 use super::DocumentError;
-use super::purchase_orders::{ANY_SUPPLIER, PurchaseOrder, PurchaseOrders};
+use super::purchase_orders::{ANY_SUPPLIER, PurchaseOrder, PurchaseOrderLine, PurchaseOrders};
 use crate::documents::ubl::order::{OrderLine, OrderPaper, OrderSupplier};
 use crate::domain::book::PriceBook;
 use crate::units::{Amount, Currency, Unit};
+use crate::wire::Code;
 use crate::wire::contract::Signed;
 use crate::wire::contract::terms::{Seller, TaxScheme};
 use crate::wire::day::Day;
@@ -31,16 +32,45 @@ pub enum OrderFault {
     #[error("the estimate has {0} purchase orders, numbered from 1")]
     NoSuchOrder(usize),
     /// It is written to nobody.
-    #[error(
-        "nobody is named to sell {0}: give the items a supplier in the price book, and make a new revision"
-    )]
-    Nobody(String),
+    #[error("{}", nobody(.items, .by_hand))]
+    Nobody {
+        /// Codes of the items that the book names no supplier for.
+        items: Vec<String>,
+        /// Codes of the additions that were written by hand.
+        by_hand: Vec<String>,
+    },
     /// What is charged by its wear is not bought for the job.
     #[error("{0}: charged by the wear of a piece that the office has, so that nothing is ordered")]
     OwnStock(String),
     /// The stored text cannot be read.
     #[error(transparent)]
     Unreadable(#[from] DocumentError),
+}
+
+/// What can be done about goods of nobody: a supplier in the book sells items alone, not what was written by hand.
+fn nobody(items: &[String], by_hand: &[String]) -> String {
+    let mut parts = Vec::new();
+    if !items.is_empty() {
+        let items = items.join(", ");
+        parts.push(format!(
+            "nobody is named to sell {items}: give the items a supplier in the price book, and make a new revision"
+        ));
+    }
+    if !by_hand.is_empty() {
+        let additions = by_hand.join(", ");
+        parts.push(format!(
+            "{additions}: written by hand as an addition, no item of the price book, so that no supplier can be named for it; \
+             order it without a file and record it as placed all the same. An optional line of the notes that names what it takes \
+             as `extras` is ordered from the suppliers of those items"
+        ));
+    }
+    parts.join("; ")
+}
+
+/// Whether a line is an addition written by hand, bought as what it is called.
+fn is_by_hand(line: &PurchaseOrderLine, book: &PriceBook) -> bool {
+    let in_book = Code::new(&line.item).is_some_and(|code| book.item(&code).is_some());
+    !in_book && line.additions.contains(&line.item)
 }
 
 fn unreadable(what: &str, text: &str) -> OrderFault {
@@ -83,12 +113,14 @@ pub fn order_paper(
 ) -> Result<OrderPaper, OrderFault> {
     let none = OrderFault::NoSuchOrder(orders.orders.len());
     let Some(order) = place.checked_sub(1).and_then(|i| orders.orders.get(i)) else { return Err(none) };
-    let items = || order.lines.iter().map(|l| l.item.as_str()).collect::<Vec<_>>().join(", ");
     if order.supplier == ANY_SUPPLIER {
-        return Err(OrderFault::Nobody(items()));
+        let (by_hand, items): (Vec<_>, Vec<_>) = order.lines.iter().partition(|l| is_by_hand(l, book));
+        let codes = |lines: Vec<&PurchaseOrderLine>| lines.iter().map(|l| l.item.clone()).collect();
+        return Err(OrderFault::Nobody { items: codes(items), by_hand: codes(by_hand) });
     }
     if !order.ordered {
-        return Err(OrderFault::OwnStock(items()));
+        let items: Vec<&str> = order.lines.iter().map(|l| l.item.as_str()).collect();
+        return Err(OrderFault::OwnStock(items.join(", ")));
     }
     let text = |o: Option<&crate::wire::Label>| o.map(ToString::to_string);
     // Branches of one name are told apart by whom the order goes to.

@@ -71,7 +71,7 @@ pub async fn get_purchase_order_ubl(
     };
     let paper = order_paper(&orders, place, &book, buyer).map_err(|fault| match fault {
         OrderFault::NoSuchOrder(_) => Problem::new(problem::NOT_FOUND, fault.to_string()),
-        OrderFault::Nobody(_) | OrderFault::OwnStock(_) => {
+        OrderFault::Nobody { .. } | OrderFault::OwnStock(_) => {
             Problem::new(problem::STATE_CONFLICT, fault.to_string())
         }
         OrderFault::Unreadable(error) => refused(error),
