@@ -555,3 +555,29 @@ proptest! {
         }
     }
 }
+
+/// 40 ft of the lightest channel for feet by the demo book, which mixes a bag in 3.6 min and places it within an hour and a half.
+fn bags_for_a_walk(more: &Value) -> Vec<String> {
+    let mut notes = json!({"runs": [{"id": "a", "legs": [{"length": "40 ft"}], "channel_system": "channel-4-light",
+        "crossing": "feet", "outlets": [{"kind": "end", "id": "o", "at": "finish"}]}], "soil": "clay"});
+    notes.as_object_mut().unwrap().extend(more.as_object().unwrap().clone());
+    let book = PriceBook::check(rillcast::wire::read_document(BOOK.as_bytes()).unwrap()).unwrap();
+    let order = ask_of(&book, json!({"notes": notes}));
+    let bags = way(&order, "bags-80");
+    assert_eq!(number(&bags["order"]), Decimal::from(21));
+    bags["warnings"].as_array().unwrap().iter().map(|w| w.as_str().unwrap().to_owned()).collect()
+}
+
+/// 21 bags are 1.26 h, which one person does in time; by 1.25 for a hard place and 1.2 for wet weather 1.89 h, which take two.
+#[test]
+fn mixing_against_the_time_limit_takes_place_and_weather_as_its_hours_do() {
+    assert_eq!(bags_for_a_walk(&json!({})), [""; 0]);
+    assert_eq!(
+        bags_for_a_walk(&json!({"weather": "wet"})),
+        ["mixing takes 21 x 3.6 min x 1.2 (wet weather) = 1.51 \
+        person-hours; the mix is to be placed within 1.5 h of mixing, so pour in parts or let 2 mix at once"]
+    );
+    let hard = bags_for_a_walk(&json!({"weather": "wet", "difficulty": "hard"}));
+    let told = "mixing takes 21 x 3.6 min x 1.25 (hard place) x 1.2 (wet weather) = 1.89 person-hours; ";
+    assert!(hard.len() == 1 && hard[0].starts_with(told), "{hard:?}");
+}

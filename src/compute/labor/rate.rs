@@ -10,7 +10,7 @@ use crate::units::decimal::{Plain, in_parts, plain, rounded, trimmed, whole};
 use crate::units::quantity::Span;
 use crate::units::show::{Show, measured};
 use crate::units::{Factor, Quantity, Unit, UnitSystem};
-use crate::wire::book::work::{LaborRate, UnitRate};
+use crate::wire::book::work::{LaborRate, LaborRules, UnitRate};
 use rust_decimal::Decimal;
 use smallvec::SmallVec;
 use std::fmt::{Arguments, Write as _};
@@ -173,6 +173,17 @@ pub(super) fn counts(rate: &LaborRate, measure: Measure, conditions: &Conditions
     rate.rates.iter().any(|r| r.measure == measure && holds(r, rate, conditions))
 }
 
+/// What the place and the weather multiply hours by; one each where the book says nothing of them.
+pub(in crate::compute) fn place_and_weather(
+    conditions: &Conditions<'_>,
+    rules: Option<&LaborRules>,
+) -> (Factor, Factor) {
+    let difficulty = rules.and_then(|r| r.difficulty.iter().find(|d| d.difficulty == conditions.difficulty));
+    let weather =
+        conditions.weather.and_then(|w| rules.and_then(|r| r.weather.iter().find(|f| f.weather == w)));
+    (difficulty.map_or(Factor::ONE, |d| d.factor), weather.map_or(Factor::ONE, |f| f.factor))
+}
+
 /// Person-hours that a rate gives for quantities alone, deep digging included: no setup, no other factor. What parts of a job share
 /// a task's hours by.
 pub(crate) fn quantity_hours(
@@ -237,13 +248,7 @@ pub(super) fn reckon(
         missing(rate, measures, conditions, &counted, book, checks);
         method_checks(rate, conditions, checks, show);
     }
-    let difficulty = rules
-        .and_then(|r| r.difficulty.iter().find(|d| d.difficulty == conditions.difficulty))
-        .map_or(Factor::ONE, |d| d.factor);
-    let weather = conditions
-        .weather
-        .and_then(|w| rules.and_then(|r| r.weather.iter().find(|f| f.weather == w)))
-        .map_or(Factor::ONE, |f| f.factor);
+    let (difficulty, weather) = place_and_weather(conditions, rules);
     let deep = bands.first().filter(|b| !by_part && b.factor != Factor::ONE);
     let depth = deep.map_or(Factor::ONE, |b| b.factor);
     if let Some(mut parts) = parts.filter(|parts| parts.first.is_some()) {

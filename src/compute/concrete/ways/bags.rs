@@ -1,12 +1,14 @@
 //! Bags mixed on site.
 
 use super::super::{BAGS, Setting, WayOrder, increments};
-use super::{charge, item_of, line, rounded_basis};
+use super::{charge, item_of, line, minutes, rounded_basis};
+use crate::compute::labor::Conditions;
+use crate::compute::labor::rate::place_and_weather;
 use crate::domain::lines::CostLine;
 use crate::units::decimal::plain;
 use crate::units::quantity::Span;
 use crate::units::show::{Working, counted, told};
-use crate::units::{Amount, Percent, Quantity, Unit, Volume};
+use crate::units::{Amount, Factor, Percent, Quantity, Unit, Volume};
 use crate::wire::book::Item;
 use crate::wire::book::concrete::ConcreteWay;
 use rust_decimal::Decimal;
@@ -53,24 +55,40 @@ pub(in crate::compute::concrete) fn reckon(
         let what = "Delivery of pallets";
         lines.push(charge(code, what, item.category, each, pallets, "concrete.delivery", basis));
     }
-    let hours = Span::from_seconds(mixing_per_bag.seconds().saturating_mul(count)).hours();
-    let mut warnings = Vec::new();
-    if let Some(rules) = &book.doc().concrete_rules {
-        let limit = rules.time_limit.hours();
-        let people = (hours / limit.max(Decimal::new(1, 2))).ceil();
-        if people > Decimal::ONE {
-            warnings.push(told!(
-                working,
-                "mixing takes {} person-hours; the mix is to be placed within {} h of mixing, so pour in parts or let \
-                 {people} mix at once",
-                plain(hours, 1),
-                plain(limit, 2)
-            ));
-        }
-    }
+    let warnings = too_long_for_one(count, *mixing_per_bag, setting).into_iter().collect();
     let bought = Quantity::decimal(Decimal::from(bought), item.unit, 6);
     let order = WayOrder::of(way, bought, volume, lines, show);
     Some(WayOrder { loads: pallets, warnings, bags: count, ..order })
+}
+
+/// That one person does not mix so many bags within the time limit: it takes as much longer in a hard place and in bad weather as
+/// the hours of mixing do.
+fn too_long_for_one(count: i64, per_bag: Span, setting: &Setting<'_>) -> Option<String> {
+    let Setting { book, site, working, .. } = *setting;
+    let limit = book.doc().concrete_rules.as_ref()?.time_limit.hours();
+    let conditions = site.map_or(Conditions::PLAIN, |s| s.conditions);
+    let (place, weather) = place_and_weather(&conditions, book.doc().labor_rules.as_ref());
+    let plainly = Span::from_seconds(per_bag.seconds().saturating_mul(count)).hours();
+    let hours = plainly * place.number() * weather.number();
+    let people = (hours / limit.max(Decimal::new(1, 2))).ceil();
+    if people <= Decimal::ONE {
+        return None;
+    }
+    let difficulty = conditions.difficulty;
+    let of_place =
+        if place == Factor::ONE { String::new() } else { told!(working, " x {place} ({difficulty} place)") };
+    let of_weather = match conditions.weather.filter(|_| weather != Factor::ONE) {
+        Some(word) => told!(working, " x {weather} ({word} weather)"),
+        None => String::new(),
+    };
+    Some(told!(
+        working,
+        "mixing takes {count} x {} min{of_place}{of_weather} = {} person-hours; the mix is to be placed within {} h of \
+         mixing, so pour in parts or let {people} mix at once",
+        minutes(per_bag.seconds()),
+        plain(hours, 2),
+        plain(limit, 2)
+    ))
 }
 
 /// Bags bought and their lines: single bags, whole pallets and the rest singly, or whole pallets only, whichever is
