@@ -581,3 +581,21 @@ fn mixing_against_the_time_limit_takes_place_and_weather_as_its_hours_do() {
     let told = "mixing takes 21 x 3.6 min x 1.25 (hard place) x 1.2 (wet weather) = 1.89 person-hours; ";
     assert!(hard.len() == 1 && hard[0].starts_with(told), "{hard:?}");
 }
+
+/// 2.1 yd³ with 10 % are ordered as 2.5: at 19 min a yard they are placed in 47.5 min.
+#[test]
+fn a_single_truck_is_told_by_what_it_carries() {
+    let book = PriceBook::check(rillcast::wire::read_document(BOOK.as_bytes()).unwrap()).unwrap();
+    let alone =
+        json!({"volume": "2.1 yd3", "concrete_way": "ready-mix", "concrete": {"plant_travel": "30 min"}});
+    let trucks = ask_of(&book, alone)["days"][0]["trucks"].take();
+    assert_eq!(trucks["trucks"].as_array().unwrap().len(), 1);
+    assert_eq!(number(&trucks["interval"]), Decimal::new(475, 1));
+    assert_eq!(trucks["trucks_at_once"], 1);
+    assert_eq!(
+        trucks["basis"],
+        "one truck of 2.5 yd3 at 19 min a yd3 by the way's own rate: 0 min batching + 30 min travel + 47.5 min \
+         unloading = 77.5 min"
+    );
+    assert_eq!(number(&trucks["trucks"][0]["age"]), Decimal::new(775, 1));
+}

@@ -42,7 +42,7 @@ pub struct Truck {
 pub struct TruckSequence {
     /// The trucks in order.
     pub trucks: Vec<Truck>,
-    /// Time between full trucks.
+    /// Time between full trucks; what unloading takes where a single one comes.
     pub interval: Quantity,
     /// Trucks on the road at once, so that none is waited for.
     pub trucks_at_once: i64,
@@ -192,8 +192,8 @@ pub(super) fn sequence(
     let travel = terms.travel.or(*travel);
     let hundredths = |s: Option<Span>| s.map_or(0, |s| s.seconds().saturating_mul(100) / 60);
     let (batch, road) = (hundredths(*batching), hundredths(travel));
-    // Several are as full as the first; a single one says nothing of the next.
-    let full = loads.first().filter(|_| loads.len() > 1).copied().unwrap_or(*truck_capacity);
+    // Several are as full as the first.
+    let full = *loads.first()?;
     let interval = placing_minutes(full, per_unit, unit)?.max(1);
     let limit_h = hundredths(Some(limit));
     let (mut trucks, mut late, mut in_line) = (Vec::new(), Vec::new(), Vec::new());
@@ -269,18 +269,22 @@ pub(super) fn sequence(
     });
     let is_slower = slower.is_some();
     warnings.extend(slower);
-    let basis = worded!(
-        "{} a truck at {} min a {unit} {whose}: a truck every {}; a round of {} batching + 2 x {} travel + {} unloading = {}, \
-         so {} at once",
-        Quantity::decimal(in_unit(full, unit), unit, 4),
-        super::ways::minutes(per_unit.seconds()),
-        minutes(interval),
-        minutes(batch),
-        minutes(road),
-        minutes(interval),
-        minutes(round),
-        counted(at_once, "truck"),
-    );
+    let carried = Quantity::decimal(in_unit(full, unit), unit, 4);
+    let rate = super::ways::minutes(per_unit.seconds());
+    let [batching, travel, unloading, round] = [batch, road, interval, round].map(minutes);
+    let basis = if let [truck] = trucks.as_slice() {
+        worded!(
+            "one truck of {carried} at {rate} min a {unit} {whose}: {batching} batching + {travel} travel + {unloading} \
+             unloading = {}",
+            truck.age
+        )
+    } else {
+        worded!(
+            "{carried} a truck at {rate} min a {unit} {whose}: a truck every {unloading}; a round of {batching} batching + \
+             2 x {travel} travel + {unloading} unloading = {round}, so {} at once",
+            counted(at_once, "truck"),
+        )
+    };
     Some(TruckSequence {
         trucks,
         interval: minutes(interval),
