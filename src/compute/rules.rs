@@ -143,6 +143,7 @@ const LINES: &[Rule] = &[
         "set by the notes, by the levels of what enters and of the discharge or the line it joins, or the book's usual fall",
         "1 % common practice; least falls by bore from a city's code table (read)",
     ),
+    rule("line.finish", "cut length x cut width, where a slab is poured back", GEOMETRY),
     rule(
         "line.joints",
         "lengths - 1 in each straight stretch of legs, 2 at a bend or clean-out, 3 at a branch, 1 at an outlet",

@@ -404,3 +404,23 @@ fn figures_that_are_compared_are_told_apart() {
     let (kept, wanted) = (kept.trim_start_matches("keeps "), wanted.rsplit("; ").next().unwrap());
     assert!(!wanted.starts_with(&format!("{kept} ")), "{reason}");
 }
+
+/// What is finished over a line stands among its quantities, and the total is the sum of what stands there. By hand: the trench of a
+/// 4 in pipe is 20.215 in wide and the cut 2 in wider on each side, so 30 ft by 24.215 in are 60.538 ft².
+#[test]
+fn the_slab_poured_back_over_a_line_is_finished_there() {
+    let made = estimate(|notes| {
+        *notes = json!({
+            "runs": [{"id": "a", "legs": [{"length": "20 ft"}], "channel_system": "channel-4-light", "crossing": "feet",
+                "outlets": [{"kind": "end", "id": "o", "at": "finish"}]}],
+            "drain_lines": [{"id": "main", "pipe": "pipe-4", "from": [{"outlet": "o"}], "depth": "2 ft",
+                "legs": [{"length": "30 ft", "surface": {"kind": "concrete_slab", "thickness": "4 in"}}],
+                "ends": {"kind": "discharges", "to": "swale"}}]});
+    });
+    let layout = &made.layout;
+    let (of_run, _) = figure(&layout.runs[0].quantities, "finish_area");
+    let (of_line, basis) = figure(&layout.drain_lines[0].quantities, "finish_area");
+    assert_eq!((of_run.as_str(), of_line.as_str()), ("14.049 ft2", "60.538 ft2"));
+    assert_eq!(basis, "leg 1: 30 ft x 2.018 ft");
+    assert_eq!(figure(&layout.totals, "finish_area").0, "74.586 ft2");
+}

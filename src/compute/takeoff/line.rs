@@ -330,6 +330,8 @@ fn surfaces<'a>(
                 "line.patch",
                 worded!("{part}: the slab is poured back over the whole cut"),
             ));
+            let basis = worded!("{part}: {} x {}{why}", at(part.length), at(cut_width));
+            q.push(quantity("finish_area", show.area(cut), "line.finish", basis));
         } else {
             let place = worded!("{part}: {} x {}", at(part.length), at(cut_width));
             let unbought = surface::restore(top, cut, &place, &name, layout, book, measures, needs, q);
