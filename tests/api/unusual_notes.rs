@@ -424,3 +424,22 @@ fn the_slab_poured_back_over_a_line_is_finished_there() {
     assert_eq!(basis, "leg 1: 30 ft x 2.018 ft");
     assert_eq!(figure(&layout.totals, "finish_area").0, "74.586 ft2");
 }
+
+/// Where the ground falls below the bottom of the trench nothing is dug.
+#[test]
+fn a_trench_is_nowhere_dug_above_the_ground() {
+    let made = estimate(|notes| {
+        *notes = json!({
+            "runs": [{"id": "a", "legs": [{"length": "20 ft"}], "channel_system": "channel-4-light", "crossing": "feet",
+                "outlets": [{"kind": "end", "id": "o", "at": "finish"}]}],
+            "drain_lines": [{"id": "main", "pipe": "pipe-4", "from": [{"outlet": "o"}], "legs": [{"length": "30 ft"}],
+                "ground": [{"at": "0 ft", "level": "0 ft"}, {"at": "20 ft", "level": "0 ft"}, {"at": "30 ft", "level": "-60 in"}],
+                "ends": {"kind": "discharges", "to": "daylight", "invert_level": "-24 in"}}]});
+    });
+    let line = &made.layout.drain_lines[0];
+    let lowest = line.dig_table.last().unwrap();
+    assert!(lowest.ground.value() < lowest.invert.value(), "{lowest:?}");
+    assert!(lowest.depth.value().is_zero(), "{lowest:?}");
+    let (_, basis) = figure(&line.quantities, "excavation");
+    assert!(basis.contains(", 0 in to ") && basis.contains(" deep by the dig table"), "{basis}");
+}

@@ -49,7 +49,7 @@ pub struct DigStation {
     pub ground: Quantity,
     /// Invert of the pipe.
     pub invert: Quantity,
-    /// Depth to dig, to the bottom of the bedding.
+    /// Depth to dig, to the bottom of the bedding; none where the ground lies below that.
     pub depth: Quantity,
 }
 
@@ -148,7 +148,7 @@ pub fn take_off<'a>(
     cover::checks(line, &stations, &section, rules, layout, checks);
     let volumes = profile::volumes(line, &stations, &section);
     let deepest = stations.iter().map(|s| s.depth).max().unwrap_or_default();
-    let shallowest = stations.iter().map(|s| s.depth).min().unwrap_or_default();
+    let shallowest = stations.iter().map(|s| s.depth).min().unwrap_or_default().max(Length::ZERO);
 
     measures.add_volume(Measure::LineExcavation, volumes.dug);
     let mut depths: Vec<Length> = deep_from(book).collect();
@@ -166,8 +166,9 @@ pub fn take_off<'a>(
     } else {
         String::new()
     };
-    let deep = if shallowest == deepest {
-        worded!("{} deep", at(deepest))
+    // Where the ground lies below the bottom of the trench nothing is dug.
+    let deep = if shallowest >= deepest {
+        worded!("{} deep", at(shallowest))
     } else {
         worded!("{} to {} deep by the dig table", at(shallowest), at(deepest))
     };
@@ -244,7 +245,7 @@ pub fn take_off<'a>(
             station: show.long(s.station),
             ground: show.long(s.ground),
             invert: show.long(s.invert),
-            depth: show.long(s.depth),
+            depth: show.long(s.depth.max(Length::ZERO)),
         })
         .collect();
     LineTakeoff {
