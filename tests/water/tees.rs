@@ -150,3 +150,26 @@ fn a_tee_costs_the_same_head_whichever_side_is_the_branch() {
         );
     }
 }
+
+/// Stations count along the legs that flow on into each other: where a tee makes several of them, a check says along which.
+#[test]
+fn the_checks_of_a_run_with_a_tee_say_which_legs_they_speak_of() {
+    let out = json!([{"kind": "end", "id": "o", "leg": 2, "at": "finish"}]);
+    let corner = json!({"length": "5 ft", "meets": {"kind": "corner"}});
+    let legs = json!([{"length": "40 ft"}, corner, tee("20 ft", 1, "25 ft")]);
+    let answer = answered(&legs, &out, &json!([{"run": "a"}]));
+    let told: Vec<(&str, &str)> = answer
+        .checks
+        .iter()
+        .filter(|c| c.name == "run_freeboard")
+        .map(|c| (c.subject.as_str(), c.reason.split(": ").next().unwrap()))
+        .collect();
+    assert_eq!(told, [("run a", "legs 1 to 2"), ("run a", "leg 3")]);
+    let straight = answered(
+        &json!([{"length": "40 ft"}]),
+        &json!([{"kind": "end", "id": "o", "at": "finish"}]),
+        &json!([{"run": "a"}]),
+    );
+    let alone = straight.checks.iter().find(|c| c.name == "run_freeboard").unwrap();
+    assert!(alone.reason.starts_with("carries ") || alone.reason.starts_with("overtops "), "{alone:?}");
+}

@@ -71,7 +71,8 @@ pub(super) fn of_run(
                 continue;
             }
         };
-        freeboard_check(&subject, profile, rules, say, checks);
+        let legs = run::of_legs(run, chain);
+        freeboard_check(&subject, &legs, profile, rules, say, checks);
         for ((way, _), outlet) in run::ways(run, chain).iter().zip(&profile.outlets) {
             if outlet.passed_on_m3_per_s > 1e-9 {
                 checks.push(check(
@@ -79,7 +80,7 @@ pub(super) fn of_run(
                     subject.clone(),
                     Outcome::Warn,
                     format!(
-                        "outlet {} takes {} and lets {} pass along the run: a wider outlet would take it",
+                        "{legs}outlet {} takes {} and lets {} pass along the run: a wider outlet would take it",
                         name_of(run, *way),
                         say.flow(outlet.flow_m3_per_s),
                         say.flow(outlet.passed_on_m3_per_s)
@@ -117,13 +118,14 @@ pub(super) fn refusal(run: &Run<'_>, chain: usize, error: &RunError, say: Say) -
     {
         return say.fed_at_tee(legs, *excess_m);
     }
+    let of_legs = run::of_legs(run, chain);
     let RunError::Invalid(faults) = error else {
-        return say.refusal(error);
+        return of_legs + &say.refusal(error);
     };
     if let Some(step) = run::bed_step(run, chain) {
-        return say.bed_step(step);
+        return of_legs + &say.bed_step(step);
     }
-    say.faults(faults, &|place| {
+    let told = say.faults(faults, &|place| {
         let (index, member) = place.strip_prefix("outlets[")?.split_once("].")?;
         let (way, _) = ways.get(index.parse::<usize>().ok()?)?;
         let side = if member == "tailwater_depth_m" { "behind" } else { "of" };
@@ -131,10 +133,18 @@ pub(super) fn refusal(run: &Run<'_>, chain: usize, error: &RunError, say: Say) -
             Way::Outlet(_) => format!(" {side} outlet {}", name_of(run, *way)),
             Way::Tee => format!(" {side} the tee"),
         })
-    })
+    });
+    of_legs + &told
 }
 
-fn freeboard_check(subject: &str, profile: &RunProfile, rules: Rules<'_>, say: Say, checks: &mut Vec<Check>) {
+fn freeboard_check(
+    subject: &str,
+    legs: &str,
+    profile: &RunProfile,
+    rules: Rules<'_>,
+    say: Say,
+    checks: &mut Vec<Check>,
+) {
     let least = profile.least_freeboard;
     let wanted = rules.least_freeboard_m();
     let (outcome, text) = match profile.overtopping {
@@ -165,7 +175,7 @@ fn freeboard_check(subject: &str, profile: &RunProfile, rules: Rules<'_>, say: S
             ),
         ),
     };
-    checks.push(check("run_freeboard", subject, outcome, text));
+    checks.push(check("run_freeboard", subject, outcome, format!("{legs}{text}")));
 }
 
 pub(super) fn name_of(run: &Run<'_>, way: Way) -> String {

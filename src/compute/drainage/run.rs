@@ -91,9 +91,21 @@ pub(super) fn ways(run: &Run<'_>, chain: usize) -> Vec<(Way, Length)> {
     out
 }
 
+/// Which legs a word about a chain is of, before that word: its stations count along them. Nothing where the run is one chain.
+pub(super) fn of_legs(run: &Run<'_>, chain: usize) -> String {
+    match (run.chains.get(chain), run.chains.len()) {
+        (Some(c), 2..) => format!("{}: ", legs_in_words((c.first + 1, c.end))),
+        _ => String::new(),
+    }
+}
+
+fn legs_in_words((first, last): (usize, usize)) -> String {
+    if first == last { format!("leg {first}") } else { format!("legs {first} to {last}") }
+}
+
 /// Why a chain without outlet or tee to let its water go is not computed: its first and last leg.
 pub(super) fn no_way_out((first, last): (usize, usize)) -> String {
-    let legs = if first == last { format!("leg {first}") } else { format!("legs {first} to {last}") };
+    let legs = legs_in_words((first, last));
     let have = if first == last { "has" } else { "have" };
     format!(
         "{legs} {have} no outlet, and several branches that have one begin there: how the water parts between them is not computed. \
