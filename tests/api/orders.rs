@@ -66,6 +66,27 @@ async fn bare_calls_answer() {
         (&held["hires"][0]["total"], &held["hires"][0]["held_throughout"]),
         (&json!("560.00"), &json!("1280.00"))
     );
+    // the days are called as they were sent
+    assert_eq!(
+        held["hires"][0]["basis"],
+        "days 0 to 1: 2 days on site: 2 x day at 100.00 = 200.00 + transport 80.00; \
+         days 10 to 11: 2 days on site: 2 x day at 100.00 = 200.00 + transport 80.00 = 560.00"
+    );
+    let near = json!({"rates": {"day": "100.00"}, "transport": "200.00",
+        "stretches": [{"first": 1, "last": 2}, {"first": 4, "last": 4}],
+        "own": {"price": "1500.00", "resale": "450.00"}});
+    let near = post("hire-plan", near).await;
+    let owning = near["hires"][0]["owning"]["basis"].as_str().unwrap();
+    let told = "hire days 1 to 4: 4 days on site: 4 x day at 100.00 = 400.00 + transport 200.00 = 600.00, needed on 3 of \
+                these 4 days; own 1500.00 - 450.00 + 0 x 3 days = ";
+    assert!(owning.starts_with(told), "{owning}");
+    let apart = json!({"rates": {"day": "140", "week": "480"}, "transport": "0",
+        "stretches": [{"first": 0, "last": 0}, {"first": 30, "last": 30}]});
+    assert_eq!(
+        post("hire-plan", apart).await["hires"][0]["basis"],
+        "day 0: 1 day on site: 1 x day at 140.00 = 140.00 + transport 0.00; \
+         day 30: 1 day on site: 1 x day at 140.00 = 140.00 + transport 0.00 = 280.00"
+    );
     // one stay of 10 days costs 1080.00 with its transport, owning 1050.00
     assert_eq!(held["hires"][0]["owning"]["break_even_days"], 10);
 }

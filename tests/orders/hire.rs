@@ -4,7 +4,7 @@ use crate::cases::{decimal, read};
 use crate::estimate::{book, estimate};
 use crate::random::Dice;
 use proptest::prelude::*;
-use rillcast::compute::hire::{HireFault, Hired, Own, Rates, Stretch, charge, own_or_hire, plan};
+use rillcast::compute::hire::{HireFault, Hired, Own, Rates, Stay, Stretch, charge, own_or_hire, plan};
 use rillcast::compute::machines::plan::{OwningOut, Terms};
 use rillcast::units::Amount;
 use rillcast::wire::book::work::OwnTerms;
@@ -163,7 +163,7 @@ fn owning_is_held_against_the_hire_that_is_planned() {
     // four stays: each pays its own day and its own way
     let rates = Rates { day: Some(Decimal::from(100)), week: Some(Decimal::from(150)), ..Rates::default() };
     let (own, days) = (to_own(500, 0), [0, 30, 60, 90].map(|n| Stretch { first: n, last: n }));
-    let hire = terms(rates, 90, &own).for_stretches(&days).unwrap();
+    let hire = terms(rates, 90, &own).for_stretches(&days, Stay::by_number).unwrap();
     assert_eq!(hire.total.minor(), 76_000);
     let owning = hire.owning.unwrap();
     assert_eq!(figures(&owning), (76_000, 50_000, true), "{}", owning.basis);

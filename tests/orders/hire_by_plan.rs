@@ -84,6 +84,9 @@ fn a_machine_is_held_through_a_gap_where_fetching_it_again_costs_more() {
     assert_eq!(stay["idle"].as_i64(), Some(length - days));
     assert_eq!(charged(&held, Some("mini-excavator")), number(&one["total"]));
     assert_eq!(shown(&held), charged(&held, None));
+    let date = |window: &Value, end: &str| window[end].as_str().unwrap().to_owned();
+    let whole = format!("from {} to {}: 7 days on site: ", date(windows[0], "from"), date(windows[1], "to"));
+    assert!(one["basis"].as_str().unwrap().starts_with(&whole), "{}", one["basis"]);
     let said = list(&held, "cost_lines").iter().any(|l| {
         l["code"] == "mini-excavator" && l["basis"].as_str().unwrap().contains("kept through 5 calendar days")
     });
@@ -98,6 +101,8 @@ fn a_machine_is_held_through_a_gap_where_fetching_it_again_costs_more() {
     for (stay, window) in stays.iter().zip(&windows) {
         let on: jiff::civil::Date = window["from"].as_str().unwrap().parse().unwrap();
         assert_eq!(stay["first"].as_i64(), Some((on - start).get_days().into()));
+        let told = format!("on {on}: 1 day on site: ");
+        assert!(twice["basis"].as_str().unwrap().contains(&told), "{}", twice["basis"]);
     }
     assert_eq!(charged(&returned, Some("mini-excavator")), number(&twice["total"]));
 }

@@ -3,10 +3,11 @@
 use super::HireFault;
 use super::periods::{Charges, HireCharge, Rates, check};
 use crate::compute::exact::plus;
+use crate::units::decimal::kept;
 use crate::units::show::worded;
 use rust_decimal::Decimal;
 
-/// Days on site without a break, counted from the first day of the job (day 0), both included.
+/// Days on site without a break, both included, counted from any day that is the same for all.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Stretch {
     /// First day.
@@ -39,8 +40,22 @@ pub struct HirePlan {
     pub total: Decimal,
     /// Total when the machine is held from the first day to the last.
     pub held_throughout: Decimal,
-    /// The sum in words.
-    pub basis: String,
+}
+
+impl Stay {
+    /// Its days by their numbers.
+    pub fn by_number(&self) -> String {
+        let Stay { first, last, .. } = self;
+        if first == last { worded!("day {first}") } else { worded!("days {first} to {last}") }
+    }
+}
+
+impl HirePlan {
+    /// The sum in words; `days` are those of a stay as whoever reads it knows them.
+    pub fn basis(&self, days: impl Fn(&Stay) -> String) -> String {
+        let words = |s: &Stay| worded!("{}: {} + transport {}", days(s), s.hire.basis, kept(s.transport));
+        worded!("{} = {}", self.stays.iter().map(words).collect::<Vec<_>>().join("; "), kept(self.total))
+    }
 }
 
 /// The cheapest way to have a machine on site during every stretch.
@@ -97,15 +112,13 @@ pub fn plan(rates: &Rates, transport: Decimal, stretches: &[Stretch]) -> Result<
         end = from;
     }
     stays.reverse();
-    let total = best.last().map_or(Decimal::ZERO, |b| b.0);
+    // as many decimals as what it is the sum of
+    let total = stays.iter().fold(Decimal::ZERO, |sum, s| plus(sum, plus(s.hire.total, s.transport)));
     let held = match stretches.len().checked_sub(1) {
         Some(last) => plus(table.total(2 * span(0, last)), transport),
         None => Decimal::ZERO,
     };
-    let words =
-        |s: &Stay| worded!("days {} to {}: {} + transport {}", s.first, s.last, s.hire.basis, s.transport);
-    let basis = worded!("{} = {total}", stays.iter().map(words).collect::<Vec<_>>().join("; "));
-    Ok(HirePlan { stays, total, held_throughout: held, basis })
+    Ok(HirePlan { stays, total, held_throughout: held })
 }
 
 fn check_stretches(rates: &Rates, transport: Decimal, stretches: &[Stretch]) -> Result<(), Vec<HireFault>> {

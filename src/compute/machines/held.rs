@@ -3,7 +3,7 @@
 use super::plan::{HireOut, Terms};
 use super::{Hire, Periods, Stay, half_days};
 use crate::compute::calendar::count::calendar_days_between;
-use crate::compute::hire::Stretch;
+use crate::compute::hire::{self, Stretch};
 use crate::compute::plan::result::MachineWindow;
 use crate::units::decimal::plain;
 use crate::units::quantity::Span;
@@ -73,7 +73,14 @@ fn held<'b>(machine: &'b Equipment, units: u32, windows: &[&MachineWindow], star
     }
     let stretches: Vec<Stretch> =
         windows.iter().map(|w| Stretch { first: day_of(w.from, start), last: day_of(w.to, start) }).collect();
-    let mut shown: HireOut = Terms::of(machine).for_stretches(&stretches).ok()?;
+    let date =
+        |day: u32| windows.iter().flat_map(|w| [w.from, w.to]).find(|date| day_of(*date, start) == day);
+    let dates = |stay: &hire::Stay| match (date(stay.first), date(stay.last)) {
+        (Some(first), Some(last)) if first == last => worded!("on {first}"),
+        (Some(first), Some(last)) => worded!("from {first} to {last}"),
+        _ => stay.by_number(),
+    };
+    let mut shown: HireOut = Terms::of(machine).for_stretches(&stretches, dates).ok()?;
     let mut stays = SmallVec::new();
     for stay in &mut shown.stays {
         let within = |s: &Stretch| stay.first <= s.first && s.last <= stay.last;

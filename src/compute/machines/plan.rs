@@ -1,6 +1,6 @@
 //! Each hire with its periods, its transport, and what owning would cost.
 
-use crate::compute::hire::{self, HireFault, Hired, Own, Rates, Stretch};
+use crate::compute::hire::{self, HireFault, Hired, Own, Rates, Stay, Stretch};
 use crate::units::Amount;
 use crate::units::show::worded;
 use crate::wire::book::work::{Equipment, OwnTerms};
@@ -116,6 +116,15 @@ impl HireOut {
     }
 }
 
+/// The working of a hire, with the days that owning is held against where it is kept through others.
+fn needed_on(days: u32, stays: &[Stay], basis: &str) -> String {
+    let on_site: u32 = stays.iter().map(|s| s.last - s.first + 1).sum();
+    if on_site == days {
+        return basis.to_owned();
+    }
+    worded!("{basis}, needed on {days} of these {on_site} days")
+}
+
 fn small(n: i64) -> u32 {
     u32::try_from(n).unwrap_or(u32::MAX)
 }
@@ -181,12 +190,17 @@ impl<'b> Terms<'b> {
         })
     }
 
-    /// The cheapest stays over several stretches of days.
+    /// The cheapest stays over several stretches of days; `named` says which days a stay is on.
     ///
     /// # Errors
     /// Every fault of the rates and the stretches.
-    pub fn for_stretches(&self, stretches: &[Stretch]) -> Result<HireOut, Vec<HireFault>> {
+    pub fn for_stretches(
+        &self,
+        stretches: &[Stretch],
+        named: impl Fn(&Stay) -> String,
+    ) -> Result<HireOut, Vec<HireFault>> {
         let plan = hire::plan(&self.rates, self.transport.decimal(), stretches)?;
+        let basis = plan.basis(named);
         let days: u32 = stretches.iter().map(|s| s.last - s.first + 1).sum();
         let half_days = days.saturating_mul(2);
         let total = Amount::line(plan.total);
@@ -199,8 +213,8 @@ impl<'b> Terms<'b> {
             per_unit: total,
             total,
             held_throughout: Amount::line(plan.held_throughout),
-            owning: self.owning(half_days, total, &plan.basis)?,
-            basis: plan.basis,
+            owning: self.owning(half_days, total, &needed_on(days, &plan.stays, &basis))?,
+            basis,
         })
     }
 

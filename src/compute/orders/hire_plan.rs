@@ -2,7 +2,7 @@
 
 use crate::compute::answers::BookUsed;
 use crate::compute::drainage::shelf::RainShelf;
-use crate::compute::hire::{HireFault, Stretch};
+use crate::compute::hire::{HireFault, Stay, Stretch};
 use crate::compute::machines::plan::{HireOut, Terms};
 use crate::compute::{ENGINE, pipeline};
 use crate::domain::book::{BookRef, PriceBook};
@@ -103,7 +103,7 @@ fn one_hire(request: &HireRequest, book: &PriceBook) -> Result<HireOut, Faults> 
                 .iter()
                 .map(|s| Stretch { first: small(s.first.get()), last: small(s.last.get()) })
                 .collect();
-            terms.for_stretches(&stretches)
+            terms.for_stretches(&stretches, Stay::by_number)
         }
     };
     found.map_err(|list| {
