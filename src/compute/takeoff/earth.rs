@@ -302,9 +302,10 @@ fn fee<'a>(
 /// Weight of a volume.
 pub fn weigh(volume: Volume, per_ft3: Mass) -> Mass {
     let cubic_foot = Unit::Ft3.factor().unwrap_or(1);
-    // Thousandths of a cubic foot keep the product within 128 bits.
-    let thousandths = div_round(volume.nm3().saturating_mul(1000), cubic_foot);
-    Mass::from_base(div_round(thousandths.saturating_mul(per_ft3.base()), 1000))
+    // Whole cubic feet by themselves keep both products within 128 bits.
+    let (whole, rest) = (volume.nm3() / cubic_foot, volume.nm3() % cubic_foot);
+    let of_rest = div_round(rest.saturating_mul(per_ft3.base()), cubic_foot);
+    Mass::from_base(whole.saturating_mul(per_ft3.base()).saturating_add(of_rest))
 }
 
 fn weight_shown(weight: Mass, system: UnitSystem) -> Quantity {
@@ -336,4 +337,23 @@ fn loads(
         weight_shown(payload, show.0),
     );
     (count, basis)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const FOOT: i128 = 304_800_000;
+
+    /// Less than a thousandth of a cubic foot counts as well, and so does a volume of many.
+    #[test]
+    fn a_weight_is_that_of_the_whole_volume() {
+        let per_ft3 = Mass::from_base(145 * 45_359_237);
+        let of = |ten_thousandths: i128| {
+            weigh(Volume::from_nm3(FOOT.pow(3) * ten_thousandths / 10_000), per_ft3).base()
+        };
+        assert_eq!(of(4), div_round(4 * 145 * 45_359_237, 10_000));
+        assert_eq!(of(202_744), div_round(202_744 * 145 * 45_359_237, 10_000));
+        assert_eq!(of(35_314_660_000), 3_531_466 * 145 * 45_359_237);
+    }
 }
