@@ -75,6 +75,11 @@ fn lengths_of_nothing_are_refused_with_their_place() {
 
 /// A concrete yard of 1,000 ft2 at C 0.5 under 4 in/h, by a storm of so many years: coefficient, working, warnings.
 fn raised(rules: Option<Value>, years: Option<i64>) -> (String, String, Vec<String>) {
+    raised_from("0.5", rules, years)
+}
+
+/// The same at another C.
+fn raised_from(c: &str, rules: Option<Value>, years: Option<i64>) -> (String, String, Vec<String>) {
     let mut storm = json!({"rain": {"kind": "intensity", "intensity": "4 in_per_hr"}});
     if let Some(years) = years {
         storm["return_period_years"] = json!(years);
@@ -84,7 +89,7 @@ fn raised(rules: Option<Value>, years: Option<i64>) -> (String, String, Vec<Stri
             "outlets": [{"kind": "end", "id": "a-out", "at": "finish"}]}],
         "storm": storm,
         "catchments": [{"id": "yard", "reaches": [{"run": "a"}],
-            "surfaces": [{"cover": "concrete", "area": "1000 ft2", "coefficient": "0.5"}]}]}});
+            "surfaces": [{"cover": "concrete", "area": "1000 ft2", "coefficient": c}]}]}});
     let used = BookRef { version_id: "v".to_owned(), name: "demo".to_owned(), number: 1 };
     let request = read_value(&request).unwrap();
     let answer = pipeline::flow(&request, &book(rules).unwrap(), &used, &rains().unwrap()).unwrap();
@@ -149,4 +154,18 @@ fn frequency_factors_that_contradict_each_other_are_refused() {
         assert!(told.contains(&format!("#/water_rules/frequency_factors/{at}")), "{told}");
         assert!(told.contains(code), "{told}");
     }
+}
+
+/// What would run off as more than all that falls is told as it comes out, and that all of it is taken.
+#[test]
+fn a_coefficient_raised_above_one_says_what_it_came_to() {
+    let (found, basis, _) = raised_from("0.85", None, Some(100));
+    assert_eq!(found, "1");
+    assert!(
+        basis.contains(": C 0.85 x frequency factor 1.25 = 1.0625, of which at most 1 is taken; "),
+        "{basis}"
+    );
+    let (found, basis, _) = raised_from("0.8", None, Some(100));
+    assert_eq!(found, "1");
+    assert!(basis.contains(": C 0.8 x frequency factor 1.25 = 1, at most 1; "), "{basis}");
 }

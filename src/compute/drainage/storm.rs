@@ -327,7 +327,13 @@ fn told(shed: &Shed<'_>, flow: &DesignFlow, whose: Whose, say: Say) -> Catchment
             let _ = write!(basis, " (price book, for a storm of {years} years)");
         }
         let applied = Quantity::computed(flow.applied_coefficient, Unit::Each, 4);
-        let _ = write!(basis, " = {applied}, at most 1");
+        let product = flow.composite.coefficient * flow.frequency_factor;
+        // told to four places
+        let _ = if product > 1.000_05 {
+            write!(basis, " = {}, of which at most 1 is taken", Quantity::computed(product, Unit::Each, 4))
+        } else {
+            write!(basis, " = {applied}, at most 1")
+        };
     }
     if shed.notes.path.is_empty() {
         let _ = write!(
