@@ -1,11 +1,13 @@
 //! What has to be bought, by item, gathered from every part of the layout.
 //!
 //! Each part of the take-off states what it needs in the item's own unit together with its working. Parts for one item
-//! add up before anything is rounded: a pack is rounded up once per purchase, not once per joint.
+//! add up before anything is rounded: a pack is rounded up once per purchase, not once per joint. Measures add up in whole
+//! nanometres, their squares and cubes, so that three lengths of 3 ft 4 in are 10 ft and no millionth more.
 
 use crate::domain::book::PriceBook;
 use crate::domain::lines::{Check, CostLine, Outcome};
 use crate::units::decimal::{rounded, whole};
+use crate::units::exact::div_round;
 use crate::units::quantity::Mass;
 use crate::units::show::worded;
 use crate::units::{Amount, Area, Dimension, Length, Quantity, Unit, Volume};
@@ -14,6 +16,7 @@ use crate::wire::book::Item;
 use rust_decimal::Decimal;
 use rustc_hash::FxHashMap;
 use std::fmt::{self, Write as _};
+use std::ops::AddAssign;
 
 /// A physical amount that an item must cover.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -26,6 +29,8 @@ pub enum Need {
     Area(Area),
     /// A volume, with the weight of a cubic foot for items priced by weight.
     Volume(Volume, Option<Mass>),
+    /// A weight.
+    Weight(Mass),
     /// So many of the item's unit, as written.
     Units(Decimal),
 }
@@ -48,8 +53,10 @@ pub struct Needs<'a> {
 pub struct Gathered<'a> {
     /// Code of the item.
     pub code: &'a Code,
-    /// How many of its unit, before anything is rounded up.
+    /// How many of its unit, to a millionth, before anything is rounded up.
     pub units: Decimal,
+    /// The same, nothing rounded.
+    exact: Exact,
     /// Rule of its first part.
     pub rule: &'static str,
     /// The working of its parts.
@@ -71,11 +78,11 @@ impl<'a> Needs<'a> {
             self.problem(item, "the price book has no item of this code");
             return;
         };
-        let Some(units) = units_of(need, facts.unit) else {
+        let Some(exact) = Exact::of(need, facts.unit) else {
             self.problem(item, "the item is priced in a unit that cannot cover this need");
             return;
         };
-        if units.is_zero() {
+        if exact.is_zero() {
             return;
         }
         let by_weight = fmt::from_fn(|f| match need {
@@ -87,7 +94,8 @@ impl<'a> Needs<'a> {
         match self.index.get(item.as_str()) {
             Some(i) => {
                 if let Some(have) = self.order.get_mut(*i) {
-                    have.units += units;
+                    have.exact += exact;
+                    have.units = have.exact.units(facts.unit);
                     if have.parts < 6 {
                         // writing to a string does not fail
                         let _ = write!(have.basis, "; {basis}{by_weight}");
@@ -104,7 +112,8 @@ impl<'a> Needs<'a> {
                 }
                 self.index.insert(item.as_str(), self.order.len());
                 let basis = worded!("{basis}{by_weight}");
-                self.order.push(Gathered { code: item, units, rule, basis, parts: 1 });
+                let units = exact.units(facts.unit);
+                self.order.push(Gathered { code: item, units, exact, rule, basis, parts: 1 });
             }
         }
     }
@@ -181,35 +190,72 @@ pub(crate) fn density(per_ft3: Mass, unit: Unit) -> String {
     worded!("{} {}/{word}", Quantity::computed(weight, Unit::Each, 2), mass)
 }
 
-/// The need in the item's unit; exact for pieces, to 10 places for measures. `None` when the unit cannot cover it.
-fn units_of(need: Need, unit: Unit) -> Option<Decimal> {
-    let measure = |base: i128, dimension: Dimension| {
-        if unit.dimension() != dimension {
-            return None;
-        }
-        let scaled = base.checked_mul(1_000_000)? / unit.factor()?;
-        let rest = base.checked_mul(1_000_000)? % unit.factor()?;
-        // Cut parts of a millionth count as one more: a need is never rounded down.
-        Decimal::try_from_i128_with_scale(scaled + i128::from(rest > 0), 6).ok()
-    };
-    match need {
-        Need::Pieces(n) => (unit.dimension() == Dimension::Count).then(|| Decimal::from(n)),
-        Need::Length(l) => measure(i128::from(l.nm()), Dimension::Length),
-        Need::Area(a) => measure(a.nm2(), Dimension::Area),
-        Need::Volume(v, weight) => match (unit.dimension(), weight) {
-            (Dimension::Mass, Some(per_ft3)) => {
-                let cubic_feet = Decimal::try_from_i128_with_scale(
-                    v.nm3().checked_mul(1_000_000)? / Unit::Ft3.factor()?,
-                    6,
-                )
-                .ok()?;
-                let base =
-                    cubic_feet.checked_mul(Decimal::try_from_i128_with_scale(per_ft3.base(), 0).ok()?)?;
-                base.checked_div(Decimal::try_from_i128_with_scale(unit.factor()?, 0).ok()?)
+/// Cubic nanometres in a cubic foot, by which weights of volumes are told.
+const CUBIC_FOOT: i128 = 304_800_000 * 304_800_000 * 304_800_000;
+
+/// What is needed of one item, nothing rounded: parts add up in it as they come.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+struct Exact {
+    /// Measures, in base units of the dimension that the item is sold by.
+    base: i128,
+    /// Of volumes that are weighed, what is left below a base unit of weight, in parts of it: as many as a cubic foot has cubic
+    /// nanometres.
+    rest: i128,
+    /// Pieces, and units as written.
+    plain: Decimal,
+}
+
+impl Exact {
+    /// A need of an item sold by the unit; `None` when the unit cannot cover it.
+    fn of(need: Need, unit: Unit) -> Option<Self> {
+        let sold_by = unit.dimension();
+        let measured = |dimension, base| (sold_by == dimension).then_some(Self { base, ..Self::default() });
+        match need {
+            Need::Pieces(n) => (sold_by == Dimension::Count).then(|| Self::plain(Decimal::from(n))),
+            Need::Length(length) => measured(Dimension::Length, i128::from(length.nm())),
+            Need::Area(area) => measured(Dimension::Area, area.nm2()),
+            Need::Volume(volume, Some(per_ft3)) if sold_by == Dimension::Mass => {
+                // a whole product has no room in 128 bits
+                let (feet, left) = (volume.nm3() / CUBIC_FOOT, volume.nm3() % CUBIC_FOOT);
+                let left = left.checked_mul(per_ft3.base())?;
+                let base = feet.checked_mul(per_ft3.base())?.checked_add(left / CUBIC_FOOT)?;
+                Some(Self { base, rest: left % CUBIC_FOOT, ..Self::default() })
             }
-            _ => measure(v.nm3(), Dimension::Volume),
-        },
-        Need::Units(n) => Some(n),
+            Need::Volume(volume, _) => measured(Dimension::Volume, volume.nm3()),
+            Need::Weight(weight) => measured(Dimension::Mass, weight.base()),
+            Need::Units(n) => Some(Self::plain(n)),
+        }
+    }
+
+    fn plain(plain: Decimal) -> Self {
+        Self { plain, ..Self::default() }
+    }
+
+    fn is_zero(&self) -> bool {
+        *self == Self::default()
+    }
+
+    /// How many of the unit: the one rounding of a need, half away from zero to a millionth.
+    fn units(&self, unit: Unit) -> Decimal {
+        let plain = rounded(self.plain, 6);
+        if self.base == 0 && self.rest == 0 {
+            return plain;
+        }
+        let factor = unit.factor().unwrap_or(1);
+        let base = self.base.saturating_add(div_round(self.rest, CUBIC_FOOT));
+        let (whole, left) = (base / factor, base % factor);
+        let millionths = whole.saturating_mul(1_000_000).saturating_add(div_round(left * 1_000_000, factor));
+        let measured = Decimal::try_from_i128_with_scale(millionths, 6).unwrap_or(Decimal::MAX);
+        measured.saturating_add(plain)
+    }
+}
+
+impl AddAssign for Exact {
+    fn add_assign(&mut self, part: Self) {
+        let rest = self.rest + part.rest;
+        self.base = self.base.saturating_add(part.base).saturating_add(rest / CUBIC_FOOT);
+        self.rest = rest % CUBIC_FOOT;
+        self.plain = self.plain.saturating_add(part.plain);
     }
 }
 
@@ -245,8 +291,80 @@ pub fn round_up(need: Decimal, increment: Decimal) -> (Decimal, bool) {
 
 #[cfg(test)]
 mod tests {
-    use super::plainly;
+    #![expect(clippy::unwrap_used, reason = "a test stops where a unit cannot cover its need")]
+
+    use super::{Exact, Need, plainly, round_up};
+    use crate::units::quantity::Mass;
+    use crate::units::{Length, Unit, Volume};
     use rust_decimal::Decimal;
+
+    /// The units of all parts together; nothing where one of them cannot be covered.
+    fn units(parts: &[Need], unit: Unit) -> Option<Decimal> {
+        let mut sum = Exact::default();
+        for part in parts {
+            sum += Exact::of(*part, unit)?;
+        }
+        Some(sum.units(unit))
+    }
+
+    #[test]
+    fn thirds_of_a_foot_that_fill_packs_order_no_pack_more() {
+        let (foot, third) = (Length::FOOT, Length::inches(4, 1));
+        let stone = Some(Mass::pounds(150));
+        let face = third * foot;
+        let block = face * foot;
+        for (part, unit, filled) in [
+            (Need::Length(third), Unit::Ft, 10),
+            (Need::Length(third * 3), Unit::Yd, 10),
+            (Need::Area(face), Unit::Ft2, 10),
+            (Need::Volume(block, None), Unit::Ft3, 10),
+            // 30 parts of a third of a cubic foot at 150 lb
+            (Need::Volume(block, stone), Unit::Lb, 1_500),
+            (Need::Units(Decimal::new(3_333_333_333, 10)), Unit::Each, 10),
+        ] {
+            let (needed, filled) = (units(&[part; 30], unit).unwrap(), Decimal::from(filled));
+            assert_eq!(needed, filled, "30 of {part:?}");
+            assert_eq!(round_up(needed, filled), (filled, false));
+            // one third more is one pack more
+            let more = units(&[part; 31], unit).unwrap();
+            assert_eq!(round_up(more, filled), (filled + filled, true));
+        }
+    }
+
+    #[test]
+    fn a_weighed_part_keeps_what_is_below_a_base_unit() {
+        let half_foot = Volume::from_nm3(super::CUBIC_FOOT / 2 + 1);
+        let parts = [Need::Volume(half_foot, Some(Mass::from_base(1))); 2];
+        let mut sum = Exact::default();
+        for part in parts {
+            sum += Exact::of(part, Unit::Lb).unwrap();
+        }
+        assert_eq!((sum.base, sum.rest), (1, 2));
+    }
+
+    #[test]
+    fn a_unit_covers_needs_of_its_own_kind_and_what_is_written_in_it() {
+        let foot = Length::FOOT;
+        let kinds = [
+            (Need::Pieces(2), Unit::Each),
+            (Need::Length(foot * 2), Unit::Ft),
+            (Need::Area(foot * (foot * 2)), Unit::Ft2),
+            (Need::Volume(foot * foot * (foot * 2), None), Unit::Ft3),
+            (Need::Weight(Mass::pounds(2)), Unit::Lb),
+        ];
+        for (i, (need, own)) in kinds.iter().enumerate() {
+            for (j, (_, unit)) in kinds.iter().enumerate() {
+                assert_eq!(units(&[*need], *unit), (i == j).then_some(Decimal::TWO), "{need:?} in {unit}");
+            }
+            let written = Need::Units(Decimal::new(5, 1));
+            assert_eq!(units(&[*need, written], *own), Some(Decimal::new(25, 1)));
+        }
+        // a volume is weighed only where its weight is known, and needs of the largest jobs have room
+        assert_eq!(units(&[kinds[3].0], Unit::Lb), None);
+        let most = [Need::Volume(Volume::LARGEST, Some(Mass::pounds(500))); 30];
+        assert_eq!(units(&most, Unit::ShortTon).map(|u| u.trunc()), Some(Decimal::from(26_486_000)));
+        assert_eq!(units(&most, Unit::M3), Some(Decimal::from(3_000_000)));
+    }
 
     #[test]
     fn a_need_is_shown_with_the_places_that_make_its_rounding_plain() {

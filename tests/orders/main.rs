@@ -14,6 +14,7 @@ mod cutting_limits;
 mod cutting_properties;
 mod cutting_solver;
 mod estimate;
+mod exact_needs;
 mod haul;
 mod hire;
 mod hire_by_plan;

@@ -283,11 +283,9 @@ fn fee<'a>(
     let unit = book.item(item).map(|i| i.unit);
     let need = match unit.map(Unit::dimension) {
         Some(crate::units::Dimension::Mass) => {
-            let Some(per) = unit.and_then(Unit::factor) else { return };
-            let millionths = weight.base().saturating_mul(1_000_000) / per;
-            let tons = rust_decimal::Decimal::try_from_i128_with_scale(millionths, 6).unwrap_or_default();
             let density = density(per_ft3, unit.unwrap_or(Unit::Lb));
-            needs.add(book, item, Need::Units(tons), "earth.disposal", format_args!("{solid} at {density}"));
+            let basis = format_args!("{solid} at {density}");
+            needs.add(book, item, Need::Weight(weight), "earth.disposal", basis);
             return;
         }
         Some(crate::units::Dimension::Count) => {
