@@ -7,6 +7,7 @@ mod buying_solver;
 mod cases;
 mod concrete;
 mod concrete_ways;
+mod cut_costs;
 mod cutting_cases;
 mod cutting_checker;
 mod cutting_hard_lists;

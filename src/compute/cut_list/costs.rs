@@ -1,16 +1,18 @@
 //! What one more joint, piece or cut costs, by the rates and consumables of the book.
 
-use crate::compute::labor::{hour_with_burden, rate::measures_of};
+use crate::compute::labor::hour_with_burden;
+use crate::compute::labor::rate::{holds_in, measures_of};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::words::{Measure, Task};
-use crate::units::decimal::{Plain, plain, rounded};
+use crate::units::decimal::{Plain, plain, rounded, whole};
 use crate::units::show::LINE;
 use crate::units::{Dimension, Unit};
 use crate::wire::Code;
 use crate::wire::book::work::LaborRate;
 use rust_decimal::Decimal;
 use smallvec::SmallVec;
+use std::fmt::Write as _;
 
 /// A cost with its working.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -39,9 +41,15 @@ impl Worth {
     }
 
     /// More of a measure, at what one of it costs: hours and consumables.
-    pub fn and_measure(&mut self, measure: Measure, times: Decimal, one: Decimal) {
-        let cost = one * times;
-        self.add(rounded(cost, 6), shown(cost), measure.word());
+    pub fn and_measure(&mut self, measure: Measure, times: Decimal, one: &OneMore) {
+        let cost = rounded(one.cost * times, 6);
+        self.add(cost, shown(cost), measure.word());
+        // writing to a string does not fail
+        _ = match (cost.is_zero(), times == Decimal::ONE) {
+            (true, _) => Ok(()),
+            (false, true) => write!(self.basis, " ({})", one.working),
+            (false, false) => write!(self.basis, " ({} x ({}))", whole(times), one.working),
+        };
     }
 
     /// One more of an item.
@@ -49,6 +57,10 @@ impl Worth {
         if let Some(item) = item.and_then(|c| book.item(c)) {
             let cost = rounded(item.price.decimal() * times, 6);
             self.add(cost, shown(cost), item.code.as_str());
+            if !cost.is_zero() && times != Decimal::ONE {
+                // writing to a string does not fail
+                let _ = write!(self.basis, " ({} x {})", whole(times), whole(item.price.decimal()));
+            }
         }
     }
 
@@ -62,6 +74,13 @@ impl Worth {
         shown(self.cost).put(&mut words);
         words
     }
+}
+
+/// What one more piece of a measure costs, with its working.
+#[derive(Debug, Clone, Default)]
+pub struct OneMore {
+    cost: Decimal,
+    working: String,
 }
 
 /// The rates of each task by the methods of the layout, and the mean wage of its crew, once they have been asked for.
@@ -88,16 +107,16 @@ impl<'a> Crews<'a> {
     }
 }
 
-/// A cost as working shows it.
+/// A cost as working shows it: to the millionth that it is reckoned to.
 pub(super) fn shown(cost: Decimal) -> Plain {
-    plain(cost, 4)
+    plain(cost, 6)
 }
 
 /// What one more piece of a measure costs: of each task that counts it the hours by the piece and the mean wage of its crew, of
 /// each consumable its price, times and coverage.
 ///
 /// # Formula
-/// `sum of unit hours x difficulty x mean wage of the crew with burden + sum of item price x times / coverage`
+/// `sum of unit hours x difficulty x weather x mean wage of the crew with burden + sum of item price x times / coverage`
 /// # Units
 /// currency for one piece, to a millionth
 /// # Valid for
@@ -111,14 +130,17 @@ pub(super) fn shown(cost: Decimal) -> Plain {
 /// // a tenth of an hour at 40.8825 in a hard place (1.25), and a thirtieth of a can at 9.00
 /// let hours = [(Decimal::new(1, 1), Decimal::new(408_825, 4))];
 /// let cans = [(Decimal::from(9), Decimal::ONE, Decimal::from(30))];
-/// assert_eq!(one_more(&hours, Decimal::new(125, 2), &cans), Decimal::new(5_410_313, 6));
+/// assert_eq!(one_more(&hours, Decimal::new(125, 2), Decimal::ONE, &cans), Decimal::new(5_410_313, 6));
+/// // wet weather (1.2) makes the work longer, not the can smaller
+/// assert_eq!(one_more(&hours, Decimal::new(125, 2), Decimal::new(12, 1), &cans), Decimal::new(6_432_375, 6));
 /// ```
 pub fn one_more(
     hours: &[(Decimal, Decimal)],
     difficulty: Decimal,
+    weather: Decimal,
     consumables: &[(Decimal, Decimal, Decimal)],
 ) -> Decimal {
-    let labor: Decimal = hours.iter().map(|(hours, wage)| *hours * difficulty * *wage).sum();
+    let labor: Decimal = hours.iter().map(|(hours, wage)| *hours * difficulty * weather * *wage).sum();
     let used: Decimal = consumables.iter().map(|(price, times, coverage)| *price * *times / *coverage).sum();
     rounded(labor + used, 6)
 }
@@ -129,10 +151,12 @@ pub fn one_more_of<'a>(
     layout: &Layout<'_>,
     book: &'a PriceBook,
     crews: &mut Crews<'a>,
-) -> Decimal {
+) -> OneMore {
     if measure.dimension() != Dimension::Count {
-        return Decimal::ZERO;
+        return OneMore::default();
     }
+    let [difficulty, weather] = factors(layout, book);
+    let mut working = String::with_capacity(LINE);
     let mut hours: SmallVec<[(Decimal, Decimal); 4]> = SmallVec::new();
     for task in Task::ALL.iter().filter(|t| measures_of(**t).contains(&measure)) {
         let Some((rate, wage)) = crews.of(*task, layout, book) else { continue };
@@ -140,25 +164,49 @@ pub fn one_more_of<'a>(
             .rates
             .iter()
             .filter(|r| r.measure == measure && r.unit == Unit::Each)
-            .filter(|r| r.soils.is_empty() || r.soils.contains(&layout.soil));
-        hours.push((by_piece.map(|r| r.hours.number()).sum(), wage));
+            .filter(|r| holds_in(r, rate, layout.soil));
+        let each: Decimal = by_piece.map(|r| r.hours.number()).sum();
+        if each.is_zero() {
+            continue;
+        }
+        hours.push((each, wage));
+        // writing to a string does not fail
+        let _ = write!(working, "{}{} h of {task}", next(&working), whole(each));
+        if difficulty != Decimal::ONE {
+            let _ = write!(working, " x {} ({} place)", whole(difficulty), layout.difficulty);
+        }
+        if let Some(word) = layout.weather.filter(|_| weather != Decimal::ONE) {
+            let _ = write!(working, " x {} ({word} weather)", whole(weather));
+        }
+        let _ = write!(working, " x {} an hour", shown(wage));
     }
     let counted =
         book.doc().consumables.iter().filter(|c| c.measure == measure && !c.coverage.number().is_zero());
-    let consumables: SmallVec<[(Decimal, Decimal, Decimal); 4]> = counted
-        .map(|rule| {
-            let price = book.item(&rule.item).map_or(Decimal::ZERO, |i| i.price.decimal());
-            (price, rule.times.map_or(Decimal::ONE, |t| t.number()), rule.coverage.number())
-        })
-        .collect();
-    one_more(&hours, difficulty(layout, book), &consumables)
+    let mut consumables: SmallVec<[(Decimal, Decimal, Decimal); 4]> = SmallVec::new();
+    for rule in counted {
+        let price = book.item(&rule.item).map_or(Decimal::ZERO, |i| i.price.decimal());
+        let coverage = rule.coverage.number();
+        let _ = write!(working, "{}{}", next(&working), whole(price));
+        if let Some(times) = rule.times {
+            let _ = write!(working, " x {}", whole(times.number()));
+        }
+        let _ = write!(working, " / {} {}", whole(coverage), rule.item);
+        consumables.push((price, rule.times.map_or(Decimal::ONE, |t| t.number()), coverage));
+    }
+    OneMore { cost: one_more(&hours, difficulty, weather, &consumables), working }
 }
 
-fn difficulty(layout: &Layout<'_>, book: &PriceBook) -> Decimal {
+/// What stands before the next part of a sum.
+const fn next(sum: &str) -> &'static str {
+    if sum.is_empty() { "" } else { " + " }
+}
+
+/// By how much longer work takes in the place and in the weather of a layout.
+fn factors(layout: &Layout<'_>, book: &PriceBook) -> [Decimal; 2] {
     let rules = book.doc().labor_rules.as_ref();
-    rules
-        .and_then(|r| r.difficulty.iter().find(|d| d.difficulty == layout.difficulty))
-        .map_or(Decimal::ONE, |d| d.factor.number())
+    let place = rules.and_then(|r| r.difficulty.iter().find(|d| d.difficulty == layout.difficulty));
+    let weather = rules.and_then(|r| r.weather.iter().find(|w| Some(w.weather) == layout.weather));
+    [place.map(|d| d.factor), weather.map(|w| w.factor)].map(|f| f.map_or(Decimal::ONE, |f| f.number()))
 }
 
 /// Mean cost of a person-hour of a crew: people and their hour with burden.

@@ -3,7 +3,7 @@
 mod parts;
 mod uncut;
 
-use super::costs::{Crews, Worth, one_more_of};
+use super::costs::{Crews, OneMore, Worth, one_more_of};
 use super::prices::Prices;
 use super::{FromYard, List, Part, Place};
 use crate::compute::cutting::{Leg, Problem, Source, Stock, Work};
@@ -58,7 +58,7 @@ struct Gather<'a, 'l> {
     book: &'a PriceBook,
     lists: Vec<List<'a>>,
     /// What one more of a measure costs, once it has been asked for.
-    known: Vec<(Measure, Decimal)>,
+    known: Vec<(Measure, OneMore)>,
     crews: Crews<'a>,
     /// Name of the leg at hand.
     name: String,
@@ -205,13 +205,13 @@ impl<'a> Gather<'a, '_> {
             worth.and_item(*item, *times, self.book);
         }
         for (measure, times) in parts {
-            let known = self.known.iter().find(|(m, _)| m == measure).map(|k| k.1);
-            let cost = known.unwrap_or_else(|| {
-                let cost = one_more_of(*measure, self.layout, self.book, &mut self.crews);
-                self.known.push((*measure, cost));
-                cost
-            });
-            worth.and_measure(*measure, *times, cost);
+            if let Some((_, one)) = self.known.iter().find(|(m, _)| m == measure) {
+                worth.and_measure(*measure, *times, one);
+                continue;
+            }
+            let one = one_more_of(*measure, self.layout, self.book, &mut self.crews);
+            worth.and_measure(*measure, *times, &one);
+            self.known.push((*measure, one));
         }
         worth
     }

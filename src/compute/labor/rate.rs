@@ -161,10 +161,15 @@ pub(super) fn put_crew_hours(
 
 /// Whether a rate holds here: one for the soil goes before one for all soils of the same measure.
 fn holds(unit_rate: &UnitRate, rate: &LaborRate, conditions: &Conditions<'_>) -> bool {
+    holds_in(unit_rate, rate, conditions.soil)
+}
+
+/// The same, where nothing but the soil is known.
+pub(crate) fn holds_in(unit_rate: &UnitRate, rate: &LaborRate, soil: crate::domain::words::Soil) -> bool {
     if unit_rate.soils.is_empty() {
-        !rate.rates.iter().any(|r| r.measure == unit_rate.measure && r.soils.contains(&conditions.soil))
+        !rate.rates.iter().any(|r| r.measure == unit_rate.measure && r.soils.contains(&soil))
     } else {
-        unit_rate.soils.contains(&conditions.soil)
+        unit_rate.soils.contains(&soil)
     }
 }
 
