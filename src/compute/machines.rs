@@ -293,8 +293,9 @@ fn by_hours<'b>(tasks: &[TaskHours], book: &'b PriceBook) -> Vec<Hire<'b>> {
             let of_work = half_days(seconds, day);
             let half_days = on_site(of_work, worked, counted_days(machine));
             let on = pour_day.map_or(String::new(), |d| worded!("pour day {d}: "));
+            let s = if seconds == 3600 { "" } else { "s" };
             let mut basis = worded!(
-                "{on}{} crew-hours of {} at {} h a day, rounded up to {}",
+                "{on}{} crew-hour{s} of {} at {} h a day, rounded up to {}",
                 plain(Span::from_seconds(seconds).hours(), 6),
                 joined(tasks.iter(), ", "),
                 plain(day.hours(), 3),

@@ -36,6 +36,25 @@ fn the_working_can_be_followed() {
     assert_eq!(got.basis, "9 days on site: 1 x week at 300 + 2 x day at 100 = 500");
 }
 
+/// One hour of the saw, as the crew takes at least by the step of the book.
+#[test]
+fn one_crew_hour_is_one() {
+    let book = book(|book| {
+        book["labor_rules"]["step"] = json!("1 hr");
+        for rate in book["labor"].as_array_mut().unwrap().iter_mut().filter(|l| l["task"] == "saw_cut") {
+            rate["setup"] = json!("30 min");
+        }
+    });
+    let estimate = estimate(&book, |notes| {
+        *notes = json!({"runs": [{"id": "r", "legs": [{"length": "5 ft"}], "channel_system": "channel-4-light", "crossing": "feet",
+            "surface": {"kind": "concrete_slab", "thickness": "4 in"}, "outlets": [{"kind": "end", "id": "o", "at": "finish"}]}]});
+    });
+    let lines = estimate["cost_lines"].as_array().unwrap();
+    let saw = lines.iter().find(|l| l["code"] == "walk-behind-saw").unwrap_or_else(|| panic!("{lines:#?}"));
+    let basis = saw["basis"].as_str().unwrap();
+    assert!(basis.starts_with("1 crew-hour of saw_cut at 8 h a day, rounded up to 1 half day"), "{basis}");
+}
+
 /// Every mix by plain trial.
 fn trial(r: &[(u32, i64)], half_days: u32) -> i64 {
     match r.split_first() {

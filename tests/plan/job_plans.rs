@@ -196,6 +196,17 @@ fn marks_that_lapse_before_the_digging_are_told() {
 }
 
 #[test]
+fn the_call_for_marks_is_told_once() {
+    let plan = plan(&notes(|_| ()), &json!({"start": "2027-03-02"}), &book(|_| ())).unwrap();
+    let call = plan.hold_points.iter().find(|h| h.kind.word() == "call_before_digging").unwrap();
+    assert!(
+        call.text.starts_with("Call for utility marks on 2027-03-02, at the latest on "),
+        "{}",
+        call.text
+    );
+}
+
+#[test]
 fn names_of_any_length_make_ids_that_stay_apart() {
     let long = notes(|n| {
         for water in ["storm", "catchments", "inflows"] {

@@ -227,6 +227,21 @@ fn fitting(legs: &[(i64, i64)], name: &str) -> Option<(String, String)> {
     found.map(|q| (q.quantity.value().to_string(), q.basis.to_string()))
 }
 
+/// What makes a surface good over a leg names the leg once.
+#[test]
+fn a_surface_made_good_names_its_leg_once() {
+    let asphalt = json!({"kind": "asphalt", "thickness": "4 in"});
+    let line = line(
+        "yard",
+        &json!([{"outlet": "a-out"}]),
+        &json!({"depth": "2 ft", "legs": [{"length": "20 ft"}, {"length": "10 ft", "surface": asphalt}]}),
+    );
+    let made = estimate(&json!({"unit_system": "us", "runs": [run("a")], "drain_lines": [line]}));
+    let patch = made.cost_lines.iter().find(|l| l.code == "asphalt-patch").expect("asphalt");
+    assert!(patch.basis.starts_with("line yard: leg 2: 10 ft x "), "{}", patch.basis);
+    assert_eq!(patch.basis.matches("leg 2").count(), 1, "{}", patch.basis);
+}
+
 /// The book has bends of 45 and 22 degrees; a clean-out stands every 100 ft and where the line has turned more than 135 degrees
 /// since the last: 45 and 67 at 40 ft and 115 ft with a clean-out at 100 ft between, then 67 + 90 at 150 ft, then 100 ft on.
 #[test]

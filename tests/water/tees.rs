@@ -58,6 +58,13 @@ fn water_leaves_by_the_branch_where_only_the_branch_has_an_outlet() {
     assert!(ways[1][0].0 == "o" && near(ways[1][0].1, all), "{ways:?}");
     // It stands no lower before the tee than behind it.
     assert!(depth(&answer, 1, "0") > 0.0);
+    let warnings = &answer.water.runs[0].chains[0].surface.as_ref().unwrap().warnings;
+    let kept = warnings.iter().find(|w| w.kind == "level_kept").unwrap();
+    assert!(
+        kept.text.contains(" leave the water behind the tee at the level it has in this storm"),
+        "{}",
+        kept.text
+    );
     assert!(depth(&answer, 0, "25") >= depth(&answer, 1, "0") - 0.011);
 }
 

@@ -75,6 +75,14 @@ fn a_steep_bed_is_told_in_percent() {
 }
 
 #[test]
+fn the_water_surface_says_the_section_and_its_balance_in_words() {
+    let answer = answered(&notes("1000 ft2"));
+    let basis = &answer.water.runs[0].chains[0].surface.as_ref().unwrap().basis;
+    assert!(basis.contains("semicircular bottom and upright walls, 6 in wide inside; "), "{basis}");
+    assert!(!basis.contains("0e0"), "{basis}");
+}
+
+#[test]
 fn a_grate_that_is_an_orifice_is_said_to_be_one() {
     let answer = answered(&notes("300000 ft2"));
     let [told] = failed(&answer.checks, "grate_intake")[..] else { panic!("one reason") };

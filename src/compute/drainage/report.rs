@@ -18,6 +18,7 @@ use crate::domain::layout::{Layout, Run};
 use crate::domain::lines::{Check, Outcome};
 use crate::units::factors::METRES_PER_FOOT;
 use crate::units::{Number, Quantity, Unit};
+use crate::wire::book::systems::Bottom;
 use std::fmt::Write as _;
 
 pub(super) fn report(
@@ -175,16 +176,24 @@ fn surface(
         warnings,
         rule: "water.surface",
         basis: format!(
-            "spatially varied flow with friction by Manning's n {}, {} {} wide inside; starts at the outlets, balance of momentum \
-             closes to {:.0e}, of water to {:.0e}; room asked for {}",
+            "spatially varied flow with friction by Manning's n {}, {} bottom and upright walls, {} wide inside; starts at the \
+             outlets; the balance of momentum closes to {}, that of water to {}; room asked for {}",
             section.roughness,
-            section.bottom,
+            match section.bottom {
+                Bottom::Rectangular => "flat",
+                Bottom::U => "semicircular",
+            },
             say.0.length(section.inside_width),
-            profile.residuals.momentum.abs(),
-            profile.residuals.mass.abs(),
+            share(profile.residuals.momentum),
+            share(profile.residuals.mass),
             say.depth(rules.least_freeboard_m())
         ),
     }
+}
+
+/// How much of it a balance leaves open.
+fn share(left: f64) -> String {
+    if left == 0.0 { "0".to_owned() } else { format!("{:.0e}", left.abs()) }
 }
 
 /// What is said of the most flow and the longest run where the water behind a way out stands in the run: they are found with its
@@ -198,7 +207,10 @@ fn level_kept(run: &Run<'_>, chain: usize, behind: &[Option<f64>]) -> Option<Wat
         .into_iter()
         .map(|(way, _)| way)
         .filter(backed_up)
-        .map(|w| name_of(run, w))
+        .map(|way| match way {
+            Way::Outlet(_) => format!("outlet {}", name_of(run, way)),
+            Way::Tee => "the tee".to_owned(),
+        })
         .collect();
     (!ways.is_empty()).then(|| WaterWarning {
         kind: "level_kept",

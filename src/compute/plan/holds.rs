@@ -41,18 +41,20 @@ pub(super) fn hold_points(
         let name = &task.name;
         let (on, no_later_than, text) = match (&kind, marks) {
             (HoldKind::CallBeforeDigging, Some(notice)) => {
+                let call_for = call_for_marks(name);
                 let call = planned.planned.start.date;
                 let calendar = request.notice_calendar.as_ref().unwrap_or(&request.calendar);
                 let latest = notice.latest_call(calendar, follows.unwrap_or(then_from))?.max(call);
                 let text = format!(
-                    "{name}: call for utility marks on {call}, at the latest on {latest}; no digging before {then_from} \
+                    "{call_for} on {call}, at the latest on {latest}; no digging before {then_from} \
                      and not before the marks are there"
                 );
                 (call, Some(latest), text)
             }
             (HoldKind::CallBeforeDigging, None) => {
                 let day = planned.planned.start.date;
-                (day, None, format!("{name}: call for utility marks on {day}; no digging before {then_from}"))
+                let call_for = call_for_marks(name);
+                (day, None, format!("{call_for} on {day}; no digging before {then_from}"))
             }
             (HoldKind::InspectionBeforePour, _) => {
                 let day = planned.planned.finish.date;
@@ -280,6 +282,12 @@ fn too_soon(
         }
     }
     Ok(())
+}
+
+/// What is done on the day of a call: what the task is called says it already where it is the usual name.
+fn call_for_marks(name: &str) -> String {
+    const CALL: &str = "call for utility marks";
+    if name.eq_ignore_ascii_case(CALL) { name.to_owned() } else { format!("{name}: {CALL}") }
 }
 
 /// For each task, every task that comes before it.

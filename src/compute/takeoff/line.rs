@@ -306,7 +306,7 @@ fn surfaces<'a>(
         let why = cut_width_in_words(line, width, deep, over, show);
         let cut = part.length * cut_width;
         let removed = cut * top.thickness;
-        let name = worded!("line {} {part}", line.id);
+        let name = worded!("line {}", line.id);
         if top.is_sawn() {
             let saw = (part.length + cut_width) * 2;
             let thick = top.thickness;
