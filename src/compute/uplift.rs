@@ -7,6 +7,10 @@ use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, Outcome};
 use crate::units::Quantity;
 use crate::units::show::{counted, worded};
+use rust_decimal::Decimal;
+
+/// Decimals beyond which a weight says no more.
+const MOST_PLACES: u8 = 6;
 
 /// Uplift on the empty channel in wet concrete against what the hangers hold; nothing of runs without concrete below the channel.
 pub(super) fn checks(layout: &Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook) -> Vec<Check> {
@@ -16,7 +20,7 @@ pub(super) fn checks(layout: &Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook)
     let lifted = |quantities: &RunTakeoff| quantities.displaced.nm3() > 0;
     for (run, quantities) in layout.runs.iter().zip(&taken.runs).filter(|(_, taken)| lifted(taken)) {
         let lift = takeoff::earth::weigh(quantities.displaced, rules.weight_per_ft3.per_ft3());
-        let weight = |base: i128| Quantity::of_base(base, layout.show.weight_unit(), 0);
+        let weight = |base: i128, places| Quantity::of_base(base, layout.show.weight_unit(), places);
         let Some((hangers, holds)) = hangers.and_then(|h| Some((h, h.holds?))) else {
             out.push(takeoff::check(
                 "uplift",
@@ -26,13 +30,19 @@ pub(super) fn checks(layout: &Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook)
                     "the empty channel displaces {} and is pushed up with {}; the price book does not say what a hanger holds: \
                      weigh it down or brace it for that",
                     layout.show.volume(quantities.displaced),
-                    weight(lift.base())
+                    weight(lift.base(), 0)
                 ),
             ));
             continue;
         };
         let count = run.hangers(hangers.spacing);
         let held = i128::from(count) * holds.base();
+        // with as many decimals as bear out which of the two is more
+        let holds_by = |[lift, holds]: &[Quantity; 2]| holds.value() * Decimal::from(count) >= lift.value();
+        let mut shown = (0..=MOST_PLACES).map(|places| [lift, holds].map(|w| weight(w.base(), places)));
+        let [pushed, one] = shown
+            .find(|shown| holds_by(shown) == (held >= lift.base()))
+            .unwrap_or_else(|| [lift, holds].map(|w| weight(w.base(), MOST_PLACES)));
         let (outcome, word) = match (held >= lift.base(), count == 1) {
             (true, true) => (Outcome::Pass, "holds"),
             (true, false) => (Outcome::Pass, "hold"),
@@ -44,11 +54,9 @@ pub(super) fn checks(layout: &Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook)
             worded!("run {}", run.id),
             outcome,
             worded!(
-                "the empty channel displaces {} and is pushed up with {}; {} of {} {word} it{}",
+                "the empty channel displaces {} and is pushed up with {pushed}; {} of {one} {word} it{}",
                 layout.show.volume(quantities.displaced),
-                weight(lift.base()),
                 counted(count, "hanger"),
-                weight(holds.base()),
                 if outcome == Outcome::Warn { ": weigh it down or set hangers closer" } else { "" }
             ),
         ));

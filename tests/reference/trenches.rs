@@ -279,6 +279,29 @@ fn the_uplift_is_told_where_nobody_says_what_a_hanger_holds() {
     assert!(check.reason.contains("750 lb"), "{}", check.reason);
 }
 
+/// What lifts and what holds are told with as many decimals as bear out which is more. A hanger of the book holds 250 lb; the
+/// channel displaces 8 in x 9 in, 75 lb of concrete a foot.
+#[test]
+fn the_weights_of_an_uplift_bear_out_what_is_said_of_them() {
+    let told = |length: &str, system: &str| {
+        let run = json!({"id": "r", "legs": [{"length": length}], "channel_system": "channel-6-u", "crossing": "wheels",
+            "outlets": [{"kind": "end", "id": "o", "at": "finish"}]});
+        let notes =
+            read_value(&json!({"unit_system": system, "runs": [run]})).unwrap_or_else(|e| panic!("{e}"));
+        let estimate =
+            pipeline::estimate(&notes, &book(), &used(), &rains().unwrap()).unwrap_or_else(|e| panic!("{e}"));
+        estimate.checks.into_iter().find(|c| c.name == "uplift").expect("a check").reason
+    };
+    // 1995.3 lb are 905.05 kg; eight times 113 kg would be 904 kg
+    let reason = told("26 ft 7 1/4 in", "metric");
+    assert!(reason.contains("with 905.1 kg; 8 hangers of 113.4 kg hold it"), "{reason}");
+    // 2000.4 lb are more than eight times 250 lb
+    let reason = told("26 ft 8 1/16 in", "us");
+    assert!(reason.contains("with 2000.4 lb; 8 hangers of 250 lb do not hold it"), "{reason}");
+    let reason = told("26 ft", "us");
+    assert!(reason.contains("with 1950 lb; 8 hangers of 250 lb hold it"), "{reason}");
+}
+
 /// A price beyond twelve digits is refused, not cut off.
 #[test]
 fn a_price_that_cannot_be_written_is_refused() {

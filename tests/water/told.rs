@@ -74,6 +74,17 @@ fn a_steep_bed_is_told_in_percent() {
     );
 }
 
+/// A pipe of 3.975 in at 0.5 % runs 1.996 ft/s full (Manning, n 0.010): less than the 2 ft/s that carry grit away, and told so.
+#[test]
+fn a_velocity_is_told_apart_from_its_limit() {
+    let mut flat = notes("1000 ft2");
+    flat["drain_lines"][0]["fall_pct"] = json!("0.5");
+    let answer = answered(&flat);
+    let told = answer.checks.iter().find(|c| c.name == "line_capacity").unwrap();
+    let words = "flowing full it runs 1.996 ft_per_s, slower than the 2 ft_per_s that carry grit away";
+    assert!(told.reason.contains(words), "{}", told.reason);
+}
+
 #[test]
 fn the_water_surface_says_the_section_and_its_balance_in_words() {
     let answer = answered(&notes("1000 ft2"));

@@ -35,9 +35,15 @@ impl Say {
     }
     /// Two depths of water that are compared, m: with as many decimals as tell them apart.
     pub(super) fn depths_apart(self, one: f64, other: f64) -> [Quantity; 2] {
-        let (unit, size, usual) =
-            if self.us() { (Unit::In, METRES_PER_INCH, 2) } else { (Unit::Mm, 0.001, 1) };
-        let to = |places| [one, other].map(|m| Quantity::computed(m / size, unit, places));
+        self.apart([one, other], (Unit::In, METRES_PER_INCH, 2), (Unit::Mm, 0.001, 1))
+    }
+    /// Two velocities that are compared, m/s: with as many decimals as tell them apart.
+    fn speeds_apart(self, one: f64, other: f64) -> [Quantity; 2] {
+        self.apart([one, other], (Unit::FtPerS, METRES_PER_FOOT, 2), (Unit::MPerS, 1.0, 2))
+    }
+    fn apart(self, two: [f64; 2], us: (Unit, f64, u8), metric: (Unit, f64, u8)) -> [Quantity; 2] {
+        let (unit, size, usual) = if self.us() { us } else { metric };
+        let to = |places| two.map(|si| Quantity::computed(si / size, unit, places));
         (usual..=MOST_PLACES).map(to).find(|[one, other]| one != other).unwrap_or_else(|| to(usual))
     }
     /// A distance or level, m.
@@ -123,16 +129,14 @@ impl Say {
                 far(length_m),
                 far(limit_m)
             ),
-            Warning::TooSlow { velocity_m_per_s, limit_m_per_s } => format!(
-                "flowing full it runs {}, slower than the {} that carry grit away",
-                self.speed(velocity_m_per_s),
-                self.speed(limit_m_per_s)
-            ),
-            Warning::TooFast { velocity_m_per_s, limit_m_per_s } => format!(
-                "it runs {}, faster than the {} that pipes are usually kept to",
-                self.speed(velocity_m_per_s),
-                self.speed(limit_m_per_s)
-            ),
+            Warning::TooSlow { velocity_m_per_s, limit_m_per_s } => {
+                let [runs, least] = self.speeds_apart(velocity_m_per_s, limit_m_per_s);
+                format!("flowing full it runs {runs}, slower than the {least} that carry grit away")
+            }
+            Warning::TooFast { velocity_m_per_s, limit_m_per_s } => {
+                let [runs, most] = self.speeds_apart(velocity_m_per_s, limit_m_per_s);
+                format!("it runs {runs}, faster than the {most} that pipes are usually kept to")
+            }
             Warning::SteepBed { slope, limit } => format!(
                 "the bed falls {}; above {} the equations, made for small slopes, are off by more than one per cent",
                 percent(slope),
