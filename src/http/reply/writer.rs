@@ -1,4 +1,4 @@
-//! Answers as JSON text: what `serde_json` writes, in about half its time.
+//! Answers as JSON text: what `serde_json` writes, in about half its time. The quickest library tried takes half as long again.
 //!
 //! An answer is thousands of short texts under member names that are known beforehand. A name of a struct is never escaped, so
 //! it is not searched for what must be; a value is searched eight bytes at a time and copied whole where nothing is found.
