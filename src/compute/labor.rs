@@ -7,11 +7,13 @@
 //! | `task` | the hours of one task, on one pour day or several |
 //! | [`rate`] | person-hours and crew-hours by a rate |
 //! | `depth` | what deep trenches add, part by part |
+//! | `place` | what a hard place and bad weather add |
 //! | `method` | what no rate counts, and whether a method can do the work |
 
 pub mod days;
 mod depth;
 mod method;
+pub(super) mod place;
 pub mod rate;
 mod task;
 #[cfg(test)]
@@ -190,13 +192,6 @@ pub struct TradeHours {
     pub burden_pct: crate::units::Percent,
     /// Cost with burden.
     pub cost: Amount,
-}
-
-impl LaborAnswer {
-    /// The tasks on this job and the methods they are done by.
-    pub fn methods_in_use(&self) -> Vec<(Task, String)> {
-        self.tasks.iter().map(|t| (t.task, t.method.clone())).collect()
-    }
 }
 
 /// The hours of every task that the measures call for.

@@ -1,7 +1,8 @@
 //! What one more joint, piece or cut costs, by the rates and consumables of the book.
 
 use crate::compute::labor::hour_with_burden;
-use crate::compute::labor::rate::{holds_in, measures_of};
+use crate::compute::labor::place::PlaceAndWeather;
+use crate::compute::labor::rate::{holds, measures_of};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::words::{Measure, Task};
@@ -155,7 +156,8 @@ pub fn one_more_of<'a>(
     if measure.dimension() != Dimension::Count {
         return OneMore::default();
     }
-    let [difficulty, weather] = factors(layout, book);
+    let rules = book.doc().labor_rules.as_ref();
+    let around = PlaceAndWeather::of(layout.difficulty, layout.weather, rules);
     let mut working = String::with_capacity(LINE);
     let mut hours: SmallVec<[(Decimal, Decimal); 4]> = SmallVec::new();
     for task in Task::ALL.iter().filter(|t| measures_of(**t).contains(&measure)) {
@@ -164,21 +166,20 @@ pub fn one_more_of<'a>(
             .rates
             .iter()
             .filter(|r| r.measure == measure && r.unit == Unit::Each)
-            .filter(|r| holds_in(r, rate, layout.soil));
+            .filter(|r| holds(r, rate, layout.soil));
         let each: Decimal = by_piece.map(|r| r.hours.number()).sum();
         if each.is_zero() {
             continue;
         }
         hours.push((each, wage));
         // writing to a string does not fail
-        let _ = write!(working, "{}{} h of {task}", next(&working), whole(each));
-        if difficulty != Decimal::ONE {
-            let _ = write!(working, " x {} ({} place)", whole(difficulty), layout.difficulty);
-        }
-        if let Some(word) = layout.weather.filter(|_| weather != Decimal::ONE) {
-            let _ = write!(working, " x {} ({word} weather)", whole(weather));
-        }
-        let _ = write!(working, " x {} an hour", shown(wage));
+        let _ = write!(
+            working,
+            "{}{} h of {task}{around} x {} an hour",
+            next(&working),
+            whole(each),
+            shown(wage)
+        );
     }
     let counted =
         book.doc().consumables.iter().filter(|c| c.measure == measure && !c.coverage.number().is_zero());
@@ -193,20 +194,12 @@ pub fn one_more_of<'a>(
         let _ = write!(working, " / {} {}", whole(coverage), rule.item);
         consumables.push((price, rule.times.map_or(Decimal::ONE, |t| t.number()), coverage));
     }
-    OneMore { cost: one_more(&hours, difficulty, weather, &consumables), working }
+    OneMore { cost: one_more(&hours, around.place.number(), around.weather.number(), &consumables), working }
 }
 
 /// What stands before the next part of a sum.
 const fn next(sum: &str) -> &'static str {
     if sum.is_empty() { "" } else { " + " }
-}
-
-/// By how much longer work takes in the place and in the weather of a layout.
-fn factors(layout: &Layout<'_>, book: &PriceBook) -> [Decimal; 2] {
-    let rules = book.doc().labor_rules.as_ref();
-    let place = rules.and_then(|r| r.difficulty.iter().find(|d| d.difficulty == layout.difficulty));
-    let weather = rules.and_then(|r| r.weather.iter().find(|w| Some(w.weather) == layout.weather));
-    [place.map(|d| d.factor), weather.map(|w| w.factor)].map(|f| f.map_or(Decimal::ONE, |f| f.number()))
 }
 
 /// Mean cost of a person-hour of a crew: people and their hour with burden.

@@ -1,16 +1,17 @@
 //! Person-hours and crew-hours of one task.
 
 use super::method::{method_checks, missing};
+use super::place::PlaceAndWeather;
 use super::{Conditions, depth};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::Check;
 use crate::domain::measures::Measures;
-use crate::domain::words::{Measure, Task};
+use crate::domain::words::{Measure, Soil, Task};
 use crate::units::decimal::{Plain, in_parts, plain, rounded, trimmed, whole};
 use crate::units::quantity::Span;
 use crate::units::show::{Show, measured};
 use crate::units::{Factor, Quantity, Unit, UnitSystem};
-use crate::wire::book::work::{LaborRate, LaborRules, UnitRate};
+use crate::wire::book::work::{LaborRate, UnitRate};
 use rust_decimal::Decimal;
 use smallvec::SmallVec;
 use std::fmt::{Arguments, Write as _};
@@ -159,13 +160,8 @@ pub(super) fn put_crew_hours(
     working.push_str(" h");
 }
 
-/// Whether a rate holds here: one for the soil goes before one for all soils of the same measure.
-fn holds(unit_rate: &UnitRate, rate: &LaborRate, conditions: &Conditions<'_>) -> bool {
-    holds_in(unit_rate, rate, conditions.soil)
-}
-
-/// The same, where nothing but the soil is known.
-pub(crate) fn holds_in(unit_rate: &UnitRate, rate: &LaborRate, soil: crate::domain::words::Soil) -> bool {
+/// Whether a rate holds in a soil: one for the soil goes before one for all soils of the same measure.
+pub(in crate::compute) fn holds(unit_rate: &UnitRate, rate: &LaborRate, soil: Soil) -> bool {
     if unit_rate.soils.is_empty() {
         !rate.rates.iter().any(|r| r.measure == unit_rate.measure && r.soils.contains(&soil))
     } else {
@@ -175,18 +171,7 @@ pub(crate) fn holds_in(unit_rate: &UnitRate, rate: &LaborRate, soil: crate::doma
 
 /// Whether a rate counts a measure here.
 pub(super) fn counts(rate: &LaborRate, measure: Measure, conditions: &Conditions<'_>) -> bool {
-    rate.rates.iter().any(|r| r.measure == measure && holds(r, rate, conditions))
-}
-
-/// What the place and the weather multiply hours by; one each where the book says nothing of them.
-pub(in crate::compute) fn place_and_weather(
-    conditions: &Conditions<'_>,
-    rules: Option<&LaborRules>,
-) -> (Factor, Factor) {
-    let difficulty = rules.and_then(|r| r.difficulty.iter().find(|d| d.difficulty == conditions.difficulty));
-    let weather =
-        conditions.weather.and_then(|w| rules.and_then(|r| r.weather.iter().find(|f| f.weather == w)));
-    (difficulty.map_or(Factor::ONE, |d| d.factor), weather.map_or(Factor::ONE, |f| f.factor))
+    rate.rates.iter().any(|r| r.measure == measure && holds(r, rate, conditions.soil))
 }
 
 /// Person-hours that a rate gives for quantities alone, deep digging included: no setup, no other factor. What parts of a job share
@@ -201,7 +186,7 @@ pub(crate) fn quantity_hours(
     let flat: Decimal = rate
         .rates
         .iter()
-        .filter(|r| holds(r, rate, conditions))
+        .filter(|r| holds(r, rate, conditions.soil))
         .filter_map(|r| Some(measures.number(r.measure, r.unit)? * r.hours.number()))
         .sum();
     depth::shared(flat, &bands).iter().zip(&bands).map(|(part, band)| *part * band.factor.number()).sum()
@@ -226,7 +211,7 @@ pub(super) fn reckon(
     let mut parts = working.map(|text| Parts::after_setup(setup, text));
     let mut counted: SmallVec<[Measure; 8]> = SmallVec::new();
     let mut sum = Decimal::ZERO;
-    for unit_rate in rate.rates.iter().filter(|r| holds(r, rate, conditions)) {
+    for unit_rate in rate.rates.iter().filter(|r| holds(r, rate, conditions.soil)) {
         let Some(amount) = measures.number(unit_rate.measure, unit_rate.unit) else { continue };
         counted.push(unit_rate.measure);
         if amount.is_zero() {
@@ -253,24 +238,20 @@ pub(super) fn reckon(
         missing(rate, measures, conditions, &counted, book, checks);
         method_checks(rate, conditions, checks, show);
     }
-    let (difficulty, weather) = place_and_weather(conditions, rules);
+    let around = PlaceAndWeather::of(conditions.difficulty, conditions.weather, rules);
     let deep = bands.first().filter(|b| !by_part && b.factor != Factor::ONE);
     let depth = deep.map_or(Factor::ONE, |b| b.factor);
     if let Some(mut parts) = parts.filter(|parts| parts.first.is_some()) {
-        if [difficulty, weather, depth].iter().any(|f| *f != Factor::ONE) {
+        if !around.is_plain() || depth != Factor::ONE {
             parts.bracketed();
         }
-        if difficulty != Factor::ONE {
-            parts.factor(difficulty, format_args!("{} place", conditions.difficulty));
-        }
-        if let Some(word) = conditions.weather.filter(|_| weather != Factor::ONE) {
-            parts.factor(weather, format_args!("{word} weather"));
-        }
+        // writing to a string does not fail
+        let _ = write!(parts.text, "{around}");
         if let Some(deep) = deep {
             parts.factor(depth, format_args!("{}", deep.words(show)));
         }
     }
-    person_hours(setup, times(sum, weather), difficulty, depth)
+    person_hours(setup, times(sum, around.weather), around.place, depth)
 }
 
 /// The parts of a working as they are written one behind the other: a setup, quantities times rates, what multiplies them.

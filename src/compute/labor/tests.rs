@@ -249,7 +249,8 @@ fn a_method_that_does_not_reach_fails() {
     let deep = Conditions { deepest_line: Length::feet(4), methods: &methods, ..normal(Soil::Clay) };
     let answer = worked(&dug, &deep, &book);
     assert_eq!(failed(&answer), [("method_reach", "dig_line".to_owned())]);
-    assert_eq!(answer.methods_in_use(), [(Task::DigLine, "trencher".to_owned())]);
+    let in_use: Vec<_> = answer.tasks.iter().map(|t| (t.task, t.method.as_str())).collect();
+    assert_eq!(in_use, [(Task::DigLine, "trencher")]);
     let shallow = Conditions { deepest_line: Length::feet(3), ..deep };
     assert!(failed(&worked(&dug, &shallow, &book)).is_empty());
 }

@@ -3,12 +3,12 @@
 use super::super::{BAGS, Setting, WayOrder, increments};
 use super::{charge, item_of, line, minutes, rounded_basis};
 use crate::compute::labor::Conditions;
-use crate::compute::labor::rate::place_and_weather;
+use crate::compute::labor::place::PlaceAndWeather;
 use crate::domain::lines::CostLine;
 use crate::units::decimal::plain;
 use crate::units::quantity::Span;
 use crate::units::show::{Working, counted, told};
-use crate::units::{Amount, Factor, Percent, Quantity, Unit, Volume};
+use crate::units::{Amount, Percent, Quantity, Unit, Volume};
 use crate::wire::book::Item;
 use crate::wire::book::concrete::ConcreteWay;
 use rust_decimal::Decimal;
@@ -67,23 +67,17 @@ fn too_long_for_one(count: i64, per_bag: Span, setting: &Setting<'_>) -> Option<
     let Setting { book, site, working, .. } = *setting;
     let limit = book.doc().concrete_rules.as_ref()?.time_limit.hours();
     let conditions = site.map_or(Conditions::PLAIN, |s| s.conditions);
-    let (place, weather) = place_and_weather(&conditions, book.doc().labor_rules.as_ref());
+    let rules = book.doc().labor_rules.as_ref();
+    let around = PlaceAndWeather::of(conditions.difficulty, conditions.weather, rules);
     let plainly = Span::from_seconds(per_bag.seconds().saturating_mul(count)).hours();
-    let hours = plainly * place.number() * weather.number();
+    let hours = plainly * around.place.number() * around.weather.number();
     let people = (hours / limit.max(Decimal::new(1, 2))).ceil();
     if people <= Decimal::ONE {
         return None;
     }
-    let difficulty = conditions.difficulty;
-    let of_place =
-        if place == Factor::ONE { String::new() } else { told!(working, " x {place} ({difficulty} place)") };
-    let of_weather = match conditions.weather.filter(|_| weather != Factor::ONE) {
-        Some(word) => told!(working, " x {weather} ({word} weather)"),
-        None => String::new(),
-    };
     Some(told!(
         working,
-        "mixing takes {count} x {} min{of_place}{of_weather} = {} person-hours; the mix is to be placed within {} h of \
+        "mixing takes {count} x {} min{around} = {} person-hours; the mix is to be placed within {} h of \
          mixing, so pour in parts or let {people} mix at once",
         minutes(per_bag.seconds()),
         plain(hours, 2),
