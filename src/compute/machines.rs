@@ -14,7 +14,7 @@ use crate::domain::lines::CostLine;
 use crate::domain::words::{Category, Task};
 use crate::units::decimal::plain;
 use crate::units::quantity::Span;
-use crate::units::show::{counted, joined, worded};
+use crate::units::show::{counted, joined, measured, worded};
 use crate::units::{Amount, Price, Quantity, Unit};
 use crate::wire::book::work::Equipment;
 use plan::{HireOut, StayOut, Terms};
@@ -293,10 +293,9 @@ fn by_hours<'b>(tasks: &[TaskHours], book: &'b PriceBook) -> Vec<Hire<'b>> {
             let of_work = half_days(seconds, day);
             let half_days = on_site(of_work, worked, counted_days(machine));
             let on = pour_day.map_or(String::new(), |d| worded!("pour day {d}: "));
-            let s = if seconds == 3600 { "" } else { "s" };
             let mut basis = worded!(
-                "{on}{} crew-hour{s} of {} at {} h a day, rounded up to {}",
-                plain(Span::from_seconds(seconds).hours(), 6),
+                "{on}{} of {} at {} h a day, rounded up to {}",
+                measured(Span::from_seconds(seconds).hours(), 6, "crew-hour"),
                 joined(tasks.iter(), ", "),
                 plain(day.hours(), 3),
                 counted(of_work, "half day"),

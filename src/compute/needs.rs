@@ -193,6 +193,22 @@ pub(crate) fn density(per_ft3: Mass, unit: Unit) -> String {
 /// Cubic nanometres in a cubic foot, by which weights of volumes are told.
 const CUBIC_FOOT: i128 = 304_800_000 * 304_800_000 * 304_800_000;
 
+/// A volume by its weight, nothing rounded: whole base units, and what is left of one in parts of a cubic foot's nanometres.
+/// `None` beyond 128 bits.
+fn weighed(volume: Volume, per_ft3: Mass) -> Option<(i128, i128)> {
+    // a whole product has no room in 128 bits
+    let (feet, left) = (volume.nm3() / CUBIC_FOOT, volume.nm3() % CUBIC_FOOT);
+    let left = left.checked_mul(per_ft3.base())?;
+    let base = feet.checked_mul(per_ft3.base())?.checked_add(left / CUBIC_FOOT)?;
+    Some((base, left % CUBIC_FOOT))
+}
+
+/// Weight of a volume, rounded half away from zero to a base unit.
+pub fn weigh(volume: Volume, per_ft3: Mass) -> Mass {
+    let whole = weighed(volume, per_ft3).map(|(base, rest)| base + div_round(rest, CUBIC_FOOT));
+    Mass::from_base(whole.unwrap_or(i128::MAX))
+}
+
 /// What is needed of one item, nothing rounded: parts add up in it as they come.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 struct Exact {
@@ -215,11 +231,8 @@ impl Exact {
             Need::Length(length) => measured(Dimension::Length, i128::from(length.nm())),
             Need::Area(area) => measured(Dimension::Area, area.nm2()),
             Need::Volume(volume, Some(per_ft3)) if sold_by == Dimension::Mass => {
-                // a whole product has no room in 128 bits
-                let (feet, left) = (volume.nm3() / CUBIC_FOOT, volume.nm3() % CUBIC_FOOT);
-                let left = left.checked_mul(per_ft3.base())?;
-                let base = feet.checked_mul(per_ft3.base())?.checked_add(left / CUBIC_FOOT)?;
-                Some(Self { base, rest: left % CUBIC_FOOT, ..Self::default() })
+                let (base, rest) = weighed(volume, per_ft3)?;
+                Some(Self { base, rest, ..Self::default() })
             }
             Need::Volume(volume, _) => measured(Dimension::Volume, volume.nm3()),
             Need::Weight(weight) => measured(Dimension::Mass, weight.base()),

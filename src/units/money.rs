@@ -20,6 +20,7 @@ use crate::wire_enum;
 use rust_decimal::Decimal;
 use serde::{Serialize, Serializer};
 use serde_json::Value;
+use smallvec::SmallVec;
 use std::iter::Sum;
 use std::ops::{Add, AddAssign, Neg, Sub};
 use utoipa::openapi::schema::{ObjectBuilder, Type};
@@ -216,7 +217,7 @@ pub fn share_out_whole(total: i64, weights: &[i64]) -> Vec<i64> {
     }
     let sign = total.signum();
     let size = i128::from(total.abs());
-    let mut parts: Vec<(i128, i128)> = weights
+    let mut parts: SmallVec<[(i128, i128); 4]> = weights
         .iter()
         .map(|w| {
             let exact = size * i128::from((*w).max(0));
@@ -224,7 +225,7 @@ pub fn share_out_whole(total: i64, weights: &[i64]) -> Vec<i64> {
         })
         .collect();
     let left = (size - parts.iter().map(|p| p.0).sum::<i128>()) as usize;
-    let mut order: Vec<usize> = (0..parts.len()).collect();
+    let mut order: SmallVec<[usize; 4]> = (0..parts.len()).collect();
     order.sort_by(|a, b| parts[*b].1.cmp(&parts[*a].1).then(a.cmp(b)));
     for index in order.into_iter().take(left) {
         parts[index].0 += 1;

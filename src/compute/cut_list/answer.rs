@@ -5,7 +5,7 @@ use super::{CutLists, List, Part, Place};
 use crate::compute::cutting::{self, CutPlan, LeftOut, Name, Problem, Source, WhyLeftOut};
 use crate::compute::exact::{Nm, micros};
 use crate::units::decimal::whole;
-use crate::units::exact::div_round;
+use crate::units::money::share_out;
 use crate::units::show::{LINE, Show, counted, worded};
 use crate::units::{Amount, Length, Percent, Price, Quantity};
 use crate::wire_enum;
@@ -363,14 +363,9 @@ pub(crate) fn write(plan: &CutPlan, problem: &Problem, about: About<'_>, show: S
 
 /// Joints and cuts of a plan: what its total leaves beside the stock, by largest remainder, so that the three make the total.
 fn work(plan: &CutPlan, rest: Amount) -> [Amount; 2] {
-    let weight = |cost: Decimal| i128::from(micros(cost).unwrap_or(i64::MAX)).max(0);
-    let [joints, cuts] = [plan.totals.joint_cost, plan.totals.cut_cost].map(weight);
-    if joints + cuts == 0 {
-        return [rest, Amount::ZERO];
-    }
-    // of two shares, the larger remainder is the one that rounds up
-    let joints = div_round(i128::from(rest.minor()) * joints, joints + cuts);
-    let joints = Amount::from_minor(i64::try_from(joints).unwrap_or(0));
+    let weight = |cost: Decimal| micros(cost).unwrap_or(i64::MAX);
+    let joints = share_out(rest, &[weight(plan.totals.joint_cost), weight(plan.totals.cut_cost)]);
+    let joints = joints.first().copied().unwrap_or_default();
     [joints, rest - joints]
 }
 

@@ -4,7 +4,7 @@ use super::HireFault;
 use super::periods::{Charges, HireCharge, Rates, check};
 use crate::compute::exact::plus;
 use crate::units::decimal::kept;
-use crate::units::show::worded;
+use crate::units::show::{joined, worded};
 use rust_decimal::Decimal;
 
 /// Days on site without a break, both included, counted from any day that is the same for all.
@@ -54,7 +54,7 @@ impl HirePlan {
     /// The sum in words; `days` are those of a stay as whoever reads it knows them.
     pub fn basis(&self, days: impl Fn(&Stay) -> String) -> String {
         let words = |s: &Stay| worded!("{}: {} + transport {}", days(s), s.hire.basis, kept(s.transport));
-        worded!("{} = {}", self.stays.iter().map(words).collect::<Vec<_>>().join("; "), kept(self.total))
+        worded!("{} = {}", joined(self.stays.iter().map(words), "; "), kept(self.total))
     }
 }
 

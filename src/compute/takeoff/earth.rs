@@ -3,13 +3,13 @@
 use super::trips::trips;
 use super::{check, quantity};
 use crate::compute::haul::by_volume_and_weight;
+pub use crate::compute::needs::weigh;
 use crate::compute::needs::{Need, Needs, density};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
-use crate::units::exact::div_round;
 use crate::units::quantity::{Mass, Span};
 use crate::units::show::{counted, worded};
 use crate::units::{Quantity, Unit, UnitSystem, Volume};
@@ -297,15 +297,6 @@ fn fee<'a>(
     needs.add(book, item, need, "earth.disposal", basis);
 }
 
-/// Weight of a volume.
-pub fn weigh(volume: Volume, per_ft3: Mass) -> Mass {
-    let cubic_foot = Unit::Ft3.factor().unwrap_or(1);
-    // Whole cubic feet by themselves keep both products within 128 bits.
-    let (whole, rest) = (volume.nm3() / cubic_foot, volume.nm3() % cubic_foot);
-    let of_rest = div_round(rest.saturating_mul(per_ft3.base()), cubic_foot);
-    Mass::from_base(whole.saturating_mul(per_ft3.base()).saturating_add(of_rest))
-}
-
 fn weight_shown(weight: Mass, system: UnitSystem) -> Quantity {
     match system {
         UnitSystem::Us => Quantity::of_base(weight.base(), Unit::ShortTon, 3),
@@ -340,6 +331,7 @@ fn loads(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::units::exact::div_round;
 
     const FOOT: i128 = 304_800_000;
 
