@@ -3,6 +3,7 @@
 //! RFC 4180: CRLF, quotes around what needs them, a header line; UTF-8 only. What a spreadsheet would run as a formula is
 //! written with a leading `'`, and reading takes exactly one such `'` off again, so that a list comes back unchanged.
 
+mod misread;
 mod quotes;
 pub mod read;
 pub mod report;

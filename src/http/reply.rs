@@ -86,8 +86,14 @@ pub fn file_of(what: &str, named: &str, told_apart: &str) -> String {
     }
 }
 
-/// A CSV file (RFC 4180, UTF-8, a header line) to be saved as `{name}.csv`.
-pub fn csv_file(name: &str, bytes: Vec<u8>) -> Response {
+/// The byte order mark of UTF-8, by which spreadsheets tell that a file is UTF-8.
+const BYTE_ORDER_MARK: &[u8] = "\u{feff}".as_bytes();
+
+/// A CSV file (RFC 4180, UTF-8, a header line) to be saved as `{name}.csv`, `marked` with a byte order mark or plain.
+pub fn csv_file(name: &str, marked: bool, mut bytes: Vec<u8>) -> Response {
+    if marked {
+        bytes.splice(..0, BYTE_ORDER_MARK.iter().copied());
+    }
     let mut response = (StatusCode::OK, bytes).into_response();
     let headers = response.headers_mut();
     headers.insert(header::CONTENT_TYPE, HeaderValue::from_static("text/csv; charset=utf-8; header=present"));

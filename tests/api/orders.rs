@@ -292,6 +292,12 @@ async fn purchase_orders_foot_to_the_materials_of_the_estimate() {
         materials
     );
     assert!(rows.iter().flatten().all(|c| !c.starts_with(['=', '+', '-', '@'])));
+    // Whoever sums what is ordered leaves out what is not.
+    let place = reader.headers().unwrap().iter().position(|h| h == "ordered").unwrap();
+    let stated = |ordered: &str| -> rust_decimal::Decimal {
+        rows.iter().filter(|r| &r[place] == ordered).map(|r| figure(&json!(&r[cost]))).sum()
+    };
+    assert_eq!((stated("true"), stated("false")), (of(true), of(false)));
     let sheet = app.get(&format!("{path}/cutting-sheet")).await.ok(200).json();
     assert_eq!(sheet["cut_lists"], made["estimate"]["layout"]["cut_lists"]);
     let text = app.get(&format!("{path}/cutting-sheet.csv")).await.ok(200).text();
@@ -363,6 +369,39 @@ async fn a_purchase_order_bears_the_day_of_the_office() {
         let dated = |day: &str| order.contains(&format!("<cbc:IssueDate>{day}</cbc:IssueDate>"));
         assert!(dated(&before) || dated(&after), "{name}, {before}: {order}");
     }
+}
+
+/// A spreadsheet opened by a double click tells UTF-8 by the mark alone; whoever reads the file by program gets it plain.
+#[tokio::test]
+async fn a_csv_file_begins_with_a_byte_order_mark_where_it_is_asked_for() {
+    let app = TestApp::start().await;
+    let made = app.act(&format!("/v1/jobs/{}/estimates", app.job), "*").await.ok(201).json();
+    let id = text(&made, "id");
+    app.contract(&app.job, &terms(&id)).await;
+    app.bill(&app.job, &json!({"kind": "stage", "stage": "deposit"})).await.ok(201);
+    let list = format!("/v1/price-book-versions/{}/items.csv", text(&made, "price_book_version_id"));
+    for path in [
+        format!("/v1/estimates/{id}/purchase-orders.csv"),
+        format!("/v1/estimates/{id}/cutting-sheet.csv"),
+        format!("/v1/jobs/{}/invoice-rows", app.job),
+        list.clone(),
+    ] {
+        let plain = app.get(&path).await.ok(200);
+        let marked = app.get(&format!("{path}?byte_order_mark=true")).await.ok(200);
+        assert_eq!(marked.bytes, [&[0xef, 0xbb, 0xbf][..], &plain.bytes[..]].concat(), "{path}");
+        assert_eq!(marked.header("content-disposition"), plain.header("content-disposition"), "{path}");
+        let unmarked = app.get(&format!("{path}?byte_order_mark=false")).await.ok(200);
+        assert_eq!(unmarked.bytes, plain.bytes, "{path}");
+    }
+    // Other bytes, another tag: a copy of one is not taken for the other.
+    let (plain, marked) =
+        (app.get(&list).await.etag(), app.get(&format!("{list}?byte_order_mark=true")).await.etag());
+    assert_ne!(plain, marked);
+    let ask = |tag: &str| {
+        app.send(Ask::get(&format!("{list}?byte_order_mark=true")).key(&app.key).header("if-none-match", tag))
+    };
+    ask(&plain).await.ok(200);
+    ask(&marked).await.ok(304);
 }
 
 /// Files of two jobs, saved into one folder, do not take each other's place.

@@ -13,6 +13,7 @@ const WRONG: &[(&str, &str)] = &[
     ("base", "pbv_none"),
     ("bound", "middle"),
     ("by", "weekday"),
+    ("byte_order_mark", "yes"),
     ("code", "No Code"),
     ("confirm_large_changes", "maybe"),
     ("cursor", "x"),

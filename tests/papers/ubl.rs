@@ -243,7 +243,11 @@ fn purchase_orders_of_an_estimate_leave_with_their_sums() {
     let answer = serde_json::to_string(&estimate).unwrap();
     let job = read(&super::job::job());
     let revision = Revision { job: &job, id: "est_1", number: 1, answer: &answer, notes: "{}" };
-    let orders = purchase_orders(revision, &[], &book).unwrap();
+    let mut orders = purchase_orders(revision, &[], &book).unwrap();
+    for order in &mut orders.orders {
+        order.order_by = Some("2026-03-09".to_owned());
+        order.access = Some("Gate on the left.".to_owned());
+    }
     let buyer = Buyer {
         office: Course::accepted().quote.terms.seller,
         tax_scheme: read(&json!("STT")),
@@ -264,6 +268,8 @@ fn purchase_orders_of_an_estimate_leave_with_their_sums() {
         let bytes = order::order(&paper).unwrap();
         stored(&format!("order_{}", i + 1), &bytes);
         written += 1;
+        // The supplier reads how to get there, not the office's own reminder of when to order.
+        assert_eq!(all(&bytes, "Order/Note"), ["Access: Gate on the left."]);
         let figure = |text: &str| read::<rillcast::wire::contract::Signed>(&json!(text)).0;
         let total = one(&bytes, "Order/AnticipatedMonetaryTotal/PayableAmount");
         assert_eq!(total, figure(&stated.total), "{}", stated.number);

@@ -46,6 +46,7 @@ impl fmt::Display for PlaceAndWeather {
             write!(f, " x {place} ({difficulty} place)")?;
         }
         match expected {
+            Some(Weather::Heat) if *weather != Factor::ONE => write!(f, " x {weather} (hot weather)"),
             Some(word) if *weather != Factor::ONE => write!(f, " x {weather} ({word} weather)"),
             _ => Ok(()),
         }

@@ -89,16 +89,9 @@ fn day(text: &str) -> Result<Day, OrderFault> {
     Day::parse(text).ok_or_else(|| unreadable("a date", text))
 }
 
-/// What the supplier should read that has no element of its own.
+/// What the supplier should read that has no element of its own. By when the office must order is its own affair.
 fn note(order: &PurchaseOrder) -> Option<String> {
-    let parts: Vec<String> = [
-        order.order_by.as_ref().map(|on| format!("To be ordered by {on} at the latest.")),
-        order.access.as_ref().map(|access| format!("Access: {access}")),
-    ]
-    .into_iter()
-    .flatten()
-    .collect();
-    (!parts.is_empty()).then(|| parts.join(" "))
+    order.access.as_ref().map(|access| format!("Access: {access}"))
 }
 
 /// The order at `place`, from 1, as the paper its file is written from. What is known of the supplier is in the book.

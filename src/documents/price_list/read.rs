@@ -1,5 +1,6 @@
 //! Reading a CSV price list: every fault of every row at once, nothing taken in unless all of it holds.
 
+use super::misread::meant;
 use super::quotes::Counted;
 use super::report::{PriceListReport, ReadRow, ReadRows, RowFault, Rules, report};
 use super::{COLUMNS, NEEDED, text};
@@ -299,6 +300,17 @@ impl<'a> Reading<'a> {
                         cell,
                         Label::RULE,
                     );
+                }
+                // What the version has already is nothing that this list did.
+                if label != old
+                    && let Some(right) = meant(&plain)
+                {
+                    let detail = format!(
+                        "`{right}`, read by the wrong encoding: open the list as UTF-8 (an export with `byte_order_mark=true` is \
+                         opened so by itself), and save it as CSV in UTF-8"
+                    );
+                    self.wrong(row, column, "misread_text", cell, detail);
+                    return None;
                 }
                 label
             }

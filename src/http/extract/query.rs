@@ -161,6 +161,15 @@ impl Params {
         Ok(self.choice(name)?.unwrap_or(false))
     }
 
+    /// Of a CSV file: whether it is to begin with a byte order mark. Nothing else may be sent.
+    ///
+    /// # Errors
+    /// When `byte_order_mark` is neither `true` nor `false`, and on other parameters.
+    pub fn only_byte_order_mark(&self) -> Result<bool, Problem> {
+        let (marked,) = self.all(&["byte_order_mark"], (self.flag("byte_order_mark"),))?;
+        Ok(marked)
+    }
+
     /// A parameter that is `true` or `false`, if it was sent.
     ///
     /// # Errors

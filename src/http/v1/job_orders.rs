@@ -56,13 +56,13 @@ fn file_name(what: &str, row: &EstimateRow) -> String {
     format!("{what}-{}-{}", row.job_id, row.revision)
 }
 
-fn orders_csv((orders, row): &(PurchaseOrders, EstimateRow)) -> Response {
-    reply::csv_file(&file_name("purchase-orders", row), purchase_orders::csv(orders))
+fn orders_csv((orders, row): &(PurchaseOrders, EstimateRow), marked: bool) -> Response {
+    reply::csv_file(&file_name("purchase-orders", row), marked, purchase_orders::csv(orders))
 }
 
-fn sheet_csv(sheet: &CuttingSheet, row: &EstimateRow) -> Result<Response, Problem> {
+fn sheet_csv(sheet: &CuttingSheet, row: &EstimateRow, marked: bool) -> Result<Response, Problem> {
     let bytes = cutting_sheet::csv(sheet).map_err(refused)?;
-    Ok(reply::csv_file(&file_name("cutting-sheet", row), bytes))
+    Ok(reply::csv_file(&file_name("cutting-sheet", row), marked, bytes))
 }
 
 /// The purchase orders of an estimate; `contract` is that of its job.
@@ -213,26 +213,27 @@ pub async fn get_purchase_orders(
     let orders = stored_orders(&state, &id).await?;
     Ok(varied(match form {
         Form::Json => reply::json(StatusCode::OK, &orders.0)?,
-        Form::Csv => orders_csv(&orders),
+        Form::Csv => orders_csv(&orders, false),
     }))
 }
 
 /// Export the purchase orders
 ///
-/// As CSV (RFC 4180, UTF-8, a header line): a row for each line of each order; those whose supplier is `own stock` are not
-/// ordered. A text that a spreadsheet would run as a formula gets a `'` in front.
+/// As CSV (RFC 4180, UTF-8, a header line): a row for each line of each order. `ordered` is `false` on those whose
+/// supplier is `own stock`: their cost is charged by wear, and nothing of it is ordered. A text that a spreadsheet would run as a formula gets a `'` in front.
 #[utoipa::path(get, path = "/v1/estimates/{id}/purchase-orders.csv", tag = "estimates",
-    operation_id = "exportPurchaseOrders", params(("id" = String, Path, description = "Id of the estimate, `est_…`.")),
+    operation_id = "exportPurchaseOrders", params(("id" = String, Path, description = "Id of the estimate, `est_…`."),
+        ("byte_order_mark" = Option<bool>, Query, description = "Begin the file with a byte order mark: spreadsheets that are opened by a double click read it as UTF-8 only then.")),
     responses((status = 200, description = "The orders.", body = String, content_type = "text/csv",
-        example = json!("order,supplier,contact,order_code,item,description,count,pack,pack_unit,price,cost,currency,order_by,needed_by,deliver_to,access,job\r\n"))))]
+        example = json!("order,supplier,contact,order_code,item,description,count,pack,pack_unit,price,cost,currency,order_by,needed_by,deliver_to,access,job,ordered\r\n"))))]
 pub async fn export_purchase_orders(
     State(state): State<AppState>,
     _: Caller<may::EstimatesRead>,
     Path(id): Path<String>,
     params: Params,
 ) -> Result<Response, Problem> {
-    params.only(&[])?;
-    Ok(orders_csv(&stored_orders(&state, &id).await?))
+    let marked = params.only_byte_order_mark()?;
+    Ok(orders_csv(&stored_orders(&state, &id).await?, marked))
 }
 
 /// Read the cutting sheet
@@ -256,7 +257,7 @@ pub async fn get_cutting_sheet(
     let sheet = cutting_sheet(revision(&row, &job_of(&state, &row.job_id).await?)).map_err(refused)?;
     Ok(varied(match form {
         Form::Json => reply::json(StatusCode::OK, &sheet)?,
-        Form::Csv => sheet_csv(&sheet, &row)?,
+        Form::Csv => sheet_csv(&sheet, &row, false)?,
     }))
 }
 
@@ -265,7 +266,8 @@ pub async fn get_cutting_sheet(
 /// As CSV (RFC 4180, UTF-8, a header line): a row for each piece, in cutting order. Stock pieces that go whole onto one leg, one after
 /// the other, are one row with their `count`. A text that a spreadsheet would run as a formula gets a `'` in front.
 #[utoipa::path(get, path = "/v1/estimates/{id}/cutting-sheet.csv", tag = "estimates",
-    operation_id = "exportCuttingSheet", params(("id" = String, Path, description = "Id of the estimate, `est_…`.")),
+    operation_id = "exportCuttingSheet", params(("id" = String, Path, description = "Id of the estimate, `est_…`."),
+        ("byte_order_mark" = Option<bool>, Query, description = "Begin the file with a byte order mark: spreadsheets that are opened by a double click read it as UTF-8 only then.")),
     responses((status = 200, description = "The sheet.", body = String, content_type = "text/csv",
         example = json!("part,code,stock_piece,count,stock,source,stock_length,piece,mark,length,leg,from,to,unit,left_over\r\n"))))]
 pub async fn export_cutting_sheet(
@@ -274,8 +276,8 @@ pub async fn export_cutting_sheet(
     Path(id): Path<String>,
     params: Params,
 ) -> Result<Response, Problem> {
-    params.only(&[])?;
+    let marked = params.only_byte_order_mark()?;
     let row = row(&state, &id).await?;
     let sheet = cutting_sheet(revision(&row, &job_of(&state, &row.job_id).await?)).map_err(refused)?;
-    sheet_csv(&sheet, &row)
+    sheet_csv(&sheet, &row, marked)
 }

@@ -178,7 +178,8 @@ fn line(row: &PaperRow) -> Result<LedgerPaper, Problem> {
 /// gets a `'` in front.
 #[utoipa::path(get, path = "/v1/jobs/{id}/invoice-rows", tag = "ledger", operation_id = "getInvoiceRows",
     extensions(("x-refuses" = json!([409, 422]))),
-    params(("id" = String, Path, description = "Id of the job, `job_…`.")),
+    params(("id" = String, Path, description = "Id of the job, `job_…`."),
+        ("byte_order_mark" = Option<bool>, Query, description = "Begin the file with a byte order mark: spreadsheets that are opened by a double click read it as UTF-8 only then.")),
     responses((status = 200, description = "The rows.", body = String, content_type = "text/csv",
         example = json!("paper,number,issued_on,due_on,customer,row,code,description,category,amount,currency,credits,job_id,job_title\r\ninvoice,INV-0001,2026-03-08,2026-04-07,Example Household,line,labor,Labor,labor,1200.00,USD,,job_01m897fr4tg228nh8rx6b596wb,Drive and garden path drains\r\ninvoice,INV-0001,2026-03-08,2026-04-07,Example Household,retained,retainage,Retainage,,-120.00,USD,,job_01m897fr4tg228nh8rx6b596wb,Drive and garden path drains\r\n"))))]
 pub async fn get_invoice_rows(
@@ -187,7 +188,7 @@ pub async fn get_invoice_rows(
     Path(id): Path<String>,
     params: Params,
 ) -> Result<Response, Problem> {
-    params.only(&[])?;
+    let marked = params.only_byte_order_mark()?;
     state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
     let mut list = Vec::new();
     for row in state.inner.store.papers(&id).await? {
@@ -206,7 +207,7 @@ pub async fn get_invoice_rows(
         }
     }
     let bytes = invoice_csv::rows(&list, &id).map_err(|e| Problem::internal(e.to_string()))?;
-    let mut response = reply::csv_file(&format!("invoice-rows-{id}"), bytes);
+    let mut response = reply::csv_file(&format!("invoice-rows-{id}"), marked, bytes);
     response.headers_mut().insert(header::CACHE_CONTROL, HeaderValue::from_static("private, no-cache"));
     Ok(response)
 }

@@ -27,9 +27,11 @@ const USUAL_GUARD: Percent = Percent::whole(25);
 /// Export the price list
 ///
 /// The items of a version as CSV (RFC 4180, UTF-8, a header line). A text that a spreadsheet would run as a formula gets
-/// a `'` in front; reading the list takes it off again. An exported list imported unchanged changes nothing.
+/// a `'` in front; reading the list takes it off again. An exported list imported unchanged changes nothing, with a byte order mark
+/// or without.
 #[utoipa::path(get, path = "/v1/price-book-versions/{id}/items.csv", tag = "price books", operation_id = "exportPriceList",
     params(("id" = String, Path, description = "Id of the version, `pbv_…`."),
+        ("byte_order_mark" = Option<bool>, Query, description = "Begin the file with a byte order mark: spreadsheets that are opened by a double click read it as UTF-8 only then."),
         ("If-None-Match" = Option<String>, Header, description = "304 when the ETag is still this.")),
     responses((status = 200, description = "The list.", body = String, content_type = "text/csv",
         headers(("ETag" = String, description = "Changes with the version.")),
@@ -42,16 +44,18 @@ pub async fn export_price_list(
     headers: HeaderMap,
     params: Params,
 ) -> Result<Response, Problem> {
-    params.only(&[])?;
+    let marked = params.only_byte_order_mark()?;
     let row = row(&state, &id).await?;
-    let tag = etag(&row.id, row.row_version);
+    // The marked file is another sequence of bytes: it has a tag of its own, which no write takes.
+    let of = if marked { format!("{}-marked", row.id) } else { row.id.clone() };
+    let tag = etag(&of, row.row_version);
     if let Some(response) = reply::unchanged(&headers, &tag) {
         return Ok(response);
     }
     let doc: BookDoc =
         read_document(row.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
     let name = reply::file_of("price-list", &row.name, &format!("{}-{}", row.book_id, row.number));
-    Ok(reply::tagged(reply::csv_file(&name, write(&doc)), &tag))
+    Ok(reply::tagged(reply::csv_file(&name, marked, write(&doc)), &tag))
 }
 
 /// What an import did.

@@ -44,6 +44,8 @@ fn weather_multiplies_the_quantity_and_says_so() {
     assert_eq!(wet.tasks[0].person_hours_net.to_string(), "19.92 hr");
     assert_eq!(wet.tasks[0].crew_hours.to_string(), "10 hr");
     assert!(wet.tasks[0].basis.contains("x 1.2 (wet weather)"), "{}", wet.tasks[0].basis);
+    let hot = digging(10, Some(Weather::Heat), &book);
+    assert!(hot.tasks[0].basis.contains("x 1.15 (hot weather)"), "{}", hot.tasks[0].basis);
     assert_eq!(digging(10, None, &book), digging(10, Some(Weather::Fair), &book));
 }
 

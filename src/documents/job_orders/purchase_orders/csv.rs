@@ -5,7 +5,7 @@ use crate::documents::job_orders::{StoredQuantity, csv_of};
 use crate::domain::words::Category;
 
 /// Columns of purchase orders as CSV.
-pub const COLUMNS: [&str; 17] = [
+pub const COLUMNS: [&str; 18] = [
     "order",
     "supplier",
     "contact",
@@ -23,14 +23,15 @@ pub const COLUMNS: [&str; 17] = [
     "deliver_to",
     "access",
     "job",
+    "ordered",
 ];
 
 /// Purchase orders as CSV: a row for each line and, where it is charged, one for the delivery.
 pub fn csv(orders: &PurchaseOrders) -> Vec<u8> {
-    let mut rows: Vec<[String; 17]> = Vec::new();
+    let mut rows: Vec<[String; 18]> = Vec::new();
     let text = |o: &Option<String>| o.clone().unwrap_or_default();
     for order in &orders.orders {
-        let row = |line: &PurchaseOrderLine| -> [String; 17] {
+        let row = |line: &PurchaseOrderLine| -> [String; 18] {
             [
                 order.number.clone(),
                 order.supplier.clone(),
@@ -49,6 +50,7 @@ pub fn csv(orders: &PurchaseOrders) -> Vec<u8> {
                 order.deliver_to.clone(),
                 text(&order.access),
                 orders.title.clone(),
+                order.ordered.to_string(),
             ]
         };
         rows.extend(order.lines.iter().map(row));

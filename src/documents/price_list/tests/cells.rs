@@ -91,3 +91,26 @@ fn a_refused_row_names_its_item() {
         assert_eq!(report.missing.iter().any(|code| code == "hanger"), named == 0);
     }
 }
+
+/// A list opened by the wrong encoding and saved again is refused, cell by cell; what the book has already is left alone.
+#[test]
+fn text_read_by_the_wrong_encoding_is_refused() {
+    let list = "code,price,name,supplier\nhanger,6.35,Haken fÃ¼r Rinne,MÃ¼hle\ntie-wire,7.80,Bindedraht für Körbe,Mühle\n";
+    assert_eq!(
+        faults(list),
+        [(2, "name".to_owned(), "misread_text"), (2, "supplier".to_owned(), "misread_text")]
+    );
+    let (report, _) = read(list.as_bytes(), &demo(), RULES);
+    assert!(
+        report.errors[0].detail.starts_with("`Haken für Rinne`, read by the wrong encoding"),
+        "{:?}",
+        report.errors[0]
+    );
+    let mut doc = demo();
+    let mut items = doc.items.to_vec();
+    items.iter_mut().find(|i| i.code.as_str() == "hanger").unwrap().name =
+        crate::wire::Label::new("fÃ¼r").unwrap();
+    doc.items = crate::wire::List::new(items).unwrap();
+    let (report, _) = read("code,price,name\nhanger,6.40,fÃ¼r\n".as_bytes(), &doc, RULES);
+    assert!(report.importable, "{:?}", report.errors);
+}
