@@ -4,4 +4,5 @@ pub mod icalendar;
 pub mod invoice_csv;
 pub mod job_orders;
 pub mod price_list;
+mod told;
 pub mod ubl;

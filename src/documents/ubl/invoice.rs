@@ -5,9 +5,12 @@ use super::european;
 use super::parts::{self, Totals, lump};
 use super::taxes::{self, Carrier, Subtotal, Taxes};
 use super::xml::{WriteError, Written, Xml, document};
-use crate::compute::contract::credit::{CreditDocument, Settled};
+use crate::compute::contract::credit::CreditDocument;
 use crate::compute::contract::invoice::InvoiceDocument;
 use crate::compute::contract::quote::PaperTax;
+use crate::documents::told::{
+    RELEASED, credited_retainage, credited_retainage_note, invoiced_retainage, retainage_note, settlement,
+};
 use crate::domain::words::Category;
 use crate::units::Amount;
 
@@ -30,56 +33,6 @@ fn line(xml: &mut Xml, kind: &str, number: usize, line: &Line<'_>, taxes: Taxes<
         xml.amount("LineExtensionAmount", line.amount)?;
         parts::item(xml, line.code, line.name, None, line.category, taxes)?;
         xml.group("Price", |xml| xml.amount("PriceAmount", price))
-    })
-}
-
-/// What released retainage is called in the file.
-const RELEASED: &str = "Retainage released";
-/// What retainage is called in the file that an invoice holds.
-const HELD: &str = "Retainage held";
-/// What retainage is called in the file that was held on what is taken out or given back.
-const NO_LONGER_HELD: &str = "Retainage no longer held";
-/// What retainage is called in the file that a credit note puts back on what was taken out.
-const HELD_AGAIN: &str = "Retainage held again";
-
-/// What the retainage of an invoice is called, by its direction.
-fn invoiced_retainage(retained: Amount) -> &'static str {
-    if retained < Amount::ZERO { NO_LONGER_HELD } else { HELD }
-}
-
-/// What the retainage of a credit note is called, by its direction.
-fn credited_retainage(retained: Amount) -> &'static str {
-    if retained < Amount::ZERO { HELD_AGAIN } else { NO_LONGER_HELD }
-}
-
-/// What retainage an invoice holds or no longer holds, in words. No longer held is never more than was held, so the basis may
-/// come to more than the amount: then the note says no product.
-fn retainage_note(paper: &InvoiceDocument) -> Option<String> {
-    let basis = paper.retained_basis.as_ref().filter(|_| paper.retained != Amount::ZERO)?;
-    let held_before = paper.account.retained - paper.retained + paper.released;
-    let (name, retained) = (invoiced_retainage(paper.retained), paper.retained);
-    Some(if retained > Amount::ZERO {
-        format!("{name}: {basis} = {retained}, without tax, due when released")
-    } else if retained == -held_before {
-        format!("{name}: {held_before}, all that was held, counted in this invoice, without tax ({basis})")
-    } else {
-        let less = -retained;
-        format!(
-            "{name}: {less} of {held_before} held, counted in this invoice, without tax ({basis} = {retained})"
-        )
-    })
-}
-
-/// What retainage a credit note moves, in words.
-fn credited_retainage_note(paper: &CreditDocument) -> Option<String> {
-    let retained = paper.retained;
-    let name = credited_retainage(retained);
-    (retained != Amount::ZERO).then(|| {
-        if retained > Amount::ZERO {
-            format!("{name}: {retained}, taken off what is given back, without tax")
-        } else {
-            format!("{name}: {}, without tax, due when released", -retained)
-        }
     })
 }
 
@@ -155,27 +108,6 @@ pub fn invoice(paper: &InvoiceDocument, job_id: &str, taxes: Taxes<'_>) -> Resul
         }
         Ok(())
     })
-}
-
-/// What becomes of the sum of a credit note, in words.
-fn settlement(paper: &CreditDocument) -> String {
-    let CreditDocument { invoice, payable, settled, .. } = paper;
-    match settled {
-        Some(Settled { owed_less, due_back }) if *due_back == Amount::ZERO => {
-            format!("Set against invoice {invoice}: {owed_less} less is owed on it")
-        }
-        Some(Settled { owed_less, due_back }) if *owed_less == Amount::ZERO => {
-            format!(
-                "Nothing is owed on invoice {invoice}: {due_back} are due back to the customer or set against what else is owed"
-            )
-        }
-        Some(Settled { owed_less, due_back }) => format!(
-            "Set against invoice {invoice}: {owed_less} less is owed on it, and {due_back} are due back to the customer or set against what else is owed"
-        ),
-        None => format!(
-            "Set against invoice {invoice}: {payable} less is owed on it, or due back as far as it was paid"
-        ),
-    }
 }
 
 /// A credit note.

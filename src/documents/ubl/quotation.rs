@@ -4,12 +4,10 @@ use super::codes::{LUMP_SUM, unit};
 use super::parts::{self, Totals, lump};
 use super::taxes::{self, Carrier, Taxes};
 use super::xml::{WriteError, Written, Xml, document};
-use crate::compute::contract::change::{ChangeBooks, ChangeDocument, HoursChange, OTHER_PRICES};
-use crate::compute::contract::quote::{IncludedSum, Offer, PaperLine, PaperTax, QuoteDocument, StageShare};
+use crate::compute::contract::change::{ChangeDocument, OTHER_PRICES};
+use crate::compute::contract::quote::{PaperLine, PaperTax, QuoteDocument};
+use crate::documents::told::{books, choice, contained, due, retained, stage, work};
 use crate::units::{Amount, Unit};
-use crate::wire::contract::facts::Measured;
-use crate::wire::contract::terms::{Retainage, RetainageBase, StageKind};
-use rust_decimal::Decimal;
 
 fn lines(xml: &mut Xml, lines: &[PaperLine], taxes: Taxes<'_>) -> Written {
     for (i, line) in lines.iter().enumerate() {
@@ -38,72 +36,6 @@ fn sums(xml: &mut Xml, list: &[PaperLine], papers: &[PaperTax], taxes: Taxes<'_>
         tax: papers.iter().map(|t| t.amount).sum(),
     };
     parts::totals(xml, "QuotedMonetaryTotal", totals)
-}
-
-fn choice(word: &str, offer: &Offer) -> String {
-    format!("{word} {}: {}, {} with tax", offer.code, offer.name, offer.total)
-}
-
-/// A sum that is in the price already, in words.
-fn contained(word: &str, sum: &IncludedSum) -> String {
-    let IncludedSum { name, amount } = sum;
-    format!("{word} in the price: {name}, {amount}")
-}
-
-/// What is held back, in words.
-fn retained(retainage: &Retainage) -> String {
-    let of = match retainage.held_on {
-        Some(RetainageBase::WithTax) => "with tax",
-        Some(RetainageBase::BeforeTax) | None => "before tax",
-    };
-    format!(
-        "Retainage of {} of the sum {of} on every invoice but that of a deposit and the final one",
-        retainage.pct
-    )
-}
-
-/// A stage of the payment schedule, in words.
-fn stage(stage: &StageShare) -> String {
-    let StageShare { code: _, name, due, pct, before_tax: _, tax: _, total } = stage;
-    let due = match due {
-        StageKind::Deposit => "before the work begins",
-        StageKind::Progress => "as the work goes on",
-        StageKind::Completion => "when the work is done",
-    };
-    format!("{name}: {pct} of the price, {total} with tax, {due}")
-}
-
-/// When invoices are due, in words.
-fn due(days: i64, schedule: &[StageShare]) -> String {
-    let deposit = if schedule.iter().any(|s| s.due == StageKind::Deposit) {
-        ", that of a deposit on its date"
-    } else {
-        ""
-    };
-    match days {
-        0 => "Invoices are due on their date".to_owned(),
-        1 => format!("Invoices are due 1 day after their date{deposit}"),
-        more => format!("Invoices are due {more} days after their date{deposit}"),
-    }
-}
-
-/// What a change does to the work, in words; what does not change is not said.
-fn work(work: &HoursChange) -> Option<String> {
-    let HoursChange { crew_hours, person_hours, days, basis } = work;
-    let signed = |m: &Measured, what: &str| {
-        let value = m.value.decimal().normalize();
-        let sign = if value > Decimal::ZERO { "+" } else { "" };
-        (value != Decimal::ZERO).then(|| format!("{sign}{value} {what}"))
-    };
-    let told: Vec<String> = [
-        signed(crew_hours, "hours of the crew"),
-        signed(person_hours, "hours of people"),
-        signed(days, &format!("working days ({basis})")),
-    ]
-    .into_iter()
-    .flatten()
-    .collect();
-    (!told.is_empty()).then(|| format!("Work: {}", told.join(", ")))
 }
 
 /// A quote that has been issued; what may be chosen besides stands in the notes.
@@ -166,16 +98,6 @@ pub fn quote(paper: &QuoteDocument, taxes: Taxes<'_>) -> Result<Vec<u8>, WriteEr
         sums(xml, &paper.offer.lines, &paper.offer.taxes, taxes)?;
         lines(xml, &paper.offer.lines, taxes)
     })
-}
-
-/// The price books of a change order, in words.
-fn books(books: &ChangeBooks) -> String {
-    let ChangeBooks { before, after } = books;
-    if before == after {
-        format!("Priced from {before} before and after")
-    } else {
-        format!("Priced from {before} before, from {after} after")
-    }
 }
 
 /// A change order, as a quotation that names the first.
