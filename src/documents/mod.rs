@@ -4,5 +4,6 @@ pub mod icalendar;
 pub mod invoice_csv;
 pub mod job_orders;
 pub mod price_list;
+pub mod print;
 mod told;
 pub mod ubl;

@@ -84,8 +84,11 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::job_orders::get_purchase_orders))
         .routes(routes!(v1::job_orders::export_purchase_orders))
         .routes(routes!(v1::order_files::get_purchase_order_ubl))
+        .routes(routes!(v1::prints::print_purchase_order))
         .routes(routes!(v1::job_orders::get_cutting_sheet))
         .routes(routes!(v1::job_orders::export_cutting_sheet))
+        .routes(routes!(v1::prints::print_estimate))
+        .routes(routes!(v1::prints::print_site_sheet))
         // Quotes.
         .routes(routes!(v1::paper_lists::list_all_quotes))
         .routes(routes!(v1::quotes::create_quote, v1::quotes::list_quotes))
@@ -98,6 +101,7 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::quote_moves::supersede_quote))
         .routes(routes!(v1::quotes::recompute_quote))
         .routes(routes!(v1::quotes::get_quote_ubl))
+        .routes(routes!(v1::prints::print_quote))
         // Change orders.
         .routes(routes!(v1::change_orders::create_change_order, v1::change_orders::list_change_orders))
         .routes(routes!(v1::change_orders::get_change_order))
@@ -107,6 +111,7 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::change_order_moves::withdraw_change_order))
         .routes(routes!(v1::change_orders::recompute_change_order))
         .routes(routes!(v1::change_orders::get_change_order_ubl))
+        .routes(routes!(v1::prints::print_change_order))
         // Invoices and credit notes.
         .routes(routes!(v1::paper_lists::list_all_invoices))
         .routes(routes!(v1::invoices::create_invoice, v1::invoices::list_invoices))
@@ -115,10 +120,12 @@ pub fn v1_routes() -> OpenApiRouter<AppState> {
         .routes(routes!(v1::invoices::report_void))
         .routes(routes!(v1::invoices::recompute_invoice))
         .routes(routes!(v1::invoices::get_invoice_ubl))
+        .routes(routes!(v1::prints::print_invoice))
         .routes(routes!(v1::credit_notes::create_credit_note))
         .routes(routes!(v1::credit_notes::get_credit_note))
         .routes(routes!(v1::credit_notes::recompute_credit_note))
         .routes(routes!(v1::credit_notes::get_credit_note_ubl))
+        .routes(routes!(v1::prints::print_credit_note))
         // The job on one page.
         .routes(routes!(v1::ledger::get_ledger))
         .routes(routes!(v1::ledger::get_invoice_rows))

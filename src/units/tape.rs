@@ -34,11 +34,47 @@ pub fn tape_mark(length: Length, system: UnitSystem) -> Length {
     if !length.is_positive() {
         return Length::ZERO;
     }
-    let step = match system {
+    let step = step(system).nm();
+    Length::from_nm((length.nm() / step).max(1) * step)
+}
+
+/// A level or depth as it is read off a tape or staff: the nearest mark.
+///
+/// # Formula
+/// ```text
+/// mark = round(length / step) · step, halves away from nothing
+/// ```
+///
+/// # Units
+/// Step: 1/16 in in US units, 1 mm in metric ones.
+///
+/// # Valid for
+/// Any length, also below nothing.
+///
+/// # Source
+/// Common practice, no source: the finest marks of a tape; ground is dug to no finer ones.
+///
+/// # Example
+/// ```
+/// use rillcast::units::{Length, UnitSystem, tape::nearest_mark};
+/// // 1.0938 ft are 1 ft 1.1256 in: 2.01 sixteenths over the inch
+/// let mark = nearest_mark(Length::inches(131_256, 10_000), UnitSystem::Us);
+/// assert_eq!(mark, Length::inches(105, 8));
+/// assert_eq!(nearest_mark(Length::from_nm(-500_000), UnitSystem::Metric), Length::millimetres(-1));
+/// ```
+pub fn nearest_mark(length: Length, system: UnitSystem) -> Length {
+    let step = step(system).nm();
+    let (whole, rest) = (length.nm() / step, length.nm() % step);
+    let away = if rest.abs() * 2 >= step { rest.signum() } else { 0 };
+    Length::from_nm((whole + away) * step)
+}
+
+/// Finest mark of a tape.
+const fn step(system: UnitSystem) -> Length {
+    match system {
         UnitSystem::Us => Length::inches(1, 16),
         UnitSystem::Metric => Length::MILLIMETRE,
-    };
-    Length::from_nm((length.nm() / step.nm()).max(1) * step.nm())
+    }
 }
 
 /// A [`tape_mark`] to be written: all of a sheet in feet, inches and sixteenths, or all in millimetres.
@@ -53,7 +89,15 @@ pub enum TapeMark {
 impl Show {
     /// A length as it is marked on a piece.
     pub fn mark(self, length: Length) -> TapeMark {
-        let mark = tape_mark(length, self.0);
+        self.on_tape(tape_mark(length, self.0))
+    }
+
+    /// A level or depth as it is read off a tape or staff.
+    pub fn nearest(self, length: Length) -> TapeMark {
+        self.on_tape(nearest_mark(length, self.0))
+    }
+
+    fn on_tape(self, mark: Length) -> TapeMark {
         match self.0 {
             UnitSystem::Us => TapeMark::Us(self.length(mark)),
             UnitSystem::Metric => TapeMark::Metric(Quantity::length(mark, Unit::Mm)),

@@ -275,6 +275,12 @@ fn file(answer: &crate::app::Answer) -> Value {
     json!({"content_type": answer.header("content-type"), "lines": answer.text().lines().collect::<Vec<_>>()})
 }
 
+/// A page, an element a line.
+fn page(answer: &crate::app::Answer) -> Value {
+    let text = answer.text().replace("><", ">\n<");
+    json!({"content_type": answer.header("content-type"), "lines": text.lines().collect::<Vec<_>>()})
+}
+
 /// Quotes, change orders, invoices, credit notes, the ledger.
 async fn money(app: &TestApp, estimate_path: &str) {
     let job = app.job.clone();
@@ -305,7 +311,15 @@ async fn money(app: &TestApp, estimate_path: &str) {
     let today = jiff::Timestamp::now().strftime("%Y-%m-%d").to_string();
     let settled = order.to_string().replace(estimate, "<est id>").replace(&job, "<job id>");
     compare("getPurchaseOrderUbl", serde_json::from_str(&settled.replace(&today, "<today>")).unwrap());
+    let order = page(&app.get(&format!("{estimate_path}/purchase-orders/1/print")).await).to_string();
+    let settled = order.replace(estimate, "<est id>").replace(&job, "<job id>").replace(&today, "<today>");
+    compare("printPurchaseOrder", serde_json::from_str(&settled).unwrap());
     compare("getQuoteUbl", file(&app.get(&format!("{quote}/ubl")).await));
+    compare("printQuote", page(&app.get(&format!("{quote}/print")).await));
+    for (name, path) in [("printEstimate", "print"), ("printSiteSheet", "site-sheet")] {
+        let shown = page(&app.get(&format!("{estimate_path}/{path}")).await).to_string();
+        compare(name, serde_json::from_str(&shown.replace(estimate, "<est id>")).unwrap());
+    }
     compare("listAllQuotes", app.get("/v1/quotes").await.json());
     compare("listQuotes", app.get(&format!("/v1/jobs/{job}/quotes")).await.json());
 
@@ -328,6 +342,7 @@ async fn money(app: &TestApp, estimate_path: &str) {
     compare("getChangeOrder", app.get(&change).await.json());
     compare("recomputeChangeOrder", app.act(&format!("{change}/recompute"), "*").await.json());
     compare("getChangeOrderUbl", file(&app.get(&format!("{change}/ubl")).await));
+    compare("printChangeOrder", page(&app.get(&format!("{change}/print")).await));
     compare("listChangeOrders", app.get(&format!("/v1/jobs/{job}/change-orders")).await.json());
 
     app.bill(&job, &json!({"kind": "stage", "stage": "deposit"})).await.ok(201);
@@ -349,11 +364,13 @@ async fn money(app: &TestApp, estimate_path: &str) {
     compare("getInvoice", app.get(&invoice).await.json());
     compare("recomputeInvoice", app.act(&format!("{invoice}/recompute"), "*").await.json());
     compare("getInvoiceUbl", file(&app.get(&format!("{invoice}/ubl")).await));
+    compare("printInvoice", page(&app.get(&format!("{invoice}/print")).await));
     compare("listAllInvoices", app.get("/v1/invoices").await.json());
     compare("listInvoices", app.get(&format!("/v1/jobs/{job}/invoices")).await.json());
     compare("getCreditNote", app.get(&note).await.json());
     compare("recomputeCreditNote", app.act(&format!("{note}/recompute"), "*").await.json());
     compare("getCreditNoteUbl", file(&app.get(&format!("{note}/ubl")).await));
+    compare("printCreditNote", page(&app.get(&format!("{note}/print")).await));
     let cost = json!({"system": "accounting", "reference": "BILL-1", "on": "2026-03-11", "category": "material",
         "amount": "412.60"});
     compare("reportCost", act(format!("/v1/jobs/{job}/costs"), cost).await);

@@ -68,6 +68,7 @@ impl Operation {
             id if id.ends_with("Ubl") => "application/xml",
             "getPlanCalendar" => "text/calendar",
             id if id.starts_with("export") => "text/csv",
+            id if id.starts_with("print") => "text/html",
             _ => "application/json",
         }
     }
@@ -182,7 +183,9 @@ impl Operation {
         let tags = &self.value["tags"];
         // The file of a purchase order names the office as the job's quote does; an accepted job is not priced anew.
         let of_papers = ["quotes", "change orders", "invoices", "ledger"].iter().any(|t| tags[0] == *t);
-        if of_papers || ["getPurchaseOrderUbl", "repriceJob"].contains(&self.id.as_str()) {
+        if of_papers
+            || ["getPurchaseOrderUbl", "printPurchaseOrder", "repriceJob"].contains(&self.id.as_str())
+        {
             return None;
         }
         let app = TestApp::start().await;

@@ -457,6 +457,10 @@ fn what_is_read_may_refuse_as_well_and_the_document_says_so() {
         "getChangeOrderUbl",
         "getInvoiceUbl",
         "getCreditNoteUbl",
+        "printQuote",
+        "printChangeOrder",
+        "printInvoice",
+        "printCreditNote",
         "getInvoiceRows",
         "compareJob",
     ];
@@ -467,7 +471,7 @@ fn what_is_read_may_refuse_as_well_and_the_document_says_so() {
         "recomputeInvoice",
         "recomputeCreditNote",
     ];
-    assert_eq!(with("409"), of(&[&files[..], &["getPurchaseOrderUbl"]].concat()));
+    assert_eq!(with("409"), of(&[&files[..], &["getPurchaseOrderUbl", "printPurchaseOrder"]].concat()));
     assert_eq!(with("422"), of(&[&files[..], &anew[..]].concat()));
     assert!(!rillcast::http::openapi::text().contains("x-refuses"), "said in words alone");
 }

@@ -141,7 +141,7 @@ async fn papers(app: &TestApp, estimate: &str) -> BTreeMap<&'static str, String>
     out.insert("supersedeQuote", app.issued(&job, &terms(|_| {})).await);
     out.insert("expireQuote", app.issued(&job, &terms(|t| t["valid_until"] = json!("2026-03-01"))).await);
     let contract = app.contract(&job, &terms(|_| {})).await;
-    for operation in ["getQuote", "recomputeQuote", "getQuoteUbl"] {
+    for operation in ["getQuote", "recomputeQuote", "getQuoteUbl", "printQuote"] {
         out.insert(operation, contract.clone());
     }
     // One job has one contract: the next is accepted on a job of its own.
@@ -163,7 +163,7 @@ async fn papers(app: &TestApp, estimate: &str) -> BTreeMap<&'static str, String>
     let draft = app.money(&format!("/v1/jobs/{job}/change-orders"), &draft).await.ok(201).json();
     out.insert("issueChangeOrder", text(&draft, "id"));
     let change = app.change(&job, "-20.00").await;
-    for operation in ["getChangeOrder", "recomputeChangeOrder", "getChangeOrderUbl"] {
+    for operation in ["getChangeOrder", "recomputeChangeOrder", "getChangeOrderUbl", "printChangeOrder"] {
         out.insert(operation, change.clone());
     }
     for operation in ["acceptChangeOrder", "declineChangeOrder", "withdrawChangeOrder"] {
@@ -174,7 +174,7 @@ async fn papers(app: &TestApp, estimate: &str) -> BTreeMap<&'static str, String>
         out.insert(operation, text(&app.bill(&job, &line).await.ok(201).json(), "id"));
     }
     let invoice = text(&app.bill(&job, &line).await.ok(201).json(), "id");
-    for operation in ["getInvoice", "recomputeInvoice", "getInvoiceUbl"] {
+    for operation in ["getInvoice", "recomputeInvoice", "getInvoiceUbl", "printInvoice"] {
         out.insert(operation, invoice.clone());
     }
     let paid = text(&app.bill(&job, &line).await.ok(201).json(), "id");
@@ -184,7 +184,7 @@ async fn papers(app: &TestApp, estimate: &str) -> BTreeMap<&'static str, String>
     let credit = json!({"credit": {"kind": "lines", "lines": [{"line": "labor", "amount": "2.00"}]}, "on": "2026-03-03",
         "reason": "Too much"});
     let credit = app.money(&format!("/v1/invoices/{invoice}/credit-notes"), &credit).await.ok(201).json();
-    for operation in ["getCreditNote", "recomputeCreditNote", "getCreditNoteUbl"] {
+    for operation in ["getCreditNote", "recomputeCreditNote", "getCreditNoteUbl", "printCreditNote"] {
         out.insert(operation, text(&credit, "id"));
     }
     out

@@ -7,6 +7,7 @@ mod read_back;
 mod csv_rows;
 mod four_traps;
 mod money_back;
+mod printed;
 mod quotes;
 mod stages;
 mod told;

@@ -268,6 +268,7 @@ fn purchase_orders_of_an_estimate_leave_with_their_sums() {
         let bytes = order::order(&paper).unwrap();
         stored(&format!("order_{}", i + 1), &bytes);
         written += 1;
+        crate::printed::order_page_foots(&paper);
         // The supplier reads how to get there, not the office's own reminder of when to order.
         assert_eq!(all(&bytes, "Order/Note"), ["Access: Gate on the left."]);
         let figure = |text: &str| read::<rillcast::wire::contract::Signed>(&json!(text)).0;

@@ -12,7 +12,11 @@ const SHARED: &[(&str, &str)] = &[
     ("Accept", "With 415: the media type that is read."),
     ("Accept-Encoding", "With 415: `identity`, where the body came compressed."),
     ("Accept-Patch", "With 415: the media type of a patch."),
-    ("Content-Disposition", "`attachment; filename=\"…\"`: under which name to save the file."),
+    (
+        "Content-Disposition",
+        "`attachment; filename=\"…\"`, of pages `inline`: under which name to save the file.",
+    ),
+    ("Content-Security-Policy", "Lets the page load nothing but the style that stands in it."),
     ("Idempotency-Replayed", "`true` where the answer is that of the first request with this key."),
     ("Link", "`<path of the next page>; rel=\"next\"`; absent on the last page."),
     (
@@ -63,8 +67,10 @@ fn declare_of(operation: &mut Operation) {
         }
         let refused = status == "4XX";
         let good = !refused && status != "5XX";
-        let file =
-            |media: &String| ["text/csv", "application/xml", "text/calendar"].contains(&media.as_str());
+        let file = |media: &String| {
+            ["text/csv", "application/xml", "text/calendar", "text/html"].contains(&media.as_str())
+        };
+        let is_page = response.content.contains_key("text/html");
         let (saved, varied) = (response.content.keys().any(file), response.content.len() > 1);
         for (sent, name) in [
             (guarded, "RateLimit"),
@@ -72,6 +78,7 @@ fn declare_of(operation: &mut Operation) {
             (good && keyed, "Idempotency-Replayed"),
             (good && paged, "Link"),
             (good && saved, "Content-Disposition"),
+            (good && is_page, "Content-Security-Policy"),
             (good && varied, "Vary"),
             (!good, "Retry-After"),
             (refused, "WWW-Authenticate"),

@@ -234,7 +234,7 @@ pub async fn list_change_orders(
     list(&state, &id, [PaperKind::ChangeOrder, PaperKind::ChangeOrder], &uri, &params).await
 }
 
-async fn read(state: &AppState, id: &str) -> Result<PaperRow, Problem> {
+pub(super) async fn read(state: &AppState, id: &str) -> Result<PaperRow, Problem> {
     of_kind(state.inner.store.paper(id).await?, PaperKind::ChangeOrder)
 }
 

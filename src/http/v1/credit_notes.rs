@@ -141,7 +141,7 @@ fn drafted(
     Ok((inputs, effects))
 }
 
-async fn read(state: &AppState, id: &str) -> Result<PaperRow, Problem> {
+pub(super) async fn read(state: &AppState, id: &str) -> Result<PaperRow, Problem> {
     of_kind(state.inner.store.paper(id).await?, PaperKind::CreditNote)
 }
 

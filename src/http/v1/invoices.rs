@@ -133,7 +133,7 @@ pub async fn list_invoices(
     list(&state, &id, [PaperKind::Invoice, PaperKind::CreditNote], &uri, &params).await
 }
 
-async fn read(state: &AppState, id: &str) -> Result<PaperRow, Problem> {
+pub(super) async fn read(state: &AppState, id: &str) -> Result<PaperRow, Problem> {
     of_kind(state.inner.store.paper(id).await?, PaperKind::Invoice)
 }
 

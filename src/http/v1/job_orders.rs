@@ -52,7 +52,7 @@ fn varied(mut response: Response) -> Response {
 }
 
 /// What a file of a revision is called: files of two jobs, saved into one folder, must not take each other's place.
-fn file_name(what: &str, row: &EstimateRow) -> String {
+pub(super) fn file_name(what: &str, row: &EstimateRow) -> String {
     format!("{what}-{}-{}", row.job_id, row.revision)
 }
 

@@ -29,6 +29,7 @@ pub mod plan_calendar;
 pub mod plans;
 pub mod price_books;
 pub mod price_lists;
+pub mod prints;
 pub mod quote_moves;
 pub mod quotes;
 pub mod rain_tables;

@@ -1,4 +1,4 @@
-//! Purchase orders of stored estimates as UBL.
+//! Purchase orders of stored estimates as they leave.
 
 use super::actuals::records;
 use super::contracts;
@@ -7,7 +7,7 @@ use super::{book, missing, papers};
 use crate::app::AppState;
 use crate::compute::job_record::JobActuals;
 use crate::documents::job_orders::order_file::{Buyer, OrderFault, order_paper};
-use crate::documents::ubl::order::order;
+use crate::documents::ubl::order::{OrderPaper, order};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::Params;
 use crate::http::problem::{self, Problem};
@@ -30,6 +30,37 @@ async fn day_of(state: &AppState, row: &EstimateRow, place: usize) -> Result<Day
     day.ok_or_else(|| Problem::internal("stored estimate: its day"))
 }
 
+/// The order of an estimate at a place, from 1, as the paper that leaves.
+pub(super) async fn paper_of(state: &AppState, id: &str, place: &str) -> Result<OrderPaper, Problem> {
+    let row = row(state, id).await?;
+    let place: usize = place.parse().map_err(|_| missing("purchase order"))?;
+    let (book, _) = book(state, Some(&row.price_book_version_id)).await?;
+    let rows = state.inner.store.papers(&row.job_id).await?;
+    let contract = contracts::contract(&rows)?;
+    let orders = orders_of(state, &row, contract.as_ref().map(|(_, c)| c)).await?;
+    let quote = contracts::speaking(&rows).ok_or_else(|| {
+        Problem::new(
+            problem::STATE_CONFLICT,
+            "nothing says yet who the office is that orders: draft a quote on the job with its `seller`",
+        )
+    })?;
+    let terms = papers::stored::<QuoteInputs>(&quote.inputs)?.terms;
+    let on = day_of(state, &row, place).await?;
+    let buyer = Buyer {
+        office: terms.seller,
+        tax_scheme: terms.tax_scheme.unwrap_or(TaxScheme::Stt),
+        job_id: row.job_id.clone(),
+        on,
+    };
+    order_paper(&orders, place, &book, buyer).map_err(|fault| match fault {
+        OrderFault::NoSuchOrder(_) => Problem::new(problem::NOT_FOUND, fault.to_string()),
+        OrderFault::Nobody { .. } | OrderFault::OwnStock(_) => {
+            Problem::new(problem::STATE_CONFLICT, fault.to_string())
+        }
+        OrderFault::Unreadable(error) => refused(error),
+    })
+}
+
 /// Get a purchase order as UBL
 ///
 /// A UBL 2.1 `Order` of one of the estimate's purchase orders, dated the day it was recorded as placed (`POST
@@ -49,33 +80,7 @@ pub async fn get_purchase_order_ubl(
     params: Params,
 ) -> Result<Response, Problem> {
     params.only(&[])?;
-    let row = row(&state, &id).await?;
-    let place: usize = place.parse().map_err(|_| missing("purchase order"))?;
-    let (book, _) = book(&state, Some(&row.price_book_version_id)).await?;
-    let rows = state.inner.store.papers(&row.job_id).await?;
-    let contract = contracts::contract(&rows)?;
-    let orders = orders_of(&state, &row, contract.as_ref().map(|(_, c)| c)).await?;
-    let quote = contracts::speaking(&rows).ok_or_else(|| {
-        Problem::new(
-            problem::STATE_CONFLICT,
-            "nothing says yet who the office is that orders: draft a quote on the job with its `seller`",
-        )
-    })?;
-    let terms = papers::stored::<QuoteInputs>(&quote.inputs)?.terms;
-    let on = day_of(&state, &row, place).await?;
-    let buyer = Buyer {
-        office: terms.seller,
-        tax_scheme: terms.tax_scheme.unwrap_or(TaxScheme::Stt),
-        job_id: row.job_id.clone(),
-        on,
-    };
-    let paper = order_paper(&orders, place, &book, buyer).map_err(|fault| match fault {
-        OrderFault::NoSuchOrder(_) => Problem::new(problem::NOT_FOUND, fault.to_string()),
-        OrderFault::Nobody { .. } | OrderFault::OwnStock(_) => {
-            Problem::new(problem::STATE_CONFLICT, fault.to_string())
-        }
-        OrderFault::Unreadable(error) => refused(error),
-    })?;
+    let paper = paper_of(&state, &id, &place).await?;
     let bytes = order(&paper).map_err(|e| Problem::internal(e.to_string()))?;
     let name = reply::file_of("purchase-order", &paper.supplier.name, &paper.number);
     Ok(papers::xml_file(&name, bytes))

@@ -300,13 +300,19 @@ pub(crate) fn paper_id(kind: PaperKind) -> String {
     })
 }
 
-/// A UBL file of an issued paper. Change orders are numbered within their job, so that of another job must not have the same name.
-pub(crate) fn xml(row: &PaperRow, bytes: Vec<u8>) -> Response {
-    let number = row.number.as_deref().unwrap_or("draft");
-    if row.kind == PaperKind::ChangeOrder.word() {
-        return xml_file(&format!("{number}-{}", row.job_id), bytes);
+/// What a file of a paper is called: by its number, a draft by its id. Change orders are numbered within their job, so that of another
+/// job must not have the same name.
+pub(crate) fn file_name(row: &PaperRow) -> String {
+    match &row.number {
+        None => format!("draft-{}", row.id),
+        Some(number) if row.kind == PaperKind::ChangeOrder.word() => format!("{number}-{}", row.job_id),
+        Some(number) => number.clone(),
     }
-    xml_file(number, bytes)
+}
+
+/// A UBL file of an issued paper.
+pub(crate) fn xml(row: &PaperRow, bytes: Vec<u8>) -> Response {
+    xml_file(&file_name(row), bytes)
 }
 
 /// An XML file of this name.

@@ -1,0 +1,216 @@
+//! A stored estimate with all its working, for the office and whoever checks it by hand.
+
+use super::frame::page;
+use super::site;
+use super::stored::{counts, figure, list, money, quantity, says, table, text, words};
+use maud::{Markup, html};
+use serde_json::Value;
+
+/// Which estimate a page shows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Shown<'e> {
+    /// Its id.
+    pub id: &'e str,
+    /// Its revision.
+    pub revision: i64,
+    /// The answer as it was stored.
+    pub answer: &'e Value,
+}
+
+/// The job and the revision, over either sheet.
+pub(super) fn head(shown: Shown<'_>, what: &str) -> Markup {
+    let Shown { id, revision, answer } = shown;
+    let none = Value::Null;
+    let of = |name: &str| answer.get(name).unwrap_or(&none);
+    let (customer, at, book) = (of("customer"), of("site"), of("price_book"));
+    html! {
+        header {
+            div {
+                h1 { (what) }
+                strong { (text(answer, "title")) }
+                @for line in [text(customer, "name"), text(at, "address")] {
+                    @if !line.is_empty() { br; (line) }
+                }
+            }
+            dl {
+                dt { "Estimate" } dd { (id) }
+                dt { "Revision" } dd { (revision) }
+                dt { "Prices of" } dd { (text(book, "name")) " version " (figure(book, "number")) }
+                dt { "Engine" } dd { (text(answer, "engine")) }
+            }
+        }
+    }
+}
+
+/// The figures the sheet is read for.
+fn summary(answer: &Value) -> Markup {
+    let Some(sums) = answer.get("summary") else { return html! {} };
+    let (currency, way) = (text(answer, "currency"), text(sums, "concrete_way"));
+    let told = [
+        ("Channel", quantity(sums, "channel")),
+        ("Pipe", quantity(sums, "pipe")),
+        ("Concrete", format!("{} {way}", quantity(sums, "concrete"))),
+        ("Hours of the crew", quantity(sums, "crew_hours")),
+        ("Hours of people", quantity(sums, "person_hours")),
+        ("Cost", format!("{} {currency}", money(sums, "direct_cost"))),
+        ("Price before tax", format!("{} {currency}", money(sums, "price_before_tax"))),
+        ("Tax", format!("{} {currency}", money(sums, "tax"))),
+        ("Price", format!("{} {currency}", money(sums, "total"))),
+    ];
+    html! {
+        h2 { "In short" }
+        dl { @for (name, value) in &told { @if !value.trim().is_empty() { dt { (name) } dd { (value) } } } }
+    }
+}
+
+/// What was checked: what needs a look first, with its reason; what holds behind it.
+fn checks(answer: &Value) -> Markup {
+    let columns = [
+        says("Check", |c| words(c, "name")),
+        says("Of", |c| text(c, "subject").to_owned()),
+        says("Outcome", |c| text(c, "outcome").to_owned()),
+        says("Why", |c| text(c, "reason").to_owned()),
+    ];
+    html! {
+        @if !list(answer, "checks").is_empty() { h2 { "Checks" } (table(list(answer, "checks"), &columns, false)) }
+    }
+}
+
+fn price(answer: &Value) -> Markup {
+    let Some(price) = answer.get("price") else { return html! {} };
+    let by_category = [
+        says("Category", |c| text(c, "category").to_owned()),
+        counts("Cost", |c| money(c, "cost")),
+        counts("In the price", |c| money(c, "price")),
+    ];
+    let steps = [
+        says("Step", |s| words(s, "name")),
+        counts("On", |s| money(s, "base")),
+        counts("Adds", |s| money(s, "amount")),
+        counts("Makes", |s| money(s, "sum")),
+    ];
+    let taxes = [
+        says("Tax", |t| text(t, "name").to_owned()),
+        counts("Falls on", |t| money(t, "taxable")),
+        counts("Rate, %", |t| figure(t, "rate_pct")),
+        counts("Amount", |t| money(t, "amount")),
+    ];
+    html! {
+        h2 { "From cost to price" }
+        (table(list(price, "by_category"), &by_category, false))
+        p { "Direct cost " strong { (money(price, "direct_cost")) } " " (text(answer, "currency")) "." }
+        (table(list(price, "steps"), &steps, true))
+        @if !list(price, "purchase_taxes").is_empty() { h2 { "Tax on what is bought, within the cost" } }
+        (table(list(price, "purchase_taxes"), &taxes, true))
+        @if !list(price, "sale_taxes").is_empty() { h2 { "Tax on the sale" } }
+        (table(list(price, "sale_taxes"), &taxes, true))
+        p { "Price with tax " strong { (money(price, "total")) } " " (text(answer, "currency")) "." }
+    }
+}
+
+fn costs(answer: &Value) -> Markup {
+    let columns = [
+        says("What", |l| text(l, "description").to_owned()),
+        counts("Quantity", |l| quantity(l, "quantity")),
+        counts("Unit price", |l| money(l, "unit_price")),
+        counts("Cost", |l| money(l, "cost")),
+    ];
+    html! {
+        @if !list(answer, "cost_lines").is_empty() { h2 { "What it costs" } (table(list(answer, "cost_lines"), &columns, true)) }
+    }
+}
+
+/// Quantities with their working, part by part.
+fn quantities(answer: &Value) -> Markup {
+    let Some(layout) = answer.get("layout") else { return html! {} };
+    let columns = [says("Quantity", |q| words(q, "name")), counts("How much", |q| quantity(q, "quantity"))];
+    html! {
+        @for run in list(layout, "runs") {
+            h2 { "Quantities of run " (text(run, "run")) ", " (text(run, "channel_system")) }
+            (table(list(run, "quantities"), &columns, true))
+        }
+        @for line in list(layout, "drain_lines") {
+            h2 { "Quantities of drain line " (text(line, "line")) ", " (text(line, "pipe")) }
+            (table(list(line, "quantities"), &columns, true))
+        }
+        @if let Some(earth) = layout.get("earth") {
+            @if !list(earth, "quantities").is_empty() { h2 { "Earth" } (table(list(earth, "quantities"), &columns, true)) }
+        }
+        @if !list(layout, "totals").is_empty() { h2 { "Totals" } (table(list(layout, "totals"), &columns, true)) }
+    }
+}
+
+fn water(answer: &Value) -> Markup {
+    let Some(water) = answer.get("water").filter(|w| w.is_object()) else { return html! {} };
+    let catchments = [
+        says("Catchment", |c| text(c, "catchment").to_owned()),
+        counts("Area", |c| quantity(c, "area")),
+        counts("C", |c| figure(c, "coefficient")),
+        counts("Intensity", |c| quantity(c, "intensity")),
+        counts("Flow", |c| quantity(c, "flow")),
+    ];
+    let stretches = [
+        says("From", |s| quantity(s, "from")),
+        says("To", |s| quantity(s, "to")),
+        counts("Flow", |s| quantity(s, "flow")),
+        counts("Runs full at", |s| quantity(s, "full_flow")),
+        counts("Depth", |s| quantity(s, "depth")),
+        counts("Velocity", |s| quantity(s, "velocity")),
+    ];
+    html! {
+        h2 { "Water" }
+        p { (text(water, "rain")) "." }
+        (table(list(water, "catchments"), &catchments, true))
+        @for line in list(water, "drain_lines") {
+            h2 { "Water in drain line " (text(line, "line")) ": " (text(line, "outcome")) }
+            (table(list(line, "stretches"), &stretches, true))
+        }
+        @if !text(water, "caution").is_empty() { p { (text(water, "caution")) } }
+    }
+}
+
+/// Ways to get the concrete, each with all that comes with it.
+fn ways(answer: &Value) -> Markup {
+    let Some(concrete) = answer.get("concrete").filter(|c| c.is_object()) else { return html! {} };
+    let columns = [
+        says("Way", |w| text(w, "name").to_owned()),
+        counts("Order", |w| quantity(w, "order")),
+        counts("With all that comes with it", |w| money(w, "all_in")),
+    ];
+    html! {
+        h2 { "Concrete" }
+        p { (text(concrete, "basis")) ". Chosen: " strong { (text(concrete, "chosen")) } ", " (text(concrete, "because")) "." }
+        (table(list(concrete, "ways"), &columns, false))
+    }
+}
+
+/// The page of a stored estimate with all its working.
+pub fn estimate(shown: Shown<'_>) -> String {
+    let answer = shown.answer;
+    let trades = [
+        says("Trade", |t| text(t, "name").to_owned()),
+        counts("Hours", |t| quantity(t, "hours")),
+        counts("Wage", |t| money(t, "wage")),
+        counts("Burden, %", |t| figure(t, "burden_pct")),
+        counts("Cost", |t| money(t, "cost")),
+    ];
+    let labor = answer.get("labor").unwrap_or(&Value::Null);
+    let body = html! {
+        (summary(answer))
+        (checks(answer))
+        (price(answer))
+        (costs(answer))
+        (quantities(answer))
+        (water(answer))
+        (ways(answer))
+        (site::work(answer))
+        @if !list(labor, "trades").is_empty() { h2 { "Trades" } (table(list(labor, "trades"), &trades, false)) }
+        (site::cautions(answer))
+    };
+    page(
+        &format!("Estimate: {}", text(answer, "title")),
+        None,
+        &head(shown, "Estimate with its working"),
+        &body,
+    )
+}

@@ -1,0 +1,135 @@
+//! An invoice to read and print.
+
+use super::frame::{Standing, page};
+use super::parts::{self, Sum, money};
+use crate::compute::contract::invoice::{AccountAfter, InvoiceDocument, InvoiceKind, InvoiceLine};
+use crate::documents::told::{self, RELEASED};
+use crate::units::{Amount, Currency};
+use maud::{Markup, html};
+
+fn kind_of(kind: InvoiceKind) -> &'static str {
+    match kind {
+        InvoiceKind::Deposit => "deposit before the work begins",
+        InvoiceKind::Progress => "work done so far",
+        InvoiceKind::ChangeOrder => "a change order",
+        InvoiceKind::Retainage => "retainage that is due",
+        InvoiceKind::Final => "everything that is open, final",
+    }
+}
+
+/// The part of the contract that a line belongs to, in words.
+fn part(component: &str, quote: &str) -> String {
+    match component.split_once('-') {
+        Some(("co", number)) => format!("Change order CO-{number}"),
+        Some(("add", _)) => "Taken on top of the quote".to_owned(),
+        _ => format!("Quote {quote}"),
+    }
+}
+
+/// The lines, under the part of the contract they belong to where there are several.
+fn lines(lines: &[InvoiceLine], quote: &str, sums: &[Sum], currency: Currency) -> Markup {
+    let parts: Vec<String> = lines.iter().map(|line| part(&line.component, quote)).collect();
+    let several = parts.windows(2).any(|two| two[0] != two[1]);
+    html! {
+        table {
+            thead { tr {
+                th scope="col" { "Description" }
+                th.figure scope="col" { "In the contract" }
+                th.figure scope="col" { "Billed before" }
+                th.figure scope="col" { "Now, " (currency) }
+            } }
+            tbody {
+                @for (i, line) in lines.iter().enumerate() {
+                    @if several && (i == 0 || parts[i] != parts[i - 1]) {
+                        tr { th.part scope="rowgroup" colspan="4" { (parts[i]) } }
+                    }
+                    tr {
+                        td { (line.description) @if !line.basis.is_empty() { small { (line.basis) } } }
+                        td.figure { (money(line.contract)) }
+                        td.figure { (money(line.billed_before)) }
+                        td.figure { (money(line.amount)) }
+                    }
+                }
+            }
+            (parts::foot(sums, 3))
+        }
+    }
+}
+
+/// How the account stands once this is billed.
+fn account(account: &AccountAfter) -> Markup {
+    let AccountAfter { contract, invoiced, retained, open } = account;
+    html! {
+        h2 { "The account after this invoice" }
+        table {
+            tbody {
+                @for (name, amount) in [
+                    ("Contract, with tax", contract),
+                    ("Asked for to date", invoiced),
+                    ("Retainage held", retained),
+                    ("Left to bill", open),
+                ] {
+                    tr { th scope="row" { (name) } td.figure { (money(*amount)) } }
+                }
+            }
+        }
+    }
+}
+
+/// The page of an invoice.
+pub fn invoice(paper: &InvoiceDocument, standing: &Standing) -> String {
+    let InvoiceDocument {
+        number,
+        kind,
+        stage,
+        issued_on,
+        due_on,
+        title,
+        seller,
+        customer,
+        site,
+        quote,
+        currency,
+        lines: billed,
+        before_tax,
+        taxes,
+        tax: _,
+        total,
+        retained,
+        retained_basis: _,
+        released,
+        payable,
+        account: after,
+        payment_terms,
+        note,
+        warnings,
+    } = paper;
+    let what = format!("Invoice {number}");
+    let stage = stage.as_ref().map(|s| format!(" ({s})")).unwrap_or_default();
+    let facts = [
+        ("Job", title.clone()),
+        ("Date", issued_on.to_string()),
+        ("Due on", due_on.to_string()),
+        ("For", format!("{}{stage}", kind_of(*kind))),
+        ("Contract", format!("quote {quote}")),
+    ];
+    let mut sums = parts::taxed(*before_tax, taxes, *total);
+    if *retained != Amount::ZERO {
+        sums.push(Sum::plain(told::invoiced_retainage(*retained), -*retained));
+    }
+    if *released != Amount::ZERO {
+        sums.push(Sum::plain(RELEASED, *released));
+    }
+    sums.push(Sum::strong(format!("To pay by {due_on}, {currency}"), *payable));
+    let body = html! {
+        (parts::parties(customer, site))
+        h2 { "Billed" }
+        (lines(billed, quote, &sums, *currency))
+        @if let Some(sentence) = told::retainage_note(paper) { p { (sentence) "." } }
+        @if let Some(terms) = payment_terms { p.text { (terms) } }
+        (parts::text("Please note", note.as_deref()))
+        @for warning in warnings { p { (warning.text) "." } }
+        (account(after))
+    };
+    page(&format!("{what}: {title}"), Some(standing), &parts::head(seller, &what, &facts), &body)
+}

@@ -1,0 +1,135 @@
+//! Reading a stored answer for a page: whatever engine made it, what it does not have is left out.
+
+use crate::units::show::Show;
+use crate::units::{Amount, Dimension, Length, Unit, UnitSystem, grammar};
+use maud::{Markup, html};
+use serde_json::Value;
+
+/// The text of a member; nothing where there is none.
+pub(super) fn text<'v>(of: &'v Value, name: &str) -> &'v str {
+    of.get(name).and_then(Value::as_str).unwrap_or_default()
+}
+
+/// The elements of a list.
+pub(super) fn list<'v>(of: &'v Value, name: &str) -> &'v [Value] {
+    of.get(name).and_then(Value::as_array).map_or(&[], Vec::as_slice)
+}
+
+/// Number and unit of a measured member.
+pub(super) fn quantity(of: &Value, name: &str) -> String {
+    let Some(member) = of.get(name) else { return String::new() };
+    let (value, unit) = (text(member, "value"), text(member, "unit"));
+    match unit {
+        "percent" => format!("{value} %"),
+        unit => format!("{value} {unit}").trim_end().to_owned(),
+    }
+}
+
+/// A length as it is read off a tape; what is no length as [`quantity`] has it.
+pub(super) fn on_tape(of: &Value, name: &str) -> String {
+    let read = || {
+        let member = of.get(name)?;
+        let unit = Unit::from_word(text(member, "unit")).filter(|u| u.dimension() == Dimension::Length)?;
+        let (sign, digits) = match text(member, "value").strip_prefix('-') {
+            Some(digits) => (-1, digits),
+            None => (1, text(member, "value")),
+        };
+        let length = Length::from_nm(sign * i64::try_from(grammar::decimal(digits, unit).ok()?).ok()?);
+        let system = match unit {
+            Unit::Ft | Unit::In | Unit::Yd => UnitSystem::Us,
+            _ => UnitSystem::Metric,
+        };
+        Some(Show(system).nearest(length).to_string())
+    };
+    read().unwrap_or_else(|| quantity(of, name))
+}
+
+/// A number as it is stored, or a text.
+pub(super) fn figure(of: &Value, name: &str) -> String {
+    match of.get(name) {
+        Some(Value::String(text)) => text.clone(),
+        Some(Value::Number(number)) => number.to_string(),
+        _ => String::new(),
+    }
+}
+
+/// An amount with its thousands apart; as it is stored where it is no amount of two decimals.
+pub(super) fn money(of: &Value, name: &str) -> String {
+    let stored = figure(of, name);
+    let digits = stored.strip_prefix('-').unwrap_or(&stored);
+    let minor = crate::units::percent::plain_decimal(digits, crate::units::money::MINOR_DIGITS);
+    minor.map_or(stored.clone(), |minor| {
+        let amount = Amount::from_minor(minor);
+        super::parts::money(if digits.len() == stored.len() { amount } else { -amount })
+    })
+}
+
+/// A stable name in words: `run_excavation` as `run excavation`.
+pub(super) fn words(of: &Value, name: &str) -> String {
+    text(of, name).replace('_', " ")
+}
+
+/// A column of a table: what it is called, what stands in it, and whether it is a figure.
+pub(super) struct Column {
+    heading: &'static str,
+    cell: fn(&Value) -> String,
+    is_figure: bool,
+}
+
+/// A column of text.
+pub(super) const fn says(heading: &'static str, cell: fn(&Value) -> String) -> Column {
+    Column { heading, cell, is_figure: false }
+}
+
+/// A column of figures.
+pub(super) const fn counts(heading: &'static str, cell: fn(&Value) -> String) -> Column {
+    Column { heading, cell, is_figure: true }
+}
+
+/// A row for each element, with its `basis` below the first cell where there is one and it is asked for; nothing where the list is
+/// empty.
+pub(super) fn table(rows: &[Value], columns: &[Column], with_basis: bool) -> Markup {
+    html! {
+        @if !rows.is_empty() {
+            table {
+                thead { tr {
+                    @for column in columns { th.figure[column.is_figure] scope="col" { (column.heading) } }
+                } }
+                tbody {
+                    @for row in rows {
+                        tr {
+                            @for (i, column) in columns.iter().enumerate() {
+                                td.figure[column.is_figure] {
+                                    ((column.cell)(row))
+                                    @if i == 0 && with_basis && !text(row, "basis").is_empty() { small { (text(row, "basis")) } }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{money, on_tape, quantity};
+    use serde_json::json;
+
+    #[test]
+    fn what_is_stored_is_shown_and_nothing_else() {
+        let row = json!({"a": "-1234.50", "b": "3.333333", "c": {"value": "1.055", "unit": "percent"},
+            "d": {"value": "7", "unit": "yd3"}});
+        assert_eq!(money(&row, "a"), "\u{2212}1\u{202f}234.50");
+        assert_eq!(money(&row, "b"), "3.333333");
+        assert_eq!(money(&row, "none"), "");
+        let level = json!({"a": {"value": "-1.6771", "unit": "ft"}, "b": {"value": "0.4167", "unit": "m"}});
+        assert_eq!(
+            (on_tape(&level, "a"), on_tape(&level, "b")),
+            ("-1 ft 8 1/8 in".to_owned(), "417 mm".to_owned())
+        );
+        assert_eq!(on_tape(&row, "d"), "7 yd3");
+        assert_eq!((quantity(&row, "c"), quantity(&row, "d")), ("1.055 %".to_owned(), "7 yd3".to_owned()));
+    }
+}

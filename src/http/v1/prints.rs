@@ -1,0 +1,194 @@
+//! Papers and sheets as pages to read and to print.
+
+use super::{change_orders, credit_notes, invoices, job_orders, order_files, papers, quotes};
+use crate::app::AppState;
+use crate::compute::contract::{change, credit, invoice, quote};
+use crate::documents::print::estimate::{Shown, estimate};
+use crate::documents::print::frame::CONTENT_SECURITY_POLICY;
+use crate::documents::print::site::site_sheet;
+use crate::documents::print::{self, Standing};
+use crate::http::auth::{Caller, may};
+use crate::http::extract::Params;
+use crate::http::problem::Problem;
+use crate::http::reply;
+use crate::store::estimates::EstimateRow;
+use crate::store::papers::PaperRow;
+use crate::wire::day::Day;
+use axum::extract::{Path, State};
+use axum::http::{HeaderValue, StatusCode, header};
+use axum::response::{IntoResponse as _, Response};
+use serde_json::Value;
+
+/// A page that is shown, and saved as `{name}.html`.
+fn shown(name: &str, page: String) -> Response {
+    let mut response = (StatusCode::OK, page).into_response();
+    let headers = response.headers_mut();
+    headers.insert(header::CONTENT_TYPE, HeaderValue::from_static("text/html; charset=utf-8"));
+    headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("private, no-cache"));
+    headers.insert(header::CONTENT_SECURITY_POLICY, HeaderValue::from_static(CONTENT_SECURITY_POLICY));
+    if let Ok(value) = HeaderValue::from_str(&format!("inline; filename=\"{name}.html\"")) {
+        headers.insert(header::CONTENT_DISPOSITION, value);
+    }
+    response
+}
+
+/// Where a paper stands, and what is known of how it came there.
+fn standing(row: &PaperRow) -> Result<Standing, Problem> {
+    let told: Value = match &row.decision {
+        Some(text) => {
+            serde_json::from_str(text).map_err(|e| Problem::internal(format!("stored decision: {e}")))?
+        }
+        None => Value::Null,
+    };
+    let text = |name: &str| told.get(name).and_then(Value::as_str);
+    Ok(Standing {
+        state: papers::state_of(row)?,
+        on: text("on").and_then(Day::parse),
+        by: text("by").map(ToOwned::to_owned),
+    })
+}
+
+/// Print a quote
+///
+/// A page of HTML to read, print and sign: one file with its style, without script, and nothing from elsewhere. It says where the
+/// quote stands: a draft, and one that was taken back, cannot be mistaken for an offer. A draft also lists checks that failed, for the office.
+#[utoipa::path(get, path = "/v1/quotes/{id}/print", tag = "quotes", operation_id = "printQuote",
+    extensions(("x-refuses" = json!([409, 422]))),
+    params(("id" = String, Path, description = "Id of the quote, `quo_…`.")),
+    responses((status = 200, description = "The page.", body = String, content_type = "text/html")))]
+pub async fn print_quote(
+    State(state): State<AppState>,
+    _: Caller<may::QuotesRead>,
+    Path(id): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = quotes::read(&state, &id).await?;
+    let paper = quote::quote(&papers::stored(&row.inputs)?)?;
+    papers::same(&row, &paper)?;
+    Ok(shown(&papers::file_name(&row), print::quote::quote(&paper, &standing(&row)?)))
+}
+
+/// Print a change order
+///
+/// As a quote is printed: lines, taxes, quantities that change, the contract before and after, and where to sign.
+#[utoipa::path(get, path = "/v1/change-orders/{id}/print", tag = "change orders", operation_id = "printChangeOrder",
+    extensions(("x-refuses" = json!([409, 422]))),
+    params(("id" = String, Path, description = "Id of the change order, `chg_…`.")),
+    responses((status = 200, description = "The page.", body = String, content_type = "text/html")))]
+pub async fn print_change_order(
+    State(state): State<AppState>,
+    _: Caller<may::QuotesRead>,
+    Path(id): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = change_orders::read(&state, &id).await?;
+    let (paper, _) = change::change(&papers::stored(&row.inputs)?)?;
+    papers::same(&row, &paper)?;
+    Ok(shown(&papers::file_name(&row), print::change_order::change_order(&paper, &standing(&row)?)))
+}
+
+/// Print an invoice
+///
+/// As a quote is printed: lines with what was billed before, taxes, retainage, what is to be paid by when, and how the account stands. A voided
+/// one says so.
+#[utoipa::path(get, path = "/v1/invoices/{id}/print", tag = "invoices", operation_id = "printInvoice",
+    extensions(("x-refuses" = json!([409, 422]))),
+    params(("id" = String, Path, description = "Id of the invoice, `inv_…`.")),
+    responses((status = 200, description = "The page.", body = String, content_type = "text/html")))]
+pub async fn print_invoice(
+    State(state): State<AppState>,
+    _: Caller<may::InvoicesRead>,
+    Path(id): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = invoices::read(&state, &id).await?;
+    let (paper, _) = invoice::invoice(&papers::stored(&row.inputs)?)?;
+    papers::same(&row, &paper)?;
+    Ok(shown(&papers::file_name(&row), print::invoice::invoice(&paper, &standing(&row)?)))
+}
+
+/// Print a credit note
+///
+/// As a quote is printed: what is given back, of which invoice, and what becomes of it.
+#[utoipa::path(get, path = "/v1/credit-notes/{id}/print", tag = "invoices", operation_id = "printCreditNote",
+    extensions(("x-refuses" = json!([409, 422]))),
+    params(("id" = String, Path, description = "Id of the credit note, `crn_…`.")),
+    responses((status = 200, description = "The page.", body = String, content_type = "text/html")))]
+pub async fn print_credit_note(
+    State(state): State<AppState>,
+    _: Caller<may::InvoicesRead>,
+    Path(id): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let row = credit_notes::read(&state, &id).await?;
+    let (paper, _) = credit::credit(&papers::stored(&row.inputs)?)?;
+    papers::same(&row, &paper)?;
+    Ok(shown(&papers::file_name(&row), print::credit_note::credit_note(&paper, &standing(&row)?)))
+}
+
+/// Print a purchase order
+///
+/// A page of HTML to print and send to the supplier, of the same paper as its UBL file.
+#[utoipa::path(get, path = "/v1/estimates/{id}/purchase-orders/{place}/print", tag = "estimates",
+    operation_id = "printPurchaseOrder",
+    extensions(("x-refuses" = json!([409]))),
+    params(("id" = String, Path, description = "Id of the estimate, `est_…`."),
+        ("place" = String, Path, description = "Place of the order in the list, from 1: the last part of its number.")),
+    responses((status = 200, description = "The page.", body = String, content_type = "text/html")))]
+pub async fn print_purchase_order(
+    State(state): State<AppState>,
+    _: Caller<may::EstimatesRead>,
+    Path((id, place)): Path<(String, String)>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    let paper = order_files::paper_of(&state, &id, &place).await?;
+    let name = reply::file_of("purchase-order", &paper.supplier.name, &paper.number);
+    Ok(shown(&name, print::order::order(&paper)))
+}
+
+/// A sheet of a stored estimate.
+fn sheet(what: &str, row: &EstimateRow, render: fn(Shown<'_>) -> String) -> Result<Response, Problem> {
+    let answer: Value =
+        serde_json::from_str(&row.answer).map_err(|e| Problem::internal(format!("stored estimate: {e}")))?;
+    let page = render(Shown { id: &row.id, revision: row.revision, answer: &answer });
+    Ok(shown(&job_orders::file_name(what, row), page))
+}
+
+/// Print an estimate with its working
+///
+/// A page of HTML for the office and whoever checks the figures by hand: checks, price, every cost line and quantity with its `basis`,
+/// water, concrete, work and cautions, from the estimate as it was stored. One file with its style, without script, and nothing from elsewhere.
+#[utoipa::path(get, path = "/v1/estimates/{id}/print", tag = "estimates", operation_id = "printEstimate",
+    params(("id" = String, Path, description = "Id of the estimate, `est_…`.")),
+    responses((status = 200, description = "The page.", body = String, content_type = "text/html")))]
+pub async fn print_estimate(
+    State(state): State<AppState>,
+    _: Caller<may::EstimatesRead>,
+    Path(id): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    sheet("estimate", &job_orders::row(&state, &id).await?, estimate)
+}
+
+/// Print a site sheet
+///
+/// A page of HTML for the crew, without a price: cautions, levels and depths to dig to, what is cut from which piece and where it goes, the concrete
+/// to order, tasks with crew and hours, and the load to tick off; from the estimate as it was stored.
+#[utoipa::path(get, path = "/v1/estimates/{id}/site-sheet", tag = "estimates", operation_id = "printSiteSheet",
+    params(("id" = String, Path, description = "Id of the estimate, `est_…`.")),
+    responses((status = 200, description = "The page.", body = String, content_type = "text/html")))]
+pub async fn print_site_sheet(
+    State(state): State<AppState>,
+    _: Caller<may::EstimatesRead>,
+    Path(id): Path<String>,
+    params: Params,
+) -> Result<Response, Problem> {
+    params.only(&[])?;
+    sheet("site-sheet", &job_orders::row(&state, &id).await?, site_sheet)
+}
