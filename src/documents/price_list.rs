@@ -4,6 +4,7 @@
 //! written with a leading `'`, and reading takes exactly one such `'` off again, so that a list comes back unchanged.
 
 mod misread;
+mod numbers;
 mod quotes;
 pub mod read;
 pub mod report;

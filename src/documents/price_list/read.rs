@@ -1,6 +1,7 @@
 //! Reading a CSV price list: every fault of every row at once, nothing taken in unless all of it holds.
 
 use super::misread::meant;
+use super::numbers::number_fault;
 use super::quotes::Counted;
 use super::report::{PriceListReport, ReadRow, ReadRows, RowFault, Rules, report};
 use super::{COLUMNS, NEEDED, text};
@@ -37,6 +38,17 @@ fn fault(row: usize, column: Option<&str>, code: &'static str, detail: impl Into
         value: None,
         allowed: Vec::new(),
     }
+}
+
+/// What a row says besides its code; none where it is not there or cannot be read.
+#[derive(Default)]
+struct Rest {
+    name: Option<Label>,
+    category: Option<Category>,
+    unit: Option<Unit>,
+    price: Option<Price>,
+    increment: Option<Factor>,
+    supplier: Option<Label>,
 }
 
 struct Reading<'a> {
@@ -237,21 +249,39 @@ impl<'a> Reading<'a> {
     fn item(&mut self, cells: &HashMap<&'static str, &str>, row: usize) -> Option<Item> {
         let code_cell = cells.get("code").copied().unwrap_or_default();
         let Some(code) = Code::new(code_cell) else {
-            self.wrong(
-                row,
-                "code",
-                if super::is_formula(code_cell) { FORMULA } else { "text_rule" },
-                code_cell,
-                Code::RULE,
-            );
+            let fault = if super::is_formula(code_cell) { FORMULA } else { "text_rule" };
+            self.wrong(row, "code", fault, code_cell, Code::RULE);
+            // Whether the item is new cannot be told: only the cells that are there are looked at.
+            self.rest(cells, row, None, &|column| cells.contains_key(column));
             return None;
         };
         let old = self.old.get(code.as_str()).copied();
-        let name = self.text(cells, "name", row, old.map(|i| i.name.clone()), true);
-        let supplier = self.text(cells, "supplier", row, old.and_then(|i| i.supplier.clone()), false);
-        let category =
-            self.word(cells, "category", row, old.map(|i| i.category), Category::from_word, Category::ALL);
-        let unit = self.word(cells, "unit", row, old.map(|i| i.unit), Unit::from_word, Unit::ALL);
+        let Rest { name, category, unit, price, increment, supplier } = self.rest(cells, row, old, &|_| true);
+        Some(Item { code, name: name?, category: category?, unit: unit?, price: price?, increment, supplier })
+    }
+
+    /// What a row says besides its code, of the columns that are asked for.
+    fn rest(
+        &mut self,
+        cells: &HashMap<&'static str, &str>,
+        row: usize,
+        old: Option<&Item>,
+        asked: &dyn Fn(&str) -> bool,
+    ) -> Rest {
+        let mut rest = Rest::default();
+        if asked("name") {
+            rest.name = self.text(cells, "name", row, old.map(|i| i.name.clone()), true);
+        }
+        if asked("supplier") {
+            rest.supplier = self.text(cells, "supplier", row, old.and_then(|i| i.supplier.clone()), false);
+        }
+        if asked("category") {
+            let old = old.map(|i| i.category);
+            rest.category = self.word(cells, "category", row, old, Category::from_word, Category::ALL);
+        }
+        if asked("unit") {
+            rest.unit = self.word(cells, "unit", row, old.map(|i| i.unit), Unit::from_word, Unit::ALL);
+        }
         if let Some(cell) = cells.get("currency").filter(|c| !c.trim().is_empty())
             && Currency::from_word(cell.trim()) != Some(self.doc.currency)
         {
@@ -259,15 +289,15 @@ impl<'a> Reading<'a> {
                 format!("every price of this book is in {}; one list has one currency", self.doc.currency);
             self.wrong(row, "currency", "other_currency", cell, detail);
         }
-        let price = self.number(cells, "price", row, 6, PRICE_MOST).map(Price::from_millionths);
-        if price.is_none() && cells.get("price").is_none_or(|c| c.trim().is_empty()) {
+        rest.price = self.number(cells, "price", row, 6, PRICE_MOST).map(Price::from_millionths);
+        if rest.price.is_none() && cells.get("price").is_none_or(|c| c.trim().is_empty()) {
             self.wrong(row, "price", "required", "", "a price, as 27.40");
         }
-        let increment = match cells.get("increment") {
+        rest.increment = match cells.get("increment") {
             None => old.and_then(|i| i.increment),
             Some(_) => self.number(cells, "increment", row, 6, FACTOR_MOST).map(Factor::from_millionths),
         };
-        Some(Item { code, name: name?, category: category?, unit: unit?, price: price?, increment, supplier })
+        rest
     }
 
     /// A cell of text; a column that is not there keeps what the version has.
@@ -374,37 +404,3 @@ impl<'a> Reading<'a> {
 const FORMULA: &str = "leading_formula_character";
 const PRICE_MOST: i64 = 999_999_999_999_999;
 const FACTOR_MOST: i64 = 1_000_000_000;
-
-/// Why a text is no plain decimal number.
-fn number_fault(plain: &str) -> (&'static str, &'static str) {
-    const FORM: &str = "digits with a decimal point and up to six decimals, as 1234.50";
-    let digits = plain.chars().filter(char::is_ascii_digit).count();
-    let signs = ['$', '€', '£', '¥'];
-    if plain.contains(signs) || plain.chars().filter(|c| c.is_ascii_alphabetic()).count() > 1 && digits > 0 {
-        return ("currency_sign", "the number only, without a currency; the column `currency` may name it");
-    }
-    if digits > 0 && plain.contains([' ', '\u{a0}', '\u{202f}', '\'', '_']) {
-        return ("thousands_separator", "no thousands separator: 1234.50");
-    }
-    if let Some((whole, rest)) = plain.split_once(',') {
-        let last = plain.rsplit(',').next().unwrap_or_default();
-        let grouped = plain.matches(',').count() > 1
-            || rest.contains('.')
-            || (last.len() == 3 && !whole.is_empty() && whole != "0");
-        if whole.contains('.') {
-            return ("thousands_separator", "no thousands separator, and a decimal point: 1234.50");
-        }
-        return if grouped {
-            ("thousands_separator", "no thousands separator: 1234.50")
-        } else {
-            ("decimal_comma", "a decimal point, no comma: 1234.50")
-        };
-    }
-    if plain.matches('.').count() > 1 {
-        return ("thousands_separator", "no thousands separator, and one decimal point: 1234.50");
-    }
-    if plain.starts_with('-') {
-        return ("out_of_range", "a price or step is not below nothing");
-    }
-    ("decimal", FORM)
-}

@@ -114,3 +114,20 @@ fn text_read_by_the_wrong_encoding_is_refused() {
     let (report, _) = read("code,price,name\nhanger,6.40,fÃ¼r\n".as_bytes(), &doc, RULES);
     assert!(report.importable, "{:?}", report.errors);
 }
+
+/// A code that cannot be read hides nothing else of its row; what is missing is told of no item, old or new.
+#[test]
+fn what_else_is_wrong_is_told_beside_a_code_that_cannot_be_read() {
+    let list = "code,price,unit,currency\nRohr-3,\"16,80\",Stk,EUR\nRohr 6,31.20,each,\n";
+    let of = |row, column: &str, code| (row, column.to_owned(), code);
+    assert_eq!(
+        faults(list),
+        [
+            of(2, "code", "text_rule"),
+            of(2, "currency", "other_currency"),
+            of(2, "price", "decimal_comma"),
+            of(2, "unit", "unknown_value"),
+            of(3, "code", "text_rule")
+        ]
+    );
+}
