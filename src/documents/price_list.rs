@@ -5,6 +5,7 @@
 
 mod misread;
 mod numbers;
+pub mod offers;
 mod quotes;
 pub mod read;
 pub mod report;

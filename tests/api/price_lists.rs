@@ -114,32 +114,57 @@ async fn a_report_first_then_a_new_draft() {
 async fn a_draft_that_a_list_is_not_read_against_is_told() {
     let app = TestApp::start().await;
     let book = text(&app.all("/v1/price-books").await[0], "id");
-    let (hangers, wire) = ("code,price\nhanger,7.00\n", "code,price\ntie-wire,8.00\n");
-    let first = import(&app, &book, "", hangers).await.ok(201).json();
+    let (channel, pipe) =
+        ("code,price\nchannel-4-light-4ft,28.00\n", "code,price\npipe-6-sewer-10ft,48.00\n");
+    let first = import(&app, &book, "", channel).await.ok(201).json();
     assert!(first.get("warnings").is_none(), "{first}");
-    let tried = import(&app, &book, "?validate_only=true", wire).await.ok(200).json();
-    let second = import(&app, &book, "", wire).await.ok(201).json();
+    let tried = import(&app, &book, "?validate_only=true", pipe).await.ok(200).json();
+    let second = import(&app, &book, "", pipe).await.ok(201).json();
     assert_eq!(second["warnings"], tried["warnings"], "told before it is written");
     let told = second["warnings"][0].as_str().unwrap();
     assert!(told.contains("against version 1; version 2 is a draft newer than that"), "{told}");
-    let third = import(&app, &book, "", wire).await.ok(201).json();
+    let third = import(&app, &book, "", pipe).await.ok(201).json();
     let told = third["warnings"][0].as_str().unwrap();
     assert!(told.contains("version 3, version 2 are drafts"), "{told}");
     // Named, it is gone on from, and nothing is told.
-    let named = import(&app, &book, &format!("?base={}", text(&first["version"], "id")), wire).await;
+    let named = import(&app, &book, &format!("?base={}", text(&first["version"], "id")), pipe).await;
     let named = named.ok(201).json();
     assert!(named.get("warnings").is_none(), "{named}");
     let version = text(&named["version"], "id");
-    assert_eq!(price(&app, &version, "hanger").await.as_deref(), Some("7.00"));
-    assert_eq!(price(&app, &version, "tie-wire").await.as_deref(), Some("8.00"));
+    assert_eq!(price(&app, &version, "channel-4-light-4ft").await.as_deref(), Some("28.00"));
+    assert_eq!(price(&app, &version, "pipe-6-sewer-10ft").await.as_deref(), Some("48.00"));
     // What was withdrawn is no draft any more.
     for made in [&first, &second, &third, &named] {
         app.act(&format!("/v1/price-book-versions/{}/retire", text(&made["version"], "id")), "*")
             .await
             .ok(200);
     }
-    let alone = import(&app, &book, "", wire).await.ok(201).json();
+    let alone = import(&app, &book, "", pipe).await.ok(201).json();
     assert!(alone.get("warnings").is_none(), "{alone}");
+}
+
+/// A list moves what an item costs by itself; what suppliers ask stays, and an estimate buys by that.
+#[tokio::test]
+async fn offers_that_a_list_leaves_at_their_prices_are_told() {
+    let app = TestApp::start().await;
+    let book = text(&app.all("/v1/price-books").await[0], "id");
+    let list = "code,price\ntie-wire,8.00\nchannel-4-light-4ft,28.00\n";
+    let tried = import(&app, &book, "?validate_only=true", list).await.ok(200).json();
+    let made = import(&app, &book, "", list).await.ok(201).json();
+    for out in [&tried, &made] {
+        assert_eq!((&out["report"]["importable"], &out["report"]["errors"]), (&json!(true), &json!([])));
+        let told = out["warnings"].as_array().unwrap();
+        assert_eq!(told.len(), 1, "{out}");
+        assert!(told[0].as_str().unwrap().starts_with("the price of `tie-wire` moves, but offers"), "{out}");
+        let offers = &out["report"]["offers_with_prices"];
+        assert_eq!((offers.as_array().unwrap().len(), &offers[0]["price"]), (1, &json!("7.72")), "{out}");
+    }
+    // The pointer leads to the offer in the draft.
+    let draft = format!("/v1/price-book-versions/{}/document", text(&made["version"], "id"));
+    let document = app.get(&draft).await.ok(200).json();
+    let pointer = text(&made["report"]["offers_with_prices"][0], "pointer");
+    let offer = document.pointer(pointer.trim_start_matches('#')).unwrap();
+    assert_eq!((text(offer, "item"), text(offer, "price")), ("tie-wire".to_owned(), "7.72".to_owned()));
 }
 
 #[tokio::test]

@@ -1,11 +1,10 @@
 //! What reading a price list found: counts, price moves, and everything that is wrong.
 
+use super::offers::{MOST_OFFERS, OfferWithPrice, OfferWithoutUnit, with_price, without_unit};
 use crate::domain::book::difference::{MemberChange, members};
 use crate::domain::book::price_moves::{Moved, moved, moves_beyond};
 use crate::units::{Percent, Price, Unit};
-use crate::wire::book::supply::SupplierOffer;
 use crate::wire::book::{BookDoc, Item};
-use crate::wire::{At, Code};
 use rust_decimal::Decimal;
 use serde::Serialize;
 use std::collections::{HashMap, HashSet};
@@ -88,20 +87,6 @@ pub struct RowChange {
     pub members: Vec<MemberChange>,
 }
 
-/// An offer that names no unit, of an item whose unit changes: its figures count in the new unit.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
-pub struct OfferWithoutUnit {
-    /// JSON pointer to it in the document of the version, in URI-fragment form.
-    #[schema(example = "#/offers/12")]
-    pub pointer: String,
-    /// The supplier.
-    pub supplier: String,
-    /// The supplier's order code.
-    pub order_code: String,
-    /// Code of the item.
-    pub item: String,
-}
-
 /// What a price list does to the items of a version.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct PriceListReport {
@@ -131,6 +116,13 @@ pub struct PriceListReport {
     pub changes_truncated: bool,
     /// Offers without `unit` of items whose unit changes; they must be confirmed too.
     pub offers_without_unit: Vec<OfferWithoutUnit>,
+    /// Offers with prices of their own of items whose price moves: what is bought by them costs what it did. In the order of the
+    /// list; up to 200 are listed.
+    pub offers_with_prices: Vec<OfferWithPrice>,
+    /// How many items whose price moves have such offers.
+    pub items_with_offers: usize,
+    /// Whether there are more such offers than are listed.
+    pub offers_truncated: bool,
     /// The guard, in percent either way.
     pub largest_move_pct: Percent,
     /// Everything that is wrong; up to 100 are listed.
@@ -198,25 +190,6 @@ fn change(row: usize, before: &Item, after: &Item) -> Option<RowChange> {
     let mut members = members(value(before).as_ref(), value(after).as_ref());
     members.retain(|m| m.member != "price");
     (!members.is_empty()).then(|| RowChange { row, code: after.code.to_string(), members })
-}
-
-/// Offers that name no unit for what they count, by their item.
-fn without_unit(doc: &BookDoc) -> HashMap<&Code, Vec<OfferWithoutUnit>> {
-    let list = At::ROOT.member("offers");
-    let mut of: HashMap<&Code, Vec<OfferWithoutUnit>> = HashMap::new();
-    for (i, offer) in doc.offers.iter().enumerate().filter(|(_, o)| o.unit.is_none()) {
-        let SupplierOffer { supplier, item, order_code, pack, unit: _, price, breaks, least_packs, .. } =
-            offer;
-        if pack.is_some() || price.is_some() || !breaks.is_empty() || least_packs.is_some() {
-            of.entry(item).or_default().push(OfferWithoutUnit {
-                pointer: list.element(i).pointer(),
-                supplier: supplier.to_string(),
-                order_code: order_code.to_string(),
-                item: item.to_string(),
-            });
-        }
-    }
-    of
 }
 
 const CONFIRM: &str = "`confirm_large_changes=true`, once it is right";
@@ -302,7 +275,10 @@ pub fn report(
     let mut moves = Vec::new();
     let mut changes = Vec::new();
     let mut offers_without_unit = Vec::new();
+    let mut offers_with_prices = Vec::new();
+    let mut items_with_offers = 0;
     let mut unit_less = without_unit(doc);
+    let mut priced = with_price(doc);
     let mut named: HashMap<String, Item> = HashMap::with_capacity(rows.len());
     let mut fresh = Vec::new();
     for ReadRow { row, item } in rows {
@@ -314,7 +290,12 @@ pub fn report(
             Some(before) if **before == item => unchanged += 1,
             Some(before) => {
                 updated += 1;
-                moves.extend(price_move(row, before, &item, rules.largest_move_pct));
+                let moved = price_move(row, before, &item, rules.largest_move_pct);
+                if let Some(offers) = moved.as_ref().and_then(|_| priced.remove(&item.code)) {
+                    items_with_offers += 1;
+                    offers_with_prices.extend(offers);
+                }
+                moves.extend(moved);
                 changes.extend(change(row, before, &item));
                 if before.unit != item.unit
                     && let Some(offers) = unit_less.remove(&item.code)
@@ -345,6 +326,8 @@ pub fn report(
     faults.sort_by(|a, b| a.row.cmp(&b.row).then(a.column.cmp(&b.column)));
     let changed_rows = changes.len();
     changes.truncate(MOST_CHANGES);
+    let offers_truncated = offers_with_prices.len() > MOST_OFFERS;
+    offers_with_prices.truncate(MOST_OFFERS);
     let errors_truncated = faults.len() > MOST_FAULTS;
     let importable = faults.is_empty();
     faults.truncate(MOST_FAULTS);
@@ -372,6 +355,9 @@ pub fn report(
         changed_rows,
         changes_truncated: changed_rows > MOST_CHANGES,
         offers_without_unit,
+        offers_with_prices,
+        items_with_offers,
+        offers_truncated,
         largest_move_pct: rules.largest_move_pct,
         errors: faults,
         errors_truncated,

@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a test stops where its own book cannot be read")]
 
 mod cells;
+mod offers;
 
 use super::read::read;
 use super::report::{PriceListReport, Rules};

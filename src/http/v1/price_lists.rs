@@ -4,7 +4,7 @@ use super::book_days::usual_base;
 use super::versions::{VersionOut, row};
 use super::{missing, new_id};
 use crate::app::AppState;
-use crate::documents::price_list::{read, report, write};
+use crate::documents::price_list::{offers, read, report, write};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{CsvBody, HEADED, Params, Together, etag};
 use crate::http::problem::{self, Problem};
@@ -65,7 +65,8 @@ pub struct ImportOut {
     pub base_version_id: String,
     /// What the list changes.
     pub report: PriceListReport,
-    /// What to look at: drafts of the book newer than the version that the list was read against, where none was named.
+    /// What to look at: drafts of the book newer than the version that the list was read against, where none was named; offers with
+    /// prices of their own for items whose price moves.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub warnings: Vec<String>,
     /// The new draft; absent when nothing changes or nothing was written.
@@ -137,7 +138,8 @@ async fn passed_over(state: &AppState, base: &VersionRow) -> Result<Vec<String>,
 /// fault of every row is listed and nothing is written. Send it with `validate_only=true` first: that answers the report
 /// alone, with the faults in it. Prices that move further than `largest_move_pct` must be confirmed. Where the unit of an item
 /// changes, prices are compared by the unit before; a unit of another kind must always be confirmed, and so must offers of the
-/// item that name no unit of their own. Rows that change more than their price are named, up to 200 of
+/// item that name no unit of their own. A list moves the items' own prices: offers with prices of their own, by which items are
+/// bought, stay as they are and are named (`offers_with_prices`). Rows that change more than their price are named, up to 200 of
 /// them, and counted.
 #[utoipa::path(post, path = "/v1/price-books/{id}/imports", tag = "price books", operation_id = "importPriceList",
     request_body(content = String, content_type = "text/csv", description = "UTF-8, a header line, commas, decimal points, CRLF or LF.",
@@ -171,10 +173,11 @@ pub async fn import_price_list(
         read_document(base.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
     let (report, items) = read::read(&bytes, &doc, rules);
     let changes = doc.items.iter().as_slice() != items.as_slice();
-    let warnings = match params.get("base") {
+    let mut warnings = match params.get("base") {
         None => passed_over(&state, &base).await?,
         Some(_) => Vec::new(),
     };
+    warnings.extend(offers::to_look_at(&report.offers_with_prices, report.items_with_offers));
     let mut out = ImportOut { base_version_id: base.id, report, warnings, version: None };
     if params.validate_only()? {
         return reply::json(StatusCode::OK, &out);
