@@ -121,7 +121,7 @@ fn a_book_without_planning_rules_plans_with_the_usual_values() {
         b.as_object_mut().unwrap().remove("plan_rules");
     });
     let plan = plan(&notes(|_| ()), &json!({"start": "2027-03-02"}), &bare).unwrap();
-    assert_eq!(plan.calendar, "Monday to Friday, federal holidays observed");
+    assert_eq!(plan.calendar, "Monday to Friday, federal holidays of the United States observed");
     assert!(plan.tasks.iter().all(|t| t.kind.word() != "work" || t.crew.as_deref() == Some("crew")));
     // Three clear working days, five for the permit, one for the inspection: as in the demo book.
     assert_eq!(plan.finish, "2027-03-22");

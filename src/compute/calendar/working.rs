@@ -47,10 +47,10 @@ pub struct CalendarDraft {
 }
 
 impl CalendarDraft {
-    /// Monday to Friday, 8 hours, US federal holidays as observed, nothing besides.
+    /// Monday to Friday, 8 hours, US federal holidays as observed, nothing besides; its name says whose holidays these are.
     pub fn us_office() -> Self {
         CalendarDraft {
-            name: "Monday to Friday, federal holidays observed".into(),
+            name: "Monday to Friday, federal holidays of the United States observed".into(),
             week: WeekHours::monday_to_friday(8.0),
             holidays: HolidaySet::us_federal(super::Observance::Observed),
             extra_closed: BTreeMap::new(),

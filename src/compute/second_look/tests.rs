@@ -4,6 +4,7 @@
 
 mod before;
 mod metric;
+mod place;
 mod taxes;
 
 use super::{Beside, of};
@@ -370,20 +371,6 @@ fn settings_beyond_the_usual_are_told() {
         b["channel_systems"][0]["kerf"] = json!("90 mm");
     });
     assert!(metric.len() == 1 && metric[0].1.contains("up to 13 mm"), "{metric:?}");
-}
-
-#[test]
-fn holidays_of_another_country_are_told() {
-    told(&[(
-        |b| {
-            b["currency"] = json!("EUR");
-            b["plan_rules"]["calendars"] = json!([]);
-            b["plan_rules"].as_object_mut().unwrap().remove("notice_calendar");
-        },
-        "#/plan_rules/calendars",
-        "federal holidays of the United States",
-    )]);
-    silent(&[|b| b["currency"] = json!("EUR")]);
 }
 
 #[test]
