@@ -61,3 +61,30 @@ async fn an_exclusion_of_notes_and_quote_is_printed_once() {
     let document = app.get(&format!("/v1/quotes/{quote}")).await.ok(200).json();
     assert_eq!(document["document"]["exclusions"], json!(["Planting", "Painting"]));
 }
+
+/// Terms that name no scheme go by the country of the office, in every file that follows from them.
+#[tokio::test]
+async fn taxes_belong_to_the_scheme_of_the_sellers_country() {
+    for (country, scheme) in
+        [(json!("CH"), "VAT"), (json!("NZ"), "GST"), (json!("US"), "STT"), (json!(null), "STT")]
+    {
+        let app = TestApp::start().await;
+        let mut terms = terms(&estimate(&app).await);
+        terms["seller"]["country"] = country.clone();
+        terms["seller"].as_object_mut().unwrap().retain(|_, value| !value.is_null());
+        let quote = app.contract(&app.job, &terms).await;
+        let billed = app.bill(&app.job, &json!({"kind": "stage", "stage": "deposit"})).await.ok(201).json();
+        for path in [format!("/v1/quotes/{quote}/ubl"), format!("/v1/invoices/{}/ubl", text(&billed, "id"))] {
+            let file = app.get(&path).await.ok(200).text();
+            let schemes: Vec<&str> = file
+                .split("<cac:TaxScheme>")
+                .skip(1)
+                .filter_map(|part| part.split_once("<cbc:ID>")?.1.split_once("</cbc:ID>").map(|(id, _)| id))
+                .collect();
+            assert!(
+                !schemes.is_empty() && schemes.iter().all(|s| *s == scheme),
+                "{country} {path}: {schemes:?}"
+            );
+        }
+    }
+}

@@ -200,3 +200,23 @@ fn a_paper_that_was_dated_ahead_can_be_ended() {
     assert!(check_date(today, office).is_empty());
     assert_eq!(check_date(day("2026-03-03"), office).list()[0].code, "in_the_future");
 }
+
+/// Whatever the country of the office: terms of old that name no scheme were written under that of a sales tax.
+#[test]
+fn papers_from_before_keep_the_scheme_of_taxes_they_were_written_with() {
+    let scheme = |by_country: bool, named: Option<&str>| {
+        let mut quote = serde_json::to_value(quote_inputs()).unwrap();
+        quote["terms"]["seller"]["country"] = json!("CH");
+        quote["scheme_by_country"] = json!(by_country);
+        match named {
+            Some(named) => quote["terms"]["tax_scheme"] = json!(named),
+            None => drop(quote["terms"].as_object_mut().unwrap().remove("tax_scheme")),
+        }
+        read::<QuoteInputs>(&quote).tax_scheme().word()
+    };
+    assert_eq!((scheme(false, None), scheme(false, Some("VAT"))), ("STT", "VAT"));
+    assert_eq!((scheme(true, None), scheme(true, Some("LOC"))), ("VAT", "LOC"));
+    // what was stored before does not have the member at all
+    let stored = serde_json::to_value(quote_inputs()).unwrap();
+    assert_eq!(stored.get("scheme_by_country"), None);
+}

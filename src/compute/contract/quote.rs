@@ -178,7 +178,17 @@ fn schedule(
 /// # Errors
 /// Every fault of the terms, with pointers into them.
 pub fn quote(inputs: &QuoteInputs) -> Result<QuoteDocument, Faults> {
-    let QuoteInputs { number, issued_on, supersedes, job, terms, estimate, names_once, alternates } = inputs;
+    let QuoteInputs {
+        number,
+        issued_on,
+        supersedes,
+        job,
+        terms,
+        estimate,
+        names_once,
+        scheme_by_country: _,
+        alternates,
+    } = inputs;
     let faults = super::terms::check(inputs);
     if !faults.is_empty() {
         return Err(faults);

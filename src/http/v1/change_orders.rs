@@ -20,7 +20,6 @@ use crate::wire::contract::Signed;
 use crate::wire::contract::facts::EstimateFact;
 use crate::wire::contract::inputs::ChangeInputs;
 use crate::wire::contract::requests::{ChangeBasis, ChangeIn};
-use crate::wire::contract::terms::TaxScheme;
 use crate::wire::scalar::Flag;
 use crate::wire::{At, Faults, List, Whole};
 use axum::extract::{OriginalUri, Path, State};
@@ -58,7 +57,7 @@ fn drafted(
         seller: quote.terms.seller.clone(),
         quote: number,
         currency: quote.estimate.currency,
-        tax_scheme: quote.terms.tax_scheme.unwrap_or(TaxScheme::Stt),
+        tax_scheme: quote.tax_scheme(),
         request,
         from: contract.standing.clone(),
         // By line nothing is priced from a book.

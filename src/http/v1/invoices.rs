@@ -22,7 +22,6 @@ use crate::wire::contract::account::Effect;
 use crate::wire::contract::facts::TaxRule;
 use crate::wire::contract::inputs::InvoiceInputs;
 use crate::wire::contract::requests::{InvoiceIn, VoidIn};
-use crate::wire::contract::terms::TaxScheme;
 use crate::wire::scalar::Flag;
 use axum::extract::{OriginalUri, Path, State};
 use axum::http::{HeaderMap, StatusCode};
@@ -78,7 +77,7 @@ pub async fn create_invoice(
         number: Label::new(&number).ok_or_else(|| Problem::internal("a number that is no label"))?,
         job: contract.quote.job.clone(),
         seller: terms.seller.clone(),
-        tax_scheme: terms.tax_scheme.unwrap_or(TaxScheme::Stt),
+        tax_scheme: contract.quote.tax_scheme(),
         payment_terms: terms.payment_terms.clone(),
         deposits_due_at_once: Flag(true),
         request: document,

@@ -14,7 +14,6 @@ use crate::http::problem::{self, Problem};
 use crate::http::reply;
 use crate::store::estimates::EstimateRow;
 use crate::wire::contract::inputs::QuoteInputs;
-use crate::wire::contract::terms::TaxScheme;
 use crate::wire::day::Day;
 use axum::extract::{Path, State};
 use axum::response::Response;
@@ -44,14 +43,10 @@ pub(super) async fn paper_of(state: &AppState, id: &str, place: &str) -> Result<
             "nothing says yet who the office is that orders: draft a quote on the job with its `seller`",
         )
     })?;
-    let terms = papers::stored::<QuoteInputs>(&quote.inputs)?.terms;
+    let said: QuoteInputs = papers::stored(&quote.inputs)?;
     let on = day_of(state, &row, place).await?;
-    let buyer = Buyer {
-        office: terms.seller,
-        tax_scheme: terms.tax_scheme.unwrap_or(TaxScheme::Stt),
-        job_id: row.job_id.clone(),
-        on,
-    };
+    let buyer =
+        Buyer { tax_scheme: said.tax_scheme(), office: said.terms.seller, job_id: row.job_id.clone(), on };
     order_paper(&orders, place, &book, buyer).map_err(|fault| match fault {
         OrderFault::NoSuchOrder(_) => Problem::new(problem::NOT_FOUND, fault.to_string()),
         OrderFault::Nobody { .. } | OrderFault::OwnStock(_) => {

@@ -19,7 +19,7 @@ use crate::store::papers::{NewPaper, PaperRow, Rewritten};
 use crate::wire::changes::changes;
 use crate::wire::contract::inputs::{AlternateFact, QuoteInputs};
 use crate::wire::contract::requests::IssueIn;
-use crate::wire::contract::terms::{QuoteTerms, TaxScheme};
+use crate::wire::contract::terms::QuoteTerms;
 use crate::wire::scalar::Flag;
 use crate::wire::{At, Faults, Label, List};
 use axum::extract::{OriginalUri, Path, State};
@@ -82,6 +82,7 @@ pub(crate) async fn drafted(
             terms,
             estimate,
             names_once: Flag(true),
+            scheme_by_country: Flag(true),
             alternates,
         }),
         _ => Err(faults.into()),
@@ -366,10 +367,7 @@ pub async fn get_quote_ubl(
     let row = read(&state, &id).await?;
     papers::need_issued(&row)?;
     let inputs: QuoteInputs = papers::stored(&row.inputs)?;
-    let taxes = Taxes {
-        rules: &inputs.estimate.tax_rules,
-        scheme: inputs.terms.tax_scheme.unwrap_or(TaxScheme::Stt),
-    };
+    let taxes = Taxes { rules: &inputs.estimate.tax_rules, scheme: inputs.tax_scheme() };
     let paper = quote(&inputs)?;
     papers::same(&row, &paper)?;
     let bytes = quotation::quote(&paper, taxes).map_err(|e| Problem::internal(e.to_string()))?;

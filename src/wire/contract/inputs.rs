@@ -38,8 +38,21 @@ wire_object! {
         pub estimate: EstimateFact,
         /// Whether what notes and terms both say is said once; papers from before say it twice.
         pub names_once: Flag,
+        /// Whether terms that name no scheme of taxes go by the country of the seller; papers from before have `STT`.
+        pub scheme_by_country: Flag,
         /// Estimates of the alternates.
         pub alternates: List<AlternateFact, 0, 10>,
+    }
+}
+
+impl QuoteInputs {
+    /// The scheme of the taxes on sales, of this paper and of all that follow from it.
+    pub fn tax_scheme(&self) -> TaxScheme {
+        let QuoteTerms { tax_scheme, seller, .. } = &self.terms;
+        tax_scheme.unwrap_or_else(|| match self.scheme_by_country {
+            Flag(true) => TaxScheme::of_country(seller.country.as_ref().map(Label::as_str)),
+            Flag(false) => TaxScheme::Stt,
+        })
     }
 }
 

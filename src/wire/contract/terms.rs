@@ -134,6 +134,28 @@ wire_enum! {
     }
 }
 
+impl TaxScheme {
+    /// What taxes on sales belong to in the country of the office where its terms do not say: sales tax of a state in the United
+    /// States, goods and services tax where that is what the tax is called, value added tax elsewhere. An office that names no
+    /// country is taken to be in the United States.
+    ///
+    /// ```
+    /// use rillcast::wire::contract::terms::TaxScheme;
+    /// assert_eq!(TaxScheme::of_country(None), TaxScheme::Stt);
+    /// assert_eq!(TaxScheme::of_country(Some("PR")), TaxScheme::Stt);
+    /// assert_eq!(TaxScheme::of_country(Some("CA")), TaxScheme::Gst);
+    /// assert_eq!(TaxScheme::of_country(Some("CH")), TaxScheme::Vat);
+    /// ```
+    pub fn of_country(country: Option<&str>) -> Self {
+        match country.unwrap_or("US") {
+            // the territories have codes of their own
+            "US" | "AS" | "GU" | "MP" | "PR" | "UM" | "VI" => TaxScheme::Stt,
+            "AU" | "CA" | "IN" | "NZ" | "SG" => TaxScheme::Gst,
+            _ => TaxScheme::Vat,
+        }
+    }
+}
+
 wire_object! {
     /// What a quote is written with.
     pub struct QuoteTerms {
@@ -163,7 +185,8 @@ wire_object! {
         pub alternates: List<QuoteAlternate, 0, 10>,
         /// What the customer may take on top.
         pub additions: List<Addition, 0, 50>,
-        /// Scheme of the sales taxes in the hand-off; `STT` when left out. Under `VAT` the files of invoices and credit notes say
+        /// Scheme of the taxes on sales in the hand-off; by the country of the seller when left out: `STT` in the United States or where
+        /// it names no country, `GST` in Australia, Canada, India, New Zealand and Singapore, `VAT` elsewhere. Under `VAT` the files of invoices and credit notes say
         /// that they keep to EN 16931 where they can: the seller has a country and a tax number that begins with one, and no two
         /// taxes on the sale fall on one category.
         pub tax_scheme: Option<TaxScheme>,
