@@ -11,6 +11,7 @@
 //! | [`percent`] | percentages and factors, exact to a millionth |
 //! | [`money`] | currency, amounts, unit prices and every rounding of money |
 //! | [`show`] | lengths as a foreman writes them, for the working |
+//! | `slips` | numbers as people write them elsewhere, and what would be right |
 //! | [`tape`] | lengths as a tape shows them, for marks on pieces |
 
 pub mod decimal;
@@ -22,6 +23,7 @@ pub mod outdoors;
 pub mod percent;
 pub mod quantity;
 pub mod show;
+pub(crate) mod slips;
 pub mod tape;
 pub mod unit;
 

@@ -15,6 +15,7 @@
 
 use super::exact::div_round;
 use super::quantity::Figure;
+use super::slips::Counts;
 use crate::wire::{At, Extreme, Faults, Wire};
 use crate::wire_enum;
 use rust_decimal::Decimal;
@@ -324,7 +325,8 @@ macro_rules! money_wire {
         }
         impl Wire for $name {
             fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
-                super::percent::read_decimal(value, $places, $most, $rule, at, faults).map(Self)
+                super::percent::read_decimal(value, ($places, $most), Counts::Other, $rule, at, faults)
+                    .map(Self)
             }
             fn stand_in(extreme: Extreme) -> Option<Self> {
                 Some(Self(extreme.of(0, $most)))

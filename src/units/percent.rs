@@ -2,6 +2,7 @@
 
 use super::decimal::{trim, whole};
 use super::quantity::Figure;
+use super::slips::{Counts, slip};
 use crate::units::exact::{Volume, div_round};
 use crate::wire::{At, Extreme, Faults, Wire, wrong_kind};
 use rust_decimal::Decimal;
@@ -163,8 +164,8 @@ pub fn plain_decimal(text: &str, places: u32) -> Option<i64> {
 /// Reads a member that must be a decimal string.
 pub(crate) fn read_decimal(
     value: &Value,
-    places: u32,
-    most: i64,
+    (places, most): (u32, i64),
+    counts: Counts,
     rule: &str,
     at: &At<'_>,
     faults: &mut Faults,
@@ -189,14 +190,14 @@ pub(crate) fn read_decimal(
         None if text.strip_prefix('-').is_some_and(|size| plain_decimal(size, places).is_some()) => {
             format!("{rule}; not below 0")
         }
-        None => rule.to_owned(),
+        None => slip(text, places, counts).map_or_else(|| rule.to_owned(), |slip| format!("{rule}; {slip}")),
     };
     faults.value(at, "decimal_string", text, detail);
     None
 }
 
 macro_rules! decimal_wire {
-    ($name:ident, $places:literal, $most:literal, $pattern:literal, as $example:literal, $rule:literal) => {
+    ($name:ident, $counts:expr, $places:literal, $most:literal, $pattern:literal, as $example:literal, $rule:literal) => {
         impl Serialize for $name {
             fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
                 s.collect_str(&self.number())
@@ -220,7 +221,7 @@ macro_rules! decimal_wire {
         }
         impl Wire for $name {
             fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
-                read_decimal(value, $places, $most, $rule, at, faults).map(Self)
+                read_decimal(value, ($places, $most), $counts, $rule, at, faults).map(Self)
             }
             fn stand_in(extreme: Extreme) -> Option<Self> {
                 Some(Self(extreme.of(0, $most)))
@@ -258,6 +259,7 @@ impl Constant {
 
 decimal_wire!(
     Constant,
+    Counts::Other,
     6,
     1_000_000_000_000,
     r"^(1000000(\.0{1,6})?|[0-9]{1,6}(\.[0-9]{1,6})?)$",
@@ -312,12 +314,13 @@ impl Wire for Grade {
     fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
         let most = 50 * 10_000;
         let Some(text) = value.as_str() else {
-            return read_decimal(value, 4, most, GRADE_RULE, at, faults).map(Self);
+            return read_decimal(value, (4, most), Counts::Fall, GRADE_RULE, at, faults).map(Self);
         };
         let (sign, size) = text.strip_prefix('-').map_or((1, text), |size| (-1, size));
         let read = plain_decimal(size, 4).filter(|v| *v <= most);
         if read.is_none() {
-            faults.value(at, "decimal_string", text, GRADE_RULE);
+            let slip = slip(text, 4, Counts::Fall).map_or_else(String::new, |slip| format!("; {slip}"));
+            faults.value(at, "decimal_string", text, format!("{GRADE_RULE}{slip}"));
         }
         read.map(|v| Self(sign * v))
     }
@@ -356,6 +359,7 @@ impl fmt::Display for ItemQuantity {
 
 decimal_wire!(
     ItemQuantity,
+    Counts::Other,
     6,
     100_000_000_000,
     r"^(100000(\.0{1,6})?|[0-9]{1,5}(\.[0-9]{1,6})?)$",
@@ -365,6 +369,7 @@ decimal_wire!(
 
 decimal_wire!(
     Percent,
+    Counts::Percent,
     4,
     10_000_000,
     r"^(1000(\.0{1,4})?|[0-9]{1,3}(\.[0-9]{1,4})?)$",
@@ -373,6 +378,7 @@ decimal_wire!(
 );
 decimal_wire!(
     Factor,
+    Counts::Other,
     6,
     1_000_000_000,
     r"^(1000(\.0{1,6})?|[0-9]{1,3}(\.[0-9]{1,6})?)$",

@@ -3,6 +3,7 @@
 use crate::units::Amount;
 use crate::units::decimal::rounded;
 use crate::units::percent::plain_decimal;
+use crate::units::slips::{Counts, slip};
 use crate::wire::{At, Faults, Wire, wrong_kind};
 use rust_decimal::Decimal;
 use serde::{Serialize, Serializer};
@@ -73,7 +74,8 @@ fn read_text<T>(
     };
     let read = parse(text);
     if read.is_none() {
-        faults.value(at, "decimal_string", text, rule);
+        let slip = slip(text, 2, Counts::Signed).map_or_else(String::new, |slip| format!("; {slip}"));
+        faults.value(at, "decimal_string", text, format!("{rule}{slip}"));
     }
     read
 }
