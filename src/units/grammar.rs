@@ -7,10 +7,11 @@
 //! feet     = whole ( "ft" | "'" ) ;  inches = number-or-mixed ( "in" | '"' ), below 12
 //! mixed    = whole [ " " | "-" ] numerator "/" denominator | numerator "/" denominator
 //! ```
-//! Typographic primes and quotes are read as ' and ", a raised 2 or 3 behind a unit as the digit, `kg/m3` as `kg_per_m3`. A
-//! sign, an exponent, a comma and the word `ton` (short or metric?) are refused.
+//! Typographic primes and quotes are read as ' and ", a raised 2 or 3 behind a unit as the digit, `kg/m3` as `kg_per_m3`, `h` as
+//! `hr`, `°C` as `deg_c`. A sign, an exponent, a comma and the word `ton` (short or metric?) are refused.
 
 use super::exact::div_round;
+use super::spelling;
 use super::unit::{Dimension, Unit};
 
 /// Most decimals of a quantity, written in either form.
@@ -259,18 +260,6 @@ fn refused(text: &str) -> Refusal {
     if figures(text) > MOST_DIGITS { Refusal::Range } else { Refusal::Number }
 }
 
-/// How many bytes of a unit stand in front: a word, or two of them with a stroke between.
-fn word_length(text: &str) -> usize {
-    let word = |t: &str| t.bytes().position(|b| !(b.is_ascii_alphanumeric() || b == b'_')).unwrap_or(t.len());
-    let first = word(text);
-    match text.get(first..).and_then(|rest| rest.strip_prefix('/')) {
-        Some(rest) if first > 0 && rest.starts_with(|c: char| c.is_ascii_alphabetic()) => {
-            first + 1 + word(rest)
-        }
-        _ => first,
-    }
-}
-
 /// Takes one number with its unit from the front of `rest`.
 fn part(rest: &mut &str) -> Result<(Ratio, Unit), Refusal> {
     let (number, after) = Ratio::take(rest)?;
@@ -281,10 +270,7 @@ fn part(rest: &mut &str) -> Result<(Ratio, Unit), Refusal> {
     if after.is_empty() {
         return Err(Refusal::NoUnit);
     }
-    let end = match after.as_bytes()[0] {
-        b'\'' | b'"' => 1,
-        _ => word_length(after),
-    };
+    let end = spelling::length(after);
     let (word, after) = after.split_at(end);
     if word.is_empty() {
         return Err(Refusal::Number);
@@ -292,16 +278,7 @@ fn part(rest: &mut &str) -> Result<(Ratio, Unit), Refusal> {
     if word.as_bytes()[0].is_ascii_digit() {
         return Err(Refusal::Number);
     }
-    let unit = match word {
-        "'" => Unit::Ft,
-        "\"" => Unit::In,
-        "ton" | "tons" => return Err(Refusal::AmbiguousTon),
-        other => match other.split_once('/') {
-            None => Unit::from_word(other),
-            Some((of, per)) => Unit::from_word(&[of, "_per_", per].concat()),
-        }
-        .ok_or(Refusal::UnknownUnit)?,
-    };
+    let unit = spelling::unit(word)?;
     *rest = after.trim_start_matches(' ');
     Ok((number, unit))
 }

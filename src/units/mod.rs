@@ -6,6 +6,7 @@
 //! | [`mod@unit`] | the units of the API with their exact factors |
 //! | [`factors`] | the same factors for what is reckoned in `f64` |
 //! | [`grammar`] | text such as `16 ft 3 1/2 in` to an exact length |
+//! | `spelling` | what units are written as, and what is written instead |
 //! | [`quantity`] | the outward form `{"value":"16.25","unit":"ft"}` and what a request may send |
 //! | [`outdoors`] | distances, speeds and temperatures |
 //! | [`percent`] | percentages and factors, exact to a millionth |
@@ -24,6 +25,7 @@ pub mod percent;
 pub mod quantity;
 pub mod show;
 pub(crate) mod slips;
+mod spelling;
 pub mod tape;
 pub mod unit;
 

@@ -68,7 +68,7 @@ quantity_wire!(
     false,
     |base| i64::try_from(base).ok().filter(|b| *b <= 400_000_000_000_000).map(Speed),
     "A speed up to 400 km an hour with its unit. A bare number is refused.",
-    ["10 mi_per_hr", "16 km_per_hr", "4.5 m_per_s"]
+    ["10 mi_per_hr", "16 km/h", "4.5 m/s"]
 );
 
 /// A temperature, exact to a nine-thousandth of a kelvin: thousandths of a degree of either scale are whole numbers of it.
@@ -105,7 +105,7 @@ impl PartialSchema for Temperature {
     fn schema() -> RefOr<Schema> {
         input_schema(
             "A temperature from -60 to 100 °C with its unit. A bare number is refused.",
-            ["85 deg_f", "29.5 deg_c", "-4 deg_c"],
+            ["85 deg_f", "29.5 °C", "-4 deg_c"],
         )
     }
 }

@@ -2,6 +2,7 @@
 
 use super::Quantity;
 use crate::units::grammar::{self, Refusal};
+use crate::units::spelling;
 use crate::units::unit::{Dimension, Unit};
 use crate::wire::{At, Faults, wrong_kind};
 use serde_json::Value;
@@ -95,20 +96,22 @@ pub(in crate::units) fn note(
 ) {
     let forms = match dimension {
         Dimension::Length => {
-            "\"41 ft 6 in\", \"3 1/2 in\", \"12.6 m\" or {\"value\":\"41.5\",\"unit\":\"ft\"}"
+            "\"41 ft 6 in\", \"3 1/2 in\", \"12.6 m\", \"850 mm\" or {\"value\":\"41.5\",\"unit\":\"ft\"}"
         }
         Dimension::Area => "\"120 ft2\", \"11.5 m2\" or {\"value\":\"120\",\"unit\":\"ft2\"}",
         Dimension::Volume => "\"2.25 yd3\", \"1.7 m3\" or {\"value\":\"2.25\",\"unit\":\"yd3\"}",
         Dimension::Mass => "\"80 lb\", \"36 kg\" or {\"value\":\"80\",\"unit\":\"lb\"}",
         Dimension::Time => "\"45 min\", \"1.5 hr\" or {\"value\":\"1.5\",\"unit\":\"hr\"}",
         Dimension::Flow => {
-            "\"12 gal_us_per_min\", \"0.8 l_per_s\" or {\"value\":\"12\",\"unit\":\"gal_us_per_min\"}"
+            "\"12 gal_us_per_min\", \"0.8 l/s\" or {\"value\":\"12\",\"unit\":\"gal_us_per_min\"}"
         }
         Dimension::RainIntensity => {
-            "\"4.2 in_per_hr\", \"100 mm_per_hr\" or {\"value\":\"4.2\",\"unit\":\"in_per_hr\"}"
+            "\"4.2 in/h\", \"100 mm/h\" or {\"value\":\"4.2\",\"unit\":\"in_per_hr\"}"
         }
-        Dimension::Speed => "\"10 mi_per_hr\", \"16 km_per_hr\" or {\"value\":\"10\",\"unit\":\"mi_per_hr\"}",
-        Dimension::Temperature => "\"85 deg_f\", \"29.5 deg_c\" or {\"value\":\"85\",\"unit\":\"deg_f\"}",
+        Dimension::Speed => "\"10 mi/h\", \"16 km/h\" or {\"value\":\"10\",\"unit\":\"mi_per_hr\"}",
+        Dimension::Temperature => {
+            "\"85 deg_f\", \"29.5 deg_c\", \"29.5 °C\" or {\"value\":\"85\",\"unit\":\"deg_f\"}"
+        }
         Dimension::Density => {
             "\"2400 kg/m3\", \"150 lb/ft3\", {\"value\":\"2400\",\"unit\":\"kg_per_m3\"} or the mass of a cubic foot, \"150 lb\""
         }
@@ -116,7 +119,9 @@ pub(in crate::units) fn note(
     };
     let masses = (dimension == Dimension::Density).then(|| Unit::of(Dimension::Mass)).into_iter().flatten();
     let units = Unit::of(dimension).chain(masses).map(Unit::word);
-    faults.value(at, refusal.code(), sent, format!("{refusal}; accepted: {forms}")).allow(units);
+    let instead = spelling::instead(sent, dimension, refusal);
+    let instead = instead.map_or_else(String::new, |instead| format!("; {instead}"));
+    faults.value(at, refusal.code(), sent, format!("{refusal}{instead}; accepted: {forms}")).allow(units);
 }
 
 pub(in crate::units) fn input_schema(what: &str, examples: [&str; 3]) -> RefOr<Schema> {

@@ -69,5 +69,5 @@ quantity_wire!(
     false,
     |base| i64::try_from(base).ok().filter(|b| *b <= 2_000_000_000).map(RainRate),
     "A rain intensity up to 2,000 mm an hour with its unit. A bare number is refused.",
-    ["4.2 in_per_hr", "100 mm_per_hr", "2.75 in_per_hr"]
+    ["4.2 in_per_hr", "100 mm/h", "2.75 in/h"]
 );
