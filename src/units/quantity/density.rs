@@ -37,6 +37,14 @@ impl Density {
         (i128::from(least) * one..=i128::from(most) * one).contains(&self.base)
     }
 
+    /// What it would be were the mass that of a cubic metre; `None` where it was written as a density, and for pounds.
+    pub fn if_of_m3(self) -> Option<Self> {
+        let is_metric = self.written().unit() == Unit::Kg;
+        let (kg, kg_per_m3) = (Unit::Kg.factor()?, Unit::KgPerM3.factor()?);
+        let base = div_round(self.per_ft3().base().saturating_mul(kg_per_m3), kg);
+        is_metric.then_some(Density { base, unit: Some(Unit::KgPerM3) })
+    }
+
     /// The density in a unit of density, to at most one decimal.
     pub fn shown(self, unit: Unit) -> Quantity {
         Quantity::of_base(self.base, unit, 1)
@@ -148,6 +156,14 @@ mod tests {
         assert!(read(&json!("4000 kg/m3")).unwrap().within(300, 4000));
         assert!(!read(&json!("4000.1 kg/m3")).unwrap().within(300, 4000));
         assert!(!read(&json!("2400 kg")).unwrap().within(300, 4000));
+    }
+
+    #[test]
+    fn the_mass_of_a_cubic_metre_can_be_told_from_that_of_a_cubic_foot() {
+        let of_m3 = |text: &str| read(&json!(text)).unwrap().if_of_m3();
+        assert_eq!(of_m3("2400 kg"), Some(read(&json!("2400 kg/m3")).unwrap()));
+        assert_eq!(of_m3("1.7 t"), Some(read(&json!("1700 kg/m3")).unwrap()));
+        assert_eq!([of_m3("2400 kg/m3"), of_m3("150 lb/ft3"), of_m3("4050 lb")], [None; 3]);
     }
 
     #[test]

@@ -95,7 +95,7 @@ wire_union! {
             item: Code,
             /// Weight of a bag.
             bag_weight: Mass,
-            /// Mixed volume of a bag: some 0.15 ft3 for each 20 lb, and not more than twice that.
+            /// Mixed volume of a bag: some 0.15 ft3 for each 20 lb, 0.47 l for each kg, and not more than twice that.
             bag_yield: Volume,
             /// Bags on a pallet.
             bags_per_pallet: Option<Whole<1, 200>>,

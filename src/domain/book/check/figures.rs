@@ -2,7 +2,7 @@
 
 use super::Check;
 use crate::units::quantity::Density;
-use crate::units::{Amount, Unit};
+use crate::units::{Amount, Quantity, Unit};
 use crate::wire::At;
 
 /// Densities of ground, fill, surfaces and concrete in kg/m³: from lightweight fill to the heaviest aggregate, common practice,
@@ -59,11 +59,23 @@ fn densities(check: &mut Check<'_>) {
 
 fn density(check: &mut Check<'_>, density: Density, at: &At<'_>) {
     let (least, most) = DENSITIES;
-    if !density.within(least, most) {
-        let detail = format!(
-            "this is {} kg/m3; soil, fill, surfaces and concrete have {least} to {most} kg/m3 (19 to 250 lb/ft3). Write a density with its unit, \"2400 kg/m3\" or \"150 lb/ft3\"; a mass alone is that of a cubic foot, \"150 lb\"",
-            density.shown(Unit::KgPerM3).value()
-        );
-        check.faults.value(at, "out_of_range", &density.to_string(), detail);
+    if density.within(least, most) {
+        return;
     }
+    let kg_per_m3 = |density: Density| density.shown(Unit::KgPerM3).value();
+    let meant = match density.if_of_m3().filter(|meant| meant.within(least, most)) {
+        None => String::new(),
+        Some(meant) => format!(
+            ": a mass alone is the weight of ONE CUBIC FOOT. If {density} is what a cubic metre weighs, write \"{} kg/m3\"; a cubic foot of \
+             that weighs {}",
+            kg_per_m3(meant),
+            Quantity::of_base(meant.per_ft3().base(), Unit::Kg, 1)
+        ),
+    };
+    let detail = format!(
+        "this is {} kg/m3{meant}; soil, fill, surfaces and concrete have {least} to {most} kg/m3 (19 to 250 lb/ft3). Write a density with \
+         its unit, \"2400 kg/m3\" or \"150 lb/ft3\"; a mass alone is that of a cubic foot, \"150 lb\"",
+        kg_per_m3(density)
+    );
+    check.faults.value(at, "out_of_range", &density.to_string(), detail);
 }

@@ -1,7 +1,7 @@
 //! Ground and concrete.
 
 use super::Check;
-use crate::domain::book::label_yield;
+use crate::domain::book::bags::{label_yield, told_yield};
 use crate::domain::words::Soil;
 use crate::units::show::Show;
 use crate::units::{Amount, Dimension as D, Factor, Length, Volume};
@@ -336,7 +336,7 @@ fn concrete(check: &mut Check<'_>) {
                     check.add(
                         &here.member("bag_yield"),
                         "implausible",
-                        "a bag yields about 0.15 ft3 for each 20 lb (0.45 ft3 for 60 lb, 0.60 ft3 for 80 lb)",
+                        told_yield(*bag_weight, doc.unit_system),
                     );
                 }
                 check.trade(trade, &here.member("trade"));

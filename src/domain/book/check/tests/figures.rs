@@ -30,6 +30,24 @@ fn what_a_label_says_follows_every_part_of_a_pound() {
 }
 
 #[test]
+fn what_a_bag_yields_is_told_in_the_units_of_the_office() {
+    let told = |system: &str, weight: &str| {
+        let faults = faults_with(|b| {
+            b["unit_system"] = json!(system);
+            let way = &mut b["concrete_ways"][1];
+            (way["bag_weight"], way["bag_yield"]) = (json!(weight), json!("12.5 m3"));
+        });
+        let [fault] = faults.list() else { panic!("{faults}") };
+        fault.detail.clone()
+    };
+    // 25 kg x 0.4682 l
+    let metric = "a bag of 25 kg yields about 11.7 l (0.47 l for each kg), and at most twice that";
+    assert_eq!(told("metric", "25 kg"), metric);
+    let us = "a bag of 60 lb yields about 0.45 ft3 (0.15 ft3 for each 20 lb), and at most twice that";
+    assert_eq!(told("us", "60 lb"), us);
+}
+
+#[test]
 fn a_board_is_an_inch_wide_in_either_system() {
     let wide = |width: &str| with(|b| b["forms"]["board_width"] = json!(width));
     assert_eq!(wide("25 mm"), []);
@@ -85,7 +103,7 @@ fn what_is_weighed_has_a_density() {
             "#/surfaces/0/weight_per_ft3",
             "out_of_range",
             "2400 kg",
-            "this is 84755.2 kg/m3",
+            "this is 84755.2 kg/m3: a mass alone is the weight of ONE CUBIC FOOT. If 2400 kg is what a cubic metre weighs, write \"2400 kg/m3\"; a cubic foot of that weighs 68 kg",
         ),
         (
             |b| b["concrete_rules"]["weight_per_ft3"] = json!("0 kg/m3"),
