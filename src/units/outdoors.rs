@@ -2,7 +2,7 @@
 
 use super::grammar::Refusal;
 use super::quantity::{input_schema, note, quantity_wire, read_base, sent};
-use super::{Dimension, Quantity, Unit};
+use super::{Dimension, Quantity, Unit, UnitSystem};
 use crate::wire::{At, Extreme, Faults, Wire};
 use serde::{Serialize, Serializer};
 use serde_json::Value;
@@ -84,20 +84,39 @@ pub struct Temperature {
 const FREEZING_F: i128 = 32 * 5_000;
 
 impl Temperature {
+    /// Whole degrees Celsius.
+    pub const fn whole_celsius(degrees: i64) -> Self {
+        Temperature { base: degrees * 9_000, fahrenheit: false }
+    }
+
     /// Degrees Celsius, for the formula of evaporation.
     pub fn celsius(self) -> f64 {
         self.base as f64 / 9_000.0
+    }
+
+    /// As it was written.
+    pub fn written(self) -> Quantity {
+        self.in_scale(self.fahrenheit, 6)
+    }
+
+    /// In the scale of an office, to a tenth of a degree.
+    pub fn shown(self, system: UnitSystem) -> Quantity {
+        self.in_scale(system == UnitSystem::Us, 1)
+    }
+
+    fn in_scale(self, fahrenheit: bool, places: u8) -> Quantity {
+        let (base, unit) = if fahrenheit {
+            (i128::from(self.base) + FREEZING_F, Unit::DegF)
+        } else {
+            (i128::from(self.base), Unit::DegC)
+        };
+        Quantity::of_base(base, unit, places)
     }
 }
 
 impl Serialize for Temperature {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
-        let (base, unit) = if self.fahrenheit {
-            (i128::from(self.base) + FREEZING_F, Unit::DegF)
-        } else {
-            (i128::from(self.base), Unit::DegC)
-        };
-        Quantity::of_base(base, unit, 6).serialize(s)
+        self.written().serialize(s)
     }
 }
 

@@ -5,7 +5,7 @@ use super::{Looks, PRACTICE, Usual, YARD, hundredths, minutes, yards};
 use crate::domain::book::label_yield;
 use crate::units::quantity::{Mass, Quantity, Span, UnitSystem};
 use crate::units::show::worded;
-use crate::units::{Amount, Factor, Length, Percent, Unit, Volume};
+use crate::units::{Amount, Factor, Length, Percent, Temperature, Unit, Volume};
 use crate::wire::At;
 use crate::wire::book::concrete::{ConcreteRules, ConcreteWay};
 
@@ -40,8 +40,18 @@ const EVAPORATION: Usual<Factor> = Usual {
 /// Densities of fresh concrete in kg/m³, light and heavy aggregate included.
 const CONCRETE: (i64, i64) = (1360, 3050);
 
-const STEP: Usual<Volume> =
-    Usual { what: "the step of an order", least: Volume::ZERO, most: yards(3), source: PRACTICE };
+/// Concrete that is metered is sold by the tenth of a cubic foot, or by ten litres.
+const STEP: Usual<Volume> = Usual {
+    what: "the step of an order",
+    least: Volume::from_nm3(YARD.nm3() / 500),
+    most: yards(3),
+    source: PRACTICE,
+};
+/// What counts as cold and as hot, in °C.
+const COLD: (i64, i64) = (-5, 15);
+const HOT: (i64, i64) = (20, 45);
+const COLD_SOURCE: &str = "UFGS 03300N has 40 deg_f (read); the range about it is common practice";
+const HOT_SOURCE: &str = "95 deg_f is from memory; the range about it is common practice";
 const LEAST_ORDER: Usual<Volume> =
     Usual { what: "the least order", least: Volume::ZERO, most: yards(12), source: PRACTICE };
 const TRUCK: Usual<Volume> =
@@ -84,6 +94,32 @@ fn rule(looks: &mut Looks<'_>, rules: &ConcreteRules, at: &At<'_>) {
     looks.given(&at.member("one_lift"), rules.one_lift, &LIFT);
     looks.given(&at.member("evaporation_limit"), rules.evaporation_limit, &EVAPORATION);
     density(looks, &at.member("weight_per_ft3"), rules.weight_per_ft3, CONCRETE);
+    warmth(
+        looks,
+        &at.member("cold_below"),
+        rules.cold_below,
+        ("cold weather begins below", COLD, COLD_SOURCE),
+    );
+    warmth(looks, &at.member("hot_above"), rules.hot_above, ("concrete is hot above", HOT, HOT_SOURCE));
+}
+
+/// A temperature beyond two in °C; those of the other scale are what is typed.
+fn warmth(
+    looks: &mut Looks<'_>,
+    at: &At<'_>,
+    given: Option<Temperature>,
+    (what, (least, most), source): (&str, (i64, i64), &'static str),
+) {
+    let Some(given) = given.filter(|t| !(least as f64..=most as f64).contains(&t.celsius())) else { return };
+    let system = looks.book.unit_system;
+    let shown = |t: Temperature| t.shown(system).to_string();
+    let end = |celsius| shown(Temperature::whole_celsius(celsius));
+    let usual = worded!("{} to {}", end(least), end(most));
+    let value = given.written().to_string();
+    let here = shown(given);
+    let that_is = if here == value { String::new() } else { worded!(", which is {here}") };
+    let detail = worded!("{what} {value} here{that_is}, usually {usual} ({source})");
+    looks.note(at, detail, value, usual, source);
 }
 
 fn one_way(looks: &mut Looks<'_>, way: &ConcreteWay, at: &At<'_>) {

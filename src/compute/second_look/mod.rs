@@ -257,7 +257,15 @@ impl Figure for Length {
 }
 
 impl Figure for Volume {
+    /// Cubic metres have too few decimals for less than ten litres.
     fn shown(self, show: Show) -> String {
+        const TEN_LITRES: i128 = match Unit::L.factor() {
+            Some(litre) => 10 * litre,
+            None => 0,
+        };
+        if show.0 == UnitSystem::Metric && (1..TEN_LITRES).contains(&self.nm3()) {
+            return Quantity::of_base(self.nm3(), Unit::L, 3).to_string();
+        }
         show.volume(self).to_string()
     }
     fn is_nothing(self) -> bool {

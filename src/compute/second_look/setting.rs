@@ -3,7 +3,7 @@
 use super::{Looks, PRACTICE, Usual, inches, tenths_pct};
 use crate::units::quantity::Mass;
 use crate::units::show::worded;
-use crate::units::{Length, Percent};
+use crate::units::{Length, Percent, UnitSystem};
 use crate::wire::book::BookDoc;
 use crate::wire::book::systems::{ChannelSystem, SettingDetail};
 use crate::wire::{At, Code};
@@ -133,7 +133,32 @@ fn one_detail(looks: &mut Looks<'_>, detail: &SettingDetail, at: &At<'_>) {
     if let Some(steel) = &detail.reinforcement {
         let here = at.member("reinforcement");
         looks.figure(&here.member("lap"), steel.lap, &LAP);
+        bar(looks, steel.bar_number.get(), &here.member("bar_number"));
     }
+}
+
+/// Most bars of a surround are up to three quarters of an inch, in metric books up to 20 mm; a metric number that is typed for the
+/// diameter is a thicker bar.
+fn bar(looks: &mut Looks<'_>, number: i64, at: &At<'_>) {
+    let metric = looks.book.unit_system == UnitSystem::Metric;
+    let most = if metric { 6 } else { 8 };
+    if number <= most {
+        return;
+    }
+    // an eighth of an inch is 3.175 mm
+    let (thick, meant) = if metric {
+        let nearest = ((number * 1000 + 1587) / 3175).max(3);
+        let thick = worded!("{} mm", (number * 3175 + 500) / 1000);
+        (thick, worded!("; a bar of {number} mm is nearest to number {nearest}"))
+    } else {
+        (looks.show().length(Length::inches(number, 8)).to_string(), String::new())
+    };
+    let usual = worded!("3 to {most}");
+    let detail = worded!(
+        "bars of the surround are of number {number} here, usually {usual}: numbers count eighths of an inch, so these are some {thick} \
+         thick{meant} ({PRACTICE})"
+    );
+    looks.note(at, detail, number.to_string(), usual, PRACTICE);
 }
 
 /// What an item is used as. Fittings, stone and fees may serve in several places; what is of one kind is of no other.

@@ -5,6 +5,7 @@
 mod before;
 mod metric;
 mod place;
+mod slips;
 mod taxes;
 
 use super::{Beside, of};
