@@ -62,7 +62,12 @@ fn words(detail: &SettingDetail) -> String {
 /// The heaviest class that a detail is made for, by name or by use, of the standard in which it is compared with what crosses.
 fn heaviest(detail: &SettingDetail, crossing: Crossing, book: &PriceBook) -> Option<LoadClass> {
     let of_detail = || detail.crossings.iter().find_map(|c| c.class());
-    let standard = crossing.class().or_else(of_detail).unwrap_or(LoadClass::A15);
-    let classes = detail.crossings.iter().filter_map(|c| book.least_class(*c, standard));
-    classes.filter(|class| class.is_en_1433() == standard.is_en_1433()).max()
+    let by = |standard: LoadClass| {
+        let classes = detail.crossings.iter().filter_map(|c| book.least_class(*c, standard));
+        classes.filter(|class| class.is_en_1433() == standard.is_en_1433()).max()
+    };
+    match crossing.class().or_else(of_detail) {
+        Some(standard) => by(standard),
+        None => by(LoadClass::A15).or_else(|| by(LoadClass::Light)),
+    }
 }

@@ -4,6 +4,7 @@
 //! |---|---|
 //! | `items` | codes, and units that fit their use |
 //! | `figures` | hire, weights and densities of nothing |
+//! | `classes` | load classes that uses call for |
 //! | `systems` | channel systems, setting details, pipes |
 //! | `stock` | one item for one thing; stock that cannot be cut |
 //! | `rules` | ground and concrete |
@@ -12,6 +13,7 @@
 //! | `times` | hours of calendars, overtime pay, crews that suffice |
 //! | `work` | hangers, forms, consumables, labor, load-out, pricing |
 
+mod classes;
 mod figures;
 mod items;
 mod planning;

@@ -147,13 +147,13 @@ impl PriceBook {
         self.doc.setting_details.iter().find(|d| d.code == *code)
     }
 
-    /// The least class a crossing calls for, in the standard of `of`.
+    /// The least class a crossing calls for, in the standard of `of`; `None` for a use of which the book does not say it.
     pub fn least_class(&self, crossing: Crossing, of: LoadClass) -> Option<LoadClass> {
         if let Some(named) = crossing.class() {
             return Some(named);
         }
         let rule = self.doc.use_classes.iter().find(|u| u.crossing == crossing)?;
-        Some(if of.is_en_1433() { rule.en_1433 } else { rule.asme_a112_6_3 })
+        if of.is_en_1433() { rule.en_1433 } else { rule.asme_a112_6_3 }
     }
 
     /// Whether what is made for `made_for` serves what crosses too; `None` where the two cannot be compared. A use stands for
@@ -162,8 +162,13 @@ impl PriceBook {
         if made_for == crossing {
             return Some(true);
         }
-        let standard = made_for.class().or(crossing.class()).unwrap_or(LoadClass::A15);
-        self.least_class(made_for, standard)?.carries(self.least_class(crossing, standard)?)
+        let by =
+            |standard| self.least_class(made_for, standard)?.carries(self.least_class(crossing, standard)?);
+        match made_for.class().or(crossing.class()) {
+            Some(standard) => by(standard),
+            // two uses: by whichever standard the book has classes of both
+            None => by(LoadClass::A15).or_else(|| by(LoadClass::Light)),
+        }
     }
 
     /// How a soil behaves.

@@ -175,14 +175,14 @@ wire_object! {
 }
 
 wire_object! {
-    /// The least load class a use calls for.
+    /// The least load class a use calls for, by every standard by which grates of the book are rated.
     pub struct UseClass {
         /// `feet` or `wheels`.
         pub crossing: Crossing,
-        /// Least class by EN 1433.
-        pub en_1433: LoadClass,
-        /// Least class by ASME A112.6.3.
-        pub asme_a112_6_3: LoadClass,
+        /// Least class by EN 1433; may be left out where no grate is rated by it.
+        pub en_1433: Option<LoadClass>,
+        /// Least class by ASME A112.6.3; may be left out where no grate is rated by it.
+        pub asme_a112_6_3: Option<LoadClass>,
     }
 }
 

@@ -1,7 +1,7 @@
 //! Channel systems, the details they are set in, pipes.
 
 use super::Check;
-use crate::domain::words::{Crossing, LoadClass};
+use crate::domain::words::Crossing;
 use crate::units::show::Show;
 use crate::units::{Dimension as D, Length};
 use crate::wire::At;
@@ -18,6 +18,7 @@ pub(super) fn check(check: &mut Check<'_>) {
         one_system(check, system, &systems.element(i));
     }
     details(check);
+    super::classes::check(check);
     let pipes = root.member("pipes");
     for (i, pipe) in doc.pipes.iter().enumerate() {
         one_pipe(check, pipe, &pipes.element(i));
@@ -230,83 +231,6 @@ fn details(check: &mut Check<'_>) {
             check.add(&list, "missing_detail", format!("no setting detail serves `{needed}`; add one"));
         }
     }
-    let classes = root.member("use_classes");
-    for needed in [Crossing::Feet, Crossing::Wheels] {
-        if !doc.use_classes.iter().any(|u| u.crossing == needed) {
-            check.add(&classes, "missing_class", format!("say which load class `{needed}` calls for"));
-        }
-    }
-    for (i, class) in doc.use_classes.iter().enumerate() {
-        let here = classes.element(i);
-        if class.crossing.class().is_some() {
-            check.add(
-                &here.member("crossing"),
-                "not_a_use",
-                format!(
-                    "`{}` is a load class already; only `feet` and `wheels` call for one",
-                    class.crossing
-                ),
-            );
-        }
-        if doc.use_classes.iter().take(i).any(|u| u.crossing == class.crossing) {
-            check.twice(&here.member("crossing"), class.crossing.word());
-        }
-        let mut standard = |name: &'static str, class: LoadClass, en: bool| {
-            if class.is_en_1433() != en {
-                check.add(
-                    &here.member(name),
-                    "contradiction",
-                    format!("`{class}` is a class of the other standard"),
-                );
-            }
-        };
-        standard("en_1433", class.en_1433, true);
-        standard("asme_a112_6_3", class.asme_a112_6_3, false);
-    }
-    for (i, class) in doc.use_classes.iter().enumerate().filter(|(_, u)| u.crossing.is_wheeled()) {
-        let here = classes.element(i);
-        // a class of the other standard is told as that alone
-        if class.en_1433.is_en_1433() {
-            feet_only(check, class.en_1433, "EN 1433", &here.member("en_1433"));
-        }
-        if !class.asme_a112_6_3.is_en_1433() {
-            feet_only(check, class.asme_a112_6_3, "ASME A112.6.3", &here.member("asme_a112_6_3"));
-        }
-    }
-    let class_of = |needed: Crossing| doc.use_classes.iter().enumerate().find(|(_, u)| u.crossing == needed);
-    if let (Some((_, feet)), Some((i, wheels))) = (class_of(Crossing::Feet), class_of(Crossing::Wheels)) {
-        let here = classes.element(i);
-        for (name, feet, wheels) in [
-            ("en_1433", feet.en_1433, wheels.en_1433),
-            ("asme_a112_6_3", feet.asme_a112_6_3, wheels.asme_a112_6_3),
-        ] {
-            if wheels.carries(feet) == Some(false) {
-                check.faults.value(
-                    &here.member(name),
-                    "contradiction",
-                    wheels.word(),
-                    format!("wheels call for no lower class than feet, `{feet}`"),
-                );
-            }
-        }
-    }
-}
-
-/// The lowest class of either standard is for people on foot and on bicycles.
-fn feet_only(check: &mut Check<'_>, class: LoadClass, standard: &str, at: &At<'_>) {
-    if !matches!(class, LoadClass::A15 | LoadClass::Light) {
-        return;
-    }
-    let of_standard = LoadClass::ALL.iter().filter(|c| c.is_en_1433() == class.is_en_1433());
-    check
-        .faults
-        .value(
-            at,
-            "class_for_feet",
-            class.word(),
-            format!("`{class}` of {standard} is for feet and bicycles only; where wheels cross, name a higher class"),
-        )
-        .allow(of_standard.filter(|c| **c > class).map(|c| c.word()));
 }
 
 /// Grates stand apart by a small part of their length; what is more leaves holes to step into.

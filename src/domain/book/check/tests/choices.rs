@@ -27,6 +27,85 @@ fn what_bears_feet_only_is_no_class_for_wheels() {
     }
 }
 
+/// A use calls for a class by every standard that a grate of the book is rated by, and by no other.
+#[test]
+fn a_class_of_a_standard_that_rates_no_grate_may_be_left_out() {
+    const ASME: [&str; 2] = ["light_duty", "heavy_duty"];
+    fn without(book: &mut Value, member: &str) {
+        for i in 0..2 {
+            remove(&mut book["use_classes"][i], member);
+        }
+    }
+    fn rated_by_asme(book: &mut Value) {
+        for system in book["channel_systems"].as_array_mut().into_iter().flatten() {
+            for grate in system["grates"].as_array_mut().into_iter().flatten() {
+                grate["load_class"] = json!("heavy_duty");
+            }
+        }
+    }
+    let places = |member: &str| [0, 1].map(|i| (format!("#/use_classes/{i}/{member}"), "required"));
+    // the grates of the demo book are rated by EN 1433
+    assert_eq!(with(|b| without(b, "asme_a112_6_3")), []);
+    assert_eq!(with(|b| without(b, "en_1433")), places("en_1433"));
+    let by_asme = |b: &mut Value| {
+        rated_by_asme(b);
+        without(b, "en_1433");
+    };
+    assert_eq!(with(by_asme), []);
+    let found = with(|b| {
+        rated_by_asme(b);
+        without(b, "asme_a112_6_3");
+    });
+    assert_eq!(found, places("asme_a112_6_3"));
+    let found = with(|b| {
+        without(b, "en_1433");
+        without(b, "asme_a112_6_3");
+    });
+    assert_eq!(found, places("en_1433"));
+    let found = fault(|b| {
+        rated_by_asme(b);
+        b["channel_systems"][1]["grates"][0]["load_class"] = json!("C250");
+        without(b, "en_1433");
+        b["use_classes"][0]["en_1433"] = json!("A15");
+    });
+    assert_eq!(found.pointer, "#/use_classes/1/en_1433");
+    assert!(
+        found.detail.contains("is rated by EN 1433: say which of its classes `wheels` calls for"),
+        "{found:?}"
+    );
+    // what is there is compared
+    let found = fault(|b| {
+        by_asme(b);
+        b["use_classes"][0]["asme_a112_6_3"] = json!(ASME[1]);
+        b["use_classes"][1]["asme_a112_6_3"] = json!("medium_duty");
+    });
+    assert_eq!((found.pointer.as_str(), found.code), ("#/use_classes/1/asme_a112_6_3", "contradiction"));
+}
+
+/// Two uses are compared by the standard that the book has classes of.
+#[test]
+fn uses_are_compared_by_the_standard_of_the_book() {
+    use crate::domain::book::PriceBook;
+    use crate::domain::words::{Crossing, LoadClass};
+    let mut book: Value = serde_json::from_str(crate::domain::demo::BOOK).unwrap_or_default();
+    let serves = |book: &Value| {
+        let doc = crate::wire::read_value(book).unwrap_or_else(|e| panic!("{e}"));
+        let book = PriceBook::published(doc);
+        let classes = [LoadClass::A15, LoadClass::Light].map(|c| book.least_class(Crossing::Feet, c));
+        (
+            book.serves(Crossing::Wheels, Crossing::Feet),
+            book.serves(Crossing::Feet, Crossing::Wheels),
+            classes,
+        )
+    };
+    let both = [Some(LoadClass::A15), Some(LoadClass::Light)];
+    assert_eq!(serves(&book), (Some(true), Some(false), both));
+    for i in 0..2 {
+        remove(&mut book["use_classes"][i], "en_1433");
+    }
+    assert_eq!(serves(&book), (Some(true), Some(false), [None, Some(LoadClass::Light)]));
+}
+
 #[test]
 fn a_gap_between_grates_is_small_beside_them() {
     let found = fault(|b| b["setting_details"][1]["hot_grate_gap"] = json!("8 in"));
