@@ -8,6 +8,7 @@
 //! | [`rate`] | person-hours and crew-hours by a rate |
 //! | `depth` | what deep trenches add, part by part |
 //! | `place` | what a hard place and bad weather add |
+//! | [`work`] | what the work of a task is measured by, and who counts it |
 //! | `method` | what no rate counts, and whether a method can do the work |
 
 pub mod days;
@@ -18,6 +19,7 @@ pub mod rate;
 mod task;
 #[cfg(test)]
 mod tests;
+pub mod work;
 
 use super::takeoff::line::LineTakeoff;
 use super::takeoff::run::RunTakeoff;
@@ -204,10 +206,14 @@ pub fn hours(measures: &Measures, conditions: &Conditions<'_>, book: &PriceBook,
     let mut basis = String::with_capacity(4 * LINE);
     // Seconds worked by trade, each with the task it was worked in.
     let mut by_trade: Vec<(&Code, Vec<(usize, i64)>)> = Vec::new();
-    for task in Task::ALL.iter().copied().filter(|t| rate::called_for(*t, measures)) {
+    for task in Task::ALL.iter().copied().filter(|t| work::called_for(*t, measures)) {
         let chosen = conditions.method_of(task);
         let rate = book.labor(task, chosen);
-        if rate::done_elsewhere(task, rate, measures, conditions, book) {
+        if let Some(counted) = work::done_elsewhere(task, rate, measures, conditions, book) {
+            let by = counted.iter().map(|(measure, by)| worded!("{measure} is counted by `{by}`"));
+            let by = by.collect::<Vec<_>>().join(", ");
+            let reason = worded!("{by}, and nothing else of `{task}` is here: it has no hours of its own");
+            checks.push(check("labor_rate", task.word(), Outcome::Pass, reason));
             continue;
         }
         let Some(rate) = rate else {
@@ -303,13 +309,13 @@ pub(super) fn uncounted(
         let rate = book.labor(*task, conditions.method_of(*task));
         rate.is_some_and(|rate| rate::counts(rate, measure, conditions))
     };
-    let on_hand = |task: &Task| rate::called_for(*task, measures);
+    let on_hand = |task: &Task| work::called_for(*task, measures);
     let lost = measures.present().filter(|m| !Task::ALL.iter().any(|t| on_hand(t) && counting(t, *m)));
     let told = |measure: Measure| {
         let others: Vec<&Task> = Task::ALL.iter().filter(|t| counting(t, measure)).collect();
         let reason = match *others {
             [] => {
-                let own = |task: &&Task| rate::measures_of(**task).contains(&measure);
+                let own = |task: &&Task| work::measures_of(**task).contains(&measure);
                 let by_task =
                     |task: &Task| said.iter().any(|c| c.outcome == Outcome::Fail && c.subject == task.word());
                 if Task::ALL.iter().filter(own).any(by_task) {
@@ -319,7 +325,7 @@ pub(super) fn uncounted(
             }
             [task, ..] => worded!(
                 "{measure} is counted by `{task}`, a task that comes with {}: its hours are missing; give one of them too",
-                rate::measures_of(*task).iter().map(|m| m.word()).collect::<Vec<_>>().join(", ")
+                work::measures_of(*task).iter().map(|m| m.word()).collect::<Vec<_>>().join(", ")
             ),
         };
         Some(check("labor_rate", measure.word(), Outcome::Fail, reason))

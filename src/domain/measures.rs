@@ -101,17 +101,17 @@ impl Measures {
         self.pours = pours;
     }
 
-    /// The measures pour day by pour day, each with what is placed on it; what has no pour day stands on the first. None where
-    /// there are not several.
+    /// The measures of each pour day on which something of `of` is placed; what has no pour day stands on the first of them. None
+    /// where there are not several pour days.
     ///
     /// Where the sums were set to another value since (what was done on a job), the days share it as they shared the old one, to a
     /// hundred-thousandth; the last one takes the rest.
-    pub fn by_pour_day(&self) -> Vec<(i64, Measures)> {
+    pub fn by_pour_day(&self, of: Measure) -> Vec<(i64, Measures)> {
         let mut left = POURED.map(|m| (m, self.base(m)));
         let last = self.pours.len().saturating_sub(1);
-        let mut out = Vec::with_capacity(self.pours.len());
+        let mut out: Vec<(i64, Measures)> = Vec::with_capacity(self.pours.len());
         for (i, pour) in self.pours.iter().enumerate() {
-            let mut of_day = if i == 0 { self.values } else { [0; COUNT] };
+            let mut of_day = if out.is_empty() { self.values } else { [0; COUNT] };
             for (measure, left) in &mut left {
                 let sum: i128 = self.pours.iter().map(|p| p.base(*measure)).sum();
                 let whole = self.base(*measure);
@@ -127,7 +127,9 @@ impl Measures {
                 *left -= own;
                 of_day[*measure as usize] = own;
             }
-            out.push((pour.day, Measures { values: of_day, pours: Vec::new(), dug: Vec::new() }));
+            if of_day[of as usize] > 0 {
+                out.push((pour.day, Measures { values: of_day, pours: Vec::new(), dug: Vec::new() }));
+            }
         }
         out
     }

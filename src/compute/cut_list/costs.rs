@@ -2,7 +2,8 @@
 
 use crate::compute::labor::hour_with_burden;
 use crate::compute::labor::place::PlaceAndWeather;
-use crate::compute::labor::rate::{holds, measures_of};
+use crate::compute::labor::rate::holds;
+use crate::compute::labor::work::measures_of;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::words::{Measure, Task};

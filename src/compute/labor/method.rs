@@ -1,6 +1,6 @@
 //! Whether the method of a task can do its work, and whether its hours are all there.
 
-use super::rate::{called_for, counts, measures_of};
+use super::work::{counted_by, left_out, measures_of};
 use super::{Conditions, depth};
 use crate::compute::takeoff::check;
 use crate::domain::book::PriceBook;
@@ -10,20 +10,6 @@ use crate::domain::words::{Difficulty, Measure, Task, Weather};
 use crate::units::Length;
 use crate::units::show::{Show, worded};
 use crate::wire::book::work::{LaborRate, LaborRules};
-
-/// Whether no other measure stands for the work of this one. A rate may count a saw cut by its length or its face, forms by their
-/// area or their boards, a channel by its length or its pieces, a haul by its loads or its volume; what is lifted of one kind of
-/// surface says nothing of another, and hangers nothing of the bars beside them.
-const fn stands_alone(measure: Measure) -> bool {
-    matches!(
-        measure,
-        Measure::SlabRemoved
-            | Measure::AsphaltRemoved
-            | Measure::PaversLifted
-            | Measure::GravelStripped
-            | Measure::BarLength
-    )
-}
 
 /// What the layout has of this task and no rate counts: its hours would be missing without a word.
 pub(super) fn missing(
@@ -55,19 +41,14 @@ pub(super) fn missing(
             ),
         ));
     }
-    let has = |m: Measure| rate.rates.iter().any(|r| r.measure == m);
-    let mut words: Vec<&str> = Vec::new();
-    if rate.rates.iter().any(|r| present(r.measure)) {
-        let elsewhere = |m: Measure| {
-            let others = Task::ALL.iter().copied().filter(|t| *t != rate.task && called_for(*t, measures));
-            let mut rates = others.filter_map(|t| book.labor(t, conditions.method_of(t)));
-            rates.any(|r| counts(r, m, conditions))
-        };
-        let alone = measures_of(rate.task).iter().copied().filter(|m| stands_alone(*m) && present(*m));
-        words.extend(alone.filter(|m| !has(*m) && !elsewhere(*m)).map(Measure::word));
+    let beside = |m: &Measure| counted_by(*m, rate.task, measures, conditions, book).is_some();
+    let words: Vec<&str> = if rate.rates.iter().any(|r| present(r.measure)) {
+        let kinds = left_out(rate, present).flat_map(|kind| kind.iter());
+        kinds.filter(|m| present(**m) && !beside(m)).map(|m| m.word()).collect()
     } else {
-        words.extend(measures_of(rate.task).iter().filter(|m| present(**m)).map(|m| m.word()));
-    }
+        let own = measures_of(rate.task).iter();
+        own.filter(|m| present(**m) && !beside(m)).map(|m| m.word()).collect()
+    };
     if !words.is_empty() {
         checks.push(check(
             "labor_rate",

@@ -6,7 +6,7 @@ use super::{Conditions, depth};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::Check;
 use crate::domain::measures::Measures;
-use crate::domain::words::{Measure, Soil, Task};
+use crate::domain::words::{Measure, Soil};
 use crate::units::decimal::{Plain, in_parts, plain, rounded, trimmed, whole};
 use crate::units::quantity::Span;
 use crate::units::show::{Show, measured};
@@ -15,65 +15,6 @@ use crate::wire::book::work::{LaborRate, UnitRate};
 use rust_decimal::Decimal;
 use smallvec::SmallVec;
 use std::fmt::{Arguments, Write as _};
-
-/// The measures that belong to a task: a job without any of them does not have the task.
-pub const fn measures_of(task: Task) -> &'static [Measure] {
-    use Measure as M;
-    match task {
-        Task::Mobilize => &[M::Visits],
-        Task::MarkAndProtect | Task::ClearUp => &[M::RunLength, M::LineLength],
-        Task::SawCut => &[M::SawCutLength, M::SawCutFace],
-        Task::BreakOut => &[M::SlabRemoved, M::AsphaltRemoved, M::PaversLifted, M::GravelStripped],
-        Task::DigRun => &[M::RunExcavation],
-        Task::DigLine => &[M::LineExcavation],
-        Task::Form => &[M::FormArea, M::FormBoards],
-        Task::AssembleChannel => &[
-            M::ChannelLength,
-            M::ChannelSections,
-            M::ChannelCuts,
-            M::ChannelJoints,
-            M::ChannelFittings,
-            M::RunEnds,
-        ],
-        Task::FitGrates => &[M::Grates, M::GrateCuts, M::GrateLength, M::GrateScrews, M::RecessStrip],
-        Task::HangAndBrace => &[M::Hangers, M::BarLength],
-        Task::LayPipe => &[M::PipeLength, M::PipeJoints, M::PipeFittings, M::Bedding],
-        Task::Connect => &[M::Connections],
-        Task::MixConcrete => &[M::BagsMixed],
-        Task::Pour => &[M::ConcreteOrdered],
-        Task::Finish => &[M::FinishArea],
-        Task::StripAndClean => &[M::FormArea, M::Hangers],
-        Task::Backfill => &[M::Backfill, M::ZoneFill],
-        Task::Restore => &[M::SurfaceRestored],
-        Task::Haul => &[M::HaulLoads, M::ExportLoose],
-    }
-}
-
-/// Whether the layout has the task.
-pub(super) fn called_for(task: Task, measures: &Measures) -> bool {
-    measures_of(task).iter().any(|m| measures.base(*m) > 0)
-}
-
-/// Whether the rates of other tasks count everything that calls for this one, and its own rate nothing of it: pipe layers who
-/// fill around the pipe leave no task where nothing is filled above. It has neither hours nor setup then.
-pub(super) fn done_elsewhere(
-    task: Task,
-    own: Option<&LaborRate>,
-    measures: &Measures,
-    conditions: &Conditions<'_>,
-    book: &PriceBook,
-) -> bool {
-    let mut calling = measures_of(task).iter().filter(|m| measures.base(**m) > 0).peekable();
-    let elsewhere =
-        |measure: Measure| {
-            Task::ALL.iter().copied().filter(|t| *t != task && called_for(*t, measures)).any(|t| {
-                book.labor(t, conditions.method_of(t)).is_some_and(|r| counts(r, measure, conditions))
-            })
-        };
-    calling.peek().is_some()
-        && calling
-            .all(|m| !own.is_some_and(|rate| rate.rates.iter().any(|r| r.measure == *m)) && elsewhere(*m))
-}
 
 /// Person-hours of a task.
 ///

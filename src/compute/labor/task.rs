@@ -1,10 +1,10 @@
 //! The hours of one task, on one pour day or several.
 
-use super::{Conditions, CrewOut, TaskHours, crew_seconds, rate, shown};
+use super::{Conditions, CrewOut, TaskHours, crew_seconds, rate, shown, work};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::Check;
 use crate::domain::measures::Measures;
-use crate::domain::words::Task;
+use crate::domain::words::{Measure, Task};
 use crate::units::decimal::Plain;
 use crate::units::quantity::Span;
 use crate::units::show::Show;
@@ -101,12 +101,15 @@ pub(super) fn of_task<'b>(
             rate::put_crew_hours(hours, people, of_crew, step, text);
         }
     };
-    let days =
-        if matches!(rate.task, Task::MixConcrete | Task::Pour) { measures.by_pour_day() } else { Vec::new() };
+    let days = match rate.task {
+        Task::MixConcrete => measures.by_pour_day(Measure::BagsMixed),
+        Task::Pour => measures.by_pour_day(Measure::ConcreteOrdered),
+        _ => Vec::new(),
+    };
     if days.is_empty() {
         one(measures, None, checks.take());
     }
-    for (day, measures) in days.iter().filter(|(_, m)| rate::called_for(rate.task, m)) {
+    for (day, measures) in &days {
         // What a rate lacks it lacks on every day: said once.
         one(measures, Some(*day), checks.take());
     }
@@ -122,8 +125,8 @@ pub(in crate::compute) fn hours_of<'b>(
     working: Option<&mut String>,
     show: Show,
 ) -> Option<Reckoned<'b>> {
-    let rate = book.labor(task, conditions.method_of(task)).filter(|_| rate::called_for(task, measures))?;
-    if rate::done_elsewhere(task, Some(rate), measures, conditions, book) {
+    let rate = book.labor(task, conditions.method_of(task)).filter(|_| work::called_for(task, measures))?;
+    if work::done_elsewhere(task, Some(rate), measures, conditions, book).is_some() {
         return None;
     }
     of_task(rate, measures, conditions, book, None, working, show)

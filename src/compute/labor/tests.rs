@@ -2,6 +2,8 @@
 
 #![expect(clippy::unwrap_used, reason = "a test stops where the book cannot be read")]
 
+mod counted;
+
 use super::rate::quantity_hours;
 use super::{Conditions, LaborAnswer, Trenches, hours};
 use crate::domain::book::PriceBook;
@@ -134,55 +136,6 @@ fn each_part_of_a_trench_is_dug_by_its_own_depth() {
 }
 
 #[test]
-fn what_is_lifted_and_no_rate_counts_fails_aloud() {
-    // As it may have been published before books were held against what their details need.
-    let without = |measure: &str| {
-        let mut book: Value = serde_json::from_str(BOOK).unwrap();
-        for rate in book["labor"].as_array_mut().unwrap() {
-            rate["rates"].as_array_mut().unwrap().retain(|r| r["measure"] != measure);
-        }
-        PriceBook::published(crate::wire::read_value(&book).unwrap())
-    };
-    let yard = hundredths_of_yard(100);
-    let both = [(Measure::SlabRemoved, yard), (Measure::AsphaltRemoved, yard)];
-    let answer = worked(&measured(&both), &normal(Soil::Clay), &without("asphalt_removed"));
-    assert_eq!(failed(&answer), [("labor_rate", "break_out".to_owned())]);
-    let reason = &answer.checks.iter().find(|c| c.outcome == Outcome::Fail).unwrap().reason;
-    assert_eq!(reason, "no rate of `breaker` counts asphalt_removed: its hours are missing");
-    // Alone it is said once.
-    let answer = worked(&measured(&both[1..]), &normal(Soil::Clay), &without("asphalt_removed"));
-    assert_eq!(failed(&answer), [("labor_rate", "break_out".to_owned())]);
-    // Another task on hand counts it.
-    let elsewhere = book_with(|b| {
-        for rate in b["labor"].as_array_mut().unwrap() {
-            let hauls = rate["task"] == "haul";
-            let rates = rate["rates"].as_array_mut().unwrap();
-            rates.retain(|r| r["measure"] != "asphalt_removed");
-            if hauls {
-                rates.push(json!({"measure": "asphalt_removed", "unit": "yd3", "hours": "1"}));
-            }
-        }
-    });
-    let hauled = [both[0], both[1], (Measure::HaulLoads, 2)];
-    assert!(failed(&worked(&measured(&hauled), &normal(Soil::Clay), &elsewhere)).is_empty());
-    let bars = [(Measure::Hangers, 4), (Measure::BarLength, Length::feet(40).nm().into())];
-    let answer = worked(&measured(&bars), &normal(Soil::Clay), &without("bar_length"));
-    assert_eq!(failed(&answer), [("labor_rate", "hang_and_brace".to_owned())]);
-    // One measure stands for another of the same work.
-    let alike = [
-        (Measure::SawCutLength, Length::feet(9).nm().into()),
-        (Measure::SawCutFace, 1_000_000_000_000_000_000),
-        (Measure::FormArea, 1_000_000_000_000_000_000),
-        (Measure::FormBoards, 3),
-        (Measure::HaulLoads, 2),
-        (Measure::ExportLoose, yard),
-        (Measure::ChannelLength, Length::feet(9).nm().into()),
-        (Measure::RunEnds, 2),
-    ];
-    assert!(failed(&worked(&measured(&alike), &normal(Soil::Clay), &without("export_loose"))).is_empty());
-}
-
-#[test]
 fn a_place_or_weather_without_a_factor_is_said() {
     let book = book_with(|b| {
         b["labor_rules"]["difficulty"] = json!([{"difficulty": "easy", "factor": "0.9"}]);
@@ -253,67 +206,6 @@ fn a_method_that_does_not_reach_fails() {
     assert_eq!(in_use, [(Task::DigLine, "trencher")]);
     let shallow = Conditions { deepest_line: Length::feet(3), ..deep };
     assert!(failed(&worked(&dug, &shallow, &book)).is_empty());
-}
-
-#[test]
-fn a_quantity_nobody_counts_fails_aloud() {
-    let book = book_with(|_| ());
-    let unknown = Code::new("vacuum").unwrap();
-    let methods = [(Task::DigRun, &unknown)];
-    let dug = measured(&[(Measure::RunExcavation, hundredths_of_yard(500))]);
-    let answer = worked(&dug, &Conditions { methods: &methods, ..normal(Soil::Clay) }, &book);
-    assert_eq!(failed(&answer), [("labor_rate", "dig_run".to_owned())]);
-
-    let length_only = measured(&[(Measure::SawCutLength, 300_000_000_000)]);
-    let answer = worked(&length_only, &normal(Soil::Clay), &book);
-    assert_eq!(failed(&answer), [("labor_rate", "saw_cut".to_owned())]);
-
-    let beyond = measured(&[(Measure::RunExcavation, i128::MAX / 2)]);
-    let answer = worked(&beyond, &normal(Soil::Clay), &book);
-    assert_eq!(failed(&answer), [("labor_rate", "dig_run".to_owned())]);
-}
-
-/// Pipe layers who fill around the pipe: a line so shallow that nothing is filled above leaves no task for the others.
-#[test]
-fn what_another_task_does_is_not_missing() {
-    let book = book_with(|b| {
-        for rate in b["labor"].as_array_mut().unwrap() {
-            let lays = rate["task"] == "lay_pipe";
-            let rates = rate["rates"].as_array_mut().unwrap();
-            rates.retain(|r| r["measure"] != "zone_fill");
-            if lays {
-                rates.push(json!({"measure": "zone_fill", "unit": "yd3", "hours": "0.65"}));
-            }
-        }
-    });
-    let shallow =
-        [(Measure::PipeLength, Length::feet(10).nm().into()), (Measure::ZoneFill, hundredths_of_yard(40))];
-    let tasks = |answer: &LaborAnswer| answer.tasks.iter().map(|t| t.task).collect::<Vec<_>>();
-    let answer = worked(&measured(&shallow), &normal(Soil::Clay), &book);
-    assert_eq!((failed(&answer), tasks(&answer)), (Vec::new(), vec![Task::LayPipe]));
-    assert!(answer.tasks[0].basis.contains("0.4 yd3 zone_fill x 0.65 h"), "{}", answer.tasks[0].basis);
-    let deeper = [shallow[0], shallow[1], (Measure::Backfill, hundredths_of_yard(10))];
-    let answer = worked(&measured(&deeper), &normal(Soil::Clay), &book);
-    assert_eq!((failed(&answer), tasks(&answer)), (Vec::new(), vec![Task::LayPipe, Task::Backfill]));
-    // Without pipe to lay nobody counts it.
-    let answer = worked(&measured(&shallow[1..]), &normal(Soil::Clay), &book);
-    assert_eq!(failed(&answer), [("labor_rate", "backfill".to_owned())]);
-}
-
-#[test]
-fn a_part_of_a_task_given_alone_is_counted() {
-    let book = book_with(|_| ());
-    for (measure, task) in [
-        (Measure::GrateCuts, Task::FitGrates),
-        (Measure::ChannelJoints, Task::AssembleChannel),
-        (Measure::PipeFittings, Task::LayPipe),
-        (Measure::BarLength, Task::HangAndBrace),
-    ] {
-        let base = if measure == Measure::BarLength { Length::feet(40).nm().into() } else { 10 };
-        let answer = worked(&measured(&[(measure, base)]), &normal(Soil::Clay), &book);
-        assert_eq!(answer.tasks.iter().map(|t| t.task).collect::<Vec<_>>(), [task]);
-        assert!(failed(&answer).is_empty(), "{measure}");
-    }
 }
 
 #[test]
@@ -400,7 +292,7 @@ fn what_is_mixed_on_several_days_is_set_up_and_rounded_on_each() {
     // Another sum, as recorded when it was done, is shared as the old one was.
     for mixed in [0, 1, 26, 1_300_000] {
         bags.set_base(Measure::BagsMixed, mixed);
-        let shares: Vec<i128> = bags.by_pour_day().iter().map(|(_, m)| m.base(Measure::BagsMixed)).collect();
+        let shares: Vec<i128> = bags.by_pour_day(Measure::BagsMixed).iter().map(|(_, m)| m.base(Measure::BagsMixed)).collect();
         assert_eq!(shares.iter().sum::<i128>(), mixed, "{shares:?}");
         assert!(shares.iter().all(|s| *s >= 0), "{shares:?}");
     }

@@ -12,6 +12,7 @@
 //! | `earth` | soils, surfaces, drain lines, haul, water |
 //! | `concrete` | waste, cure, the ways to get concrete |
 //! | `labor` | factors, days, burden, wages, spreads |
+//! | `hours` | work that no labor rate counts |
 //! | `setting` | channel, details, hangers, forms, saw cuts, items in two roles |
 //! | `money` | markups, taxes, least charge, hire |
 //! | `prices` | prices of items beside their like |
@@ -22,6 +23,7 @@
 mod before;
 mod concrete;
 mod earth;
+mod hours;
 mod labor;
 mod money;
 mod place;
@@ -89,6 +91,7 @@ pub fn of(book: &BookDoc, beside: Beside<'_>) -> Vec<SecondLook> {
     concrete::look(&mut looks);
     supply::look(&mut looks, beside.day);
     labor::look(&mut looks);
+    hours::look(&mut looks);
     looks.found.extend(rates(book));
     money::look(&mut looks);
     let more = looks.found.len().saturating_sub(MOST);

@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a test that cannot read the demo must stop")]
 
 mod before;
+mod hours;
 mod metric;
 mod place;
 mod slips;

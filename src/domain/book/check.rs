@@ -30,6 +30,7 @@ use crate::units::{Dimension, Length};
 use crate::wire::book::{BookDoc, Item};
 use crate::wire::{At, Code, Faults};
 use std::collections::HashMap;
+pub(crate) use work::can_be_called_for;
 
 /// Every fault of the document.
 pub fn faults(doc: &BookDoc) -> Faults {

@@ -4,6 +4,7 @@ use super::Check;
 use crate::domain::words::{Measure, Soil, Task};
 use crate::units::{Dimension as D, Factor, Length, Percent};
 use crate::wire::At;
+use crate::wire::book::BookDoc;
 use crate::wire::book::concrete::ConcreteWay;
 use crate::wire::book::pricing::{CategoryMarkup, Compounding, MarkupRate, MarkupScheme, RateKind};
 use crate::wire::book::work::LaborRate;
@@ -82,13 +83,13 @@ fn work(check: &mut Check<'_>) {
     }
 }
 
-/// Tasks that some layout of this book calls for: mixing only where bags are a way, pipe work only where there are pipes.
+/// Whether some layout of this book calls for a task: mixing only where bags are a way, pipe work only where there are pipes.
 ///
 /// All others can be called for by any layout: a run may lie in soil or in any surface, and spoil is always hauled.
-fn needed(task: Task, check: &Check<'_>) -> bool {
+pub(crate) fn can_be_called_for(task: Task, doc: &BookDoc) -> bool {
     match task {
-        Task::MixConcrete => check.doc.concrete_ways.iter().any(|w| matches!(w, ConcreteWay::Bags { .. })),
-        Task::DigLine | Task::LayPipe | Task::Connect | Task::Backfill => !check.doc.pipes.is_empty(),
+        Task::MixConcrete => doc.concrete_ways.iter().any(|w| matches!(w, ConcreteWay::Bags { .. })),
+        Task::DigLine | Task::LayPipe | Task::Connect | Task::Backfill => !doc.pipes.is_empty(),
         _ => true,
     }
 }
@@ -139,7 +140,7 @@ fn labor(check: &mut Check<'_>) {
     let doc = check.doc;
     let list = root.member("labor");
     for task in Task::ALL.iter().copied() {
-        if needed(task, check) && !doc.labor.iter().any(|r| r.task == task) {
+        if can_be_called_for(task, doc) && !doc.labor.iter().any(|r| r.task == task) {
             check.add(
                 &list,
                 "missing_rate",
