@@ -23,6 +23,7 @@ fn small(c: &Value) -> Small {
         kerf: int(&c["kerf"]),
         gap: int(&c["gap"]),
         least: int(&c["least"]),
+        whole: false,
         max_joints: count(&c["max_joints"]),
         joint: int(&c["joint"]),
         cut: int(&c["cut"]),

@@ -44,6 +44,29 @@ fn a_least_piece_longer_than_a_leg_is_named() {
 }
 
 #[test]
+fn a_leg_below_the_least_piece_is_one_piece_where_it_may_be() {
+    let mut p = job(1, 2_000, 1);
+    p.legs = vec![Leg::new("stub", Nm::mm(100)), Leg::new("long", Nm::mm(3_050))];
+    p.short_legs_whole = true;
+    let plan = cutting::plan(&p).unwrap();
+    cutting::verify(&plan, &p).unwrap();
+    let of = |leg: &str| {
+        let pieces = plan.sheet.iter().flat_map(|row| row.pieces.iter().map(|p| (row.count, p)));
+        let mut pieces: Vec<i64> = pieces
+            .filter(|(_, piece)| piece.leg.as_str() == leg)
+            .flat_map(|(count, piece)| vec![piece.length.0 / 1_000_000; count])
+            .collect();
+        pieces.sort_unstable();
+        pieces
+    };
+    assert_eq!(of("stub"), [100]);
+    assert!(of("long").iter().all(|mm| *mm >= 150) && of("long").iter().sum::<i64>() == 3_050, "{plan:?}");
+    // a plan whose long leg has a piece as short is still refused
+    p.least_piece = Nm::mm(2_000);
+    assert!(cutting::verify(&plan, &p).is_err());
+}
+
+#[test]
 fn a_leg_no_longer_than_the_lap_is_named_with_the_lap() {
     let mut p = job(1, 2_000, 1);
     (p.gap, p.least_piece) = (Nm::mm(-500), Nm(0));

@@ -22,5 +22,6 @@ mod hire_by_plan;
 mod outlet_bores;
 mod purchase;
 mod random;
+mod short_boards;
 mod sizes;
 mod stock_prices;

@@ -174,6 +174,7 @@ impl<'a> Gather<'a, '_> {
             kerf: Nm(rules.kerf.nm()),
             gap: Nm(rules.gap.nm()),
             least_piece: Nm(rules.least.nm()),
+            short_legs_whole: rules.part.is_whole_when_short(),
             max_joints_per_leg: rules.most_joints,
             longest_setting: rules.longest_setting.map(|l| Nm(l.nm())),
             joint: work(&rules.joint),

@@ -55,6 +55,17 @@ wire_enum! {
     }
 }
 
+impl Part {
+    /// Whether a leg shorter than the least piece is a piece of its own: a board across a narrow trench or a bar of a short run is
+    /// sawn as long as it must be. Channel, grates and pipe are held by what they meet, and a stub holds nothing.
+    const fn is_whole_when_short(self) -> bool {
+        match self {
+            Part::Channel | Part::Grate | Part::Pipe => false,
+            Part::FormBoard | Part::Bar => true,
+        }
+    }
+}
+
 /// Where a leg of a cut list lies.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Place<'a> {
@@ -311,14 +322,15 @@ fn pick<T: Clone>(all: &[T], keep: impl Fn(&usize) -> bool) -> Vec<T> {
 fn of_leg(fault: &CuttingFault, part: Part, show: Show) -> Option<(&str, String)> {
     let at = |nm: i64| show.length(Length::from_nm(nm));
     match fault {
-        CuttingFault::LeastPieceLongerThanLeg { leg, length, least } => Some((
-            leg,
-            worded!(
-                "{leg}: {part} of {} is shorter than the least piece of {}: move a fitting or change a leg",
-                at(length.0),
-                at(least.0)
-            ),
-        )),
+        CuttingFault::LeastPieceLongerThanLeg { leg, length, least } => {
+            let fix = match part {
+                Part::Grate => "change the leg, or choose a grate that may be cut as short",
+                Part::Channel | Part::Pipe | Part::FormBoard | Part::Bar => "move a fitting or change a leg",
+            };
+            let (length, least) = (at(length.0), at(least.0));
+            let reason = worded!("{leg}: {part} of {length} is shorter than the least piece of {least}: {fix}");
+            Some((leg, reason))
+        }
         CuttingFault::ShorterThanLap { leg, length, lap } => Some((
             leg,
             worded!(

@@ -86,10 +86,11 @@ impl<'a> Links<'a> {
         let kept = self.cuts.len();
         while self.bar > self.base {
             self.nodes += 1;
-            let Some(&(leg, _)) = self.legs.get(at.leg) else {
+            let Some(&(leg, whole)) = self.legs.get(at.leg) else {
                 self.keep();
                 break;
             };
+            let least = m.least_of(whole);
             if at.left < 1 {
                 let Some(len) = self.len(at.next) else { break };
                 (at.left, at.next) = (len, at.next + 1);
@@ -101,12 +102,12 @@ impl<'a> Links<'a> {
             let x = at.left.min(at.open);
             let rest = at.open - x;
             if rest > 0 {
-                if x < m.least {
+                if x < least {
                     break;
                 }
-                if rest - m.gap < m.least {
+                if rest - m.gap < least {
                     // what is left of the leg would be too short
-                    let shorter = at.open - m.gap - m.least;
+                    let shorter = at.open - m.gap - least;
                     self.shorten(at, stock, shorter);
                     break;
                 }
@@ -114,18 +115,18 @@ impl<'a> Links<'a> {
                 at = At { open: rest - m.gap, pieces: at.pieces + 1, left: 0, ..at };
                 continue;
             }
-            if x < m.least {
+            if x < least {
                 break;
             }
             let left = at.left - x - m.kerf;
-            let last = at.leg + 1 == self.legs.len();
-            if !last && (1..m.least).contains(&left) {
+            let next = self.legs.get(at.leg + 1).map(|l| l.1);
+            if next.is_some_and(|next| (1..m.least_of(next)).contains(&left)) {
                 // what is left of the stock piece would be too short for the next leg
-                self.shorten(at, stock, at.open - m.gap - m.least);
+                self.shorten(at, stock, at.open - m.gap - least);
                 break;
             }
             self.cuts.push(Cut { leg, stock, len: x });
-            let open = self.legs.get(at.leg + 1).map_or(0, |l| l.1);
+            let open = next.unwrap_or(0);
             at = At { leg: at.leg + 1, open, pieces: 0, left: left.max(0), ..at };
         }
         self.cuts.truncate(kept);
@@ -134,13 +135,13 @@ impl<'a> Links<'a> {
     /// Goes on with a piece of at most `most` from the stock piece at hand, whose rest is lost.
     fn shorten(&mut self, at: At, stock: usize, most: i64) {
         let m = self.m;
-        let Some(&(leg, _)) = self.legs.get(at.leg) else { return };
+        let Some(&(leg, whole)) = self.legs.get(at.leg) else { return };
         if at.mends >= self.mends {
             return;
         }
         let least_left = at.left - self.spare(at);
         let lens = if least_left < most { [Some(least_left), Some(most)] } else { [None, Some(most)] };
-        for len in lens.into_iter().flatten().filter(|len| (m.least.max(least_left)..=most).contains(len)) {
+        for len in lens.into_iter().flatten().filter(|len| (m.least_of(whole).max(least_left)..=most).contains(len)) {
             self.cuts.push(Cut { leg, stock, len });
             let open = at.open - len - m.gap;
             self.go(At { open, pieces: at.pieces + 1, left: 0, mends: at.mends + 1, ..at });

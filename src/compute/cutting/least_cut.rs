@@ -53,6 +53,8 @@ struct Leg<'a> {
     m: &'a Model,
     units: &'a [(i64, i64)],
     goal: i64,
+    /// Shortest piece.
+    shortest: i64,
     /// Longest piece that is not a whole stock piece.
     longest: i64,
     ways: u32,
@@ -62,7 +64,7 @@ struct Leg<'a> {
 impl<'a> Leg<'a> {
     fn new(m: &'a Model, leg: i64, units: &'a [(i64, i64)]) -> Self {
         let longest = units.first().map_or(0, |u| u.0 - m.gap - 1);
-        Self { m, units, goal: leg + m.gap, longest, ways: 0, least: 2 }
+        Self { m, units, goal: leg + m.gap, shortest: m.least_of(leg), longest, ways: 0, least: 2 }
     }
 
     /// Pieces that must be cut: 0, 1, or 2 for two or more.
@@ -80,7 +82,7 @@ impl<'a> Leg<'a> {
         let Some(&(unit, count)) = self.units.get(at) else {
             if open == 0 {
                 self.least = 0;
-            } else if (self.m.least..=self.longest).contains(&(open - self.m.gap)) {
+            } else if (self.shortest..=self.longest).contains(&(open - self.m.gap)) {
                 self.least = self.least.min(1);
             }
             return;

@@ -42,6 +42,7 @@ pub(super) struct Model {
     pub kinds: Vec<Kind>,
     pub kerf: i64,
     pub gap: i64,
+    /// Shortest piece of a leg that has several; see [`Model::least_of`].
     pub least: i64,
     /// Most pieces in one leg.
     pub max_pieces: i64,
@@ -119,6 +120,11 @@ impl Model {
             + self.cut * len_i64(pieces.saturating_sub(exact_stock))
     }
 
+    /// Shortest piece of a leg: one that is shorter itself, where that may be, is one piece.
+    pub(super) fn least_of(&self, leg: i64) -> i64 {
+        self.least.min(leg)
+    }
+
     /// The same request for some of the legs, with this stock left.
     pub(super) fn portion(&self, legs: &[usize], left: &[u32]) -> Self {
         let lengths = legs.iter().filter_map(|&l| self.legs.get(l).copied()).collect();
@@ -137,7 +143,8 @@ impl Model {
                 faults.push(CuttingFault::ShorterThanLap { leg, length: Nm(len), lap });
                 continue;
             }
-            if len < self.least {
+            let is_whole = p.short_legs_whole && self.gap.saturating_add(len) > 0;
+            if len < self.least && !is_whole {
                 let (leg, least) = (name(i), Nm(self.least));
                 faults.push(CuttingFault::LeastPieceLongerThanLeg { leg, length: Nm(len), least });
                 continue;
@@ -146,7 +153,7 @@ impl Model {
             if before != Some(len) {
                 before = Some(len);
                 fewest = div_up(len + self.gap, longest + self.gap);
-                most = ((len + self.gap) / (self.least + self.gap)).min(self.max_pieces);
+                most = ((len + self.gap) / (self.least_of(len) + self.gap)).min(self.max_pieces);
             }
             pieces = pieces.saturating_add(fewest);
             if fewest > most {

@@ -109,6 +109,9 @@ pub struct Problem {
     pub gap: Nm,
     /// No piece shorter than this.
     pub least_piece: Nm,
+    /// Whether a leg that is shorter than the least piece as a whole is one piece of its length, as nothing is joined to it; else it
+    /// is a fault.
+    pub short_legs_whole: bool,
     /// Most joints one leg may have; `None` for no limit.
     pub max_joints_per_leg: Option<u32>,
     /// Longest assembled piece the crew can lift and set; also the longest single piece. Stock that is longer is left out
@@ -138,6 +141,7 @@ impl Default for Problem {
             kerf: Nm(0),
             gap: Nm(0),
             least_piece: Nm(0),
+            short_legs_whole: false,
             max_joints_per_leg: None,
             longest_setting: None,
             joint: Work::default(),

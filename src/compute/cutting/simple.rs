@@ -133,28 +133,29 @@ fn pick(m: &Model, len: i64, left: &[u32], usable: impl Fn(u32) -> bool) -> Opti
             break kind;
         }
     };
-    let holds = kinds.filter(|(kind, (k, _))| *kind >= from && k.len >= open.max(m.least));
+    let least = m.least_of(len);
+    let holds = kinds.filter(|(kind, (k, _))| *kind >= from && k.len >= open.max(least));
     let (.., kind) = holds.map(|(kind, (k, _))| (k.price, k.len, kind)).min()?;
     let whole = m.kinds.get(kind).is_some_and(|k| k.len == open);
     match pieces.last_mut().filter(|p| whole && p.kind == kind) {
         Some(alike) => alike.count += 1,
         None => pieces.push(Pieces { kind, len: open, count: 1 }),
     }
-    if open < m.least { lengthened(m, &pieces) } else { Some(pieces) }
+    if open < least { lengthened(least, &pieces) } else { Some(pieces) }
 }
 
 /// The last piece lengthened to the least piece, at the cost of those before it.
-fn lengthened(m: &Model, pieces: &[Pieces]) -> Option<Several> {
+fn lengthened(least: i64, pieces: &[Pieces]) -> Option<Several> {
     let (last, before) = pieces.split_last()?;
-    let mut lack = m.least - last.len;
-    let mut turned: Several = [Pieces { len: m.least, ..*last }].into_iter().collect();
+    let mut lack = least - last.len;
+    let mut turned: Several = [Pieces { len: least, ..*last }].into_iter().collect();
     for p in before.iter().rev() {
-        let spare = p.len - m.least;
+        let spare = p.len - least;
         // so many give all they can, one more gives the rest
-        let least = if spare > 0 { usize::try_from(lack / spare).ok()?.min(p.count) } else { 0 };
-        lack -= spare * len_i64(least);
-        let shorter = usize::from(lack > 0 && spare > 0 && least < p.count);
-        let parts = [(m.least, least), (p.len - lack, shorter), (p.len, p.count - least - shorter)];
+        let all = if spare > 0 { usize::try_from(lack / spare).ok()?.min(p.count) } else { 0 };
+        lack -= spare * len_i64(all);
+        let shorter = usize::from(lack > 0 && spare > 0 && all < p.count);
+        let parts = [(least, all), (p.len - lack, shorter), (p.len, p.count - all - shorter)];
         turned.extend(parts.into_iter().filter(|x| x.1 > 0).map(|(len, count)| Pieces { len, count, ..*p }));
         lack -= if shorter > 0 { lack } else { 0 };
     }
@@ -184,9 +185,10 @@ mod tests {
     fn one_by_one(m: &Model, len: i64, left: &[u32]) -> Option<(Vec<usize>, Vec<i64>)> {
         let mut have = left.to_vec();
         let (mut stock, mut lens, mut open) = (vec![], vec![], len);
+        let least = m.least_of(len);
         loop {
             let on_hand = m.kinds.iter().enumerate().filter(|(k, _)| have[*k] > 0);
-            let holds = on_hand.clone().filter(|(_, kind)| kind.len >= open.max(m.least));
+            let holds = on_hand.clone().filter(|(_, kind)| kind.len >= open.max(least));
             if let Some((_, _, k)) = holds.map(|(k, kind)| (kind.price, kind.len, k)).min() {
                 stock.push(k);
                 lens.push(open);
@@ -201,10 +203,10 @@ mod tests {
                 return None;
             }
         }
-        let mut lack = (m.least - open).max(0);
+        let mut lack = (least - open).max(0);
         *lens.last_mut()? += lack;
         for l in lens.iter_mut().rev().skip(1) {
-            let taken = lack.min(*l - m.least);
+            let taken = lack.min(*l - least);
             *l -= taken;
             lack -= taken;
         }
@@ -228,6 +230,7 @@ mod tests {
                 stock: stock.iter().enumerate().map(offered).collect(),
                 kerf: Nm(2),
                 least_piece: Nm(least),
+                short_legs_whole: least % 2 == 0,
                 gap: Nm(gap),
                 max_joints_per_leg: joints,
                 joint: cost(3),

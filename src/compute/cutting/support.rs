@@ -19,6 +19,8 @@ struct Role {
     mask: u32,
     /// Used up to its last length.
     all: bool,
+    /// Shortest pieces of its legs together.
+    least: i64,
 }
 
 /// Equal stock pieces of the group.
@@ -90,6 +92,9 @@ struct Search<'a> {
     /// Leg lengths plus one gap: what pieces plus their gaps must add up to.
     goal: Vec<i64>,
     need: i64,
+    /// Shortest piece of each leg, and of all of them.
+    least: Vec<i64>,
+    shortest: i64,
     /// Most that one stock piece gains by being cut for all legs, where a gap is wider than a kerf.
     bonus: i64,
     stock: &'a [usize],
@@ -140,12 +145,14 @@ pub(super) fn search(
     }
     let a = legs.len();
     let bonus = (m.gap - m.kerf).max(0) * (len_i64(a) - 1);
+    let least: Vec<i64> = legs.iter().map(|leg| m.least_of(*leg)).collect();
+    let shortest = least.iter().copied().min().unwrap_or(m.least);
     let (mut reach, mut floor) = (vec![0_i64; blocks.len() + 1], vec![0_i64; blocks.len() + 1]);
     for (i, b) in blocks.iter().enumerate().rev() {
         let (r, f) = (reach.get(i + 1).copied().unwrap_or(0), floor.get(i + 1).copied().unwrap_or(0));
         if let (Some(to), Some(least)) = (reach.get_mut(i), floor.get_mut(i)) {
             *to = r + len_i64(b.count) * (b.len + m.gap + bonus);
-            *least = f + len_i64(b.count) * (m.least + m.gap);
+            *least = f + len_i64(b.count) * (shortest + m.gap);
         }
     }
     let goal: Vec<i64> = legs.iter().map(|l| l + m.gap).collect();
@@ -158,7 +165,9 @@ pub(super) fn search(
         blocks,
         reach,
         floor,
-        roles: roles(a),
+        roles: roles(&least),
+        least,
+        shortest,
         prices,
         chosen: Vec::new(),
         low: vec![0; a],
@@ -189,14 +198,16 @@ fn tied(legs: &[i64]) -> u32 {
 }
 
 /// Roles of stock pieces that are cut, by number of legs, those used up first.
-fn roles(legs: usize) -> Vec<Role> {
+fn roles(least: &[i64]) -> Vec<Role> {
+    let legs = least.len();
+    let sum = |mask: u32| least.iter().enumerate().filter(|(i, _)| mask >> i & 1 == 1).map(|(_, l)| l).sum();
     let mut masks: Vec<u32> = (1..1_u32 << legs).collect();
     masks.sort_by_key(|m| (m.count_ones(), *m));
     let mut roles: Vec<Role> = Vec::with_capacity(masks.len() * 2);
     for size in 1..=u32::try_from(legs).unwrap_or(0) {
         for all in [true, false] {
             let cut = masks.iter().filter(|m| m.count_ones() == size && !(size == 1 && all));
-            roles.extend(cut.map(|&mask| Role { mask, all }));
+            roles.extend(cut.map(|&mask| Role { mask, all, least: sum(mask) }));
         }
     }
     roles
@@ -223,7 +234,7 @@ impl Search<'_> {
         let unit = block.len + self.m.gap;
         let after = |v: &[i64]| v.get(p.block + 1).copied().unwrap_or(0);
         let reach = len_i64(whole) * (unit + self.bonus) + after(&self.reach);
-        let floor = len_i64(whole) * (self.m.least + self.m.gap) + after(&self.floor);
+        let floor = len_i64(whole) * (self.shortest + self.m.gap) + after(&self.floor);
         if p.most + reach < self.need || p.least + floor > self.need {
             return;
         }
@@ -247,11 +258,10 @@ impl Search<'_> {
             let (pieces, exact) = (p.pieces + legs - 1, p.exact - usize::from(!role.all));
             let n = len_i64(legs);
             let give = block.len - (n - 1) * self.m.kerf - i64::from(!role.all);
-            let top = give - (n - 1) * self.m.least;
-            if top < self.m.least || self.cost(pieces, exact, p.parts.after(role.mask)) >= self.bar {
+            if give < role.least || self.cost(pieces, exact, p.parts.after(role.mask)) >= self.bar {
                 continue;
             }
-            let least = if role.all { give + n * self.m.gap } else { n * (self.m.least + self.m.gap) };
+            let least = if role.all { give + n * self.m.gap } else { role.least + n * self.m.gap };
             let placed = Placed {
                 cut: p.cut + 1,
                 first: r,
@@ -263,11 +273,11 @@ impl Search<'_> {
                 parts: p.parts.join(role.mask),
                 ..p
             };
-            self.shift(role, self.m.least + self.m.gap, top + self.m.gap, 1);
+            self.shift(role, give, 1);
             self.chosen.push((r, p.block));
             self.walk(placed);
             self.chosen.pop();
-            self.shift(role, -self.m.least - self.m.gap, -top - self.m.gap, -1);
+            self.shift(role, give, -1);
             if self.nodes > self.effort {
                 return;
             }
@@ -281,20 +291,22 @@ impl Search<'_> {
 
     /// Legs that have no room for another piece, as bits.
     fn closed(&self) -> u32 {
-        let legs = self.goal.iter().zip(&self.low).zip(&self.count).enumerate();
-        let full = legs.filter(|(_, ((goal, low), count))| {
-            *low + self.m.least + self.m.gap > **goal || **count >= self.m.max_pieces
+        let legs = self.goal.iter().zip(&self.low).zip(&self.count).zip(&self.least).enumerate();
+        let full = legs.filter(|(_, (((goal, low), count), least))| {
+            *low + *least + self.m.gap > **goal || **count >= self.m.max_pieces
         });
         full.fold(0, |bits, (i, _)| bits | 1 << i)
     }
 
-    fn shift(&mut self, role: Role, low: i64, high: i64, one: i64) {
+    /// One piece more for each leg of a role that gives so much, or with `one` of -1 one less: no shorter than the least of the leg,
+    /// no longer than what the least of the other legs leave.
+    fn shift(&mut self, role: Role, give: i64, one: i64) {
         for i in (0..self.goal.len()).filter(|i| role.mask >> i & 1 == 1) {
-            if let (Some(l), Some(h), Some(c)) =
-                (self.low.get_mut(i), self.high.get_mut(i), self.count.get_mut(i))
+            if let (Some(l), Some(h), Some(c), Some(least)) =
+                (self.low.get_mut(i), self.high.get_mut(i), self.count.get_mut(i), self.least.get(i))
             {
-                *l += low;
-                *h += high;
+                *l += one * (least + self.m.gap);
+                *h += one * (give - role.least + least + self.m.gap);
                 *c += one;
             }
         }

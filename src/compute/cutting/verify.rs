@@ -2,7 +2,7 @@
 //!
 //! It shares no code with the search. It is run on every plan before it is handed out.
 
-use super::plan::{CutPlan, Row};
+use super::plan::{CutPlan, Piece, Row};
 use super::problem::{Leg, Problem, Stock, Work};
 use crate::compute::exact::{Nm, from_micros, micros};
 use rust_decimal::Decimal;
@@ -233,11 +233,17 @@ fn check_stock_piece(s: &Row, problem: &Problem, faults: &mut Vec<PlanFault>) {
     let longest = problem.longest_setting.map_or(i128::MAX, |l| i128::from(l.0));
     for p in &s.pieces {
         let len = i128::from(p.length.0);
-        if len < i128::from(problem.least_piece.0) || len < 1 || len > longest {
+        let too_short = len < i128::from(problem.least_piece.0) && !is_whole(p, problem);
+        if too_short || len < 1 || len > longest {
             let (piece, leg) = (s.number, p.leg.to_string());
             faults.push(PlanFault::PieceLength { piece, leg, length: p.length });
         }
     }
+}
+
+/// Whether a piece is the whole of a leg that may be shorter than the least piece.
+fn is_whole(piece: &Piece, problem: &Problem) -> bool {
+    problem.short_legs_whole && problem.legs.iter().any(|l| l.id == piece.leg.as_str() && l.length == piece.length)
 }
 
 fn check_legs(plan: &CutPlan, problem: &Problem, covers: &[Cover], faults: &mut Vec<PlanFault>) {

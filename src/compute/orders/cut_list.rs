@@ -123,6 +123,7 @@ fn problem(r: &CutListRequest, book: &PriceBook, faults: &mut Faults) -> Problem
         kerf: nm(r.kerf.or(system.map(|s| s.kerf)).unwrap_or(Length::ZERO)),
         gap: nm(r.gap.or(r.lap.map(|l| -l)).unwrap_or(Length::ZERO)),
         least_piece: nm(least),
+        short_legs_whole: false,
         max_joints_per_leg: r.most_joints.and_then(|n| u32::try_from(n.get()).ok()),
         longest_setting: r.longest_setting.map(nm),
         joint: work(r.joint_cost),

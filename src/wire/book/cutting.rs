@@ -14,7 +14,8 @@ wire_object! {
         pub keep_offcut: Option<Length>,
         /// Width of a saw cut in pipe, boards and bars; nothing when left out.
         pub kerf: Option<Length>,
-        /// Shortest piece of pipe, board or bar; any when left out.
+        /// Shortest piece of pipe, and of a row of boards or a bar that is made of several; any when left out. A board or bar that
+        /// is shorter as a whole, such as one across a narrow trench, is sawn as long as it must be.
         pub least_piece: Option<Length>,
         /// Most joints between pieces of channel in one leg; no limit when left out.
         pub most_joints: Option<Whole<0, 10000>>,

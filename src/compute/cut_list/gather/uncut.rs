@@ -40,6 +40,7 @@ fn impossible(rules: &Rules<'_>, legs: impl Iterator<Item = (String, Length)>, s
         kerf: Nm(rules.kerf.nm()),
         gap: Nm(rules.gap.nm()),
         least_piece: Nm(rules.least.nm()),
+        short_legs_whole: rules.part.is_whole_when_short(),
         max_joints_per_leg: rules.most_joints,
         longest_setting: rules.longest_setting.map(|l| Nm(l.nm())),
         ..Problem::default()

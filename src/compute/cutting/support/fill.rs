@@ -104,7 +104,7 @@ impl Search<'_> {
             };
             let legs: Vec<usize> = (0..self.goal.len()).filter(|l| role.mask >> l & 1 == 1).collect();
             let n = len_i64(legs.len());
-            let spare = b.len - (n - 1) * self.m.kerf - n * self.m.least;
+            let spare = b.len - (n - 1) * self.m.kerf - role.least;
             supplies.push(Supply { spare, all: role.all, legs });
             from.push(stock);
         }
@@ -114,7 +114,8 @@ impl Search<'_> {
         };
         for ((supply, lens), &stock) in supplies.iter().zip(&flow).zip(&from) {
             for (&leg, &extra) in supply.legs.iter().zip(lens) {
-                cuts.push(Cut { leg, stock, len: self.m.least + extra });
+                let least = self.least.get(leg).copied().unwrap_or(0);
+                cuts.push(Cut { leg, stock, len: least + extra });
             }
         }
         let group = Group::new(self.m, (0..self.goal.len()).collect(), self.stock, &cuts);
