@@ -63,6 +63,11 @@ async fn a_retired_version_prices_a_new_estimate_by_name_and_with_a_warning() {
     let named = |version: &str| json!({"price_book_version": version});
     let made = app.post(&path, &named(&records.published)).await.ok(201).json();
     assert!(made.get("warnings").is_none(), "not in effect, but not retired: {made}");
+    let tried = async |version: &str| {
+        let body = json!({"notes": short_notes(), "price_book_version": version});
+        app.post("/v1/calculators/estimate", &body).await.ok(200).json()
+    };
+    assert!(tried(&records.published).await.get("warnings").is_none());
     app.act(&format!("/v1/price-book-versions/{}/retire", records.published), "*").await.ok(200);
     let made = app.post(&path, &named(&records.published)).await.ok(201).json();
     let told = made["warnings"][0].as_str().unwrap();
@@ -72,6 +77,11 @@ async fn a_retired_version_prices_a_new_estimate_by_name_and_with_a_warning() {
             && told.ends_with("version 2 holds today"),
         "{told}"
     );
+    // An estimate that is not kept says the same.
+    let calculated = tried(&records.published).await;
+    assert_eq!(calculated["warnings"], made["warnings"]);
+    assert_eq!(calculated["price_book"], made["estimate"]["price_book"]);
     let made = app.post(&path, &named(&next)).await.ok(201).json();
     assert!(made.get("warnings").is_none(), "{made}");
+    assert!(tried(&next).await.get("warnings").is_none());
 }

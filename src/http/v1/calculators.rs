@@ -1,5 +1,6 @@
 //! Stateless calculators: read, compute, answer. Nothing is stored.
 
+use super::book_days::retired;
 use super::{answered, book, rains};
 use crate::app::AppState;
 use crate::compute::answers::{ConcreteAnswer, Estimate, FlowAnswer, LaborAnswer, LayoutAnswer};
@@ -11,6 +12,19 @@ use crate::http::problem::Problem;
 use crate::wire::calc::{ConcreteRequest, EstimateRequest, FlowRequest, LaborRequest, LayoutRequest};
 use axum::extract::State;
 use axum::response::Response;
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// An estimate that nobody keeps.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct CalculatedEstimate {
+    /// The estimate.
+    #[serde(flatten)]
+    pub estimate: Estimate,
+    /// What to look at of the version that was named.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub warnings: Vec<String>,
+}
 
 /// Lay out quantities
 ///
@@ -104,12 +118,12 @@ pub async fn calculate_flow_check(
 
 /// Estimate a job
 ///
-/// The whole estimate of site notes, priced, with checks, cautions and working. Nothing is stored: `POST
-/// /v1/jobs/{id}/estimates` keeps a revision.
+/// The whole estimate of site notes, priced, with checks, cautions and working. A version that was retired is taken when it is named,
+/// with a warning. Nothing is stored: `POST /v1/jobs/{id}/estimates` keeps a revision.
 #[utoipa::path(post, path = "/v1/calculators/estimate", tag = "calculators", operation_id = "calculateEstimate",
     request_body(content = EstimateRequest, example = json!({"notes": {"runs": [{"id": "a", "legs": [{"length": "24 ft"}],
         "channel_system": "channel-4-light", "crossing": "feet", "outlets": [{"kind": "end", "id": "a-out", "at": "finish"}]}]}})),
-    responses((status = 200, description = "The estimate.", body = Estimate)))]
+    responses((status = 200, description = "The estimate.", body = CalculatedEstimate)))]
 pub async fn calculate_estimate(
     State(state): State<AppState>,
     _: Caller<may::Calculate>,
@@ -118,9 +132,17 @@ pub async fn calculate_estimate(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let EstimateRequest { price_book_version, notes } = document;
-    let (book, used) = book(&state, price_book_version.as_ref().map(|v| v.as_str())).await?;
+    let named = price_book_version.as_ref().map(|v| v.as_str());
+    let (book, used) = book(&state, named).await?;
+    let mut warnings = Vec::new();
+    if let Some(named) = named {
+        warnings.extend(retired(&state, named).await?);
+    }
     let rains = rains(&state, Some(&notes)).await?;
     let long = is_long(Some(&notes), 0, &book);
-    let estimate = move || pipeline::estimate(&notes, &book, &used, &rains).map_err(|f| f.under("notes"));
+    let estimate = move || {
+        let estimate = pipeline::estimate(&notes, &book, &used, &rains).map_err(|f| f.under("notes"))?;
+        Ok(CalculatedEstimate { estimate, warnings })
+    };
     answered(&state, long, 112, estimate).await
 }
