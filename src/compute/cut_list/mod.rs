@@ -328,7 +328,8 @@ fn of_leg(fault: &CuttingFault, part: Part, show: Show) -> Option<(&str, String)
                 Part::Channel | Part::Pipe | Part::FormBoard | Part::Bar => "move a fitting or change a leg",
             };
             let (length, least) = (at(length.0), at(least.0));
-            let reason = worded!("{leg}: {part} of {length} is shorter than the least piece of {least}: {fix}");
+            let reason =
+                worded!("{leg}: {part} of {length} is shorter than the least piece of {least}: {fix}");
             Some((leg, reason))
         }
         CuttingFault::ShorterThanLap { leg, length, lap } => Some((

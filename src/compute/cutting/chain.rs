@@ -141,7 +141,9 @@ impl<'a> Links<'a> {
         }
         let least_left = at.left - self.spare(at);
         let lens = if least_left < most { [Some(least_left), Some(most)] } else { [None, Some(most)] };
-        for len in lens.into_iter().flatten().filter(|len| (m.least_of(whole).max(least_left)..=most).contains(len)) {
+        for len in
+            lens.into_iter().flatten().filter(|len| (m.least_of(whole).max(least_left)..=most).contains(len))
+        {
             self.cuts.push(Cut { leg, stock, len });
             let open = at.open - len - m.gap;
             self.go(At { open, pieces: at.pieces + 1, left: 0, mends: at.mends + 1, ..at });

@@ -243,7 +243,8 @@ fn check_stock_piece(s: &Row, problem: &Problem, faults: &mut Vec<PlanFault>) {
 
 /// Whether a piece is the whole of a leg that may be shorter than the least piece.
 fn is_whole(piece: &Piece, problem: &Problem) -> bool {
-    problem.short_legs_whole && problem.legs.iter().any(|l| l.id == piece.leg.as_str() && l.length == piece.length)
+    problem.short_legs_whole
+        && problem.legs.iter().any(|l| l.id == piece.leg.as_str() && l.length == piece.length)
 }
 
 fn check_legs(plan: &CutPlan, problem: &Problem, covers: &[Cover], faults: &mut Vec<PlanFault>) {

@@ -292,7 +292,8 @@ fn what_is_mixed_on_several_days_is_set_up_and_rounded_on_each() {
     // Another sum, as recorded when it was done, is shared as the old one was.
     for mixed in [0, 1, 26, 1_300_000] {
         bags.set_base(Measure::BagsMixed, mixed);
-        let shares: Vec<i128> = bags.by_pour_day(Measure::BagsMixed).iter().map(|(_, m)| m.base(Measure::BagsMixed)).collect();
+        let shares: Vec<i128> =
+            bags.by_pour_day(Measure::BagsMixed).iter().map(|(_, m)| m.base(Measure::BagsMixed)).collect();
         assert_eq!(shares.iter().sum::<i128>(), mixed, "{shares:?}");
         assert!(shares.iter().all(|s| *s >= 0), "{shares:?}");
     }

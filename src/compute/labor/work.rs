@@ -48,7 +48,9 @@ pub const fn measures_of(task: Task) -> &'static [Measure] {
 pub const fn kinds_of(task: Task) -> &'static [&'static [Measure]] {
     use Measure as M;
     match task {
-        Task::BreakOut => &[&[M::SlabRemoved], &[M::AsphaltRemoved], &[M::PaversLifted], &[M::GravelStripped]],
+        Task::BreakOut => {
+            &[&[M::SlabRemoved], &[M::AsphaltRemoved], &[M::PaversLifted], &[M::GravelStripped]]
+        }
         Task::AssembleChannel => &[&[M::ChannelLength, M::ChannelSections, M::ChannelJoints]],
         Task::FitGrates => &[&[M::Grates, M::GrateLength, M::GrateScrews]],
         Task::HangAndBrace => &[&[M::Hangers], &[M::BarLength]],
@@ -153,7 +155,7 @@ pub(in crate::compute) fn left_out(
     let holds_the_rest = |m: Measure| m != Measure::Visits && !own.contains(&m) && here(m);
     let stands = by_others_alone || rate.rates.iter().any(|r| holds_the_rest(r.measure));
     kinds_of(rate.task).iter().copied().filter(move |kind| {
-        !kind.iter().any(|m| has(*m)) && !(stands && !kind.iter().any(|m| needs_its_own(*m)))
+        !kind.iter().any(|m| has(*m)) && (!stands || kind.iter().any(|m| needs_its_own(*m)))
     })
 }
 

@@ -83,7 +83,11 @@ pub(super) const LIST: &[Rule] = &[
         "a line falls no less than the least for its bore",
         "1 % common practice; least falls by bore from a city's code table (read)",
     ),
-    rule("least_piece", "no piece is shorter than the system or the book allows; a board or bar that is shorter as a whole is sawn as it is", BOOK),
+    rule(
+        "least_piece",
+        "no piece is shorter than the system or the book allows; a board or bar that is shorter as a whole is sawn as it is",
+        BOOK,
+    ),
     rule(
         "line_capacity",
         "the full bore carries what flows in, by `water.pipe`; its grade line stays below the ground; 2 \

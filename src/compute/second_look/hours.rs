@@ -47,7 +47,13 @@ fn told(looks: &mut Looks<'_>, rate: &LaborRate, missing: &str, when: &str, at: 
         rate.task,
         rate.method
     );
-    looks.note(at, detail, counted, worded!("a rate for {missing}, here or with the task that does it"), PRACTICE);
+    looks.note(
+        at,
+        detail,
+        counted,
+        worded!("a rate for {missing}, here or with the task that does it"),
+        PRACTICE,
+    );
 }
 
 /// What can be all that a job has of a task, where its rate counts something else alone.

@@ -3,8 +3,11 @@
 use super::super::hours_of;
 use super::*;
 
-/// The demo book with other rates of a task, each a measure, its unit and the hours of one.
-fn rated(book: &mut Value, task: &str, rates: &[(&str, &str, &str)]) {
+/// A measure, its unit and the hours of one.
+type Counted<'a> = (&'a str, &'a str, &'a str);
+
+/// The demo book with other rates of a task.
+fn rated(book: &mut Value, task: &str, rates: &[Counted<'_>]) {
     let labor = book["labor"].as_array_mut().unwrap();
     for rate in labor.iter_mut().filter(|r| r["task"] == task) {
         let rates = rates.iter().map(|(m, unit, hours)| json!({"measure": m, "unit": unit, "hours": hours}));
@@ -12,7 +15,7 @@ fn rated(book: &mut Value, task: &str, rates: &[(&str, &str, &str)]) {
     }
 }
 
-fn by(rates: &[(&str, &[(&str, &str, &str)])]) -> PriceBook {
+fn by(rates: &[(&str, &[Counted<'_>])]) -> PriceBook {
     book_with(|b| rates.iter().for_each(|(task, rates)| rated(b, task, rates)))
 }
 
@@ -70,9 +73,12 @@ fn one_kind_of_work_says_nothing_of_another() {
     let filled = [fill[0], fill[1], (Measure::Backfill, hundredths_of_yard(10))];
     let hung = [(Measure::RunLength, feet(20)), (Measure::Hangers, 4)];
     let barred = [hung[0], hung[1], (Measure::BarLength, feet(40))];
-    let lost = |task: &str, rates: &[(&str, &str, &str)], parts: &[(Measure, i128)]| {
+    let lost = |task: &str, rates: &[Counted<'_>], parts: &[(Measure, i128)]| {
         let answer = worked(&measured(parts), &normal(Soil::Clay), &by(&[(task, rates)]));
-        reasons(&answer).iter().map(|r| r.split(": ").next().unwrap_or_default().to_owned()).collect::<Vec<_>>()
+        reasons(&answer)
+            .iter()
+            .map(|r| r.split(": ").next().unwrap_or_default().to_owned())
+            .collect::<Vec<_>>()
     };
     let native = ("backfill", "yd3", "0.55");
     let zone = ["no rate of `plate-compactor` counts zone_fill"];
@@ -87,7 +93,10 @@ fn one_kind_of_work_says_nothing_of_another() {
         assert!(lost("hang_and_brace", &[bars, ("run_length", "ft", "0.1")], parts).is_empty());
     }
     // by other measures alone it holds everything
-    assert!(lost("backfill", &[("visits", "each", "3")], &[filled[1], filled[2], (Measure::Visits, 1)]).is_empty());
+    assert!(
+        lost("backfill", &[("visits", "each", "3")], &[filled[1], filled[2], (Measure::Visits, 1)])
+            .is_empty()
+    );
     // fittings say nothing of the pipe between them
     let piped = [(Measure::PipeLength, feet(20)), (Measure::PipeFittings, 2)];
     let found = lost("lay_pipe", &[("pipe_fittings", "each", "0.15")], &piped);
@@ -196,7 +205,9 @@ fn what_another_task_does_is_not_missing() {
     let told: Vec<&str> = answer.checks.iter().map(|c| c.reason.as_str()).collect();
     assert_eq!(
         told,
-        ["zone_fill is counted by `lay_pipe`, and nothing else of `backfill` is here: it has no hours of its own"]
+        [
+            "zone_fill is counted by `lay_pipe`, and nothing else of `backfill` is here: it has no hours of its own"
+        ]
     );
     let deeper = [shallow[0], shallow[1], (Measure::Backfill, hundredths_of_yard(10))];
     let answer = worked(&measured(&deeper), &normal(Soil::Clay), &book);

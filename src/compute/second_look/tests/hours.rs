@@ -6,7 +6,8 @@ use serde_json::{Value, json};
 fn rated(book: &mut Value, task: &str, rates: &[(&str, &str)]) {
     let labor = book["labor"].as_array_mut().unwrap();
     let rate = labor.iter_mut().find(|r| r["task"] == task).unwrap();
-    rate["rates"] = rates.iter().map(|(m, unit)| json!({"measure": m, "unit": unit, "hours": "0.1"})).collect();
+    rate["rates"] =
+        rates.iter().map(|(m, unit)| json!({"measure": m, "unit": unit, "hours": "0.1"})).collect();
 }
 
 #[test]
