@@ -107,6 +107,10 @@ pub struct ConcreteAnswer {
     pub currency: Currency,
     /// How the net volume came about.
     pub net_basis: String,
+    /// Checks of the figures of the notes and of the request; absent where there is nothing to look at again. Those of the trucks
+    /// and the weather stand with their days.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub checks: Vec<Check>,
     /// The order.
     pub concrete: ConcreteOrder,
     /// Cautions.

@@ -36,7 +36,8 @@
 //! [`pipeline`] shows the stages in order; beside it stand `pouring` (the order of a layout's concrete), `uplift`,
 //! `unconnected` (outlets without a line), `unpaid_driver` (hours of trucks that nothing pays), `short_forms` (requests that say less than whole notes) and `summary`.
 //! [`rules`] is the table that lines refer to.
-//! [`second_look`] says what of a book should be looked at again: figures far from what is usual or from what stands beside them. [`effort`] tells what may take long to compute,
+//! [`second_look`] says what of a book or of notes should be looked at again: figures far from what is usual or from what stands
+//! beside them. [`effort`] tells what may take long to compute,
 //! [`wanted`] ends what nobody waits for.
 
 /// Version of the engine: changes whenever the same input may give another answer.

@@ -6,6 +6,7 @@ use super::drainage::shelf::RainShelf;
 use super::labor::Conditions;
 use super::pouring::{book_waste, pours_of};
 use super::ready::Ready;
+use super::second_look;
 use super::{ENGINE, cautions, takeoff};
 use crate::compute::answers::{BookUsed, ConcreteAnswer};
 use crate::domain::book::{BookRef, PriceBook};
@@ -54,7 +55,7 @@ pub fn concrete(
 ) -> Result<ConcreteAnswer, Faults> {
     let ConcreteRequest {
         price_book_version: _,
-        notes,
+        notes: sent,
         pours: given_pours,
         volume,
         length,
@@ -68,7 +69,7 @@ pub fn concrete(
     } = request;
     let mut faults = Faults::new();
     let dimensions = [length, width, depth];
-    let given = usize::from(notes.is_some())
+    let given = usize::from(sent.is_some())
         + usize::from(!given_pours.is_empty())
         + usize::from(volume.is_some())
         + usize::from(dimensions.iter().any(|d| d.is_some()));
@@ -93,7 +94,7 @@ pub fn concrete(
         pours,
     };
     let one = |net: Volume| vec![Pour { of: "the volume given".to_owned(), day: 1, net }];
-    let asked = match (notes, volume, length, width, depth) {
+    let asked = match (sent, volume, length, width, depth) {
         (Some(notes), ..) => {
             of_notes(notes, unit_system.map(Show), book, rains).map_err(|f| f.under("notes"))?
         }
@@ -177,6 +178,8 @@ pub fn concrete(
     if let Some(reach) = break_even_up_to.filter(|r| r.nm3() > 0) {
         order.break_even = concrete::break_even(reach, &terms, book, asked.show);
     }
+    let mut checks = second_look::notes::of_concrete(*waste_pct, about.as_ref(), asked.show);
+    checks.extend(sent.iter().flat_map(|notes| second_look::notes::checks(notes, asked.show)));
     let mut cautions = asked.cautions;
     cautions.extend(cautions::pour_weather(&order));
     Ok(ConcreteAnswer {
@@ -185,6 +188,7 @@ pub fn concrete(
         unit_system: asked.show.0,
         currency: book.currency(),
         net_basis: asked.basis,
+        checks,
         concrete: order,
         cautions,
     })

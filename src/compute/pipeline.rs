@@ -30,7 +30,7 @@ use super::purchase;
 use super::ready::Ready;
 use super::takeoff;
 use super::takeoff::levels::Levels;
-use super::{ENGINE, cautions, consumables, load_out, machines, options, pouring, pricing};
+use super::{ENGINE, cautions, consumables, load_out, machines, options, pouring, pricing, second_look};
 use super::{short_forms, summary, unconnected, unpaid_driver, uplift};
 use crate::compute::answers::{BookUsed, Estimate, FlowAnswer, LayoutAnswer, PlanBrief};
 use crate::domain::book::{BookRef, PriceBook};
@@ -130,6 +130,7 @@ fn one(notes: &SiteNotes, book: &PriceBook, used: &BookRef, rains: &RainShelf) -
 
     checks.extend(uplift::checks(&layout, &taken, book));
     checks.extend(unconnected::checks(&layout));
+    checks.extend(second_look::notes::checks(notes, layout.show));
     summary::sort(&mut checks);
     let mut cautions = cautions::all(&layout, &taken, &measures, layout.show);
     cautions.extend(cautions::pour_weather(&order));
@@ -198,6 +199,7 @@ fn quantities(
     checks.append(&mut taken.needs.problems);
     checks.extend(uplift::checks(&layout, &taken, book));
     checks.extend(unconnected::checks(&layout));
+    checks.extend(second_look::notes::checks(notes, layout.show));
     let cautions = cautions::all(&layout, &taken, &measures, layout.show);
     let buying = purchase::Terms::of(&layout).lines_only();
     let needs = std::mem::take(&mut taken.needs);
@@ -246,6 +248,7 @@ pub fn flow(
     for line in &layout.lines {
         takeoff::pipe::against_outlets(line, &layout, &mut checks);
     }
+    checks.extend(second_look::notes::checks(notes, layout.show));
     summary::sort(&mut checks);
     Ok(FlowAnswer {
         engine: ENGINE,

@@ -4,6 +4,7 @@
 use super::drainage::answer::Chosen;
 use super::drainage::{self, choose, shelf::RainShelf};
 use super::options;
+use super::second_look;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::layout::resolve::resolve;
@@ -52,6 +53,9 @@ impl<'n> Ready<'n> {
     /// # Errors
     /// Every fault of the notes, with pointers into them.
     pub fn layout<'a>(&'a self, book: &'a PriceBook, rains: &RainShelf) -> Result<Layout<'a>, Faults> {
-        resolve(&self.notes, book).map_err(|faults| drainage::with_rain(faults, &self.notes, book, rains))
+        resolve(&self.notes, book).map_err(|faults| {
+            let faults = drainage::with_rain(faults, &self.notes, book, rains);
+            second_look::notes::beside(faults, &self.notes, book)
+        })
     }
 }

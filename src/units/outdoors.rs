@@ -15,6 +15,11 @@ use utoipa::{PartialSchema, ToSchema};
 pub struct Distance(i64);
 
 impl Distance {
+    /// A distance of whole nanometres.
+    pub const fn from_nm(nm: i64) -> Self {
+        Distance(nm)
+    }
+
     /// Nanometres.
     pub const fn nm(self) -> i64 {
         self.0
@@ -44,6 +49,11 @@ quantity_wire!(
 pub struct Speed(i64);
 
 impl Speed {
+    /// A speed of whole nanometres an hour.
+    pub const fn from_nm_per_h(nm_per_h: i64) -> Self {
+        Speed(nm_per_h)
+    }
+
     /// Nanometres an hour.
     pub const fn nm_per_h(self) -> i64 {
         self.0
@@ -94,6 +104,29 @@ impl Temperature {
         self.base as f64 / 9_000.0
     }
 
+    /// Degrees Celsius in nine-thousandths.
+    pub const fn base(self) -> i64 {
+        self.base
+    }
+
+    /// The same number of degrees on the other scale than it was written in.
+    ///
+    /// ```
+    /// use rillcast::units::Temperature;
+    /// let swapped = Temperature::whole_celsius(95).on_the_other_scale();
+    /// assert_eq!(swapped.base(), Temperature::whole_celsius(35).base());
+    /// assert_eq!(swapped.on_the_other_scale(), Temperature::whole_celsius(95));
+    /// ```
+    #[must_use]
+    pub const fn on_the_other_scale(self) -> Self {
+        let base = if self.fahrenheit {
+            (self.base + FREEZING_F as i64) * 9 / 5
+        } else {
+            self.base * 5 / 9 - FREEZING_F as i64
+        };
+        Temperature { base, fahrenheit: !self.fahrenheit }
+    }
+
     /// As it was written.
     pub fn written(self) -> Quantity {
         self.in_scale(self.fahrenheit, 6)
@@ -102,6 +135,11 @@ impl Temperature {
     /// In the scale of an office, to a tenth of a degree.
     pub fn shown(self, system: UnitSystem) -> Quantity {
         self.in_scale(system == UnitSystem::Us, 1)
+    }
+
+    /// In either scale, to a tenth of a degree.
+    pub fn on_scale(self, unit: Unit) -> Quantity {
+        self.in_scale(unit == Unit::DegF, 1)
     }
 
     fn in_scale(self, fahrenheit: bool, places: u8) -> Quantity {

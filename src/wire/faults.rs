@@ -110,6 +110,11 @@ impl Faults {
         &self.list
     }
 
+    /// The first fault that is so.
+    pub fn find(&mut self, so: impl Fn(&Fault) -> bool) -> Option<&mut Fault> {
+        self.list.iter_mut().find(|fault| so(fault))
+    }
+
     /// The same faults for a document that is the member `name` of a larger one.
     #[must_use]
     pub fn under(self, name: &str) -> Faults {

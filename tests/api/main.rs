@@ -30,6 +30,7 @@ mod learning;
 mod listener;
 mod money;
 mod money_dates;
+mod noted_figures;
 mod nothing_ignored;
 mod openapi;
 mod ordered_again;

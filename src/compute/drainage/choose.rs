@@ -5,6 +5,7 @@ use super::answer::Chosen;
 use super::candidates::{self, pipes_for, systems_for};
 use super::search::Search;
 use super::shelf::RainShelf;
+use crate::compute::second_look;
 use crate::compute::takeoff::levels;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::resolve::resolve;
@@ -31,7 +32,7 @@ pub fn fill<'n>(
     let notes = notes.as_ref();
     let (mut runs, mut lines, faults) = searches(notes, book, rains);
     if !faults.is_empty() {
-        return Err(faults);
+        return Err(second_look::notes::beside(faults, notes, book));
     }
     let mut water = Rechecks::default();
     let mut filled = notes.clone();

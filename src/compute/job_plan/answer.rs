@@ -55,7 +55,7 @@ pub struct PlanAnswer {
     pub hold_points: Vec<HoldOut>,
     /// What the reader must know.
     pub cautions: Vec<String>,
-    /// Checks of methods against depth and soil, failed ones first.
+    /// Checks of methods against depth and soil and of figures of the notes, failed ones first.
     pub checks: Vec<Check>,
     /// How tasks were placed.
     pub placing_rule: &'static str,

@@ -55,7 +55,8 @@ pub fn cut_list(
     let show = Show(request.unit_system.unwrap_or(book.doc().unit_system));
     let (show, checks, cut_lists) = if let Some(notes) = &request.notes {
         let estimate = pipeline::estimate(notes, book, used, rains).map_err(|f| f.under("notes"))?;
-        let checks = estimate.checks.into_iter().filter(|c| matches!(c.name, "least_piece" | "cut_list"));
+        let told = |c: &Check| matches!(c.name, "least_piece" | "cut_list" | "noted_figure");
+        let checks = estimate.checks.into_iter().filter(told);
         (Show(estimate.unit_system), checks.collect(), estimate.layout.cut_lists)
     } else {
         let problem = problem(request, book, &mut faults);

@@ -63,10 +63,9 @@ pub fn purchase_plan(
             return Err(faults);
         }
         let estimate = pipeline::estimate(notes, book, used, rains).map_err(|f| f.under("notes"))?;
-        let checks = estimate
-            .checks
-            .into_iter()
-            .filter(|c| matches!(c.name, "offers_in_time" | "most_suppliers" | "purchase_plan"));
+        let checks = estimate.checks.into_iter().filter(|c| {
+            matches!(c.name, "offers_in_time" | "most_suppliers" | "purchase_plan" | "noted_figure")
+        });
         (checks.collect(), estimate.purchases)
     } else {
         (Vec::new(), Some(purchase::given(request, book)?))

@@ -7,6 +7,8 @@ use crate::compute::job_plan::{self, Places, PlanAnswer, report::Carried, risk::
 use crate::compute::labor::{self, Conditions};
 use crate::compute::plan::{Anchor, Plan};
 use crate::compute::pouring;
+use crate::compute::second_look;
+use crate::compute::summary;
 use crate::compute::takeoff::{self, Takeoff};
 use crate::domain::book::{BookRef, PriceBook};
 use crate::domain::layout::Layout;
@@ -37,7 +39,9 @@ pub fn plan(
     let sent = At::ROOT.member("notes");
     let places = Places { inputs: &At::ROOT, notes: &sent, schedule: notes.schedule.as_ref() };
     let planned = job_plan::plan(prepared, anchor, inputs, carried, places)?;
-    let answer = planned.answer(&layout, &labor, BookUsed::from(used));
+    let mut answer = planned.answer(&layout, &labor, BookUsed::from(used));
+    answer.checks.extend(second_look::notes::checks(notes, layout.show));
+    summary::sort(&mut answer.checks);
     Ok((answer, planned.plan))
 }
 

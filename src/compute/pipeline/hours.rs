@@ -7,7 +7,7 @@ use crate::compute::drainage::shelf::RainShelf;
 use crate::compute::job_record::JobActuals;
 use crate::compute::job_record::actuals::DoneBy;
 use crate::compute::labor::{self, Conditions, Trenches};
-use crate::compute::{ENGINE, cautions, pouring, short_forms, summary, takeoff};
+use crate::compute::{ENGINE, cautions, pouring, second_look, short_forms, summary, takeoff};
 use crate::domain::book::{BookRef, PriceBook};
 use crate::domain::layout::choices;
 use crate::domain::measures::Measures;
@@ -98,6 +98,7 @@ pub fn labor(
         (labor, show, cautions::of_quantities(&measures, depth, show))
     };
     let mut checks = labor.checks.clone();
+    checks.extend(notes.iter().flat_map(|notes| second_look::notes::checks(notes, show)));
     summary::sort(&mut checks);
     Ok(LaborAnswer {
         engine: ENGINE,

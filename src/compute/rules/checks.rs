@@ -106,6 +106,12 @@ pub(super) const LIST: &[Rule] = &[
     rule("method_in_soil", "the method works in the soil", BOOK),
     rule("method_reach", "the method digs or cuts as deep as it must", BOOK),
     rule("most_suppliers", "everything can be bought from no more suppliers than asked for", "the notes"),
+    rule(
+        "noted_figure",
+        "a figure of the notes lies where those of jobs do; beyond, a slip of the hand is likely: another unit, a moved point, a \
+         separator of thousands, per mille, a depth for a level",
+        "common practice, no source; each range says its own",
+    ),
     rule("offers_in_time", "offers hold on the day of the order and come by the day they are needed", BOOK),
     rule("one_lift", "a patch is no thicker than what is placed in one lift with the surround", BOOK),
     rule(

@@ -1,4 +1,5 @@
-//! What of a price book is not wrong, but worth a second look: figures far from what is usual, or from what stands beside them.
+//! What of a price book or of site notes is not wrong, but worth a second look: figures far from what is usual, or from what stands
+//! beside them.
 //!
 //! Each look has its place, what stands there, what is usual, and who says so. The ranges are as wide as honest practice, so that a
 //! look is worth it: what is typed in another unit, a percentage written as a fraction, a point left out lies beyond them. Money is
@@ -19,6 +20,7 @@
 //! | `supply` | offers beside the prices of items and the day of the book |
 //! | `place` | holidays |
 //! | `before` | the version before: currency and units |
+//! | [`notes`] | figures of site notes that no job has; they are told as checks |
 
 mod before;
 mod concrete;
@@ -26,6 +28,7 @@ mod earth;
 mod hours;
 mod labor;
 mod money;
+pub mod notes;
 mod place;
 mod prices;
 mod published;
@@ -135,6 +138,14 @@ enum End {
 }
 
 impl End {
+    /// The end of a range in a system.
+    fn of<T: Figure>(self, figure: T, system: UnitSystem) -> T {
+        match system {
+            UnitSystem::Us => figure,
+            UnitSystem::Metric => figure.metric_end(self),
+        }
+    }
+
     /// Outward to two figures: ranges are in feet and inches, and what metric books have beside their ends is round in metres.
     fn outward(self, base: i128) -> i128 {
         let mut step = 1;
@@ -161,16 +172,12 @@ impl Looks<'_> {
 
     /// An end of a range in the system of the office.
     fn end<T: Figure>(&self, figure: T, end: End) -> T {
-        match self.book.unit_system {
-            UnitSystem::Us => figure,
-            UnitSystem::Metric => figure.metric_end(end),
-        }
+        end.of(figure, self.book.unit_system)
     }
 
     /// A range in the system of the office.
     fn for_office<T: Figure>(&self, usual: &Usual<T>) -> Usual<T> {
-        let Usual { what, least, most, source } = *usual;
-        Usual { what, least: self.end(least, End::Least), most: self.end(most, End::Most), source }
+        usual.shown_in(self.book.unit_system)
     }
 
     fn note(&mut self, at: &At<'_>, detail: String, value: String, usual: String, source: &'static str) {
@@ -213,6 +220,12 @@ impl Looks<'_> {
 }
 
 impl<T: Figure> Usual<T> {
+    /// The range where lengths are shown in a system.
+    fn shown_in(&self, system: UnitSystem) -> Self {
+        let Usual { what, least, most, source } = *self;
+        Usual { what, least: End::Least.of(least, system), most: End::Most.of(most, system), source }
+    }
+
     fn range(&self, show: Show) -> String {
         let most = self.most.shown(show);
         if self.least.is_nothing() {

@@ -19,6 +19,10 @@ impl Flow {
     pub const fn from_base(base: i64) -> Self {
         Flow(base)
     }
+    /// Nanolitres a minute.
+    pub const fn base(self) -> i64 {
+        self.0
+    }
     /// Cubic metres a second, for the hydraulic computations.
     pub fn m3_per_s(self) -> f64 {
         self.0 as f64 / 6e13
@@ -48,6 +52,14 @@ quantity_wire!(
 pub struct RainRate(i64);
 
 impl RainRate {
+    /// An intensity of whole nanometres an hour.
+    pub const fn from_nm_per_h(nm_per_h: i64) -> Self {
+        RainRate(nm_per_h)
+    }
+    /// Nanometres an hour.
+    pub const fn nm_per_h(self) -> i64 {
+        self.0
+    }
     /// Millimetres an hour, for the hydraulic computations.
     pub fn mm_per_h(self) -> f64 {
         self.0 as f64 / 1e6
