@@ -20,6 +20,7 @@ mod haul;
 mod hire;
 mod hire_by_plan;
 mod outlet_bores;
+mod pipe_stock;
 mod purchase;
 mod random;
 mod short_boards;

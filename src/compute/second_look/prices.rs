@@ -182,7 +182,9 @@ fn pipes<'b>(looks: &Looks<'b>) -> Vec<Like<'b>> {
     let mut fittings = fittings.map(Like::new);
     for pipe in &looks.book.pipes {
         let round = size(pipe.outside_diameter) * size(pipe.outside_diameter);
-        pipes.add(Some(&pipe.item), size(pipe.stock_length) * round);
+        for (item, length) in pipe.stock() {
+            pipes.add(Some(item), size(length) * round);
+        }
         let [couplings, bends, branches, clean_outs, adapters] = &mut fittings;
         couplings.add(pipe.coupling.as_ref(), round);
         for bend in &pipe.bends {

@@ -79,6 +79,11 @@ pub(super) fn look(looks: &mut Looks<'_>) {
     for (i, pipe) in book.pipes.iter().enumerate() {
         let here = list.element(i);
         looks.figure(&here.member("stock_length"), pipe.stock_length, &PIPE_LENGTH);
+        let further = here.member("further_stock");
+        for (s, stock) in pipe.further_stock.iter().enumerate() {
+            let place = further.element(s);
+            looks.figure(&place.member("length"), stock.length, &PIPE_LENGTH);
+        }
     }
     if let Some(rules) = &book.cutting {
         let here = root.member("cutting");
@@ -240,6 +245,11 @@ fn roles(book: &BookDoc) -> Vec<(&Code, Role, String)> {
     for (i, pipe) in book.pipes.iter().enumerate() {
         let here = pipes.element(i);
         name(&pipe.item, Role::Pipe, &here.member("item"));
+        let further = here.member("further_stock");
+        for (s, stock) in pipe.further_stock.iter().enumerate() {
+            let place = further.element(s);
+            name(&stock.item, Role::Pipe, &place.member("item"));
+        }
     }
     if let Some(form) = &book.forms {
         let here = root.member("forms");

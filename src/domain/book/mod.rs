@@ -115,7 +115,7 @@ impl PriceBook {
         let systems = doc.channel_systems.iter();
         let channel = systems.clone().flat_map(|s| s.stock.iter().map(|l| (&l.item, l.length)));
         let grates = systems.flat_map(|s| s.grates.iter().map(|g| (&g.item, g.length)));
-        let pipes = doc.pipes.iter().map(|p| (&p.item, p.stock_length));
+        let pipes = doc.pipes.iter().flat_map(Pipe::stock);
         let boards = doc.forms.iter().map(|f| (&f.item, f.board_length));
         let bars = doc.setting_details.iter().filter_map(|d| d.reinforcement.as_ref());
         let bars = bars.map(|r| (&r.item, r.bar_length));

@@ -245,6 +245,8 @@ wire_object! {
         pub item: Code,
         /// Laying length of one.
         pub stock_length: Length,
+        /// Other lengths that it comes in; each line is made up of what costs least.
+        pub further_stock: List<StockLength, 0, 19>,
         /// Outside diameter.
         pub outside_diameter: Length,
         /// Clear bore.
@@ -264,5 +266,13 @@ wire_object! {
         pub clean_out: Option<Code>,
         /// Connects an outlet to the line.
         pub adapter: Option<Code>,
+    }
+}
+
+impl Pipe {
+    /// Every stock length, by its item.
+    pub fn stock(&self) -> impl Iterator<Item = (&Code, Length)> {
+        let further = self.further_stock.iter().map(|stock| (&stock.item, stock.length));
+        std::iter::once((&self.item, self.stock_length)).chain(further)
     }
 }

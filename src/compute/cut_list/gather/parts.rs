@@ -183,7 +183,7 @@ impl<'a> Gather<'a, '_> {
         Rules {
             part: Part::Pipe,
             code: &pipe.code,
-            stock: smallvec![(&pipe.item, pipe.stock_length)],
+            stock: pipe.stock().collect(),
             kerf,
             gap: Length::ZERO,
             least,

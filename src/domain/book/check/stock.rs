@@ -4,6 +4,7 @@ use super::Check;
 use crate::domain::words::LoadClass;
 use crate::units::Length;
 use crate::units::show::Show;
+use crate::wire::book::systems::Pipe;
 use crate::wire::{At, Code};
 
 /// What an item is bought as.
@@ -67,9 +68,14 @@ fn named<'b>(check: &Check<'b>) -> Vec<Named<'b>> {
     }
     let list = root.member("pipes");
     for (i, pipe) in doc.pipes.iter().enumerate() {
-        let pointer = list.element(i).member("item").pointer();
+        let here = list.element(i);
+        let pointer = here.member("item").pointer();
         let piece = Piece::Pipe(pipe.outside_diameter, pipe.inside_diameter);
         out.push(Named { item: &pipe.item, piece, length: pipe.stock_length, pointer });
+        for (s, stock) in pipe.further_stock.iter().enumerate() {
+            let pointer = here.member("further_stock").element(s).member("item").pointer();
+            out.push(Named { item: &stock.item, piece, length: stock.length, pointer });
+        }
     }
     if let Some(form) = &doc.forms {
         let pointer = root.member("forms").member("item").pointer();
@@ -136,7 +142,9 @@ fn cutting(check: &mut Check<'_>) {
         }
     }
     if let Some(least) = rules.least_piece {
-        let pipes = doc.pipes.iter().map(|p| (&p.item, p.stock_length));
+        // of several lengths one that is long enough will do
+        let too_short = |pipe: &&Pipe| pipe.stock().all(|(_, length)| length < least);
+        let pipes = doc.pipes.iter().filter(too_short).flat_map(Pipe::stock);
         let boards = doc.forms.iter().map(|f| (&f.item, f.board_length));
         let bars = doc.setting_details.iter().filter_map(|d| d.reinforcement.as_ref());
         let bars = bars.map(|r| (&r.item, r.bar_length));

@@ -269,6 +269,15 @@ fn one_detail(check: &mut Check<'_>, detail: &SettingDetail, at: &At<'_>) {
 fn one_pipe(check: &mut Check<'_>, pipe: &Pipe, at: &At<'_>) {
     check.item(&pipe.item, &[D::Count], "a length of pipe", &at.member("item"));
     check.positive(pipe.stock_length, "a length of pipe", &at.member("stock_length"));
+    let further = at.member("further_stock");
+    for (i, stock) in pipe.further_stock.iter().enumerate() {
+        let here = further.element(i);
+        check.item(&stock.item, &[D::Count], "a length of pipe", &here.member("item"));
+        check.positive(stock.length, "a length of pipe", &here.member("length"));
+        if pipe.stock().take(i + 1).any(|(_, length)| length == stock.length) {
+            check.twice(&here.member("length"), "this length");
+        }
+    }
     check.positive(pipe.inside_diameter, "the bore", &at.member("inside_diameter"));
     if pipe.inside_diameter >= pipe.outside_diameter {
         check.add(
