@@ -51,6 +51,18 @@ impl Job {
     }
 }
 
+/// A third of an hour has no end in decimals: cut, half a cent of its cost would be less than half.
+#[tokio::test]
+async fn a_third_of_an_hour_costs_a_third_of_its_rate() {
+    let job = Job::accepted().await;
+    let entry = json!({"kind": "hours", "on": "2026-03-09", "task": "dig_run", "trade": "laborer", "hours": "20 min"});
+    job.record(entry).await.ok(201);
+    // 34.155 / 3 = 11.385
+    assert_eq!(job.of("labor").await["recorded"], "11.39");
+    let page = job.ledger().await;
+    assert!(text(&page["costs"][0], "basis").contains(": 20 min recorded at 34.155,"), "{page}");
+}
+
 #[tokio::test]
 async fn recorded_hours_cost_what_the_book_pays_for_them() {
     let job = Job::accepted().await;

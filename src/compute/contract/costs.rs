@@ -9,6 +9,7 @@ use crate::compute::job_record::costs::{OrderCost, OrderPart, TradeCost};
 use crate::domain::words::Category;
 use crate::units::Amount;
 use crate::units::decimal::rounded;
+use crate::units::quantity::Span;
 use crate::wire::contract::account::Component;
 use crate::wire::contract::requests::CostIn;
 use crate::wire::day::{Day, OfficeDay};
@@ -83,8 +84,8 @@ impl LedgerCost {
             category: Category::Labor,
             amount: *cost,
             basis: format!(
-                "{name}: {} hr recorded at {hour}, wage with burden of the accepted estimate's price book",
-                rounded(worked.hours(), 4).normalize()
+                "{name}: {} recorded at {hour}, wage with burden of the accepted estimate's price book",
+                told(*worked)
             ),
         }
     }
@@ -118,6 +119,17 @@ impl LedgerCost {
         };
         parts.iter().map(cost_of).collect()
     }
+}
+
+/// Worked time in words, so that the rate makes the cost of it: in hours where hundredths tell it, else to the second.
+fn told(worked: Span) -> String {
+    let (seconds, hours) = (worked.seconds(), worked.hours());
+    if hours.scale() <= 2 {
+        return format!("{hours} hr");
+    }
+    let parts = [(seconds / 3600, "hr"), (seconds / 60 % 60, "min"), (seconds % 60, "s")];
+    let parts = parts.iter().filter(|(count, _)| *count != 0).map(|(count, unit)| format!("{count} {unit}"));
+    parts.collect::<Vec<_>>().join(" ")
 }
 
 /// What was reported for a job as spent, or as ordered, in one category.
@@ -251,5 +263,24 @@ pub fn margin(contract: Amount, components: &[Component], costs: &[LedgerCost]) 
              reports of the accounting system and the job's own records tell of the same money and are not added up"
         ),
         by_category,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn worked_time_is_told_so_that_its_cost_follows() {
+        for (seconds, words) in [
+            (23_400, "6.5 hr"),
+            (36, "0.01 hr"),
+            (0, "0 hr"),
+            (1_200, "20 min"),
+            (44_616, "12 hr 23 min 36 s"),
+            (3_601, "1 hr 1 s"),
+        ] {
+            assert_eq!(told(Span::from_seconds(seconds)), words);
+        }
     }
 }

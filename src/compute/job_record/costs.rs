@@ -9,6 +9,7 @@ use crate::units::quantity::Span;
 use crate::units::{Amount, Percent, Price};
 use crate::wire::Code;
 use crate::wire::day::Day;
+use rust_decimal::Decimal;
 use serde::Deserialize;
 use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
@@ -160,7 +161,7 @@ pub fn seconds_by_trade(actuals: &JobActuals) -> BTreeMap<&str, i64> {
 /// Recorded hours at the wage with burden of the book, trade by trade, without overtime. A trade that the book does not have
 /// is left out: see [`uncounted_hours`].
 pub fn trade_costs(actuals: &JobActuals, book: &PriceBook) -> Vec<TradeCost> {
-    let cost_of = |(code, seconds): (&str, i64)| {
+    let of_trade = |(code, seconds): (&str, i64)| {
         let trade = book.trade(&Code::new(code)?)?;
         let (worked, hour) = (Span::from_seconds(seconds), hour_with_burden(trade));
         Some(TradeCost {
@@ -168,11 +169,21 @@ pub fn trade_costs(actuals: &JobActuals, book: &PriceBook) -> Vec<TradeCost> {
             name: trade.name.to_string(),
             worked,
             hour,
-            cost: hour.times(worked.hours()),
+            cost: cost_of(hour, worked),
         })
     };
-    seconds_by_trade(actuals).into_iter().filter_map(cost_of).collect()
+    seconds_by_trade(actuals).into_iter().filter_map(of_trade).collect()
 }
+
+/// What worked time costs, as one rounded line. Multiplied first and divided then: a third of an hour has no end in decimals, and
+/// half a cent cut short would go down.
+fn cost_of(hour: Price, worked: Span) -> Amount {
+    let seconds = Decimal::from(worked.seconds());
+    let cost = hour.decimal().checked_mul(seconds).map(|cost| cost / Decimal::from(SECONDS_PER_HOUR));
+    Amount::line(cost.unwrap_or(Decimal::MAX))
+}
+
+const SECONDS_PER_HOUR: i64 = 3600;
 
 /// Recorded hours of trades that the book does not have, so that nothing says what they cost: another estimate was accepted
 /// after they were recorded.
@@ -258,6 +269,15 @@ mod tests {
         };
         let orders = BTreeMap::from([(order.number.clone(), placed)]);
         order_costs(&JobActuals { orders, ..JobActuals::default() }, &[order]).remove(0)
+    }
+
+    #[test]
+    fn half_a_cent_of_worked_time_goes_up() {
+        // 20 min at 50.025 are 16.675; 12 hr 23 min 36 s are 619.97649, and 1 s is 0.0139.
+        for (seconds, cents) in [(1_200, 1_668), (44_616, 61_998), (1, 1), (0, 0), (3_600, 5_003)] {
+            let cost = cost_of(Price::from_millionths(50_025_000), Span::from_seconds(seconds));
+            assert_eq!(cost.minor(), cents, "{seconds} s");
+        }
     }
 
     #[test]
