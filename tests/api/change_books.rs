@@ -2,6 +2,7 @@
 
 use crate::app::{TestApp, text};
 use crate::default_book::dearer;
+use crate::purchase_orders::published;
 use crate::records::{Records, terms};
 use rillcast::store::Actor;
 use rillcast::store::estimates::NewEstimate;
@@ -97,6 +98,23 @@ async fn by_an_engine_of_before(app: &TestApp, of: &str, more: i64) -> String {
     write.put_estimate(&new).await.unwrap();
     write.commit().await.unwrap();
     new.id
+}
+
+/// The same figures in another currency are no statement about the work.
+#[tokio::test]
+async fn another_currency_is_told_without_comparing_amounts() {
+    let app = TestApp::start().await;
+    Records::bare(&app).await;
+    let path = format!("/v1/jobs/{}/estimates", app.job);
+    let first = text(&app.post(&path, &json!({})).await.ok(201).json(), "id");
+    app.contract(&app.job, &terms(&first)).await;
+    let version = published(&app, |book| book["currency"] = json!("EUR")).await;
+    let euro = text(&app.post(&path, &json!({"price_book_version": version})).await.ok(201).json(), "id");
+    let change = json!({"title": "Change", "basis": {"kind": "revision", "estimate_id": euro}});
+    let changes = format!("/v1/jobs/{}/change-orders", app.job);
+    let told = app.money(&changes, &change).await.problem(422, "validation-failed");
+    let codes: Vec<&Value> = told["errors"].as_array().unwrap().iter().map(|e| &e["code"]).collect();
+    assert_eq!(codes, ["currency"], "{told}");
 }
 
 #[tokio::test]

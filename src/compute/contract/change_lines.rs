@@ -76,7 +76,8 @@ pub(super) fn by_revision(prefix: &str, to: &EstimateFact, inputs: &ChangeInputs
     let mut faults = Faults::new();
     let basis_at = At::ROOT.member("basis");
     let at = basis_at.member("estimate_id");
-    if to.currency != from.currency {
+    let one_currency = to.currency == from.currency;
+    if !one_currency {
         faults.add(&at, "currency", "the changed estimate is priced in another currency than the contract");
     }
     if to.tax_rules != from.tax_rules {
@@ -140,7 +141,8 @@ pub(super) fn by_revision(prefix: &str, to: &EstimateFact, inputs: &ChangeInputs
             lines.push((line, basis));
         }
     }
-    if lines.is_empty() {
+    // Amounts of two currencies cannot be compared.
+    if lines.is_empty() && one_currency {
         faults.value(
             &at,
             "no_change",
