@@ -236,3 +236,36 @@ async fn released_retainage_goes_back_once_over_the_api() {
     assert_eq!(sums, ["0.00", "0.00", "0.00"], "{end}");
     assert_eq!(end["open"], end["contract"]);
 }
+
+#[tokio::test]
+async fn retainage_that_no_invoice_holds_is_not_left_by_a_void() {
+    let app = TestApp::start().await;
+    app.contract(&app.job, &terms(&estimate(&app).await)).await;
+    let all = json!({"kind": "percent", "pct_to_date": "100"});
+    let first = app.bill(&app.job, &all).await.ok(201).json();
+    let change = app.change(&app.job, "-200.00").await;
+    let yes = json!({"by": "H", "on": "2026-02-25"});
+    app.money(&format!("/v1/change-orders/{change}/accept"), &yes).await.ok(200);
+    let out = json!({"kind": "change_order", "change_order": "co-1"});
+    let out = app.bill(&app.job, &out).await.ok(201).json();
+    assert_eq!(text(&out["document"], "retained"), "-20.00");
+    let whole = json!({"credit": {"kind": "whole"}, "on": "2026-03-05", "reason": "Wrong"});
+    let credit = |paper: &Value| format!("/v1/invoices/{}/credit-notes", text(paper, "id"));
+    app.money(&credit(&first), &whole).await.ok(201);
+    let ledger = format!("/v1/jobs/{}/ledger", app.job);
+    let before = app.get(&ledger).await.ok(200).json();
+    let void = json!({"system": "s", "reference": "V", "on": "2026-03-05", "reason": "x"});
+    let told = app
+        .money(&format!("/v1/invoices/{}/void", text(&out, "id")), &void)
+        .await
+        .problem(409, "state-conflict");
+    let detail = "`void` is not possible: what it took off the retainage has gone, at least in part, with the invoices it was held on; give \
+                  back what is left of it by a credit note, with the retainage that belongs to it: the invoice allows `credit`, \
+                  `pay`";
+    assert_eq!(text(&told, "detail"), detail);
+    assert_eq!(app.get(&ledger).await.ok(200).json(), before);
+    app.money(&credit(&out), &whole).await.ok(201);
+    let end = app.get(&ledger).await.ok(200).json();
+    let sums = ["retained", "invoiced", "unpaid"].map(|m| text(&end, m));
+    assert_eq!(sums, ["0.00", "0.00", "0.00"], "{end}");
+}

@@ -143,15 +143,31 @@ impl Account {
         lines + taxes
     }
 
-    /// Why an invoice without credit notes cannot be voided, if it cannot: retainage it held has been released meanwhile, or what it
-    /// released is more than the other invoices still hold. `held_on_invoices` is what all of them hold net of their credit notes.
+    /// Why an invoice without credit notes cannot be voided, if it cannot. What is held must not be below nothing then, nor differ more
+    /// from what the other invoices hold than it does now: retainage that no invoice holds is nobody's, and a credit note moves what
+    /// belongs to its invoice. `held_on_invoices` is what all of them hold net of their credit notes.
     pub fn bars_void(&self, effect: &Effect, held_on_invoices: Amount) -> Option<&'static str> {
+        let nothing = Amount::ZERO;
         let held = self.retained.0 - effect.retained.0 + effect.released.0;
-        let most = (held_on_invoices - effect.retained.0).max(Amount::ZERO);
-        if held < Amount::ZERO {
+        let beyond = |held: Amount, on_invoices: Amount| held - on_invoices.max(nothing);
+        let before = beyond(self.retained.0, held_on_invoices);
+        let after = beyond(held, held_on_invoices - effect.retained.0);
+        if held < nothing && before >= nothing {
+            Some("retainage it held has gone back with an invoice of what was taken out")
+        } else if held < nothing {
             Some("retainage it held has been released")
-        } else if effect.released.0 > Amount::ZERO && held > most {
+        } else if after > before.max(nothing) && effect.released.0 > nothing {
             Some("what it released has gone back, at least in part, with the invoices it was held on")
+        } else if after > before.max(nothing) && effect.retained.0 < nothing {
+            Some(
+                "what it took off the retainage has gone, at least in part, with the invoices it was held on",
+            )
+        } else if after > before.max(nothing) {
+            Some("it held less for what had been taken out before, and that has gone back since")
+        } else if after < before.min(nothing) {
+            Some(
+                "it gave back less retainage than what it takes out has, and invoices after it held less for that",
+            )
         } else {
             None
         }

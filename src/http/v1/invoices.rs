@@ -159,10 +159,10 @@ pub async fn get_invoice(
 /// Report a void
 ///
 /// The accounting system voided the invoice: what it billed is open again. Not once it is paid, given back, or its retainage
-/// released: then it is given back by a credit note. One `system` and `reference` is recorded once: a void under a reference that is
-/// recorded is refused with 409, and the error at `#/reference` says which invoice and day are held under it. Its code is
-/// `recorded_already` where that is this very void, so that nothing is left to do, and `reference_taken` where it is another one. That
-/// is told before `If-Match` and the state of the invoice are looked at.
+/// released, nor where retainage would stay that no invoice holds: then it is given back by a credit note. One `system` and
+/// `reference` is recorded once: a void under a reference that is recorded is refused with 409, and the error at `#/reference` says
+/// which invoice and day are held under it. Its code is `recorded_already` where that is this very void, so that nothing is left to
+/// do, and `reference_taken` where it is another one. That is told before `If-Match` and the state of the invoice are looked at.
 #[utoipa::path(post, path = "/v1/invoices/{id}/void", tag = "invoices", operation_id = "reportVoid",
     request_body(content = VoidIn, example = json!({"system": "accounting", "reference": "VOID-31", "on": "2026-03-20", "reason": "Sent twice."})),
     params(("id" = String, Path, description = "Id of the invoice, `inv_…`."),
@@ -205,11 +205,11 @@ pub async fn report_void(
     if let Some(why) = bar {
         // An invoice for tax alone has no line that a credit note could give back.
         let left = if effect.lines.is_empty() && effect.released.0 == Amount::ZERO {
-            "`pay`; it can be voided once the release is credited"
+            "the invoice allows `pay`; it can be voided once the release is credited, or once what has gone back is billed again"
         } else {
-            "`credit`, `pay`"
+            "give back what is left of it by a credit note, with the retainage that belongs to it: the invoice allows `credit`, `pay`"
         };
-        let detail = format!("`void` is not possible: {why}; the invoice allows {left}");
+        let detail = format!("`void` is not possible: {why}; {left}");
         return Err(Problem::new(problem::STATE_CONFLICT, detail));
     }
     session.write.put_report(&report).await?;
