@@ -264,6 +264,13 @@ async fn retainage_that_no_invoice_holds_is_not_left_by_a_void() {
                   `pay`";
     assert_eq!(text(&told, "detail"), detail);
     assert_eq!(app.get(&ledger).await.ok(200).json(), before);
+    // Billed anew beside what was taken out, the share of both is held.
+    let anew = app.bill(&app.job, &all).await.ok(201).json();
+    let basis = text(&anew["document"], "retained_basis");
+    assert!(basis.ends_with("less 20.00 on what was taken out before"), "{basis}");
+    let path = format!("/v1/invoices/{}/recompute", text(&anew, "id"));
+    assert_eq!(app.money(&path, &json!({})).await.ok(200).json()["same"], true);
+    app.money(&credit(&anew), &whole).await.ok(201);
     app.money(&credit(&out), &whole).await.ok(201);
     let end = app.get(&ledger).await.ok(200).json();
     let sums = ["retained", "invoiced", "unpaid"].map(|m| text(&end, m));

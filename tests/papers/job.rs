@@ -167,6 +167,7 @@ impl Course {
             deposits_due_at_once: read(&json!(true)),
             request: read(request),
             account: self.account(),
+            held_on_invoices: Some(read(&json!(self.held_on_invoices()))),
         };
         let (document, effect) = invoice::invoice(&inputs)?;
         self.effects.push(effect.clone());

@@ -3,7 +3,10 @@
 
 use super::job::{Course, quote_inputs, read};
 use rillcast::compute::contract::fold;
+use rillcast::compute::contract::invoice::invoice;
+use rillcast::compute::contract::sums::share;
 use rillcast::units::Amount;
+use rust_decimal::Decimal;
 use serde_json::{Value, json};
 
 fn lines(lines: &[(&str, &str)]) -> Value {
@@ -173,6 +176,89 @@ fn what_was_released_is_held_again_only_on_invoices_that_stay() {
         course.account().bars_void(&course.billed[0].1, course.held_on_invoices()).is_some(),
         "released meanwhile"
     );
+}
+
+fn less(price: &str) -> Value {
+    json!({"kind": "lines", "lines": [
+        {"code": "less", "description": "Less", "category": "labor", "price": price, "cost": "0.00"}]})
+}
+
+#[test]
+fn what_was_taken_out_counts_against_what_is_held_on_later_invoices() {
+    let whole = json!({"kind": "whole"});
+    let all = json!({"kind": "percent", "pct_to_date": "100"});
+    let mut course = Course::accepted();
+    let first = course.bill(&all);
+    course.change(&less("-1000.00"), None);
+    let taken_out = course.bill(&json!({"kind": "change_order", "change_order": "co-1"}));
+    assert_eq!(
+        (taken_out.retained.to_string(), taken_out.payable.to_string()),
+        ("-100.00".into(), "-900.00".into())
+    );
+    course.try_credit(0, &[], &whole).unwrap();
+    // Held is nothing, and the 100.00 have gone with what they were held on: the void would hold them on nothing.
+    let barred = course.account().bars_void(&course.billed[1].1, course.held_on_invoices());
+    assert!(barred.is_some_and(|why| why.contains("took off the retainage has gone")), "{barred:?}");
+    // Billed anew, 10 % of what is billed in all is held.
+    let anew = course.bill(&all);
+    let hundred = Amount::from_minor(10_000);
+    assert_eq!((anew.before_tax, anew.retained), (first.before_tax, first.retained - hundred));
+    let basis = format!(
+        "{} before tax x 10 % = {}, less 100.00 on what was taken out before",
+        anew.before_tax, first.retained
+    );
+    assert_eq!(anew.retained_basis, Some(basis));
+    // A part that is given back has its own retainage.
+    let (part, given) = course.try_credit(2, &[], &lines(&[("labor", "100.00")])).unwrap();
+    assert_eq!(
+        (part.retained.to_string(), part.payable),
+        ("10.00".into(), part.total - Amount::from_minor(1_000))
+    );
+    // What was taken out may go now, by a void or by a credit note alike.
+    assert_eq!(course.account().bars_void(&course.billed[1].1, course.held_on_invoices()), None);
+    let (back, _) = course.try_credit(1, &[], &whole).unwrap();
+    assert_eq!((back.retained, back.payable), (-hundred, taken_out.payable));
+    assert_eq!(course.account().retained.0, first.retained - Amount::from_minor(1_000));
+    course.try_credit(2, &[given], &whole).unwrap();
+    let end = course.account();
+    assert_eq!((end.retained.0, end.invoiced.0, end.billed()), (Amount::ZERO, Amount::ZERO, Amount::ZERO));
+}
+
+#[test]
+fn more_taken_out_than_was_billed_counts_against_it_too() {
+    let mut course = Course::accepted();
+    course.bill(&lines(&[("labor", "1000.00")]));
+    course.change(&less("-1500.00"), None);
+    let taken_out = course.bill(&json!({"kind": "change_order", "change_order": "co-1"}));
+    assert_eq!(taken_out.retained.to_string(), "-100.00");
+    let all = course.bill(&json!({"kind": "percent", "pct_to_date": "100"}));
+    assert!(all.retained_basis.is_some_and(|b| b.ends_with("less 50.00 on what was taken out before")));
+    let account = course.account();
+    assert_eq!(account.retained.0, share(account.billed_before_tax(), Decimal::new(10, 2)));
+    // Without it 50.00 more would be held: a credit note holds them, a void would not.
+    let barred = account.bars_void(&course.billed[1].1, course.held_on_invoices());
+    assert!(barred.is_some_and(|why| why.contains("held less for that")), "{barred:?}");
+    course.try_credit(1, &[], &json!({"kind": "whole"})).unwrap();
+    let account = course.account();
+    assert_eq!(account.retained.0, share(account.billed_before_tax(), Decimal::new(10, 2)));
+    // The invoice that held less for it holds what came back too: a void would leave that.
+    let barred = account.bars_void(&course.billed[2].1, course.held_on_invoices());
+    assert!(barred.is_some_and(|why| why.starts_with("it held less")), "{barred:?}");
+}
+
+#[test]
+fn an_invoice_from_before_holds_what_it_held() {
+    let mut course = Course::accepted();
+    course.change(&less("-1000.00"), None);
+    course.bill(&json!({"kind": "change_order", "change_order": "co-1"}));
+    course.bill(&json!({"kind": "percent", "pct_to_date": "100"}));
+    let (inputs, effect) = course.billed[1].clone();
+    let mut snapshot = json!(inputs);
+    snapshot.as_object_mut().unwrap().remove("held_on_invoices");
+    let (old, did) = invoice(&read(&snapshot)).unwrap();
+    assert_eq!(old.retained, share(old.before_tax, Decimal::new(10, 2)));
+    assert_eq!(old.retained_basis, Some(format!("{} before tax x 10 %", old.before_tax)));
+    assert_eq!((did.by_terms, effect.retained.0), (None, old.retained - Amount::from_minor(10_000)));
 }
 
 #[test]

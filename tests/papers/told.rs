@@ -70,6 +70,21 @@ fn retainage_that_is_no_longer_held_is_not_said_to_be_held() {
 }
 
 #[test]
+fn an_invoice_after_what_was_taken_out_says_why_less_is_held() {
+    let mut course = Course::accepted();
+    course.change(&less("-1000.00"), None);
+    course.bill(&json!({"kind": "change_order", "change_order": "co-1"}));
+    let paper = course.bill(&json!({"kind": "percent", "pct_to_date": "100"}));
+    let (share, held) = (paper.retained + Amount::from_minor(10_000), paper.retained);
+    let told = format!(
+        "Retainage held: {} before tax x 10 % = {share}, less 100.00 on what was taken out before = {held}, without tax, due when \
+         released",
+        paper.before_tax
+    );
+    assert_eq!(of_retainage(&invoice_file(&course, &paper), "Invoice"), [told]);
+}
+
+#[test]
 fn a_credit_note_says_that_what_was_held_is_held_no_longer() {
     let mut course = Course::accepted();
     course.bill(&json!({"kind": "lines", "lines": [{"line": "labor", "amount": "1000.00"}]}));

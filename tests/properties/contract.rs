@@ -2,13 +2,15 @@
 
 use proptest::prelude::*;
 use rillcast::compute::contract::invoice::held_on;
+use rillcast::compute::contract::sums::share;
 use rillcast::compute::contract::{accept, account, change, credit, held, invoice, quote};
 use rillcast::units::Amount;
 use rillcast::wire::contract::account::{Account, Component, Effect};
 use rillcast::wire::contract::inputs::{ChangeInputs, CreditInputs, InvoiceInputs, QuoteInputs};
-use rillcast::wire::contract::terms::Retainage;
+use rillcast::wire::contract::terms::{Retainage, RetainageBase};
 use rillcast::wire::day::OfficeDay;
 use rillcast::wire::{Wire, read_value};
+use rust_decimal::Decimal;
 use serde_json::{Value, json};
 
 const CATEGORIES: [&str; 4] = ["material", "labor", "hire", "permit"];
@@ -92,6 +94,7 @@ struct Setting {
 #[derive(Debug, Clone)]
 enum Step {
     Change(Vec<(usize, i64)>),
+    Deduct(usize, i64),
     Percent(i64),
     Line(usize, i64, bool),
     Amount(usize, i64, bool),
@@ -127,6 +130,7 @@ fn step() -> impl Strategy<Value = Step> {
     let index = 0_usize..12;
     prop_oneof![
         prop::collection::vec((0_usize..4, -300_000_i64..300_000), 1..4).prop_map(Step::Change),
+        (0_usize..4, -300_000_i64..0).prop_map(|(c, p)| Step::Deduct(c, p)),
         (0_i64..101).prop_map(Step::Percent),
         (index.clone(), 0_i64..130, any::<bool>()).prop_map(|(i, p, o)| Step::Line(i, p, o)),
         (index.clone(), -50_000_i64..400_000, any::<bool>()).prop_map(|(i, a, o)| Step::Amount(i, a, o)),
@@ -137,6 +141,21 @@ fn step() -> impl Strategy<Value = Step> {
         index.clone().prop_map(Step::CreditWhole),
         (index.clone(), index.clone(), 1_i64..200_000).prop_map(|(i, l, a)| Step::CreditLine(i, l, a)),
         index.prop_map(Step::Void),
+    ]
+}
+
+/// Steps that hold their share of what they bill and release nothing.
+fn holding() -> impl Strategy<Value = Step> {
+    let (few, line) = (0_usize..5, 0_usize..8);
+    prop_oneof![
+        (0_usize..4, -300_000_i64..0).prop_map(|(c, p)| Step::Deduct(c, p)),
+        (0_i64..101).prop_map(Step::Percent),
+        (line.clone(), 0_i64..101).prop_map(|(i, p)| Step::Line(i, p, false)),
+        (1_usize..3).prop_map(Step::Stage),
+        Just(Step::Final(true)),
+        few.clone().prop_map(Step::CreditWhole),
+        (few.clone(), line, 1_i64..200_000).prop_map(|(i, l, a)| Step::CreditLine(i, l, a)),
+        few.prop_map(Step::Void),
     ]
 }
 
@@ -201,6 +220,7 @@ impl Walk {
             deposits_due_at_once: read(&json!(true)),
             request: read(&request),
             account: before.clone(),
+            held_on_invoices: Some(read(&json!(self.held_on_invoices()))),
         };
         let Ok((document, effect)) = invoice::invoice(&inputs) else { return false };
         assert_eq!(document.before_tax, document.lines.iter().map(|l| l.amount).sum());
@@ -301,6 +321,15 @@ impl Walk {
         assert_eq!(document.before_tax, document.lines.iter().map(|l| l.price).sum());
         assert_eq!(document.payable, document.total - document.retained + document.released);
         let whole = matches!(asked["kind"].as_str(), Some("whole"));
+        if !whole && billed.lines.iter().all(|l| l.amount.0 >= Amount::ZERO) {
+            // What is held on the lines given back, and roundings to date of this note and of those before.
+            let most = self.papers[of].retainage.as_ref().map_or(Amount::ZERO, |r| {
+                let with_tax = r.held_on == Some(RetainageBase::WithTax);
+                share(if with_tax { document.total } else { document.before_tax }, r.pct.share())
+            });
+            assert!(document.retained <= most + Amount::from_minor(2), "{most} held on it: {document:?}");
+            assert!(document.payable >= Amount::ZERO, "a credit note asks for money: {document:?}");
+        }
         self.papers.push(Paper {
             effect: effect.clone(),
             retainage: None,
@@ -349,6 +378,13 @@ impl Walk {
                 self.change(lines);
                 true
             }
+            Step::Deduct(category, price) => {
+                self.change(&[(*category, *price)]);
+                self.bill(
+                    &json!({"kind": "change_order", "change_order": format!("co-{}", self.changes)}),
+                    false,
+                )
+            }
             Step::Percent(pct) => {
                 self.bill(&json!({"kind": "percent", "pct_to_date": pct.to_string()}), false)
             }
@@ -384,6 +420,16 @@ impl Walk {
         }
     }
 
+    /// While nothing was released, what is held is the share of what is billed in all; each paper rounds its part to a cent.
+    fn check_share(&self, setting: &Setting) {
+        let account = self.account();
+        let base = if setting.with_tax { account.billed() } else { account.billed_before_tax() };
+        let share = share(base, Decimal::new(setting.retainage, 2)).max(Amount::ZERO);
+        let off = account.retained.0 - share;
+        let roundings = Amount::from_minor(self.papers.len() as i64 + 1);
+        assert!(off <= roundings && -off <= roundings, "{} held, {share} of {base}", account.retained);
+    }
+
     fn check(&self) {
         let account = self.account();
         let worth_of_all: Amount = self.components.iter().map(worth).sum();
@@ -394,7 +440,12 @@ impl Walk {
             "contract = asked for + retained + open"
         );
         assert_eq!(account.billed(), account.invoiced.0 + account.retained.0);
-        assert!(account.retained.0 >= Amount::ZERO, "{}", account.retained);
+        let most = self.held_on_invoices().max(Amount::ZERO);
+        assert!(
+            (Amount::ZERO..=most).contains(&account.retained.0),
+            "{} held, {most} on invoices",
+            account.retained
+        );
         // Nothing goes beyond a line unless it was said, and what is said can be given back.
         if !self.papers.iter().any(|p| p.said_over) {
             for position in account.lines.iter() {
@@ -445,6 +496,7 @@ proptest! {
         // Where every line adds, no sum is ever below nothing and no more is held than the invoices that stay hold.
         let adds = |s: &Step| match s {
             Step::Change(lines) => lines.iter().all(|(_, price)| *price >= 0),
+            Step::Deduct(..) => false,
             Step::Line(_, _, over) | Step::Amount(_, _, over) => !over,
             _ => true,
         };
@@ -474,6 +526,22 @@ proptest! {
     }
 }
 
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 400, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn what_is_held_is_the_share_of_what_is_billed_in_all(
+        setting in setting(), steps in prop::collection::vec(holding(), 1..25)
+    ) {
+        let mut walk = Walk::start(&setting);
+        for step in &steps {
+            walk.take(step);
+            walk.check();
+            walk.check_share(&setting);
+        }
+    }
+}
+
 /// The walk is no walk when its steps are refused.
 #[test]
 fn most_kinds_of_steps_are_taken() {
@@ -489,5 +557,5 @@ fn most_kinds_of_steps_are_taken() {
             *taken.entry(name).or_insert(0) += usize::from(walk.take(&step));
         }
     }
-    assert!(taken.len() == 11 && taken.values().all(|n| *n >= 3), "{taken:?}");
+    assert!(taken.len() == 12 && taken.values().all(|n| *n >= 3), "{taken:?}");
 }

@@ -145,13 +145,13 @@ impl Account {
 
     /// Why an invoice without credit notes cannot be voided, if it cannot. What is held must not be below nothing then, nor differ more
     /// from what the other invoices hold than it does now: retainage that no invoice holds is nobody's, and a credit note moves what
-    /// belongs to its invoice. `held_on_invoices` is what all of them hold net of their credit notes.
+    /// belongs to its invoice. `held_on_invoices` is what all of them hold by the terms net of their credit notes.
     pub fn bars_void(&self, effect: &Effect, held_on_invoices: Amount) -> Option<&'static str> {
         let nothing = Amount::ZERO;
         let held = self.retained.0 - effect.retained.0 + effect.released.0;
         let beyond = |held: Amount, on_invoices: Amount| held - on_invoices.max(nothing);
         let before = beyond(self.retained.0, held_on_invoices);
-        let after = beyond(held, held_on_invoices - effect.retained.0);
+        let after = beyond(held, held_on_invoices - effect.held_by_terms());
         if held < nothing && before >= nothing {
             Some("retainage it held has gone back with an invoice of what was taken out")
         } else if held < nothing {

@@ -263,6 +263,7 @@ pub fn credit(inputs: &CreditInputs) -> Result<(CreditDocument, Effect), Faults>
         lines,
         taxes,
         retained: Signed(-retained),
+        by_terms: None,
         released: Signed(-released),
         payable: Signed(-payable),
         stage: billed.stage.clone().filter(|_| complete),

@@ -115,6 +115,7 @@ pub fn sum(effects: &[Effect]) -> Option<Effect> {
         lines: List::new(lines)?,
         taxes: List::new(taxes)?,
         retained: total(|e| e.retained.0),
+        by_terms: None,
         released: total(|e| e.released.0),
         payable: total(|e| e.payable.0),
         stage: None,

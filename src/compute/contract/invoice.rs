@@ -2,8 +2,9 @@
 
 use super::accept::is_deposit;
 use super::bill::{Drawn, Over, draw, over_contract};
+use super::held::{Held, retain};
 use super::invoice_lines::lines;
-use super::sums::{ByCategory, share, tax};
+use super::sums::{ByCategory, tax};
 use crate::domain::words::Category;
 use crate::units::{Amount, Currency};
 use crate::wire::book::pricing::TaxRounding;
@@ -12,7 +13,7 @@ use crate::wire::contract::account::{Account, BilledLine, Effect};
 use crate::wire::contract::facts::{TaxRule, TaxSum};
 use crate::wire::contract::inputs::InvoiceInputs;
 use crate::wire::contract::requests::Bill;
-use crate::wire::contract::terms::{Retainage, RetainageBase, Seller};
+use crate::wire::contract::terms::{Retainage, Seller};
 use crate::wire::day::Day;
 use crate::wire::notes::{Customer, Site};
 use crate::wire::{At, Faults, List};
@@ -161,6 +162,7 @@ pub fn invoice(inputs: &InvoiceInputs) -> Result<(InvoiceDocument, Effect), Faul
         deposits_due_at_once,
         request,
         account,
+        held_on_invoices,
     } = inputs;
     let mut faults = Faults::new();
     let drawn = draw(&request.bill, account, &mut faults);
@@ -211,7 +213,9 @@ pub fn invoice(inputs: &InvoiceInputs) -> Result<(InvoiceDocument, Effect), Faul
     if !faults.is_empty() {
         return Err(faults);
     }
-    let (retained, retained_basis) = retain(account, drawn.holds, before_tax, total);
+    let on_invoices = held_on_invoices.map(|held| held.0);
+    let (held, retained_basis) = retain(account, on_invoices, drawn.holds, (before_tax, total));
+    let retained = held.now;
     let payable = total - retained + drawn.released;
     let mut warnings = Vec::new();
     if let Some(Over { amount, line }) = over {
@@ -223,7 +227,7 @@ pub fn invoice(inputs: &InvoiceInputs) -> Result<(InvoiceDocument, Effect), Faul
         let text = format!("{} go back to the customer", -payable);
         warnings.push(PaperWarning { code: "negative", text });
     }
-    let effect = effect(&drawn, account, &taxes, retained, payable);
+    let effect = effect(&drawn, account, &taxes, held, payable);
     let Some(effect) = effect else {
         faults.add(&At::ROOT.member("bill"), "list_length", "an invoice has at most 1000 lines");
         return Err(faults);
@@ -345,14 +349,6 @@ pub(super) fn by_category(rule: &TaxRule, sums: &ByCategory) -> &'static str {
     }
 }
 
-/// The sum retainage is held on.
-pub(super) fn retained_on(retainage: &Retainage, before_tax: Amount, with_tax: Amount) -> Amount {
-    match retainage.held_on {
-        Some(RetainageBase::WithTax) => with_tax,
-        Some(RetainageBase::BeforeTax) | None => before_tax,
-    }
-}
-
 /// The retainage that is held on an invoice; none where its bill holds none.
 pub fn held_on(inputs: &InvoiceInputs) -> Option<&Retainage> {
     let drawn = draw(&inputs.request.bill, &inputs.account, &mut Faults::new());
@@ -371,24 +367,11 @@ fn shown(account: &Account, sum: &TaxSum, basis: String) -> Option<PaperTax> {
     })
 }
 
-fn retain(account: &Account, holds: bool, before_tax: Amount, total: Amount) -> (Amount, Option<String>) {
-    let Some(retainage) = account.retainage.as_ref().filter(|_| holds) else { return (Amount::ZERO, None) };
-    let base = retained_on(retainage, before_tax, total);
-    let word = retainage.held_on.unwrap_or(RetainageBase::BeforeTax).word().replace('_', " ");
-    // A credit line gives retainage back, at most what is held.
-    let (reckoned, most) = (share(base, retainage.pct.share()), -account.retained.0);
-    let basis = format!("{base} {word} x {}", retainage.pct);
-    if reckoned < most {
-        return (most, Some(format!("{basis} = {reckoned}, of which {most} is held")));
-    }
-    (reckoned, Some(basis))
-}
-
 fn effect(
     drawn: &Drawn,
     account: &Account,
     taxes: &[(TaxSum, String)],
-    retained: Amount,
+    held: Held,
     payable: Amount,
 ) -> Option<Effect> {
     let lines = account
@@ -401,7 +384,8 @@ fn effect(
     Some(Effect {
         lines: List::new(lines)?,
         taxes: List::new(taxes.iter().map(|(t, _)| t.clone()).collect())?,
-        retained: Signed(retained),
+        retained: Signed(held.now),
+        by_terms: (held.by_terms != held.now).then_some(Signed(held.by_terms)),
         released: Signed(drawn.released),
         payable: Signed(payable),
         stage: drawn.stage.clone(),

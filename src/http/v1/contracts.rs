@@ -9,10 +9,10 @@ use crate::http::problem::{self, Problem};
 use crate::store::StoreError;
 use crate::store::papers::PaperRow;
 use crate::units::Amount;
-use crate::wire::List;
 use crate::wire::contract::account::{Component, Effect};
 use crate::wire::contract::inputs::{ChangeInputs, InvoiceInputs, QuoteInputs};
 use crate::wire::day::Day;
+use crate::wire::List;
 
 /// The parts of a contract as they are kept.
 pub(super) type Components = List<Component, 0, 100>;
@@ -68,7 +68,7 @@ pub(super) fn credited(rows: &[PaperRow], invoice: &str) -> Result<Vec<Effect>, 
         .collect()
 }
 
-/// The retainage that the invoices of a job hold net of their credit notes, before any of it was released.
+/// The retainage that the invoices of a job hold by the terms net of their credit notes, before any of it was released.
 pub(super) fn held_on_invoices(rows: &[PaperRow]) -> Result<Amount, Problem> {
     let live = |r: &&PaperRow| r.kind == PaperKind::Invoice.word() && r.state != PaperState::Voided.word();
     let mut sum = Amount::ZERO;
@@ -76,7 +76,7 @@ pub(super) fn held_on_invoices(rows: &[PaperRow]) -> Result<Amount, Problem> {
         let billed: Effect = stored(row.effect.as_deref().unwrap_or_default())?;
         let credited = credited(rows, &row.id)?;
         sum += if credited.is_empty() {
-            billed.retained.0
+            billed.held_by_terms()
         } else {
             let inputs: InvoiceInputs = stored(&row.inputs)?;
             still_held(held_on(&inputs), &billed, &credited)

@@ -18,6 +18,7 @@ use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::store::papers::{NewPaper, PaperRow};
 use crate::units::Amount;
 use crate::wire::Label;
+use crate::wire::contract::Signed;
 use crate::wire::contract::account::Effect;
 use crate::wire::contract::facts::TaxRule;
 use crate::wire::contract::inputs::InvoiceInputs;
@@ -82,6 +83,7 @@ pub async fn create_invoice(
         deposits_due_at_once: Flag(true),
         request: document,
         account,
+        held_on_invoices: Some(Signed(contracts::held_on_invoices(&rows)?)),
     };
     let made = invoice(&inputs);
     let mut faults = check_issue(inputs.request.on, &contract.quote, last_day(&state)?, "an invoice");

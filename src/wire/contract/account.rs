@@ -65,6 +65,9 @@ wire_object! {
         pub taxes: List<TaxSum, 0, 20>,
         /// Retainage held.
         pub retained: Signed,
+        /// Retainage of an invoice by the terms, where that is not what it holds: it came after one of what was taken out, or takes
+        /// out more than was billed. Older papers do not tell.
+        pub by_terms: Option<Signed>,
         /// Retainage released.
         pub released: Signed,
         /// Asked for now.

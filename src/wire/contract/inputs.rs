@@ -119,6 +119,9 @@ wire_object! {
         pub request: InvoiceIn,
         /// The account before it.
         pub account: Account,
+        /// Retainage that the invoices before it hold by the terms net of their credit notes, before any of it was released; papers
+        /// from before hold theirs whatever that is.
+        pub held_on_invoices: Option<Signed>,
     }
 }
 
