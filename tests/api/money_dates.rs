@@ -238,6 +238,44 @@ async fn released_retainage_goes_back_once_over_the_api() {
 }
 
 #[tokio::test]
+async fn retainage_is_not_released_before_it_was_held_and_numbers_keep_the_order_of_dates() {
+    let app = TestApp::start().await;
+    app.contract(&app.job, &terms(&estimate(&app).await)).await;
+    let invoices = format!("/v1/jobs/{}/invoices", app.job);
+    let bill = async |bill: &Value, on: &str| app.money(&invoices, &json!({"bill": bill, "on": on})).await;
+    let half = json!({"kind": "percent", "pct_to_date": "50"});
+    let first = bill(&half, "2026-03-10").await.ok(201).json();
+    assert_eq!(first["document"]["warnings"], json!([]));
+    let held = text(&first["document"], "retained");
+    let release = json!({"kind": "retainage"});
+    let told = bill(&release, "2026-03-02").await.problem(422, "validation-failed");
+    assert_eq!(faults_in(&told), fault("#/on", "before_held"), "{told}");
+    let detail = format!(
+        "this releases {held} of retainage, and 0.00 was held on 2026-03-02: date it on 2026-03-10 or later"
+    );
+    assert_eq!(text(&told["errors"][0], "detail"), detail);
+    // A final invoice releases it too, unless it keeps it.
+    let told = bill(&json!({"kind": "final"}), "2026-03-09").await.problem(422, "validation-failed");
+    assert_eq!(faults_in(&told), fault("#/on", "before_held"), "{told}");
+    // What releases nothing may be dated before, and says so to the office alone.
+    let keep = json!({"kind": "final", "keep_retainage": true});
+    let second = bill(&keep, "2026-03-09").await.ok(201).json();
+    let number = text(&first, "number");
+    let warning = format!(
+        "dated 2026-03-09, and {number} before it 2026-03-10: the numbers are not in the order of their dates"
+    );
+    let warnings = json!([{"code": "out_of_date_order", "text": warning}]);
+    assert_eq!(second["document"]["warnings"], warnings);
+    let path = format!("/v1/invoices/{}", text(&second, "id"));
+    let again = app.money(&format!("{path}/recompute"), &json!({})).await.ok(200).json();
+    assert_eq!(again["same"], true, "{again}");
+    let file = app.get(&format!("{path}/ubl")).await.ok(200);
+    assert!(!file.text().contains("order of their dates"), "{}", file.text());
+    let third = bill(&release, "2026-03-10").await.ok(201).json();
+    assert_eq!(third["document"]["warnings"], json!([]));
+}
+
+#[tokio::test]
 async fn retainage_that_no_invoice_holds_is_not_left_by_a_void() {
     let app = TestApp::start().await;
     app.contract(&app.job, &terms(&estimate(&app).await)).await;

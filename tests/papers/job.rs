@@ -168,6 +168,7 @@ impl Course {
             request: read(request),
             account: self.account(),
             held_on_invoices: Some(read(&json!(self.held_on_invoices()))),
+            dated_after: None,
         };
         let (document, effect) = invoice::invoice(&inputs)?;
         self.effects.push(effect.clone());

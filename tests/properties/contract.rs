@@ -221,6 +221,7 @@ impl Walk {
             request: read(&request),
             account: before.clone(),
             held_on_invoices: Some(read(&json!(self.held_on_invoices()))),
+            dated_after: None,
         };
         let Ok((document, effect)) = invoice::invoice(&inputs) else { return false };
         assert_eq!(document.before_tax, document.lines.iter().map(|l| l.amount).sum());

@@ -143,6 +143,21 @@ pub fn check_billed(on: Day, contract: &fold::Contract, effect: &Effect) -> Faul
     faults
 }
 
+/// What is wrong with the date of an invoice that releases retainage: so much was not held yet on it. `moved` is what each paper
+/// before it holds less what it released, with its date.
+pub fn check_released(on: Day, effect: &Effect, moved: &[(Day, Amount)]) -> Faults {
+    let mut faults = Faults::new();
+    let held_on = |day: Day| moved.iter().filter(|(of, _)| *of <= day).map(|(_, held)| *held).sum::<Amount>();
+    let (released, held) = (effect.released.0, held_on(on).max(Amount::ZERO));
+    if released > held {
+        let first = moved.iter().map(|(of, _)| *of).filter(|of| held_on(*of) >= released).min();
+        let day = first.map_or_else(String::new, |day| format!(": date it on {day} or later"));
+        let detail = format!("this releases {released} of retainage, and {held} was held on {on}{day}");
+        faults.value(&At::ROOT.member("on"), "before_held", &on.to_string(), detail);
+    }
+    faults
+}
+
 /// Whether an invoice bills a deposit.
 pub fn is_deposit(inputs: &InvoiceInputs) -> bool {
     let stage = match &inputs.request.bill {

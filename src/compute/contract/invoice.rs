@@ -148,6 +148,9 @@ pub struct InvoiceDocument {
     pub warnings: Vec<PaperWarning>,
 }
 
+/// Code of the warning that the dates of invoices are not in the order of their numbers: it is for the office, not for the customer.
+pub const OUT_OF_DATE_ORDER: &str = "out_of_date_order";
+
 /// Makes the invoice, and what it does to the account.
 ///
 /// # Errors
@@ -163,6 +166,7 @@ pub fn invoice(inputs: &InvoiceInputs) -> Result<(InvoiceDocument, Effect), Faul
         request,
         account,
         held_on_invoices,
+        dated_after,
     } = inputs;
     let mut faults = Faults::new();
     let drawn = draw(&request.bill, account, &mut faults);
@@ -226,6 +230,13 @@ pub fn invoice(inputs: &InvoiceInputs) -> Result<(InvoiceDocument, Effect), Faul
     if payable < Amount::ZERO {
         let text = format!("{} go back to the customer", -payable);
         warnings.push(PaperWarning { code: "negative", text });
+    }
+    if let Some(earlier) = dated_after {
+        let text = format!(
+            "dated {}, and {} before it {}: the numbers are not in the order of their dates",
+            request.on, earlier.number, earlier.on
+        );
+        warnings.push(PaperWarning { code: OUT_OF_DATE_ORDER, text });
     }
     let effect = effect(&drawn, account, &taxes, held, payable);
     let Some(effect) = effect else {

@@ -10,9 +10,9 @@ use crate::store::StoreError;
 use crate::store::papers::PaperRow;
 use crate::units::Amount;
 use crate::wire::contract::account::{Component, Effect};
-use crate::wire::contract::inputs::{ChangeInputs, InvoiceInputs, QuoteInputs};
+use crate::wire::contract::inputs::{ChangeInputs, DatedPaper, InvoiceInputs, QuoteInputs};
 use crate::wire::day::Day;
-use crate::wire::List;
+use crate::wire::{Label, List};
 
 /// The parts of a contract as they are kept.
 pub(super) type Components = List<Component, 0, 100>;
@@ -83,6 +83,33 @@ pub(super) fn held_on_invoices(rows: &[PaperRow]) -> Result<Amount, Problem> {
         };
     }
     Ok(sum)
+}
+
+/// The day an invoice or a credit note was issued on.
+fn issued_on(row: &PaperRow) -> Option<Day> {
+    let document: serde_json::Value = serde_json::from_str(&row.document).ok()?;
+    Day::parse(document.get("issued_on")?.as_str()?)
+}
+
+/// What each live invoice and credit note holds of retainage less what it released, with its date.
+pub(super) fn moved_retainage(rows: &[PaperRow]) -> Result<Vec<(Day, Amount)>, Problem> {
+    let kinds = [PaperKind::Invoice.word(), PaperKind::CreditNote.word()];
+    let live = |r: &&PaperRow| kinds.contains(&r.kind.as_str()) && r.state != PaperState::Voided.word();
+    let moved = |row: &PaperRow| -> Result<Option<(Day, Amount)>, Problem> {
+        let effect: Effect = stored(row.effect.as_deref().unwrap_or_default())?;
+        Ok(issued_on(row).map(|on| (on, effect.retained.0 - effect.released.0)))
+    };
+    rows.iter().filter(live).filter_map(|row| moved(row).transpose()).collect()
+}
+
+/// The invoice of a job with the latest date, where that is after a day.
+pub(super) fn dated_after(rows: &[PaperRow], day: Day) -> Option<DatedPaper> {
+    let invoices = rows.iter().filter(|r| r.kind == PaperKind::Invoice.word());
+    let dated = invoices.filter_map(|row| {
+        let number = row.number.as_deref().and_then(Label::new)?;
+        Some(DatedPaper { number, on: issued_on(row)? })
+    });
+    dated.filter(|paper| paper.on > day).max_by_key(|paper| paper.on)
 }
 
 /// The contract, or a conflict that says what is missing.

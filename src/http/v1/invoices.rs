@@ -7,7 +7,7 @@ use super::papers::{self, PaperPage, PaperRecomputed, json_text, last_day, of_ki
 use super::quotes::list;
 use super::reports;
 use crate::app::AppState;
-use crate::compute::contract::accept::{check_billed, check_issue, check_report, check_sum};
+use crate::compute::contract::accept::{check_billed, check_issue, check_released, check_report, check_sum};
 use crate::compute::contract::invoice::{InvoiceDocument, invoice};
 use crate::compute::contract::moves::{Move, PaperKind, PaperState, standing};
 use crate::documents::ubl::{self, Taxes};
@@ -46,7 +46,8 @@ pub(super) fn changed(row: PaperRow) -> Result<Reply, Problem> {
 ///
 /// Computed from the contract and what has been billed of it, issued at once with its number, never changed.
 /// `validate_only=true` shows it first. `If-Match` takes the ETag of the ledger, so that nothing is billed twice. Its date is not to
-/// come, and not before the acceptance of the quote and of the change orders whose lines it bills.
+/// come, and not before the acceptance of the quote and of the change orders whose lines it bills, nor before the retainage it releases
+/// was held.
 #[utoipa::path(post, path = "/v1/jobs/{id}/invoices", tag = "invoices", operation_id = "createInvoice",
     request_body(content = InvoiceIn, example = json!({"bill": {"kind": "stage", "stage": "deposit"}, "on": "2026-03-08"})),
     params(("id" = String, Path, description = "Id of the job, `job_…`."),
@@ -74,6 +75,7 @@ pub async fn create_invoice(
     let account = contract.account().ok_or_else(|| Problem::internal("an account of too many lines"))?;
     let number = papers::number(&mut session, PaperKind::Invoice, &id).await?;
     let terms = &contract.quote.terms;
+    let dated_after = contracts::dated_after(&rows, document.on);
     let inputs = InvoiceInputs {
         number: Label::new(&number).ok_or_else(|| Problem::internal("a number that is no label"))?,
         job: contract.quote.job.clone(),
@@ -84,12 +86,15 @@ pub async fn create_invoice(
         request: document,
         account,
         held_on_invoices: Some(Signed(contracts::held_on_invoices(&rows)?)),
+        dated_after,
     };
     let made = invoice(&inputs);
     let mut faults = check_issue(inputs.request.on, &contract.quote, last_day(&state)?, "an invoice");
     if let Ok((paper, effect)) = &made {
         if faults.is_empty() {
             faults = check_billed(inputs.request.on, &contract, effect);
+            let moved = contracts::moved_retainage(&rows)?;
+            faults = faults.and::<()>(&Err(check_released(inputs.request.on, effect, &moved)));
         }
         faults = faults.and::<()>(&Err(check_sum(&inputs.account, paper.total)));
     }

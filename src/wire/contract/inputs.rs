@@ -101,6 +101,16 @@ wire_object! {
 }
 
 wire_object! {
+    /// A paper and its date.
+    pub struct DatedPaper {
+        /// Number.
+        pub number: Label,
+        /// Date.
+        pub on: Day,
+    }
+}
+
+wire_object! {
     /// What an invoice is computed from.
     pub struct InvoiceInputs {
         /// Number.
@@ -122,6 +132,9 @@ wire_object! {
         /// Retainage that the invoices before it hold by the terms net of their credit notes, before any of it was released; papers
         /// from before hold theirs whatever that is.
         pub held_on_invoices: Option<Signed>,
+        /// The invoice of the job that was issued before it and has the latest date, where that is after its own. Older snapshots do not
+        /// say.
+        pub dated_after: Option<DatedPaper>,
     }
 }
 
