@@ -41,7 +41,7 @@
 //! [`wanted`] ends what nobody waits for.
 
 /// Version of the engine: changes whenever the same input may give another answer.
-pub const ENGINE: &str = "1.15.0";
+pub const ENGINE: &str = "1.16.0";
 
 pub mod answers;
 pub mod besides;

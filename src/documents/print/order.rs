@@ -7,6 +7,9 @@ use crate::units::{Amount, Unit};
 use maud::{Markup, html};
 use rust_decimal::Decimal;
 
+/// Codes up to this length stand on one line.
+const LONGEST_WHOLE: usize = 16;
+
 /// What one of the things ordered is: `pack of 10 ft`, or the unit alone where a pack holds one of it.
 fn pack(pack: Decimal, unit: Unit) -> String {
     if pack == Decimal::ONE {
@@ -49,7 +52,8 @@ fn lines(paper: &OrderPaper) -> Markup {
             tbody {
                 @for OrderLine { order_code, item, description, count, pack: size, unit, price, amount } in &paper.lines {
                     tr {
-                        td { (order_code.as_ref().unwrap_or(item)) }
+                        @let code = order_code.as_ref().unwrap_or(item);
+                        td.whole[code.len() <= LONGEST_WHOLE] { (code) }
                         td { (description) @if order_code.is_some() { small { "Our code " (item) } } }
                         td.figure { (count.normalize()) }
                         td { (pack(*size, *unit)) }

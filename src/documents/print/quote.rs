@@ -127,7 +127,10 @@ pub fn quote(paper: &QuoteDocument, standing: &Standing) -> String {
         (parts::list("Not included", exclusions))
         (parts::list("Done by others", by_others))
         (parts::text("Please note", notes_to_customer.as_deref()))
-        div.cautions { (parts::list("Cautions", cautions)) }
+        div.cautions {
+            (parts::list("Cautions", cautions))
+            p { "Local codes and licensed practice go before what stands here." }
+        }
         @if open {
             @let ticked = if additions.is_empty() && alternates.is_empty() { "" } else { ", with what is ticked above" };
             (parts::signature(&format!("We accept this quote{ticked}.")))

@@ -62,7 +62,7 @@ fn digging(layout: &Value) -> Markup {
     html! {
         @for run in list(layout, "runs") {
             @if !list(run, "dig_table").is_empty() {
-                h2 { "Dig run " (text(run, "run")) " for " (text(run, "channel_system")) ", " (words(run, "setting_detail")) }
+                h2 { "Dig run " (text(run, "run")) " for " (text(run, "channel_system")) ", setting detail " (words(run, "setting_detail")) }
                 (dig(list(run, "dig_table")))
             }
         }
