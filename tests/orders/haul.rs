@@ -2,7 +2,7 @@
 //! reference cases.
 
 use proptest::prelude::*;
-use rillcast::compute::haul::by_volume_and_weight;
+use rillcast::compute::haul::{by_volume_and_weight, drive_seconds};
 use rillcast::compute::pipeline;
 use rillcast::domain::book::{BookRef, PriceBook};
 use rillcast::domain::demo::{BOOK, NOTES, rains};
@@ -155,6 +155,8 @@ fn trips_take_their_time_and_are_paid_by_the_hour() {
     // The notes know the road of this job.
     let far = layout(&timed, json!({"distance": "12 mi"}));
     assert_eq!(figure(&far, "haul_round_trip"), Decimal::from(78));
+    let slow = layout(&timed, json!({"speed": "12 mi_per_hr"}));
+    assert_eq!(figure(&slow, "haul_round_trip"), Decimal::from(78));
     // Without a distance nothing is said of time.
     let silent = layout(&book(|_| ()), json!({}));
     assert!(
@@ -208,6 +210,24 @@ fn trucks_are_paid_in_the_unit_of_their_item() {
     let (days, words) = charged(&priced("day"));
     assert_eq!(days, (hours / Decimal::from(8)).round_dp(6).normalize());
     assert!(words.ends_with(&format!(" = {} hr, by working days of 8 hr", hours.normalize())), "{words}");
+    // By days of 7 h the quotient does not end: a part of a millionth is one.
+    let book = timed(|b| {
+        b["items"].as_array_mut().unwrap().last_mut().unwrap()["unit"] = json!("day");
+        b["labor_rules"]["day"] = json!("7 hr");
+    });
+    let days = hours / Decimal::from(7);
+    let cut = days.trunc_with_scale(6);
+    assert!(cut < days, "{days} ends");
+    assert_eq!(charged(&layout(&book, json!({}))).0, cut + Decimal::new(1, 6));
+}
+
+/// 2 x 6 mi at 7 mi an hour take 6171.43 s: a second that is begun is driven.
+#[test]
+fn a_road_takes_whole_seconds() {
+    let (road, mean) = (json!("6 mi"), json!("7 mi_per_hr"));
+    let seconds =
+        drive_seconds(rillcast::wire::read_value(&road).unwrap(), rillcast::wire::read_value(&mean).unwrap());
+    assert_eq!(seconds, Some(6_172));
 }
 
 #[test]

@@ -35,6 +35,8 @@ fn a_bore_over_a_joint_past_an_end_or_into_another_is_told() {
              outlet, or set the sections so that no joint falls there"
         ]
     );
+    // 5 7/8 in from middle to middle: the two just touch
+    assert_eq!(told(&["10 ft", "10 ft 5 7/8 in"]), [] as [&str; 0]);
     for end in ["0 ft", "1 in", "19 ft 10 in"] {
         let found = told(&[end]);
         assert!(found.len() == 1 && found[0].contains("past the end of the leg"), "{end}: {found:?}");

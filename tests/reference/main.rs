@@ -6,6 +6,7 @@ mod construction;
 mod demo_values;
 mod earth;
 mod labor;
+mod limits;
 mod line_levels;
 mod lines;
 mod money;
