@@ -208,6 +208,42 @@ fn a_short_last_load_is_compared_and_dealt_with_as_wished() {
     );
 }
 
+/// The cures of a short last load at their limits: common practice, no source.
+#[test]
+fn a_cure_may_just_fill_a_truck_or_just_meet_the_least_order() {
+    let cures = |volume: &str, change: fn(&mut Value)| -> Vec<String> {
+        let body = json!({"volume": volume, "waste_pct": "0", "concrete_way": "plant"});
+        let answer = ask_of(&book_with(change), body);
+        let choices = answer["days"][0]["last_load"].as_array().unwrap();
+        choices
+            .iter()
+            .map(|c| format!("{} {}", c["what"].as_str().unwrap(), number(&c["order"]).normalize()))
+            .collect()
+    };
+    // What is below a full truck is short: 12 yd³ are raised to two full ones, or one is filled and bags take 2.
+    let full = |b: &mut Value| {
+        b["concrete_ways"][0]["short_load"] = json!({"kind": "flat", "below": "10 yd3", "charge": "140.00"});
+    };
+    assert_eq!(cures("12 yd3", full), ["as_is 12", "order_more 20", "bags 10"]);
+    // One full truck of 10 is just the least order.
+    let least = |b: &mut Value| {
+        b["concrete_ways"][0]["short_load"] = json!({"kind": "flat", "below": "10 yd3", "charge": "140.00"});
+        b["concrete_ways"][0]["least_order"] = json!("10 yd3");
+    };
+    assert_eq!(cures("12 yd3", least), ["as_is 12", "order_more 20", "bags 10"]);
+}
+
+/// 9.25 yd³ at 7.55 min a yard take 4190.25 s to unload: 591 s begun beyond the hour that is free, at 120 an hour
+/// 0.164167 h x 120 = 19.70.
+#[test]
+fn a_second_of_waiting_that_is_begun_is_paid() {
+    let book = book_with(|b| b["concrete_ways"][0]["unloading_per_unit"] = json!("7.55 min"));
+    let answer = ask_of(&book, json!({"volume": "9.25 yd3", "waste_pct": "0", "concrete_way": "plant"}));
+    let lines = way(&answer, "plant")["lines"].as_array().unwrap();
+    let waiting = lines.iter().find(|l| l["description"] == "Waiting").unwrap();
+    assert_eq!((number(&waiting["quantity"]), &waiting["cost"]), (Decimal::new(164_167, 6), &json!("19.70")));
+}
+
 #[test]
 fn trucks_keep_the_time_limit_or_are_named() {
     // The limit of the demo book is the figure of ASTM C94 until its 2021 edition.
@@ -221,6 +257,15 @@ fn trucks_keep_the_time_limit_or_are_named() {
     let kept = ask(body("5 min"))["days"][0]["trucks"].clone();
     assert_eq!(number(&kept["time_limit"]), decimal(c94));
     assert_eq!(kept["within_limit"], true);
+    assert!(kept["trucks"].as_array().unwrap().iter().all(|t| t["within_limit"] == true), "{kept:#}");
+    // 75 min are left for 10 yd³; by 5 min a yard they would do for 15, more than a truck carries.
+    assert_eq!(number(&kept["largest_load"]), Decimal::from(10));
+    let fast = book_with(|b| {
+        b["concrete_ways"][0].as_object_mut().unwrap().remove("waiting_per_hour");
+        b["concrete_ways"][0]["unloading_per_unit"] = json!("5 min");
+    });
+    let fast = ask_of(&fast, body("5 min"))["days"][0]["trucks"].clone();
+    assert_eq!(number(&fast["largest_load"]), Decimal::from(10));
     assert_eq!(number(&kept["interval"]), Decimal::from(75));
     // A round of 10 + 5 + 75 + 5 = 95 min takes two trucks at a time.
     assert_eq!(kept["trucks_at_once"], 2);
@@ -504,6 +549,10 @@ fn weather_limits_of_the_guide_specification() {
     assert!(warned(&day(night.clone(), usual)).is_empty());
     night["coldest"] = json!("39.9 deg_f");
     assert_eq!(warned(&day(night, usual)), ["pour_in_cold"]);
+    // Air that is colder than what is named as the coldest is the coldest.
+    let mut pour = weather("39 deg_f", "60 deg_f", "90", "0 km_per_hr");
+    pour["coldest"] = json!("45 deg_f");
+    assert_eq!(warned(&day(pour, usual)), ["pour_in_cold"]);
     let hot = || weather("36 deg_c", "36 deg_c", "20", "30 km_per_hr");
     assert_eq!(warned(&day(hot(), usual)), ["pour_in_heat", "pour_evaporation"]);
     let freezing = day(weather("-25 deg_c", "10 deg_c", "90", "0 km_per_hr"), usual);
@@ -514,6 +563,14 @@ fn weather_limits_of_the_guide_specification() {
         b["concrete_rules"]["evaporation_limit"] = json!("9");
     };
     assert!(warned(&day(hot(), own)).is_empty());
+    // Just as hot as the limit is not above it.
+    let just = day(hot(), |b| {
+        b["concrete_rules"]["hot_above"] = json!("36 deg_c");
+        b["concrete_rules"]["evaporation_limit"] = json!("9");
+        b["concrete_rules"]["time_limit_hot"] = json!("60 min");
+    });
+    assert!(warned(&just).is_empty(), "{just:#}");
+    assert_eq!(number(&just["weather"]["time_limit"]), Decimal::from(90));
     let shorter = day(hot(), |b| b["concrete_rules"]["time_limit_hot"] = json!("60 min"));
     assert_eq!(number(&shorter["weather"]["time_limit"]), Decimal::from(60));
     // 10 + 20 min and 5.5 yd³ at 7.5 min: 71.25 min are within 90 but not within 60.
