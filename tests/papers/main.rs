@@ -6,6 +6,7 @@ mod read_back;
 
 mod csv_rows;
 mod four_traps;
+mod limits;
 mod money_back;
 mod printed;
 mod quotes;

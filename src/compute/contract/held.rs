@@ -149,3 +149,35 @@ pub fn still_held(retainage: Option<&Retainage>, billed: &Effect, credited: &[Ef
     };
     billed.held_by_terms() - on_given(retainage, billed, to_date)
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, reason = "tests")]
+    use super::*;
+    use serde_json::{Value, json};
+
+    /// Taxes are rounded on what is billed to date, so that an invoice may have a cent less than its lines make by themselves.
+    #[test]
+    fn no_more_goes_back_than_an_invoice_has_where_its_lines_have_one_direction() {
+        let back = |amounts: &[&str], reckoned: i64, on_invoice: i64| {
+            let lines: Vec<Value> = amounts
+                .iter()
+                .enumerate()
+                .map(|(i, a)| json!({"line": format!("l-{i}"), "amount": a}))
+                .collect();
+            let billed: Effect =
+                crate::wire::read_value(&json!({"lines": lines, "taxes": [], "retained": "0.00",
+                "released": "0.00", "payable": "0.00"}))
+                .unwrap();
+            let of = |complete| {
+                part(&billed, complete, Amount::from_minor(reckoned), Amount::from_minor(on_invoice))
+            };
+            (of(false).minor(), of(true).minor())
+        };
+        assert_eq!(back(&["20.00", "13.33"], 234, 233), (233, 233));
+        assert_eq!(back(&["20.00", "13.33"], 100, 233), (100, 233));
+        assert_eq!(back(&["-20.00", "-13.33"], -234, -233), (-233, -233));
+        assert_eq!(back(&["-20.00", "-13.33"], -100, -233), (-100, -233));
+        assert_eq!(back(&["20.00", "-13.33"], 140, 47), (140, 47));
+    }
+}
