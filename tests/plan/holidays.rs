@@ -1,7 +1,7 @@
 //! Federal holidays 2000 to 2100 against an independent library.
 
 use jiff::civil::{Date, Weekday, date};
-use rillcast::compute::calendar::{HolidaySet, Observance};
+use rillcast::compute::calendar::{HolidayRule, HolidaySet, Observance};
 use serde_json::Value;
 
 fn days(set: &HolidaySet, year: i16) -> Vec<String> {
@@ -55,4 +55,13 @@ fn both_closes_day_and_substitute() {
         (1..=31).filter_map(|d| Date::new(2026, 7, d).ok()).filter(|d| both.on(*d).is_some()).collect();
     assert_eq!(only.len(), 2);
     assert_eq!(only[0].weekday(), Weekday::Friday);
+}
+
+/// A rule is kept in the year it begins with and in the one it ends with.
+#[test]
+fn the_first_and_the_last_year_of_a_rule_are_kept() {
+    let rule = HolidayRule::fixed("Founders", 5, 4).unwrap().from_year(2026).until_year(2027);
+    let set = HolidaySet::new(vec![rule], Observance::Actual);
+    let kept: Vec<i16> = (2025..=2028).filter(|y| set.on(date(*y, 5, 4)).is_some()).collect();
+    assert_eq!(kept, [2026, 2027]);
 }

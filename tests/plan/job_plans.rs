@@ -5,6 +5,7 @@ use rillcast::compute::job_plan::report::Carried;
 use rillcast::compute::pipeline;
 use rillcast::domain::book::{BookRef, PriceBook};
 use rillcast::domain::demo::{BOOK, NOTES};
+use rillcast::domain::lines::Outcome;
 use rillcast::wire::planning::PlanInputs;
 use rillcast::wire::{Faults, read_value};
 use serde_json::{Value, json};
@@ -125,6 +126,65 @@ fn a_book_without_planning_rules_plans_with_the_usual_values() {
     assert!(plan.tasks.iter().all(|t| t.kind.word() != "work" || t.crew.as_deref() == Some("crew")));
     // Three clear working days, five for the permit, one for the inspection: as in the demo book.
     assert_eq!(plan.finish, "2027-03-22");
+}
+
+/// Where the book names no crew, the crew has of each trade as many people as the rate that needs the most of them.
+#[test]
+fn a_crew_that_nobody_names_has_the_people_of_the_largest_task() {
+    let bare = book(|b| {
+        b.as_object_mut().unwrap().remove("plan_rules");
+        let labor = b["labor"].as_array_mut().unwrap();
+        for rate in labor.iter_mut().filter(|r| r["task"] == "pour") {
+            rate["crew"][1]["count"] = json!(9);
+        }
+    });
+    let made = plan(&notes(|_| ()), &json!({"start": "2027-03-02"}), &bare);
+    assert!(made.is_ok(), "{:?}", made.err());
+}
+
+/// A finish wished for the day on which the plan ends is kept with nothing to spare.
+#[test]
+fn a_wish_for_the_very_day_is_kept() {
+    let wished = |day: &str| {
+        let made =
+            plan(&notes(|_| ()), &json!({"start": "2027-03-02", "finish": day}), &book(|_| ())).unwrap();
+        let check = made.checks.iter().find(|c| c.name == "finish_wished").unwrap();
+        (check.outcome, check.reason.clone())
+    };
+    let (outcome, words) = wished("2027-03-22");
+    assert_eq!(outcome, Outcome::Pass, "{words}");
+    assert!(words.contains("; 0 working days to spare until 2027-03-22"), "{words}");
+    let (outcome, words) = wished("2027-03-19");
+    assert_eq!(outcome, Outcome::Warn, "{words}");
+    assert!(words.contains(", 1 working day after the wished 2027-03-19"), "{words}");
+}
+
+/// What fills the working day to the minute is one pour, of one run or of all of them; a minute less of a day makes two of it.
+#[test]
+fn a_pour_may_fill_the_day_to_the_minute() {
+    let pours = |day: Option<i64>, change: fn(&mut Value)| -> Vec<f64> {
+        let bare = book(|b| {
+            b.as_object_mut().unwrap().remove("plan_rules");
+            if let Some(day) = day {
+                b["labor_rules"]["day"] = json!(format!("{day} min"));
+            }
+        });
+        let made = plan(&notes(change), &json!({"start": "2027-03-02"}), &bare).unwrap();
+        let tasks = made.tasks.iter().filter(|t| t.id.starts_with("pour."));
+        tasks.map(|t| hours(&made, |id| id == t.id) * 60.0).collect()
+    };
+    let one_run = |n: &mut Value| {
+        n["runs"].as_array_mut().unwrap().truncate(1);
+        for member in ["drain_lines", "catchments", "storm"] {
+            n.as_object_mut().unwrap().remove(member);
+        }
+    };
+    for change in [one_run as fn(&mut Value), |_| ()] {
+        let [whole] = pours(None, change).try_into().unwrap();
+        let minutes = whole.round() as i64;
+        assert_eq!(pours(Some(minutes), change).len(), 1, "{minutes} min");
+        assert_eq!(pours(Some(minutes - 1), change).len(), 2, "{minutes} min");
+    }
 }
 
 #[test]

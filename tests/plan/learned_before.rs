@@ -151,3 +151,10 @@ fn what_is_known_of_a_rate_is_checked() {
     assert_eq!(told[1], "known.median_log (rate `plant`): NaN is not allowed; give -30 to 30");
     assert_eq!(told[2], "known.sd (rate `plant`): -0.1 is not allowed; give 0 to 2");
 }
+
+/// A rate that is known without any doubt is known to a thousandth: 1 / (1 / 0.001^2).
+#[test]
+fn nothing_is_known_to_less_than_a_thousandth() {
+    let variance = known::known_variance(0.0, 0.2, 1.0);
+    assert!((variance - 1e-6).abs() < 1e-15, "{variance}");
+}

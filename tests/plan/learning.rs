@@ -259,6 +259,25 @@ fn old_jobs_fade() {
     assert!((evidence.faded_lines - 0.5).abs() < 1e-12);
 }
 
+/// A job is as old as its last finish: of two lines, finished today and a half-life ago, both count in full.
+#[test]
+fn a_job_is_as_old_as_its_last_finish() {
+    let settings = LearnSettings { half_life_days: Some(365.0), ..LearnSettings::default() };
+    let line = |finished_on| Observation {
+        job: JobId::new("long").unwrap(),
+        finished_on,
+        rate: rate("pour"),
+        estimated_hours: 1.0,
+        actual_hours: 2.0,
+        excluded: None,
+    };
+    let (old, new) = (line(date(2025, 6, 1)), line(date(2026, 6, 1)));
+    for seen in [vec![old.clone(), new.clone()], vec![new, old]] {
+        let learned = learn(&request(seen, settings)).unwrap();
+        assert!((learned.rates[&rate("pour")].faded_lines - 2.0).abs() < 1e-12);
+    }
+}
+
 /// Five jobs of last month are five jobs. Five that are six years old are as many, but the rate is no longer known well by them.
 #[test]
 fn five_recent_jobs_are_enough_and_five_old_ones_are_not() {

@@ -25,4 +25,9 @@ fn day_week_and_double_are_counted_once() {
     let found = split(&days, &OvertimeRule { week_starts: Weekday::Saturday, ..rule }).unwrap();
     assert_eq!((found.regular, found.overtime), (44.0, 4.0));
     assert_eq!(split(&[(date(2026, 3, 2), 25.0)], &rule).unwrap_err().len(), 1);
+    // A double limit may lie at the daily one, where nothing is left at one and a half, but not below it.
+    let at = |double: f64| OvertimeRule { daily_double_limit: Some(double), ..rule };
+    let found = split(&[(date(2026, 3, 2), 10.0)], &at(8.0)).unwrap();
+    assert_eq!((found.regular, found.overtime, found.double), (8.0, 0.0, 2.0));
+    assert_eq!(split(&[(date(2026, 3, 2), 10.0)], &at(7.5)).unwrap_err().len(), 1);
 }

@@ -4,7 +4,7 @@
 use jiff::civil::{Date, date};
 use rillcast::compute::{
     calendar::*,
-    plan::{result::*, *},
+    plan::{issued::IssuedPlan, result::*, *},
 };
 
 use crate::common::{crew, laborer, office, request, task, work};
@@ -89,6 +89,19 @@ fn from_the_call_for_marks_to_open_traffic() {
     );
 }
 
+/// Called on Saturday the 6th, as reported; three working days pass from Monday to Wednesday: dig on Thursday. Who calls on a
+/// working day must do so on the Friday before for that, but this call was on Saturday.
+#[test]
+fn a_call_on_a_closed_day_is_not_late_for_its_own_plan() {
+    let mut made = driveway(date(2026, 6, 5));
+    made.tasks[0].progress = Progress::Finished { start: date(2026, 6, 6), finish: date(2026, 6, 10) };
+    made.status_date = Some(date(2026, 6, 10));
+    let plan = schedule(&made).unwrap();
+    let call = plan.hold_points.iter().find(|h| h.kind == HoldKind::CallBeforeDigging).unwrap();
+    assert_eq!((call.on, call.then_from), (date(2026, 6, 6), date(2026, 6, 11)));
+    assert_eq!(call.no_later_than, Some(date(2026, 6, 6)), "{}", call.text);
+}
+
 #[test]
 fn a_cure_to_the_hour_frees_the_same_weekday() {
     let mut made = driveway(date(2026, 6, 15));
@@ -101,6 +114,9 @@ fn a_cure_to_the_hour_frees_the_same_weekday() {
     let open = plan.task(&task("open")).unwrap();
     // poured Friday 26 June until 5 h into the day; Monday 6 July 5 h into the day
     assert_eq!((open.planned.start.date, open.planned.start.into_day.hours()), (date(2026, 7, 6), 5.0));
+    // wheels may cross from that hour on: a calendar has it on that day, not on the one before
+    let issued = IssuedPlan::first(&plan);
+    assert_eq!(issued.holds[&task("wheels")].start, date(2026, 7, 6));
 }
 
 #[test]
@@ -357,11 +373,17 @@ fn dangers_are_told() {
         ]
     );
     let notice = MarkNotice { marks_good_for_days: Some(10), ..MarkNotice::default() };
-    let tasks = vec![
-        Task::wait(task("marks"), "marks", Wait::Marks(notice)),
-        Task::work(task("dig"), "dig", Work { crew_hours: 80.0, ..dig }).after(&task("marks")),
-    ];
-    let plan = schedule(&request(office(), date(2026, 3, 2), tasks)).unwrap();
+    let dug_for = |hours: f64| {
+        let tasks = vec![
+            Task::wait(task("marks"), "marks", Wait::Marks(notice.clone())),
+            Task::work(task("dig"), "dig", Work { crew_hours: hours, ..dig.clone() }).after(&task("marks")),
+        ];
+        schedule(&request(office(), date(2026, 3, 2), tasks)).unwrap()
+    };
+    // Friday the 6th and Monday the 9th to Thursday the 12th, the last day on which the marks may be relied on.
+    assert_eq!(dug_for(40.0).cautions, []);
+    assert_eq!(dug_for(41.0).cautions.len(), 1);
+    let plan = dug_for(80.0);
     let [PlanCaution::MarksLapse { lapse, finish, .. }] = plan.cautions.as_slice() else { panic!() };
     assert_eq!((*lapse, *finish), (date(2026, 3, 12), date(2026, 3, 19)));
 }

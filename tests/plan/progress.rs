@@ -269,6 +269,10 @@ fn concrete_is_cured_by_its_days_from_the_pour_whatever_is_reported_of_wheels() 
         too_soon(&plan),
         [&PlanCaution::EndedTooSoon { wait: cure, finish: march(13), over: march(19) }]
     );
+    // Reported over on the day on which its days are over.
+    finished(&mut made, "cure", 12, 19);
+    made.status_date = Some(march(19));
+    assert_eq!(too_soon(&schedule(&made).unwrap()), [] as [&PlanCaution; 0]);
     // Wheels before any pour: planned for the 16th, cured on the 23rd.
     let mut made = poured();
     finished(&mut made, "open", 3, 3);

@@ -74,6 +74,17 @@ fn hours_that_are_sure_cost_what_is_estimated() {
     assert_eq!(sure.contingency.confidence_of_estimated_hours, 1.0);
 }
 
+/// Who is twice as fast as estimated needs nothing more, and is not owed anything either.
+#[test]
+fn a_job_that_costs_less_than_estimated_has_no_extra_below_nothing() {
+    let fast = Spread { median_log: 0.5_f64.ln(), ..Spread::none() };
+    let task = RiskTask { cost_per_crew_hour: 50.0, ..risk_task("a", 8.0, fast) };
+    let found = simulate(&RiskRequest { draws: 100, ..risk_request(vec![task]) }).unwrap();
+    near(found.contingency.cost, 200.0, 1e-6);
+    assert_eq!((found.contingency.extra_cost, found.contingency.extra_hours), (0.0, 0.0));
+    assert_eq!(found.contingency.extra_cost_share, 0.0);
+}
+
 #[test]
 fn what_the_job_shares_does_not_average_out() {
     let tasks: Vec<RiskTask> = (0..25).map(|i| risk_task(&format!("t{i}"), 4.0, Spread::none())).collect();

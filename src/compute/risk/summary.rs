@@ -183,3 +183,15 @@ impl Moments {
         (sum > 0.0).then(|| raw.iter().map(|r| r / sum).collect())
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::Percentiles;
+
+    /// Draws are a sample: 1 and 3 spread by the square root of (1 + 1) / (2 - 1).
+    #[test]
+    fn the_spread_of_draws_is_that_of_a_sample() {
+        assert_eq!(Percentiles::of(&[1.0, 3.0]).sd, 2.0_f64.sqrt());
+        assert_eq!(Percentiles::of(&[5.0]).sd, 0.0);
+    }
+}
