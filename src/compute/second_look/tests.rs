@@ -4,6 +4,7 @@
 
 mod before;
 mod hours;
+mod limits;
 mod metric;
 mod place;
 mod slips;
