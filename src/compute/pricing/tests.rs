@@ -2,11 +2,13 @@
 
 #![expect(clippy::unwrap_used, reason = "a test stops where a scheme or tax cannot be read")]
 
-use super::{PriceBuildUp, build_up};
-use crate::domain::lines::CostLine;
+use super::terms::{PriceStepName, Terms, taken_off};
+use super::{PriceBuildUp, build_up, build_up_with};
+use crate::domain::lines::{Check, CostLine};
 use crate::domain::words::Category;
 use crate::units::{Amount, Currency, Price, Quantity};
 use crate::wire::book::pricing::{MarkupScheme, Tax};
+use crate::wire::notes::{Discount, PricingNotes};
 use proptest::prelude::*;
 use serde_json::{Value, json};
 
@@ -150,6 +152,48 @@ fn no_job_is_quoted_below_the_least_charge_however_rounded() {
     });
     assert_eq!(built(&[line(Category::Labor, 10_249)], &nearest, &[]).price_before_tax.to_string(), "100.00");
     assert_eq!(built(&[line(Category::Labor, 10_250)], &nearest, &[]).price_before_tax.to_string(), "105.00");
+}
+
+/// A scheme that adds nothing.
+fn at_cost(change: impl Fn(&mut Value)) -> MarkupScheme {
+    scheme(|s| {
+        s["overhead"]["pct"] = json!("0");
+        s["profit"]["pct"] = json!("0");
+        change(s);
+    })
+}
+
+/// A price that comes to the least charge by itself is raised by nothing.
+#[test]
+fn a_price_of_just_the_least_charge_has_no_step_for_it() {
+    let least = at_cost(|s| s["least_charge"] = json!("100.00"));
+    let steps = |minor: i64| built(&[line(Category::Labor, minor)], &least, &[]).steps;
+    assert!(steps(10_000).iter().all(|s| s.name != PriceStepName::LeastCharge));
+    assert!(steps(9_999).iter().any(|s| s.name == PriceStepName::LeastCharge && s.amount.minor() == 1));
+}
+
+/// By these notes on pricing, with what is checked.
+fn by_notes(lines: &[CostLine], scheme: &MarkupScheme, notes: Value) -> (PriceBuildUp, Vec<Check>) {
+    let notes: PricingNotes = crate::wire::read_value(&notes).unwrap();
+    let mut checks = Vec::new();
+    let answer = build_up_with(lines, scheme, &[], Currency::Usd, &Terms::of(Some(&notes)), &mut checks);
+    (answer, checks)
+}
+
+/// A discount may take all there is, and no more.
+#[test]
+fn a_discount_takes_at_most_what_there_is() {
+    let of = |discount: Value| {
+        let lines = [line(Category::Labor, 10_000)];
+        let (answer, checks) = by_notes(&lines, &at_cost(|_| ()), json!({"discounts": [discount]}));
+        (answer.price_before_tax.to_string(), checks.len())
+    };
+    let sum = |amount: &str| json!({"kind": "amount", "name": "Debt", "amount": amount});
+    assert_eq!(of(sum("100.00")), ("0.00".to_owned(), 0));
+    assert_eq!(of(sum("100.01")), ("0.00".to_owned(), 1));
+    let beyond: Discount =
+        crate::wire::read_value(&json!({"kind": "percent", "name": "x", "pct": "120"})).unwrap();
+    assert_eq!(taken_off(&beyond, Amount::from_minor(10_000)).to_string(), "100.00");
 }
 
 #[test]
