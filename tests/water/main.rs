@@ -14,6 +14,7 @@ mod job;
 mod laws;
 mod limits;
 mod line_ends;
+mod line_grades;
 mod office;
 mod outside;
 mod rain_cases;
