@@ -65,6 +65,27 @@ fn a_trench_just_wide_enough_is_not_spoken_of() {
     assert_eq!(wide("4.2 in"), Some(Outcome::Fail));
 }
 
+/// The trencher of the book digs to 3 ft: it reaches a line of just that depth, and only the deeper one is named.
+#[test]
+fn a_method_reaches_just_as_deep_as_it_digs() {
+    let lines = |depths: &[&str]| {
+        let runs: Vec<Value> = (0..depths.len()).map(|n| run(&format!("r{n}"))).collect();
+        let lines = depths.iter().enumerate().map(|(n, depth)| {
+            json!({"id": format!("l{n}"), "from": [{"outlet": format!("r{n}-out")}], "pipe": "pipe-4", "depth": depth,
+                "legs": [{"length": "20 ft"}], "ends": {"kind": "discharges", "to": "dry_well"}})
+        });
+        let made =
+            estimate(&json!({"unit_system": "us", "runs": runs, "drain_lines": lines.collect::<Vec<_>>(),
+            "options": {"methods": [{"task": "dig_line", "method": "trencher"}]}}));
+        let check = checked(&made, "method_reach", "dig_line").unwrap();
+        (check.outcome, check.reason.clone())
+    };
+    let (just, words) = lines(&["3 ft"]);
+    assert!(just == Outcome::Pass && words.ends_with(" (line l0)"), "{words}");
+    let (deep, words) = lines(&["3 ft", "4 ft"]);
+    assert!(deep == Outcome::Fail && words.ends_with(" (line l1)"), "{words}");
+}
+
 /// Three bends of 45 degrees are 135, a fourth is more.
 #[test]
 fn a_clean_out_stands_where_the_line_has_turned_more_than_the_limit() {
@@ -216,4 +237,35 @@ fn relief_cuts_are_sawn_besides_the_closed_cut() {
     };
     assert_eq!(saw(json!({})), "28");
     assert_eq!(saw(json!({"relief_cuts": "5 ft"})), "33");
+}
+
+/// 29 CFR 1926.651(c)(2) and 652(a)(1) (read): a way out and protection from 4 ft and 5 ft on, 652(b) and (c): an engineer beyond
+/// 20 ft. 9 in of channel on 39 in, 51 in and 231 in of concrete are just as deep.
+#[test]
+fn cautions_of_depth_begin_where_the_rules_say() {
+    let told = |base: &'static str| -> Vec<&'static str> {
+        let made = of_run(|book| book["setting_details"][0]["base"] = json!(base), &json!({}), &json!({}));
+        let depths = ["way_out", "cave_in", "engineered_protection"];
+        depths.into_iter().filter(|name| made.cautions.iter().any(|c| c.name == *name)).collect()
+    };
+    assert_eq!(told("38.9 in"), [""; 0]);
+    assert_eq!(told("39 in"), ["way_out"]);
+    assert_eq!(told("50.9 in"), ["way_out"]);
+    assert_eq!(told("51 in"), ["way_out", "cave_in"]);
+    assert_eq!(told("231 in"), ["way_out", "cave_in"]);
+    assert_eq!(told("231.1 in"), ["way_out", "cave_in", "engineered_protection"]);
+}
+
+/// 12 ft of channel 8 in x 9 in displace 6 ft3, at 150 lb a cubic foot 900 lb: four hangers, 4 ft apart, hold that by 225 lb each.
+#[test]
+fn hangers_that_hold_just_the_uplift_hold_it() {
+    let outcome = |holds: &'static str| {
+        let run = json!({"legs": [{"length": "12 ft"}], "crossing": "wheels"});
+        let made = of_run(|book| book["hangers"]["holds"] = json!(holds), &run, &json!({}));
+        made.checks.iter().find(|c| c.name == "uplift").map(|c| (c.outcome, c.reason.clone())).unwrap()
+    };
+    let (held, words) = outcome("225 lb");
+    assert_eq!(held, Outcome::Pass, "{words}");
+    let (lifted, words) = outcome("224.9 lb");
+    assert_eq!(lifted, Outcome::Warn, "{words}");
 }

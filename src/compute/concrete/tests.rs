@@ -2,7 +2,7 @@
 
 #![expect(clippy::unwrap_used, reason = "a test stops where the book or the order cannot be made")]
 
-use super::ways::Most;
+use super::ways::{Most, with_waste_up};
 use super::{ConcreteOrder, WayOrder, increments, order};
 use crate::domain::book::{BookRef, PriceBook};
 use crate::domain::demo::{BOOK, NOTES, rains};
@@ -239,4 +239,11 @@ fn notes_that_pour_too_much_are_told_so_as_the_member_they_are() {
     let fault = &refused.list()[0];
     assert_eq!((refused.len(), fault.pointer.as_str(), fault.code), (1, "#/notes", "out_of_range"));
     assert_eq!((&fault.value, fault.allowed.as_slice()), (&None, &["at most 0.9 yd3".to_owned()][..]));
+}
+
+/// What must be there is never cut short: of 1 nm³ with 10 % a whole second one.
+#[test]
+fn a_need_with_waste_is_rounded_up() {
+    let need = |nm3: i128| with_waste_up(Volume::from_nm3(nm3), Percent::whole(10)).map(Volume::nm3);
+    assert_eq!([need(0), need(1), need(10), need(11)], [0, 2, 11, 13].map(Some));
 }

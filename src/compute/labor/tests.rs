@@ -100,6 +100,19 @@ fn depth_makes_digging_slower_and_only_digging() {
     assert_eq!(answer.tasks[1].person_hours_net.to_string(), "1.2 hr");
 }
 
+/// 3 ft are not deeper than 3 ft: 1 h of setup and 10 x 0.4.
+#[test]
+fn a_trench_of_just_the_depth_is_not_deeper() {
+    let book = book_with(|_| ());
+    let measures = measured(&[(Measure::LineExcavation, hundredths_of_yard(1000))]);
+    let net = |deepest_line: Length| {
+        let conditions = Conditions { deepest_line, ..normal(Soil::Clay) };
+        worked(&measures, &conditions, &book).tasks[0].person_hours_net.to_string()
+    };
+    assert_eq!(net(Length::feet(3)), "5 hr");
+    assert_eq!(net(Length::feet(3) + Length::from_nm(1)), "5.6 hr");
+}
+
 /// What is dug where it is deep takes longer, and only that; the parts stand side by side in the working.
 #[test]
 fn each_part_of_a_trench_is_dug_by_its_own_depth() {

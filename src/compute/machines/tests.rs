@@ -116,6 +116,15 @@ fn half_a_day_is_hired_where_it_lasts_from_the_first_use_to_the_last() {
     assert_eq!(cost(330), 8_600);
 }
 
+/// Monday to Friday are a week, 300.00, however short its days are; three days are 86.00 each.
+#[test]
+fn a_machine_that_stays_is_paid_for_every_day() {
+    let until = |day: i8| hired(&compactor(0), &[window(date(2027, 3, 8), date(2027, 3, day), 120)]);
+    assert_eq!(until(12), (1, 30_000));
+    assert_eq!(until(10), (1, 3 * 8_600));
+    assert_eq!(until(9), (1, 2 * 8_600));
+}
+
 #[test]
 fn a_weekend_between_two_uses_is_weighed_with_delivery_and_collection() {
     let uses = [date(2027, 3, 12), date(2027, 3, 15)].map(|day| window(day, day, 300));

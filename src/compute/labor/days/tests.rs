@@ -70,6 +70,19 @@ fn long_days_beyond_the_week_are_overtime() {
     assert_eq!(line.cost, line.unit_price.times(line.quantity.value()));
 }
 
+/// A minute that is begun is a minute of the day.
+#[test]
+fn seconds_take_whole_minutes() {
+    let book = book_with(|_| ());
+    let minutes = |seconds: i64| {
+        let mut labor = digging(1, None, &book);
+        labor.tasks.truncate(1);
+        labor.tasks[0].seconds = seconds;
+        in_sequence(&labor, [480, 480, 480, 480, 480, 0, 0]).iter().map(|d| d.minutes).sum::<i64>()
+    };
+    assert_eq!([minutes(60), minutes(61), minutes(28_801)], [1, 2, 481]);
+}
+
 #[test]
 fn a_limit_of_the_day_comes_first_and_the_double_rate_beyond_it() {
     let rates = json!({"daily_limit": "8 hr", "daily_double_limit": "9 hr", "weekly_limit": "40 hr"});
