@@ -87,3 +87,13 @@ fn free_joints_leave_only_the_last_offcut() {
     let plan = cutting::plan(&p).unwrap();
     assert_eq!((plan.totals.stock_pieces, plan.proven), (16, true));
 }
+
+/// 4 mm are left of 10: kept where so much is worth keeping, and not where more is asked for.
+#[test]
+fn an_offcut_of_just_the_length_that_is_kept_is_kept() {
+    let kept = |keep: i64| {
+        let p = Problem { keep: Nm::mm(keep), ..pieces(10, &[(6, 1)]) };
+        cutting::plan(&p).unwrap().offcuts.len()
+    };
+    assert_eq!([kept(4), kept(5)], [1, 0]);
+}

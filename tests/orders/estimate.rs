@@ -392,3 +392,21 @@ proptest! {
         footed(&estimate);
     }
 }
+
+/// A pour day that the plan pours in several goes is dated by the first of them.
+#[test]
+fn a_pour_day_is_dated_by_its_first_pour() {
+    let made = estimate(&book(|_| {}), |n| {
+        n["schedule"] = json!({"start": "2027-03-02"});
+        n["runs"][0]["legs"] = json!([{"length": "700 ft"}]);
+        n["runs"][0]["outlets"] = json!([{"kind": "bottom", "id": "drive-out", "at": "699 ft"}]);
+    });
+    let [pour] = made["plan"]["pours"].as_array().unwrap().as_slice() else {
+        panic!("{}", made["plan"]["pours"])
+    };
+    let cautions = made["plan"]["cautions"].as_array().unwrap().iter().filter_map(Value::as_str);
+    let several =
+        cautions.filter(|c| c.contains("is ordered as one quantity, but the plan has ")).collect::<Vec<_>>();
+    let first = several[0].split(" on ").nth(1).unwrap().split(',').next().unwrap();
+    assert_eq!(pour["on"], first, "{several:?}");
+}

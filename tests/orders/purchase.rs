@@ -234,3 +234,29 @@ fn faults_of_suppliers_and_offers_are_named_at_once() {
         assert!(text.contains(part), "{part}: {text}");
     }
 }
+
+/// An order goes out before the first of its offers lapses, and in time for what takes the longest.
+#[test]
+fn an_order_goes_out_before_its_first_offer_lapses() {
+    let by = |first: &'static str, rest: &'static str| -> Vec<Value> {
+        let book = book(|b| {
+            for (i, offer) in b["offers"].as_array_mut().unwrap().iter_mut().enumerate() {
+                offer["valid_until"] = json!(if i % 2 == 0 { first } else { rest });
+                offer["lead_days"] = json!(if i % 3 == 0 { 5 } else { 2 });
+            }
+        });
+        let made = estimate(&book, |n| {
+            n["options"] = json!({"order_on": "2027-03-02", "needed_by": "2027-04-01"});
+        });
+        let orders = made["purchases"]["orders"].as_array().unwrap().iter();
+        let of_many = orders.filter(|o| o["lines"].as_array().unwrap().len() > 6);
+        of_many.map(|o| o["order_by"].clone()).collect()
+    };
+    for (first, rest) in [("2027-03-10", "2027-03-20"), ("2027-03-20", "2027-03-10")] {
+        let days = by(first, rest);
+        assert!(!days.is_empty() && days.iter().all(|d| d == "2027-03-10"), "{days:?}");
+    }
+    // five days before the first of April
+    let days = by("2027-12-31", "2027-12-31");
+    assert!(!days.is_empty() && days.iter().all(|d| d == "2027-03-27"), "{days:?}");
+}

@@ -79,8 +79,9 @@ fn an_offer_that_cannot_be_used_sets_no_price() {
     for with in [cheap("valid_until", json!("2026-05-03")), cheap("lead_days", json!(15))] {
         assert_eq!(list(&with, "channel"), list(&without, "channel"));
     }
-    let usable = cheap("lead_days", json!(14));
-    assert_ne!(list(&usable, "channel")["sheet"], list(&without, "channel")["sheet"]);
+    for usable in [cheap("lead_days", json!(14)), cheap("valid_until", json!("2026-05-04"))] {
+        assert_ne!(list(&usable, "channel")["sheet"], list(&without, "channel")["sheet"]);
+    }
 }
 
 /// Where the plan pays another price than it was weighed at, it says what the stock comes to.

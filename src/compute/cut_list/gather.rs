@@ -228,7 +228,24 @@ pub(crate) fn grate_gap(climate: Climate, run: &Run<'_>) -> Length {
 
 #[cfg(test)]
 mod tests {
-    use super::usual_nodes;
+    use super::{less_end_gap, usual_nodes};
+    use crate::units::Length;
+    use crate::wire::Code;
+
+    /// Grates of 24 in with a gap of 1/8 in: one and less than one gap more is one, a whole gap more is longer than it.
+    #[test]
+    fn less_than_a_gap_at_the_end_is_covered() {
+        let eighths = |n: i64| Length::inches(n, 8);
+        let grate = Code::new("grate");
+        let covered = |leg: Length| {
+            let stock: Vec<_> = grate.iter().map(|code| (code, eighths(192))).collect();
+            less_end_gap(leg, &stock, eighths(1))
+        };
+        assert_eq!(covered(eighths(192)), eighths(192));
+        assert_eq!(covered(Length::inches(24 * 16 + 1, 16)), eighths(192));
+        assert_eq!(covered(eighths(193)), eighths(193));
+        assert_eq!(covered(eighths(191)), eighths(191));
+    }
 
     #[test]
     fn many_legs_are_searched_for_longer() {

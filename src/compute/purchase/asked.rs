@@ -309,6 +309,20 @@ mod tests {
         needs.gathered().enumerate().map(known).collect()
     }
 
+    /// Sold in any amount, 1.00 a unit and 0.90 from 100 on: 100 cost 90.00, and so much less than 95 at 1.00 that 100 are bought.
+    #[test]
+    fn a_break_holds_from_its_own_amount_on() {
+        let cost = |needed: i64| {
+            let sold = Sold { unit: Unit::Ft, step: Decimal::ZERO, needed: Decimal::from(needed) };
+            let breaks = [buying::Break { packs: 100, price: Decimal::new(9, 1) }].into_iter();
+            let packed = by_the_unit(sold, Decimal::ONE, breaks, 1);
+            (packed.pack.normalize().to_string(), packed.price.normalize().to_string())
+        };
+        assert_eq!(cost(100), ("100".into(), "90".into()));
+        assert_eq!(cost(95), ("100".into(), "90".into()));
+        assert_eq!(cost(80), ("80".into(), "80".into()));
+    }
+
     proptest! {
         #[test]
         fn the_book_and_its_lists_give_the_same_plan(chosen in prop::collection::vec((any::<prop::sample::Index>(), 1_i64..200), 1..20), dated: bool) {

@@ -51,3 +51,23 @@ impl Offered {
 pub fn price_of_pack(offer: &SupplierOffer, own: impl FnOnce() -> Decimal) -> Decimal {
     offer.price.map_or_else(|| own() * offer.pack.map_or(Decimal::ONE, |p| p.number()), |p| p.decimal())
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, reason = "tests")]
+    use super::*;
+    use serde_json::json;
+
+    /// Packs of five of an item at 3.00 come to 15.00 where the offer names no price of its own.
+    #[test]
+    fn a_pack_without_a_price_costs_what_its_pieces_do() {
+        let price = |more: serde_json::Value| {
+            let mut offer = json!({"supplier": "s", "item": "i", "order_code": "o"});
+            offer.as_object_mut().unwrap().extend(more.as_object().unwrap().clone());
+            price_of_pack(&crate::wire::read_value(&offer).unwrap(), || Decimal::from(3))
+        };
+        assert_eq!(price(json!({"pack": "5"})), Decimal::from(15));
+        assert_eq!(price(json!({"pack": "5", "price": "14.00"})), Decimal::from(14));
+        assert_eq!(price(json!({})), Decimal::from(3));
+    }
+}
