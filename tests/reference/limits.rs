@@ -213,16 +213,17 @@ fn an_outlet_in_the_channel_has_two_joints() {
             &json!({"outlets": [{"kind": "bottom", "id": "o", "at": "5 ft 8 in"}]}),
             &json!({}),
         );
-        let found = made.layout.runs[0].quantities.iter().find(|q| q.name == "joints").unwrap();
-        (found.quantity.value().to_string(), found.basis.to_string())
+        let of = |name: &str| made.layout.runs[0].quantities.iter().find(|q| q.name == name).unwrap();
+        let net = of("net_channel").quantity.to_string();
+        (of("joints").quantity.value().to_string(), of("joints").basis.to_string(), net)
     };
     // two sections on each side, a joint between them, and one on each side of the outlet
-    let (count, words) = joints(Some("4 in"));
-    assert_eq!(count, "4", "{words}");
+    let (count, words, net) = joints(Some("4 in"));
+    assert_eq!((count.as_str(), net.as_str()), ("4", "11 ft"), "{words}");
     assert!(words.ends_with("2 at 1 outlet in the channel"), "{words}");
     // 11 ft 4 in in three sections
-    let (count, words) = joints(None);
-    assert_eq!(count, "2", "{words}");
+    let (count, words, net) = joints(None);
+    assert_eq!((count.as_str(), net.as_str()), ("2", "11.3333 ft"), "{words}");
 }
 
 /// Relief cuts are sawn besides the closed cut: 12 ft x 16 in with 2 in of over-cut on every side, and 5 ft.
@@ -268,4 +269,17 @@ fn hangers_that_hold_just_the_uplift_hold_it() {
     assert_eq!(held, Outcome::Pass, "{words}");
     let (lifted, words) = outcome("224.9 lb");
     assert_eq!(lifted, Outcome::Warn, "{words}");
+}
+
+/// A run of 8 in with 6 in of concrete beyond either end is just as long as the lap of its four bars, 20 in: each is one piece
+/// without a lap, and all come from one bar of 20 ft.
+#[test]
+fn bars_as_long_as_their_lap_are_one_piece() {
+    let run = json!({"legs": [{"length": "8 in"}], "channel_system": "channel-4-light", "crossing": "C250"});
+    let made = of_run(|_| {}, &run, &json!({}));
+    let bars = made.layout.runs[0].quantities.iter().find(|q| q.name == "bar_length").unwrap();
+    assert!(bars.basis.starts_with("4 bars No. 4 x 1 ft 8 in + 0 laps"), "{}", bars.basis);
+    let layout = serde_json::to_value(&made.layout).unwrap();
+    let list = layout["cut_lists"].as_array().unwrap().iter().find(|l| l["part"] == "bar").unwrap();
+    assert_eq!((list["stock_pieces"].as_i64(), list["joints"].as_i64()), (Some(1), Some(0)), "{list:#}");
 }

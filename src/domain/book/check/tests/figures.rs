@@ -339,3 +339,32 @@ fn hours_of_a_calendar_are_told_by_their_day() {
         ),
     ]);
 }
+
+#[test]
+fn travel_may_take_the_whole_of_a_day() {
+    assert_eq!(with(|b| b["labor_rules"]["travel"] = json!("24 hr")), []);
+    let beyond = with(|b| b["labor_rules"]["travel"] = json!("24.01 hr"));
+    assert_eq!(beyond, [("#/labor_rules/travel".to_owned(), "out_of_range")]);
+}
+
+/// A board costs 9.80: five of them in a pack without a price of its own come to 49.00.
+#[test]
+fn a_break_is_held_against_what_the_whole_pack_costs() {
+    let with_break = |price: &str| {
+        with(|b| {
+            if let Some(board) =
+                b["items"].as_array_mut().and_then(|i| i.iter_mut().find(|i| i["code"] == "form-board-2x8"))
+            {
+                board["price"] = json!("9.80");
+            }
+            if let Some(offers) = b["offers"].as_array_mut() {
+                offers.retain(|o| o["item"] != "form-board-2x8");
+                offers.insert(0, json!({"supplier": "fen-lane", "item": "form-board-2x8", "order_code": "fives", "pack": "5",
+                    "breaks": [{"packs": 2, "price": price}]}));
+            }
+        })
+    };
+    assert_eq!(with_break("48.50"), []);
+    let dearer: Vec<String> = with_break("49.50").into_iter().map(|(pointer, _)| pointer).collect();
+    assert_eq!(dearer, ["#/offers/0/breaks/0/price"]);
+}
