@@ -342,6 +342,23 @@ mod tests {
     use super::*;
     use jiff::civil::date;
 
+    /// Twenty people for a whole day are as many hours as one day takes.
+    #[test]
+    fn a_day_takes_four_hundred_and_eighty_hours() {
+        let book = crate::wire::read_document(crate::domain::demo::BOOK.as_bytes()).unwrap();
+        let book = PriceBook::check(book).unwrap();
+        let day = crate::wire::day::Day::parse("2026-03-21").unwrap();
+        let office_day = OfficeDay { day, zone: "UTC" };
+        let grounds = Grounds { book: &book, today: None, parts: &[], orders: &[], office_day };
+        let refused = |hours: &str| {
+            let entry = serde_json::json!({"kind": "hours", "on": "2026-03-20", "task": "pour", "trade": "laborer", "hours": hours});
+            let faults = check(&[], &[crate::wire::read_value(&entry).unwrap()], grounds);
+            faults.list().iter().map(|f| format!("{} {}", f.pointer, f.code)).collect::<Vec<_>>()
+        };
+        assert_eq!(refused("480 hr"), [""; 0]);
+        assert_eq!(refused("480.01 hr"), ["#/entries/0/hours out_of_range"]);
+    }
+
     #[test]
     fn an_end_stands_until_another_record_takes_its_place() {
         let record = |id: &str, entry: serde_json::Value| Recorded {
