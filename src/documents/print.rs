@@ -3,13 +3,13 @@
 //! | file | subject |
 //! |---|---|
 //! | [`frame`] | the page around a paper: title, style, mark of where it stands |
-//! | [`parts`] | parties, facts, tables of lines and sums, lists |
+//! | `parts` | parties, facts, tables of lines and sums, lists |
 //! | [`quote`], [`change_order`] | what the customer is asked to agree to |
 //! | [`invoice`], [`credit_note`] | what is asked for, and given back |
 //! | [`order`] | what is ordered from a supplier |
 //! | [`estimate`] | a stored estimate with all its working |
 //! | [`site`] | what the crew takes along: levels, cuts, hours, the load, no prices |
-//! | [`stored`] | reading a stored answer for a page |
+//! | `stored` | reading a stored answer for a page |
 //!
 //! Nothing is computed here: a page says what its paper says, in the sentences of the other files.
 

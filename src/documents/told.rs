@@ -2,7 +2,7 @@
 
 use crate::compute::contract::change::{ChangeBooks, HoursChange};
 use crate::compute::contract::credit::{CreditDocument, Settled};
-use crate::compute::contract::invoice::InvoiceDocument;
+use crate::compute::contract::invoice::{InvoiceDocument, OUT_OF_DATE_ORDER, PaperWarning};
 use crate::compute::contract::quote::{IncludedSum, Offer, StageShare};
 use crate::units::Amount;
 use crate::wire::contract::facts::Measured;
@@ -159,4 +159,9 @@ pub(in crate::documents) fn settlement(paper: &CreditDocument) -> String {
             "Set against invoice {invoice}: {payable} less is owed on it, or due back as far as it was paid"
         ),
     }
+}
+
+/// Warnings of an invoice that its customer reads too; that of the order of dates is for the office alone.
+pub(in crate::documents) fn warned(paper: &InvoiceDocument) -> impl Iterator<Item = &PaperWarning> {
+    paper.warnings.iter().filter(|w| w.code != OUT_OF_DATE_ORDER)
 }

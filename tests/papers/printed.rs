@@ -1,6 +1,7 @@
 //! Papers as pages, read back by an HTML parser that is not ours (`scraper`, the parser of the HTML Living Standard).
 
 use crate::job::{Course, quote_inputs, read};
+use rillcast::compute::contract::invoice::{OUT_OF_DATE_ORDER, PaperWarning};
 use rillcast::compute::contract::moves::PaperState;
 use rillcast::compute::contract::quote;
 use rillcast::documents::print::estimate::{Shown, estimate};
@@ -148,7 +149,10 @@ fn change_orders_invoices_and_credit_notes_foot_on_their_pages() {
         "Less digging \u{2212}1\u{202f}000.00".split_whitespace().collect::<Vec<_>>().join(" ").as_str()
     ));
 
-    let paper = course.bill(&json!({"kind": "percent", "pct_to_date": "50"}));
+    let mut paper = course.bill(&json!({"kind": "percent", "pct_to_date": "50"}));
+    paper.warnings = ["over_contract", OUT_OF_DATE_ORDER]
+        .map(|code| PaperWarning { code, text: format!("said of {code}") })
+        .to_vec();
     let html = parsed(&print::invoice::invoice(&paper, &Standing::of(PaperState::Issued)));
     let sums = foot(&html);
     let billed: Decimal =
@@ -160,6 +164,10 @@ fn change_orders_invoices_and_credit_notes_foot_on_their_pages() {
     let account: Vec<Decimal> =
         select(&html, "table:last-of-type tbody td").iter().map(|f| number(f)).collect();
     assert_eq!(account[0], account[1] + account[2] + account[3], "contract = asked for + retained + open");
+
+    // The customer reads of more than the contract; in which order the office dates its papers is its own affair.
+    let text = text_of(&html);
+    assert!(text.contains("said of over_contract") && !text.contains("said of out_of"), "{text}");
 
     let note = course.credit(&json!({"kind": "lines", "lines": [{"line": "labor", "amount": "10.00"}]}));
     let html = parsed(&print::credit_note::credit_note(&note, &Standing::of(PaperState::Issued)));

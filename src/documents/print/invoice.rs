@@ -102,7 +102,7 @@ pub fn invoice(paper: &InvoiceDocument, standing: &Standing) -> String {
         account: after,
         payment_terms,
         note,
-        warnings,
+        warnings: _,
     } = paper;
     let what = format!("Invoice {number}");
     let stage = stage.as_ref().map(|s| format!(" ({s})")).unwrap_or_default();
@@ -128,7 +128,7 @@ pub fn invoice(paper: &InvoiceDocument, standing: &Standing) -> String {
         @if let Some(sentence) = told::retainage_note(paper) { p { (sentence) "." } }
         @if let Some(terms) = payment_terms { p.text { (terms) } }
         (parts::text("Please note", note.as_deref()))
-        @for warning in warnings { p { (warning.text) "." } }
+        @for warning in told::warned(paper) { p { (warning.text) "." } }
         (account(after))
     };
     page(&format!("{what}: {title}"), Some(standing), &parts::head(seller, &what, &facts), &body)

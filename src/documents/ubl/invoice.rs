@@ -6,10 +6,11 @@ use super::parts::{self, Totals, lump};
 use super::taxes::{self, Carrier, Subtotal, Taxes};
 use super::xml::{WriteError, Written, Xml, document};
 use crate::compute::contract::credit::CreditDocument;
-use crate::compute::contract::invoice::{InvoiceDocument, OUT_OF_DATE_ORDER};
+use crate::compute::contract::invoice::InvoiceDocument;
 use crate::compute::contract::quote::PaperTax;
 use crate::documents::told::{
     RELEASED, credited_retainage, credited_retainage_note, invoiced_retainage, retainage_note, settlement,
+    warned,
 };
 use crate::domain::words::Category;
 use crate::units::Amount;
@@ -88,7 +89,7 @@ pub fn invoice(paper: &InvoiceDocument, job_id: &str, taxes: Taxes<'_>) -> Resul
         xml.maybe("Note", paper.note.as_deref())?;
         parts::job(xml, &paper.title)?;
         xml.maybe("Note", retainage_note(paper).as_deref())?;
-        for warning in paper.warnings.iter().filter(|w| w.code != OUT_OF_DATE_ORDER) {
+        for warning in warned(paper) {
             xml.text("Note", &warning.text)?;
         }
         xml.text("DocumentCurrencyCode", xml.currency().word())?;
