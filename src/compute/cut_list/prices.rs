@@ -344,9 +344,10 @@ mod tests {
             let taken = |plan: &CutPlan| plan.totals.stock_pieces as i64;
             prop_assert!(taken(&plan) >= fewest && taken(&other) >= fewest);
             if plan.proven && taken(&plan) == fewest {
-                prop_assert_eq!(taken(&other), fewest);
-                let more = Decimal::from(dearer * fewest);
-                prop_assert_eq!(other.totals.total, plan.totals.total + more);
+                // Nothing comes to less at the dearer price than the same plan; a search that ended early may not have found it again.
+                let held = plan.totals.total + Decimal::from(dearer * fewest);
+                prop_assert!(other.totals.total >= held);
+                prop_assert!(!other.proven || (other.totals.total, taken(&other)) == (held, fewest));
             }
         }
     }
