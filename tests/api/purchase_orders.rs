@@ -180,9 +180,9 @@ fn with_optional(extras: &Value) -> Value {
 }
 
 /// A job accepted with additions; the estimate and its orders before and after.
-async fn accepted_with(app: &TestApp, notes: &Value, additions: &Value) -> (Value, Value, Value) {
+async fn accepted_with(app: &TestApp, request: &Value, additions: &Value) -> (Value, Value, Value) {
     let path = format!("/v1/jobs/{}/estimates", app.job);
-    let made = app.post(&path, &json!({"notes": notes})).await.ok(201).json();
+    let made = app.post(&path, request).await.ok(201).json();
     let orders = format!("/v1/estimates/{}/purchase-orders", text(&made, "id"));
     let before = app.get(&orders).await.ok(200).json();
     let mut terms = terms(&text(&made, "id"));
@@ -207,7 +207,8 @@ async fn material_of_an_addition_that_was_taken_is_ordered() {
         &json!([{"item": "hanger", "quantity": "10"}, {"item": "gravel-surface", "quantity": "2"},
         {"item": "permit-drainage", "quantity": "1"}]),
     );
-    let (made, before, after) = accepted_with(&app, &notes, &json!([{"code": "spares"}])).await;
+    let (made, before, after) =
+        accepted_with(&app, &json!({"notes": notes}), &json!([{"code": "spares"}])).await;
     // What the estimate itself takes is ordered as it was, under the same numbers.
     let list = |orders: &Value| orders["orders"].as_array().unwrap().clone();
     for (old, new) in list(&before).iter().zip(list(&after)).filter(|(old, _)| old["supplier"] != "own stock")
@@ -266,6 +267,33 @@ async fn material_of_an_addition_that_was_taken_is_ordered() {
 }
 
 /// Packs that the estimate buys and does not use up serve the addition first.
+/// What takes longest to come decides by when a supplier's order must be placed, also where an addition brought it.
+#[tokio::test]
+async fn an_addition_that_takes_longer_is_ordered_earlier() {
+    let app = TestApp::start().await;
+    let version = published(&app, |book| {
+        book["offers"]
+            .as_array_mut()
+            .unwrap()
+            .push(json!({"supplier": "millbrook", "item": "gravel-surface",
+            "order_code": "M-GRAVEL", "price": "0.50", "lead_days": 12}));
+    })
+    .await;
+    let mut notes = with_optional(&json!([{"item": "gravel-surface", "quantity": "2"}]));
+    notes["options"] = json!({"order_on": "2027-03-01", "needed_by": "2027-03-20"});
+    let request = json!({"notes": notes, "price_book_version": version});
+    let (_, before, after) = accepted_with(&app, &request, &json!([{"code": "spares"}])).await;
+    let by = |orders: &Value| -> String {
+        let list = orders["orders"].as_array().unwrap();
+        let of = list.iter().filter(|o| text(o, "supplier").starts_with("Millbrook Supply"));
+        let by: Vec<String> = of.map(|o| text(o, "order_by")).collect();
+        assert_eq!(by.len(), 1, "{by:?}");
+        by.concat()
+    };
+    // 2 days before the 20th for what the estimate takes, 12 days before it for the gravel.
+    assert_eq!((by(&before), by(&after)), ("2027-03-18".to_owned(), "2027-03-08".to_owned()));
+}
+
 #[tokio::test]
 async fn what_is_left_over_of_the_packs_is_not_bought_again() {
     let app = TestApp::start().await;
@@ -277,10 +305,10 @@ async fn what_is_left_over_of_the_packs_is_not_bought_again() {
     let of = |quantity: Decimal| with_optional(&json!([{"item": item, "quantity": quantity.to_string()}]));
     // What costs nothing more is offered at a price of its own.
     let own = json!([{"code": "spares", "name": "Spare parts", "category": "material", "price": "20.00"}]);
-    let (_, before, after) = accepted_with(&app, &of(over), &own).await;
+    let (_, before, after) = accepted_with(&app, &json!({"notes": of(over)}), &own).await;
     assert_eq!(after, before, "{item}: {over} are left over");
     let app = TestApp::start().await;
-    let (_, before, after) = accepted_with(&app, &of(over + Decimal::ONE), &own).await;
+    let (_, before, after) = accepted_with(&app, &json!({"notes": of(over + Decimal::ONE)}), &own).await;
     assert_eq!(lines(&after).len(), lines(&before).len() + 1);
     let more = lines(&after).into_iter().find(|l| l.get("additions").is_some()).unwrap();
     assert_eq!(more["count"], "1", "{more}");
@@ -293,8 +321,8 @@ async fn material_written_by_hand_is_ordered_of_nobody_yet() {
     let additions = json!([
         {"code": "lamp", "name": "Lamp at the gate", "category": "material", "price": "95.00", "cost": "61.50"},
         {"code": "digging", "name": "More digging", "category": "labor", "price": "80.00"}]);
-    let notes = serde_json::from_str(NOTES).unwrap();
-    let (made, before, after) = accepted_with(&app, &notes, &additions).await;
+    let notes: Value = serde_json::from_str(NOTES).unwrap();
+    let (made, before, after) = accepted_with(&app, &json!({"notes": notes}), &additions).await;
     let own: Vec<&Value> = lines(&after).into_iter().filter(|l| l.get("additions").is_some()).collect();
     assert_eq!(own.len(), 1, "{own:?}");
     assert_eq!(
