@@ -310,10 +310,13 @@ pub(super) fn uncounted(
         rate.is_some_and(|rate| rate::counts(rate, measure, conditions))
     };
     let on_hand = |task: &Task| work::called_for(*task, measures);
-    let lost = measures.present().filter(|m| !Task::ALL.iter().any(|t| on_hand(t) && counting(t, *m)));
+    let counted = |measure: Measure| Task::ALL.iter().any(|t| on_hand(t) && counting(t, measure));
+    let lost = measures.present().filter(|m| !counted(*m));
     let told = |measure: Measure| {
         let others: Vec<&Task> = Task::ALL.iter().filter(|t| counting(t, measure)).collect();
         let reason = match *others {
+            // No rate counts it by itself, and something beside it counts its work.
+            [] if work::goes_with(measure, |of| measures.base(of) > 0 && counted(of)) => return None,
             [] => {
                 let own = |task: &&Task| work::measures_of(**task).contains(&measure);
                 let by_task =

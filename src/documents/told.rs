@@ -1,6 +1,6 @@
 //! What papers say in sentences, the same in every form in which they leave.
 
-use crate::compute::contract::change::{ChangeBooks, HoursChange};
+use crate::compute::contract::change::{ChangeBooks, HoursChange, OTHER_PRICES};
 use crate::compute::contract::credit::{CreditDocument, Settled};
 use crate::compute::contract::invoice::{InvoiceDocument, OUT_OF_DATE_ORDER, PaperWarning};
 use crate::compute::contract::quote::{IncludedSum, Offer, StageShare};
@@ -90,13 +90,13 @@ pub(in crate::documents) fn books(books: &ChangeBooks) -> String {
     }
 }
 
-/// What released retainage is called in files.
+/// What released retainage is called on papers.
 pub(in crate::documents) const RELEASED: &str = "Retainage released";
-/// What retainage is called in files that an invoice holds.
+/// What retainage is called on papers that an invoice holds.
 pub(in crate::documents) const HELD: &str = "Retainage held";
-/// What retainage is called in files that was held on what is taken out or given back.
+/// What retainage is called on papers that was held on what is taken out or given back.
 pub(in crate::documents) const NO_LONGER_HELD: &str = "Retainage no longer held";
-/// What retainage is called in files that a credit note puts back on what was taken out.
+/// What retainage is called on papers that a credit note puts back on what was taken out.
 pub(in crate::documents) const HELD_AGAIN: &str = "Retainage held again";
 
 /// What the retainage of an invoice is called, by its direction.
@@ -164,4 +164,9 @@ pub(in crate::documents) fn settlement(paper: &CreditDocument) -> String {
 /// Warnings of an invoice that its customer reads too; that of the order of dates is for the office alone.
 pub(in crate::documents) fn warned(paper: &InvoiceDocument) -> impl Iterator<Item = &PaperWarning> {
     paper.warnings.iter().filter(|w| w.code != OUT_OF_DATE_ORDER)
+}
+
+/// Whether the customer reads a warning of a change order too; that of the engines is for the office alone.
+pub(in crate::documents) fn is_for_the_customer(warning: &PaperWarning) -> bool {
+    warning.code == OTHER_PRICES
 }

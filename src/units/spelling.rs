@@ -66,8 +66,13 @@ pub(super) fn instead(sent: &str, dimension: Dimension, refusal: Refusal) -> Opt
             None => "one number with one unit".to_owned(),
         }),
         (_, Refusal::UnknownUnit) => {
-            let word = sent.rsplit(|c: char| !c.is_alphabetic()).find(|w| !w.is_empty())?;
-            let unit = full_word(&word.to_lowercase()).filter(|u| u.dimension() == dimension)?;
+            let words = sent.split(|c: char| !c.is_alphabetic()).filter(|w| !w.is_empty());
+            let mut known = words.filter_map(|word| {
+                full_word(&word.to_lowercase())
+                    .filter(|u| u.dimension() == dimension)
+                    .map(|unit| (word, unit))
+            });
+            let (word, unit) = known.next()?;
             Some(format!("`{word}` is written `{unit}`"))
         }
         _ => None,
@@ -171,6 +176,7 @@ mod tests {
     fn what_is_written_instead_is_told() {
         for (text, dimension, words) in [
             ("4.80 Meter", Dimension::Length, "`Meter` is written `m`"),
+            ("5 feet 3 in", Dimension::Length, "`feet` is written `ft`"),
             ("80 lbs", Dimension::Mass, "`lbs` is written `lb`"),
             ("85 qm", Dimension::Area, "`qm` is written `m2`"),
             ("8 hr 30 min", Dimension::Time, "one number with one unit: \"510 min\""),

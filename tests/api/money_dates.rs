@@ -314,3 +314,21 @@ async fn retainage_that_no_invoice_holds_is_not_left_by_a_void() {
     let sums = ["retained", "invoiced", "unpaid"].map(|m| text(&end, m));
     assert_eq!(sums, ["0.00", "0.00", "0.00"], "{end}");
 }
+
+/// As much may have been held once before and given back since: the day that is named lies ahead.
+#[tokio::test]
+async fn a_release_that_comes_too_early_names_a_day_ahead() {
+    let app = TestApp::start().await;
+    app.contract(&app.job, &terms(&estimate(&app).await)).await;
+    let half = json!({"kind": "percent", "pct_to_date": "50"});
+    let bill = async |bill: &Value, on: &str| {
+        app.money(&format!("/v1/jobs/{}/invoices", app.job), &json!({"bill": bill, "on": on})).await
+    };
+    let first = bill(&half, "2026-03-10").await.ok(201).json();
+    let credit = json!({"credit": {"kind": "whole"}, "on": "2026-03-20", "reason": "Sent twice"});
+    app.money(&format!("/v1/invoices/{}/credit-notes", text(&first, "id")), &credit).await.ok(201);
+    bill(&half, "2026-03-25").await.ok(201);
+    let told = bill(&json!({"kind": "retainage"}), "2026-03-22").await.problem(422, "validation-failed");
+    let detail = text(&told["errors"][0], "detail");
+    assert!(detail.ends_with("0.00 was held on 2026-03-22: date it on 2026-03-25 or later"), "{detail}");
+}

@@ -266,7 +266,6 @@ async fn material_of_an_addition_that_was_taken_is_ordered() {
     assert_eq!(added(&app.get(&orders).await.ok(200).json()), 2);
 }
 
-/// Packs that the estimate buys and does not use up serve the addition first.
 /// What takes longest to come decides by when a supplier's order must be placed, also where an addition brought it.
 #[tokio::test]
 async fn an_addition_that_takes_longer_is_ordered_earlier() {
@@ -294,6 +293,7 @@ async fn an_addition_that_takes_longer_is_ordered_earlier() {
     assert_eq!((by(&before), by(&after)), ("2027-03-18".to_owned(), "2027-03-08".to_owned()));
 }
 
+/// Packs that the estimate buys and does not use up serve the addition first.
 #[tokio::test]
 async fn what_is_left_over_of_the_packs_is_not_bought_again() {
     let app = TestApp::start().await;

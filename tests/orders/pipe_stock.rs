@@ -53,6 +53,35 @@ fn doc(change: impl FnOnce(&mut Value)) -> BookDoc {
     read_value(&document).unwrap()
 }
 
+/// A longer pipe that the book lists and the line may not be made of hides nothing that hangs clear: the shortest one counts.
+#[test]
+fn a_further_length_hides_no_overhang() {
+    let falls = |notes: &mut Value| {
+        line_of("30 ft")(notes);
+        let line = &mut notes["drain_lines"][0];
+        line["ground"] = json!([{"at": "0 ft", "level": "-3 in"}, {"at": "5 ft", "level": "-3 in"}, {"at": "30 ft", "level": "-90 in"}]);
+        line["ends"] = json!({"kind": "discharges", "to": "daylight", "invert_level": "-24 in"});
+        line.as_object_mut().unwrap().remove("fall_pct");
+    };
+    let cover = |estimate: &Value| {
+        let checks = estimate["checks"].as_array().unwrap();
+        checks
+            .iter()
+            .find(|c| c["name"] == "cover")
+            .map(|c| (c["outcome"].clone(), c["reason"].clone()))
+            .unwrap()
+    };
+    let alone = cover(&estimate(&book(|_| {}), falls));
+    assert_eq!(alone.0, "fail", "{}", alone.1);
+    let listed = book(|b| {
+        let item = json!({"code": "pipe-4-sewer-20ft", "name": "Drain pipe, 4 in smooth plastic, 20 ft", "category": "material",
+            "unit": "each", "price": "900.00"});
+        b["items"].as_array_mut().unwrap().push(item);
+        b["pipes"][0]["further_stock"] = json!([{"item": "pipe-4-sewer-20ft", "length": "20 ft"}]);
+    });
+    assert_eq!(cover(&estimate(&listed, falls)), alone);
+}
+
 /// 14 ft are two lengths of 10 ft, 49.00, or one of 10 ft and one of 5 ft, 37.50; the joint between them is the same.
 #[test]
 fn a_line_takes_the_cheapest_mix_of_lengths() {

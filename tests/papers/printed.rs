@@ -8,6 +8,7 @@ use rillcast::documents::print::estimate::{Shown, estimate};
 use rillcast::documents::print::site::site_sheet;
 use rillcast::documents::print::{self, Standing};
 use rillcast::units::Amount;
+use rillcast::wire::contract::facts::JobFact;
 use rust_decimal::Decimal;
 use scraper::{Html, Selector};
 use serde_json::{Value, json};
@@ -114,13 +115,39 @@ fn a_page_says_where_its_paper_stands() {
         (PaperState::Withdrawn, "Withdrawn on 2026-03-09 by R. Example"),
         (PaperState::Superseded, "Another has taken its place on 2026-03-09 by R. Example"),
     ] {
-        let standing = Standing { state, on: Some(on), by: Some("R. Example".to_owned()) };
+        let standing = Standing { on: Some(on), by: Some("R. Example".to_owned()), ..Standing::of(state) };
         let html = parsed(&print::quote::quote(&paper, &standing));
         assert_eq!(select(&html, ".stamp"), [stamp]);
         assert_eq!(
             select(&html, ".sign, .box, .office"),
             Vec::<String>::new(),
             "nobody signs what no longer stands: {state}"
+        );
+    }
+    // What was taken is marked, with what it comes to.
+    let accepted = Standing {
+        taken: vec!["cover".to_owned()],
+        contract: Some(Amount::from_minor(123_456)),
+        ..Standing::of(PaperState::Accepted)
+    };
+    let mut both = paper.clone();
+    both.additions.push(rillcast::compute::contract::quote::Offer {
+        code: "other".to_owned(),
+        ..both.additions[0].clone()
+    });
+    let html = parsed(&print::quote::quote(&both, &accepted));
+    let decided: Vec<String> =
+        select(&html, "td").into_iter().filter(|t| t == "taken" || t == "not taken").collect();
+    assert_eq!(decided, ["taken", "not taken"]);
+    assert!(text_of(&html).contains("Agreed in all, with tax: 1 234.56 USD"));
+    // Once its last day has passed nobody signs it, whether that was recorded or not.
+    for (today, stamps, signs) in [("2026-04-01", &[][..], 3), ("2026-04-02", &["Expired on 2026-04-01"], 0)]
+    {
+        let standing = Standing { today: Some(read(&json!(today))), ..Standing::of(PaperState::Issued) };
+        let html = parsed(&print::quote::quote(&paper, &standing));
+        assert_eq!(
+            (select(&html, ".stamp"), select(&html, ".sign span").len()),
+            (stamps.iter().map(ToString::to_string).collect(), signs)
         );
     }
     // What failed is for the office, and only while nothing is out.
@@ -161,6 +188,10 @@ fn change_orders_invoices_and_credit_notes_foot_on_their_pages() {
     assert_eq!(of(&sums, "Total") + of(&sums, "Retainage held"), of(&sums, "To pay by"));
     assert_eq!(of(&sums, "To pay by"), decimal(paper.payable));
     assert_eq!(select(&html, "th.part"), ["Quote Q-0001", "Taken on top of the quote", "Change order CO-1"]);
+    let settled = Standing { paid: paper.payable, ..Standing::of(PaperState::Paid) };
+    let html_paid = parsed(&print::invoice::invoice(&paper, &settled));
+    assert_eq!(select(&html_paid, ".stamp"), ["Paid"]);
+    assert_eq!(of(&foot(&html_paid), "Paid so far"), decimal(paper.payable));
     let account: Vec<Decimal> =
         select(&html, "table:last-of-type tbody td").iter().map(|f| number(f)).collect();
     assert_eq!(account[0], account[1] + account[2] + account[3], "contract = asked for + retained + open");
@@ -169,12 +200,19 @@ fn change_orders_invoices_and_credit_notes_foot_on_their_pages() {
     let text = text_of(&html);
     assert!(text.contains("said of over_contract") && !text.contains("said of out_of"), "{text}");
 
+    // What is owed to the customer is not asked of him.
+    let mut back = paper.clone();
+    back.payable = -paper.payable;
+    let sums = foot(&parsed(&print::invoice::invoice(&back, &Standing::of(PaperState::Issued))));
+    assert_eq!(of(&sums, "Goes back to the customer"), decimal(paper.payable));
+    assert!(sums.iter().all(|(name, _)| !name.starts_with("To pay")), "{sums:?}");
+
     let note = course.credit(&json!({"kind": "lines", "lines": [{"line": "labor", "amount": "10.00"}]}));
     let html = parsed(&print::credit_note::credit_note(&note, &Standing::of(PaperState::Issued)));
     let sums = foot(&html);
     assert_eq!(of(&sums, "Given back"), decimal(note.payable));
     assert_eq!(of(&sums, "Total") + of(&sums, "Retainage no longer held"), of(&sums, "Given back"));
-    let void = Standing { state: PaperState::Voided, on: None, by: None };
+    let void = Standing::of(PaperState::Voided);
     assert_eq!(select(&parsed(&print::invoice::invoice(&paper, &void)), ".stamp"), ["Void"]);
 }
 
@@ -207,16 +245,28 @@ pub(crate) fn order_page_foots(paper: &rillcast::documents::ubl::order::OrderPap
 }
 
 fn demo() -> Value {
+    estimated_of(&serde_json::from_str(rillcast::domain::demo::NOTES).unwrap())
+}
+
+fn estimated_of(notes: &Value) -> Value {
     let book = rillcast::domain::book::PriceBook::check(read(
         &serde_json::from_str(rillcast::domain::demo::BOOK).unwrap(),
     ));
     let used = rillcast::domain::book::BookRef { version_id: "v".into(), name: "Demo".into(), number: 1 };
-    let notes = read(&serde_json::from_str(rillcast::domain::demo::NOTES).unwrap());
+    let notes = read(notes);
     let rains = rillcast::domain::demo::rains().unwrap();
     serde_json::to_value(
         rillcast::compute::pipeline::estimate(&notes, &book.unwrap(), &used, &rains).unwrap(),
     )
     .unwrap()
+}
+
+/// The demo's job; it stands where its notes may say otherwise.
+fn the_job() -> JobFact {
+    read(
+        &json!({"job_id": "job_x", "title": "Drains of the job", "customer": {"name": "Example Household", "phone": "555-0101"},
+        "site": {"address": "16 Corrected Road", "access": "Ring first."}}),
+    )
 }
 
 /// The members of this name, wherever they stand below one of the parts.
@@ -238,7 +288,7 @@ fn members<'v>(value: &'v Value, name: &str, out: &mut Vec<&'v str>) {
 #[test]
 fn an_estimate_is_printed_with_every_working() {
     let answer = demo();
-    let page = estimate(Shown { id: "est_1", revision: 3, answer: &answer });
+    let page = estimate(Shown { id: "est_1", revision: 3, job: &the_job(), answer: &answer });
     let text = text_of(&parsed(&page));
     let mut told = Vec::new();
     for part in ["cost_lines", "labor", "price"] {
@@ -270,13 +320,17 @@ fn an_estimate_is_printed_with_every_working() {
 #[test]
 fn the_crew_gets_every_cut_depth_and_tool_and_no_price() {
     let answer = demo();
-    let html = parsed(&site_sheet(Shown { id: "est_1", revision: 1, answer: &answer }));
+    let html = parsed(&site_sheet(Shown { id: "est_1", revision: 1, job: &the_job(), answer: &answer }));
     let text = text_of(&html);
     let mut told = Vec::new();
     members(&answer["layout"]["cut_lists"], "mark", &mut told);
     assert!(told.len() > 20);
     told.extend([
-        "Gate 3 ft 6 in wide on the left; park in the street.",
+        "Ring first.",
+        "16 Corrected Road",
+        "Drains of the job",
+        "555-0101",
+        "1.055 %",
         "1.75 yd3",
         "String line and pins",
         "Electrical work",
@@ -298,6 +352,42 @@ fn the_crew_gets_every_cut_depth_and_tool_and_no_price() {
     assert_eq!((shown, text.contains("USD")), (Vec::new(), false));
 }
 
+/// On several pour days the crew reads what is poured when, by which way, and how much of it is ordered; also where days differ in it.
+#[test]
+fn pour_days_are_told_day_by_day() {
+    let run = |id: &str, length: &str, day: i64, crossing: &str| {
+        json!({"id": id, "legs": [{"length": length}], "channel_system": "channel-6-u", "crossing": crossing, "pour_days": [day],
+            "outlets": [{"kind": "end", "id": format!("{id}-out"), "at": "finish"}]})
+    };
+    let answer = estimated_of(
+        &json!({"soil": "clay", "runs": [run("a", "100 ft", 1, "wheels"), run("b", "20 ft", 2, "feet")]}),
+    );
+    assert_eq!(answer["concrete"].get("chosen"), None, "the days differ in their way");
+    for page in [
+        site_sheet(Shown { id: "est_1", revision: 1, job: &the_job(), answer: &answer }),
+        estimate(Shown { id: "est_1", revision: 1, job: &the_job(), answer: &answer }),
+    ] {
+        let text = text_of(&parsed(&page));
+        for day in answer["concrete"]["days"].as_array().unwrap() {
+            let way = day["ways"].as_array().unwrap().iter().find(|w| w["code"] == day["chosen"]).unwrap();
+            let of = day["pours"][0]["of"].as_str().unwrap();
+            let (waste, order) = (&day["with_waste"], &way["order"]);
+            let row = format!(
+                "{} {of} {} {} {} {} {} {}",
+                day["day"],
+                waste["value"].as_str().unwrap(),
+                waste["unit"].as_str().unwrap(),
+                day["chosen"].as_str().unwrap(),
+                order["value"].as_str().unwrap(),
+                order["unit"].as_str().unwrap(),
+                way["loads"]
+            );
+            assert!(text.contains(&row), "{row}: {text}");
+        }
+        assert!(!text.contains("Chosen: ,"), "{text}");
+    }
+}
+
 /// An estimate of an engine that had less is printed with what it has.
 #[test]
 fn what_an_old_answer_lacks_is_left_out() {
@@ -305,7 +395,7 @@ fn what_an_old_answer_lacks_is_left_out() {
         json!({}),
         json!({"title": "Old <b>", "layout": {"runs": [{"run": "a"}]}, "labor": null, "concrete": []}),
     ] {
-        let shown = Shown { id: "est_1", revision: 1, answer: &answer };
+        let shown = Shown { id: "est_1", revision: 1, job: &the_job(), answer: &answer };
         for page in [estimate(shown), site_sheet(shown)] {
             let html = parsed(&page);
             assert_eq!(select(&html, "td"), Vec::<String>::new());

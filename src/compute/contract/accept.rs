@@ -150,7 +150,7 @@ pub fn check_released(on: Day, effect: &Effect, moved: &[(Day, Amount)]) -> Faul
     let held_on = |day: Day| moved.iter().filter(|(of, _)| *of <= day).map(|(_, held)| *held).sum::<Amount>();
     let (released, held) = (effect.released.0, held_on(on).max(Amount::ZERO));
     if released > held {
-        let first = moved.iter().map(|(of, _)| *of).filter(|of| held_on(*of) >= released).min();
+        let first = moved.iter().map(|(of, _)| *of).filter(|of| *of > on && held_on(*of) >= released).min();
         let day = first.map_or_else(String::new, |day| format!(": date it on {day} or later"));
         let detail = format!("this releases {released} of retainage, and {held} was held on {on}{day}");
         faults.value(&At::ROOT.member("on"), "before_held", &on.to_string(), detail);

@@ -1,6 +1,6 @@
 //! Whether the method of a task can do its work, and whether its hours are all there.
 
-use super::work::{counted_by, left_out, measures_of};
+use super::work::{counted_by, kinds_of, left_out, measures_of};
 use super::{Conditions, depth};
 use crate::compute::takeoff::check;
 use crate::domain::book::PriceBook;
@@ -42,12 +42,17 @@ pub(super) fn missing(
         ));
     }
     let beside = |m: &Measure| counted_by(*m, rate.task, measures, conditions, book).is_some();
+    // One measure of a kind of work counts it whole, whoever's rate it is.
+    let done = |m: &&Measure| {
+        let mut kinds = kinds_of(rate.task).iter().filter(|kind| kind.contains(m));
+        beside(m) || kinds.any(|kind| kind.iter().any(|of| present(*of) && beside(of)))
+    };
     let words: Vec<&str> = if rate.rates.iter().any(|r| present(r.measure)) {
         let kinds = left_out(rate, present).flat_map(|kind| kind.iter());
-        kinds.filter(|m| present(**m) && !beside(m)).map(|m| m.word()).collect()
+        kinds.filter(|m| present(**m) && !done(m)).map(|m| m.word()).collect()
     } else {
         let own = measures_of(rate.task).iter();
-        own.filter(|m| present(**m) && !beside(m)).map(|m| m.word()).collect()
+        own.filter(|m| present(**m) && !done(m)).map(|m| m.word()).collect()
     };
     if !words.is_empty() {
         checks.push(check(

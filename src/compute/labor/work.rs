@@ -94,6 +94,16 @@ const fn is_work_of_one(measure: Measure) -> bool {
     )
 }
 
+/// Whether a measure goes with work that is counted: as another measure of the same kind, or as what only adds to its task.
+pub(super) fn goes_with(measure: Measure, counted: impl Fn(Measure) -> bool) -> bool {
+    let tasks = Task::ALL.iter().copied().filter(|task| measures_of(*task).contains(&measure));
+    tasks.into_iter().any(|task| {
+        let own = kinds_of(task).iter().find(|kind| kind.contains(&measure));
+        own.map_or_else(|| measures_of(task).iter(), |kind| kind.iter())
+            .any(|of| *of != measure && counted(*of))
+    })
+}
+
 /// Whether the layout has the task.
 pub(super) fn called_for(task: Task, measures: &Measures) -> bool {
     measures_of(task).iter().any(|m| measures.base(*m) > 0)

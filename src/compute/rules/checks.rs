@@ -77,7 +77,11 @@ pub(super) const LIST: &[Rule] = &[
     rule("haul_trip", "a trip is timed by the distance to the tip and the speed of the truck", PRACTICE),
     rule("item_can_be_bought", "an item is sold by a measure that what is needed can be told in", BOOK),
     rule("labor_factor", "the place and the weather have a factor where they are not the usual ones", BOOK),
-    rule("labor_rate", "every task and every measure of work is counted by a rate of its method", BOOK),
+    rule(
+        "labor_rate",
+        "every task and every measure of work is counted by a rate of its method, or of the task that does it",
+        BOOK,
+    ),
     rule(
         "least_fall",
         "a line falls no less than the least for its bore",

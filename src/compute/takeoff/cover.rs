@@ -150,7 +150,8 @@ fn over_pipe(
     let way = way_out::way_out(line, covers);
     let falls_below = |height: Length| way_out::falls_below(way?, height);
     let out = falls_below(Length::ZERO);
-    let last_pipe = line.pipe.stock().map(|(_, length)| length).max().unwrap_or_default();
+    // Of several lengths it is not known here which one comes last: the shortest holds for each.
+    let last_pipe = line.pipe.stock().map(|(_, length)| length).min().unwrap_or_default();
     let mut judged: Vec<Point> = covers.iter().copied().filter(|c| out.is_none_or(|out| c.0 < out)).collect();
     judged.extend(out.map(|out| (out, Length::ZERO)));
     let mut thin = way_out::thin(&judged, least);

@@ -1,6 +1,6 @@
 //! Reading a CSV price list: every fault of every row at once, nothing taken in unless all of it holds.
 
-use super::misread::meant;
+use super::misread::misread;
 use super::numbers::number_fault;
 use super::quotes::Counted;
 use super::report::{PriceListReport, ReadRow, ReadRows, RowFault, Rules, report};
@@ -322,25 +322,16 @@ impl<'a> Reading<'a> {
                     return None;
                 };
                 let label = Label::new(&plain);
-                if label.is_none() {
-                    self.wrong(
-                        row,
-                        column,
-                        if cell.is_empty() { "required" } else { "text_rule" },
-                        cell,
-                        Label::RULE,
-                    );
-                }
                 // What the version has already is nothing that this list did.
-                if label != old
-                    && let Some(right) = meant(&plain)
+                if (label.is_none() || label != old)
+                    && let Some(detail) = misread(&plain)
                 {
-                    let detail = format!(
-                        "`{right}`, read by the wrong encoding: open the list as UTF-8 (an export with `byte_order_mark=true` is \
-                         opened so by itself), and save it as CSV in UTF-8"
-                    );
                     self.wrong(row, column, "misread_text", cell, detail);
                     return None;
+                }
+                if label.is_none() {
+                    let code = if cell.is_empty() { "required" } else { "text_rule" };
+                    self.wrong(row, column, code, cell, Label::RULE);
                 }
                 label
             }

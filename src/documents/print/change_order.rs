@@ -2,7 +2,7 @@
 
 use super::frame::{Standing, page};
 use super::parts::{self, money};
-use crate::compute::contract::change::{ChangeDocument, OTHER_PRICES, PriceSplit, QuantityChange};
+use crate::compute::contract::change::{ChangeBasisKind, ChangeDocument, PriceSplit, QuantityChange};
 use crate::documents::told;
 use crate::units::Currency;
 use crate::wire::contract::facts::Measured;
@@ -66,7 +66,7 @@ pub fn change_order(paper: &ChangeDocument, standing: &Standing) -> String {
         customer,
         site,
         quote,
-        basis: _,
+        basis,
         from_estimate_id: _,
         to_estimate_id: _,
         price_books,
@@ -87,8 +87,7 @@ pub fn change_order(paper: &ChangeDocument, standing: &Standing) -> String {
     let mut facts = vec![("Job", job_title.clone()), ("Changes", format!("quote {quote}"))];
     facts.extend(issued_on.map(|on| ("Date", on.to_string())));
     let prices = price_books.as_ref().filter(|b| b.before != b.after);
-    // That of the engines is for the office alone.
-    let (told, office): (Vec<_>, Vec<_>) = warnings.iter().partition(|w| w.code == OTHER_PRICES);
+    let (told, office): (Vec<_>, Vec<_>) = warnings.iter().partition(|w| told::is_for_the_customer(w));
     let office: Vec<&str> = office.iter().map(|w| w.text.as_str()).collect();
     let body = html! {
         (parts::parties(customer, site))
@@ -98,7 +97,7 @@ pub fn change_order(paper: &ChangeDocument, standing: &Standing) -> String {
         h2 { (title) }
         @if let Some(reason) = reason { p.text { (reason) } }
         (parts::lines(lines, &parts::taxed(*before_tax, taxes, *total), *currency, false))
-        (quantities(changed))
+        @if *basis == ChangeBasisKind::Revision { (quantities(changed)) }
         h2 { "The contract" }
         table {
             tbody {
@@ -108,7 +107,8 @@ pub fn change_order(paper: &ChangeDocument, standing: &Standing) -> String {
         }
         @if let Some(work) = told::work(work) { p { (work) "." } }
         @if let Some(books) = prices { p { (told::books(books)) "." } }
-        @if let Some(parts_of) = parts_of { p { (split(*parts_of, *currency)) "." } }
+        // The warning has the split as well.
+        @if let (Some(parts_of), true) = (parts_of, told.is_empty()) { p { (split(*parts_of, *currency)) "." } }
         @for warning in told { p { (warning.text) "." } }
         @if standing.is_open() { (parts::signature("We agree to this change of the contract.")) }
     };

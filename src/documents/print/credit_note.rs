@@ -3,7 +3,7 @@
 use super::frame::{Standing, page};
 use super::parts::{self, Sum};
 use crate::compute::contract::credit::CreditDocument;
-use crate::documents::told::{self, RELEASED};
+use crate::documents::told;
 use crate::units::Amount;
 use maud::html;
 
@@ -42,7 +42,7 @@ pub fn credit_note(paper: &CreditDocument, standing: &Standing) -> String {
         sums.push(Sum::plain(told::credited_retainage(*retained), -*retained));
     }
     if *released != Amount::ZERO {
-        sums.push(Sum::plain(RELEASED, *released));
+        sums.push(Sum::plain("Released retainage that is held again", *released));
     }
     sums.push(Sum::strong(format!("Given back, {currency}"), *payable));
     let body = html! {

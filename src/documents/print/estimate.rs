@@ -3,34 +3,36 @@
 use super::frame::page;
 use super::site;
 use super::stored::{counts, figure, list, money, quantity, says, table, text, words};
+use crate::wire::contract::facts::JobFact;
 use maud::{Markup, html};
 use serde_json::Value;
 
 /// Which estimate a page shows.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy)]
 pub struct Shown<'e> {
     /// Its id.
     pub id: &'e str,
     /// Its revision.
     pub revision: i64,
+    /// Its job as it stands, which is where the crew and the goods go.
+    pub job: &'e JobFact,
     /// The answer as it was stored.
     pub answer: &'e Value,
 }
 
 /// The job and the revision, over either sheet.
 pub(super) fn head(shown: Shown<'_>, what: &str) -> Markup {
-    let Shown { id, revision, answer } = shown;
-    let none = Value::Null;
-    let of = |name: &str| answer.get(name).unwrap_or(&none);
-    let (customer, at, book) = (of("customer"), of("site"), of("price_book"));
+    let Shown { id, revision, job, answer } = shown;
+    let JobFact { job_id: _, title, customer, site } = job;
+    let book = answer.get("price_book").unwrap_or(&Value::Null);
     html! {
         header {
             div {
                 h1 { (what) }
-                strong { (text(answer, "title")) }
-                @for line in [text(customer, "name"), text(at, "address")] {
-                    @if !line.is_empty() { br; (line) }
-                }
+                strong { (title) }
+                br; (customer.name)
+                @if let Some(phone) = &customer.phone { ", " (phone) }
+                br; (site.address)
             }
             dl {
                 dt { "Estimate" } dd { (id) }
@@ -116,7 +118,16 @@ fn costs(answer: &Value) -> Markup {
         counts("Cost", |l| money(l, "cost")),
     ];
     html! {
-        @if !list(answer, "cost_lines").is_empty() { h2 { "What it costs" } (table(list(answer, "cost_lines"), &columns, true)) }
+        @if !list(answer, "cost_lines").is_empty() {
+            h2 { "What it costs" }
+            (table(list(answer, "cost_lines"), &columns, true))
+            @if let Some(price) = answer.get("price") {
+                p {
+                    "Direct cost" @if !list(price, "purchase_taxes").is_empty() { ", with the tax on what is bought" } ": "
+                    strong { (money(price, "direct_cost")) } " " (text(answer, "currency")) "."
+                }
+            }
+        }
     }
 }
 
@@ -179,8 +190,13 @@ fn ways(answer: &Value) -> Markup {
     ];
     html! {
         h2 { "Concrete" }
-        p { (text(concrete, "basis")) ". Chosen: " strong { (text(concrete, "chosen")) } ", " (text(concrete, "because")) "." }
+        p {
+            (text(concrete, "basis")) ". Chosen: "
+            @if !text(concrete, "chosen").is_empty() { strong { (text(concrete, "chosen")) } ", " }
+            (text(concrete, "because")) "."
+        }
         (table(list(concrete, "ways"), &columns, false))
+        (site::pour_days(concrete))
     }
 }
 

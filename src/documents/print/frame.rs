@@ -1,6 +1,7 @@
 //! The page around a paper.
 
 use crate::compute::contract::moves::PaperState;
+use crate::units::Amount;
 use crate::wire::day::Day;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -19,12 +20,31 @@ pub struct Standing {
     pub on: Option<Day>,
     /// Who decided, where that is known.
     pub by: Option<String>,
+    /// Codes of what was taken of an accepted quote: an alternate, additions.
+    pub taken: Vec<String>,
+    /// What an accepted quote comes to with what was taken.
+    pub contract: Option<Amount>,
+    /// Paid of an invoice so far.
+    pub paid: Amount,
+    /// Given back of an invoice by credit notes.
+    pub credited: Amount,
+    /// The day at the office on which the page is made, where time decides whether a paper may still be agreed to.
+    pub today: Option<Day>,
 }
 
 impl Standing {
     /// A paper in this state, of which no more is known.
     pub const fn of(state: PaperState) -> Self {
-        Self { state, on: None, by: None }
+        Self {
+            state,
+            on: None,
+            by: None,
+            taken: Vec::new(),
+            contract: None,
+            paid: Amount::ZERO,
+            credited: Amount::ZERO,
+            today: None,
+        }
     }
 
     /// Whether it may still be agreed to.
@@ -32,11 +52,22 @@ impl Standing {
         self.state == PaperState::Issued
     }
 
+    /// The same once the last day has passed on which it could be agreed to.
+    pub(super) fn until(&self, last: Day) -> Self {
+        let lapsed = self.is_open() && self.today.is_some_and(|today| today > last);
+        if lapsed {
+            Self { state: PaperState::Expired, on: Some(last), ..self.clone() }
+        } else {
+            self.clone()
+        }
+    }
+
     /// What is stamped on it; nothing on what is out and stands.
     fn stamp(&self) -> Option<String> {
         let word = match self.state {
             PaperState::Draft => "Draft, not sent: nobody can agree to this",
-            PaperState::Issued | PaperState::PartPaid | PaperState::Paid => return None,
+            PaperState::Issued | PaperState::PartPaid => return None,
+            PaperState::Paid => "Paid",
             PaperState::Accepted => "Accepted",
             PaperState::Declined => "Declined",
             PaperState::Expired => "Expired",

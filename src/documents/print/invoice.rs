@@ -120,7 +120,17 @@ pub fn invoice(paper: &InvoiceDocument, standing: &Standing) -> String {
     if *released != Amount::ZERO {
         sums.push(Sum::plain(RELEASED, *released));
     }
-    sums.push(Sum::strong(format!("To pay by {due_on}, {currency}"), *payable));
+    sums.push(if *payable < Amount::ZERO {
+        Sum::strong(format!("Goes back to the customer, {currency}"), -*payable)
+    } else {
+        Sum::strong(format!("To pay by {due_on}, {currency}"), *payable)
+    });
+    for (name, amount) in [("Paid so far", standing.paid), ("Given back by credit notes", standing.credited)]
+    {
+        if amount != Amount::ZERO {
+            sums.push(Sum::plain(name, amount));
+        }
+    }
     let body = html! {
         (parts::parties(customer, site))
         h2 { "Billed" }

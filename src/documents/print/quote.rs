@@ -2,6 +2,7 @@
 
 use super::frame::{Standing, page};
 use super::parts;
+use crate::compute::contract::moves::PaperState;
 use crate::compute::contract::quote::{IncludedSum, Offer, QuoteDocument, StageShare};
 use crate::documents::told;
 use crate::units::Currency;
@@ -16,8 +17,11 @@ fn contained(heading: &str, sums: &[IncludedSum]) -> Markup {
     parts::list(heading, &told)
 }
 
-/// What may be chosen, each with its sums, and where it is ticked.
-fn choices(heading: &str, offers: &[Offer], currency: Currency, ticked: bool) -> Markup {
+/// What may be chosen, each with its sums: where it is ticked, or whether it was taken.
+fn choices(heading: &str, offers: &[Offer], currency: Currency, standing: &Standing) -> Markup {
+    let ticked = standing.is_open();
+    let decided = standing.state == PaperState::Accepted;
+    let taken = |offer: &Offer| if standing.taken.contains(&offer.code) { "taken" } else { "not taken" };
     html! {
         @if !offers.is_empty() {
             h2 { (heading) }
@@ -28,6 +32,7 @@ fn choices(heading: &str, offers: &[Offer], currency: Currency, ticked: bool) ->
                     th.figure scope="col" { "Before tax" }
                     th.figure scope="col" { "Tax" }
                     th.figure scope="col" { "Total, " (currency) }
+                    @if decided { th scope="col" { "Decided" } }
                 } }
                 tbody {
                     @for offer in offers {
@@ -37,6 +42,7 @@ fn choices(heading: &str, offers: &[Offer], currency: Currency, ticked: bool) ->
                             td.figure { (parts::money(offer.before_tax)) }
                             td.figure { (parts::money(offer.tax)) }
                             td.figure { (parts::money(offer.total)) }
+                            @if decided { td { (taken(offer)) } }
                         }
                     }
                 }
@@ -107,7 +113,9 @@ pub fn quote(paper: &QuoteDocument, standing: &Standing) -> String {
     facts.extend(supersedes.clone().map(|other| ("In place of", format!("quote {other}"))));
     let mut terms = vec![told::due(*due_days, shares)];
     terms.extend(retainage.as_ref().map(told::retained));
+    let standing = &standing.until(*valid_until);
     let open = standing.is_open();
+    let agreed = standing.contract.filter(|_| standing.state == PaperState::Accepted);
     let body = html! {
         (parts::parties(customer, site))
         @if number.is_none() && !failed_checks.is_empty() {
@@ -118,8 +126,11 @@ pub fn quote(paper: &QuoteDocument, standing: &Standing) -> String {
         (parts::lines(&offer.lines, &parts::taxed(offer.before_tax, &offer.taxes, offer.total), *currency, false))
         (contained("Discounts in the price", discounts))
         (contained("Allowances in the price, for what is not known yet", allowances))
-        (choices("May be taken on top", additions, *currency, open))
-        (choices("May be taken instead", alternates, *currency, open))
+        (choices("May be taken on top", additions, *currency, standing))
+        (choices("May be taken instead", alternates, *currency, standing))
+        @if let Some(agreed) = agreed {
+            p { "Agreed in all, with tax: " strong { (parts::money(agreed)) } " " (currency) "." }
+        }
         (schedule(shares, *currency))
         h2 { "Payment" }
         @for sentence in &terms { p { (sentence) "." } }

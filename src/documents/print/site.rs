@@ -2,7 +2,7 @@
 
 use super::estimate::{Shown, head};
 use super::frame::page;
-use super::stored::{counts, figure, list, on_tape, quantity, says, table, text, words};
+use super::stored::{counts, figure, level, list, on_tape, quantity, says, table, text, words};
 use maud::{Markup, html};
 use serde_json::Value;
 
@@ -45,13 +45,34 @@ pub(super) fn cautions(answer: &Value) -> Markup {
     }
 }
 
+/// What is set out besides levels, by the names of their quantities.
+const SET_OUT: &[&str] = &[
+    "run_length",
+    "net_channel",
+    "line_length",
+    "fall",
+    "bends",
+    "branches",
+    "clean_outs",
+    "connections",
+    "bedding",
+];
+
+/// Lengths, falls and fittings of a run or line, with their working.
+fn set_out(quantities: &[Value]) -> Markup {
+    let columns = [says("Set out", |q| words(q, "name")), counts("How much", |q| quantity(q, "quantity"))];
+    let kept: Vec<Value> =
+        quantities.iter().filter(|q| SET_OUT.contains(&text(q, "name"))).cloned().collect();
+    table(&kept, &columns, true)
+}
+
 /// Levels and depths along a run or line.
 fn dig(rows: &[Value]) -> Markup {
     let of_legs = [
         says("Leg", |r| figure(r, "leg")),
-        counts("Station", |r| on_tape(r, "station")),
-        counts("Ground", |r| on_tape(r, "ground")),
-        counts("Invert", |r| on_tape(r, "invert")),
+        counts("Station", |r| level(r, "station")),
+        counts("Ground", |r| level(r, "ground")),
+        counts("Invert", |r| level(r, "invert")),
         counts("Dig below ground", |r| on_tape(r, "depth")),
     ];
     let with_legs = rows.iter().any(|r| r.get("leg").is_some());
@@ -64,12 +85,14 @@ fn digging(layout: &Value) -> Markup {
             @if !list(run, "dig_table").is_empty() {
                 h2 { "Dig run " (text(run, "run")) " for " (text(run, "channel_system")) ", setting detail " (words(run, "setting_detail")) }
                 (dig(list(run, "dig_table")))
+                (set_out(list(run, "quantities")))
             }
         }
         @for line in list(layout, "drain_lines") {
             @if !list(line, "dig_table").is_empty() {
                 h2 { "Dig drain line " (text(line, "line")) " for " (text(line, "pipe")) }
                 (dig(list(line, "dig_table")))
+                (set_out(list(line, "quantities")))
             }
         }
     }
@@ -120,19 +143,43 @@ fn numbers(stock: &Value) -> String {
     }
 }
 
-/// What is ordered of concrete, by the way that was chosen.
+/// What is poured on which day, by which way, and how much of it is ordered.
+pub(super) fn pour_days(concrete: &Value) -> Markup {
+    let columns = [
+        says("Pour day", |d| figure(d, "day")),
+        says("What", |d| {
+            let parts: Vec<&str> = list(d, "pours").iter().map(|p| text(p, "of")).collect();
+            parts.join(", ")
+        }),
+        counts("With waste", |d| quantity(d, "with_waste")),
+        says("By", |d| text(d, "chosen").to_owned()),
+        counts("Order", |d| way_of(d).map_or_else(String::new, |w| quantity(w, "order"))),
+        counts("Loads", |d| way_of(d).map_or_else(String::new, |w| figure(w, "loads"))),
+    ];
+    table(list(concrete, "days"), &columns, false)
+}
+
+/// The way that was chosen among those of a day, or of all concrete.
+fn way_of(of: &Value) -> Option<&Value> {
+    list(of, "ways").iter().find(|w| of.get("chosen").is_some() && w.get("code") == of.get("chosen"))
+}
+
+/// What is ordered of concrete, by the way that was chosen; on several pour days, day by day.
 fn concrete(answer: &Value) -> Markup {
     let Some(concrete) = answer.get("concrete").filter(|c| c.is_object()) else { return html! {} };
-    let chosen = list(concrete, "ways").iter().find(|w| w.get("code") == concrete.get("chosen"));
+    let days = list(concrete, "days");
     html! {
-        @if let Some(way) = chosen {
-            h2 { "Concrete" }
+        h2 { "Concrete" }
+        @if days.is_empty() && let Some(way) = way_of(concrete) {
             p { (text(way, "name")) ": order " strong { (quantity(way, "order")) } ". " (text(concrete, "basis")) "." }
             @if list(way, "load_sizes").len() > 1 {
                 @let loads: Vec<String> = list(way, "load_sizes").iter().map(|l| format!("{} {}", text(l, "value"), text(l, "unit"))).collect();
                 p { "Loads: " (loads.join(", ")) "." }
             }
             @for warning in list(way, "warnings") { p { (warning.as_str().unwrap_or_default()) } }
+        } @else {
+            p { (text(concrete, "basis")) "." }
+            (pour_days(concrete))
         }
     }
 }
@@ -174,9 +221,9 @@ fn load_out(answer: &Value) -> Markup {
 pub fn site_sheet(shown: Shown<'_>) -> String {
     let answer = shown.answer;
     let layout = answer.get("layout").unwrap_or(&Value::Null);
-    let access = answer.get("site").map_or("", |s| text(s, "access"));
+    let access = shown.job.site.access.as_ref();
     let body = html! {
-        @if !access.is_empty() { h2 { "Access" } p.text { (access) } }
+        @if let Some(access) = access { h2 { "Access" } p.text { (access) } }
         (cautions(answer))
         (digging(layout))
         (cutting(layout))
@@ -190,5 +237,5 @@ pub fn site_sheet(shown: Shown<'_>) -> String {
             }
         }
     };
-    page(&format!("Site sheet: {}", text(answer, "title")), None, &head(shown, "Site sheet"), &body)
+    page(&format!("Site sheet: {}", shown.job.title), None, &head(shown, "Site sheet"), &body)
 }

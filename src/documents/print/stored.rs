@@ -1,6 +1,7 @@
 //! Reading a stored answer for a page: whatever engine made it, what it does not have is left out.
 
 use crate::units::show::Show;
+use crate::units::tape::nearest_mark;
 use crate::units::{Amount, Dimension, Length, Unit, UnitSystem, grammar};
 use maud::{Markup, html};
 use serde_json::Value;
@@ -25,23 +26,39 @@ pub(super) fn quantity(of: &Value, name: &str) -> String {
     }
 }
 
+/// A stored length and the system it is written in.
+fn length_of(of: &Value, name: &str) -> Option<(Length, UnitSystem)> {
+    let member = of.get(name)?;
+    let unit = Unit::from_word(text(member, "unit")).filter(|u| u.dimension() == Dimension::Length)?;
+    let (sign, digits) = match text(member, "value").strip_prefix('-') {
+        Some(digits) => (-1, digits),
+        None => (1, text(member, "value")),
+    };
+    let length = Length::from_nm(sign * i64::try_from(grammar::decimal(digits, unit).ok()?).ok()?);
+    let is_us = matches!(unit, Unit::Ft | Unit::In | Unit::Yd);
+    Some((length, if is_us { UnitSystem::Us } else { UnitSystem::Metric }))
+}
+
 /// A length as it is read off a tape; what is no length as [`quantity`] has it.
 pub(super) fn on_tape(of: &Value, name: &str) -> String {
-    let read = || {
-        let member = of.get(name)?;
-        let unit = Unit::from_word(text(member, "unit")).filter(|u| u.dimension() == Dimension::Length)?;
-        let (sign, digits) = match text(member, "value").strip_prefix('-') {
-            Some(digits) => (-1, digits),
-            None => (1, text(member, "value")),
-        };
-        let length = Length::from_nm(sign * i64::try_from(grammar::decimal(digits, unit).ok()?).ok()?);
-        let system = match unit {
-            Unit::Ft | Unit::In | Unit::Yd => UnitSystem::Us,
-            _ => UnitSystem::Metric,
-        };
-        Some(Show(system).nearest(length).to_string())
-    };
-    read().unwrap_or_else(|| quantity(of, name))
+    length_of(of, name)
+        .map_or_else(|| quantity(of, name), |(length, system)| Show(system).nearest(length).to_string())
+}
+
+/// Levels beyond this are those of a datum, not of the site: surveyors write them in decimals of a foot.
+const OF_A_DATUM: Length = Length::feet(100);
+
+/// A level or station: in metres to the millimetre, in feet and inches as on a tape, in decimals of a foot far from the site's own zero.
+pub(super) fn level(of: &Value, name: &str) -> String {
+    match length_of(of, name) {
+        Some((length, UnitSystem::Metric)) => {
+            let mm = nearest_mark(length, UnitSystem::Metric).nm() / Length::MILLIMETRE.nm();
+            let sign = if mm < 0 { "-" } else { "" };
+            format!("{sign}{}.{:03} m", mm.abs() / 1000, mm.abs() % 1000)
+        }
+        Some((length, UnitSystem::Us)) if length.abs() < OF_A_DATUM => on_tape(of, name),
+        _ => quantity(of, name),
+    }
 }
 
 /// A number as it is stored, or a text.
@@ -114,7 +131,7 @@ pub(super) fn table(rows: &[Value], columns: &[Column], with_basis: bool) -> Mar
 
 #[cfg(test)]
 mod tests {
-    use super::{money, on_tape, quantity};
+    use super::{level, money, on_tape, quantity};
     use serde_json::json;
 
     #[test]
@@ -124,12 +141,18 @@ mod tests {
         assert_eq!(money(&row, "a"), "\u{2212}1\u{202f}234.50");
         assert_eq!(money(&row, "b"), "3.333333");
         assert_eq!(money(&row, "none"), "");
-        let level = json!({"a": {"value": "-1.6771", "unit": "ft"}, "b": {"value": "0.4167", "unit": "m"}});
+        let dug = json!({"a": {"value": "-1.6771", "unit": "ft"}, "b": {"value": "0.4167", "unit": "m"}});
         assert_eq!(
-            (on_tape(&level, "a"), on_tape(&level, "b")),
+            (on_tape(&dug, "a"), on_tape(&dug, "b")),
             ("-1 ft 8 1/8 in".to_owned(), "417 mm".to_owned())
         );
         assert_eq!(on_tape(&row, "d"), "7 yd3");
+        let levels = json!({"a": {"value": "312.4", "unit": "m"}, "b": {"value": "-0.0125", "unit": "m"},
+            "c": {"value": "-1.6771", "unit": "ft"}, "d": {"value": "1024.3312", "unit": "ft"}});
+        assert_eq!(
+            ["a", "b", "c", "d"].map(|name| level(&levels, name)),
+            ["312.400 m", "-0.013 m", "-1 ft 8 1/8 in", "1024.3312 ft"]
+        );
         assert_eq!((quantity(&row, "c"), quantity(&row, "d")), ("1.055 %".to_owned(), "7 yd3".to_owned()));
     }
 }

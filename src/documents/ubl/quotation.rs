@@ -4,9 +4,9 @@ use super::codes::{LUMP_SUM, unit};
 use super::parts::{self, Totals, lump};
 use super::taxes::{self, Carrier, Taxes};
 use super::xml::{WriteError, Written, Xml, document};
-use crate::compute::contract::change::{ChangeDocument, OTHER_PRICES};
+use crate::compute::contract::change::ChangeDocument;
 use crate::compute::contract::quote::{PaperLine, PaperTax, QuoteDocument};
-use crate::documents::told::{books, choice, contained, due, retained, stage, work};
+use crate::documents::told::{books, choice, contained, due, is_for_the_customer, retained, stage, work};
 use crate::units::{Amount, Unit};
 
 fn lines(xml: &mut Xml, lines: &[PaperLine], taxes: Taxes<'_>) -> Written {
@@ -117,8 +117,7 @@ pub fn change_order(paper: &ChangeDocument, taxes: Taxes<'_>) -> Result<Vec<u8>,
         xml.text("Note", &format!("Contract with tax {before} before, {after} after this change"))?;
         xml.maybe("Note", work(&paper.work).as_deref())?;
         xml.maybe("Note", paper.price_books.as_ref().map(books).as_deref())?;
-        // That of the engines is for the office alone.
-        for warning in paper.warnings.iter().filter(|w| w.code == OTHER_PRICES) {
+        for warning in paper.warnings.iter().filter(|w| is_for_the_customer(w)) {
             xml.text("Note", &warning.text)?;
         }
         xml.text("PricingCurrencyCode", xml.currency().word())?;

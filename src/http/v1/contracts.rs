@@ -9,9 +9,11 @@ use crate::http::problem::{self, Problem};
 use crate::store::StoreError;
 use crate::store::papers::PaperRow;
 use crate::units::Amount;
+use crate::wire::contract::Signed;
 use crate::wire::contract::account::{Component, Effect};
 use crate::wire::contract::inputs::{ChangeInputs, DatedPaper, InvoiceInputs, QuoteInputs};
 use crate::wire::day::Day;
+use crate::wire::read_value;
 use crate::wire::{Label, List};
 
 /// The parts of a contract as they are kept.
@@ -28,10 +30,42 @@ pub(super) fn speaking(rows: &[PaperRow]) -> Option<&PaperRow> {
     accepted_quote(rows).or_else(last)
 }
 
-/// The day of a decision, as it is kept with a paper.
+/// A decision as it is kept with a paper; nothing where none was made.
+pub(super) struct Decision(serde_json::Value);
+
+/// The decision about a paper.
+pub(super) fn decision(row: &PaperRow) -> Decision {
+    let kept = row.decision.as_deref().and_then(|text| serde_json::from_str(text).ok());
+    Decision(kept.unwrap_or_default())
+}
+
+impl Decision {
+    /// A text of it.
+    pub(super) fn text(&self, name: &str) -> Option<String> {
+        self.0.get(name)?.as_str().map(ToOwned::to_owned)
+    }
+
+    /// Its day.
+    pub(super) fn day(&self) -> Option<Day> {
+        Day::parse(&self.text("on")?)
+    }
+
+    /// Codes of what was taken of a quote: the alternate, the additions.
+    pub(super) fn taken(&self) -> Vec<String> {
+        let additions = self.0.get("additions").and_then(serde_json::Value::as_array).into_iter().flatten();
+        let additions = additions.filter_map(|code| code.as_str().map(ToOwned::to_owned));
+        self.text("alternate").into_iter().chain(additions).collect()
+    }
+
+    /// What the contract comes to by an accepted quote.
+    pub(super) fn contract(&self) -> Option<Amount> {
+        read_value::<Signed>(self.0.get("contract")?).ok().map(|signed| signed.0)
+    }
+}
+
+/// The day of a decision.
 pub(super) fn decided_on(row: &PaperRow) -> Option<Day> {
-    let decision: serde_json::Value = serde_json::from_str(row.decision.as_deref()?).ok()?;
-    Day::parse(decision.get("on")?.as_str()?)
+    decision(row).day()
 }
 
 /// The contract of a job from its papers, once there is an accepted quote; with the id of that quote.
@@ -86,30 +120,35 @@ pub(super) fn held_on_invoices(rows: &[PaperRow]) -> Result<Amount, Problem> {
 }
 
 /// The day an invoice or a credit note was issued on.
-fn issued_on(row: &PaperRow) -> Option<Day> {
-    let document: serde_json::Value = serde_json::from_str(&row.document).ok()?;
-    Day::parse(document.get("issued_on")?.as_str()?)
+fn issued_on(row: &PaperRow) -> Result<Day, Problem> {
+    let document: serde_json::Value =
+        serde_json::from_str(&row.document).map_err(|e| Problem::internal(format!("stored paper: {e}")))?;
+    let on = document.get("issued_on").and_then(serde_json::Value::as_str).and_then(Day::parse);
+    on.ok_or_else(|| Problem::internal("stored paper without its date"))
 }
 
 /// What each live invoice and credit note holds of retainage less what it released, with its date.
 pub(super) fn moved_retainage(rows: &[PaperRow]) -> Result<Vec<(Day, Amount)>, Problem> {
     let kinds = [PaperKind::Invoice.word(), PaperKind::CreditNote.word()];
     let live = |r: &&PaperRow| kinds.contains(&r.kind.as_str()) && r.state != PaperState::Voided.word();
-    let moved = |row: &PaperRow| -> Result<Option<(Day, Amount)>, Problem> {
+    let moved = |row: &PaperRow| -> Result<(Day, Amount), Problem> {
         let effect: Effect = stored(row.effect.as_deref().unwrap_or_default())?;
-        Ok(issued_on(row).map(|on| (on, effect.retained.0 - effect.released.0)))
+        Ok((issued_on(row)?, effect.retained.0 - effect.released.0))
     };
-    rows.iter().filter(live).filter_map(|row| moved(row).transpose()).collect()
+    rows.iter().filter(live).map(moved).collect()
 }
 
 /// The invoice of a job with the latest date, where that is after a day.
-pub(super) fn dated_after(rows: &[PaperRow], day: Day) -> Option<DatedPaper> {
-    let invoices = rows.iter().filter(|r| r.kind == PaperKind::Invoice.word());
-    let dated = invoices.filter_map(|row| {
-        let number = row.number.as_deref().and_then(Label::new)?;
-        Some(DatedPaper { number, on: issued_on(row)? })
-    });
-    dated.filter(|paper| paper.on > day).max_by_key(|paper| paper.on)
+pub(super) fn dated_after(rows: &[PaperRow], day: Day) -> Result<Option<DatedPaper>, Problem> {
+    let mut last: Option<DatedPaper> = None;
+    for row in rows.iter().filter(|r| r.kind == PaperKind::Invoice.word()) {
+        let on = issued_on(row)?;
+        let Some(number) = row.number.as_deref().and_then(Label::new) else { continue };
+        if on > day && last.as_ref().is_none_or(|last| on >= last.on) {
+            last = Some(DatedPaper { number, on });
+        }
+    }
+    Ok(last)
 }
 
 /// The contract, or a conflict that says what is missing.

@@ -75,7 +75,7 @@ pub async fn create_invoice(
     let account = contract.account().ok_or_else(|| Problem::internal("an account of too many lines"))?;
     let number = papers::number(&mut session, PaperKind::Invoice, &id).await?;
     let terms = &contract.quote.terms;
-    let dated_after = contracts::dated_after(&rows, document.on);
+    let dated_after = contracts::dated_after(&rows, document.on)?;
     let inputs = InvoiceInputs {
         number: Label::new(&number).ok_or_else(|| Problem::internal("a number that is no label"))?,
         job: contract.quote.job.clone(),

@@ -1,6 +1,6 @@
 //! Papers and sheets as pages to read and to print.
 
-use super::{change_orders, credit_notes, invoices, job_orders, order_files, papers, quotes};
+use super::{change_orders, contracts, credit_notes, invoices, job_orders, order_files, papers, quotes};
 use crate::app::AppState;
 use crate::compute::contract::{change, credit, invoice, quote};
 use crate::documents::print::estimate::{Shown, estimate};
@@ -11,8 +11,8 @@ use crate::http::auth::{Caller, may};
 use crate::http::extract::Params;
 use crate::http::problem::Problem;
 use crate::http::reply;
-use crate::store::estimates::EstimateRow;
 use crate::store::papers::PaperRow;
+use crate::units::Amount;
 use crate::wire::day::Day;
 use axum::extract::{Path, State};
 use axum::http::{HeaderValue, StatusCode, header};
@@ -33,18 +33,17 @@ fn shown(name: &str, page: String) -> Response {
 }
 
 /// Where a paper stands, and what is known of how it came there.
-fn standing(row: &PaperRow) -> Result<Standing, Problem> {
-    let told: Value = match &row.decision {
-        Some(text) => {
-            serde_json::from_str(text).map_err(|e| Problem::internal(format!("stored decision: {e}")))?
-        }
-        None => Value::Null,
-    };
-    let text = |name: &str| told.get(name).and_then(Value::as_str);
+fn standing(row: &PaperRow, state: &AppState) -> Result<Standing, Problem> {
+    let decision = contracts::decision(row);
     Ok(Standing {
         state: papers::state_of(row)?,
-        on: text("on").and_then(Day::parse),
-        by: text("by").map(ToOwned::to_owned),
+        on: decision.day(),
+        by: decision.text("by"),
+        taken: decision.taken(),
+        contract: decision.contract(),
+        paid: Amount::from_minor(row.paid_minor),
+        credited: Amount::from_minor(row.credited_minor),
+        today: Day::of(state.today()),
     })
 }
 
@@ -66,7 +65,7 @@ pub async fn print_quote(
     let row = quotes::read(&state, &id).await?;
     let paper = quote::quote(&papers::stored(&row.inputs)?)?;
     papers::same(&row, &paper)?;
-    Ok(shown(&papers::file_name(&row), print::quote::quote(&paper, &standing(&row)?)))
+    Ok(shown(&papers::file_name(&row), print::quote::quote(&paper, &standing(&row, &state)?)))
 }
 
 /// Print a change order
@@ -86,7 +85,7 @@ pub async fn print_change_order(
     let row = change_orders::read(&state, &id).await?;
     let (paper, _) = change::change(&papers::stored(&row.inputs)?)?;
     papers::same(&row, &paper)?;
-    Ok(shown(&papers::file_name(&row), print::change_order::change_order(&paper, &standing(&row)?)))
+    Ok(shown(&papers::file_name(&row), print::change_order::change_order(&paper, &standing(&row, &state)?)))
 }
 
 /// Print an invoice
@@ -107,7 +106,7 @@ pub async fn print_invoice(
     let row = invoices::read(&state, &id).await?;
     let (paper, _) = invoice::invoice(&papers::stored(&row.inputs)?)?;
     papers::same(&row, &paper)?;
-    Ok(shown(&papers::file_name(&row), print::invoice::invoice(&paper, &standing(&row)?)))
+    Ok(shown(&papers::file_name(&row), print::invoice::invoice(&paper, &standing(&row, &state)?)))
 }
 
 /// Print a credit note
@@ -127,7 +126,7 @@ pub async fn print_credit_note(
     let row = credit_notes::read(&state, &id).await?;
     let (paper, _) = credit::credit(&papers::stored(&row.inputs)?)?;
     papers::same(&row, &paper)?;
-    Ok(shown(&papers::file_name(&row), print::credit_note::credit_note(&paper, &standing(&row)?)))
+    Ok(shown(&papers::file_name(&row), print::credit_note::credit_note(&paper, &standing(&row, &state)?)))
 }
 
 /// Print a purchase order
@@ -152,11 +151,18 @@ pub async fn print_purchase_order(
 }
 
 /// A sheet of a stored estimate.
-fn sheet(what: &str, row: &EstimateRow, render: fn(Shown<'_>) -> String) -> Result<Response, Problem> {
+async fn sheet(
+    state: &AppState,
+    id: &str,
+    what: &str,
+    render: fn(Shown<'_>) -> String,
+) -> Result<Response, Problem> {
+    let row = job_orders::row(state, id).await?;
+    let job = job_orders::job_of(state, &row.job_id).await?;
     let answer: Value =
         serde_json::from_str(&row.answer).map_err(|e| Problem::internal(format!("stored estimate: {e}")))?;
-    let page = render(Shown { id: &row.id, revision: row.revision, answer: &answer });
-    Ok(shown(&job_orders::file_name(what, row), page))
+    let page = render(Shown { id: &row.id, revision: row.revision, job: &job, answer: &answer });
+    Ok(shown(&job_orders::file_name(what, &row), page))
 }
 
 /// Print an estimate with its working
@@ -173,7 +179,7 @@ pub async fn print_estimate(
     params: Params,
 ) -> Result<Response, Problem> {
     params.only(&[])?;
-    sheet("estimate", &job_orders::row(&state, &id).await?, estimate)
+    sheet(&state, &id, "estimate", estimate).await
 }
 
 /// Print a site sheet
@@ -190,5 +196,5 @@ pub async fn print_site_sheet(
     params: Params,
 ) -> Result<Response, Problem> {
     params.only(&[])?;
-    sheet("site-sheet", &job_orders::row(&state, &id).await?, site_sheet)
+    sheet(&state, &id, "site-sheet", site_sheet).await
 }

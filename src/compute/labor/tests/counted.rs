@@ -103,6 +103,57 @@ fn one_kind_of_work_says_nothing_of_another() {
     assert_eq!(found, ["no rate of `hand` counts pipe_length"]);
 }
 
+/// One measure of a kind of work counts it whole, whoever's rate it is: what comes with it is not missing.
+#[test]
+fn a_kind_that_another_task_counts_is_counted_whole() {
+    let answer = |rates: &[(&str, &[Counted<'_>])], parts: &[(Measure, i128)]| {
+        worked(&measured(parts), &normal(Soil::Clay), &by(rates))
+    };
+    let channel = &[("channel_length", "ft", "0.03"), ("grates", "each", "0.08")][..];
+    let grated = [(Measure::ChannelLength, feet(20)), (Measure::Grates, 10), (Measure::GrateScrews, 40)];
+    for cuts in [0, 2] {
+        let parts = [&grated[..], &[(Measure::GrateCuts, cuts)]].concat();
+        let found = answer(
+            &[("assemble_channel", channel), ("fit_grates", &[("grate_cuts", "each", "0.2")])],
+            &parts,
+        );
+        assert!(failed(&found).is_empty(), "{cuts}: {:?}", found.checks);
+    }
+    let piped = [
+        (Measure::Connections, 1),
+        (Measure::PipeLength, feet(20)),
+        (Measure::PipeJoints, 3),
+        (Measure::Bedding, hundredths_of_yard(40)),
+    ];
+    let connect = &[("connections", "each", "0.6"), ("pipe_length", "ft", "0.035")][..];
+    let found = answer(&[("connect", connect), ("lay_pipe", &[("bedding", "yd3", "0.7")])], &piped);
+    assert!(failed(&found).is_empty(), "{:?}", found.checks);
+}
+
+/// Quantities given by hand are counted as those of a layout are: a saw cut by its face is not missing by its length.
+#[test]
+fn what_is_given_by_hand_goes_with_what_is_counted() {
+    let book = book_with(|_| ());
+    let is_missing = |parts: &[(Measure, i128)]| {
+        let measures = measured(parts);
+        let said = worked(&measures, &normal(Soil::Clay), &book).checks;
+        let found = super::super::uncounted(&measures, &normal(Soil::Clay), &book, &said);
+        said.iter().chain(&found).any(|c| c.outcome == Outcome::Fail)
+    };
+    let face = (Measure::SawCutFace, (Length::FOOT * Length::feet(10)).nm2());
+    let length = (Measure::SawCutLength, feet(30));
+    assert_eq!(
+        [is_missing(&[face]), is_missing(&[face, length]), is_missing(&[length])],
+        [false, false, true]
+    );
+    // a strip only adds to the grates it is set beside
+    let (grates, strip) = ((Measure::Grates, 10), (Measure::RecessStrip, feet(20)));
+    assert_eq!(
+        [is_missing(&[grates]), is_missing(&[grates, strip]), is_missing(&[strip])],
+        [false, false, true]
+    );
+}
+
 /// What has no pour day of its own is done on the first day on which the task is.
 #[test]
 fn a_task_that_begins_on_a_later_pour_day_keeps_what_has_no_day() {

@@ -58,11 +58,22 @@ fn length(nm: i128) -> Option<Length> {
     i64::try_from(nm).ok().map(Length::from_nm)
 }
 
+/// A thousandth of an inch in nanometres.
+const THOUSANDTH_INCH: i64 = Length::INCH.nm() / 1000;
+
+/// Whether a length is whole sixteenths of an inch, as who measures in inches writes them.
+const fn is_on_tape(length: Length) -> bool {
+    length.nm() % Length::inches(1, 16).nm() == 0
+}
+
 impl Noted for Length {
     fn read(self, show: Show) -> String {
         match show.0 {
-            UnitSystem::Us => self.shown(show),
-            UnitSystem::Metric => {
+            UnitSystem::Us if is_on_tape(self) => self.shown(show),
+            UnitSystem::Us if self.nm() % THOUSANDTH_INCH == 0 && self < Length::FOOT => {
+                Quantity::of_base(self.nm().into(), Unit::In, 6).to_string()
+            }
+            _ => {
                 let unit = if self < Length::METRE { Unit::Mm } else { Unit::M };
                 Quantity::of_base(self.nm().into(), unit, 6).to_string()
             }
@@ -72,7 +83,7 @@ impl Noted for Length {
     fn likely(self, usual: &Usual<Self>, show: Show) -> Option<Self> {
         let by = |steps| moved(self.nm().into(), steps, usual, length, |l: Length| l.nm().into());
         // inches for feet are the likelier slip where these are used
-        let in_feet = (show.0 == UnitSystem::Us).then(|| by(&[12])).flatten();
+        let in_feet = (show.0 == UnitSystem::Us && is_on_tape(self)).then(|| by(&[12])).flatten();
         in_feet.or_else(|| by(METRIC))
     }
 
@@ -94,7 +105,10 @@ fn thousands(read: Length, usual: &Usual<Length>) -> Option<String> {
     let (mm, rest) = (read.nm() / Length::MILLIMETRE.nm(), read.nm() % Length::MILLIMETRE.nm());
     let is_inches = read.nm() % Length::inches(1, 64).nm() == 0;
     let whole = length(i128::from(read.nm()) * 1000)?;
+    // 40 mm may have been written as 4 cm
+    let is_round = rest == 0 && mm % 10 == 0;
     let told = (1..1000).contains(&mm)
+        && !is_round
         && rest % MICROMETRE == 0
         && !is_inches
         && read < usual.least
@@ -164,11 +178,11 @@ impl Noted for Fall {
         self.0.written(show)
     }
 
-    /// Too much: what would be per mille.
+    /// Too much: what would be per mille, where lengths are metric.
     fn meant_instead(self, usual: &Usual<Self>, show: Show) -> Option<String> {
         let likely = self.likely(usual, show)?;
         let (shown, written) = (likely.shown(show), likely.written(show));
-        if self < usual.least {
+        if self < usual.least || show.0 == UnitSystem::Us {
             return Some(worded!("; if {shown} was meant, that is written \"{written}\""));
         }
         let per_mille = Percent::from_millionths(likely.0.millionths() * 10).number();

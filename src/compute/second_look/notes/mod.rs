@@ -77,7 +77,10 @@ pub(in crate::compute) fn beside(mut faults: Faults, notes: &SiteNotes, book: &P
         let at = if faults.list().iter().any(here) {
             faults.find(here)
         } else {
-            faults.find(|fault| elsewhere && measured(fault))
+            let laid = |fault: &Fault| {
+                ["#/runs", "#/drain_lines"].iter().any(|list| below(&fault.pointer, list).is_some())
+            };
+            faults.find(|fault| elsewhere && measured(fault) && laid(fault))
         };
         if let Some(fault) = at {
             fault.detail.push_str(&worded!("; look at {part} again: {reason}"));

@@ -93,9 +93,12 @@ pub(super) const HAUL_DISTANCE: Usual<Distance> = usual(
 );
 /// From a walk across the site to a motorway, there and back.
 pub(super) const HAUL_SPEED: Usual<Speed> = usual("a truck", mph(2), mph(75));
-/// A wheelbarrow holds some 3 ft³; how much can be kept another check says.
-pub(super) const SPOIL_KEPT: Usual<Volume> =
-    usual("spoil kept on site", Volume::from_nm3(base(1, Unit::Ft3) / 4), Volume::LARGEST);
+/// A wheelbarrow holds some 3 ft³, and a thousand trucks 10 000 yd³; how much can be kept another check says.
+pub(super) const SPOIL_KEPT: Usual<Volume> = usual(
+    "spoil kept on site",
+    Volume::from_nm3(base(1, Unit::Ft3) / 4),
+    Volume::from_nm3(base(10_000, Unit::Yd3)),
+);
 
 /// From the cold of the far north to the hottest day of a desert.
 pub(super) const AIR: Usual<Degrees> = usual("the air of a pour", degrees(-40), degrees(50));

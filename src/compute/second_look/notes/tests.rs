@@ -276,6 +276,21 @@ fn what_was_meant_is_named_with_how_it_is_written() {
     assert!(slab.len() == 1 && !slab[0].1.contains("thousands"), "{slab:?}");
     let inches = told("/runs/0/legs/0/length", &json!("1 1/2 in"));
     assert!(inches.len() == 1 && !inches[0].1.contains("thousands"), "{inches:?}");
+    // nor of what is whole centimetres
+    let short = told("/runs/0/legs/0/length", &json!("4 cm"));
+    assert!(short.len() == 1 && !short[0].1.contains("thousands"), "{short:?}");
+    // what is in metres is not taken for inches in an office that has these, and no figure is shown as nothing
+    for (text, read, meant) in [
+        ("5 mm", "read as 5 mm", "if 2 in was meant"),
+        ("0.01 mm", "read as 0.01 mm", ""),
+        ("0.14 in", "read as 0.14 in", ""),
+    ] {
+        let found = told_in(&job("/runs/0/surface/thickness", &json!(text)), UnitSystem::Us);
+        assert!(found.len() == 1 && found[0].1.contains(read), "{text}: {found:?}");
+        assert!(meant.is_empty() || !found[0].1.contains("2.362"), "{text}: {found:?}");
+    }
+    let fall = told_in(&job("/drain_lines/0/fall_pct", &json!("15")), UnitSystem::Us);
+    assert!(fall[0].1.contains("if 1.5 % was meant, that is written \"1.5\""), "{fall:?}");
     // in feet and inches
     let us = told_in(&job("/runs/0/surface/thickness", &json!("4 ft")), UnitSystem::Us);
     assert!(
@@ -411,6 +426,12 @@ fn faults_of_measures_name_the_slip_beside_them() {
     let told =
         after.iter().filter(|d| d.contains("; look at run r again: the length of leg 1 was read as")).count();
     assert_eq!(told, 1, "{after:?}");
+    // a slip of a run is not told at what is amiss elsewhere
+    let mut offcut = job("/runs/0/surface/thickness", &json!("14 m"));
+    offcut["yard_offcuts"] = json!([{"item": "channel-6-u-4ft", "length": "9 ft"}]);
+    let (before, after) = faults_of(&offcut);
+    assert!(!before.is_empty());
+    assert_eq!(before, after);
     // what has nothing to do with measures stays as it is
     let mut unknown = job("/runs/0/channel_system", &json!("channel-7"));
     unknown["runs"][0]["surface"]["thickness"] = json!("14 m");

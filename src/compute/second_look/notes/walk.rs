@@ -1,5 +1,6 @@
 //! Every figure of the notes in turn. What is a name, a day or a whole number within narrow bounds is passed over, and so is money,
-//! since notes are in any currency, and how many of an item are wanted, since items are sold by anything.
+//! since notes are in any currency, how many of an item are wanted, since items are sold by anything, and the share of a catchment
+//! that comes to a reach, which may be any.
 
 use super::figures::{Degrees, Fall, OfFormula};
 use super::{Looks, Part, levels, ranges};

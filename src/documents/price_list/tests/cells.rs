@@ -106,6 +106,11 @@ fn text_read_by_the_wrong_encoding_is_refused() {
         "{:?}",
         report.errors[0]
     );
+    // nor is a list with letters that were lost taken in, nor one whose signs became controls
+    for name in ["Haken f\u{fffd}r", "3 \u{e2}\u{80}\u{93} 4"] {
+        let found = faults(&format!("code,price,name\nhanger,6.35,{name}\n"));
+        assert_eq!(found, [(2, "name".to_owned(), "misread_text")], "{name}");
+    }
     let mut doc = demo();
     let mut items = doc.items.to_vec();
     items.iter_mut().find(|i| i.code.as_str() == "hanger").unwrap().name =
