@@ -1,7 +1,6 @@
 //! Distances, speeds and temperatures of the road and the weather.
 
-use super::grammar::Refusal;
-use super::quantity::{input_schema, note, quantity_wire, read_base, sent};
+use super::quantity::{input_schema, note_range, quantity_wire, read_base, sent};
 use super::{Dimension, Quantity, Unit, UnitSystem};
 use crate::wire::{At, Extreme, Faults, Wire};
 use serde::{Serialize, Serializer};
@@ -158,12 +157,12 @@ impl Serialize for Temperature {
     }
 }
 
+/// What the document says of a temperature.
+const TEMPERATURE: &str = "A temperature from -60 to 100 °C with its unit. A bare number is refused.";
+
 impl PartialSchema for Temperature {
     fn schema() -> RefOr<Schema> {
-        input_schema(
-            "A temperature from -60 to 100 °C with its unit. A bare number is refused.",
-            ["85 deg_f", "29.5 °C", "-4 deg_c"],
-        )
+        input_schema(TEMPERATURE, ["85 deg_f", "29.5 °C", "-4 deg_c"])
     }
 }
 
@@ -183,7 +182,7 @@ impl Wire for Temperature {
         let base = if fahrenheit { base - FREEZING_F } else { base };
         let made = i64::try_from(base).ok().filter(|b| (-60 * 9_000..=100 * 9_000).contains(b));
         if made.is_none() {
-            note(Refusal::Range, &sent(value), Dimension::Temperature, at, faults);
+            note_range(TEMPERATURE, &sent(value), Dimension::Temperature, at, faults);
         }
         made.map(|base| Temperature { base, fahrenheit })
     }

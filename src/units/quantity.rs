@@ -25,7 +25,7 @@ pub use any::AnyQuantity;
 pub use density::Density;
 pub(crate) use digits::{Digits, Figure};
 pub use geometry::Level;
-pub(super) use input::{input_schema, note, quantity_wire, read_base, sent};
+pub(super) use input::{input_schema, note, note_range, quantity_wire, read_base, sent};
 pub use mass::Mass;
 pub use time::{Span, WorkTime};
 pub use water::{Flow, RainRate};

@@ -1,8 +1,7 @@
 //! Lengths, levels, areas and volumes in requests and as they are stored.
 
-use super::{Quantity, input_schema, note, quantity_wire, read_base, sent};
+use super::{Quantity, input_schema, note_range, quantity_wire, read_base, sent};
 use crate::units::exact::{Area, Length, Volume};
-use crate::units::grammar::Refusal;
 use crate::units::unit::{Dimension, Unit};
 use crate::wire::{At, Faults, Wire};
 use serde::{Serialize, Serializer};
@@ -79,7 +78,7 @@ quantity_wire!(
     Dimension::Length,
     true,
     |nm| i64::try_from(nm).ok().map(Length::from_nm).filter(|l| l.abs() <= Length::LONGEST).map(Level),
-    "A level above or below the job's datum, with its unit. A bare number is refused.",
+    "A level up to 3 km above or below the job's datum with its unit. A bare number is refused.",
     ["-2 ft 6 in", "0 ft", "-0.85 m"]
 );
 quantity_wire!(
@@ -88,7 +87,7 @@ quantity_wire!(
     Dimension::Area,
     false,
     |nm2| (nm2 <= 9_000_000_000_000_000_000_000_000).then_some(Area::from_nm2(nm2)),
-    "An area with its unit. A bare number is refused.",
+    "An area up to 9 km² with its unit. A bare number is refused.",
     ["120 ft2", "11.5 m2", "14 yd2"]
 );
 quantity_wire!(
@@ -140,6 +139,21 @@ mod tests {
             let mut faults = Faults::new();
             assert_eq!(Length::read(&sent, &At::ROOT, &mut faults), None);
             assert_eq!(faults.list()[0].value.as_deref(), Some(told));
+            let detail = &faults.list()[0].detail;
+            assert!(detail.ends_with(". Here stands a length from 0 to 3 km"), "{detail}");
+        }
+        // the ranges are those that the description of each shape names
+        for (metres, read) in [("3000 m", true), ("-3000 m", true), ("3000.1 m", false), ("-3000.1 m", false)]
+        {
+            let mut faults = Faults::new();
+            assert_eq!(Level::read(&json!(metres), &At::ROOT, &mut faults).is_some(), read, "{metres}");
+        }
+        for (mass, read) in [("10000000 t", true), ("10000000.1 t", false)] {
+            let found = crate::units::quantity::Mass::read(&json!(mass), &At::ROOT, &mut Faults::new());
+            assert_eq!(found.is_some(), read, "{mass}");
+        }
+        for (square, read) in [("9000000 m2", true), ("9000000.1 m2", false)] {
+            assert_eq!(Area::read(&json!(square), &At::ROOT, &mut Faults::new()).is_some(), read, "{square}");
         }
     }
 }

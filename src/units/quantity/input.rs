@@ -4,7 +4,7 @@ use super::Quantity;
 use crate::units::grammar::{self, Refusal};
 use crate::units::spelling;
 use crate::units::unit::{Dimension, Unit};
-use crate::wire::{At, Faults, wrong_kind};
+use crate::wire::{At, Fault, Faults, wrong_kind};
 use serde_json::Value;
 use utoipa::openapi::schema::{ObjectBuilder, OneOfBuilder, Type};
 use utoipa::openapi::{RefOr, Schema};
@@ -87,13 +87,13 @@ pub(in crate::units) fn sent(value: &Value) -> String {
     }
 }
 
-pub(in crate::units) fn note(
+pub(in crate::units) fn note<'f>(
     refusal: Refusal,
     sent: &str,
     dimension: Dimension,
     at: &At<'_>,
-    faults: &mut Faults,
-) {
+    faults: &'f mut Faults,
+) -> &'f mut Fault {
     let forms = match dimension {
         Dimension::Length => {
             "\"41 ft 6 in\", \"3 1/2 in\", \"12.6 m\", \"850 mm\" or {\"value\":\"41.5\",\"unit\":\"ft\"}"
@@ -121,7 +121,21 @@ pub(in crate::units) fn note(
     let units = Unit::of(dimension).chain(masses).map(Unit::word);
     let instead = spelling::instead(sent, dimension, refusal);
     let instead = instead.map_or_else(String::new, |instead| format!("; {instead}"));
-    faults.value(at, refusal.code(), sent, format!("{refusal}{instead}; accepted: {forms}")).allow(units);
+    faults.value(at, refusal.code(), sent, format!("{refusal}{instead}; accepted: {forms}")).allow(units)
+}
+
+/// Notes what lies beyond the range that the description of its shape begins with.
+pub(in crate::units) fn note_range(
+    described: &str,
+    sent: &str,
+    dimension: Dimension,
+    at: &At<'_>,
+    faults: &mut Faults,
+) {
+    let fault = note(Refusal::Range, sent, dimension, at, faults);
+    let range = described.split_once(" with its unit").map_or(described, |(range, _)| range);
+    let (first, rest) = range.split_at(range.len().min(1));
+    fault.detail.push_str(&format!(". Here stands {}{rest}", first.to_lowercase()));
 }
 
 pub(in crate::units) fn input_schema(what: &str, examples: [&str; 3]) -> RefOr<Schema> {
@@ -155,7 +169,7 @@ macro_rules! quantity_wire {
                 let make: fn(i128) -> Option<$t> = $make;
                 let made = make(base);
                 if made.is_none() {
-                    note(Refusal::Range, &sent(value), $dimension, at, faults);
+                    note_range($what, &sent(value), $dimension, at, faults);
                 }
                 made
             }

@@ -1,7 +1,6 @@
 //! Masses.
 
-use super::{Quantity, input_schema, note, quantity_wire, read_base, sent};
-use crate::units::grammar::Refusal;
+use super::{Quantity, input_schema, note_range, quantity_wire, read_base, sent};
 use crate::units::unit::{Dimension, Unit};
 use crate::wire::{At, Faults, Wire};
 use serde::{Serialize, Serializer};
@@ -46,6 +45,6 @@ quantity_wire!(
     Dimension::Mass,
     false,
     |base| (base <= 1_000_000_000_000_000_000).then_some(Mass(base)),
-    "A mass with its unit. A bare number is refused.",
+    "A mass up to 10,000,000 t with its unit. A bare number is refused.",
     ["80 lb", "36 kg", "12 short_ton"]
 );

@@ -1,7 +1,6 @@
 //! Flows of water and rain intensities.
 
-use super::{Quantity, input_schema, note, quantity_wire, read_base, sent};
-use crate::units::grammar::Refusal;
+use super::{Quantity, input_schema, note_range, quantity_wire, read_base, sent};
 use crate::units::unit::{Dimension, Unit};
 use crate::wire::{At, Faults, Wire};
 use serde::{Serialize, Serializer};
