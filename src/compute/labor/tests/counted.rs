@@ -130,6 +130,23 @@ fn a_kind_that_another_task_counts_is_counted_whole() {
     assert!(failed(&found).is_empty(), "{:?}", found.checks);
 }
 
+/// Who pours finishes as well: a book without a rate for finishing has its hours in pouring, and no task of its own.
+#[test]
+fn a_task_without_a_rate_is_done_by_who_counts_it() {
+    let book = book_with(|b| {
+        b["labor"].as_array_mut().unwrap().retain(|r| r["task"] != "finish");
+        rated(b, "pour", &[("concrete_ordered", "yd3", "0.95"), ("finish_area", "ft2", "0.022")]);
+    });
+    let poured = measured(&[
+        (Measure::ConcreteOrdered, hundredths_of_yard(175)),
+        (Measure::FinishArea, (Length::FOOT * Length::feet(50)).nm2()),
+    ]);
+    let answer = worked(&poured, &normal(Soil::Clay), &book);
+    assert!(failed(&answer).is_empty(), "{:?}", answer.checks);
+    assert_eq!(tasks(&answer), [Task::Pour]);
+    assert!(answer.tasks[0].basis.contains("50 ft2 finish_area x 0.022 h"), "{}", answer.tasks[0].basis);
+}
+
 /// Quantities given by hand are counted as those of a layout are: a saw cut by its face is not missing by its length.
 #[test]
 fn what_is_given_by_hand_goes_with_what_is_counted() {

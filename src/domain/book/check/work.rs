@@ -94,6 +94,22 @@ pub(crate) fn can_be_called_for(task: Task, doc: &BookDoc) -> bool {
     }
 }
 
+/// What a task is measured by that is often done along with another: who pours finishes as well, pipe layers connect.
+const fn done_by(task: Task) -> Option<Measure> {
+    match task {
+        Task::Finish => Some(Measure::FinishArea),
+        Task::Connect => Some(Measure::Connections),
+        Task::Restore => Some(Measure::SurfaceRestored),
+        _ => None,
+    }
+}
+
+/// Whether the work of a task is counted by a rate of another, so that the book needs none of its own.
+fn is_done_beside(task: Task, doc: &BookDoc) -> bool {
+    let counts = |measure| doc.labor.iter().flat_map(|r| r.rates.iter()).any(|r| r.measure == measure);
+    done_by(task).is_some_and(counts)
+}
+
 fn labor_rules(check: &mut Check<'_>) {
     let root = At::ROOT;
     let here = root.member("labor_rules");
@@ -140,12 +156,15 @@ fn labor(check: &mut Check<'_>) {
     let doc = check.doc;
     let list = root.member("labor");
     for task in Task::ALL.iter().copied() {
-        if can_be_called_for(task, doc) && !doc.labor.iter().any(|r| r.task == task) {
-            check.add(
-                &list,
-                "missing_rate",
-                format!("no rate for `{task}`; without it its hours would be missing"),
-            );
+        if can_be_called_for(task, doc)
+            && !doc.labor.iter().any(|r| r.task == task)
+            && !is_done_beside(task, doc)
+        {
+            let beside = done_by(task).map_or_else(String::new, |measure| {
+                format!(", unless the rate of another task counts `{measure}`")
+            });
+            let detail = format!("no rate for `{task}`; without it its hours would be missing{beside}");
+            check.add(&list, "missing_rate", detail);
         }
     }
     let counts_bars = doc.labor.iter().flat_map(|r| r.rates.iter()).any(|r| r.measure == Measure::BarLength);
