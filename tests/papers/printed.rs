@@ -289,7 +289,9 @@ fn members<'v>(value: &'v Value, name: &str, out: &mut Vec<&'v str>) {
 fn an_estimate_is_printed_with_every_working() {
     let answer = demo();
     let page = estimate(Shown { id: "est_1", revision: 3, job: &the_job(), answer: &answer });
-    let text = text_of(&parsed(&page));
+    let html = parsed(&page);
+    assert_eq!(select(&html, "title"), ["Estimate: Drains of the job"]);
+    let text = text_of(&html);
     let mut told = Vec::new();
     for part in ["cost_lines", "labor", "price"] {
         members(&answer[part], "basis", &mut told);

@@ -223,10 +223,5 @@ pub fn estimate(shown: Shown<'_>) -> String {
         @if !list(labor, "trades").is_empty() { h2 { "Trades" } (table(list(labor, "trades"), &trades, false)) }
         (site::cautions(answer))
     };
-    page(
-        &format!("Estimate: {}", text(answer, "title")),
-        None,
-        &head(shown, "Estimate with its working"),
-        &body,
-    )
+    page(&format!("Estimate: {}", shown.job.title), None, &head(shown, "Estimate with its working"), &body)
 }
