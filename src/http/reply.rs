@@ -15,7 +15,7 @@ pub use session::{Asked, LISTED, Opened, Session, UNWRITTEN};
 
 use super::extract::{not_modified, page_etag};
 use super::problem::Problem;
-use axum::body::Bytes;
+use axum::body::{Body, Bytes};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use serde::Serialize;
@@ -89,18 +89,42 @@ pub fn file_of(what: &str, named: &str, told_apart: &str) -> String {
 /// The byte order mark of UTF-8, by which spreadsheets tell that a file is UTF-8.
 const BYTE_ORDER_MARK: &[u8] = "\u{feff}".as_bytes();
 
+/// Whether a browser saves a file or shows it; whoever saves it has its name either way.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Disposition {
+    /// Saved.
+    Attachment,
+    /// Shown.
+    Inline,
+}
+
+/// A file of this media type and name.
+pub fn file(media: &'static str, disposition: Disposition, name: &str, bytes: impl Into<Body>) -> Response {
+    let mut response = (StatusCode::OK, bytes.into()).into_response();
+    let headers = response.headers_mut();
+    headers.insert(header::CONTENT_TYPE, HeaderValue::from_static(media));
+    let how = match disposition {
+        Disposition::Attachment => "attachment",
+        Disposition::Inline => "inline",
+    };
+    if let Ok(value) = HeaderValue::from_str(&format!("{how}; filename=\"{name}\"")) {
+        headers.insert(header::CONTENT_DISPOSITION, value);
+    }
+    response
+}
+
+/// The same for the client alone, and asked for again each time.
+pub fn private(mut response: Response) -> Response {
+    response.headers_mut().insert(header::CACHE_CONTROL, HeaderValue::from_static("private, no-cache"));
+    response
+}
+
 /// A CSV file (RFC 4180, UTF-8, a header line) to be saved as `{name}.csv`, `marked` with a byte order mark or plain.
 pub fn csv_file(name: &str, marked: bool, mut bytes: Vec<u8>) -> Response {
     if marked {
         bytes.splice(..0, BYTE_ORDER_MARK.iter().copied());
     }
-    let mut response = (StatusCode::OK, bytes).into_response();
-    let headers = response.headers_mut();
-    headers.insert(header::CONTENT_TYPE, HeaderValue::from_static("text/csv; charset=utf-8; header=present"));
-    if let Ok(value) = HeaderValue::from_str(&format!("attachment; filename=\"{name}.csv\"")) {
-        headers.insert(header::CONTENT_DISPOSITION, value);
-    }
-    response
+    file("text/csv; charset=utf-8; header=present", Disposition::Attachment, &format!("{name}.csv"), bytes)
 }
 
 /// A record with its ETag; 304 when the client has it.

@@ -1,6 +1,6 @@
 //! Whether the method of a task can do its work, and whether its hours are all there.
 
-use super::work::{counted_by, kinds_of, left_out, measures_of};
+use super::work::{counted_by, kind_of, left_out, measures_of};
 use super::{Conditions, depth};
 use crate::compute::takeoff::check;
 use crate::domain::book::PriceBook;
@@ -44,8 +44,8 @@ pub(super) fn missing(
     let beside = |m: &Measure| counted_by(*m, rate.task, measures, conditions, book).is_some();
     // One measure of a kind of work counts it whole, whoever's rate it is.
     let done = |m: &&Measure| {
-        let mut kinds = kinds_of(rate.task).iter().filter(|kind| kind.contains(m));
-        beside(m) || kinds.any(|kind| kind.iter().any(|of| present(*of) && beside(of)))
+        let kind = kind_of(**m, rate.task).unwrap_or_default();
+        beside(m) || kind.iter().any(|of| present(*of) && beside(of))
     };
     let words: Vec<&str> = if rate.rates.iter().any(|r| present(r.measure)) {
         let kinds = left_out(rate, present).flat_map(|kind| kind.iter());

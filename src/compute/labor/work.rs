@@ -72,6 +72,11 @@ pub const fn kinds_of(task: Task) -> &'static [&'static [Measure]] {
     }
 }
 
+/// The kind of work of a task that a measure counts; none where it only adds to the task.
+pub(super) fn kind_of(measure: Measure, task: Task) -> Option<&'static [Measure]> {
+    kinds_of(task).iter().find(|kind| kind.contains(&measure)).copied()
+}
+
 /// Whether a rate by another measure, such as the length of the run, never stands for this work: some runs lie in a slab and some in
 /// asphalt, some have bars and some none.
 const fn needs_its_own(measure: Measure) -> bool {
@@ -96,11 +101,10 @@ const fn is_work_of_one(measure: Measure) -> bool {
 
 /// Whether a measure goes with work that is counted: as another measure of the same kind, or as what only adds to its task.
 pub(super) fn goes_with(measure: Measure, counted: impl Fn(Measure) -> bool) -> bool {
-    let tasks = Task::ALL.iter().copied().filter(|task| measures_of(*task).contains(&measure));
-    tasks.into_iter().any(|task| {
-        let own = kinds_of(task).iter().find(|kind| kind.contains(&measure));
-        own.map_or_else(|| measures_of(task).iter(), |kind| kind.iter())
-            .any(|of| *of != measure && counted(*of))
+    let mut tasks = Task::ALL.iter().copied().filter(|task| measures_of(*task).contains(&measure));
+    tasks.any(|task| {
+        let with = kind_of(measure, task).unwrap_or_else(|| measures_of(task));
+        with.iter().any(|of| *of != measure && counted(*of))
     })
 }
 

@@ -30,7 +30,7 @@ use crate::wire::contract::inputs::QuoteInputs;
 use crate::wire::contract::requests::CostIn;
 use crate::wire::day::Day;
 use axum::extract::{OriginalUri, Path, State};
-use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
+use axum::http::{HeaderMap, StatusCode};
 use axum::response::Response;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -207,9 +207,7 @@ pub async fn get_invoice_rows(
         }
     }
     let bytes = invoice_csv::rows(&list, &id).map_err(|e| Problem::internal(e.to_string()))?;
-    let mut response = reply::csv_file(&format!("invoice-rows-{id}"), marked, bytes);
-    response.headers_mut().insert(header::CACHE_CONTROL, HeaderValue::from_static("private, no-cache"));
-    Ok(response)
+    Ok(reply::private(reply::csv_file(&format!("invoice-rows-{id}"), marked, bytes)))
 }
 
 fn reported_sum(row: &CostSum) -> Option<ReportedSum> {

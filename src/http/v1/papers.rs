@@ -8,7 +8,7 @@ use crate::compute::contract::estimate::{Origin, facts};
 use crate::compute::contract::moves::{self, Move, PaperKind, PaperState};
 use crate::domain::book::PriceBook;
 use crate::http::problem::{self, Problem};
-use crate::http::reply::Session;
+use crate::http::reply::{self, Disposition, Session};
 use crate::http::timestamp::{Timestamp, timestamp};
 use crate::store::estimates::EstimateRow;
 use crate::store::jobs::JobRow;
@@ -16,8 +16,7 @@ use crate::store::papers::{NewPaper, PaperRow};
 use crate::units::Amount;
 use crate::wire::contract::facts::{EstimateFact, JobFact};
 use crate::wire::{Wire, read_document, read_value};
-use axum::http::{HeaderValue, StatusCode, header};
-use axum::response::{IntoResponse as _, Response};
+use axum::response::Response;
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -317,14 +316,7 @@ pub(crate) fn xml(row: &PaperRow, bytes: Vec<u8>) -> Response {
 
 /// An XML file of this name.
 pub(crate) fn xml_file(name: &str, bytes: Vec<u8>) -> Response {
-    let mut response = (StatusCode::OK, bytes).into_response();
-    let headers = response.headers_mut();
-    headers.insert(header::CONTENT_TYPE, HeaderValue::from_static("application/xml"));
-    headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("private, no-cache"));
-    if let Ok(value) = HeaderValue::from_str(&format!("attachment; filename=\"{name}.xml\"")) {
-        headers.insert(header::CONTENT_DISPOSITION, value);
-    }
-    response
+    reply::private(reply::file("application/xml", Disposition::Attachment, &format!("{name}.xml"), bytes))
 }
 
 /// A file says what the paper says, to the byte, or is not written.

@@ -8,10 +8,10 @@ use crate::documents::icalendar::{self, EventsJob, Feed};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Params, etag_of};
 use crate::http::problem::Problem;
-use crate::http::reply;
+use crate::http::reply::{self, Disposition};
 use axum::extract::{Path, State};
-use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
-use axum::response::{IntoResponse as _, Response};
+use axum::http::HeaderMap;
+use axum::response::Response;
 
 /// How often a calendar program should look again, in minutes.
 const LOOK_AGAIN: u32 = 60;
@@ -66,11 +66,7 @@ pub async fn get_plan_calendar(
     if let Some(response) = reply::unchanged(&headers, &tag) {
         return Ok(response);
     }
-    let mut response = (StatusCode::OK, file).into_response();
-    let headers = response.headers_mut();
-    headers.insert(header::CONTENT_TYPE, HeaderValue::from_static("text/calendar; charset=utf-8"));
-    if let Ok(value) = HeaderValue::from_str(&format!("attachment; filename=\"plan-{}.ics\"", row.job_id)) {
-        headers.insert(header::CONTENT_DISPOSITION, value);
-    }
+    let name = format!("plan-{}.ics", row.job_id);
+    let response = reply::file("text/calendar; charset=utf-8", Disposition::Attachment, &name, file);
     Ok(reply::tagged(response, &tag))
 }

@@ -10,25 +10,24 @@ use crate::documents::print::{self, Standing};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::Params;
 use crate::http::problem::Problem;
-use crate::http::reply;
+use crate::http::reply::{self, Disposition};
 use crate::store::papers::PaperRow;
 use crate::units::Amount;
 use crate::wire::day::Day;
+use crate::wire::{Faults, Wire};
 use axum::extract::{Path, State};
-use axum::http::{HeaderValue, StatusCode, header};
-use axum::response::{IntoResponse as _, Response};
+use axum::http::{HeaderValue, header};
+use axum::response::Response;
+use serde::Serialize;
 use serde_json::Value;
 
 /// A page that is shown, and saved as `{name}.html`.
 fn shown(name: &str, page: String) -> Response {
-    let mut response = (StatusCode::OK, page).into_response();
-    let headers = response.headers_mut();
-    headers.insert(header::CONTENT_TYPE, HeaderValue::from_static("text/html; charset=utf-8"));
-    headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("private, no-cache"));
-    headers.insert(header::CONTENT_SECURITY_POLICY, HeaderValue::from_static(CONTENT_SECURITY_POLICY));
-    if let Ok(value) = HeaderValue::from_str(&format!("inline; filename=\"{name}.html\"")) {
-        headers.insert(header::CONTENT_DISPOSITION, value);
-    }
+    let name = format!("{name}.html");
+    let mut response =
+        reply::private(reply::file("text/html; charset=utf-8", Disposition::Inline, &name, page));
+    let policy = HeaderValue::from_static(CONTENT_SECURITY_POLICY);
+    response.headers_mut().insert(header::CONTENT_SECURITY_POLICY, policy);
     response
 }
 
@@ -47,6 +46,18 @@ fn standing(row: &PaperRow, state: &AppState) -> Result<Standing, Problem> {
     })
 }
 
+/// The page of a paper, made from its snapshot; it says what the paper says, or is not written.
+fn printed<I: Wire, P: Serialize>(
+    state: &AppState,
+    row: &PaperRow,
+    make: impl FnOnce(&I) -> Result<P, Faults>,
+    render: fn(&P, &Standing) -> String,
+) -> Result<Response, Problem> {
+    let paper = make(&papers::stored(&row.inputs)?)?;
+    papers::same(row, &paper)?;
+    Ok(shown(&papers::file_name(row), render(&paper, &standing(row, state)?)))
+}
+
 /// Print a quote
 ///
 /// A page of HTML to read, print and sign: one file with its style, without script, and nothing from elsewhere. It says where the
@@ -63,9 +74,7 @@ pub async fn print_quote(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let row = quotes::read(&state, &id).await?;
-    let paper = quote::quote(&papers::stored(&row.inputs)?)?;
-    papers::same(&row, &paper)?;
-    Ok(shown(&papers::file_name(&row), print::quote::quote(&paper, &standing(&row, &state)?)))
+    printed(&state, &row, quote::quote, print::quote::quote)
 }
 
 /// Print a change order
@@ -83,9 +92,7 @@ pub async fn print_change_order(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let row = change_orders::read(&state, &id).await?;
-    let (paper, _) = change::change(&papers::stored(&row.inputs)?)?;
-    papers::same(&row, &paper)?;
-    Ok(shown(&papers::file_name(&row), print::change_order::change_order(&paper, &standing(&row, &state)?)))
+    printed(&state, &row, |inputs| Ok(change::change(inputs)?.0), print::change_order::change_order)
 }
 
 /// Print an invoice
@@ -104,9 +111,7 @@ pub async fn print_invoice(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let row = invoices::read(&state, &id).await?;
-    let (paper, _) = invoice::invoice(&papers::stored(&row.inputs)?)?;
-    papers::same(&row, &paper)?;
-    Ok(shown(&papers::file_name(&row), print::invoice::invoice(&paper, &standing(&row, &state)?)))
+    printed(&state, &row, |inputs| Ok(invoice::invoice(inputs)?.0), print::invoice::invoice)
 }
 
 /// Print a credit note
@@ -124,9 +129,7 @@ pub async fn print_credit_note(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let row = credit_notes::read(&state, &id).await?;
-    let (paper, _) = credit::credit(&papers::stored(&row.inputs)?)?;
-    papers::same(&row, &paper)?;
-    Ok(shown(&papers::file_name(&row), print::credit_note::credit_note(&paper, &standing(&row, &state)?)))
+    printed(&state, &row, |inputs| Ok(credit::credit(inputs)?.0), print::credit_note::credit_note)
 }
 
 /// Print a purchase order

@@ -179,8 +179,20 @@ impl<'n> Looks<'n> {
         figure: T,
         usual: &'static Usual<T>,
     ) {
+        self.figure_or(part, place, figure, usual, "");
+    }
+
+    /// The same where something else than the range is right as well, in words.
+    fn figure_or<T: Noted>(
+        &mut self,
+        part: Part<'n>,
+        place: fmt::Arguments<'_>,
+        figure: T,
+        usual: &'static Usual<T>,
+        other: &str,
+    ) {
         if figure < usual.least || figure > usual.most {
-            self.beyond(part, place, figure, usual, "");
+            self.beyond(part, place, figure, usual, other);
         }
     }
 
@@ -192,8 +204,8 @@ impl<'n> Looks<'n> {
         figure: T,
         usual: &'static Usual<T>,
     ) {
-        if !figure.is_nothing() && (figure < usual.least || figure > usual.most) {
-            self.beyond(part, place, figure, usual, "none or ");
+        if !figure.is_nothing() {
+            self.figure_or(part, place, figure, usual, "none or ");
         }
     }
 

@@ -26,12 +26,14 @@ pub const COLUMNS: [&str; 18] = [
     "ordered",
 ];
 
+type Row = [String; COLUMNS.len()];
+
 /// Purchase orders as CSV: a row for each line and, where it is charged, one for the delivery.
 pub fn csv(orders: &PurchaseOrders) -> Vec<u8> {
-    let mut rows: Vec<[String; 18]> = Vec::new();
+    let mut rows: Vec<Row> = Vec::new();
     let text = |o: &Option<String>| o.clone().unwrap_or_default();
     for order in &orders.orders {
-        let row = |line: &PurchaseOrderLine| -> [String; 18] {
+        let row = |line: &PurchaseOrderLine| -> Row {
             [
                 order.number.clone(),
                 order.supplier.clone(),
