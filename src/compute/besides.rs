@@ -44,7 +44,7 @@ fn bare_codes(request: &Value, book: &PriceBook, faults: &mut Faults) {
     }
     let list = root.member("methods");
     for (i, choice) in request.get("methods").and_then(Value::as_array).into_iter().flatten().enumerate() {
-        let task = choice.get("task").and_then(|t| Task::read(t, &At::ROOT, &mut Faults::new()));
+        let task = choice.get("task").and_then(|t| Task::read(&t.into(), &At::ROOT, &mut Faults::new()));
         if let (Some(task), Some(method)) = (task, code(choice.get("method"))) {
             Named::Method(task).check(&method, book, &list.element(i).member("method"), faults);
         }
@@ -53,8 +53,9 @@ fn bare_codes(request: &Value, book: &PriceBook, faults: &mut Faults) {
 
 fn of_notes(request: &Value, book: &PriceBook, rains: &RainShelf, form: &Faults) -> Vec<Fault> {
     let Some(sent) = request.get("notes") else { return Vec::new() };
+    let sent = sent.into();
     let read = Extreme::BOTH.map(|extreme| {
-        let notes = SiteNotes::read(sent, &At::ROOT, &mut Faults::standing_in(extreme))?;
+        let notes = SiteNotes::read(&sent, &At::ROOT, &mut Faults::standing_in(extreme))?;
         Some(ready::faults(&notes, book, rains).under("notes"))
     });
     let [Some(least), Some(most)] = read else { return Vec::new() };

@@ -19,7 +19,7 @@ use super::layers::waiting_for_the_body;
 use super::problem::{self, Problem};
 use crate::app::AppState;
 use crate::compute::besides;
-use crate::wire::{At, Faults, ReadError, Wire, read_document, strict, wrong_kind};
+use crate::wire::{self, At, Faults, ReadError, Wire, read_document, strict, wrong_kind};
 use axum::body::Bytes;
 use axum::extract::{FromRequest, Request};
 use axum::http::{HeaderMap, HeaderName, HeaderValue, header};
@@ -178,11 +178,12 @@ impl FromRequest<AppState> for Patch {
         expect_media(request.headers(), MERGE_PATCH)?;
         let bytes = bytes(request, state.inner.config.body_limit).await?;
         let value = strict::parse(&bytes).map_err(|e| Problem::new(problem::NOT_JSON, e.message))?;
-        if !value.is_object() {
+        if !matches!(value, wire::Value::Object(_)) {
             let mut faults = Faults::new();
             wrong_kind(&value, "an object", &At::ROOT, &mut faults);
             return Err(faults.into());
         }
+        let value = value.into();
         Ok(Self { value, bytes })
     }
 }
@@ -199,7 +200,7 @@ async fn read<T: Wire, const BOOK: bool>(text: &[u8], state: &AppState) -> Resul
 /// The faults of the form of a request, and what else is wrong with it by its price book. A book that cannot be had is no fault yet:
 /// it is told once the form is right.
 async fn with_others(mut faults: Faults, text: &[u8], state: &AppState) -> Faults {
-    if let Ok(request) = strict::parse(text)
+    if let Ok(request) = strict::parse(text).map(Value::from)
         && let Ok((book, _)) = state.book(request.get("price_book_version").and_then(Value::as_str)).await
     {
         let table = besides::rain_table(&request);

@@ -16,11 +16,11 @@
 use super::exact::div_round;
 use super::quantity::Figure;
 use super::slips::Counts;
+use crate::wire::Value;
 use crate::wire::{At, Extreme, Faults, Wire};
 use crate::wire_enum;
 use rust_decimal::Decimal;
 use serde::{Serialize, Serializer};
-use serde_json::Value;
 use smallvec::SmallVec;
 use std::iter::Sum;
 use std::ops::{Add, AddAssign, Neg, Sub};
@@ -324,7 +324,7 @@ macro_rules! money_wire {
             }
         }
         impl Wire for $name {
-            fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+            fn read(value: &Value<'_>, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
                 super::percent::read_decimal(value, ($places, $most), Counts::Other, $rule, at, faults)
                     .map(Self)
             }

@@ -2,9 +2,9 @@
 
 use super::quantity::{input_schema, note_range, quantity_wire, read_base, sent};
 use super::{Dimension, Quantity, Unit, UnitSystem};
+use crate::wire::Value;
 use crate::wire::{At, Extreme, Faults, Wire};
 use serde::{Serialize, Serializer};
-use serde_json::Value;
 use std::borrow::Cow;
 use utoipa::openapi::{RefOr, Schema};
 use utoipa::{PartialSchema, ToSchema};
@@ -176,7 +176,7 @@ impl ToSchema for Temperature {
 }
 
 impl Wire for Temperature {
-    fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+    fn read(value: &Value<'_>, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
         let (base, unit) = read_base(value, Dimension::Temperature, true, at, faults)?;
         let fahrenheit = unit == Unit::DegF;
         let base = if fahrenheit { base - FREEZING_F } else { base };
@@ -200,7 +200,7 @@ mod tests {
 
     fn read<T: Wire>(text: &str) -> Option<T> {
         let mut faults = Faults::new();
-        T::read(&json!(text), &At::ROOT, &mut faults)
+        T::read(&text.into(), &At::ROOT, &mut faults)
     }
 
     #[test]

@@ -4,10 +4,10 @@ use super::decimal::{trim, whole};
 use super::quantity::Figure;
 use super::slips::{Counts, slip};
 use crate::units::exact::{Volume, div_round};
+use crate::wire::Value;
 use crate::wire::{At, Extreme, Faults, Wire, wrong_kind};
 use rust_decimal::Decimal;
 use serde::{Serialize, Serializer};
-use serde_json::Value;
 use std::fmt;
 use utoipa::openapi::schema::{ObjectBuilder, Type};
 use utoipa::openapi::{RefOr, Schema};
@@ -163,7 +163,7 @@ pub fn plain_decimal(text: &str, places: u32) -> Option<i64> {
 
 /// Reads a member that must be a decimal string.
 pub(crate) fn read_decimal(
-    value: &Value,
+    value: &Value<'_>,
     (places, most): (u32, i64),
     counts: Counts,
     rule: &str,
@@ -220,7 +220,7 @@ macro_rules! decimal_wire {
             }
         }
         impl Wire for $name {
-            fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+            fn read(value: &Value<'_>, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
                 read_decimal(value, ($places, $most), $counts, $rule, at, faults).map(Self)
             }
             fn stand_in(extreme: Extreme) -> Option<Self> {
@@ -311,7 +311,7 @@ impl ToSchema for Grade {
 }
 
 impl Wire for Grade {
-    fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+    fn read(value: &Value<'_>, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
         let most = 50 * 10_000;
         let Some(text) = value.as_str() else {
             return read_decimal(value, (4, most), Counts::Fall, GRADE_RULE, at, faults).map(Self);

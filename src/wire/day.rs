@@ -2,9 +2,9 @@
 
 use super::faults::{At, Faults};
 use super::read::{Extreme, Wire, wrong_kind};
+use crate::wire::Value;
 use jiff::civil::{Date, date};
 use serde::{Serialize, Serializer};
-use serde_json::Value;
 use utoipa::openapi::schema::{KnownFormat, ObjectBuilder, SchemaFormat, Type};
 use utoipa::openapi::{RefOr, Schema};
 use utoipa::{PartialSchema, ToSchema};
@@ -126,7 +126,7 @@ impl ToSchema for Day {
 }
 
 impl Wire for Day {
-    fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+    fn read(value: &Value<'_>, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
         let Some(text) = value.as_str() else {
             wrong_kind(value, "a date as \"2026-03-09\"", at, faults);
             return None;

@@ -63,7 +63,7 @@ macro_rules! wire_object {
             $crate::wire_named!();
 
             fn read(
-                value: &::serde_json::Value,
+                value: &$crate::wire::Value<'_>,
                 at: &$crate::wire::At<'_>,
                 faults: &mut $crate::wire::Faults,
             ) -> Option<Self> {
@@ -143,7 +143,7 @@ macro_rules! wire_enum {
             $crate::wire_named!();
 
             fn read(
-                value: &::serde_json::Value,
+                value: &$crate::wire::Value<'_>,
                 at: &$crate::wire::At<'_>,
                 faults: &mut $crate::wire::Faults,
             ) -> Option<Self> {
@@ -262,7 +262,7 @@ macro_rules! wire_union {
             $crate::wire_named!();
 
             fn read(
-                value: &::serde_json::Value,
+                value: &$crate::wire::Value<'_>,
                 at: &$crate::wire::At<'_>,
                 faults: &mut $crate::wire::Faults,
             ) -> Option<Self> {

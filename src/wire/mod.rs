@@ -5,6 +5,7 @@
 //! | [`faults`] | the collector of everything wrong with a body, and JSON pointers |
 //! | [`read`] | the [`Wire`] trait, lists, objects, unknown members |
 //! | [`strict`] | bytes to JSON, refusing duplicate members and trailing text |
+//! | [`value`] | a JSON value as it was sent |
 //! | [`water`] | storm, catchments and inflows of the notes, water rules of the book |
 //! | [`rain`] | rain tables |
 //! | [`scalar`] | checked text, codes, whole numbers |
@@ -27,14 +28,15 @@ pub mod read;
 pub mod records;
 pub mod scalar;
 pub mod strict;
+pub mod value;
 pub mod water;
 
 pub use faults::{At, Fault, Faults};
 pub use query::Words;
 pub use read::{Extreme, List, Members, Wire, nearest, wrong_kind};
 pub use scalar::{Code, Label, Note, Whole};
+pub use value::Value;
 
-use serde_json::Value;
 use utoipa::openapi::schema::AllOfBuilder;
 use utoipa::openapi::{RefOr, Schema};
 
@@ -59,7 +61,7 @@ pub fn described(schema: RefOr<Schema>, text: &str) -> RefOr<Schema> {
 
 /// Reads the `kind` that tells the shapes of a union apart.
 pub fn kind_of<'v>(
-    value: &'v Value,
+    value: &'v Value<'_>,
     words: &[&'static str],
     at: &At<'_>,
     faults: &mut Faults,
@@ -74,7 +76,7 @@ pub fn kind_of<'v>(
             faults.add(&here, "required", "the member `kind` is required").allow(words.iter().copied());
             None
         }
-        Some(Value::String(word)) if words.contains(&word.as_str()) => Some(word),
+        Some(Value::String(word)) if words.contains(&&**word) => Some(word),
         Some(Value::String(word)) => {
             faults
                 .value(&here, "unknown_value", word, "this is not one of the kinds accepted here")
@@ -94,14 +96,18 @@ pub fn kind_of<'v>(
 /// [`strict::NotJson`] when the bytes are no JSON document; the faults of the document otherwise.
 pub fn read_document<T: Wire>(bytes: &[u8]) -> Result<T, ReadError> {
     let value = strict::parse(bytes).map_err(ReadError::NotJson)?;
-    read_value(&value).map_err(ReadError::Faults)
+    read_sent(&value).map_err(ReadError::Faults)
 }
 
 /// Reads a whole document from a JSON value.
 ///
 /// # Errors
 /// Every fault of the document.
-pub fn read_value<T: Wire>(value: &Value) -> Result<T, Faults> {
+pub fn read_value<T: Wire>(value: &serde_json::Value) -> Result<T, Faults> {
+    read_sent(&value.into())
+}
+
+fn read_sent<T: Wire>(value: &Value<'_>) -> Result<T, Faults> {
     let mut faults = Faults::new();
     let read = T::read(value, &At::ROOT, &mut faults);
     faults.finish(read)

@@ -6,8 +6,8 @@
 //! writer and document cannot drift apart.
 
 use super::faults::{At, Faults};
+use super::value::{Object, Value};
 use serde::Serialize;
-use serde_json::{Map, Value};
 use utoipa::openapi::schema::{Array, ArrayBuilder};
 use utoipa::openapi::{RefOr, Schema};
 use utoipa::{PartialSchema, ToSchema};
@@ -40,7 +40,7 @@ impl Extreme {
 pub trait Wire: Sized + Serialize {
     /// Reads `value`; notes every fault and gives `None` when there was one, unless the collector lets something stand for what
     /// cannot be read.
-    fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self>;
+    fn read(value: &Value<'_>, at: &At<'_>, faults: &mut Faults) -> Option<Self>;
 
     /// What stands for a member that was not sent; `None` makes the member required.
     fn when_absent() -> Option<Self> {
@@ -79,7 +79,7 @@ pub fn reference_to<T: ToSchema>() -> RefOr<Schema> {
 }
 
 impl<T: Wire> Wire for Option<T> {
-    fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+    fn read(value: &Value<'_>, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
         T::read(value, at, faults).map(Some)
     }
 
@@ -105,7 +105,7 @@ impl<T: Wire> Wire for Option<T> {
 }
 
 impl<T: Wire> Wire for Box<T> {
-    fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+    fn read(value: &Value<'_>, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
         T::read(value, at, faults).map(Box::new)
     }
 
@@ -179,7 +179,7 @@ impl<T: Wire, const MIN: usize, const MAX: usize> PartialSchema for List<T, MIN,
 impl<T: Wire, const MIN: usize, const MAX: usize> ToSchema for List<T, MIN, MAX> {}
 
 impl<T: Wire, const MIN: usize, const MAX: usize> Wire for List<T, MIN, MAX> {
-    fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+    fn read(value: &Value<'_>, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
         let Value::Array(elements) = value else {
             wrong_kind(value, "a list", at, faults);
             return None;
@@ -229,7 +229,8 @@ impl<T: Wire, const MIN: usize, const MAX: usize> Wire for List<T, MIN, MAX> {
 }
 
 /// Notes that a value is of the wrong JSON kind.
-pub fn wrong_kind(value: &Value, expected: &str, at: &At<'_>, faults: &mut Faults) {
+#[cold]
+pub fn wrong_kind(value: &Value<'_>, expected: &str, at: &At<'_>, faults: &mut Faults) {
     let got = match value {
         Value::Null => "null (leave the member out instead)",
         Value::Bool(_) => "true or false",
@@ -243,17 +244,17 @@ pub fn wrong_kind(value: &Value, expected: &str, at: &At<'_>, faults: &mut Fault
 
 /// Reads the members of one object, remembering which were asked for so that the rest can be refused.
 #[derive(Debug)]
-pub struct Members<'v> {
-    object: &'v Map<String, Value>,
+pub struct Members<'v, 't> {
+    object: &'v Object<'t>,
     known: &'static [&'static str],
     /// Whether there are members that are not known: one that is not found may be meant by them.
     strangers: bool,
 }
 
-impl<'v> Members<'v> {
+impl<'v, 't> Members<'v, 't> {
     /// Opens `value` as an object and refuses members that are not `known`.
     pub fn open(
-        value: &'v Value,
+        value: &'v Value<'t>,
         known: &'static [&'static str],
         at: &At<'_>,
         faults: &mut Faults,
@@ -262,23 +263,11 @@ impl<'v> Members<'v> {
             wrong_kind(value, "an object", at, faults);
             return None;
         };
-        let mut strangers = false;
-        for name in object.keys() {
-            if !known.contains(&name.as_str()) {
-                strangers = true;
-                // There may be tens of thousands: what nobody will read is not put into words.
-                if faults.truncated() {
-                    break;
-                }
-                let near = nearest(name, known).map(|n| format!("; did you mean `{n}`?")).unwrap_or_default();
-                faults
-                    .add(
-                        &at.member(name),
-                        "unknown_member",
-                        format!("there is no member `{}` here{near}", clip(name)),
-                    )
-                    .allow(known.iter().copied());
-            }
+        let is_known = |name: &str| known.contains(&name);
+        let strangers = !object.names().all(|name| is_known(name));
+        if strangers {
+            let names = object.names().map(AsRef::as_ref).filter(|name| !is_known(name));
+            refuse(names.collect(), known, at, faults);
         }
         Some(Self { object, known, strangers })
     }
@@ -292,13 +281,38 @@ impl<'v> Members<'v> {
             None => {
                 let default = T::when_absent();
                 if default.is_none() {
-                    faults.add(&here, "required", format!("the member `{name}` is required"));
+                    missing(name, &here, faults);
                 }
                 let meant = || faults.stand_in().filter(|_| self.strangers || default.is_none());
                 meant().or(default)
             }
         }
     }
+}
+
+/// Refuses members that are not known, in the order of their names.
+#[cold]
+fn refuse(mut names: Vec<&str>, known: &'static [&'static str], at: &At<'_>, faults: &mut Faults) {
+    names.sort_unstable();
+    for name in names {
+        // There may be tens of thousands: what nobody will read is not put into words.
+        if faults.truncated() {
+            break;
+        }
+        let near = nearest(name, known).map(|n| format!("; did you mean `{n}`?")).unwrap_or_default();
+        faults
+            .add(
+                &at.member(name),
+                "unknown_member",
+                format!("there is no member `{}` here{near}", clip(name)),
+            )
+            .allow(known.iter().copied());
+    }
+}
+
+#[cold]
+fn missing(name: &str, at: &At<'_>, faults: &mut Faults) {
+    faults.add(at, "required", format!("the member `{name}` is required"));
 }
 
 fn clip(name: &str) -> String {

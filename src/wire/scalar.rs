@@ -2,8 +2,8 @@
 
 use super::faults::{At, Faults};
 use super::read::{Extreme, Wire, wrong_kind};
+use super::value::Value;
 use serde::Serialize;
-use serde_json::Value;
 use std::borrow::Cow;
 use utoipa::openapi::schema::{ObjectBuilder, Type};
 use utoipa::openapi::{RefOr, Schema};
@@ -57,7 +57,7 @@ macro_rules! text_type {
                     .min_length(Some(1))
                     .max_length(Some($most))
                     .pattern(pattern)
-                    .examples(examples.iter().map(|e| Value::from(*e)))
+                    .examples(examples.iter().map(|e| serde_json::Value::from(*e)))
                     .into()
             }
         }
@@ -77,7 +77,7 @@ macro_rules! text_type {
                 super::read::register_named::<Self>(into);
             }
 
-            fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+            fn read(value: &Value<'_>, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
                 let Some(text) = value.as_str() else {
                     wrong_kind(value, "text", at, faults);
                     return None;
@@ -188,7 +188,7 @@ impl<const MIN: i64, const MAX: i64> PartialSchema for Whole<MIN, MAX> {
 impl<const MIN: i64, const MAX: i64> ToSchema for Whole<MIN, MAX> {}
 
 impl<const MIN: i64, const MAX: i64> Wire for Whole<MIN, MAX> {
-    fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+    fn read(value: &Value<'_>, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
         let Some(number) = value.as_i64() else {
             wrong_kind(value, &format!("a whole number from {MIN} to {MAX}"), at, faults);
             return None;
@@ -236,7 +236,7 @@ impl PartialSchema for Flag {
 impl ToSchema for Flag {}
 
 impl Wire for Flag {
-    fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+    fn read(value: &Value<'_>, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
         let read = value.as_bool().map(Flag);
         if read.is_none() {
             wrong_kind(value, "true or false", at, faults);

@@ -3,9 +3,9 @@
 use super::{Quantity, input_schema, read_base};
 use crate::units::grammar::{self, Refusal};
 use crate::units::unit::{Dimension, Unit};
+use crate::wire::Value;
 use crate::wire::{At, Faults, Wire};
 use serde::{Serialize, Serializer};
-use serde_json::Value;
 use std::borrow::Cow;
 use utoipa::openapi::{RefOr, Schema};
 use utoipa::{PartialSchema, ToSchema};
@@ -72,7 +72,7 @@ impl AnyQuantity {
         "\"3.2 yd3\", \"41 ft 6 in\", \"12 each\" or {\"value\":\"3.2\",\"unit\":\"yd3\"}";
 
     /// The dimension of the unit that was sent.
-    fn sent(value: &Value) -> Option<Dimension> {
+    fn sent(value: &Value<'_>) -> Option<Dimension> {
         let unit = match value {
             Value::String(text) => text.trim().rsplit([' ', '\u{a0}']).next()?,
             _ => value.get("unit")?.as_str()?,
@@ -82,7 +82,7 @@ impl AnyQuantity {
 }
 
 impl Wire for AnyQuantity {
-    fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+    fn read(value: &Value<'_>, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
         let reads = |d: &Dimension| read_base(value, *d, false, at, &mut Faults::new()).is_some();
         let dimension = Self::KINDS.into_iter().find(reads).or_else(|| Self::sent(value));
         match dimension {
@@ -92,7 +92,7 @@ impl Wire for AnyQuantity {
             }
             Some(_) => {
                 let (sent, here) = match value {
-                    Value::String(text) => (text.as_str(), *at),
+                    Value::String(text) => (&**text, *at),
                     _ => (value.get("unit").and_then(Value::as_str).unwrap_or_default(), at.member("unit")),
                 };
                 let rule = "this is no unit of length, area, volume, mass, time or pieces";
@@ -103,7 +103,7 @@ impl Wire for AnyQuantity {
                 let (refusal, sent) = match value {
                     Value::String(text) => (
                         grammar::parse(text, Dimension::Length).err().unwrap_or(Refusal::Number),
-                        text.clone(),
+                        text.to_string(),
                     ),
                     Value::Number(number) => (Refusal::NoUnit, number.to_string()),
                     // says which member of an object is at fault

@@ -4,9 +4,9 @@ use super::{Mass, Quantity, input_schema, note, read_base, sent};
 use crate::units::exact::div_round;
 use crate::units::grammar::Refusal;
 use crate::units::unit::{Dimension, Unit};
+use crate::wire::Value;
 use crate::wire::{At, Extreme, Faults, Wire};
 use serde::{Serialize, Serializer};
-use serde_json::Value;
 use std::borrow::Cow;
 use utoipa::openapi::{RefOr, Schema};
 use utoipa::{PartialSchema, ToSchema};
@@ -96,7 +96,7 @@ impl ToSchema for Density {
 }
 
 impl Wire for Density {
-    fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+    fn read(value: &Value<'_>, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
         let mass = read_base(value, Dimension::Mass, false, at, &mut Faults::new());
         let made = match mass {
             Some((base, _)) => base.checked_mul(PER_MASS).map(|base| Density { base, unit: None }),
@@ -123,9 +123,9 @@ mod tests {
     use super::*;
     use serde_json::json;
 
-    fn read(value: &Value) -> Result<Density, Faults> {
+    fn read(value: &serde_json::Value) -> Result<Density, Faults> {
         let mut faults = Faults::new();
-        let read = Density::read(value, &At::ROOT, &mut faults);
+        let read = Density::read(&value.into(), &At::ROOT, &mut faults);
         faults.finish(read)
     }
 

@@ -3,9 +3,9 @@
 use super::{Quantity, input_schema, note_range, quantity_wire, read_base, sent};
 use crate::units::exact::{Area, Length, Volume};
 use crate::units::unit::{Dimension, Unit};
+use crate::wire::Value;
 use crate::wire::{At, Faults, Wire};
 use serde::{Serialize, Serializer};
-use serde_json::Value;
 use std::borrow::Cow;
 use utoipa::openapi::{RefOr, Schema};
 use utoipa::{PartialSchema, ToSchema};
@@ -119,10 +119,10 @@ mod tests {
             ("0 in", "0", "mm"),
         ] {
             let mut faults = Faults::new();
-            let length = Length::read(&json!(text), &At::ROOT, &mut faults).unwrap();
+            let length = Length::read(&text.into(), &At::ROOT, &mut faults).unwrap();
             let back = serde_json::to_value(length).unwrap();
             assert_eq!(back, json!({"value": value, "unit": unit}), "{text}");
-            assert_eq!(Length::read(&back, &At::ROOT, &mut faults), Some(length));
+            assert_eq!(Length::read(&(&back).into(), &At::ROOT, &mut faults), Some(length));
         }
         assert_eq!(
             serde_json::to_value(Level(-Length::feet(5))).unwrap(),
@@ -137,7 +137,7 @@ mod tests {
             (json!({"value": "999999999", "unit": "ft"}), "999999999 ft"),
         ] {
             let mut faults = Faults::new();
-            assert_eq!(Length::read(&sent, &At::ROOT, &mut faults), None);
+            assert_eq!(Length::read(&(&sent).into(), &At::ROOT, &mut faults), None);
             assert_eq!(faults.list()[0].value.as_deref(), Some(told));
             let detail = &faults.list()[0].detail;
             assert!(detail.ends_with(". Here stands a length from 0 to 3 km"), "{detail}");
@@ -146,14 +146,14 @@ mod tests {
         for (metres, read) in [("3000 m", true), ("-3000 m", true), ("3000.1 m", false), ("-3000.1 m", false)]
         {
             let mut faults = Faults::new();
-            assert_eq!(Level::read(&json!(metres), &At::ROOT, &mut faults).is_some(), read, "{metres}");
+            assert_eq!(Level::read(&metres.into(), &At::ROOT, &mut faults).is_some(), read, "{metres}");
         }
         for (mass, read) in [("10000000 t", true), ("10000000.1 t", false)] {
-            let found = crate::units::quantity::Mass::read(&json!(mass), &At::ROOT, &mut Faults::new());
+            let found = crate::units::quantity::Mass::read(&mass.into(), &At::ROOT, &mut Faults::new());
             assert_eq!(found.is_some(), read, "{mass}");
         }
         for (square, read) in [("9000000 m2", true), ("9000000.1 m2", false)] {
-            assert_eq!(Area::read(&json!(square), &At::ROOT, &mut Faults::new()).is_some(), read, "{square}");
+            assert_eq!(Area::read(&square.into(), &At::ROOT, &mut Faults::new()).is_some(), read, "{square}");
         }
     }
 }

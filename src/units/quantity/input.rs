@@ -4,14 +4,14 @@ use super::Quantity;
 use crate::units::grammar::{self, Refusal};
 use crate::units::spelling;
 use crate::units::unit::{Dimension, Unit};
+use crate::wire::Value;
 use crate::wire::{At, Fault, Faults, wrong_kind};
-use serde_json::Value;
 use utoipa::openapi::schema::{ObjectBuilder, OneOfBuilder, Type};
 use utoipa::openapi::{RefOr, Schema};
 
 /// Reads either form into base units; notes what is wrong and which units would be right.
 pub(in crate::units) fn read_base(
-    value: &Value,
+    value: &Value<'_>,
     dimension: Dimension,
     signed: bool,
     at: &At<'_>,
@@ -21,11 +21,11 @@ pub(in crate::units) fn read_base(
         Value::String(text) => {
             let (negative, size) = match text.trim_start().strip_prefix(['-', '\u{2212}']) {
                 Some(size) if signed => (true, size),
-                _ => (false, text.as_str()),
+                _ => (false, &**text),
             };
             match grammar::parse(size, dimension) {
                 Ok((base, unit)) => return Some((if negative { -base } else { base }, unit)),
-                Err(refusal) => (refusal, text.clone()),
+                Err(refusal) => (refusal, text.to_string()),
             }
         }
         Value::Object(_) => {
@@ -34,7 +34,7 @@ pub(in crate::units) fn read_base(
             let number = value.get("value");
             let here = at.member("value");
             let text = match number {
-                Some(Value::String(text)) => text.clone(),
+                Some(Value::String(text)) => text,
                 Some(other) => {
                     wrong_kind(other, "a decimal number as text, for example \"41.5\"", &here, faults);
                     return None;
@@ -52,15 +52,15 @@ pub(in crate::units) fn read_base(
             let (negative, size) = match text.strip_prefix('-') {
                 Some(size) if signed => (true, size),
                 Some(_) => {
-                    note(Refusal::Negative, &text, dimension, &here, faults);
+                    note(Refusal::Negative, text, dimension, &here, faults);
                     return None;
                 }
-                None => (false, text.as_str()),
+                None => (false, &**text),
             };
             match grammar::decimal(size, unit) {
                 Ok(base) => return Some((if negative { -base } else { base }, unit)),
                 Err(refusal) => {
-                    note(refusal, &text, dimension, &here, faults);
+                    note(refusal, text, dimension, &here, faults);
                     return None;
                 }
             }
@@ -76,9 +76,9 @@ pub(in crate::units) fn read_base(
 }
 
 /// A quantity as it was sent, in words.
-pub(in crate::units) fn sent(value: &Value) -> String {
+pub(in crate::units) fn sent(value: &Value<'_>) -> String {
     match value {
-        Value::String(text) => text.clone(),
+        Value::String(text) => text.to_string(),
         Value::Object(members) => {
             let word = |name| members.get(name).and_then(Value::as_str).unwrap_or_default();
             [word("value"), word("unit")].join(" ")
@@ -164,7 +164,7 @@ macro_rules! quantity_wire {
             }
         }
         impl Wire for $t {
-            fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+            fn read(value: &Value<'_>, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
                 let (base, _) = read_base(value, $dimension, $signed, at, faults)?;
                 let make: fn(i128) -> Option<$t> = $make;
                 let made = make(base);

@@ -2,9 +2,9 @@
 
 use super::{Quantity, input_schema, note_range, quantity_wire, read_base, sent};
 use crate::units::unit::{Dimension, Unit};
+use crate::wire::Value;
 use crate::wire::{At, Faults, Wire};
 use serde::{Serialize, Serializer};
-use serde_json::Value;
 use std::borrow::Cow;
 use utoipa::openapi::{RefOr, Schema};
 use utoipa::{PartialSchema, ToSchema};

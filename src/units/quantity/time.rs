@@ -2,10 +2,10 @@
 
 use super::{Quantity, input_schema, note_range, quantity_wire, read_base, sent};
 use crate::units::unit::{Dimension, Unit};
+use crate::wire::Value;
 use crate::wire::{At, Faults, Wire};
 use rust_decimal::Decimal;
 use serde::{Serialize, Serializer};
-use serde_json::Value;
 use std::borrow::Cow;
 use utoipa::openapi::{RefOr, Schema};
 use utoipa::{PartialSchema, ToSchema};
@@ -100,7 +100,7 @@ impl ToSchema for WorkTime {
 }
 
 impl Wire for WorkTime {
-    fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+    fn read(value: &Value<'_>, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
         let span = Span::read(value, at, faults)?;
         if let Some((_, Unit::Day)) = read_base(value, Dimension::Time, false, at, faults) {
             let rule = "a day of work has as many hours as the office works: hours or minutes, \"7.5 hr\" or \"45 min\"";
@@ -123,7 +123,8 @@ mod tests {
 
     #[test]
     fn a_day_of_work_is_no_time_of_work() {
-        let read = |value: Value| read_value::<WorkTime>(&value).map(|time| time.span().seconds());
+        let read =
+            |value: serde_json::Value| read_value::<WorkTime>(&value).map(|time| time.span().seconds());
         assert_eq!(read(json!("7.5 hr")).ok(), Some(27_000));
         assert_eq!(read(json!({"value": "45", "unit": "min"})).ok(), Some(2_700));
         for day in [json!("1 day"), json!({"value": "1", "unit": "day"})] {

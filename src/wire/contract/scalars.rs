@@ -4,10 +4,11 @@ use crate::units::Amount;
 use crate::units::decimal::rounded;
 use crate::units::percent::plain_decimal;
 use crate::units::slips::{Counts, slip};
+use crate::wire::Value;
 use crate::wire::{At, Faults, Wire, wrong_kind};
 use rust_decimal::Decimal;
 use serde::{Serialize, Serializer};
-use serde_json::{Value, json};
+use serde_json::json;
 use utoipa::openapi::schema::{ObjectBuilder, Type};
 use utoipa::openapi::{RefOr, Schema};
 use utoipa::{PartialSchema, ToSchema};
@@ -52,7 +53,7 @@ fn signed(text: &str, places: u32, most: i64) -> Option<i64> {
 }
 
 fn read_text<T>(
-    value: &Value,
+    value: &Value<'_>,
     rule: &str,
     at: &At<'_>,
     faults: &mut Faults,
@@ -104,7 +105,7 @@ macro_rules! text_scalar {
             }
         }
         impl Wire for $name {
-            fn read(value: &Value, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
+            fn read(value: &Value<'_>, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
                 let parse: fn(&str) -> Option<Self> = $parse;
                 read_text(value, $rule, at, faults, parse)
             }
