@@ -92,7 +92,7 @@ fn released_retainage_goes_back_once() {
     assert_eq!(first.payable.to_string(), "1000.00", "the 100.00 released since are in it");
     let release = course.billed[1].1.clone();
     assert!(
-        course.account().bars_void(&release, course.held_on_invoices()).is_some(),
+        course.account().bars_void(&release, &[], course.held_on_invoices()).is_some(),
         "the void would hold it again"
     );
     let (closed, back) = course.try_credit(1, &[], &whole).unwrap();
@@ -161,7 +161,7 @@ fn what_was_released_is_held_again_only_on_invoices_that_stay() {
     assert_eq!((first.payable, first.retained), (total(&course, 0), Amount::ZERO));
     let released = course.billed[2].1.clone();
     assert!(
-        course.account().bars_void(&released, course.held_on_invoices()).is_some(),
+        course.account().bars_void(&released, &[], course.held_on_invoices()).is_some(),
         "the second alone stays"
     );
     let (release, _) = course.try_credit(2, &[], &whole).unwrap();
@@ -171,9 +171,9 @@ fn what_was_released_is_held_again_only_on_invoices_that_stay() {
     assert_eq!(second.payable, total(&course, 1) - held[1]);
     // A void of the release without a credit note is as good.
     let course = billed();
-    assert!(course.account().bars_void(&released, course.held_on_invoices()).is_none());
+    assert!(course.account().bars_void(&released, &[], course.held_on_invoices()).is_none());
     assert!(
-        course.account().bars_void(&course.billed[0].1, course.held_on_invoices()).is_some(),
+        course.account().bars_void(&course.billed[0].1, &[], course.held_on_invoices()).is_some(),
         "released meanwhile"
     );
 }
@@ -197,8 +197,8 @@ fn what_was_taken_out_counts_against_what_is_held_on_later_invoices() {
     );
     course.try_credit(0, &[], &whole).unwrap();
     // Held is nothing, and the 100.00 have gone with what they were held on: the void would hold them on nothing.
-    let barred = course.account().bars_void(&course.billed[1].1, course.held_on_invoices());
-    assert!(barred.is_some_and(|why| why.contains("took off the retainage has gone")), "{barred:?}");
+    let barred = course.account().bars_void(&course.billed[1].1, &[], course.held_on_invoices());
+    assert!(barred.is_some_and(|bar| bar.why.contains("took off the retainage has gone")), "{barred:?}");
     // Billed anew, 10 % of what is billed in all is held.
     let anew = course.bill(&all);
     let hundred = Amount::from_minor(10_000);
@@ -214,8 +214,17 @@ fn what_was_taken_out_counts_against_what_is_held_on_later_invoices() {
         (part.retained.to_string(), part.payable),
         ("10.00".into(), part.total - Amount::from_minor(1_000))
     );
-    // What was taken out may go now, by a void or by a credit note alike.
-    assert_eq!(course.account().bars_void(&course.billed[1].1, course.held_on_invoices()), None);
+    // What was taken out may go now, by a void or by a credit note alike. With a part given back only what is left can be.
+    let part_given =
+        course.account().bars_void(&course.billed[2].1, std::slice::from_ref(&given), Amount::ZERO);
+    assert_eq!(
+        part_given.map(|bar| bar.to_string()).as_deref(),
+        Some(
+            "`void` is not possible: a credit note stands on it; give back what is left of it by a credit note, with the \
+             retainage that belongs to it: the invoice allows `credit`, `pay`"
+        )
+    );
+    assert_eq!(course.account().bars_void(&course.billed[1].1, &[], course.held_on_invoices()), None);
     let (back, _) = course.try_credit(1, &[], &whole).unwrap();
     assert_eq!((back.retained, back.payable), (-hundred, taken_out.payable));
     assert_eq!(course.account().retained.0, first.retained - Amount::from_minor(1_000));
@@ -236,14 +245,14 @@ fn more_taken_out_than_was_billed_counts_against_it_too() {
     let account = course.account();
     assert_eq!(account.retained.0, share(account.billed_before_tax(), Decimal::new(10, 2)));
     // Without it 50.00 more would be held: a credit note holds them, a void would not.
-    let barred = account.bars_void(&course.billed[1].1, course.held_on_invoices());
-    assert!(barred.is_some_and(|why| why.contains("held less for that")), "{barred:?}");
+    let barred = account.bars_void(&course.billed[1].1, &[], course.held_on_invoices());
+    assert!(barred.is_some_and(|bar| bar.why.contains("held less for that")), "{barred:?}");
     course.try_credit(1, &[], &json!({"kind": "whole"})).unwrap();
     let account = course.account();
     assert_eq!(account.retained.0, share(account.billed_before_tax(), Decimal::new(10, 2)));
     // The invoice that held less for it holds what came back too: a void would leave that.
-    let barred = account.bars_void(&course.billed[2].1, course.held_on_invoices());
-    assert!(barred.is_some_and(|why| why.starts_with("it held less")), "{barred:?}");
+    let barred = account.bars_void(&course.billed[2].1, &[], course.held_on_invoices());
+    assert!(barred.is_some_and(|bar| bar.why.starts_with("it held less")), "{barred:?}");
 }
 
 #[test]

@@ -361,8 +361,10 @@ impl Walk {
         let invoices: Vec<usize> =
             (0..self.papers.len()).filter(|i| self.papers[*i].live && self.papers[*i].of.is_none()).collect();
         let Some(of) = invoices.get(index).copied() else { return false };
-        let credited = self.papers.iter().any(|p| p.live && p.of == Some(of));
-        if credited || self.account().bars_void(&self.papers[of].effect, self.held_on_invoices()).is_some() {
+        let on_it = self.papers.iter().filter(|p| p.live && p.of == Some(of));
+        let credit_notes: Vec<Effect> = on_it.map(|p| p.effect.clone()).collect();
+        let held = self.held_on_invoices();
+        if self.account().bars_void(&self.papers[of].effect, &credit_notes, held).is_some() {
             return false;
         }
         self.papers[of].live = false;

@@ -1,5 +1,6 @@
 //! Contract lines and what has been billed of them.
 
+use super::moves::Move;
 use super::quote::USUAL_DUE_DAYS;
 use super::sums::ByCategory;
 use crate::units::Amount;
@@ -10,6 +11,7 @@ use crate::wire::contract::inputs::QuoteInputs;
 use crate::wire::scalar::Flag;
 use crate::wire::{Code, Label, List, Whole};
 use std::collections::BTreeMap;
+use std::fmt;
 
 /// Opens the account of a contract: the accepted quote, every component in order, and what each live invoice and credit note
 /// did. `None` when there are more lines than an account holds.
@@ -98,6 +100,22 @@ pub(super) fn of_change(code: &Code) -> bool {
     code.as_str().starts_with("co-")
 }
 
+/// Why an invoice cannot be voided, and what can be done with it instead.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct BarredVoid {
+    /// Why not.
+    pub why: &'static str,
+    /// What is left.
+    pub instead: &'static str,
+}
+
+impl fmt::Display for BarredVoid {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { why, instead } = self;
+        write!(f, "`{}` is not possible: {why}; {instead}", Move::Void)
+    }
+}
+
 impl LinePosition {
     /// What is not billed yet.
     pub fn open(&self) -> Amount {
@@ -143,10 +161,32 @@ impl Account {
         lines + taxes
     }
 
-    /// Why an invoice without credit notes cannot be voided, if it cannot. What is held must not be below nothing then, nor differ more
+    /// What bars the void of an invoice, if anything does: a credit note on it, or retainage that the void would leave wrong.
+    /// `held_on_invoices` is what all invoices hold by the terms net of their credit notes.
+    pub fn bars_void(
+        &self,
+        invoice: &Effect,
+        credit_notes: &[Effect],
+        held_on_invoices: Amount,
+    ) -> Option<BarredVoid> {
+        let why = if credit_notes.is_empty() {
+            self.void_leaves_wrong(invoice, held_on_invoices)?
+        } else {
+            "a credit note stands on it"
+        };
+        // An invoice for tax alone has no line that a credit note could give back.
+        let instead = if invoice.lines.is_empty() && invoice.released.0 == Amount::ZERO {
+            "the invoice allows `pay`; it can be voided once the release is credited, or once what has gone back is billed again"
+        } else {
+            "give back what is left of it by a credit note, with the retainage that belongs to it: the invoice allows `credit`, `pay`"
+        };
+        Some(BarredVoid { why, instead })
+    }
+
+    /// What the void of an invoice without credit notes would leave wrong. What is held must not be below nothing then, nor differ more
     /// from what the other invoices hold than it does now: retainage that no invoice holds is nobody's, and a credit note moves what
-    /// belongs to its invoice. `held_on_invoices` is what all of them hold by the terms net of their credit notes.
-    pub fn bars_void(&self, effect: &Effect, held_on_invoices: Amount) -> Option<&'static str> {
+    /// belongs to its invoice.
+    fn void_leaves_wrong(&self, effect: &Effect, held_on_invoices: Amount) -> Option<&'static str> {
         let nothing = Amount::ZERO;
         let held = self.retained.0 - effect.retained.0 + effect.released.0;
         let beyond = |held: Amount, on_invoices: Amount| held - on_invoices.max(nothing);

@@ -200,24 +200,12 @@ pub async fn report_void(
         return Err(faults.into());
     }
     let rows = session.write.papers(&row.job_id).await?;
-    let given_back = !contracts::credited(&rows, &id)?.is_empty();
+    let credit_notes = contracts::credited(&rows, &id)?;
     let (_, contract) = contracts::need_contract(&rows)?;
     let effect: Effect = papers::stored(row.effect.as_deref().unwrap_or_default())?;
     let account = contract.account().ok_or_else(|| Problem::internal("an account of too many lines"))?;
-    let bar = if given_back {
-        Some("a credit note stands on it")
-    } else {
-        account.bars_void(&effect, contracts::held_on_invoices(&rows)?)
-    };
-    if let Some(why) = bar {
-        // An invoice for tax alone has no line that a credit note could give back.
-        let left = if effect.lines.is_empty() && effect.released.0 == Amount::ZERO {
-            "the invoice allows `pay`; it can be voided once the release is credited, or once what has gone back is billed again"
-        } else {
-            "give back what is left of it by a credit note, with the retainage that belongs to it: the invoice allows `credit`, `pay`"
-        };
-        let detail = format!("`void` is not possible: {why}; {left}");
-        return Err(Problem::new(problem::STATE_CONFLICT, detail));
+    if let Some(bar) = account.bars_void(&effect, &credit_notes, contracts::held_on_invoices(&rows)?) {
+        return Err(Problem::new(problem::STATE_CONFLICT, bar.to_string()));
     }
     session.write.put_report(&report).await?;
     let decision = json_text(&document)?;
