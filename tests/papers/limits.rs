@@ -1,7 +1,9 @@
 //! Sums and days that are met to the cent and to the day. Common practice, no source; figures by hand.
 
 use crate::job::{Course, job, last_day, quote_inputs, read, terms};
-use rillcast::compute::contract::accept::{check_billed, check_issue, check_payment};
+use rillcast::compute::contract::accept::{
+    check_billed, check_credit, check_expiry, check_issue, check_payment, check_quote_issue, paid_from,
+};
 use rillcast::compute::contract::change::beyond_contract;
 use rillcast::compute::contract::costs::{ReportedSum, check_cost};
 use rillcast::compute::contract::fold::Contract;
@@ -170,4 +172,39 @@ fn papers_may_follow_each_other_on_one_day() {
     let begins = |on: &str| codes(&accept::check_begun(day(on), &contract));
     assert_eq!(begins("2026-03-05"), [""; 0]);
     assert_eq!(begins("2026-03-04"), ["#/on before_acceptance"]);
+}
+
+/// A quote goes out up to its last day and expires after it, and a credit note is dated up to today, or on the day of an invoice that
+/// was once dated ahead.
+#[test]
+fn quotes_and_credit_notes_are_dated_on_the_last_day_that_allows_it() {
+    let mut inputs = quote_inputs();
+    inputs.terms.valid_until = day("2026-03-02");
+    let issued = |on: &str| codes(&check_quote_issue(day(on), &inputs, last_day()));
+    assert_eq!(issued("2026-03-02"), [""; 0]);
+    assert_eq!(issued("2026-03-03"), ["#/on after_valid_until"]);
+    let after = last_day().day.date().tomorrow().unwrap().to_string();
+    assert_eq!(issued(&after), ["#/on in_the_future", "#/on after_valid_until"]);
+    let expired = |on: &str| codes(&check_expiry(day(on), day("2026-03-02")));
+    assert_eq!(expired("2026-03-03"), [""; 0]);
+    assert_eq!(expired("2026-03-02"), ["#/on before_valid_until"]);
+    let credited = |on: &str, invoice: &str| codes(&check_credit(day(on), day(invoice), last_day()));
+    assert_eq!(credited("2026-03-02", "2026-03-02"), [""; 0]);
+    assert_eq!(credited(&after, "2026-03-02"), ["#/on in_the_future"]);
+    assert_eq!(credited(&after, &after), [""; 0]);
+}
+
+/// A deposit may be paid from the yes on, everything else from the day it is billed on. One that was dated ahead is paid on its day.
+#[test]
+fn a_deposit_may_come_with_the_yes() {
+    let mut course = Course::accepted();
+    let contract = Contract::open(quote_inputs(), course.components.clone(), Some(day("2026-03-05")));
+    course.bill(&json!({"kind": "stage", "stage": "deposit"}));
+    course.bill(&json!({"kind": "percent", "pct_to_date": "50"}));
+    let from =
+        |paid: &str, invoice: usize| paid_from(day(paid), &course.billed[invoice].0, &contract).to_string();
+    assert_eq!(from("2026-03-05", 0), "2026-03-05");
+    assert_eq!(from("2026-03-04", 0), "2026-03-05");
+    assert_eq!(from("2026-03-20", 0), "2026-03-20");
+    assert_eq!(from("2026-03-05", 1), "2026-03-20");
 }

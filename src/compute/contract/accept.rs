@@ -104,6 +104,32 @@ pub fn check_date(on: Day, today: OfficeDay<'_>) -> Faults {
     faults
 }
 
+/// What is wrong with the date a quote is issued on: to come, or after the last day on which it could be accepted.
+pub fn check_quote_issue(on: Day, quote: &QuoteInputs, today: OfficeDay<'_>) -> Faults {
+    let mut faults = check_date(on, today);
+    let until = quote.terms.valid_until;
+    if on > until {
+        let detail = format!("the quote is valid until {until}: give it more time first");
+        faults.value(&At::ROOT.member("on"), "after_valid_until", &on.to_string(), detail);
+    }
+    faults
+}
+
+/// What is wrong with the date on which a quote expires: it can still be accepted then.
+pub fn check_expiry(on: Day, valid_until: Day) -> Faults {
+    let mut faults = Faults::new();
+    if on <= valid_until {
+        let detail = format!("the quote can be accepted until {valid_until}: withdraw it, or wait");
+        faults.value(&At::ROOT.member("on"), "before_valid_until", &on.to_string(), detail);
+    }
+    faults
+}
+
+/// What is wrong with the date of a credit note: to come. An invoice that was once dated ahead is given back on its own date.
+pub fn check_credit(on: Day, invoice_on: Day, today: OfficeDay<'_>) -> Faults {
+    if on > invoice_on { check_date(on, today) } else { Faults::new() }
+}
+
 /// What is wrong with the sum of an invoice: more than can be written, together with all that was billed before it, asked for or
 /// retained.
 pub fn check_sum(account: &Account, total: Amount) -> Faults {
@@ -158,8 +184,16 @@ pub fn check_released(on: Day, effect: &Effect, moved: &[(Day, Amount)]) -> Faul
     faults
 }
 
+/// The first day on which an invoice can have been paid, for a payment of this day: its own. A deposit may come with the yes, before
+/// it is billed.
+pub fn paid_from(on: Day, inputs: &InvoiceInputs, contract: &fold::Contract) -> Day {
+    let issued = inputs.request.on;
+    let early = on < issued && is_deposit(inputs);
+    contract.begun_on().filter(|_| early).map_or(issued, |accepted| accepted.min(issued))
+}
+
 /// Whether an invoice bills a deposit.
-pub fn is_deposit(inputs: &InvoiceInputs) -> bool {
+pub(super) fn is_deposit(inputs: &InvoiceInputs) -> bool {
     let stage = match &inputs.request.bill {
         Bill::Stage { stage } => inputs.account.stages.iter().find(|s| s.code == *stage),
         _ => None,

@@ -4,7 +4,7 @@ use super::contracts;
 use super::paper_moves::{Begun, Moving, begin};
 use super::papers::{self, PaperRecomputed, json_text, of_kind, paper_out};
 use crate::app::AppState;
-use crate::compute::contract::accept::check_date;
+use crate::compute::contract::accept::check_credit;
 use crate::compute::contract::credit::{CreditDocument, credit};
 use crate::compute::contract::fold;
 use crate::compute::contract::invoice::held_on;
@@ -20,7 +20,7 @@ use crate::wire::contract::Signed;
 use crate::wire::contract::account::{ContractLine, Effect};
 use crate::wire::contract::inputs::{CreditInputs, InvoiceInputs};
 use crate::wire::contract::requests::CreditIn;
-use crate::wire::{Faults, Label, List};
+use crate::wire::{Label, List};
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::Response;
@@ -60,10 +60,7 @@ pub async fn create_credit_note(
     let number = papers::number(&mut session, PaperKind::CreditNote, &row.job_id).await?;
     let (inputs, mut effects) = drafted(&rows, &row, document, &number)?;
     let made = credit(&inputs);
-    // An invoice that was once dated ahead is given back on its own date.
-    let on = inputs.request.on;
-    let dated =
-        if on > inputs.invoice_on { check_date(on, papers::last_day(&state)?) } else { Faults::new() };
+    let dated = check_credit(inputs.request.on, inputs.invoice_on, papers::last_day(&state)?);
     let (paper, effect) = dated.and(&made).finish(made.ok())?;
     let new = NewPaper {
         id: papers::paper_id(PaperKind::CreditNote),

@@ -6,7 +6,7 @@ use super::paper_moves::allowed;
 use super::papers::{self, json_text, last_day, of_kind};
 use super::{page_type, reports, with_link};
 use crate::app::AppState;
-use crate::compute::contract::accept::{check_payment, is_deposit};
+use crate::compute::contract::accept::{check_payment, paid_from};
 use crate::compute::contract::moves::{Move, PaperKind, PaperState, standing};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params};
@@ -93,13 +93,9 @@ pub async fn report_payment(
     reports::once(&mut session, &report).await?;
     allowed(&asked, &row, Move::Pay)?;
     let inputs: InvoiceInputs = papers::stored(&row.inputs)?;
-    let mut from = inputs.request.on;
     let rows = session.write.papers(&row.job_id).await?;
-    // A deposit may come with the yes, before it is billed.
-    if document.on < from && is_deposit(&inputs) {
-        let (_, contract) = contracts::need_contract(&rows)?;
-        from = contract.begun_on().map_or(from, |accepted| accepted.min(from));
-    }
+    let (_, contract) = contracts::need_contract(&rows)?;
+    let from = paid_from(document.on, &inputs, &contract);
     let before = Amount::from_minor(row.paid_minor);
     let (payable, credited) = (Amount::from_minor(row.payable_minor), Amount::from_minor(row.credited_minor));
     let others = rows.iter().filter(|r| r.id != id).map(|r| Amount::from_minor(r.paid_minor)).sum();

@@ -6,7 +6,7 @@ use super::paper_moves::{Begun, Moving, begin, closing, taken_up};
 use super::papers::{self, json_text, last_day};
 use super::quotes::{QuoteOut, changed, drafted, made, new_draft, read};
 use crate::app::AppState;
-use crate::compute::contract::accept::{accept, check_closing, taken_estimate};
+use crate::compute::contract::accept::{accept, check_closing, check_expiry, taken_estimate};
 use crate::compute::contract::fold;
 use crate::compute::contract::moves::{Move, PaperKind};
 use crate::http::auth::{Caller, may};
@@ -14,7 +14,6 @@ use crate::http::extract::Body;
 use crate::http::problem::Problem;
 use crate::http::reply::{Asked, Opened, Reply};
 use crate::store::papers::PaperRow;
-use crate::wire::At;
 use crate::wire::contract::inputs::{ChangeInputs, QuoteInputs};
 use crate::wire::contract::requests::{AcceptIn, CloseIn, SupersedeIn};
 use crate::wire::day::Day;
@@ -98,9 +97,8 @@ pub(crate) async fn close<S>(
     let Moving { mut session, row, to } = *moving;
     let (issued_on, valid_until) = dates(&row)?;
     let mut faults = check_closing(document.on, issued_on, last_day(state)?, kind, to);
-    if let Some(until) = valid_until.filter(|until| by == Move::Expire && document.on <= *until) {
-        let detail = format!("the quote can be accepted until {until}: withdraw it, or wait");
-        faults.value(&At::ROOT.member("on"), "before_valid_until", &document.on.to_string(), detail);
+    if let Some(until) = valid_until.filter(|_| by == Move::Expire) {
+        faults = faults.and::<()>(&Err(check_expiry(document.on, until)));
     }
     if !faults.is_empty() {
         return Err(faults.into());

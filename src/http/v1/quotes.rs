@@ -5,7 +5,7 @@ use super::paper_moves::{Begun, Moving, begin, taken_up};
 use super::papers::{self, PaperFacts, PaperPage, PaperRecomputed, estimate_fact, json_text, of_kind};
 use super::{missing, with_link};
 use crate::app::AppState;
-use crate::compute::contract::accept::check_date;
+use crate::compute::contract::accept::check_quote_issue;
 use crate::compute::contract::moves::{Move, PaperKind};
 use crate::compute::contract::quote::{QuoteDocument, quote};
 use crate::documents::ubl::{Taxes, quotation};
@@ -302,12 +302,7 @@ pub async fn issue_quote(
     let number = papers::number(&mut session, PaperKind::Quote, &row.job_id).await?;
     inputs.number = Label::new(&number);
     inputs.issued_on = Some(document.on);
-    let mut faults = check_date(document.on, papers::last_day(&state)?);
-    if document.on > inputs.terms.valid_until {
-        let detail =
-            format!("the quote is valid until {}: give it more time first", inputs.terms.valid_until);
-        faults.value(&At::ROOT.member("on"), "after_valid_until", &document.on.to_string(), detail);
-    }
+    let faults = check_quote_issue(document.on, &inputs, papers::last_day(&state)?);
     if !faults.is_empty() {
         return Err(faults.into());
     }
