@@ -220,3 +220,24 @@ fn papers_from_before_keep_the_scheme_of_taxes_they_were_written_with() {
     let stored = serde_json::to_value(quote_inputs()).unwrap();
     assert_eq!(stored.get("scheme_by_country"), None);
 }
+
+/// Material of an addition is ordered with the estimates that its contract stood on, by what the optional line of its code takes.
+#[test]
+fn an_addition_that_was_taken_brings_what_its_optional_line_takes() {
+    use rillcast::compute::contract::fold::Contract;
+    use rillcast::documents::job_orders::additions::Additions;
+    let course = Course::accepted();
+    let contract = Contract::open(quote_inputs(), course.components.clone(), None);
+    let mut notes: Value = serde_json::from_str(rillcast::domain::demo::NOTES).unwrap();
+    let mut taken = |code: &str, estimate: &str| {
+        let line = |code: &str| json!({"code": code, "name": code, "extras": [{"item": "hanger", "quantity": "12"}]});
+        notes["pricing"]["optional"] = json!([line("other"), line(code)]);
+        let additions = Additions::of(&contract, &read(&notes));
+        let told = additions.taken_with(estimate).iter();
+        told.map(|t| (t.code.to_string(), t.name.clone(), t.extras.len())).collect::<Vec<_>>()
+    };
+    let cover = |extras: usize| vec![("cover".to_owned(), "Spare grates".to_owned(), extras)];
+    assert_eq!(taken("cover", "est_1"), cover(1));
+    assert_eq!(taken("lid", "est_1"), cover(0), "written by hand");
+    assert_eq!(taken("cover", "est_2"), []);
+}

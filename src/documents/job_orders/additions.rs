@@ -2,13 +2,14 @@
 
 use super::DocumentError;
 use super::stored::{StoredCost, StoredPlan};
+use crate::compute::contract::fold::Contract;
 use crate::compute::purchase::{self, Terms};
 use crate::domain::book::PriceBook;
 use crate::domain::words::Category;
 use crate::units::Amount;
 use crate::wire::Code;
 use crate::wire::day::Day;
-use crate::wire::notes::Extra;
+use crate::wire::notes::{Extra, SiteNotes};
 use rust_decimal::Decimal;
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -26,6 +27,40 @@ pub struct Taken {
     pub cost: Amount,
     /// What it takes by items of a price book; nothing where it was written by hand.
     pub extras: Vec<Extra>,
+}
+
+/// The additions of a contract, and the estimates beside which they are in it.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Additions {
+    beside: Vec<String>,
+    taken: Vec<Taken>,
+}
+
+impl Additions {
+    /// Those that were taken. The optional lines are those of the notes of the estimate that was quoted, whichever was taken.
+    pub fn of(contract: &Contract, quoted: &SiteNotes) -> Self {
+        let optional = quoted.pricing.iter().flat_map(|p| p.optional.iter());
+        let extras_of = |code: &Code| {
+            optional.clone().find(|o| o.code == *code).map_or_else(Vec::new, |o| o.extras.to_vec())
+        };
+        let taken = contract.taken().filter_map(|(code, part)| {
+            let line = part.lines.first()?;
+            let extras = extras_of(&code);
+            Some(Taken {
+                name: part.name.to_string(),
+                category: line.category,
+                cost: line.cost.0,
+                extras,
+                code,
+            })
+        });
+        Self { taken: taken.collect(), beside: contract.estimates().map(ToString::to_string).collect() }
+    }
+
+    /// Those that go with the orders of an estimate: none where the contract never stood on it.
+    pub fn taken_with(&self, estimate: &str) -> &[Taken] {
+        if self.beside.iter().any(|id| id == estimate) { &self.taken } else { &[] }
+    }
 }
 
 /// Material that the book has no item of, bought as what it is called.

@@ -8,7 +8,7 @@ use crate::app::AppState;
 use crate::compute::contract::fold::Contract;
 use crate::compute::job_record::JobActuals;
 use crate::compute::job_record::costs::{Placeable, order_costs, purchase_taxes};
-use crate::documents::job_orders::additions::Taken;
+use crate::documents::job_orders::additions::Additions;
 use crate::documents::job_orders::cutting_sheet::{self, CuttingSheet, cutting_sheet};
 use crate::documents::job_orders::purchase_orders::{self, PlacedOrder, PurchaseOrders, purchase_orders};
 use crate::documents::job_orders::{DocumentError, Revision};
@@ -18,7 +18,6 @@ use crate::http::negotiate::{Form, json_or_csv};
 use crate::http::problem::{self, Problem};
 use crate::http::reply;
 use crate::store::estimates::EstimateRow;
-use crate::wire::Code;
 use crate::wire::contract::facts::JobFact;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
@@ -72,7 +71,7 @@ pub(super) async fn orders_of(
     contract: Option<&Contract>,
 ) -> Result<PurchaseOrders, Problem> {
     let (book, _) = book(state, Some(&row.price_book_version_id)).await?;
-    let additions = Additions::of(state, contract).await?;
+    let additions = additions(state, contract).await?;
     let job = job_of(state, &row.job_id).await?;
     purchase_orders(revision(row, &job), additions.taken_with(&row.id), &book).map_err(refused)
 }
@@ -107,44 +106,14 @@ async fn placed(
     Ok(placed.collect())
 }
 
-/// Additions that the customer took, and the estimates beside which they are in the contract.
-#[derive(Default)]
-struct Additions {
-    beside: Vec<String>,
-    taken: Vec<Taken>,
-}
-
-impl Additions {
-    async fn of(state: &AppState, contract: Option<&Contract>) -> Result<Self, Problem> {
-        let Some(contract) = contract.filter(|c| c.taken().next().is_some()) else {
-            return Ok(Self::default());
-        };
-        // The optional lines are those of the estimate that was quoted, whichever was taken.
-        let quoted = state.inner.store.estimate(contract.quote.estimate.estimate_id.as_str()).await?;
-        let quoted = quoted.ok_or_else(|| Problem::internal("a quote without its estimate"))?;
-        let notes = stored_notes(&quoted.notes)?;
-        let optional = notes.pricing.iter().flat_map(|p| p.optional.iter());
-        let extras_of = |code: &Code| {
-            optional.clone().find(|o| o.code == *code).map_or_else(Vec::new, |o| o.extras.to_vec())
-        };
-        let taken = contract.taken().filter_map(|(code, part)| {
-            let line = part.lines.first()?;
-            let extras = extras_of(&code);
-            Some(Taken {
-                name: part.name.to_string(),
-                category: line.category,
-                cost: line.cost.0,
-                extras,
-                code,
-            })
-        });
-        Ok(Self { taken: taken.collect(), beside: contract.estimates().map(ToString::to_string).collect() })
-    }
-
-    /// Those that go with the orders of an estimate: none where the contract never stood on it.
-    fn taken_with(&self, estimate: &str) -> &[Taken] {
-        if self.beside.iter().any(|id| id == estimate) { &self.taken } else { &[] }
-    }
+/// Additions that the customer took, by the optional lines of the estimate that was quoted.
+async fn additions(state: &AppState, contract: Option<&Contract>) -> Result<Additions, Problem> {
+    let Some(contract) = contract.filter(|c| c.taken().next().is_some()) else {
+        return Ok(Additions::default());
+    };
+    let quoted = state.inner.store.estimate(contract.quote.estimate.estimate_id.as_str()).await?;
+    let quoted = quoted.ok_or_else(|| Problem::internal("a quote without its estimate"))?;
+    Ok(Additions::of(contract, &stored_notes(&quoted.notes)?))
 }
 
 /// Purchase orders that can be placed: of the accepted estimate, and of the job's other estimates that `numbers` name.
@@ -163,7 +132,7 @@ pub(super) async fn placeable(
         }
     }
     let job_fact = job_of(state, job).await?;
-    let additions = Additions::of(state, contract).await?;
+    let additions = additions(state, contract).await?;
     let mut list = Vec::new();
     for id in estimates {
         let Some(row) = state.inner.store.estimate(id).await?.filter(|e| e.job_id == job) else { continue };
