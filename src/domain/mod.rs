@@ -6,5 +6,6 @@ pub mod demo;
 pub mod layout;
 pub mod lines;
 pub mod measures;
+pub mod order_number;
 pub mod steel;
 pub mod words;

@@ -3,6 +3,7 @@
 use super::actuals::JobActuals;
 use crate::compute::labor::hour_with_burden;
 use crate::domain::book::PriceBook;
+use crate::domain::order_number::OrderNumber;
 use crate::domain::words::Category;
 use crate::units::money::{share_out, tax_rounding};
 use crate::units::quantity::Span;
@@ -113,7 +114,7 @@ pub struct OrderCost {
 
 impl OrderCost {
     fn estimate(&self) -> Option<&str> {
-        self.number.rsplit_once('-').map(|(id, _)| id)
+        OrderNumber::estimate_of(&self.number)
     }
 
     /// Whether what both hold is counted twice: they are of two estimates, and nobody said what the later one costs. What is

@@ -12,6 +12,7 @@ use super::{DocumentError, Revision, StoredQuantity};
 use crate::compute::concrete::BAGS;
 use crate::compute::purchase::{DELIVERY, Terms};
 use crate::domain::book::PriceBook;
+use crate::domain::order_number::OrderNumber;
 use crate::domain::words::Category;
 use crate::units::{Amount, Unit};
 use crate::wire::Code;
@@ -90,7 +91,7 @@ pub fn purchase_orders(
     // What is not ordered stands behind what is.
     orders.sort_by_key(|order| !order.ordered);
     for (i, order) in orders.iter_mut().enumerate() {
-        order.number = format!("{}-{}", revision.id, i + 1);
+        order.number = OrderNumber { estimate: revision.id, place: i + 1 }.to_string();
         order.goods = sum(order.lines.iter().map(|l| l.cost.as_str()));
         order.total = sum([order.goods.as_str(), order.delivery.as_str()].into_iter());
     }

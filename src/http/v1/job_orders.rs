@@ -12,6 +12,7 @@ use crate::documents::job_orders::additions::Additions;
 use crate::documents::job_orders::cutting_sheet::{self, CuttingSheet, cutting_sheet};
 use crate::documents::job_orders::purchase_orders::{self, PlacedOrder, PurchaseOrders, purchase_orders};
 use crate::documents::job_orders::{DocumentError, Revision};
+use crate::domain::order_number::OrderNumber;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::Params;
 use crate::http::negotiate::{Form, json_or_csv};
@@ -126,7 +127,7 @@ pub(super) async fn placeable(
     numbers: impl Iterator<Item = &str>,
 ) -> Result<Vec<Placeable>, Problem> {
     let mut estimates = vec![accepted];
-    for id in numbers.filter_map(|n| n.rsplit_once('-')).map(|(id, _)| id) {
+    for id in numbers.filter_map(OrderNumber::estimate_of) {
         if !estimates.contains(&id) {
             estimates.push(id);
         }

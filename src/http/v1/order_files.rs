@@ -8,6 +8,7 @@ use crate::app::AppState;
 use crate::compute::job_record::JobActuals;
 use crate::documents::job_orders::order_file::{Buyer, OrderFault, order_paper};
 use crate::documents::ubl::order::{OrderPaper, order};
+use crate::domain::order_number::OrderNumber;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::Params;
 use crate::http::problem::{self, Problem};
@@ -21,7 +22,8 @@ use axum::response::Response;
 /// The day the order was recorded as placed, else the day at the office on which its estimate was stored.
 async fn day_of(state: &AppState, row: &EstimateRow, place: usize) -> Result<Day, Problem> {
     let records = records(&state.inner.store.actuals(&row.job_id, None, i64::MAX).await?)?;
-    if let Some(placed) = JobActuals::of(&records).orders.get(&format!("{}-{place}", row.id)) {
+    let number = OrderNumber { estimate: &row.id, place }.to_string();
+    if let Some(placed) = JobActuals::of(&records).orders.get(&number) {
         return Ok(placed.on);
     }
     let stored = jiff::Timestamp::from_millisecond(row.created_at).ok();
