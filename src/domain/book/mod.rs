@@ -6,6 +6,7 @@ pub mod difference;
 mod offered;
 pub mod periods;
 pub mod price_moves;
+mod state;
 
 use super::words::{Crossing, LoadClass, Soil, Task};
 use crate::units::{Currency, Length};
@@ -18,6 +19,7 @@ use crate::wire::{Code, Faults};
 pub use bags::label_yield;
 pub use offered::{Listed, Offered, price_of_pack};
 use rustc_hash::FxHashMap;
+pub use state::VersionState;
 
 /// A checked price book.
 #[derive(Debug, Clone)]

@@ -1,7 +1,7 @@
 //! What a price-book version changes against another one, and the jobs it was used for.
 
 use super::book_days::followed;
-use super::versions::{VersionState, row};
+use super::versions::row;
 use super::{apart, page_type, stored_notes, with_link};
 use crate::app::AppState;
 use crate::compute::answers::Estimate;
@@ -9,7 +9,7 @@ use crate::compute::drainage::shelf::RainShelf;
 use crate::compute::pipeline;
 use crate::compute::repricing::{EstimateDifference, Priced, difference};
 use crate::domain::book::difference::{BookDifference, books};
-use crate::domain::book::{BookRef, PriceBook};
+use crate::domain::book::{BookRef, PriceBook, VersionState};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Params, Together};
 use crate::http::page::{Cursor, cut, limit_and_cursor};

@@ -2,8 +2,9 @@
 
 use super::book_life::PublishIn;
 use super::missing;
-use super::versions::row;
+use super::versions::{row, state_of};
 use crate::app::AppState;
+use crate::domain::book::VersionState;
 use crate::domain::book::periods::{Period, free, left};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::Session;
@@ -34,7 +35,7 @@ pub(super) fn in_effect(rows: &[VersionRow], day: Date) -> Option<&VersionRow> {
 pub(super) async fn retired(state: &AppState, id: &str) -> Result<Option<String>, Problem> {
     let store = &state.inner.store;
     let Some(named) = store.version(id).await? else { return Ok(None) };
-    if named.state != "retired" {
+    if state_of(&named)? != VersionState::Retired {
         return Ok(None);
     }
     let published = store.published_versions(&named.book_id).await?;
@@ -51,7 +52,8 @@ pub(super) async fn retired(state: &AppState, id: &str) -> Result<Option<String>
 /// Of versions that were ever published the one that holds on a day, else the one published last; one that was retired only where
 /// there is no other.
 pub(super) fn holding_or_last(rows: Vec<VersionRow>, day: Date) -> Option<VersionRow> {
-    let (standing, retired): (Vec<_>, Vec<_>) = rows.into_iter().partition(|row| row.state == "published");
+    let stands = |row: &VersionRow| row.state == VersionState::Published.word();
+    let (standing, retired): (Vec<_>, Vec<_>) = rows.into_iter().partition(stands);
     if let Some(holding) = in_effect(&standing, day) {
         return Some(holding.clone());
     }

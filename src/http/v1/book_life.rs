@@ -4,11 +4,11 @@ use super::book_days::{
     asked_period, followed, gaps, in_effect, list, make_room, on_no_day, period_of, refuse_gap, taken_over,
 };
 use super::missing;
-use super::versions::{PublishedOut, VersionOut, VersionTold, allowed, answered, document_before};
+use super::versions::{PublishedOut, VersionOut, VersionTold, allowed, answered, document_before, state_of};
 use crate::app::AppState;
 use crate::compute::second_look::{self, Beside};
-use crate::domain::book::PriceBook;
 use crate::domain::book::periods::Period;
+use crate::domain::book::{PriceBook, VersionState};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{OptionalBody, Params};
 use crate::http::problem::{self, Problem};
@@ -119,7 +119,7 @@ pub async fn publish_price_book_version(
     };
     let row = session.write.version(&id).await?.ok_or_else(|| missing("price-book version"))?;
     asked.preconditions().check(&row.id, row.row_version)?;
-    allowed(&row, "draft", "published")?;
+    allowed(&row, VersionState::Draft, "published")?;
     let document: BookDoc =
         read_document(row.document.as_bytes()).map_err(|e| Problem::internal(e.to_string()))?;
     let day = body.effective_from.map_or_else(|| state.today(), Day::date);
@@ -169,11 +169,11 @@ pub async fn retire_price_book_version(
     };
     let row = session.write.version(&id).await?.ok_or_else(|| missing("price-book version"))?;
     asked.preconditions().check(&row.id, row.row_version)?;
-    if row.state == "draft" {
+    if state_of(&row)? == VersionState::Draft {
         session.write.retire_version(&id, row.row_version).await?;
         return answered(session, &id, |version| VersionTold { version, warnings: Vec::new() }).await;
     }
-    allowed(&row, "published", "retired")?;
+    allowed(&row, VersionState::Published, "retired")?;
     let mut others = session.write.published_versions(&row.book_id).await?;
     let first_undated = others.iter().find(|o| o.effective_from.is_none()).is_some_and(|o| o.id == row.id);
     others.retain(|o| o.id != row.id);

@@ -10,6 +10,7 @@ use crate::compute::job_record::draft::with_rates;
 use crate::compute::job_record::many::{Finished, GroupBy, ManyComparison, many};
 use crate::compute::job_record::proposals::{Earlier, Found, Grounds, Past, RateProposals, proposals};
 use crate::compute::pipeline;
+use crate::domain::book::VersionState;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{OptionalBody, Params, Together};
 use crate::http::problem::{self, Problem};
@@ -153,7 +154,7 @@ async fn version(state: &AppState, book_id: &str, wanted: Option<&str>) -> Resul
         },
         None => {
             let versions = store.versions(book_id, None, 10_000).await?;
-            let published = versions.into_iter().filter(|v| v.state == "published");
+            let published = versions.into_iter().filter(|v| v.state == VersionState::Published.word());
             published.max_by_key(|v| (v.published_at, v.number)).map(|v| v.id).ok_or_else(|| {
                 Problem::new(
                     problem::NO_BOOK,

@@ -9,6 +9,7 @@ use crate::app::{AppState, LoadedBook};
 use crate::compute::ENGINE;
 use crate::compute::answers::Estimate;
 use crate::compute::repricing::{EstimateDifference, Priced, difference};
+use crate::domain::book::VersionState;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::OptionalBody;
 use crate::http::page::{Cursor, cut, limit_within};
@@ -302,7 +303,7 @@ pub async fn reprice_open_jobs(
         return Ok(response);
     }
     let version = row(&state, &id).await?;
-    allowed(&version, "published", "used to price jobs anew")?;
+    allowed(&version, VersionState::Published, "used to price jobs anew")?;
     let loaded = book(&state, Some(&id)).await?;
     let of_book = (!all_books).then_some(version.book_id.as_str());
     let after = after.as_ref().map(|c| c.id.as_str());

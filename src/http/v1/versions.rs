@@ -4,7 +4,7 @@ use super::book_days::followed;
 use super::{missing, page_type};
 use crate::app::AppState;
 use crate::compute::second_look::{self, Beside, SecondLook};
-use crate::domain::book::PriceBook;
+use crate::domain::book::{PriceBook, VersionState};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Params, Patch, etag, patched};
 use crate::http::problem::{self, FieldError, Problem, field_error};
@@ -15,24 +15,11 @@ use crate::wire::book::BookDoc;
 use crate::wire::changes::changes;
 use crate::wire::day::Day;
 use crate::wire::read_document;
-use crate::wire_enum;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::Response;
 use serde::Serialize;
 use utoipa::ToSchema;
-
-wire_enum! {
-    /// Where a price-book version stands.
-    pub enum VersionState {
-        /// being edited; nothing is computed from it
-        Draft = "draft",
-        /// frozen, and computed from
-        Published = "published",
-        /// no longer chosen by itself; what was computed from it stands. Without `published_at` a draft that was withdrawn
-        Retired = "retired",
-    }
-}
 
 /// Facts of a version.
 #[derive(Debug, Serialize, ToSchema)]
@@ -227,7 +214,7 @@ pub async fn edit_price_book_document(
     };
     let row = session.write.version(&id).await?.ok_or_else(|| missing("price-book version"))?;
     asked.preconditions().check(&row.id, row.row_version)?;
-    allowed(&row, "draft", "edited")?;
+    allowed(&row, VersionState::Draft, "edited")?;
     let before: serde_json::Value =
         serde_json::from_str(&row.document).map_err(|e| Problem::internal(e.to_string()))?;
     let document: BookDoc = patched(&before, &value)?;
@@ -239,20 +226,15 @@ pub async fn edit_price_book_document(
     answered(session, &id, |version| version).await
 }
 
+/// Where a stored version stands.
+pub(super) fn state_of(row: &VersionRow) -> Result<VersionState, Problem> {
+    VersionState::from_word(&row.state).ok_or_else(|| Problem::internal("stored version in no state"))
+}
+
 /// The version must be in a state for the action; the refusal names what is allowed.
-pub(super) fn allowed(row: &VersionRow, needed: &str, action: &str) -> Result<(), Problem> {
-    if row.state == needed {
-        return Ok(());
-    }
-    let instead = match row.state.as_str() {
-        "draft" => "a draft may be edited, checked, published, or retired for good",
-        "published" => "a published version is frozen; it may be retired, or copied into a new draft",
-        _ => "a retired version is frozen; it may be copied into a new draft",
-    };
-    Err(Problem::new(
-        problem::STATE_CONFLICT,
-        format!("this version is {} and cannot be {action}: {instead}", row.state),
-    ))
+pub(super) fn allowed(row: &VersionRow, needed: VersionState, action: &str) -> Result<(), Problem> {
+    let told = state_of(row)?.allows(needed, action);
+    told.map_err(|detail| Problem::new(problem::STATE_CONFLICT, detail))
 }
 
 /// The answer of a version that was written: its facts as they stand now, with what is said beside them.
