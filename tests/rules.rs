@@ -1,8 +1,9 @@
 //! Rules of the source itself: the core is pure, formulas carry their card, lines name rules that are listed.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs, reason = "tests")]
 
+use rillcast::compute::contract::moves::PaperState;
 use rillcast::compute::{pipeline, rules};
-use rillcast::domain::book::{BookRef, PriceBook};
+use rillcast::domain::book::{BookRef, PriceBook, VersionState};
 use rillcast::domain::demo::{BOOK, NOTES};
 use rillcast::wire::book::BookDoc;
 use rillcast::wire::notes::SiteNotes;
@@ -275,6 +276,23 @@ fn sql_stands_in_the_store_alone() {
         for (number, line) in compiled(&text) {
             for word in ["SELECT ", "INSERT INTO", "UPDATE ", "DELETE FROM", "sqlx::"] {
                 assert!(!line.contains(word), "{}:{number}: {line}", path.display());
+            }
+        }
+    }
+}
+
+/// A state is a type with its words: a word of a handler's own, once misspelt, would let through or refuse without a sign.
+#[test]
+fn http_has_no_words_of_its_own_for_the_states_of_papers_and_versions() {
+    let papers = PaperState::ALL.iter().map(|s| s.word());
+    let states: BTreeSet<&str> = papers.chain(VersionState::ALL.iter().map(|s| s.word())).collect();
+    for (path, text) in rooms(&["http"]) {
+        for (number, line) in compiled(&text) {
+            for stem in ["state: ", "state == ", "state != ", "state = "] {
+                let words = line.split(stem).skip(1).filter_map(|rest| rest.strip_prefix('"'));
+                for word in words.filter_map(|rest| rest.split('"').next()) {
+                    assert!(!states.contains(word), "{}:{number}: {line}", path.display());
+                }
             }
         }
     }

@@ -8,7 +8,7 @@ use crate::app::AppState;
 use crate::compute::ENGINE;
 use crate::compute::contract::change::{ChangeDocument, beyond_contract, change};
 use crate::compute::contract::fold::Contract;
-use crate::compute::contract::moves::PaperKind;
+use crate::compute::contract::moves::{PaperKind, PaperState};
 use crate::documents::ubl::{Taxes, quotation};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params, etag};
@@ -200,7 +200,7 @@ pub async fn create_change_order(
         job_id: id,
         kind: PaperKind::ChangeOrder.word(),
         number: None,
-        state: "draft",
+        state: PaperState::Draft.word(),
         estimate_id: paper.to_estimate_id.clone(),
         of_paper: Some(quote_id),
         inputs: json_text(&inputs)?,

@@ -8,7 +8,7 @@ use crate::compute::contract::accept::check_credit;
 use crate::compute::contract::credit::{CreditDocument, credit};
 use crate::compute::contract::fold;
 use crate::compute::contract::invoice::held_on;
-use crate::compute::contract::moves::{Move, PaperKind, standing};
+use crate::compute::contract::moves::{Move, PaperKind, PaperState, standing};
 use crate::documents::ubl::{self, Taxes};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params, etag};
@@ -67,7 +67,7 @@ pub async fn create_credit_note(
         job_id: row.job_id.clone(),
         kind: PaperKind::CreditNote.word(),
         number: Some(number),
-        state: "issued",
+        state: PaperState::Issued.word(),
         estimate_id: None,
         of_paper: Some(id.clone()),
         inputs: json_text(&inputs)?,

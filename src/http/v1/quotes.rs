@@ -6,7 +6,7 @@ use super::papers::{self, PaperFacts, PaperPage, PaperRecomputed, estimate_fact,
 use super::{missing, with_link};
 use crate::app::AppState;
 use crate::compute::contract::accept::check_quote_issue;
-use crate::compute::contract::moves::{Move, PaperKind};
+use crate::compute::contract::moves::{Move, PaperKind, PaperState};
 use crate::compute::contract::quote::{QuoteDocument, quote};
 use crate::documents::ubl::{Taxes, quotation};
 use crate::http::auth::{Caller, may};
@@ -96,7 +96,7 @@ pub(crate) fn new_draft(job_id: &str, inputs: &QuoteInputs, of: Option<String>) 
         job_id: job_id.to_owned(),
         kind: PaperKind::Quote.word(),
         number: None,
-        state: "draft",
+        state: PaperState::Draft.word(),
         estimate_id: Some(inputs.estimate.estimate_id.to_string()),
         of_paper: of,
         inputs: json_text(inputs)?,
@@ -259,7 +259,7 @@ pub async fn edit_quote(
     // What was merged with is what is there now, or the change is refused.
     let new = Rewritten {
         number: None,
-        state: "draft",
+        state: PaperState::Draft.word(),
         estimate_id: new.estimate_id,
         inputs: new.inputs,
         document: new.document,
