@@ -74,6 +74,14 @@ impl Store {
 }
 
 impl Write {
+    /// The price-book version of a job's last revision as this transaction sees it.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn last_version(&mut self, job: &str) -> Result<Option<String>, StoreError> {
+        Ok(sqlx::query_scalar(sql::ESTIMATE_LAST_VERSION).bind(job).fetch_optional(&mut *self.tx).await?)
+    }
+
     /// Adds a revision; gives its number. The job's row version rises with it.
     ///
     /// # Errors

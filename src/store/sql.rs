@@ -166,6 +166,8 @@ statements! {
 
     /// The last revision of a job.
     ESTIMATE_LAST_REVISION = "SELECT COALESCE(MAX(revision), 0) FROM estimates WHERE job_id = $1";
+    /// The price-book version of the last revision of a job.
+    ESTIMATE_LAST_VERSION = "SELECT price_book_version_id FROM estimates WHERE job_id = $1 ORDER BY revision DESC LIMIT 1";
     /// A new revision.
     ESTIMATE_PUT = "INSERT INTO estimates (id, job_id, revision, price_book_version_id, engine, notes, answer, \
                     total_minor, outcome, created_at, created_by) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)";

@@ -2,6 +2,8 @@
 
 use crate::app::{Answer, Ask, TestApp, send, text};
 use crate::records::{Records, finish, job, make_job, short_notes};
+use rillcast::store::Actor;
+use rillcast::store::estimates::NewEstimate;
 use serde_json::{Value, json};
 use std::sync::Arc;
 use std::time::Duration;
@@ -207,4 +209,68 @@ async fn no_write_waits_for_a_plan_and_of_two_plans_from_one_state_one_is_kept()
     }
     assert_eq!(kept, 1);
     assert_eq!(app.all(&format!("{plan}/versions")).await.len(), 2);
+}
+
+/// What was read before an estimate is computed may be another when it is written: other notes, another price book before it.
+#[tokio::test]
+async fn an_estimate_is_written_only_for_the_job_that_it_was_computed_for() {
+    let app = TestApp::start().await;
+    let records = Records::open(&app).await;
+    app.act(&format!("/v1/price-book-versions/{}/publish", records.draft), "*").await.ok(200);
+    let of_job = format!("/v1/jobs/{}", app.job);
+    let estimates = format!("{of_job}/estimates");
+    // Written beside, as by another request that was done sooner.
+    let revision = |version: &str| {
+        let new = NewEstimate {
+            id: format!("est_of_{version}"),
+            job_id: app.job.clone(),
+            price_book_version_id: version.to_owned(),
+            engine: String::new(),
+            notes: "{}".to_owned(),
+            answer: "{}".to_owned(),
+            total_minor: 0,
+            outcome: "pass".to_owned(),
+        };
+        let actor = Actor { key_id: "other".to_owned(), request_id: "other".to_owned(), now: 0 };
+        let store = app.state.inner.store.clone();
+        async move {
+            let mut write = store.begin(actor).await.unwrap();
+            write.put_estimate(&new).await.unwrap();
+            write.commit().await.unwrap();
+        }
+    };
+    let waiting = async |body: &Value| {
+        let places = taken(&app).await;
+        let sent = tokio::spawn(send(app.router.clone(), ask(&app, &estimates, body)));
+        tokio::time::sleep(Duration::from_millis(200)).await;
+        assert!(!sent.is_finished(), "an estimate was computed without a place");
+        (places, sent)
+    };
+    let refused = |answer: Answer, why: &str| {
+        let told = answer.problem(409, "conflict");
+        assert_eq!(text(&told, "detail"), format!("the job got {why} meanwhile: ask again"));
+    };
+    let named = json!({"price_book_version": records.published});
+
+    let (places, sent) = waiting(&named).await;
+    app.patch(&of_job, "*", &json!({"notes": {"title": "Drive alone"}})).await.ok(200);
+    drop(places);
+    refused(sent.await.unwrap(), "other site notes");
+    // Notes that were sent are what they are.
+    let (places, sent) =
+        waiting(&json!({"notes": short_notes(), "price_book_version": records.published})).await;
+    app.patch(&of_job, "*", &json!({"notes": {"title": "Path alone"}})).await.ok(200);
+    drop(places);
+    sent.await.unwrap().ok(201);
+
+    let (places, sent) = waiting(&named).await;
+    revision(&records.draft).await;
+    drop(places);
+    refused(sent.await.unwrap(), "a revision from another version of a price book");
+    // One from the version that this one is priced from as well is another revision and no more.
+    let (places, sent) = waiting(&named).await;
+    revision(&records.published).await;
+    drop(places);
+    assert_eq!(sent.await.unwrap().ok(201).json()["revision"], json!(5));
+    assert_eq!(app.all(&estimates).await.len(), 5, "what was refused wrote something");
 }

@@ -1,8 +1,11 @@
 //! Estimate revisions: made once, never changed, recomputable to the same bytes.
 
+mod as_read;
+
+use self::as_read::{AsRead, other_currency};
 use super::book_days::retired;
 use super::{book, book_of_job, estimated, missing, new_id, page_type, stored_notes, with_link};
-use crate::app::{AppState, LoadedBook};
+use crate::app::AppState;
 use crate::compute::ENGINE;
 use crate::compute::answers::Estimate;
 use crate::compute::customer_view::{CustomerView, Detail, view};
@@ -180,25 +183,6 @@ fn whole(row: EstimateRow) -> Result<EstimateOut, Problem> {
     Ok(EstimateOut { facts, estimate, warnings: Vec::new() })
 }
 
-/// A word on a revision that is priced in another currency than the one before.
-async fn other_currency(
-    state: &AppState,
-    last: Option<&str>,
-    (book, used): &LoadedBook,
-) -> Result<Vec<String>, Problem> {
-    let Some(last) = last.filter(|last| *last != used.version_id) else { return Ok(Vec::new()) };
-    let (before, was) = self::book(state, Some(last)).await?;
-    let (from, to) = (before.doc().currency, book.doc().currency);
-    let told = || {
-        format!(
-            "this revision is priced in {to} from `{}`, the one before in {from} from `{}`: a contract in {from} cannot be changed \
-             to it",
-            used.name, was.name
-        )
-    };
-    Ok((from != to).then(told).into_iter().collect())
-}
-
 /// Make an estimate
 ///
 /// A new numbered revision of the job, computed from its notes (or those sent) and the price-book version named. Without one, from
@@ -226,9 +210,12 @@ pub async fn create_estimate(
     let NewEstimateIn { price_book_version, notes } = document;
     let job = state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
     let sent = notes.is_some();
-    let notes: Arc<SiteNotes> = Arc::new(match (notes, job.notes) {
+    let last = state.inner.store.estimates(&id, None, 1).await?.into_iter().next();
+    let as_read =
+        AsRead { notes: job.notes.filter(|_| !sent), last: last.map(|row| row.price_book_version_id) };
+    let notes: Arc<SiteNotes> = Arc::new(match (notes, &as_read.notes) {
         (Some(notes), _) => *notes,
-        (None, Some(text)) => stored_notes(&text)?,
+        (None, Some(text)) => stored_notes(text)?,
         (None, None) => {
             return Err(Problem::new(
                 problem::STATE_CONFLICT,
@@ -237,13 +224,13 @@ pub async fn create_estimate(
         }
     });
     // Everything is computed before the transaction opens.
-    let last = state.inner.store.estimates(&id, None, 1).await?.into_iter().next();
-    let last = last.as_ref().map(|row| row.price_book_version_id.as_str());
+    let last = as_read.last.as_deref();
     let loaded = book_of_job(&state, price_book_version.as_ref().map(|v| v.as_str()), last).await?;
     let mut warnings = other_currency(&state, last, &loaded).await?;
-    if let Some(named) = &price_book_version {
-        warnings.extend(retired(&state, named.as_str()).await?);
-    }
+    let of_retired = match &price_book_version {
+        Some(named) => retired(&state, named.as_str()).await?,
+        None => None,
+    };
     let rains = super::rains(&state, Some(&notes)).await?;
     let estimate = estimated(&state, &notes, &loaded, rains)
         .await?
@@ -254,6 +241,11 @@ pub async fn create_estimate(
         Opened::Replay(response) => return Ok(response),
         Opened::Fresh(session) => session,
     };
+    if as_read.last_as_written(&mut session, &new.job_id, &loaded.1.version_id).await? != as_read.last {
+        // The one before is priced from this very version by now.
+        warnings.clear();
+    }
+    warnings.extend(of_retired);
     let revision = session.write.put_estimate(&new).await?;
     let facts = EstimateFacts::of(&new, revision, &session);
     let estimate = serde_json::value::RawValue::from_string(new.answer)
