@@ -1,4 +1,7 @@
 //! How a move on a paper begins: its kept answer, its row, its version and whether its state allows it.
+//!
+//! By [`begin`] where all of it follows on each other; by [`taken_up`] where the handler opens the transaction itself, since something is
+//! read or made before it; by [`allowed`] where the row is needed before its version and state are looked at.
 
 use super::papers::{moved, of_kind};
 use crate::app::AppState;
