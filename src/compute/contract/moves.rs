@@ -99,7 +99,7 @@ impl fmt::Display for Refused {
 }
 
 /// The moves a state allows, with the state each leads to. What a payment or a credit note leads to depends on the sums:
-/// see [`standing`].
+/// see [`Settlement`].
 pub fn moves(kind: PaperKind, state: PaperState) -> &'static [(Move, PaperState)] {
     use {Move as M, PaperKind as K, PaperState as S};
     match (kind, state) {
@@ -138,24 +138,49 @@ pub fn next(kind: PaperKind, state: PaperState, asked: Move) -> Result<PaperStat
     })
 }
 
-/// Where an invoice stands after payments and credit notes: `payable` as issued, `credited` what credit notes took off it,
-/// `whole` whether they gave back every line, `paid` the sum of payments less money that went back.
-pub fn standing(payable: Amount, credited: Amount, whole: bool, paid: Amount) -> PaperState {
-    let due = payable - credited;
-    // Money that is due to the customer is paid when it has gone out.
-    let (towards, reached) = if due < Amount::ZERO {
-        (paid < Amount::ZERO, paid <= due)
-    } else {
-        (paid > Amount::ZERO, paid >= due)
-    };
-    if whole {
-        PaperState::Credited
-    } else if due == Amount::ZERO || towards && reached {
-        PaperState::Paid
-    } else if towards {
-        PaperState::PartPaid
-    } else {
-        PaperState::Issued
+/// What an invoice asks for, and what payments and credit notes have made of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Settlement {
+    /// Asked for, as issued.
+    pub payable: Amount,
+    /// What credit notes took off it.
+    pub credited: Amount,
+    /// Whether they gave back every line.
+    pub credited_whole: bool,
+    /// The sum of payments less money that went back.
+    pub paid: Amount,
+}
+
+impl Settlement {
+    /// That of an invoice as it is issued.
+    pub const fn issued(payable: Amount) -> Self {
+        Self { payable, credited: Amount::ZERO, credited_whole: false, paid: Amount::ZERO }
+    }
+
+    /// What is payable less what was credited, paid or not.
+    pub fn due(self) -> Amount {
+        self.payable - self.credited
+    }
+
+    /// Where the invoice stands.
+    pub fn state(self) -> PaperState {
+        let Self { payable: _, credited: _, credited_whole, paid } = self;
+        let due = self.due();
+        // Money that is due to the customer is paid when it has gone out.
+        let (towards, reached) = if due < Amount::ZERO {
+            (paid < Amount::ZERO, paid <= due)
+        } else {
+            (paid > Amount::ZERO, paid >= due)
+        };
+        if credited_whole {
+            PaperState::Credited
+        } else if due == Amount::ZERO || towards && reached {
+            PaperState::Paid
+        } else if towards {
+            PaperState::PartPaid
+        } else {
+            PaperState::Issued
+        }
     }
 }
 
@@ -264,7 +289,7 @@ mod tests {
     #[test]
     fn an_invoice_stands_where_its_sums_put_it() {
         let cents = Amount::from_minor;
-        for (payable, credited, whole, paid, state) in [
+        for (payable, credited, credited_whole, paid, state) in [
             (1000, 0, false, 0, PaperState::Issued),
             (1000, 0, false, 1, PaperState::PartPaid),
             (1000, 0, false, 1000, PaperState::Paid),
@@ -279,8 +304,16 @@ mod tests {
             (-500, 0, false, -600, PaperState::Paid),
             (0, 0, false, 0, PaperState::Paid),
         ] {
-            let got = standing(cents(payable), cents(credited), whole, cents(paid));
-            assert_eq!(got, state, "{payable} {credited} {paid}");
+            let sums = Settlement {
+                payable: cents(payable),
+                credited: cents(credited),
+                credited_whole,
+                paid: cents(paid),
+            };
+            assert_eq!(sums.state(), state, "{sums:?}");
+            if credited == 0 && paid == 0 {
+                assert_eq!(Settlement::issued(cents(payable)).state(), state, "{payable}");
+            }
         }
     }
 }

@@ -8,7 +8,7 @@ use crate::compute::contract::accept::check_credit;
 use crate::compute::contract::credit::{CreditDocument, credit};
 use crate::compute::contract::fold;
 use crate::compute::contract::invoice::held_on;
-use crate::compute::contract::moves::{Move, PaperKind, PaperState, standing};
+use crate::compute::contract::moves::{Move, PaperKind, PaperState, Settlement};
 use crate::documents::ubl::{self, Taxes};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params, etag};
@@ -79,12 +79,13 @@ pub async fn create_credit_note(
     let made = papers::put(&mut session, new).await?;
     effects.push(effect);
     let credited = row.credited_minor + paper.payable.minor();
-    let to = standing(
-        Amount::from_minor(row.payable_minor),
-        Amount::from_minor(credited),
-        fold::nothing_left(&effects),
-        Amount::from_minor(row.paid_minor),
-    );
+    let settled = Settlement {
+        payable: Amount::from_minor(row.payable_minor),
+        credited: Amount::from_minor(credited),
+        credited_whole: fold::nothing_left(&effects),
+        paid: Amount::from_minor(row.paid_minor),
+    };
+    let to = settled.state();
     session.write.settle_paper(&id, row.row_version, to.word(), row.paid_minor, credited).await?;
     session.write.touch_ledger(&row.job_id).await?;
     let after = papers::read_back(&mut session, &id).await?;

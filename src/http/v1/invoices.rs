@@ -9,7 +9,7 @@ use super::reports;
 use crate::app::AppState;
 use crate::compute::contract::accept::{check_billed, check_issue, check_released, check_report, check_sum};
 use crate::compute::contract::invoice::{InvoiceDocument, invoice};
-use crate::compute::contract::moves::{Move, PaperKind, PaperState, standing};
+use crate::compute::contract::moves::{Move, PaperKind, PaperState, Settlement};
 use crate::documents::ubl::{self, Taxes};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params, etag};
@@ -104,7 +104,7 @@ pub async fn create_invoice(
         job_id: id.clone(),
         kind: PaperKind::Invoice.word(),
         number: Some(number),
-        state: standing(paper.payable, Amount::ZERO, false, Amount::ZERO).word(),
+        state: Settlement::issued(paper.payable).state().word(),
         estimate_id: None,
         of_paper: None,
         inputs: json_text(&inputs)?,

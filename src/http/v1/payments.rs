@@ -7,7 +7,7 @@ use super::papers::{self, json_text, last_day, of_kind};
 use super::{page_type, reports, with_link};
 use crate::app::AppState;
 use crate::compute::contract::accept::{check_payment, paid_from};
-use crate::compute::contract::moves::{Move, PaperKind, PaperState, standing};
+use crate::compute::contract::moves::{Move, PaperKind, PaperState, Settlement};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params};
 use crate::http::page::{Cursor, cut, limit_and_cursor};
@@ -96,18 +96,21 @@ pub async fn report_payment(
     let rows = session.write.papers(&row.job_id).await?;
     let (_, contract) = contracts::need_contract(&rows)?;
     let from = paid_from(document.on, &inputs, &contract);
-    let before = Amount::from_minor(row.paid_minor);
-    let (payable, credited) = (Amount::from_minor(row.payable_minor), Amount::from_minor(row.credited_minor));
+    let before = Settlement {
+        payable: Amount::from_minor(row.payable_minor),
+        credited: Amount::from_minor(row.credited_minor),
+        credited_whole: papers::state_of(&row)? == PaperState::Credited,
+        paid: Amount::from_minor(row.paid_minor),
+    };
     let others = rows.iter().filter(|r| r.id != id).map(|r| Amount::from_minor(r.paid_minor)).sum();
-    let faults = check_payment(&document, from, (payable - credited, before, others), last_day(&state)?);
+    let faults = check_payment(&document, from, (before.due(), before.paid, others), last_day(&state)?);
     if !faults.is_empty() {
         return Err(faults.into());
     }
     session.write.put_report(&report).await?;
-    let whole = papers::state_of(&row)? == PaperState::Credited;
-    let paid = before + amount;
-    let to = standing(payable, credited, whole, paid);
-    session.write.settle_paper(&id, row.row_version, to.word(), paid.minor(), row.credited_minor).await?;
+    let settled = Settlement { paid: before.paid + amount, ..before };
+    let (to, paid) = (settled.state().word(), settled.paid.minor());
+    session.write.settle_paper(&id, row.row_version, to, paid, row.credited_minor).await?;
     session.write.touch_ledger(&row.job_id).await?;
     let after = papers::read_back(&mut session, &id).await?;
     papers::audit(&mut session, "pay", &row, &after, serde_json::json!({"payment": document})).await?;
