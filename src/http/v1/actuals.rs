@@ -100,20 +100,26 @@ fn kept(entry: &ActualEntry, orders: &[Placeable]) -> Result<String, Problem> {
 }
 
 fn out(row: ActualRow) -> Result<ActualOut, Problem> {
-    let kept = kept_order(&row.document)?;
+    let ActualRow {
+        id,
+        job_id: _,
+        number,
+        // Of the entry, which says them as well.
+        kind: _,
+        day: _,
+        document,
+        corrects: _,
+        recorded_at,
+        recorded_by,
+    } = row;
+    let kept = kept_order(&document)?;
     let order_total = kept.as_ref().map(|k| k.held.iter().map(|sum| sum.amount.0).sum());
     let entry = match kept {
         Some(OrderKept { entry, held: _ }) => json_text(&entry)?,
-        None => row.document,
+        None => document,
     };
-    Ok(ActualOut {
-        id: row.id,
-        number: row.number,
-        entry: RawValue::from_string(entry).map_err(unreadable)?,
-        order_total,
-        recorded_at: timestamp(row.recorded_at),
-        recorded_by: row.recorded_by,
-    })
+    let entry = RawValue::from_string(entry).map_err(unreadable)?;
+    Ok(ActualOut { id, number, entry, order_total, recorded_at: timestamp(recorded_at), recorded_by })
 }
 
 /// The last day that can have happened: the office's today. Papers, payments, costs and records are all held against it.

@@ -8,6 +8,7 @@ use crate::http::page::{Cursor, cut, limit};
 use crate::http::problem::Problem;
 use crate::http::reply;
 use crate::http::timestamp::{Timestamp, timestamp};
+use crate::store::audit::AuditRow;
 use axum::extract::{OriginalUri, State};
 use axum::http::StatusCode;
 use axum::response::Response;
@@ -74,13 +75,10 @@ pub async fn list_audit(
         cut(&mut rows, limit, &state.inner.cursor_secret, &list, |r| Cursor { key: r.id, id: String::new() });
     let items = rows
         .into_iter()
-        .map(|r| AuditEntry {
-            at: timestamp(r.at),
-            key_id: r.key_id,
-            request_id: r.request_id,
-            action: r.action,
-            object: r.object,
-            detail: serde_json::from_str(&r.detail).map(without_nulls).unwrap_or_default(),
+        .map(|row| {
+            let AuditRow { id: _, at, key_id, request_id, action, object, detail } = row;
+            let detail = serde_json::from_str(&detail).map(without_nulls).unwrap_or_default();
+            AuditEntry { at: timestamp(at), key_id, request_id, action, object, detail }
         })
         .collect();
     let page = AuditPage { items, next_cursor };

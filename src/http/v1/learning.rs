@@ -283,14 +283,10 @@ pub async fn get_rate_proposal(
         draft_version_id: Option<String>,
         proposals: Box<RawValue>,
     }
-    let kept: Kept = serde_json::from_str(&row.document).map_err(unreadable)?;
-    let record = ProposalRecord {
-        id: row.id,
-        price_book_id: row.book_id,
-        draft_version_id: kept.draft_version_id,
-        created_at: timestamp(row.created_at),
-        created_by: row.created_by,
-        proposals: kept.proposals,
-    };
+    let ProposalRow { id, book_id, document, created_at, created_by } = row;
+    let Kept { draft_version_id, proposals } = serde_json::from_str(&document).map_err(unreadable)?;
+    let created_at = timestamp(created_at);
+    let record =
+        ProposalRecord { id, price_book_id: book_id, draft_version_id, created_at, created_by, proposals };
     reply::json(StatusCode::OK, &record)
 }

@@ -57,13 +57,24 @@ page_type! {
 }
 
 fn cost_out(row: ReportRow) -> Result<CostOut, Problem> {
-    Ok(CostOut {
-        id: row.id,
-        job_id: row.job_id,
-        cost: papers::raw_json(row.document)?,
-        created_at: timestamp(row.created_at),
-        created_by: row.created_by,
-    })
+    // What the accounting system said stands in the document.
+    let ReportRow {
+        id,
+        job_id,
+        paper_id: _,
+        kind: _,
+        system: _,
+        reference: _,
+        on_date: _,
+        amount_minor: _,
+        category: _,
+        committed: _,
+        document,
+        created_at,
+        created_by,
+    } = row;
+    let (cost, created_at) = (papers::raw_json(document)?, timestamp(created_at));
+    Ok(CostOut { id, job_id, cost, created_at, created_by })
 }
 
 /// Get the ledger of a job
@@ -157,14 +168,39 @@ async fn recorded_costs(
 }
 
 fn line(row: &PaperRow) -> Result<LedgerPaper, Problem> {
+    let (kind, state) = (papers::kind_of(row)?, papers::state_of(row)?);
+    let PaperRow {
+        id,
+        job_id: _,
+        kind: _,
+        place: _,
+        number,
+        state: _,
+        estimate_id: _,
+        of_paper: _,
+        inputs: _,
+        document: _,
+        effect: _,
+        decision: _,
+        decided_at: _,
+        total_minor,
+        payable_minor,
+        paid_minor,
+        // Credit notes are papers of their own on the page.
+        credited_minor: _,
+        row_version: _,
+        created_at: _,
+        created_by: _,
+        updated_at: _,
+    } = row;
     Ok(LedgerPaper {
-        id: row.id.clone(),
-        kind: papers::kind_of(row)?,
-        number: row.number.clone(),
-        state: papers::state_of(row)?,
-        total: Amount::from_minor(row.total_minor),
-        payable: Amount::from_minor(row.payable_minor),
-        paid: Amount::from_minor(row.paid_minor),
+        id: id.clone(),
+        kind,
+        number: number.clone(),
+        state,
+        total: Amount::from_minor(*total_minor),
+        payable: Amount::from_minor(*payable_minor),
+        paid: Amount::from_minor(*paid_minor),
     })
 }
 

@@ -125,30 +125,52 @@ impl PaperFacts {
     /// Facts of a row.
     pub(crate) fn of(row: &PaperRow) -> Result<Self, Problem> {
         let (kind, state) = (kind_of(row)?, state_of(row)?);
-        let decision = row
-            .decision
+        let PaperRow {
+            id,
+            job_id,
+            kind: _,
+            place: _,
+            number,
+            state: _,
+            estimate_id,
+            of_paper,
+            inputs: _,
+            document: _,
+            effect: _,
+            decision,
+            decided_at: _,
+            total_minor,
+            payable_minor,
+            paid_minor,
+            credited_minor,
+            row_version,
+            created_at,
+            created_by,
+            updated_at,
+        } = row;
+        let decision = decision
             .as_deref()
             .map(serde_json::from_str)
             .transpose()
             .map_err(|e| Problem::internal(format!("stored decision: {e}")))?;
         Ok(Self {
-            id: row.id.clone(),
-            job_id: row.job_id.clone(),
+            id: id.clone(),
+            job_id: job_id.clone(),
             kind,
-            number: row.number.clone(),
+            number: number.clone(),
             state,
             allowed: moves::moves(kind, state).iter().map(|(m, _)| *m).collect(),
-            total: Amount::from_minor(row.total_minor),
-            payable: Amount::from_minor(row.payable_minor),
-            paid: Amount::from_minor(row.paid_minor),
-            credited: Amount::from_minor(row.credited_minor),
-            estimate_id: row.estimate_id.clone(),
-            of: row.of_paper.clone(),
+            total: Amount::from_minor(*total_minor),
+            payable: Amount::from_minor(*payable_minor),
+            paid: Amount::from_minor(*paid_minor),
+            credited: Amount::from_minor(*credited_minor),
+            estimate_id: estimate_id.clone(),
+            of: of_paper.clone(),
             decision,
-            version: row.row_version,
-            created_at: timestamp(row.created_at),
-            created_by: row.created_by.clone(),
-            updated_at: timestamp(row.updated_at),
+            version: *row_version,
+            created_at: timestamp(*created_at),
+            created_by: created_by.clone(),
+            updated_at: timestamp(*updated_at),
         })
     }
 }

@@ -49,14 +49,25 @@ page_type! {
 }
 
 fn payment_out(row: ReportRow) -> Result<PaymentOut, Problem> {
-    Ok(PaymentOut {
-        id: row.id,
-        job_id: row.job_id,
-        invoice_id: row.paper_id.ok_or_else(|| Problem::internal("a payment of no invoice"))?,
-        payment: papers::raw_json(row.document)?,
-        created_at: timestamp(row.created_at),
-        created_by: row.created_by,
-    })
+    // What the accounting system said stands in the document.
+    let ReportRow {
+        id,
+        job_id,
+        paper_id,
+        kind: _,
+        system: _,
+        reference: _,
+        on_date: _,
+        amount_minor: _,
+        category: _,
+        committed: _,
+        document,
+        created_at,
+        created_by,
+    } = row;
+    let invoice_id = paper_id.ok_or_else(|| Problem::internal("a payment of no invoice"))?;
+    let (payment, created_at) = (papers::raw_json(document)?, timestamp(created_at));
+    Ok(PaymentOut { id, job_id, invoice_id, payment, created_at, created_by })
 }
 
 /// Report a payment

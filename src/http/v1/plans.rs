@@ -1,10 +1,13 @@
 //! Kept plans of stored estimates: versions that keep ids and raise sequence numbers.
 
-use super::{apart, book, missing, new_id, page_type, rains, stored_notes, with_link};
+mod out;
+
+pub use self::out::{PlanRecord, PlanVersionOut, PlanVersionPage};
+use self::out::{out, version_out};
+use super::{apart, book, missing, new_id, rains, stored_notes, with_link};
 use crate::app::{AppState, LoadedBook};
 use crate::compute::drainage::shelf::RainShelf;
-use crate::compute::job_plan::PlanAnswer;
-use crate::compute::job_plan::kept::{self, ChangeOut, WithdrawnOut};
+use crate::compute::job_plan::kept;
 use crate::compute::job_plan::report::{self, Carried};
 use crate::compute::pipeline;
 use crate::compute::plan::issued::{Changes, IssuedPlan};
@@ -13,7 +16,6 @@ use crate::http::extract::{Body, OptionalBody, Params, etag};
 use crate::http::page::{Cursor, cut, limit_and_cursor};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply, Session};
-use crate::http::timestamp::{Timestamp, timestamp};
 use crate::store::estimates::EstimateRow;
 use crate::store::plans::{NewPlanVersion, PlanRow};
 use crate::wire::day::Day;
@@ -24,83 +26,6 @@ use axum::extract::{OriginalUri, Path, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::Response;
 use serde::Serialize;
-use serde_json::value::RawValue;
-use utoipa::ToSchema;
-
-/// A kept plan.
-#[derive(Debug, Serialize, ToSchema)]
-pub struct PlanRecord {
-    /// Id, `plan_…`: one plan for the life of the job.
-    pub id: String,
-    /// Job, `job_…`.
-    pub job_id: String,
-    /// Estimate it was made from, `est_…`.
-    pub estimate_id: String,
-    /// Number of the plan among the versions of this job's plan: rises when the days or the standing of anything changed. It is not the
-    /// number in the ETag, which rises with every write.
-    pub version: i64,
-    /// What was asked and reported.
-    #[schema(value_type = PlanInputs)]
-    pub inputs: Box<RawValue>,
-    /// What changed against the state before.
-    #[schema(value_type = Vec<ChangeOut>)]
-    pub changes: Box<RawValue>,
-    /// What was in the plan once and is no more.
-    pub withdrawn: Vec<WithdrawnOut>,
-    /// When this state was made.
-    pub created_at: Timestamp,
-    /// Key that made it.
-    pub created_by: String,
-    /// The plan.
-    #[schema(value_type = PlanAnswer)]
-    pub plan: Box<RawValue>,
-}
-
-/// Facts of a state of a plan.
-#[derive(Debug, Serialize, ToSchema)]
-pub struct PlanVersionOut {
-    /// Running number of the state, from 1.
-    pub number: i64,
-    /// Version as handed out.
-    pub version: i64,
-    /// Estimate it was made from, `est_…`.
-    pub estimate_id: String,
-    /// What was asked and reported.
-    #[schema(value_type = PlanInputs)]
-    pub inputs: Box<RawValue>,
-    /// What changed against the state before.
-    #[schema(value_type = Vec<ChangeOut>)]
-    pub changes: Box<RawValue>,
-    /// When it was made.
-    pub created_at: Timestamp,
-    /// Key that made it.
-    pub created_by: String,
-}
-
-page_type! {
-    /// A page of the states of a plan, newest first.
-    PlanVersionPage of PlanVersionOut
-}
-
-fn raw(text: String) -> Result<Box<RawValue>, Problem> {
-    RawValue::from_string(text).map_err(|e| Problem::internal(format!("stored plan: {e}")))
-}
-
-fn out(row: PlanRow) -> Result<PlanRecord, Problem> {
-    let issued = kept::read(&row.issued).ok_or_else(|| Problem::internal("stored plan: issued"))?;
-    Ok(PlanRecord {
-        id: row.plan_id,
-        job_id: row.job_id,
-        estimate_id: row.estimate_id,
-        version: row.version,
-        inputs: raw(row.inputs)?,
-        changes: raw(row.changes)?,
-        withdrawn: kept::withdrawn(&issued),
-        created_at: timestamp(row.created_at),
-        created_by: row.created_by,
-        plan: raw(row.answer)?,
-    })
-}
 
 /// Everything a plan of a stored estimate is made from.
 struct Made {
@@ -383,20 +308,7 @@ pub async fn list_plan_versions(
     state.inner.store.plan(&id).await?.ok_or_else(|| missing("plan"))?;
     let mut rows = state.inner.store.plan_versions(&id, after.map(|c| c.key), limit + 1).await?;
     let next_cursor = cut(&mut rows, limit, secret, &list, |r| Cursor { key: r.number, id: String::new() });
-    let items = rows
-        .into_iter()
-        .map(|row| {
-            Ok(PlanVersionOut {
-                number: row.number,
-                version: row.version,
-                estimate_id: row.estimate_id,
-                inputs: raw(row.inputs)?,
-                changes: raw(row.changes)?,
-                created_at: timestamp(row.created_at),
-                created_by: row.created_by,
-            })
-        })
-        .collect::<Result<_, Problem>>()?;
+    let items = rows.into_iter().map(version_out).collect::<Result<_, Problem>>()?;
     let page = PlanVersionPage { items, next_cursor };
     Ok(with_link(reply::json(StatusCode::OK, &page)?, &uri, page.next_cursor.as_deref()))
 }
