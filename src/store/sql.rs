@@ -38,6 +38,19 @@ macro_rules! jobs {
     };
 }
 
+/// Versions of price books with the names of their books; lists leave the document out.
+macro_rules! version {
+    ($document:literal, $which:literal) => {
+        concat!(
+            "SELECT v.id, v.book_id, b.name, v.number, v.state, ",
+            $document,
+            " AS document, v.row_version, v.created_at, v.updated_at, v.published_at, v.retired_at, v.effective_from, \
+             v.effective_to, v.made_from FROM price_book_versions v JOIN price_books b ON b.id = v.book_id WHERE ",
+            $which
+        )
+    };
+}
+
 /// Papers of two kinds of all jobs that a filter lets through, without what they were made from, after a place in the order. The
 /// states are one text, `,issued,paid,`.
 macro_rules! papers {
@@ -90,34 +103,30 @@ statements! {
                    (id, book_id, number, state, document, row_version, created_at, updated_at, published_at, retired_at, made_from) \
                    VALUES ($1, $2, $3, 'draft', $4, 1, $5, $5, NULL, NULL, $6)";
     /// A version with its document.
-    VERSION_GET = "SELECT v.id, v.book_id, b.name, v.number, v.state, v.document, v.row_version, v.created_at, \
-                   v.updated_at, v.published_at, v.retired_at, v.effective_from, v.effective_to, v.made_from FROM price_book_versions v \
-                   JOIN price_books b ON b.id = v.book_id WHERE v.id = $1";
-    /// Versions of a book, newest first.
-    VERSION_LIST = "SELECT v.id, v.book_id, b.name, v.number, v.state, '' AS document, v.row_version, v.created_at, \
-                    v.updated_at, v.published_at, v.retired_at, v.effective_from, v.effective_to, v.made_from FROM price_book_versions v \
-                    JOIN price_books b ON b.id = v.book_id WHERE v.book_id = $1 \
-                    AND ($2 IS NULL OR v.number < $2) ORDER BY v.number DESC LIMIT $3";
+    VERSION_GET = version!("v.document", "v.id = $1");
+    /// Versions of a book, newest first, without their documents.
+    VERSION_LIST =
+        version!("''", "v.book_id = $1 AND ($2 IS NULL OR v.number < $2) ORDER BY v.number DESC LIMIT $3");
     /// The current version of a day: of the published ones that hold on it a dated one before an undated one, the one that
     /// began last, the one published last.
     VERSION_CURRENT = "SELECT id FROM price_book_versions WHERE state = 'published' \
                        AND (effective_from IS NULL OR (effective_from <= $1 AND (effective_to IS NULL OR $1 < effective_to))) \
                        ORDER BY effective_from IS NULL, effective_from DESC, published_at DESC, id DESC LIMIT 1";
     /// Published versions of a book, without their documents: dated ones in order, then undated ones, last published first.
-    VERSION_PUBLISHED = "SELECT v.id, v.book_id, b.name, v.number, v.state, '' AS document, v.row_version, v.created_at, \
-                         v.updated_at, v.published_at, v.retired_at, v.effective_from, v.effective_to, v.made_from FROM price_book_versions v \
-                         JOIN price_books b ON b.id = v.book_id WHERE v.book_id = $1 AND v.state = 'published' \
-                         ORDER BY v.effective_from IS NULL, v.effective_from, v.published_at DESC, v.id DESC";
+    VERSION_PUBLISHED = version!(
+        "''",
+        "v.book_id = $1 AND v.state = 'published' \
+         ORDER BY v.effective_from IS NULL, v.effective_from, v.published_at DESC, v.id DESC"
+    );
     /// Versions of a book that were ever published, in the same order, without their documents.
-    VERSION_EVER_PUBLISHED = "SELECT v.id, v.book_id, b.name, v.number, v.state, '' AS document, v.row_version, v.created_at, \
-                              v.updated_at, v.published_at, v.retired_at, v.effective_from, v.effective_to, v.made_from FROM price_book_versions v \
-                              JOIN price_books b ON b.id = v.book_id WHERE v.book_id = $1 AND v.published_at IS NOT NULL \
-                              ORDER BY v.effective_from IS NULL, v.effective_from, v.published_at DESC, v.id DESC";
+    VERSION_EVER_PUBLISHED = version!(
+        "''",
+        "v.book_id = $1 AND v.published_at IS NOT NULL \
+         ORDER BY v.effective_from IS NULL, v.effective_from, v.published_at DESC, v.id DESC"
+    );
     /// Drafts of a book above a number, newest first, without their documents.
-    VERSION_DRAFTS = "SELECT v.id, v.book_id, b.name, v.number, v.state, '' AS document, v.row_version, v.created_at, \
-                      v.updated_at, v.published_at, v.retired_at, v.effective_from, v.effective_to, v.made_from FROM price_book_versions v \
-                      JOIN price_books b ON b.id = v.book_id WHERE v.book_id = $1 AND v.state = 'draft' AND v.number > $2 \
-                      ORDER BY v.number DESC";
+    VERSION_DRAFTS =
+        version!("''", "v.book_id = $1 AND v.state = 'draft' AND v.number > $2 ORDER BY v.number DESC");
     /// A published version that ends on another day.
     VERSION_END = "UPDATE price_book_versions SET effective_to = $3, row_version = row_version + 1, updated_at = $4 \
                    WHERE id = $1 AND row_version = $2 AND state = 'published' AND effective_from IS NOT NULL";
