@@ -51,16 +51,46 @@ macro_rules! version {
     };
 }
 
+/// Papers; lists leave out what they were made from.
+macro_rules! paper {
+    ($inputs:literal, $document:literal, $effect:literal, $which:expr) => {
+        concat!(
+            "SELECT id, job_id, kind, place, number, state, estimate_id, of_paper, ",
+            $inputs,
+            " AS inputs, ",
+            $document,
+            " AS document, ",
+            $effect,
+            " AS effect, decision, decided_at, total_minor, payable_minor, paid_minor, credited_minor, row_version, created_at, \
+             created_by, updated_at FROM papers WHERE ",
+            $which
+        )
+    };
+}
+
 /// Papers of two kinds of all jobs that a filter lets through, without what they were made from, after a place in the order. The
 /// states are one text, `,issued,paid,`.
 macro_rules! papers {
     ($after:literal) => {
+        paper!(
+            "''",
+            "''",
+            "NULL",
+            concat!(
+                "kind IN ($1, $2) AND ($3 IS NULL OR $3 LIKE '%,' || state || ',%') AND ($4 IS NULL OR updated_at >= $4) AND ",
+                $after
+            )
+        )
+    };
+}
+
+/// Reports of the accounting system.
+macro_rules! report {
+    ($which:literal) => {
         concat!(
-            "SELECT id, job_id, kind, place, number, state, estimate_id, of_paper, '' AS inputs, '' AS document, NULL AS effect, \
-             decision, decided_at, total_minor, payable_minor, paid_minor, credited_minor, row_version, created_at, created_by, \
-             updated_at FROM papers WHERE kind IN ($1, $2) AND ($3 IS NULL OR $3 LIKE '%,' || state || ',%') \
-             AND ($4 IS NULL OR updated_at >= $4) AND ",
-            $after
+            "SELECT id, job_id, paper_id, kind, system, reference, on_date, amount_minor, category, committed, document, \
+             created_at, created_by FROM reports WHERE ",
+            $which
         )
     };
 }
@@ -229,18 +259,16 @@ statements! {
                  created_by, updated_at) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, NULL, NULL, $12, $13, 0, 0, \
                  1, $14, $15, $14)";
     /// A paper.
-    PAPER_GET = "SELECT id, job_id, kind, place, number, state, estimate_id, of_paper, inputs, document, effect, decision, decided_at, \
-                 total_minor, payable_minor, paid_minor, credited_minor, row_version, created_at, created_by, updated_at \
-                 FROM papers WHERE id = $1";
+    PAPER_GET = paper!("inputs", "document", "effect", "id = $1");
     /// Papers of a job, oldest first.
-    PAPER_OF_JOB = "SELECT id, job_id, kind, place, number, state, estimate_id, of_paper, inputs, document, effect, decision, decided_at, \
-                 total_minor, payable_minor, paid_minor, credited_minor, row_version, created_at, created_by, updated_at \
-                 FROM papers WHERE job_id = $1 ORDER BY place";
+    PAPER_OF_JOB = paper!("inputs", "document", "effect", "job_id = $1 ORDER BY place");
     /// Papers of a job of two kinds, newest first, without what they were made from.
-    PAPER_LIST = "SELECT id, job_id, kind, place, number, state, estimate_id, of_paper, '' AS inputs, '' AS document, \
-                  NULL AS effect, decision, decided_at, total_minor, payable_minor, paid_minor, credited_minor, row_version, \
-                  created_at, created_by, updated_at FROM papers WHERE job_id = $1 AND kind IN ($2, $3) \
-                  AND ($4 IS NULL OR place < $4) ORDER BY place DESC LIMIT $5";
+    PAPER_LIST = paper!(
+        "''",
+        "''",
+        "NULL",
+        "job_id = $1 AND kind IN ($2, $3) AND ($4 IS NULL OR place < $4) ORDER BY place DESC LIMIT $5"
+    );
     /// Papers of two kinds of all jobs by last change, newest first, without what they were made from.
     PAPER_LIST_UPDATED_DESC =
         papers!("($5 IS NULL OR (updated_at, id) < ($5, $6)) ORDER BY updated_at DESC, id DESC LIMIT $7");
@@ -260,19 +288,19 @@ statements! {
     REPORT_PUT = "INSERT INTO reports (id, job_id, paper_id, kind, system, reference, on_date, amount_minor, category, \
                   committed, document, created_at, created_by) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)";
     /// Reports of a job, oldest first.
-    REPORT_OF_JOB = "SELECT id, job_id, paper_id, kind, system, reference, on_date, amount_minor, category, committed, \
-                     document, created_at, created_by FROM reports WHERE job_id = $1 ORDER BY created_at, id";
+    REPORT_OF_JOB = report!("job_id = $1 ORDER BY created_at, id");
     /// Costs of a job by category, spent and ordered apart.
     REPORT_COST_SUMS = "SELECT category, committed, CAST(SUM(amount_minor) AS BIGINT) AS amount_minor FROM reports \
                         WHERE job_id = $1 AND kind = 'cost' GROUP BY category, committed";
     /// Reports of a job of one kind, newest first.
-    REPORT_LIST = "SELECT id, job_id, paper_id, kind, system, reference, on_date, amount_minor, category, committed, \
-                   document, created_at, created_by FROM reports WHERE job_id = $1 AND kind = $2 \
-                   AND ($3 IS NULL OR (created_at, id) < ($3, $4)) ORDER BY created_at DESC, id DESC LIMIT $5";
+    REPORT_LIST = report!(
+        "job_id = $1 AND kind = $2 AND ($3 IS NULL OR (created_at, id) < ($3, $4)) ORDER BY created_at DESC, id DESC LIMIT $5"
+    );
     /// Payments of an invoice, newest first; its job leads to them by their order.
-    PAYMENT_LIST = "SELECT id, job_id, paper_id, kind, system, reference, on_date, amount_minor, category, committed, \
-                    document, created_at, created_by FROM reports WHERE job_id = $1 AND paper_id = $2 AND kind = 'payment' \
-                    AND ($3 IS NULL OR (created_at, id) < ($3, $4)) ORDER BY created_at DESC, id DESC LIMIT $5";
+    PAYMENT_LIST = report!(
+        "job_id = $1 AND paper_id = $2 AND kind = 'payment' AND ($3 IS NULL OR (created_at, id) < ($3, $4)) \
+         ORDER BY created_at DESC, id DESC LIMIT $5"
+    );
     /// What is held under the reference of an accounting system.
     REPORT_HELD = "SELECT r.job_id, r.paper_id, p.number AS paper_number, r.on_date, r.amount_minor, r.category, r.committed \
                    FROM reports r LEFT JOIN papers p ON p.id = r.paper_id \
