@@ -5,35 +5,79 @@ use std::net::SocketAddr;
 use std::path::PathBuf;
 use std::time::Duration;
 
-/// The effective settings.
+/// The effective settings, each read from the variable of the [`Setting`] in its comment.
 #[derive(Debug, Clone)]
 pub struct Config {
-    /// `RILLCAST_LISTEN`: address and port; default `127.0.0.1:8080`.
+    /// [`LISTEN`].
     pub listen: SocketAddr,
-    /// `RILLCAST_DATABASE`: SQLite file; default `rillcast.sqlite`.
+    /// [`DATABASE`].
     pub database: PathBuf,
-    /// `RILLCAST_READERS`: read connections, 1 to 64; default 4.
+    /// [`READERS`].
     pub readers: u32,
-    /// `RILLCAST_BODY_LIMIT`: largest JSON body in bytes, 1024 to 64 MiB; default 1 MiB. A price list as CSV may have ten times as many.
+    /// [`BODY_LIMIT`].
     pub body_limit: usize,
-    /// `RILLCAST_DEADLINE_SECONDS`: how long a request may take, and how long a connection may be without the whole head of the next
-    /// one, or take nothing of its answer, 1 to 600; default 30.
+    /// [`DEADLINE_SECONDS`].
     pub deadline: Duration,
-    /// `RILLCAST_CONNECTIONS`: connections at once, 1 to 100000; further ones wait until one of them ends; default 512.
+    /// [`CONNECTIONS`].
     pub connections: usize,
-    /// `RILLCAST_CONCURRENCY`: requests at once, 1 to 10000; default 256.
+    /// [`CONCURRENCY`].
     pub concurrency: usize,
-    /// `RILLCAST_REQUESTS_PER_MINUTE`: per key, 0 for no limit; default 600.
+    /// [`REQUESTS_PER_MINUTE`].
     pub requests_per_minute: u32,
-    /// `RILLCAST_LOG`: filter of the log, as `info` or `rillcast=debug,info`; default `info`.
+    /// [`LOG`].
     pub log: String,
-    /// `RILLCAST_LOG_FORMAT`: `json` or `text`; default `json`.
+    /// Whether [`LOG_FORMAT`] is `json`.
     pub log_json: bool,
-    /// `RILLCAST_DRAIN_SECONDS`: how long running requests may take after a stop signal, 0 to 300; default 30.
+    /// [`DRAIN_SECONDS`].
     pub drain: Duration,
-    /// `RILLCAST_TIME_ZONE`: where the office is, by its IANA name as `America/Chicago`: its day is the one on
-    /// which a price book with dates begins to hold, and after which a day is to come; default `UTC`.
+    /// [`TIME_ZONE`].
     pub time_zone: jiff::tz::TimeZone,
+}
+
+/// A variable of the environment: how it is read and what is told of it come from here alone.
+#[derive(Debug)]
+pub struct Setting {
+    /// Its name.
+    pub name: &'static str,
+    /// What it means, for whoever asks the program for help.
+    pub meaning: &'static str,
+    /// The least and the most that it takes, where it is a whole number.
+    pub range: Option<(u64, u64)>,
+    /// What is told behind the range.
+    pub more: &'static str,
+}
+
+macro_rules! settings {
+    ($($const:ident = $name:literal, $meaning:literal, $range:expr, $more:literal;)+) => {
+        $(
+            #[doc = concat!("`", $name, "`: ", $meaning, $more, ".")]
+            pub const $const: Setting =
+                Setting { name: $name, meaning: $meaning, range: $range, more: $more };
+        )+
+    };
+}
+
+settings! {
+    LISTEN = "RILLCAST_LISTEN", "address and port", None, "";
+    DATABASE = "RILLCAST_DATABASE", "the SQLite file", None, "";
+    READERS = "RILLCAST_READERS", "connections that read the database", Some((1, 64)), "";
+    BODY_LIMIT = "RILLCAST_BODY_LIMIT", "largest JSON body in bytes", Some((1024, 64 << 20)),
+        "; a price list as CSV may have ten times as many";
+    DEADLINE_SECONDS = "RILLCAST_DEADLINE_SECONDS",
+        "how long a request may take, and how long a connection may send nothing of the next one or take nothing of its answer",
+        Some((1, 600)), "";
+    CONNECTIONS = "RILLCAST_CONNECTIONS", "connections at once", Some((1, 100_000)),
+        "; further ones wait until one of them ends";
+    CONCURRENCY = "RILLCAST_CONCURRENCY", "requests at once", Some((1, 10_000)),
+        "; further ones are refused with 503";
+    REQUESTS_PER_MINUTE = "RILLCAST_REQUESTS_PER_MINUTE", "requests of one key", Some((0, 10_000_000)),
+        "; 0 for no limit";
+    LOG = "RILLCAST_LOG", "filter of the log, as info or rillcast=debug,info", None, "";
+    LOG_FORMAT = "RILLCAST_LOG_FORMAT", "json or text", None, "";
+    DRAIN_SECONDS = "RILLCAST_DRAIN_SECONDS", "how long running requests may take after a stop signal",
+        Some((0, 300)), "";
+    TIME_ZONE = "RILLCAST_TIME_ZONE",
+        "where the office is, by its IANA name as America/Chicago: decides which day it is", None, "";
 }
 
 impl Default for Config {
@@ -55,31 +99,6 @@ impl Default for Config {
     }
 }
 
-/// What each setting means and takes, for whoever asks the program for help.
-const MEANINGS: [(&str, &str); 12] = [
-    ("RILLCAST_LISTEN", "address and port"),
-    ("RILLCAST_DATABASE", "the SQLite file"),
-    ("RILLCAST_READERS", "connections that read the database, 1 to 64"),
-    (
-        "RILLCAST_BODY_LIMIT",
-        "largest JSON body in bytes, 1024 to 67108864; a price list as CSV may have ten times as many",
-    ),
-    (
-        "RILLCAST_DEADLINE_SECONDS",
-        "how long a request may take, and how long a connection may send nothing of the next one or take nothing of its answer, 1 to 600",
-    ),
-    ("RILLCAST_CONNECTIONS", "connections at once, 1 to 100000; further ones wait until one of them ends"),
-    ("RILLCAST_CONCURRENCY", "requests at once, 1 to 10000; further ones are refused with 503"),
-    ("RILLCAST_REQUESTS_PER_MINUTE", "requests of one key, 0 for no limit"),
-    ("RILLCAST_LOG", "filter of the log, as info or rillcast=debug,info"),
-    ("RILLCAST_LOG_FORMAT", "json or text"),
-    ("RILLCAST_DRAIN_SECONDS", "how long running requests may take after a stop signal, 0 to 300"),
-    (
-        "RILLCAST_TIME_ZONE",
-        "where the office is, by its IANA name as America/Chicago: decides which day it is",
-    ),
-];
-
 /// The file of a database by its name.
 ///
 /// # Errors
@@ -97,6 +116,13 @@ pub fn database_file(text: &str) -> Result<PathBuf, String> {
 #[error("{}", .0.join("\n"))]
 pub struct ConfigError(pub Vec<String>);
 
+impl Setting {
+    /// What to say of a value that does not hold.
+    fn refused(&self, text: &str, rule: &str) -> String {
+        format!("{}={text}: {rule}", self.name)
+    }
+}
+
 impl Config {
     /// Reads the settings from a lookup of variables.
     ///
@@ -105,64 +131,66 @@ impl Config {
     pub fn read(lookup: impl Fn(&str) -> Option<String>) -> Result<Config, ConfigError> {
         let mut config = Config::default();
         let mut wrong = Vec::new();
-        if let Some(text) = lookup("RILLCAST_LISTEN") {
+        if let Some(text) = lookup(LISTEN.name) {
             match text.parse() {
                 Ok(address) => config.listen = address,
-                Err(_) => {
-                    wrong.push(format!("RILLCAST_LISTEN={text}: an address with a port, as 127.0.0.1:8080"))
-                }
+                Err(_) => wrong.push(LISTEN.refused(&text, "an address with a port, as 127.0.0.1:8080")),
             }
         }
-        if let Some(text) = lookup("RILLCAST_DATABASE") {
+        if let Some(text) = lookup(DATABASE.name) {
             match database_file(&text) {
                 Ok(file) => config.database = file,
-                Err(rule) => wrong.push(format!("RILLCAST_DATABASE={text}: {rule}")),
+                Err(rule) => wrong.push(DATABASE.refused(&text, &rule)),
             }
         }
-        let mut number = |name: &str, least: u64, most: u64, set: &mut dyn FnMut(u64)| {
-            if let Some(text) = lookup(name) {
+        let mut number = |setting: Setting, set: &mut dyn FnMut(u64)| {
+            let (least, most) = setting.range.unwrap_or((0, u64::MAX));
+            if let Some(text) = lookup(setting.name) {
                 match text.parse::<u64>().ok().filter(|n| (least..=most).contains(n)) {
                     Some(n) => set(n),
-                    None => wrong.push(format!("{name}={text}: a whole number from {least} to {most}")),
+                    None => {
+                        wrong.push(setting.refused(&text, &format!("a whole number from {least} to {most}")));
+                    }
                 }
             }
         };
-        number("RILLCAST_READERS", 1, 64, &mut |n| config.readers = n as u32);
-        number("RILLCAST_BODY_LIMIT", 1024, 64 << 20, &mut |n| config.body_limit = n as usize);
-        number("RILLCAST_DEADLINE_SECONDS", 1, 600, &mut |n| config.deadline = Duration::from_secs(n));
-        number("RILLCAST_CONNECTIONS", 1, 100_000, &mut |n| config.connections = n as usize);
-        number("RILLCAST_CONCURRENCY", 1, 10_000, &mut |n| config.concurrency = n as usize);
-        number("RILLCAST_REQUESTS_PER_MINUTE", 0, 10_000_000, &mut |n| config.requests_per_minute = n as u32);
-        number("RILLCAST_DRAIN_SECONDS", 0, 300, &mut |n| config.drain = Duration::from_secs(n));
-        if let Some(text) = lookup("RILLCAST_TIME_ZONE") {
+        number(READERS, &mut |n| config.readers = n as u32);
+        number(BODY_LIMIT, &mut |n| config.body_limit = n as usize);
+        number(DEADLINE_SECONDS, &mut |n| config.deadline = Duration::from_secs(n));
+        number(CONNECTIONS, &mut |n| config.connections = n as usize);
+        number(CONCURRENCY, &mut |n| config.concurrency = n as usize);
+        number(REQUESTS_PER_MINUTE, &mut |n| config.requests_per_minute = n as u32);
+        number(DRAIN_SECONDS, &mut |n| config.drain = Duration::from_secs(n));
+        if let Some(text) = lookup(TIME_ZONE.name) {
             match jiff::tz::TimeZone::get(&text) {
                 Ok(zone) => config.time_zone = zone,
-                Err(_) => wrong.push(format!("RILLCAST_TIME_ZONE={text}: an IANA name, as America/Chicago")),
+                Err(_) => wrong.push(TIME_ZONE.refused(&text, "an IANA name, as America/Chicago")),
             }
         }
-        if let Some(text) = lookup("RILLCAST_LOG") {
+        if let Some(text) = lookup(LOG.name) {
             match crate::telemetry::filter(&text) {
                 Ok(_) => config.log = text,
-                Err(error) => wrong.push(format!(
-                    "RILLCAST_LOG={text}: {error}: off, error, warn, info, debug or trace, for single modules behind their \
-                     names, separated by commas, as info or rillcast=debug,info"
-                )),
+                Err(error) => {
+                    let rule = format!(
+                        "{error}: off, error, warn, info, debug or trace, for single modules behind their names, separated by \
+                         commas, as info or rillcast=debug,info"
+                    );
+                    wrong.push(LOG.refused(&text, &rule));
+                }
             }
         }
-        match lookup("RILLCAST_LOG_FORMAT").as_deref() {
+        match lookup(LOG_FORMAT.name).as_deref() {
             None => {}
             Some("json") => config.log_json = true,
             Some("text") => config.log_json = false,
-            Some(other) => wrong.push(format!("RILLCAST_LOG_FORMAT={other}: json or text")),
+            Some(other) => wrong.push(LOG_FORMAT.refused(other, "json or text")),
         }
         if wrong.is_empty() { Ok(config) } else { Err(ConfigError(wrong)) }
     }
 
     /// What to say of each of these variables that looks like a setting and is none: it is read by nobody.
     pub fn unknown(variables: impl Iterator<Item = String>) -> Vec<String> {
-        let lines = Config::default().lines();
-        let known: Vec<&str> =
-            lines.iter().filter_map(|line| line.split_once('=')).map(|(name, _)| name).collect();
+        let known = Config::default().values().map(|(setting, _)| setting.name);
         let mut unknown: Vec<String> = variables
             .filter(|name| name.starts_with("RILLCAST_") && !known.contains(&name.as_str()))
             .collect();
@@ -177,15 +205,15 @@ impl Config {
     /// Every setting with its meaning and default, as the program's help tells them.
     pub fn help() -> String {
         let mut text = "Settings, each a variable of the environment:\n".to_owned();
-        for (line, (name, meaning)) in Config::default().lines().iter().zip(MEANINGS) {
-            let default = line.split_once('=').map_or("", |(_, default)| default);
-            text += &format!("  {name}\n          {meaning} [default: {default}]\n");
+        for (Setting { name, meaning, range, more }, default) in Config::default().values() {
+            let range = range.map_or_else(String::new, |(least, most)| format!(", {least} to {most}"));
+            text += &format!("  {name}\n          {meaning}{range}{more} [default: {default}]\n");
         }
         text
     }
 
-    /// The effective settings as lines to print. There is no secret among them; keys live in the database, hashed.
-    pub fn lines(&self) -> Vec<String> {
+    /// Every setting with its value.
+    fn values(&self) -> [(Setting, String); 12] {
         let Config {
             listen,
             database,
@@ -200,21 +228,27 @@ impl Config {
             drain,
             time_zone,
         } = self;
-        vec![
-            format!("RILLCAST_LISTEN={listen}"),
-            format!("RILLCAST_DATABASE={}", database.display()),
-            format!("RILLCAST_READERS={readers}"),
-            format!("RILLCAST_BODY_LIMIT={body_limit}"),
-            format!("RILLCAST_DEADLINE_SECONDS={}", deadline.as_secs()),
-            format!("RILLCAST_CONNECTIONS={connections}"),
-            format!("RILLCAST_CONCURRENCY={concurrency}"),
-            format!("RILLCAST_REQUESTS_PER_MINUTE={requests_per_minute}"),
-            format!("RILLCAST_LOG={log}"),
-            format!("RILLCAST_LOG_FORMAT={}", if *log_json { "json" } else { "text" }),
-            format!("RILLCAST_DRAIN_SECONDS={}", drain.as_secs()),
-            format!("RILLCAST_TIME_ZONE={}", time_zone.iana_name().unwrap_or("UTC")),
-            "cursor signing secret=(in the database, masked)".to_owned(),
+        [
+            (LISTEN, listen.to_string()),
+            (DATABASE, database.display().to_string()),
+            (READERS, readers.to_string()),
+            (BODY_LIMIT, body_limit.to_string()),
+            (DEADLINE_SECONDS, deadline.as_secs().to_string()),
+            (CONNECTIONS, connections.to_string()),
+            (CONCURRENCY, concurrency.to_string()),
+            (REQUESTS_PER_MINUTE, requests_per_minute.to_string()),
+            (LOG, log.clone()),
+            (LOG_FORMAT, if *log_json { "json" } else { "text" }.to_owned()),
+            (DRAIN_SECONDS, drain.as_secs().to_string()),
+            (TIME_ZONE, time_zone.iana_name().unwrap_or("UTC").to_owned()),
         ]
+    }
+
+    /// The effective settings as lines to print. There is no secret among them; keys live in the database, hashed.
+    pub fn lines(&self) -> Vec<String> {
+        let values = self.values().map(|(setting, value)| format!("{}={value}", setting.name));
+        let secret = "cursor signing secret=(in the database, masked)".to_owned();
+        values.into_iter().chain([secret]).collect()
     }
 }
 
@@ -272,16 +306,42 @@ mod tests {
     #[test]
     fn the_help_tells_each_setting_with_its_own_default() {
         let help = Config::help();
-        let lines = Config::default().lines();
-        let settings: Vec<_> = lines.iter().filter_map(|line| line.split_once('=')).collect();
-        let told: Vec<&str> = MEANINGS.iter().map(|(name, _)| *name).collect();
-        let printed: Vec<&str> =
-            settings.iter().map(|(name, _)| *name).filter(|name| name.starts_with("RILLCAST_")).collect();
-        assert_eq!(told, printed);
+        for (setting, default) in Config::default().values() {
+            let told =
+                help.split_once(&format!("  {}\n", setting.name)).and_then(|(_, rest)| rest.lines().next());
+            let told = told.unwrap_or_default();
+            assert!(
+                told.contains(setting.meaning) && told.ends_with(&format!("[default: {default}]")),
+                "{told}"
+            );
+        }
         assert!(help.contains(
             "connections at once, 1 to 100000; further ones wait until one of them ends [default: 512]"
         ));
         assert!(help.contains("decides which day it is [default: UTC]"), "{help}");
+    }
+
+    #[test]
+    fn a_number_is_taken_within_the_range_that_the_help_tells() {
+        let help = Config::help();
+        let mut numbers = 0;
+        for (setting, _) in Config::default().values() {
+            let Some((least, most)) = setting.range else { continue };
+            numbers += 1;
+            assert!(help.contains(&format!("{}, {least} to {most}", setting.meaning)), "{}", setting.name);
+            let read = |n: i128| {
+                let read = Config::read(|name| (name == setting.name).then(|| n.to_string()));
+                read.map(|config| config.lines().contains(&format!("{}={n}", setting.name)))
+            };
+            for sound in [least, most] {
+                assert_eq!(read(sound.into()), Ok(true), "{}={sound}", setting.name);
+            }
+            for beyond in [i128::from(least) - 1, i128::from(most) + 1] {
+                let told = format!("{}={beyond}: a whole number from {least} to {most}", setting.name);
+                assert_eq!(read(beyond), Err(ConfigError(vec![told])));
+            }
+        }
+        assert_eq!(numbers, 7);
     }
 
     #[test]
