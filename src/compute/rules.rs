@@ -51,6 +51,7 @@ const fn joined() -> [Rule; LINES.len() + figures::LIST.len() + checks::LIST.len
     all
 }
 
+/// Those of lines, by what they are of.
 const LINES: &[Rule] = &[
     rule(
         "buying.delivery",

@@ -192,3 +192,13 @@ pub(super) const LIST: &[Rule] = &[
     rule("water_unchecked", "notes without a storm leave the water unchecked", "the notes"),
     rule("yard_offcut", "an offcut in the yard serves something on the job", "the notes"),
 ];
+
+#[cfg(test)]
+mod tests {
+    use super::LIST;
+
+    #[test]
+    fn checks_stand_by_name() {
+        assert!(LIST.is_sorted_by_key(|rule| rule.name));
+    }
+}
