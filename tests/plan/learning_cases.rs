@@ -82,10 +82,6 @@ fn log_normal_rate() {
     let sd = (c.input("s").powi(2) + evidence.mean_log_sd.powi(2)).sqrt();
     c.expect("predictive_mean_multiplier", mean_ratio(evidence.mean_log, sd));
     c.expect("p80_multiplier", quantile_ratio(evidence.mean_log, sd, 0.8).unwrap());
-    let logs: Vec<f64> = ratios.iter().map(|r| r.ln()).collect();
-    let mean = logs.iter().sum::<f64>() / 4.0;
-    let sample_sd = (logs.iter().map(|y| (y - mean).powi(2)).sum::<f64>() / 3.0).sqrt();
-    c.expect("sample_sd_log", sample_sd);
 }
 
 /// The variance between rates is that of the prior, the variance within a rate that of its jobs.

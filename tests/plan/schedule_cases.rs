@@ -147,7 +147,6 @@ fn strength_by_age() {
     }
     let c = case("con-strength-time-to-open");
     let fraction = c.input("required_psi") / c.input("f28_psi");
-    c.expect("fraction", fraction);
     c.expect("age_days", StrengthGain::default().age_for(fraction).unwrap().value);
     let cure = StrengthGain::default().cure(c.input("f28_psi"), c.input("required_psi"), 7).unwrap();
     assert_eq!(cure.value.calendar_days, 9);

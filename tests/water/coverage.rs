@@ -6,6 +6,7 @@
 //! |---|---|
 //! | `load-en1433`, `load-asme`, `load-aashto-patch` | load classes of covers: strength, not water |
 //! | `units-exact`: `yd3_m3`, `lbf_N`, `psi_Pa` | volumes of concrete, forces and pressures are no units of this module |
+//! | `svf-en12056-semi100`: `Q_L_Ls` | nine tenths of `Q_N_Ls` by the standard's own safety, nothing of the water |
 //! | `inl-slot-grade-*`, `inl-gutter-*`, `inl-grate-grade` | gutters and inlets on grade: no channel drain has them |
 //! | point file layout, line numbers | the reader finds rows and columns by their labels, never by line number |
 //!
@@ -16,8 +17,8 @@
 //! | `tc-kirpich-si` | 7.19167 min | 7.18122 min | metric constant rounded to 0.0195 |
 //! | `man-ipc2012-4in` | 78.2 gpm | 78.11 gpm | factor rounded to 0.0104 |
 //! | `svf-novak-profile` | x/L 0.936 at u = 1.2 | 0.9675 | read without the square on x/L |
-//! | `svf-beij-rect` | 0.2557 ft3/s | within 15 % | a fitted rule for all roughness, not a profile |
-//! | `svf-en12056-semi100` | 0.864 L/s | 0.9 to 1.25 of it | a fitted rule for short gutters |
+//! | `svf-beij-rect` | 0.2557 ft3/s | 0.264 ft3/s | a fitted rule for all roughness, not a profile |
+//! | `svf-en12056-semi100` | 0.864 L/s | 1.024 L/s | a fitted rule for short gutters |
 
 const SOURCES: [&str; 4] = [
     include_str!("formula_cases.rs"),

@@ -45,9 +45,13 @@ const EXACT_K: f64 = 1.485_918_577_496_260_7;
 fn rational_method() -> Checked {
     let all = Cases::read(include_str!("cases/runoff.json"));
     let case = all.get("rat-unit-us");
-    case.near("Q_cfs", rational_flow_us_cfs(1.0, 1.0, 1.0, FlowFactor::Exact));
-    case.near("Q_cfs", cfs_from_m3_per_s(rational_flow_m3_per_s(1.0, 25.4, SQUARE_METRES_PER_ACRE)));
-    all.get("rat-unit-si").near("Q_m3s", rational_flow_m3_per_s(1.0, 1.0, 1e4));
+    let (c, rain, acres) = (case.input("C"), case.input("i_in_per_hr"), case.input("A_acre"));
+    case.near("Q_cfs", rational_flow_us_cfs(c, rain, acres, FlowFactor::Exact));
+    let flow = rational_flow_m3_per_s(c, rain * 25.4, acres * SQUARE_METRES_PER_ACRE);
+    case.near("Q_cfs", cfs_from_m3_per_s(flow));
+    let case = all.get("rat-unit-si");
+    let (c, rain, area) = (case.input("C"), case.input("i_mm_per_hr"), case.input("A_ha") * 1e4);
+    case.near("Q_m3s", rational_flow_m3_per_s(c, rain, area));
     for id in ["rat-compC-hec22-existing", "rat-compC-hec22-proposed"] {
         let case = all.get(id);
         let pairs: Vec<(f64, f64)> =
@@ -401,5 +405,7 @@ fn unit_factors() {
     case.near("ft2_in_per_hr_gpm", gpm_from_m3_per_s(flow));
     case.near("ha_mm_per_hr_Ls", 1e3 * rational_flow_m3_per_s(1.0, 1.0, 1e4));
     case.near("g_ft_s2", rillcast::compute::water::STANDARD_GRAVITY / FT);
-    all.get("units-manning-k").near("k_us", (1.0 / FT).cbrt());
+    case.near("in_per_hr_mm_per_hr", Unit::InPerHr.si_rate() / Unit::MmPerHr.si_rate());
+    // In feet the formula has the constant that its metric form gives for a radius of one foot.
+    all.get("units-manning-k").near("k_us", manning::velocity_m_per_s(FT, 1.0, 1.0) / FT);
 }

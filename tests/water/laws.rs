@@ -6,7 +6,7 @@ use rillcast::compute::water::intake::{FloorOpening, Opening};
 use rillcast::compute::water::run::{
     LateralInflow, Leg, LongestRun, Outlet, PointInflow, Run, RunError, RunInput, RunProfile,
 };
-use rillcast::compute::water::section::{OpenSection, Rectangle, UShape, critical_depth_m};
+use rillcast::compute::water::section::{OpenSection, Prismatic, Rectangle, UShape, critical_depth_m};
 use rillcast::compute::water::warning::Warning;
 
 type Anything = Box<dyn std::error::Error>;
@@ -114,30 +114,24 @@ fn capacities_agree_with_an_independent_search() -> Checked {
 #[test]
 fn published_trade_rules_lie_near() -> Checked {
     let all = Cases::read(include_str!("cases/spatially_varied.json"));
-    // Beij's rule for level rectangular gutters holds friction too: it asks for a little more than theory without.
+    // Beij's rule for level rectangular gutters was fitted to gutters with friction, and lies 3 % below a surface with it; without
+    // friction the same gutter takes 12 % more than the rule says.
     let case = all.get("svf-beij-rect");
-    let (w, m, l) = (case.input("w_ft"), case.input("M"), case.input("L_ft"));
-    let rule = (w / (0.0106 * m.powf(-4.0 / 7.0) * l.powf(3.0 / 28.0))).powf(14.0 / 5.0) / 43_200.0;
-    case.near("Q_cfs", rule);
     let ft = 0.3048;
-    let gutter = run(rectangle(w * ft)?, 0.011, leg(l * ft, 0.0, m * w * ft), 1e-5);
+    let (w, m, l) = (case.input("w_ft") * ft, case.input("M"), case.input("L_ft") * ft);
+    let gutter = run(rectangle(w)?, 0.011, leg(l, 0.0, m * w), 1e-5);
     let ours = Run::new(gutter)?.limits()?.most_flow_m3_per_s.ok_or("flow")? / ft.powi(3);
-    assert!((ours / rule - 1.0).abs() < 0.15, "{ours} {rule}");
-    // EN 12056-3: a half-round gutter takes 2.78e-5 A^1.25 L/s, which is below frictionless theory by a fifth.
+    let beyond = ours / case.expected("Q_cfs");
+    assert!((1.0..1.05).contains(&beyond), "{ours}: {beyond} of the rule");
+    // EN 12056-3 rates a half-round gutter by its area alone: a short one of 100 mm takes 19 % more by the surface, and would take
+    // 25 % more without friction.
     let case = all.get("svf-en12056-semi100");
-    let area: f64 = case.input("A_E_mm2");
-    let nominal = 2.78e-5 * area.powf(1.25);
-    case.near("Q_N_Ls", nominal);
-    case.near("Q_L_Ls", 0.9 * nominal);
-    let limits = Run::new(run(UShape::new(0.1)?.into(), 0.011, leg(2.5, 0.0, 0.05), 1e-4))?.limits()?;
+    let section = OpenSection::from(UShape::new(0.1)?);
+    case.close("A_E_mm2", 1e6 * section.area_m2(0.05), case.input("A_E_mm2"));
+    let limits = Run::new(run(section, 0.011, leg(2.5, 0.0, 0.05), 1e-4))?.limits()?;
     let ours = 1e3 * limits.most_flow_m3_per_s.ok_or("flow")?;
-    assert!(ours > 0.9 * nominal && ours < 1.25 * nominal, "{ours} {nominal}");
-    // One step of the table's method in Design of Small Dams.
-    let case = all.get("svf-usbr-step");
-    let (q1, q2, v1, v2) =
-        (case.input("Q1_cfs"), case.input("Q2_cfs"), case.input("v1_fps"), case.input("v2_fps"));
-    let step = q1 / case.input("g") * (v1 + v2) / (q1 + q2) * ((v2 - v1) + v2 * (q2 - q1) / q1);
-    case.near("dy_ft", step);
+    let beyond = ours / case.expected("Q_N_Ls");
+    assert!((1.15..1.22).contains(&beyond), "{ours}: {beyond} of the rule");
     Ok(())
 }
 
