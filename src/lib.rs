@@ -16,7 +16,7 @@
 //! | [`wire`] | JSON to checked types; the shapes of price book, notes and calculator bodies | [`units`], the words of [`domain`] |
 //! | [`domain`] | checked price book, resolved layout, measures; the demo data | [`units`], [`wire`]; two files ask `compute`: the check of a book's hours and days, and the demo's rain |
 //! | [`compute`] | the stages: take-off, concrete, labor, hire, price; plan, risk, records, learning; rules, cautions, answers | [`units`], [`wire`], [`domain`] |
-//! | [`documents`] | rendered papers: the calendar file of a plan, price lists as CSV, UBL and CSV of the money papers | [`units`], [`wire`], [`domain`], [`compute`] |
+//! | [`documents`] | what leaves as a file: papers as printed pages, UBL and CSV; purchase orders and cutting sheets; price lists; the calendar of a plan | [`units`], [`wire`], [`domain`], [`compute`] |
 //! | [`store`] | all SQL | no other: it has row shapes of its own |
 //! | [`http`] | routes, keys, problems, paging; no engineering | everything |
 //! | [`app`], [`config`], [`telemetry`], [`demo`], [`health`] | starting, serving, settings, log, demo set-up, health check | everything |

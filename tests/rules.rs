@@ -470,6 +470,56 @@ fn rooms_name_only_the_rooms_that_their_table_says() {
     assert_eq!(asked.len(), DOMAIN_ASKS.len(), "{asked:?}");
 }
 
+/// Modules that a file says stand in files of their own, tests apart.
+fn modules(text: &str) -> BTreeSet<String> {
+    let declared = |(_, line): (usize, String)| {
+        let (before, rest) = line.split_once("mod ")?;
+        let name = rest.trim_end().strip_suffix(';')?;
+        (before.is_empty() || before.starts_with("pub")).then(|| name.to_owned())
+    };
+    compiled(text).into_iter().filter_map(declared).collect()
+}
+
+/// Modules that the tables at the head of a file name in their first column; a path through one of them is not its own row.
+fn mapped(text: &str) -> BTreeSet<String> {
+    let rows = text.lines().filter_map(|line| line.strip_prefix("//! | "));
+    let first = rows.map(|row| row.split_once(" | ").map_or(row, |(cell, _)| cell));
+    first
+        .flat_map(|cell| cell.split('`').skip(1).step_by(2))
+        .map(|name| name.trim_start_matches("mod@").to_owned())
+        .filter(|name| name.chars().all(|c| c.is_alphanumeric() || c == '_'))
+        .collect()
+}
+
+/// What is wrong with the map of a file: a folder has one, and a map names every module and no other.
+fn wrong_with_map(file: &str, text: &str) -> Vec<String> {
+    let (modules, mapped) = (modules(text), mapped(text));
+    if modules.is_empty() || mapped.is_empty() && !file.ends_with("/mod.rs") {
+        return Vec::new();
+    }
+    let unmapped = modules.difference(&mapped).map(|name| format!("{file}: `{name}` stands in no table"));
+    let gone =
+        mapped.difference(&modules).map(|name| format!("{file}: the table has `{name}`, which is no module"));
+    unmapped.chain(gone).collect()
+}
+
+#[test]
+fn maps_of_folders_name_every_module_and_no_other() {
+    let head = "//! | file | subject |\n//! |---|---|\n//! | [`a`], `mod@b` | of `d` |\n//! | `b::c` | x |\n//! | `gone` | x |\n";
+    let code = "pub mod a;\nmod b;\npub(crate) mod d;\n#[cfg(test)]\nmod tests;\nmod inner {}\n";
+    assert_eq!(
+        wrong_with_map("x.rs", &format!("{head}{code}")),
+        ["x.rs: `d` stands in no table", "x.rs: the table has `gone`, which is no module"]
+    );
+    assert_eq!(wrong_with_map("x/mod.rs", "//! X.\n\nmod a;\n").len(), 1, "a folder without a map");
+    assert!(wrong_with_map("x.rs", "//! X.\n\nmod a;\n").is_empty());
+    let mut files = Vec::new();
+    sources(&Path::new(env!("CARGO_MANIFEST_DIR")).join("src"), &mut files);
+    let texts = files.iter().map(|path| (named_file(path), std::fs::read_to_string(path).unwrap()));
+    let wrong: Vec<String> = texts.flat_map(|(file, text)| wrong_with_map(&file, &text)).collect();
+    assert!(wrong.is_empty(), "{wrong:#?}");
+}
+
 /// Where a binary number is rounded: everything else that is rounded is a decimal, by the one function of `units::decimal`.
 const ROUND_BINARY: &[&str] = &[
     "compute/concrete/weather.rs",

@@ -19,26 +19,27 @@
 //! | [`repricing`] | two estimates | what another price book changed |
 //! | [`cautions`], [`load_out`] | all of it | what to mind, what to put on the truck |
 //!
-//! Orders: [`cutting`] stock lengths and how to cut them, [`buying`] which supplier sells which need, [`hire`] periods of
-//! a hire, [`haul`] loads and trips; [`exact`] the numbers they share. [`order_concrete`] answers the concrete calculator.
-//!
-//! [`contract`]: what an estimate becomes: quote, change orders, invoices, ledger.
-//!
-//! The plan and what is learned from jobs have two layers each. The general one knows nothing of drains: [`calendar`] working
-//! days, [`plan`] tasks and their dates, [`risk`] spread of hours and cost, [`learning`] rates from finished jobs. The one on
-//! top knows the trade: [`job_plan`] makes the tasks of a job from its layout, [`job_record`] sets what happened against the
-//! estimate and proposes rates.
-//!
-//! [`orders`] answers the order calculators. [`answers`] holds what the service answers and keeps: estimate, plan, take-off.
-//!
-//! [`rain`] and [`water`] are the hydraulics by themselves, in SI units; [`rain_tables`] turns a stored table into the one of [`rain`].
-//!
-//! [`pipeline`] shows the stages in order; beside it stand `pouring` (the order of a layout's concrete), `uplift`,
-//! `unconnected` (outlets without a line), `unpaid_driver` (hours of trucks that nothing pays), `short_forms` (requests that say less than whole notes) and `summary`.
-//! [`rules`] is the table that lines refer to.
-//! [`second_look`] says what of a book or of notes should be looked at again: figures far from what is usual or from what stands
-//! beside them. [`effort`] tells what may take long to compute,
-//! [`wanted`] ends what nobody waits for.
+//! | beside the stages | holds |
+//! |---|---|
+//! | [`pipeline`] | the stages in order: read it to see how an estimate comes about |
+//! | `pouring` | the order of a layout's concrete, day by day where the notes name days |
+//! | `uplift`, `unconnected`, `unpaid_driver` | whether the channel stays down; outlets without a line; hours of trucks that nothing pays |
+//! | `short_forms` | requests that say less than whole notes |
+//! | `fields` | fields of a computing core at their places in a request |
+//! | `summary` | what stands at the top of an answer |
+//! | [`answers`] | what the service answers and keeps: estimate, plan, take-off |
+//! | [`rules`] | the table that lines, figures and checks refer to |
+//! | [`cutting`], [`buying`] | stock lengths and how to cut them; which supplier sells which need |
+//! | [`hire`], [`haul`] | periods of a hire; loads and trips |
+//! | [`exact`] | the numbers that orders share |
+//! | [`orders`], [`order_concrete`] | the answers of the order calculators and of the concrete calculator |
+//! | [`contract`] | what an estimate becomes: quote, change orders, invoices, ledger |
+//! | [`calendar`], [`plan`], [`risk`], [`learning`] | working days; tasks and their dates; spread of hours and cost; rates from finished jobs: nothing of drains |
+//! | [`job_plan`], [`job_record`] | what knows the trade on top of them: the tasks of a job from its layout; what happened against the estimate, and rates from it |
+//! | [`rain`], [`water`] | the hydraulics by themselves, in SI units |
+//! | [`rain_tables`] | a stored table turned into the one of [`rain`] |
+//! | [`second_look`] | figures of a book or of notes far from what is usual or from what stands beside them |
+//! | [`effort`], [`wanted`] | what may take long to compute; the end of what nobody waits for |
 
 /// Version of the engine: changes whenever the same input may give another answer.
 pub const ENGINE: &str = "1.16.0";

@@ -1,4 +1,15 @@
 //! The nouns of the trade, valid by construction. Pure.
+//!
+//! | file | subject |
+//! |---|---|
+//! | [`book`] | the checked price book |
+//! | [`layout`] | site notes resolved against a book: what the stages compute from |
+//! | [`measures`] | the measured quantities of a layout |
+//! | [`lines`] | what an answer says about one thing: a line, a check, a caution |
+//! | [`words`] | the closed lists of words, shared by notes, book and answers |
+//! | [`codes`] | codes within one list |
+//! | [`steel`] | reinforcing bars by number |
+//! | [`demo`] | an invented price book, job and rain |
 
 pub mod book;
 pub mod codes;

@@ -3,6 +3,19 @@
 //! Layers from the outside in: request id and log, concurrency limit, deadline, panic catch, then under `/v1` the key and
 //! its quota, then the route. Every answer that is no success is a problem of [`problem::KINDS`], also where [`refused`] has no
 //! request to answer.
+//!
+//! | file | subject |
+//! |---|---|
+//! | [`v1`] | the operations |
+//! | [`health`] | health and the documentation of problems, without a key |
+//! | [`openapi`], [`guarded`] | the document, made from the router; the scope of an operation, read off its handler |
+//! | [`layers`] | what every request passes |
+//! | [`auth`], `credential`, [`secret`] | keys and scopes; the key that a request shows; texts that no log may show |
+//! | [`extract`] | bodies, queries and preconditions |
+//! | [`negotiate`], [`reply`] | which form of an answer is asked for; answers with their ETag |
+//! | [`page`], [`timestamp`] | pages of lists; an instant as answers carry it |
+//! | [`problem`], [`refused`] | the table of problems; requests that never become one |
+//! | [`patience`] | clients that do not take their answer |
 
 pub mod auth;
 mod credential;

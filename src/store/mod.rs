@@ -7,6 +7,18 @@
 //!
 //! Statements keep to a portable subset: `$1` placeholders, text ids, JSON as text, times as unix milliseconds.
 //! [`sql::ALL`] lists them, and a test prepares each one against the migrated schema.
+//!
+//! | file | subject |
+//! |---|---|
+//! | [`sql`] | every statement but those that open, check and copy a database |
+//! | [`connect`], [`backup`] | opening the database; copying it while it is in use |
+//! | [`error`] | what can go wrong |
+//! | [`keys`], [`idempotency`], [`audit`] | API keys; answers kept for repeated requests; the audit trail |
+//! | [`price_books`], [`book_life`] | price books and their versions; the jobs they were used for |
+//! | [`rain_tables`] | rain tables |
+//! | [`jobs`], [`estimates`] | jobs and their estimate revisions |
+//! | [`papers`], [`reports`] | quotes, change orders, invoices, credit notes; payments, voids and costs as they are reported |
+//! | [`plans`], [`actuals`] | plans and their versions; accepted jobs, what happened on them, rates proposed from it |
 
 pub mod actuals;
 pub mod audit;

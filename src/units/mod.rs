@@ -5,6 +5,7 @@
 //! | [`exact`] | [`Length`], [`Area`], [`Volume`]: whole nanometres and their products |
 //! | [`mod@unit`] | the units of the API with their exact factors |
 //! | [`factors`] | the same factors for what is reckoned in `f64` |
+//! | [`decimal`] | decimals as people read them: rounded for showing, without trailing zeros |
 //! | [`grammar`] | text such as `16 ft 3 1/2 in` to an exact length |
 //! | `spelling` | what units are written as, and what is written instead |
 //! | [`quantity`] | the outward form `{"value":"16.25","unit":"ft"}` and what a request may send |

@@ -4,13 +4,20 @@
 //! |---|---|
 //! | [`faults`] | the collector of everything wrong with a body, and JSON pointers |
 //! | [`read`] | the [`Wire`] trait, lists, objects, unknown members |
+//! | [`macros`] | one declaration for a struct, its reader, its writer and its description |
 //! | [`strict`] | bytes to JSON, refusing duplicate members and trailing text |
 //! | [`value`] | a JSON value as it was sent |
+//! | [`scalar`] | checked text, codes, whole numbers |
+//! | [`day`] | civil dates |
+//! | [`query`] | closed words of query parameters |
+//! | [`notes`] | the site notes: what a foreman wrote down |
+//! | [`book`] | the price book: everything the office sets |
 //! | [`water`] | storm, catchments and inflows of the notes, water rules of the book |
 //! | [`rain`] | rain tables |
-//! | [`scalar`] | checked text, codes, whole numbers |
+//! | [`calc`], [`orders`], [`planning`] | bodies of the calculators, of the order calculators, of plans |
 //! | [`contract`] | quotes, change orders, invoices and the snapshots they are made from |
-//! | [`day`] | civil dates |
+//! | [`records`] | what happened on accepted jobs, and the rates that follow from it |
+//! | [`changes`] | what an edit changed, member by member |
 
 pub mod book;
 pub mod calc;

@@ -5,14 +5,14 @@
 //! | [`moves`] | what may be done with a paper in its state |
 //! | [`sums`] | sums by category, taxes on them |
 //! | [`estimate`] | what a paper takes over from a stored estimate |
-//! | [`quote`], [`terms`] | the quote, and what its terms must hold |
+//! | [`quote`], `quote_paper`, [`terms`] | the quote, what it looks like, and what its terms must hold |
 //! | [`additions`] | what may be taken on top |
 //! | [`accept`] | the parts of the contract an acceptance makes |
-//! | [`change`] | the change order: lines (`change_lines`: the difference between two revisions, or written by hand), work, contract |
+//! | [`change`], `change_lines` | the change order: lines (the difference between two revisions, or written by hand), work, contract |
 //! | [`fold`] | the papers of a job folded into its contract |
 //! | [`account`] | contract lines and what has been billed of them |
 //! | [`bill`] | what a bill comes to, line by line |
-//! | [`invoice`] | the invoice: lines (`invoice_lines`), taxes, retainage |
+//! | [`invoice`], `invoice_lines` | the invoice: lines, taxes, retainage |
 //! | [`credit`] | what a credit note gives back |
 //! | [`held`] | the retainage that invoices hold net of their credit notes |
 //! | [`costs`] | costs reported and recorded, expected margin |

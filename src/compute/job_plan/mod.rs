@@ -16,6 +16,7 @@
 //! | `faults` | why a job cannot be planned, at the place that asked for it |
 //! | `goods` | the day on which goods are first needed, against that of the orders |
 //! | [`answer`] | the plan as it is handed out |
+//! | `handed_out` | the dates of the plan and the tasks of the job, made into it |
 //! | [`words`] | its words |
 //! | [`risk`] | how sure hours, cost and finish are |
 //! | [`kept`] | issued plans as text, to be kept |

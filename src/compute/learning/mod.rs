@@ -12,6 +12,7 @@
 //! | [`known`] | rates that were learned before: where they stand and how well they are known |
 //! | [`settings`] | how strongly the book holds, how fast old jobs fade, when data is enough |
 //! | [`rates`] | [`rates::learn`]: every rate's posterior, shrunk from its class |
+//! | `mixed`, `cholesky` | the model behind the rates, and the inverse of the matrix that solves it |
 //! | [`evidence`] | what is known of one rate: posterior, percentiles, enough data or not, flags |
 //! | [`outliers`] | flags, never removals |
 //! | [`propose`] | proposed rates |

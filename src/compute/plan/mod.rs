@@ -10,8 +10,17 @@
 //! | [`ids`] | names of tasks, crews, trades, machines |
 //! | [`request`] | what is planned: tasks, links, waits, crews, machines, progress |
 //! | [`error`] | what can be wrong with a request, every fault at once |
+//! | `check` | the check of a request, which turns it into a network |
+//! | `network`, `order` | the plan as numbers; predecessors first, or the circle that forbids it |
+//! | `times` | rules, floors and reported progress of each task |
+//! | `critical` | early and late dates without limits on crews and machines |
+//! | `resources`, `profile` | crews and machines as numbers, and their use over working time |
+//! | `level` | the plan with crews and machines limited |
+//! | `together` | the same with the tasks of one hired machine after each other |
 //! | [`mod@schedule`] | [`schedule::schedule`]: the whole plan for a start or a wished finish |
 //! | [`result`] | the plan: dates, floats, loading, machine windows, hold points |
+//! | `loading` | who is at work each day, and how long each machine is on site |
+//! | `closures`, `holds`, `overtaken` | closures that moved something; hold points; waits that nobody reported |
 //! | [`issued`] | plans handed out: stable ids, rising sequence numbers |
 //! | [`overtime`] | hours beyond the day and the week |
 //! | [`rate_units`] | published rates in hours per unit: from output per hour, from hours per cubic metre |

@@ -2,6 +2,13 @@
 //!
 //! Needs that somebody offers go into the purchase plan; everything else is bought at the item's own price. The lines of
 //! both become the cost of the estimate.
+//!
+//! | file | subject |
+//! |---|---|
+//! | [`answer`] | the purchase plan as data |
+//! | `asked` | the request for the needs of an estimate, or for needs given outright |
+//! | `given` | a purchase plan for needs given outright |
+//! | `beside` | what is bought beside a purchase that stands |
 
 pub mod answer;
 mod asked;

@@ -7,6 +7,8 @@
 //! | `reading` | depth, intensity and working of a duration |
 //! | `frequency` | return periods and yearly chances |
 //! | `point_file` | the file of the NOAA Atlas 14 precipitation frequency server, read as served |
+//! | `point_text` | its words and cells |
+//! | `error` | why there is no figure |
 
 mod error;
 mod frequency;

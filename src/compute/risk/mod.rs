@@ -6,6 +6,7 @@
 //! | [`spread`] | the spread of a task: its own, its rate's, and the job's |
 //! | [`request`] | what is simulated, what comes out, what can be wrong |
 //! | [`mod@simulate`] | [`simulate::simulate`]: seeded draws over tasks and plan |
+//! | `placing` | the plan, placed anew for each draw |
 //! | [`summary`] | percentiles, shares of variance, contingency |
 //! | [`draws`] | the reproducible stream of normal draws |
 

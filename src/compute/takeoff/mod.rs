@@ -11,7 +11,9 @@
 //! | `setting` | whether the setting detail of a run is made for what crosses it |
 //! | `outlets` | whether the bores of bottom outlets lie in plain channel |
 //! | [`levels`] | inverts and falls of the drain lines |
-//! | [`mod@line`] | trench, bedding, fill, pipe of one line |
+//! | [`mod@line`] | trench, bedding, fill of one line |
+//! | [`profile`] | its depth along it, and the volumes of its trench |
+//! | [`pipe`] | its pipe and fittings |
 //! | `cover` | the ground and slabs over its pipe |
 //! | `way_out` | where there is too little cover, and where a pipe comes out of the ground |
 //! | `layers` | bedding and fill of a line in words |

@@ -16,6 +16,7 @@
 //! | [`run`] | the water surface along a run with inflow all along it |
 //! | [`intake`] | what a grate swallows and what an outlet lets through |
 //! | [`pipe`] | pipes flowing full and partly full, and the tree of drain lines |
+//! | `roots` | the root of one equation in one unknown, always bracketed |
 //! | [`warning`] | what a result says about itself when a formula leaves its range |
 //!
 //! Which system and which pipe are taken where the notes leave them open is [`choose`](crate::compute::drainage::choose).

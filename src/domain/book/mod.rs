@@ -1,4 +1,12 @@
 //! A price book that has passed the check of its day: every code it names exists, every part that a system needs is there.
+//!
+//! | file | subject |
+//! |---|---|
+//! | [`check`] | what stops a price book from being published |
+//! | `bags` | bags of concrete |
+//! | `offered` | what is known of its offers, so that no estimate looks it up again |
+//! | [`periods`] | the days for which versions of one book hold |
+//! | [`difference`], [`price_moves`] | what differs between two versions, and how far prices move |
 
 mod bags;
 pub mod check;

@@ -1,4 +1,29 @@
 //! Version 1 of the API.
+//!
+//! | file | subject |
+//! |---|---|
+//! | [`calculators`], [`orders`], [`plan_calculators`] | calculators: nothing is stored |
+//! | [`rules`] | the rules that answers name |
+//! | [`price_books`], [`versions`] | price books and the documents of their versions |
+//! | [`book_life`], `book_days` | published for days, in effect, retired |
+//! | [`book_changes`], [`repricing`] | what a version changes; jobs priced anew from another one |
+//! | [`price_lists`] | the items of a price book as CSV, out and in |
+//! | [`rain_tables`] | rain tables |
+//! | [`jobs`], [`job_list`] | jobs, and the list of them |
+//! | [`estimates`] | estimate revisions |
+//! | [`job_orders`], [`order_files`] | purchase orders and cutting sheets; purchase orders as they leave |
+//! | [`papers`], `paper_moves`, [`paper_lists`] | what papers have in common; how a move on one begins; papers of all jobs |
+//! | [`quotes`], [`quote_moves`] | quotes, and what becomes of them |
+//! | [`change_orders`], [`change_order_moves`] | change orders, and what becomes of them |
+//! | `contracts` | the contract of a job as its papers tell it |
+//! | [`invoices`], [`credit_notes`] | invoices with their voids; what is given back |
+//! | [`payments`], `reports` | payments; how what the accounting system reports is recorded |
+//! | [`ledger`] | the job on one page, its costs, its invoices as rows |
+//! | [`prints`] | papers and sheets as pages |
+//! | [`plans`], [`plan_calendar`] | kept plans, and their calendar files |
+//! | [`acceptance`], [`actuals`] | the mark of acceptance; what happened on accepted jobs |
+//! | [`learning`] | what finished jobs teach, and proposed rates |
+//! | [`audit`] | the audit trail |
 
 pub mod acceptance;
 pub mod actuals;

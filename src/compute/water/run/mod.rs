@@ -17,6 +17,7 @@
 //! | `solve`, `together`, `divides` | which water goes to which outlet |
 //! | `profile`, `assemble`, `extremes`, `balance`, `remarks` | the answer and what it says of itself |
 //! | `limits` | most flow and longest run |
+//! | `error` | why a run cannot be computed, in words that say what to change |
 //!
 //! A run may rise, fall, turn, and drain at either end, both, or in between. A bed that falls away from its
 //! outlet is computed (the water piles up until it flows) and named: it keeps water after the storm.

@@ -2,6 +2,13 @@
 //!
 //! `catchment` puts it together: composite coefficient, time of concentration settled with the rain, design flow,
 //! with every intermediate value kept for the working.
+//!
+//! | file | subject |
+//! |---|---|
+//! | `catchment` | from surfaces and rain to the design flow |
+//! | `surfaces` | coefficients of surfaces, with their source |
+//! | `travel` | how long water takes along each kind of path |
+//! | `rational` | the rational method |
 
 mod catchment;
 mod rational;

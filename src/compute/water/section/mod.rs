@@ -2,6 +2,13 @@
 //!
 //! [`Prismatic`] is all that the flow computations need of a section. [`OpenSection`] is the choice of
 //! channel shapes; [`Circle`] is the pipe.
+//!
+//! | file | subject |
+//! |---|---|
+//! | `rectangle`, `trapezoid`, `u_shape` | the shapes of channels |
+//! | `circle` | the pipe |
+//! | `critical` | critical depth, Froude number, force |
+//! | `normal` | normal depth |
 
 mod circle;
 mod critical;
