@@ -148,9 +148,9 @@ fn a_plan_is_read_back_by_two_parsers() {
     assert_eq!(events.len(), 9 + 3);
     let text = write(&feed(events)).unwrap();
     assert_strict(&text);
-    // also read by the script tests/outside/read_calendar.py; UPDATE_CASES=1 writes it anew
+    // also read by the script tests/outside/read_calendar.py; RILLCAST_REVIEW=1 writes it anew
     let file = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/plan/cases/driveway.ics");
-    if std::env::var_os("UPDATE_CASES").is_some() {
+    if std::env::var_os("RILLCAST_REVIEW").is_some() {
         std::fs::write(file, &text).unwrap();
     }
     assert_eq!(std::fs::read_to_string(file).unwrap_or_default(), text, "the file handed out has changed");

@@ -50,10 +50,6 @@ mod tests {
             &super::rains().unwrap_or_else(|e| panic!("{e}")),
         )
         .unwrap_or_else(|e| panic!("{e}"));
-        if let Ok(path) = std::env::var("RILLCAST_PRINT") {
-            std::fs::write(path, serde_json::to_string_pretty(&estimate).unwrap_or_default())
-                .unwrap_or_default();
-        }
         assert!(estimate.summary.failed.is_empty(), "{:?}", estimate.summary.failed);
     }
 }
