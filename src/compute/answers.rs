@@ -5,7 +5,7 @@ use crate::compute::cut_list::answer::CutListOut;
 use crate::compute::drainage::answer::WaterAnswer;
 use crate::compute::job_plan::PlanAnswer;
 use crate::compute::job_plan::answer::{HoldOut, MachineOut, WishOut};
-use crate::compute::labor::LaborAnswer as LaborHours;
+use crate::compute::labor::LaborHours;
 use crate::compute::load_out::LoadOutLine;
 use crate::compute::machines::plan::HireOut;
 use crate::compute::options::PricedOption;

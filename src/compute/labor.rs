@@ -112,8 +112,7 @@ impl<'a> Conditions<'a> {
 
 /// Hours of a job.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
-#[schema(as = LaborHours)]
-pub struct LaborAnswer {
+pub struct LaborHours {
     /// The tasks in their usual order.
     pub tasks: Vec<TaskHours>,
     /// Sums by trade.
@@ -199,7 +198,7 @@ pub struct TradeHours {
 /// The hours of every task that the measures call for.
 ///
 /// A quantity that no rate counts is a failed check, never silence.
-pub fn hours(measures: &Measures, conditions: &Conditions<'_>, book: &PriceBook, show: Show) -> LaborAnswer {
+pub fn hours(measures: &Measures, conditions: &Conditions<'_>, book: &PriceBook, show: Show) -> LaborHours {
     let mut tasks: Vec<TaskHours> = Vec::with_capacity(Task::ALL.len());
     let mut checks = Vec::new();
     // Room for the working of one task after the other.
@@ -285,7 +284,7 @@ pub fn hours(measures: &Measures, conditions: &Conditions<'_>, book: &PriceBook,
         });
     }
     let crew: i64 = tasks.iter().fold(0, |sum, t| sum.saturating_add(t.seconds));
-    LaborAnswer {
+    LaborHours {
         crew_hours: shown(crew),
         person_hours: shown(person_seconds),
         cost: cost_lines.iter().map(|l| l.cost).sum(),

@@ -1,7 +1,7 @@
 //! What the crew puts on the truck.
 
 use super::cut_list::CutLists;
-use super::labor::LaborAnswer;
+use super::labor::LaborHours;
 use super::purchase;
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
@@ -49,7 +49,7 @@ fn whole(quantity: &Quantity) -> Cow<'static, str> {
 /// Tools, the office's own machines and hired gear without a charge for its transport, by the tasks and methods in use, offcuts that the cut lists count on, then the small
 /// material that is bought for the job.
 pub fn list<'l>(
-    labor: &LaborAnswer,
+    labor: &LaborHours,
     cuts: &CutLists<'_>,
     bought: impl Iterator<Item = BoughtFor<'l>>,
     book: &PriceBook,

@@ -7,7 +7,7 @@ mod tests;
 
 use super::hire::cheapest_mix;
 use super::job_plan::office::week_minutes;
-use super::labor::{LaborAnswer, Reckoned, TaskHours};
+use super::labor::{LaborHours, Reckoned, TaskHours};
 use super::plan::result::{MachineWindow, Plan};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
@@ -355,7 +355,7 @@ fn by_plan<'b>(plan: &Plan, book: &'b PriceBook) -> Vec<Hire<'b>> {
 
 /// Hire of the machines that the tasks call for and that are not the office's own: by the days the plan has them on site
 /// where there is a plan, else by the hours of the tasks.
-pub fn hires<'b>(plan: Option<&Plan>, labor: &LaborAnswer, book: &'b PriceBook) -> Vec<Hire<'b>> {
+pub fn hires<'b>(plan: Option<&Plan>, labor: &LaborHours, book: &'b PriceBook) -> Vec<Hire<'b>> {
     plan.map_or_else(|| by_hours(&labor.tasks, book), |plan| by_plan(plan, book))
 }
 

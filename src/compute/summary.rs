@@ -65,7 +65,7 @@ pub(super) fn summarize(
     layout: &Layout<'_>,
     measures: &Measures,
     order: &ConcreteOrder,
-    labor: &labor::LaborAnswer,
+    labor: &labor::LaborHours,
     price: &pricing::PriceBuildUp,
     checks: &[Check],
 ) -> Summary {

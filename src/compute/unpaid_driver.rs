@@ -1,6 +1,6 @@
 //! Whether the hours of a job hold the driver of its trucks, where no item of the haul pays one.
 
-use super::labor::LaborAnswer;
+use super::labor::LaborHours;
 use super::takeoff::{Takeoff, check};
 use crate::domain::lines::{Check, Outcome};
 use crate::domain::words::Task;
@@ -9,7 +9,7 @@ use crate::units::{Quantity, Unit};
 use rust_decimal::Decimal;
 
 /// The hours of the trucks against those of the task; nothing where an item pays them or nobody times them.
-pub(super) fn check_of(taken: &Takeoff<'_>, labor: &LaborAnswer) -> Option<Check> {
+pub(super) fn check_of(taken: &Takeoff<'_>, labor: &LaborHours) -> Option<Check> {
     let driving = Quantity::of_base(i128::from(taken.earth.unpaid_driving?.seconds()), Unit::Hr, 6);
     let haul = labor.tasks.iter().find(|t| t.task == Task::Haul);
     let worked = haul.map_or(Quantity::new(0, 0, Unit::Hr), |t| t.person_hours);

@@ -1,7 +1,7 @@
 //! Whole stages against published figures: the concrete order, hours, hire, price, bars.
 
 use rillcast::compute::concrete::{ConcreteOrder, order};
-use rillcast::compute::labor::{Conditions, LaborAnswer, Trenches, crew_seconds, hours, person_hours};
+use rillcast::compute::labor::{Conditions, LaborHours, Trenches, crew_seconds, hours, person_hours};
 use rillcast::compute::machines::{cheapest, cost_lines, hires};
 use rillcast::compute::pricing::{PriceBuildUp, build_up};
 use rillcast::domain::book::PriceBook;
@@ -143,7 +143,7 @@ fn man_days_come_from_person_hours() {
     assert_eq!(whole as f64, number(&block, "/expected/man_hours_rounded"));
 }
 
-fn dug(soil: Soil, methods: &[(Task, &Code)]) -> LaborAnswer {
+fn dug(soil: Soil, methods: &[(Task, &Code)]) -> LaborHours {
     let mut measures = Measures::default();
     measures.set_base(Measure::RunExcavation, yards(100.0).nm3());
     let conditions = Conditions {

@@ -2,7 +2,7 @@
 
 use super::Planned;
 use crate::compute::answers::PouredOn;
-use crate::compute::labor::LaborAnswer;
+use crate::compute::labor::LaborHours;
 use crate::domain::lines::{Check, Outcome};
 use crate::domain::words::Task;
 use crate::units::show::worded;
@@ -36,7 +36,7 @@ impl Planned {
     }
 
     /// A warning where the plan builds goods in before the day by which the orders have them there.
-    pub fn goods_before(&self, needed_by: Date, labor: &LaborAnswer) -> Option<Check> {
+    pub fn goods_before(&self, needed_by: Date, labor: &LaborHours) -> Option<Check> {
         let builds_in = |place: &usize| labor.tasks.get(*place).is_some_and(|t| BUILD_IN.contains(&t.task));
         let first = self
             .prepared

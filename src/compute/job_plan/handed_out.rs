@@ -6,7 +6,7 @@ use super::answer::{
 use super::tasks::Item;
 use crate::compute::answers::BookUsed;
 use crate::compute::calendar::WorkMinutes;
-use crate::compute::labor::{CrewOut, LaborAnswer};
+use crate::compute::labor::{CrewOut, LaborHours};
 use crate::compute::plan::result::PlannedTask;
 use crate::compute::plan::{Plan, TaskKind, Wait};
 use crate::units::{Quantity, Unit};
@@ -25,7 +25,7 @@ pub(super) struct Around<'a> {
     pub(super) price_book: BookUsed,
     pub(super) calendar: &'a str,
     pub(super) notice: &'a str,
-    pub(super) labor: &'a LaborAnswer,
+    pub(super) labor: &'a LaborHours,
     pub(super) cautions: Vec<String>,
 }
 
@@ -97,7 +97,7 @@ pub(super) fn answer(plan: &Plan, items: &[Item], around: Around<'_>) -> PlanAns
     }
 }
 
-fn task_out(item: &Item, planned: &PlannedTask, labor: &LaborAnswer) -> TaskOut {
+fn task_out(item: &Item, planned: &PlannedTask, labor: &LaborHours) -> TaskOut {
     let (people, machines, crew_hours) = match &item.task.kind {
         TaskKind::Work(work) => (
             work.trades

@@ -40,7 +40,7 @@ pub use answer::PlanAnswer;
 use crate::compute::answers::BookUsed;
 use crate::compute::calendar::CalendarError;
 use crate::compute::labor::days::DayWork;
-use crate::compute::labor::{Conditions, LaborAnswer};
+use crate::compute::labor::{Conditions, LaborHours};
 use crate::compute::plan::{Anchor, Plan, PlanRequest, TaskKind, schedule};
 use crate::compute::takeoff::Takeoff;
 use crate::domain::book::PriceBook;
@@ -76,7 +76,7 @@ pub fn prepare(
     layout: &Layout<'_>,
     taken: &Takeoff<'_>,
     conditions: &Conditions<'_>,
-    labor: &LaborAnswer,
+    labor: &LaborHours,
     book: &PriceBook,
 ) -> Result<Prepared, Faults> {
     let office = office::office(book, layout.schedule).map_err(calendar_faults)?;
@@ -185,7 +185,7 @@ pub struct Planned {
 
 impl Planned {
     /// The plan as it is handed out.
-    pub fn answer(&self, layout: &Layout<'_>, labor: &LaborAnswer, price_book: BookUsed) -> PlanAnswer {
+    pub fn answer(&self, layout: &Layout<'_>, labor: &LaborHours, price_book: BookUsed) -> PlanAnswer {
         let office = &self.prepared.office;
         let calendar = office.calendar.name();
         let mut answer = handed_out::answer(

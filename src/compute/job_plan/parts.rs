@@ -1,6 +1,6 @@
 //! The hours of each task shared among the runs and lines that cause them.
 
-use crate::compute::labor::{Conditions, LaborAnswer, rate::quantity_hours};
+use crate::compute::labor::{Conditions, LaborHours, rate::quantity_hours};
 use crate::compute::takeoff::Takeoff;
 use crate::domain::book::PriceBook;
 use crate::domain::words::Task;
@@ -33,7 +33,7 @@ pub fn is_of_the_job(task: Task) -> bool {
 /// Shares the rounded crew-hours of each task in whole minutes: by the hours that the quantities of each part make at the
 /// task's rate, by largest remainder, so that the parts foot to the task. Setup and rounding are shared along.
 pub fn share(
-    labor: &LaborAnswer,
+    labor: &LaborHours,
     taken: &Takeoff<'_>,
     conditions: &Conditions<'_>,
     book: &PriceBook,

@@ -2,7 +2,7 @@
 
 use super::tasks::Item;
 use crate::compute::answers::BookUsed;
-use crate::compute::labor::{LaborAnswer, hour_with_burden};
+use crate::compute::labor::{LaborHours, hour_with_burden};
 use crate::compute::plan::PlanRequest;
 use crate::compute::risk::{Percentiles, RiskError, RiskRequest, RiskTask, Spread, simulate};
 use crate::domain::book::PriceBook;
@@ -184,7 +184,7 @@ fn spread(task: &crate::compute::labor::TaskHours, book: &PriceBook) -> Spread {
 }
 
 /// The uncertain tasks of a job. Work done together takes the spread of the task with the most minutes.
-pub fn tasks(items: &[Item], labor: &LaborAnswer, book: &PriceBook) -> Vec<RiskTask> {
+pub fn tasks(items: &[Item], labor: &LaborHours, book: &PriceBook) -> Vec<RiskTask> {
     let mut out = Vec::new();
     for item in items.iter().filter(|i| !i.made_of.is_empty()) {
         let minutes: i64 = item.made_of.iter().map(|(_, m)| *m).sum();

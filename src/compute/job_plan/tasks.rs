@@ -13,7 +13,7 @@ use super::about::{About, codes, names};
 use super::office::Office;
 use super::parts::Parts;
 use super::pours::{Pour, pours};
-use crate::compute::labor::{LaborAnswer, TaskHours};
+use crate::compute::labor::{LaborHours, TaskHours};
 use crate::compute::plan::{
     HoldKind, MachineId, MachineNeed, Task as PlanTask, TaskId, TradeId, TradeNeed, Wait, Work,
 };
@@ -44,7 +44,7 @@ pub struct Source<'a, 'l> {
     /// The layout.
     pub layout: &'a Layout<'l>,
     /// Its hours.
-    pub labor: &'a LaborAnswer,
+    pub labor: &'a LaborHours,
     /// The hours by part.
     pub parts: &'a Parts,
     /// The office.
@@ -72,7 +72,7 @@ pub fn has_permit(layout: &Layout<'_>, book: &crate::domain::book::PriceBook) ->
 }
 
 /// Machines, people and minutes of tasks done together: hours one after the other, of each trade the most.
-pub(super) fn work_of(labor: &LaborAnswer, made_of: &[(usize, i64)]) -> Option<Work> {
+pub(super) fn work_of(labor: &LaborHours, made_of: &[(usize, i64)]) -> Option<Work> {
     let tasks: Vec<&TaskHours> = made_of.iter().filter_map(|(i, _)| labor.tasks.get(*i)).collect();
     let mut trades: Vec<TradeNeed> = Vec::new();
     let mut machines: BTreeSet<MachineId> = BTreeSet::new();
@@ -101,7 +101,7 @@ pub(super) fn work_of(labor: &LaborAnswer, made_of: &[(usize, i64)]) -> Option<W
 
 /// The tasks as they grow.
 struct Growing<'a> {
-    labor: &'a LaborAnswer,
+    labor: &'a LaborHours,
     items: Vec<Item>,
 }
 

@@ -2,7 +2,7 @@
 
 use super::actuals::{DoneBy, JobActuals};
 use super::costs::{seconds_by_trade, trade_costs};
-use crate::compute::labor::LaborAnswer;
+use crate::compute::labor::LaborHours;
 use crate::compute::pipeline::HoursFor;
 use crate::domain::book::PriceBook;
 use crate::domain::words::{Measure, Task};
@@ -142,7 +142,7 @@ fn q(hours: f64) -> Quantity {
 }
 
 /// Person-hours of a task, paid.
-pub(super) fn person_hours(labor: &LaborAnswer, task: Task) -> f64 {
+pub(super) fn person_hours(labor: &LaborHours, task: Task) -> f64 {
     labor
         .tasks
         .iter()

@@ -7,7 +7,7 @@ mod people;
 #[cfg(test)]
 mod tests;
 
-use super::{LaborAnswer, hour_with_burden};
+use super::{LaborHours, hour_with_burden};
 use crate::compute::plan::overtime::{OvertimeRule, Split, split, usual};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
@@ -28,7 +28,7 @@ use utoipa::ToSchema;
 pub struct DayWork {
     /// The day.
     pub on: Date,
-    /// The task, by its place among [`LaborAnswer::tasks`].
+    /// The task, by its place among [`LaborHours::tasks`].
     pub task: usize,
     /// Which crew; people of different crews are different people.
     pub crew: usize,
@@ -99,7 +99,7 @@ fn weekday(day: Weekday) -> jiff::civil::Weekday {
 }
 
 /// The tasks one after the other on days of `week` minutes, Monday first, from a Monday on.
-pub fn in_sequence(labor: &LaborAnswer, week: [i64; 7]) -> Vec<DayWork> {
+pub fn in_sequence(labor: &LaborHours, week: [i64; 7]) -> Vec<DayWork> {
     // Most tasks end on the day on which they begin.
     let mut out = Vec::with_capacity(2 * labor.tasks.len());
     // Any Monday will do: only weekdays matter.
@@ -136,7 +136,7 @@ pub type Strength<'s> = &'s dyn Fn(usize, &str) -> i64;
 /// Adds overtime and travel to the hours, their cost and their lines. With a plan `crews` says how many people each crew has;
 /// without one it has those that its largest task needs.
 pub fn add(
-    labor: &mut LaborAnswer,
+    labor: &mut LaborHours,
     days: &[DayWork],
     travel: Option<Span>,
     book: &PriceBook,
@@ -189,7 +189,7 @@ struct Worked<'b> {
     person_days: i64,
 }
 
-fn add_overtime(labor: &mut LaborAnswer, worked: &Worked<'_>, rates: &OvertimeRates, how: &str) {
+fn add_overtime(labor: &mut LaborHours, worked: &Worked<'_>, rates: &OvertimeRates, how: &str) {
     let Worked { trade, split, .. } = worked;
     let hours = |h: f64| Quantity::computed(h, Unit::Hr, 6);
     let mut cost = Amount::ZERO;
@@ -244,7 +244,7 @@ fn limits(rates: &OvertimeRates) -> String {
     parts.join(", ")
 }
 
-fn add_travel(labor: &mut LaborAnswer, worked: &Worked<'_>, travel: Span, how: &str) {
+fn add_travel(labor: &mut LaborHours, worked: &Worked<'_>, travel: Span, how: &str) {
     let Worked { trade, person_days, .. } = *worked;
     let price = hour_with_burden(trade);
     let hours = Quantity::decimal(travel.hours() * Decimal::from(person_days), Unit::Hr, 6);
@@ -275,6 +275,6 @@ pub fn wanted(book: &PriceBook, travel: Option<Span>) -> bool {
 }
 
 /// The task an index of [`DayWork`] stands for.
-pub fn place_of(labor: &LaborAnswer, task: Task) -> Option<usize> {
+pub fn place_of(labor: &LaborHours, task: Task) -> Option<usize> {
     labor.tasks.iter().position(|t| t.task == task)
 }

@@ -5,7 +5,7 @@
 mod counted;
 
 use super::rate::quantity_hours;
-use super::{Conditions, LaborAnswer, Trenches, hours};
+use super::{Conditions, LaborHours, Trenches, hours};
 use crate::domain::book::PriceBook;
 use crate::domain::demo::BOOK;
 use crate::domain::lines::Outcome;
@@ -48,11 +48,11 @@ fn hundredths_of_yard(n: i128) -> i128 {
     Unit::Yd3.factor().unwrap() / 100 * n
 }
 
-fn worked(measures: &Measures, conditions: &Conditions<'_>, book: &PriceBook) -> LaborAnswer {
+fn worked(measures: &Measures, conditions: &Conditions<'_>, book: &PriceBook) -> LaborHours {
     hours(measures, conditions, book, Show(UnitSystem::Us))
 }
 
-fn failed(answer: &LaborAnswer) -> Vec<(&'static str, String)> {
+fn failed(answer: &LaborHours) -> Vec<(&'static str, String)> {
     answer.checks.iter().filter(|c| c.outcome == Outcome::Fail).map(|c| (c.name, c.subject.clone())).collect()
 }
 

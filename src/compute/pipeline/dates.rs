@@ -103,7 +103,7 @@ pub fn no_inputs() -> PlanInputs {
 pub(crate) fn worked<'a>(
     layout: &Layout<'a>,
     book: &'a PriceBook,
-) -> Result<(Takeoff<'a>, labor::LaborAnswer), Faults> {
+) -> Result<(Takeoff<'a>, labor::LaborHours), Faults> {
     let taken = takeoff::take_off(layout, book);
     let measures = pouring::measures(layout, &taken, book)?;
     let labor = labor::hours(&measures, &Conditions::of(layout, &taken), book, layout.show);
@@ -115,7 +115,7 @@ pub(super) fn dated_plan(
     layout: &Layout<'_>,
     taken: &Takeoff<'_>,
     conditions: &Conditions<'_>,
-    labor: &labor::LaborAnswer,
+    labor: &labor::LaborHours,
     book: &PriceBook,
 ) -> Result<Option<job_plan::Planned>, Faults> {
     let at = At::ROOT.member("schedule");
@@ -128,7 +128,7 @@ pub(super) fn dated_plan(
 
 /// Overtime and travel: on the days of the plan, else task after task on the weekdays of the crews' calendar.
 pub(super) fn lay_on_days(
-    labor: &mut labor::LaborAnswer,
+    labor: &mut labor::LaborHours,
     planned: Option<&job_plan::Planned>,
     layout: &Layout<'_>,
     book: &PriceBook,

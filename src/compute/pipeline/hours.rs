@@ -119,9 +119,9 @@ pub struct HoursFor {
     /// How quantities are shown.
     pub show: Show,
     /// Hours for the quantities estimated.
-    pub estimated: labor::LaborAnswer,
+    pub estimated: labor::LaborHours,
     /// Hours for the quantities done; those estimated where none was recorded.
-    pub for_done: labor::LaborAnswer,
+    pub for_done: labor::LaborHours,
     /// Quantities estimated.
     pub measures: Measures,
     /// Quantities done; those estimated where none was recorded.

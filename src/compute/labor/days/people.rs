@@ -4,7 +4,7 @@
 //! least overtime by it; then who is on site that day already; then who has the fewest minutes in that week.
 
 use super::{DayWork, Strength};
-use crate::compute::labor::LaborAnswer;
+use crate::compute::labor::LaborHours;
 use crate::compute::plan::overtime::OvertimeRule;
 use jiff::ToSpan;
 use jiff::civil::Date;
@@ -39,7 +39,7 @@ impl Person {
 
 /// Everybody who works: trade, and minutes by day.
 pub(super) fn at_work<'a>(
-    labor: &'a LaborAnswer,
+    labor: &'a LaborHours,
     days: &[DayWork],
     crews: Strength<'_>,
     rule: &OvertimeRule,

@@ -3,7 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a test stops where the book cannot be read")]
 
 use super::{DayWork, add, in_sequence};
-use crate::compute::labor::{Conditions, LaborAnswer, Trenches, hours};
+use crate::compute::labor::{Conditions, LaborHours, Trenches, hours};
 use crate::domain::book::PriceBook;
 use crate::domain::demo::BOOK;
 use crate::domain::measures::Measures;
@@ -20,7 +20,7 @@ fn book_with(change: impl Fn(&mut Value)) -> PriceBook {
 }
 
 /// Hand digging in clay: 1.66 person-hours a cubic yard, two laborers, no setup.
-fn digging(yards: i128, weather: Option<Weather>, book: &PriceBook) -> LaborAnswer {
+fn digging(yards: i128, weather: Option<Weather>, book: &PriceBook) -> LaborHours {
     let mut measures = Measures::default();
     measures.set_base(Measure::RunExcavation, Unit::Yd3.factor().unwrap() * yards);
     let conditions = Conditions {

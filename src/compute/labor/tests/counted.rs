@@ -19,11 +19,11 @@ fn by(rates: &[(&str, &[Counted<'_>])]) -> PriceBook {
     book_with(|b| rates.iter().for_each(|(task, rates)| rated(b, task, rates)))
 }
 
-fn tasks(answer: &LaborAnswer) -> Vec<Task> {
+fn tasks(answer: &LaborHours) -> Vec<Task> {
     answer.tasks.iter().map(|t| t.task).collect()
 }
 
-fn reasons(answer: &LaborAnswer) -> Vec<&str> {
+fn reasons(answer: &LaborHours) -> Vec<&str> {
     answer.checks.iter().filter(|c| c.outcome == Outcome::Fail).map(|c| c.reason.as_str()).collect()
 }
 
@@ -266,7 +266,7 @@ fn what_another_task_does_is_not_missing() {
     });
     let shallow =
         [(Measure::PipeLength, Length::feet(10).nm().into()), (Measure::ZoneFill, hundredths_of_yard(40))];
-    let tasks = |answer: &LaborAnswer| answer.tasks.iter().map(|t| t.task).collect::<Vec<_>>();
+    let tasks = |answer: &LaborHours| answer.tasks.iter().map(|t| t.task).collect::<Vec<_>>();
     let answer = worked(&measured(&shallow), &normal(Soil::Clay), &book);
     assert_eq!((failed(&answer), tasks(&answer)), (Vec::new(), vec![Task::LayPipe]));
     assert!(answer.tasks[0].basis.contains("0.4 yd3 zone_fill x 0.65 h"), "{}", answer.tasks[0].basis);
