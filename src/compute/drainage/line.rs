@@ -4,7 +4,7 @@ use super::Rules;
 use super::words::Say;
 use crate::compute::takeoff::levels::Levels;
 use crate::compute::takeoff::way_out;
-use crate::compute::water::bounds::Faults;
+use crate::compute::water::bounds::RangeFaults;
 use crate::compute::water::pipe::{
     DrainLine, DrainLineInput, GroundPoint, LegResult, LineLeg, LineSettings, PipeSettings,
 };
@@ -165,7 +165,7 @@ fn entering(
 }
 
 /// Why a line has no grade line, in the job's units.
-fn refusal(faults: &Faults, pieces: &[Piece], layout: &Layout<'_>) -> String {
+fn refusal(faults: &RangeFaults, pieces: &[Piece], layout: &Layout<'_>) -> String {
     let say = Say(layout.show);
     say.faults(faults, &|place| {
         let (index, _) = place.strip_prefix("legs[")?.split_once(']')?;

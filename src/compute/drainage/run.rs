@@ -2,7 +2,7 @@
 
 use super::Rules;
 use super::storm::RunInflow;
-use crate::compute::water::bounds::Faults;
+use crate::compute::water::bounds::RangeFaults;
 use crate::compute::water::intake::{EndOpening, FloorOpening, Opening};
 use crate::compute::water::run::{
     LateralInflow, Leg, Outlet, PointInflow, Run as WaterRun, RunInput, RunSettings,
@@ -138,8 +138,8 @@ pub(super) fn build(
     mouths: &[Length],
     standing: Standing<'_>,
     rules: Rules<'_>,
-) -> Result<WaterRun, Faults> {
-    let Some(of) = run.chains.get(chain) else { return Err(Faults::default()) };
+) -> Result<WaterRun, RangeFaults> {
+    let Some(of) = run.chains.get(chain) else { return Err(RangeFaults::default()) };
     let section = &run.system.section;
     let width = section.inside_width.metres_f64();
     let shape: OpenSection = match section.bottom {

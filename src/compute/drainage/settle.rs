@@ -6,7 +6,7 @@ use super::run::{self, TeeWay, Way};
 use super::storm::Flows;
 use crate::compute::takeoff::levels::Levels;
 use crate::compute::wanted::Wanted;
-use crate::compute::water::bounds::Faults;
+use crate::compute::water::bounds::RangeFaults;
 use crate::compute::water::run::{Run as WaterRun, RunError, RunLimits, RunProfile, Station};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Run};
@@ -29,7 +29,7 @@ pub(super) struct Solved {
 }
 
 impl Solved {
-    fn new(built: Result<WaterRun, Faults>) -> Self {
+    fn new(built: Result<WaterRun, RangeFaults>) -> Self {
         let profile = match &built {
             Ok(run) => run.profile(),
             Err(faults) => Err(RunError::Invalid(faults.clone())),

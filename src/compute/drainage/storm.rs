@@ -5,7 +5,7 @@ use super::answer::CatchmentFlow;
 use super::shelf::RainShelf;
 use super::words::Say;
 use crate::compute::rain::{Frequency, IntensityFormula, Rain, RainError};
-use crate::compute::water::bounds::Fault;
+use crate::compute::water::bounds::RangeFault;
 use crate::compute::water::runoff::{
     Catchment, CatchmentError, DesignFlow, PathSegment, SURFACES, SurfaceArea, design_flow,
 };
@@ -107,7 +107,7 @@ pub(super) fn flows(
 
 /// The fault of a number of the computing core, at the member of the catchment that it came from. The number is told in the
 /// unit of the core, which its rule names.
-fn at_its_member(fault: &Fault, catchment: &At<'_>, faults: &mut Faults) {
+fn at_its_member(fault: &RangeFault, catchment: &At<'_>, faults: &mut Faults) {
     let (list, rest) = fault.place.split_once('[').unwrap_or((&fault.place, ""));
     let (index, field) = rest.split_once("].").unwrap_or((rest, ""));
     let member = match field {

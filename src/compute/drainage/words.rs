@@ -1,7 +1,7 @@
 //! Numbers and warnings in the job's units.
 
 use super::answer::WaterWarning;
-use crate::compute::water::bounds::{Faults, Limit};
+use crate::compute::water::bounds::{Limit, RangeFaults};
 use crate::compute::water::run::RunError;
 use crate::compute::water::warning::Warning;
 use crate::units::factors::{
@@ -197,7 +197,7 @@ impl Say {
 
     /// What the computing core does not take, each once, in the job's units. `whose` says of what on the job a place of its
     /// input is: ` of line main`.
-    pub(super) fn faults(self, faults: &Faults, whose: &dyn Fn(&str) -> Option<String>) -> String {
+    pub(super) fn faults(self, faults: &RangeFaults, whose: &dyn Fn(&str) -> Option<String>) -> String {
         let mut told: Vec<String> = Vec::new();
         for fault in faults.list() {
             let whose = whose(&fault.place).unwrap_or_default();

@@ -68,12 +68,12 @@ impl Bound {
     /// The value when it is finite and in range, otherwise a fault naming `place`.
     ///
     /// # Errors
-    /// [`Fault`] saying where, the value, the range with its unit, and why.
-    pub fn check(&self, place: &str, value: f64) -> Result<f64, Fault> {
+    /// [`RangeFault`] saying where, the value, the range with its unit, and why.
+    pub fn check(&self, place: &str, value: f64) -> Result<f64, RangeFault> {
         if self.holds(value) {
             Ok(value)
         } else {
-            Err(Fault {
+            Err(RangeFault {
                 place: place.to_owned(),
                 value: format!("{value}"),
                 limit: Some(Box::new(Limit { bound: *self, value })),
@@ -98,7 +98,7 @@ pub struct Limit {
 /// One thing wrong with an input: where, the value, the rule.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[error("{place} is {value}: {rule}")]
-pub struct Fault {
+pub struct RangeFault {
     /// Path to the value, for example `legs[1].length_m`.
     pub place: String,
     /// The value as given.
@@ -111,12 +111,12 @@ pub struct Fault {
 
 /// Everything wrong with an input, collected in one pass.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Faults(Vec<Fault>);
+pub struct RangeFaults(Vec<RangeFault>);
 
-impl Faults {
+impl RangeFaults {
     /// The faults, in the order they were found.
     #[must_use]
-    pub fn list(&self) -> &[Fault] {
+    pub fn list(&self) -> &[RangeFault] {
         &self.0
     }
 
@@ -138,7 +138,7 @@ impl Faults {
     /// Adds a fault that is not a plain range.
     pub fn add(&mut self, place: impl Into<String>, value: impl fmt::Display, rule: impl Into<String>) {
         let (place, value, rule) = (place.into(), value.to_string(), rule.into());
-        self.0.push(Fault { place, value, rule, limit: None });
+        self.0.push(RangeFault { place, value, rule, limit: None });
     }
 
     /// Takes over the faults of a part.
@@ -155,13 +155,13 @@ impl Faults {
     }
 }
 
-impl From<Fault> for Faults {
-    fn from(fault: Fault) -> Self {
+impl From<RangeFault> for RangeFaults {
+    fn from(fault: RangeFault) -> Self {
         Self(vec![fault])
     }
 }
 
-impl fmt::Display for Faults {
+impl fmt::Display for RangeFaults {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         for (index, fault) in self.0.iter().enumerate() {
             if index > 0 {
@@ -173,4 +173,4 @@ impl fmt::Display for Faults {
     }
 }
 
-impl std::error::Error for Faults {}
+impl std::error::Error for RangeFaults {}

@@ -65,7 +65,7 @@
 //!
 //! # What comes back
 //!
-//! - `Err(`[`bounds::Faults`]`)` names every broken rule at once, each with place, value and what is allowed.
+//! - `Err(`[`bounds::RangeFaults`]`)` names every broken rule at once, each with place, value and what is allowed.
 //!   `Err(`[`run::RunError`]`)` says why no steady surface exists, and what to change.
 //! - [`run::RunProfile::stations`] run from start to finish and can be drawn as they are; at a jump or a point inflow two
 //!   have the same station. `bed_m` is measured from the bed at the start; `freeboard_m` is negative where water stands

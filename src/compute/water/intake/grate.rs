@@ -1,4 +1,4 @@
-use crate::compute::water::bounds::{self, Faults};
+use crate::compute::water::bounds::{self, RangeFaults};
 
 /// Flow over the edges of a grate or hole, as over a weir.
 ///
@@ -99,7 +99,7 @@ impl GrateInlet {
     ///
     /// # Errors
     /// Every value outside its bound.
-    pub fn check(&self, place: &str) -> Result<(), Faults> {
+    pub fn check(&self, place: &str) -> Result<(), RangeFaults> {
         let Self {
             perimeter_m,
             open_area_m2,
@@ -108,7 +108,7 @@ impl GrateInlet {
             clogged_perimeter,
             clogged_area,
         } = *self;
-        let mut faults = Faults::default();
+        let mut faults = RangeFaults::default();
         faults.check(&bounds::PERIMETER, format!("{place}.perimeter_m"), perimeter_m);
         faults.check(&bounds::OPEN_AREA, format!("{place}.open_area_m2"), open_area_m2);
         faults.check(&bounds::COEFFICIENT, format!("{place}.weir_coefficient"), weir_coefficient);

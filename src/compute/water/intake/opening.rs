@@ -1,5 +1,5 @@
 use super::grate::{orifice_flow_m3_per_s, weir_flow_m3_per_s};
-use crate::compute::water::bounds::{self, Faults};
+use crate::compute::water::bounds::{self, RangeFaults};
 use crate::compute::water::section::{Circle, Prismatic, critical_depth_m};
 
 /// A hole in the floor of the channel over a pipe.
@@ -151,8 +151,8 @@ impl RatingCurve {
     ///
     /// # Errors
     /// Every point that does not grow or is out of bounds.
-    pub fn new(points: Vec<CurvePoint>) -> Result<Self, Faults> {
-        let mut faults = Faults::default();
+    pub fn new(points: Vec<CurvePoint>) -> Result<Self, RangeFaults> {
+        let mut faults = RangeFaults::default();
         if points.len() < 2 {
             faults.add("rating", points.len(), "a rating has two points or more");
         }
@@ -224,8 +224,8 @@ impl Opening {
     ///
     /// # Errors
     /// Every value outside its bound.
-    pub fn check(&self, place: &str) -> Result<(), Faults> {
-        let mut faults = Faults::default();
+    pub fn check(&self, place: &str) -> Result<(), RangeFaults> {
+        let mut faults = RangeFaults::default();
         match self {
             Self::Floor(FloorOpening { edge_m, area_m2, weir_coefficient, orifice_coefficient }) => {
                 faults.check_at(&bounds::PERIMETER, || format!("{place}.edge_m"), *edge_m);

@@ -1,5 +1,5 @@
 use crate::compute::water::STANDARD_GRAVITY;
-use crate::compute::water::bounds::{self, Faults};
+use crate::compute::water::bounds::{self, RangeFaults};
 use crate::compute::water::manning;
 use crate::compute::water::roots;
 use crate::compute::water::section::{Circle, Prismatic, conveyance_m3_per_s, critical_depth_m};
@@ -150,7 +150,7 @@ pub fn part_full_ratios(fill: f64) -> PartFull {
 /// use rillcast::{compute::water::{pipe::depth_for_flow_m, section::Circle}, units::Unit};
 /// let depth = depth_for_flow_m(&Circle::new(0.1016)?, 60.0 * Unit::GalUsPerMin.si_rate(), 0.01, 0.011);
 /// assert!(depth.is_some_and(|depth| (depth / 0.0254 - 2.22005).abs() < 2e-4));
-/// # Ok::<(), rillcast::compute::water::bounds::Fault>(())
+/// # Ok::<(), rillcast::compute::water::bounds::RangeFault>(())
 /// ```
 #[must_use]
 pub fn depth_for_flow_m(pipe: &Circle, flow_m3_per_s: f64, slope: f64, n: f64) -> Option<f64> {
@@ -226,8 +226,8 @@ pub fn check_pipe(
     n: f64,
     flow_m3_per_s: f64,
     settings: &PipeSettings,
-) -> Result<PipeCheck, Faults> {
-    let mut faults = Faults::default();
+) -> Result<PipeCheck, RangeFaults> {
+    let mut faults = RangeFaults::default();
     faults.check(&bounds::BORE, "bore_m", bore_m);
     faults.check(&bounds::FLOW_SLOPE, "slope", slope);
     faults.check(&bounds::Bound { min: 1e-3, ..bounds::MANNING_N }, "n", n);

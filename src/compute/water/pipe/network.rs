@@ -1,7 +1,7 @@
 //! A drain line: legs of pipe that flow together to one discharge.
 
 use super::flow::PipeSettings;
-use crate::compute::water::bounds::{self, Faults};
+use crate::compute::water::bounds::{self, RangeFaults};
 use crate::units::factors::METRES_PER_FOOT;
 
 /// Level of the ground at a distance from a leg's upper end.
@@ -84,8 +84,8 @@ impl DrainLine {
     /// # Errors
     /// Every rule it breaks: numbers out of bounds, legs that rise, a leg that flows into none that exists, a ring, more than
     /// one discharge, an upper end below the leg it joins.
-    pub fn new(input: DrainLineInput) -> Result<Self, Faults> {
-        let mut faults = Faults::default();
+    pub fn new(input: DrainLineInput) -> Result<Self, RangeFaults> {
+        let mut faults = RangeFaults::default();
         if input.legs.is_empty() {
             faults.add("legs", "empty", "a drain line has at least one leg");
         }
@@ -146,7 +146,7 @@ impl DrainLine {
     }
 }
 
-fn check_leg(place: &str, leg: &LineLeg, faults: &mut Faults) {
+fn check_leg(place: &str, leg: &LineLeg, faults: &mut RangeFaults) {
     faults.check(&bounds::LEG_LENGTH, format!("{place}.length_m"), leg.length_m);
     faults.check(&bounds::BORE, format!("{place}.bore_m"), leg.bore_m);
     faults.check(

@@ -1,15 +1,15 @@
 //! The check of a description: every rule it breaks, each with its place, value, and what is allowed.
 
 use super::input::{RunInput, RunSettings};
-use crate::compute::water::bounds::{self, Faults};
+use crate::compute::water::bounds::{self, RangeFaults};
 use crate::compute::water::intake::Opening;
 
 /// How far beyond an end a station may lie and still count as that end, m.
 const STATION_SLACK_M: f64 = 1e-6;
 
 /// All that is wrong with a description.
-pub(super) fn all(input: &RunInput) -> Faults {
-    let mut faults = Faults::default();
+pub(super) fn all(input: &RunInput) -> RangeFaults {
+    let mut faults = RangeFaults::default();
     check_legs(input, &mut faults);
     check_inflow(input, &mut faults);
     check_outlets(input, &mut faults);
@@ -18,7 +18,7 @@ pub(super) fn all(input: &RunInput) -> Faults {
     faults
 }
 
-fn check_legs(input: &RunInput, faults: &mut Faults) {
+fn check_legs(input: &RunInput, faults: &mut RangeFaults) {
     if input.legs.is_empty() {
         faults.add("legs", "empty", "a run has at least one leg");
     }
@@ -61,14 +61,14 @@ fn check_legs(input: &RunInput, faults: &mut Faults) {
     }
 }
 
-fn check_station(faults: &mut Faults, place: impl FnOnce() -> String, station_m: f64, length: f64) {
+fn check_station(faults: &mut RangeFaults, place: impl FnOnce() -> String, station_m: f64, length: f64) {
     let inside = station_m >= -STATION_SLACK_M && station_m <= length + STATION_SLACK_M;
     if !inside {
         faults.add(place(), station_m, format!("a station lies on the run, from 0 to {length} m"));
     }
 }
 
-fn check_inflow(input: &RunInput, faults: &mut Faults) {
+fn check_inflow(input: &RunInput, faults: &mut RangeFaults) {
     let length = input.length_m();
     for (i, lateral) in input.lateral.iter().enumerate() {
         check_station(faults, || format!("lateral[{i}].from_m"), lateral.from_m, length);
@@ -90,7 +90,7 @@ fn check_inflow(input: &RunInput, faults: &mut Faults) {
     faults.check(&bounds::FLOW, "entering_at_finish_m3_per_s", input.entering_at_finish_m3_per_s);
 }
 
-fn check_outlets(input: &RunInput, faults: &mut Faults) {
+fn check_outlets(input: &RunInput, faults: &mut RangeFaults) {
     let length = input.length_m();
     if input.outlets.is_empty() {
         faults.add("outlets", "empty", "a run has at least one outlet: at an end, or in its floor");
@@ -134,7 +134,7 @@ fn check_outlets(input: &RunInput, faults: &mut Faults) {
     }
 }
 
-fn check_settings(settings: &RunSettings, faults: &mut Faults) {
+fn check_settings(settings: &RunSettings, faults: &mut RangeFaults) {
     faults.check(&bounds::GRAVITY, "settings.gravity", settings.gravity);
     faults.check(&bounds::WATER_DEPTH, "settings.least_freeboard_m", settings.least_freeboard_m);
     if settings.stations < 2 || settings.stations > 10_000 {

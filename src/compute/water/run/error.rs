@@ -1,13 +1,13 @@
 //! Why a run cannot be computed, in words that say what to change.
 
-use crate::compute::water::bounds::Faults;
+use crate::compute::water::bounds::RangeFaults;
 
 /// A run that cannot be computed.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum RunError {
     /// Something in the input breaks a rule; all of it at once.
     #[error("the run's input breaks a rule: {0}")]
-    Invalid(#[from] Faults),
+    Invalid(#[from] RangeFaults),
     /// The water at an outlet stands so high that it would flow back along the run to another outlet.
     #[error(
         "the water at the outlet at {station_m:.3} m stands {excess_m:.4} m higher than the run towards the \

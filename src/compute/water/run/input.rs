@@ -3,7 +3,7 @@
 use super::check;
 use super::layout::Layout;
 use crate::compute::water::STANDARD_GRAVITY;
-use crate::compute::water::bounds::Faults;
+use crate::compute::water::bounds::RangeFaults;
 use crate::compute::water::intake::Opening;
 use crate::compute::water::section::OpenSection;
 
@@ -280,7 +280,7 @@ impl Run {
     ///
     /// # Errors
     /// Every rule it breaks, each with its place, value, and what is allowed.
-    pub fn new(input: RunInput) -> Result<Self, Faults> {
+    pub fn new(input: RunInput) -> Result<Self, RangeFaults> {
         check::all(&input).into_result()?;
         let layout = Layout::new(&input);
         Ok(Self { input, layout })

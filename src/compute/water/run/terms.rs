@@ -30,7 +30,7 @@ use crate::compute::water::section::{Prismatic, Wet};
 /// );
 /// let closed_form = critical / length * 2.0 * share / (1.5 - 1.5 * u * u);
 /// assert!((slope / closed_form - 1.0).abs() < 1e-12);
-/// # Ok::<(), rillcast::compute::water::bounds::Fault>(())
+/// # Ok::<(), rillcast::compute::water::bounds::RangeFault>(())
 /// ```
 #[must_use]
 pub fn water_surface_slope<S: Prismatic>(
@@ -242,11 +242,11 @@ impl<S: Prismatic> Channel<'_, S> {
 #[cfg(test)]
 mod tests {
     use super::{Channel, Follow, Reach};
-    use crate::compute::water::bounds::Fault;
+    use crate::compute::water::bounds::RangeFault;
     use crate::compute::water::section::{OpenSection, Rectangle, Trapezoid, UShape};
 
     #[test]
-    fn partial_derivatives_agree_with_differences() -> Result<(), Fault> {
+    fn partial_derivatives_agree_with_differences() -> Result<(), RangeFault> {
         let sections: [OpenSection; 3] =
             [Rectangle::new(0.15)?.into(), UShape::new(0.2)?.into(), Trapezoid::new(0.1, 0.7)?.into()];
         let reach = Reach { length_m: 9.0, slope: 0.01, lateral: 4e-4, flow: 1e-3 };

@@ -8,7 +8,7 @@ use super::travel::{
     travel_minutes,
 };
 use crate::compute::rain::{Rain, RainError};
-use crate::compute::water::bounds::{self, Faults};
+use crate::compute::water::bounds::{self, RangeFaults};
 use crate::compute::water::manning;
 use crate::compute::water::warning::Warning;
 
@@ -89,7 +89,7 @@ impl PathSegment {
         }
     }
 
-    fn check(&self, place: &str, faults: &mut Faults) {
+    fn check(&self, place: &str, faults: &mut RangeFaults) {
         let (length_m, slope) = match *self {
             Self::Sheet { n, length_m, slope } => {
                 faults.check(&bounds::SHEET_N, format!("{place}.n"), n);
@@ -181,7 +181,7 @@ const ROUNDS: usize = 5_000;
 pub enum CatchmentError {
     /// Something in the input breaks a rule; all of it at once.
     #[error("the catchment's input breaks a rule: {0}")]
-    Invalid(#[from] Faults),
+    Invalid(#[from] RangeFaults),
     /// The rain has no intensity for the duration needed.
     #[error(transparent)]
     Rain(#[from] RainError),
@@ -212,7 +212,7 @@ pub fn time_of_concentration(
     rain: &Rain,
     settings: &ConcentrationSettings,
 ) -> Result<Vec<TravelStep>, CatchmentError> {
-    let mut faults = Faults::default();
+    let mut faults = RangeFaults::default();
     for (i, segment) in path.iter().enumerate() {
         segment.check(&format!("path[{i}]"), &mut faults);
     }
@@ -304,7 +304,7 @@ pub fn design_flow(
     settings: &ConcentrationSettings,
 ) -> Result<DesignFlow, CatchmentError> {
     let Catchment { surfaces, path, return_period_years } = catchment;
-    bounds::RETURN_PERIOD.check("return_period_years", *return_period_years).map_err(Faults::from)?;
+    bounds::RETURN_PERIOD.check("return_period_years", *return_period_years).map_err(RangeFaults::from)?;
     let pairs: Vec<(f64, f64)> = surfaces.iter().map(|s| (s.coefficient, s.area_m2)).collect();
     let composite = composite_coefficient(&pairs)?;
     let (frequency_factor, factor_warning) = factors.factor(*return_period_years);

@@ -1,4 +1,4 @@
-use crate::compute::water::bounds::{self, Faults};
+use crate::compute::water::bounds::{self, RangeFaults};
 use crate::compute::water::warning::Warning;
 
 /// Peak flow from a small catchment (rational method).
@@ -96,10 +96,10 @@ pub struct Composite {
 /// use rillcast::compute::water::runoff::composite_coefficient;
 /// let both = composite_coefficient(&[(0.25, 8.95e4), (0.22, 8.6e4)])?;
 /// assert!((both.coefficient - 0.235).abs() < 7e-4);
-/// # Ok::<(), rillcast::compute::water::bounds::Faults>(())
+/// # Ok::<(), rillcast::compute::water::bounds::RangeFaults>(())
 /// ```
-pub fn composite_coefficient(surfaces: &[(f64, f64)]) -> Result<Composite, Faults> {
-    let mut faults = Faults::default();
+pub fn composite_coefficient(surfaces: &[(f64, f64)]) -> Result<Composite, RangeFaults> {
+    let mut faults = RangeFaults::default();
     for (i, (coefficient, area)) in surfaces.iter().enumerate() {
         faults.check(&bounds::RUNOFF_COEFFICIENT, format!("surfaces[{i}].coefficient"), *coefficient);
         faults.check(&bounds::AREA, format!("surfaces[{i}].area_m2"), *area);

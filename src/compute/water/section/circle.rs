@@ -1,5 +1,5 @@
 use super::{Geometry, Prismatic, Wet};
-use crate::compute::water::bounds::{BORE, Fault};
+use crate::compute::water::bounds::{BORE, RangeFault};
 
 /// A round pipe flowing partly full.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -12,7 +12,7 @@ impl Circle {
     ///
     /// # Errors
     /// When the bore is outside [`BORE`].
-    pub fn new(bore_m: f64) -> Result<Self, Fault> {
+    pub fn new(bore_m: f64) -> Result<Self, RangeFault> {
         Ok(Self { bore_m: BORE.check("bore_m", bore_m)? })
     }
 

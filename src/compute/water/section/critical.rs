@@ -17,7 +17,7 @@ use crate::compute::water::roots;
 /// use rillcast::compute::water::section::{critical_depth_m, Rectangle};
 /// let depth = critical_depth_m(&Rectangle::new(10.0)?, 50.0, 9.81);
 /// assert!((depth - 1.366).abs() < 5e-4);
-/// # Ok::<(), rillcast::compute::water::bounds::Fault>(())
+/// # Ok::<(), rillcast::compute::water::bounds::RangeFault>(())
 /// ```
 #[must_use]
 pub fn critical_depth_m<S: Prismatic + ?Sized>(section: &S, flow_m3_per_s: f64, gravity: f64) -> f64 {
@@ -59,7 +59,7 @@ pub fn critical_depth_m<S: Prismatic + ?Sized>(section: &S, flow_m3_per_s: f64, 
 /// use rillcast::compute::water::section::{critical_flow_m3_per_s, Trapezoid};
 /// let flow = critical_flow_m3_per_s(&Trapezoid::new(0.0, 1.0)?, 0.3048, 32.16 * 0.3048);
 /// assert!((flow / 0.028316846592 - 4.01).abs() < 1e-3);
-/// # Ok::<(), rillcast::compute::water::bounds::Fault>(())
+/// # Ok::<(), rillcast::compute::water::bounds::RangeFault>(())
 /// ```
 #[must_use]
 pub fn critical_flow_m3_per_s<S: Prismatic + ?Sized>(section: &S, depth_m: f64, gravity: f64) -> f64 {
@@ -86,7 +86,7 @@ pub fn critical_flow_m3_per_s<S: Prismatic + ?Sized>(section: &S, depth_m: f64, 
 /// use rillcast::compute::water::section::{froude, Circle};
 /// let fr = froude(&Circle::new(0.2)?, 0.005185889, 0.1, 9.80665);
 /// assert!((fr - 0.376182).abs() < 5e-5);
-/// # Ok::<(), rillcast::compute::water::bounds::Fault>(())
+/// # Ok::<(), rillcast::compute::water::bounds::RangeFault>(())
 /// ```
 #[must_use]
 pub fn froude<S: Prismatic + ?Sized>(section: &S, flow_m3_per_s: f64, depth_m: f64, gravity: f64) -> f64 {
@@ -118,7 +118,7 @@ pub fn froude<S: Prismatic + ?Sized>(section: &S, flow_m3_per_s: f64, depth_m: f
 /// let after = 0.05 * (73f64.sqrt() - 1.0);
 /// let lost = specific_force_m3(&section, flow, 0.1, g) - specific_force_m3(&section, flow, after, g);
 /// assert!(lost.abs() < 1e-15);
-/// # Ok::<(), rillcast::compute::water::bounds::Fault>(())
+/// # Ok::<(), rillcast::compute::water::bounds::RangeFault>(())
 /// ```
 #[must_use]
 pub fn specific_force_m3<S: Prismatic + ?Sized>(
@@ -149,7 +149,7 @@ pub fn specific_force_m3<S: Prismatic + ?Sized>(
 /// // a rectangle at critical depth has 1.5 times that depth
 /// let flow = (9.81f64 * 0.2f64.powi(3)).sqrt();
 /// assert!((specific_energy_m(&Rectangle::new(1.0)?, flow, 0.2, 9.81) - 0.3).abs() < 1e-15);
-/// # Ok::<(), rillcast::compute::water::bounds::Fault>(())
+/// # Ok::<(), rillcast::compute::water::bounds::RangeFault>(())
 /// ```
 #[must_use]
 pub fn specific_energy_m<S: Prismatic + ?Sized>(

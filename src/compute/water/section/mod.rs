@@ -162,7 +162,7 @@ impl From<Trapezoid> for OpenSection {
 #[cfg(test)]
 mod tests {
     use super::{Circle, OpenSection, Prismatic, Rectangle, Trapezoid, UShape};
-    use crate::compute::water::bounds::Fault;
+    use crate::compute::water::bounds::RangeFault;
 
     fn differences_agree(section: &dyn Prismatic, depth: f64) {
         let step = depth * 1e-5;
@@ -180,7 +180,7 @@ mod tests {
     }
 
     #[test]
-    fn derivatives_agree_with_differences() -> Result<(), Fault> {
+    fn derivatives_agree_with_differences() -> Result<(), RangeFault> {
         let sections: [OpenSection; 4] = [
             Rectangle::new(0.15)?.into(),
             UShape::new(0.15)?.into(),

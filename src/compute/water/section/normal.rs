@@ -17,7 +17,7 @@ use crate::compute::water::roots;
 /// use rillcast::compute::water::section::{conveyance_m3_per_s, Circle};
 /// let flow = conveyance_m3_per_s(&Circle::new(0.2)?, 0.1, 0.013) * 0.001f64.sqrt();
 /// assert!((flow - 0.005185889).abs() < 5e-8);
-/// # Ok::<(), rillcast::compute::water::bounds::Fault>(())
+/// # Ok::<(), rillcast::compute::water::bounds::RangeFault>(())
 /// ```
 #[must_use]
 pub fn conveyance_m3_per_s<S: Prismatic + ?Sized>(section: &S, depth_m: f64, n: f64) -> f64 {
@@ -44,7 +44,7 @@ pub fn conveyance_m3_per_s<S: Prismatic + ?Sized>(section: &S, depth_m: f64, n: 
 /// use rillcast::compute::water::section::{normal_depth_m, Rectangle};
 /// let depth = normal_depth_m(&Rectangle::new(1.757740229914727)?, 5.75, 0.012, 0.017);
 /// assert!(depth.is_some_and(|depth| (depth - 0.8784136).abs() < 5e-5));
-/// # Ok::<(), rillcast::compute::water::bounds::Fault>(())
+/// # Ok::<(), rillcast::compute::water::bounds::RangeFault>(())
 /// ```
 #[must_use]
 pub fn normal_depth_m<S: Prismatic + ?Sized>(

@@ -1,5 +1,5 @@
 use super::{Geometry, Prismatic};
-use crate::compute::water::bounds::{Fault, WIDTH};
+use crate::compute::water::bounds::{RangeFault, WIDTH};
 
 /// Flat bottom and vertical walls.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -12,7 +12,7 @@ impl Rectangle {
     ///
     /// # Errors
     /// When the width is outside [`WIDTH`].
-    pub fn new(width_m: f64) -> Result<Self, Fault> {
+    pub fn new(width_m: f64) -> Result<Self, RangeFault> {
         Ok(Self { width_m: WIDTH.check("width_m", width_m)? })
     }
 

@@ -1,5 +1,5 @@
 use super::{Geometry, Prismatic};
-use crate::compute::water::bounds::{Bound, Fault, SIDE_SLOPE, WIDTH};
+use crate::compute::water::bounds::{Bound, RangeFault, SIDE_SLOPE, WIDTH};
 
 /// Flat bottom and walls that lean outward alike on both sides; a bottom of no width makes it a V.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -14,12 +14,12 @@ impl Trapezoid {
     ///
     /// # Errors
     /// When a value is outside its bound, or both are nothing.
-    pub fn new(bottom_width_m: f64, side_slope: f64) -> Result<Self, Fault> {
+    pub fn new(bottom_width_m: f64, side_slope: f64) -> Result<Self, RangeFault> {
         let bottom = Bound { min: 0.0, ..WIDTH };
         bottom.check("bottom_width_m", bottom_width_m)?;
         SIDE_SLOPE.check("side_slope", side_slope)?;
         if bottom_width_m < WIDTH.min && side_slope < 0.01 {
-            return Err(Fault {
+            return Err(RangeFault {
                 place: "side_slope".to_owned(),
                 value: side_slope.to_string(),
                 rule: "a channel without a bottom width needs sides that lean by 0.01 or more".to_owned(),

@@ -1,6 +1,6 @@
 use super::circle::{half_angle, segment, segment_area_factor, segment_moment_factor, sin_cos, wet_segment};
 use super::{Geometry, Prismatic, Wet};
-use crate::compute::water::bounds::{Fault, WIDTH};
+use crate::compute::water::bounds::{RangeFault, WIDTH};
 use std::f64::consts::{FRAC_PI_2, PI};
 
 /// Semicircular bottom of the inside width, vertical walls above it.
@@ -16,7 +16,7 @@ impl UShape {
     ///
     /// # Errors
     /// When the width is outside [`WIDTH`].
-    pub fn new(width_m: f64) -> Result<Self, Fault> {
+    pub fn new(width_m: f64) -> Result<Self, RangeFault> {
         let width_m = WIDTH.check("width_m", width_m)?;
         Ok(Self { width_m, radius_m: 0.5 * width_m, per_radius: 2.0 / width_m })
     }
