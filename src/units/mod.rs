@@ -34,5 +34,5 @@ pub use exact::{Area, Length, Volume};
 pub use money::{Amount, Currency, Price};
 pub use outdoors::{Distance, Speed, Temperature};
 pub use percent::{Factor, Grade, ItemQuantity, Percent};
-pub use quantity::{Flow, Level, Number, Quantity, RainRate, UnitSystem};
+pub use quantity::{BareNumber, Flow, Level, Quantity, RainRate, UnitSystem};
 pub use unit::{Dimension, Unit};

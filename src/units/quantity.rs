@@ -182,15 +182,15 @@ impl Serialize for Quantity {
 
 /// The number of a quantity whose unit is said elsewhere, as in a column of a table: a decimal string.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Number(Quantity);
+pub struct BareNumber(Quantity);
 
-impl From<Quantity> for Number {
+impl From<Quantity> for BareNumber {
     fn from(quantity: Quantity) -> Self {
         Self(quantity)
     }
 }
 
-impl Serialize for Number {
+impl Serialize for BareNumber {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
         s.serialize_str(self.0.figure().as_str())
     }

@@ -1,7 +1,7 @@
 //! What the water stage answers.
 
 use crate::domain::lines::Outcome;
-use crate::units::{Number, Quantity};
+use crate::units::{BareNumber, Quantity};
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -219,7 +219,7 @@ pub struct ProfileTable {
     pub columns: Vec<ProfileColumn>,
     /// A row for each station from start to finish; two with one station at a jump or where water joins, three where it parts as well.
     #[schema(value_type = Vec<Vec<String>>)]
-    pub rows: Vec<[Number; 6]>,
+    pub rows: Vec<[BareNumber; 6]>,
 }
 
 /// A column of a profile.

@@ -17,7 +17,7 @@ use crate::compute::water::warning;
 use crate::domain::layout::{Layout, Run};
 use crate::domain::lines::{Check, Outcome};
 use crate::units::factors::METRES_PER_FOOT;
-use crate::units::{Number, Quantity, Unit};
+use crate::units::{BareNumber, Quantity, Unit};
 use crate::wire::book::systems::Bottom;
 use std::fmt::Write as _;
 
@@ -247,7 +247,7 @@ fn table(profile: &RunProfile, say: Say) -> ProfileTable {
                     say.flow(s.flow_m3_per_s),
                     say.speed(s.velocity_m_per_s),
                 ];
-                row.map(Number::from)
+                row.map(BareNumber::from)
             })
             .collect(),
     }
