@@ -12,7 +12,7 @@ use crate::units::show::{counted, worded};
 use crate::units::{Quantity, Unit, Volume};
 use crate::wire::book::concrete::ConcreteWay;
 use rust_decimal::Decimal;
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 use utoipa::ToSchema;
 
 /// More trucks than this are not listed one by one.
@@ -57,25 +57,30 @@ pub struct TruckSequence {
     /// How it came about.
     pub basis: String,
     /// What to mind; where the crew cannot place as fast as the way reckons, that stands last.
-    pub warnings: Vec<String>,
-    /// Whether it does: the checks have it as one of their own.
-    #[serde(skip)]
-    slower: bool,
+    #[schema(value_type = Vec<String>)]
+    pub warnings: TruckWarnings,
+}
+
+/// What is to be minded of a day's trucks: each is a check of its own, and they are written as one list.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TruckWarnings {
+    /// About the time limit.
+    of_limit: Vec<String>,
+    /// That the crew cannot place as fast as the way reckons.
+    of_crew: Option<String>,
+}
+
+impl Serialize for TruckWarnings {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        s.collect_seq(self.of_limit.iter().chain(&self.of_crew))
+    }
 }
 
 impl TruckSequence {
-    /// The warnings about the time limit, and that about the crew.
-    fn of_limit(&self) -> (&[String], Option<&String>) {
-        match self.warnings.split_last() {
-            Some((slower, rest)) if self.slower => (rest, Some(slower)),
-            _ => (&self.warnings, None),
-        }
-    }
-
     /// The time limit as a check.
     fn check(&self, day: i64) -> Check {
         let outcome = if self.within_limit { Outcome::Pass } else { Outcome::Warn };
-        let mut reason = self.of_limit().0.join("; ");
+        let mut reason = self.warnings.of_limit.join("; ");
         if self.within_limit {
             let rest = if reason.is_empty() { String::new() } else { worded!("; {reason}") };
             reason = worded!("every truck is empty within {} of batching{rest}", self.time_limit);
@@ -85,7 +90,7 @@ impl TruckSequence {
 
     /// The time limit, and whether the crew keeps up with the trucks.
     pub(super) fn checks(&self, day: i64) -> impl Iterator<Item = Check> + use<> {
-        let slower = self.of_limit().1.map(|reason| Check {
+        let slower = self.warnings.of_crew.as_ref().map(|reason| Check {
             name: "placing_rate",
             subject: worded!("pour day {day}"),
             outcome: Outcome::Warn,
@@ -227,13 +232,13 @@ pub(super) fn sequence(
     let fits = i64::try_from(i128::from(left.max(0)).checked_mul(unit.factor()?)? / each).ok()?;
     let largest = (*increment * fits).min(*truck_capacity);
     let largest_load = (fits > 0).then(|| Quantity::volume(largest, unit));
-    let mut warnings = Vec::new();
+    let mut of_limit = Vec::new();
     if let Some((number, age)) = late.first() {
         let advice = match &largest_load {
             Some(load) => worded!("order loads of {load} or less, place faster, or agree another limit"),
             None => "place faster or agree another limit with the producer".to_owned(),
         };
-        warnings.push(worded!(
+        of_limit.push(worded!(
             "truck {number} is empty {} after batching began, the limit is {}{}: {advice}",
             minutes(*age),
             minutes(limit_h),
@@ -241,7 +246,7 @@ pub(super) fn sequence(
         ));
     }
     if travel.is_none() {
-        warnings.push("no travel time from the plant is known: ages count without it".to_owned());
+        of_limit.push("no travel time from the plant is known: ages count without it".to_owned());
     }
     let slower = by_crew(unit, book).filter(|crew| crew.seconds() > per_unit.seconds());
     let slower = slower.and_then(|crew| {
@@ -267,8 +272,6 @@ pub(super) fn sequence(
             super::ways::minutes(crew.seconds())
         ))
     });
-    let is_slower = slower.is_some();
-    warnings.extend(slower);
     let carried = Quantity::decimal(in_unit(full, unit), unit, 4);
     let rate = super::ways::minutes(per_unit.seconds());
     let [batching, travel, unloading, round] = [batch, road, interval, round].map(minutes);
@@ -293,7 +296,45 @@ pub(super) fn sequence(
         within_limit: late.is_empty(),
         largest_load,
         basis,
-        warnings,
-        slower: is_slower,
+        warnings: TruckWarnings { of_limit, of_crew: slower },
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// However many there are of the other kind: each check says its own, and the list has all, that about the crew last.
+    #[test]
+    fn each_check_says_its_own_warnings() {
+        let told = |of_limit: &[&str], of_crew: Option<&str>| {
+            let sequence = TruckSequence {
+                trucks: Vec::new(),
+                interval: minutes(0),
+                trucks_at_once: 1,
+                time_limit: minutes(9_000),
+                within_limit: of_limit.is_empty(),
+                largest_load: None,
+                basis: String::new(),
+                warnings: TruckWarnings {
+                    of_limit: of_limit.iter().map(|w| (*w).to_owned()).collect(),
+                    of_crew: of_crew.map(str::to_owned),
+                },
+            };
+            let checks = sequence.checks(1).map(|c| format!("{}: {}", c.name, c.reason)).collect::<Vec<_>>();
+            (checks, serde_json::json!(sequence)["warnings"].clone())
+        };
+        let (checks, list) = told(&["late", "no travel"], Some("slow"));
+        assert_eq!(checks, ["concrete_time_limit: late; no travel", "placing_rate: slow"]);
+        assert_eq!(list, serde_json::json!(["late", "no travel", "slow"]));
+        let (checks, list) = told(&["late", "no travel"], None);
+        assert_eq!(checks, ["concrete_time_limit: late; no travel"]);
+        assert_eq!(list, serde_json::json!(["late", "no travel"]));
+        let (checks, list) = told(&[], Some("slow"));
+        assert_eq!(
+            checks,
+            ["concrete_time_limit: every truck is empty within 90 min of batching", "placing_rate: slow"]
+        );
+        assert_eq!(list, serde_json::json!(["slow"]));
+    }
 }
