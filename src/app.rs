@@ -154,7 +154,7 @@ impl AppState {
 
     /// Which day it is at the office.
     pub fn today(&self) -> jiff::civil::Date {
-        self.day_at(jiff::Timestamp::now())
+        self.day_at(crate::http::now())
     }
 
     /// Which day it was at the office at an instant.

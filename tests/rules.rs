@@ -236,6 +236,20 @@ fn the_core_knows_no_clock_no_chance_no_store_and_no_network() {
     assert!(wrong.is_empty(), "{wrong:#?}");
 }
 
+/// Ids of records alone sort by a clock that their library reads by itself.
+#[test]
+fn what_time_it_is_is_asked_in_one_place() {
+    let mut files = Vec::new();
+    sources(&Path::new(env!("CARGO_MANIFEST_DIR")).join("src"), &mut files);
+    let asks = |path: &PathBuf| {
+        let text = std::fs::read_to_string(path).unwrap();
+        let clocks = ["Timestamp::now", "Zoned::now", "SystemTime"];
+        compiled(&text).iter().any(|(_, line)| clocks.iter().any(|clock| line.contains(clock)))
+    };
+    let asking: Vec<String> = files.iter().filter(|path| asks(path)).map(|path| named_file(path)).collect();
+    assert_eq!(asking, ["http/mod.rs"]);
+}
+
 #[test]
 fn the_check_of_the_core_sees_code_and_skips_tests_and_comments() {
     let text = "use a; // tokio\n/// axum\nfn f() {}\n#[cfg(test)]\nmod tests {\n    fn g() { sqlx() }\n    {\n    }\n}\nfn h() { rand::x() }\n#[cfg(test)]\nuse std::env;\nfn i() {}";

@@ -41,9 +41,14 @@ use guarded::routes;
 use tower_http::catch_panic::CatchPanicLayer;
 use utoipa_axum::router::OpenApiRouter;
 
-/// Now in unix milliseconds: the only clock of the service, read at its edge.
+/// Now: the one place where the service asks what time it is. How long something takes is measured apart from it.
+pub fn now() -> jiff::Timestamp {
+    jiff::Timestamp::now()
+}
+
+/// Now in unix milliseconds, as it is stored.
 pub fn now_ms() -> i64 {
-    jiff::Timestamp::now().as_millisecond()
+    now().as_millisecond()
 }
 
 /// The documented routes under `/v1`, one line each.
