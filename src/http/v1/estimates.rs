@@ -11,7 +11,7 @@ use crate::compute::answers::Estimate;
 use crate::compute::customer_view::{CustomerView, Detail, view};
 use crate::domain::lines::Outcome;
 use crate::http::auth::{Caller, may};
-use crate::http::extract::{BY_BOOK, OptionalBody, Params};
+use crate::http::extract::{BY_BOOK, OptionalBody, Params, etag};
 use crate::http::page::{Cursor, cut, limit_and_cursor};
 use crate::http::problem::{self, Problem};
 use crate::http::reply::{self, Asked, Opened, Reply, Session};
@@ -255,8 +255,9 @@ pub async fn create_estimate(
     session.finish(reply).await
 }
 
-fn tag(id: &str) -> String {
-    format!("\"{id}.1\"")
+/// The ETag of a revision: none ever has a second version.
+pub(super) fn tag(id: &str) -> String {
+    etag(id, 1)
 }
 
 /// List estimates

@@ -2,7 +2,7 @@
 
 use super::book_changes::{compared, errors};
 use super::contracts::accepted_quote;
-use super::estimates::{EstimateFacts, new_revision};
+use super::estimates::{EstimateFacts, new_revision, tag};
 use super::versions::{allowed, row};
 use super::{book, book_of_job, estimated, missing, stored_notes};
 use crate::app::{AppState, LoadedBook};
@@ -256,9 +256,7 @@ pub async fn reprice_job(
     };
     let done = write(&mut session, computed).await?;
     let reply = match &done.estimate {
-        Some(facts) => {
-            Reply::created(format!("/v1/estimates/{}", facts.id), format!("\"{}.1\"", facts.id), &done)?
-        }
+        Some(facts) => Reply::created(format!("/v1/estimates/{}", facts.id), tag(&facts.id), &done)?,
         None if done.outcome == RepriceOutcome::Accepted => return Err(accepted()),
         None if done.outcome == RepriceOutcome::ChangedMeanwhile => {
             return Err(Problem::new(problem::CONFLICT, "the job got another revision meanwhile: ask again"));
