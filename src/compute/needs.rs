@@ -306,7 +306,8 @@ pub fn round_up(need: Decimal, increment: Decimal) -> (Decimal, bool) {
 mod tests {
     #![expect(clippy::unwrap_used, reason = "a test stops where a unit cannot cover its need")]
 
-    use super::{Exact, Need, plainly, round_up};
+    use super::{Exact, Need, plainly, round_up, weigh};
+    use crate::units::exact::div_round;
     use crate::units::quantity::Mass;
     use crate::units::{Length, Unit, Volume};
     use rust_decimal::Decimal;
@@ -391,5 +392,18 @@ mod tests {
         assert_eq!(shown(2_699_996, 7), "0.2699996");
         assert_eq!(shown(2_600_000_001, 10), "0.2600000001");
         assert_eq!(shown(265, 3), "0.265");
+    }
+
+    /// Less than a thousandth of a cubic foot counts as well, and so does a volume of many.
+    #[test]
+    fn a_weight_is_that_of_the_whole_volume() {
+        let per_ft3 = Mass::from_base(145 * 45_359_237);
+        let cubic_foot = (Length::FOOT * Length::FOOT * Length::FOOT).nm3();
+        let of = |ten_thousandths: i128| {
+            weigh(Volume::from_nm3(cubic_foot * ten_thousandths / 10_000), per_ft3).base()
+        };
+        assert_eq!(of(4), div_round(4 * 145 * 45_359_237, 10_000));
+        assert_eq!(of(202_744), div_round(202_744 * 145 * 45_359_237, 10_000));
+        assert_eq!(of(35_314_660_000), 3_531_466 * 145 * 45_359_237);
     }
 }

@@ -1,5 +1,6 @@
 //! Whether the empty channel stays down in wet concrete.
 
+use super::needs::weigh;
 use super::takeoff::run::RunTakeoff;
 use super::takeoff::{self, Takeoff};
 use crate::domain::book::PriceBook;
@@ -19,7 +20,7 @@ pub(super) fn checks(layout: &Layout<'_>, taken: &Takeoff<'_>, book: &PriceBook)
     let mut out = Vec::new();
     let lifted = |quantities: &RunTakeoff| quantities.displaced.nm3() > 0;
     for (run, quantities) in layout.runs.iter().zip(&taken.runs).filter(|(_, taken)| lifted(taken)) {
-        let lift = takeoff::earth::weigh(quantities.displaced, rules.weight_per_ft3.per_ft3());
+        let lift = weigh(quantities.displaced, rules.weight_per_ft3.per_ft3());
         let weight = |base: i128, places| Quantity::of_base(base, layout.show.weight_unit(), places);
         let Some((hangers, holds)) = hangers.and_then(|h| Some((h, h.holds?))) else {
             out.push(takeoff::check(

@@ -2,8 +2,8 @@
 
 use crate::support::{Cases, base, book, in_unit, length, near, number, used, volume};
 use rillcast::compute::concrete::increments;
+use rillcast::compute::needs::weigh;
 use rillcast::compute::takeoff::boards::board_feet;
-use rillcast::compute::takeoff::earth::weigh;
 use rillcast::domain::book::PriceBook;
 use rillcast::domain::demo::BOOK;
 use rillcast::units::quantity::Mass;

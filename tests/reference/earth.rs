@@ -2,7 +2,7 @@
 
 use crate::support::{Cases, book, in_unit, length, near, number, used, volume};
 use rillcast::compute::haul::by_volume_and_weight;
-use rillcast::compute::takeoff::earth::weigh;
+use rillcast::compute::needs::weigh;
 use rillcast::compute::takeoff::line::least_width;
 use rillcast::compute::takeoff::profile::{area_to, prismoid};
 use rillcast::domain::words::Soil;

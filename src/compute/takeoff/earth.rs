@@ -3,8 +3,7 @@
 use super::trips::trips;
 use super::{check, quantity};
 use crate::compute::haul::by_volume_and_weight;
-pub use crate::compute::needs::weigh;
-use crate::compute::needs::{Need, Needs, density};
+use crate::compute::needs::{Need, Needs, density, weigh};
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, Outcome, QuantityLine};
@@ -326,24 +325,4 @@ fn loads(
         weight_shown(payload, show.0),
     );
     (count, basis)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::units::exact::div_round;
-
-    const FOOT: i128 = 304_800_000;
-
-    /// Less than a thousandth of a cubic foot counts as well, and so does a volume of many.
-    #[test]
-    fn a_weight_is_that_of_the_whole_volume() {
-        let per_ft3 = Mass::from_base(145 * 45_359_237);
-        let of = |ten_thousandths: i128| {
-            weigh(Volume::from_nm3(FOOT.pow(3) * ten_thousandths / 10_000), per_ft3).base()
-        };
-        assert_eq!(of(4), div_round(4 * 145 * 45_359_237, 10_000));
-        assert_eq!(of(202_744), div_round(202_744 * 145 * 45_359_237, 10_000));
-        assert_eq!(of(35_314_660_000), 3_531_466 * 145 * 45_359_237);
-    }
 }
