@@ -116,7 +116,7 @@ fn drafted(
         .collect();
     let too_many = || Problem::internal("a credit note of too many lines");
     let inputs = CreditInputs {
-        number: Label::new(number).ok_or_else(too_many)?,
+        number: Label::new(number).ok_or_else(|| Problem::internal("a credit note's number is no label"))?,
         invoice: invoice.number.clone(),
         invoice_on: invoice.request.on,
         job: invoice.job,

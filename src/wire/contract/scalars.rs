@@ -35,7 +35,7 @@ impl Number {
     /// Nothing.
     pub const ZERO: Number = Number(Decimal::ZERO);
 
-    /// A number, cut to six decimals half away from zero.
+    /// A number, rounded to six decimals, half away from zero.
     pub fn new(value: Decimal) -> Self {
         Self(rounded(value, 6).normalize())
     }
