@@ -78,14 +78,6 @@ impl Show {
             UnitSystem::Metric => Unit::Kg,
         }
     }
-
-    /// The unit of run and line lengths.
-    pub const fn length_unit(self) -> Unit {
-        match self.0 {
-            UnitSystem::Us => Unit::Ft,
-            UnitSystem::Metric => Unit::M,
-        }
-    }
 }
 
 /// Room for most lines of working, so that their text need not grow while it is written.

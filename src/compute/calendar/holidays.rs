@@ -71,21 +71,6 @@ impl HolidayRule {
         Ok(Self::of(name, HolidayDay::Nth { month, weekday, nth }))
     }
 
-    /// The last such weekday of a month.
-    ///
-    /// # Errors
-    /// [`CalendarError::HolidayRule`] for a month outside 1 to 12.
-    pub fn last_weekday(name: impl Into<String>, month: i8, weekday: Weekday) -> Result<Self, CalendarError> {
-        let name = name.into();
-        if !(1..=12).contains(&month) {
-            return Err(CalendarError::HolidayRule {
-                name,
-                reason: format!("month {month}; give month 1 to 12"),
-            });
-        }
-        Ok(Self::of(name, HolidayDay::Last { month, weekday }))
-    }
-
     fn of(name: String, day: HolidayDay) -> Self {
         HolidayRule { name, day, from_year: None, until_year: None }
     }

@@ -45,12 +45,6 @@ impl Geometry {
     pub fn hydraulic_radius_m(&self) -> f64 {
         self.area_m2 / self.wetted_perimeter_m
     }
-
-    /// Hydraulic depth, area over top width, m.
-    #[must_use]
-    pub fn hydraulic_depth_m(&self) -> f64 {
-        self.area_m2 / self.top_width_m
-    }
 }
 
 /// What of a section the water touches.
