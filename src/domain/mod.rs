@@ -9,6 +9,7 @@
 //! | [`words`] | the closed lists of words, shared by notes, book and answers |
 //! | [`codes`] | codes within one list |
 //! | [`steel`] | reinforcing bars by number |
+//! | [`order_number`] | numbers of purchase orders |
 //! | [`demo`] | an invented price book, job and rain |
 
 pub mod book;

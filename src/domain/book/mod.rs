@@ -3,6 +3,7 @@
 //! | file | subject |
 //! |---|---|
 //! | [`check`] | what stops a price book from being published |
+//! | `state` | where a version stands: draft, published, retired |
 //! | `bags` | bags of concrete |
 //! | `offered` | what is known of its offers, so that no estimate looks it up again |
 //! | [`periods`] | the days for which versions of one book hold |
