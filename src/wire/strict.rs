@@ -102,6 +102,7 @@ impl<'de> Names<'de> {
     const FEW: usize = 64;
 
     /// Whether a name is there already.
+    #[expect(clippy::ptr_arg, reason = "it is kept, borrowed where it can be")]
     fn has(&mut self, name: &Cow<'de, str>, object: &Object<'de>) -> bool {
         if object.names().len() < Self::FEW {
             return object.get(name).is_some();
