@@ -8,7 +8,7 @@
 //! | [`rate`] | person-hours and crew-hours by a rate |
 //! | `depth` | what deep trenches add, part by part |
 //! | `place` | what a hard place and bad weather add |
-//! | [`work`] | what the work of a task is measured by, and who counts it |
+//! | `work` | who counts the work of a task |
 //! | `method` | what no rate counts, and whether a method can do the work |
 
 pub mod days;
@@ -19,7 +19,7 @@ pub mod rate;
 mod task;
 #[cfg(test)]
 mod tests;
-pub mod work;
+pub(super) mod work;
 
 use super::takeoff::line::LineTakeoff;
 use super::takeoff::run::RunTakeoff;
@@ -29,6 +29,7 @@ use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, CostLine, Outcome};
 use crate::domain::measures::Measures;
 use crate::domain::words::{Category, Difficulty, Measure, Soil, Task, Weather};
+use crate::domain::work::measures_of;
 use crate::units::decimal::trim;
 use crate::units::money::share_out;
 use crate::units::show::{LINE, Show, worded};
@@ -317,7 +318,7 @@ pub(super) fn uncounted(
             // No rate counts it by itself, and something beside it counts its work.
             [] if work::goes_with(measure, |of| measures.base(of) > 0 && counted(of)) => return None,
             [] => {
-                let own = |task: &&Task| work::measures_of(**task).contains(&measure);
+                let own = |task: &&Task| measures_of(**task).contains(&measure);
                 let by_task =
                     |task: &Task| said.iter().any(|c| c.outcome == Outcome::Fail && c.subject == task.word());
                 if Task::ALL.iter().filter(own).any(by_task) {
@@ -327,7 +328,7 @@ pub(super) fn uncounted(
             }
             [task, ..] => worded!(
                 "{measure} is counted by `{task}`, a task that comes with {}: its hours are missing; give one of them too",
-                work::measures_of(*task).iter().map(|m| m.word()).collect::<Vec<_>>().join(", ")
+                measures_of(*task).iter().map(|m| m.word()).collect::<Vec<_>>().join(", ")
             ),
         };
         Some(check("labor_rate", measure.word(), Outcome::Fail, reason))

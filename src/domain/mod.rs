@@ -21,3 +21,4 @@ pub mod measures;
 pub mod order_number;
 pub mod steel;
 pub mod words;
+pub mod work;

@@ -3,10 +3,10 @@
 use crate::compute::labor::hour_with_burden;
 use crate::compute::labor::place::PlaceAndWeather;
 use crate::compute::labor::rate::holds;
-use crate::compute::labor::work::measures_of;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::words::{Measure, Task};
+use crate::domain::work::measures_of;
 use crate::units::decimal::{Plain, plain, rounded, whole};
 use crate::units::show::LINE;
 use crate::units::{Dimension, Unit};

@@ -19,6 +19,7 @@ use crate::compute::plan::{
 };
 use crate::domain::layout::Layout;
 use crate::domain::words::{Category, Task};
+use crate::domain::work::{breaks_ground, places_concrete};
 use crate::wire::book::planning::ClearUpWhen;
 use crate::wire::notes::PourPlan;
 use std::collections::{BTreeMap, BTreeSet};
@@ -87,15 +88,15 @@ pub(super) fn work_of(labor: &LaborHours, made_of: &[(usize, i64)]) -> Option<Wo
         machines.extend(task.equipment.iter().filter_map(|e| MachineId::new(e.as_str()).ok()));
     }
     let minutes: i64 = made_of.iter().map(|(_, m)| *m).sum();
-    let is = |list: &[Task]| tasks.iter().any(|t| list.contains(&t.task));
+    let is = |of: fn(Task) -> bool| tasks.iter().any(|t| of(t.task));
     Some(Work {
         crew_hours: minutes as f64 / 60.0,
         trades,
         crew: None,
         machines: machines.into_iter().map(|machine| MachineNeed { machine, count: 1 }).collect(),
-        within_one_day: is(&[Task::Pour]),
-        breaks_ground: is(&[Task::SawCut, Task::BreakOut, Task::DigRun, Task::DigLine]),
-        places_concrete: is(&[Task::Pour]),
+        within_one_day: is(places_concrete),
+        breaks_ground: is(breaks_ground),
+        places_concrete: is(places_concrete),
     })
 }
 

@@ -1,12 +1,13 @@
 //! Whether the method of a task can do its work, and whether its hours are all there.
 
-use super::work::{counted_by, kind_of, left_out, measures_of};
+use super::work::{counted_by, left_out};
 use super::{Conditions, depth};
 use crate::compute::takeoff::check;
 use crate::domain::book::PriceBook;
 use crate::domain::lines::{Check, Outcome};
 use crate::domain::measures::Measures;
 use crate::domain::words::{Difficulty, Measure, Task, Weather};
+use crate::domain::work::{kind_of, measures_of};
 use crate::units::Length;
 use crate::units::show::{Show, worded};
 use crate::wire::book::work::{LaborRate, LaborRules};

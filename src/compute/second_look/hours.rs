@@ -2,9 +2,10 @@
 //! there is such work.
 
 use super::{Looks, PRACTICE};
-use crate::compute::labor::work::{counted_beside, left_out};
+use crate::compute::labor::work::left_out;
 use crate::domain::book::check::can_be_called_for;
 use crate::domain::words::{Measure, Task};
+use crate::domain::work::counted_beside;
 use crate::units::show::worded;
 use crate::wire::At;
 use crate::wire::book::BookDoc;

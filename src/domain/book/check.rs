@@ -10,6 +10,7 @@
 //! | `rules` | ground and concrete |
 //! | `supply` | suppliers and offers |
 //! | `planning` | calendars, crews, machines, waits; overtime, weather, spreads |
+//! | `rates` | which tasks need a labor rate |
 //! | `times` | hours of calendars, overtime pay, crews that suffice |
 //! | `work` | hangers, forms, consumables, labor, load-out, pricing |
 
@@ -17,6 +18,7 @@ mod classes;
 mod figures;
 mod items;
 mod planning;
+mod rates;
 mod rules;
 mod stock;
 pub(crate) mod supply;
@@ -29,8 +31,8 @@ mod work;
 use crate::units::{Dimension, Length};
 use crate::wire::book::{BookDoc, Item};
 use crate::wire::{At, Code, Faults};
+pub(crate) use rates::can_be_called_for;
 use std::collections::HashMap;
-pub(crate) use work::can_be_called_for;
 
 /// Every fault of the document.
 pub fn faults(doc: &BookDoc) -> Faults {

@@ -2,6 +2,7 @@
 
 use super::super::hours_of;
 use super::*;
+use crate::domain::work::{breaks_ground, measures_of, places_concrete};
 
 /// A measure, its unit and the hours of one.
 type Counted<'a> = (&'a str, &'a str, &'a str);
@@ -145,6 +146,47 @@ fn a_task_without_a_rate_is_done_by_who_counts_it() {
     assert!(failed(&answer).is_empty(), "{:?}", answer.checks);
     assert_eq!(tasks(&answer), [Task::Pour]);
     assert!(answer.tasks[0].basis.contains("50 ft2 finish_area x 0.022 h"), "{}", answer.tasks[0].basis);
+}
+
+/// A book that may be published without a rate for a task has its hours, and one that may not lacks them: the check before
+/// publishing and the hours of a job go by one rule.
+#[test]
+fn a_book_lacks_a_rate_exactly_where_a_job_lacks_hours() {
+    let mut published = Vec::new();
+    for task in Task::ALL.iter().copied() {
+        let own = measures_of(task);
+        let by = if breaks_ground(task) { Task::BreakOut } else { Task::Haul };
+        if task == by || places_concrete(task) {
+            continue;
+        }
+        for left_out in std::iter::once(None).chain(own.iter().copied().map(Some)) {
+            let counted = own.iter().copied().filter(|m| Some(*m) != left_out);
+            let mut book: Value = serde_json::from_str(BOOK).unwrap();
+            let labor = book["labor"].as_array_mut().unwrap();
+            labor.retain(|r| r["task"] != task.word());
+            for rate in labor.iter_mut() {
+                let counts = rate["task"] == by.word();
+                let rates = rate["rates"].as_array_mut().unwrap();
+                rates.retain(|r| own.iter().all(|m| r["measure"] != m.word()));
+                let unit = |m: Measure| Unit::of(m.dimension()).next().unwrap().word();
+                let row = |m: Measure| json!({"measure": m.word(), "unit": unit(m), "hours": "0.1"});
+                rates.extend(counted.clone().filter(|_| counts).map(row));
+            }
+            labor.retain(|r| r["rates"].as_array().is_some_and(|rates| !rates.is_empty()));
+            let doc: crate::wire::book::BookDoc = crate::wire::read_value(&book).unwrap();
+            let faults = crate::domain::book::check::faults(&doc);
+            let of_task = format!("no rate for `{task}`");
+            let is_lacking = faults.list().iter().any(|f| f.detail.starts_with(&of_task));
+            let mut job = measured(&[(measures_of(by)[0], hundredths_of_yard(100))]);
+            own.iter().for_each(|m| job.set_base(*m, hundredths_of_yard(100)));
+            let answer = worked(&job, &normal(Soil::Clay), &PriceBook::published(doc));
+            let has_failed = failed(&answer).contains(&("labor_rate", task.word().to_owned()));
+            assert_eq!(is_lacking, has_failed, "{task} by {by} without {left_out:?}: {faults}");
+            assert!(!tasks(&answer).contains(&task));
+            published.extend((!is_lacking).then_some(task));
+        }
+    }
+    assert!(published.contains(&Task::MixConcrete) && published.contains(&Task::SawCut), "{published:?}");
 }
 
 /// Quantities given by hand are counted as those of a layout are: a saw cut by its face is not missing by its length.

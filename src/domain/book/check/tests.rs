@@ -10,6 +10,7 @@ use serde_json::{Value, json};
 mod choices;
 mod figures;
 mod margins;
+mod rates;
 
 /// Publishing faults of the demo book with one change, as pointer and code.
 fn with(change: impl Fn(&mut Value)) -> Vec<(String, &'static str)> {
@@ -328,26 +329,6 @@ fn all_faults_come_at_once() {
         b["taxes"] = json!([b["taxes"][0], b["taxes"][0]]);
     });
     assert_eq!(found.len(), 4, "{found:?}");
-}
-
-#[test]
-fn what_another_task_counts_needs_no_rate_of_its_own() {
-    for (task, with_it, measure, unit) in [
-        ("finish", "pour", "finish_area", "ft2"),
-        ("connect", "lay_pipe", "connections", "each"),
-        ("restore", "backfill", "surface_restored", "ft2"),
-    ] {
-        let without = with(|b| drop_task(b, task));
-        assert_eq!(without, [("#/labor".to_owned(), "missing_rate")], "{task}");
-        let counted = with(|b| {
-            drop_task(b, task);
-            let row = json!({"measure": measure, "unit": unit, "hours": "0.02"});
-            for rate in b["labor"].as_array_mut().into_iter().flatten().filter(|r| r["task"] == with_it) {
-                rate["rates"].as_array_mut().into_iter().for_each(|rates| rates.push(row.clone()));
-            }
-        });
-        assert_eq!(counted, [], "{task} with {with_it}");
-    }
 }
 
 #[test]

@@ -1,11 +1,10 @@
 //! Hangers, forms, consumables, labor, the load-out, pricing.
 
 use super::Check;
+use super::rates::no_rate;
 use crate::domain::words::{Measure, Soil, Task};
 use crate::units::{Dimension as D, Factor, Length, Percent};
 use crate::wire::At;
-use crate::wire::book::BookDoc;
-use crate::wire::book::concrete::ConcreteWay;
 use crate::wire::book::pricing::{CategoryMarkup, Compounding, MarkupRate, MarkupScheme, RateKind};
 use crate::wire::book::work::LaborRate;
 
@@ -83,33 +82,6 @@ fn work(check: &mut Check<'_>) {
     }
 }
 
-/// Whether some layout of this book calls for a task: mixing only where bags are a way, pipe work only where there are pipes.
-///
-/// All others can be called for by any layout: a run may lie in soil or in any surface, and spoil is always hauled.
-pub(crate) fn can_be_called_for(task: Task, doc: &BookDoc) -> bool {
-    match task {
-        Task::MixConcrete => doc.concrete_ways.iter().any(|w| matches!(w, ConcreteWay::Bags { .. })),
-        Task::DigLine | Task::LayPipe | Task::Connect | Task::Backfill => !doc.pipes.is_empty(),
-        _ => true,
-    }
-}
-
-/// What a task is measured by that is often done along with another: who pours finishes as well, pipe layers connect.
-const fn done_by(task: Task) -> Option<Measure> {
-    match task {
-        Task::Finish => Some(Measure::FinishArea),
-        Task::Connect => Some(Measure::Connections),
-        Task::Restore => Some(Measure::SurfaceRestored),
-        _ => None,
-    }
-}
-
-/// Whether the work of a task is counted by a rate of another, so that the book needs none of its own.
-fn is_done_beside(task: Task, doc: &BookDoc) -> bool {
-    let counts = |measure| doc.labor.iter().flat_map(|r| r.rates.iter()).any(|r| r.measure == measure);
-    done_by(task).is_some_and(counts)
-}
-
 fn labor_rules(check: &mut Check<'_>) {
     let root = At::ROOT;
     let here = root.member("labor_rules");
@@ -156,14 +128,7 @@ fn labor(check: &mut Check<'_>) {
     let doc = check.doc;
     let list = root.member("labor");
     for task in Task::ALL.iter().copied() {
-        if can_be_called_for(task, doc)
-            && !doc.labor.iter().any(|r| r.task == task)
-            && !is_done_beside(task, doc)
-        {
-            let beside = done_by(task).map_or_else(String::new, |measure| {
-                format!(", unless the rate of another task counts `{measure}`")
-            });
-            let detail = format!("no rate for `{task}`; without it its hours would be missing{beside}");
+        if let Some(detail) = no_rate(task, doc) {
             check.add(&list, "missing_rate", detail);
         }
     }
