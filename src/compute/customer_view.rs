@@ -4,8 +4,8 @@
 use crate::compute::options::OptionKind;
 use crate::domain::words::Category;
 use crate::units::Amount;
+use crate::units::decimal_text::plain_decimal;
 use crate::units::money::share_out;
-use crate::units::percent::plain_decimal;
 use crate::wire_enum;
 use serde::Serialize;
 use serde_json::Value;

@@ -124,7 +124,7 @@ fn amount(value: &Value) -> Option<Amount> {
     let text = value.as_str()?;
     let (sign, digits) = text.strip_prefix('-').map_or((1, text), |rest| (-1, rest));
     Some(Amount::from_minor(
-        sign * crate::units::percent::plain_decimal(digits, crate::units::money::MINOR_DIGITS)?,
+        sign * crate::units::decimal_text::plain_decimal(digits, crate::units::money::MINOR_DIGITS)?,
     ))
 }
 

@@ -10,6 +10,7 @@
 //! | `spelling` | what units are written as, and what is written instead |
 //! | [`quantity`] | the outward form `{"value":"16.25","unit":"ft"}` and what a request may send |
 //! | [`outdoors`] | distances, speeds and temperatures |
+//! | [`decimal_text`] | decimal numbers as text, and what is wrong with them |
 //! | [`percent`] | percentages and factors, exact to a millionth |
 //! | [`money`] | currency, amounts, unit prices and every rounding of money |
 //! | [`show`] | lengths as a foreman writes them, for the working |
@@ -17,6 +18,7 @@
 //! | [`tape`] | lengths as a tape shows them, for marks on pieces |
 
 pub mod decimal;
+pub mod decimal_text;
 pub mod exact;
 pub mod factors;
 pub mod grammar;

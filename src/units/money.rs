@@ -140,6 +140,9 @@ impl Amount {
 }
 
 impl Price {
+    /// The greatest that is read, in millionths: nine digits before the point.
+    pub(crate) const MOST: i64 = 999_999_999_999_999;
+
     /// A price in millionths of the currency unit.
     pub const fn from_millionths(millionths: i64) -> Self {
         Price(millionths)
@@ -312,7 +315,7 @@ impl Sum for Amount {
 }
 
 macro_rules! money_wire {
-    ($name:ident, $places:literal, $most:literal, $rule:ident, $pattern:literal, as $example:literal, sent as $sent:ident) => {
+    ($name:ident, $places:expr, $most:expr, $rule:ident, $pattern:literal, as $example:literal, sent as $sent:ident) => {
         impl PartialSchema for $name {
             fn schema() -> RefOr<Schema> {
                 money_schema($rule, $pattern, $example)
@@ -325,7 +328,7 @@ macro_rules! money_wire {
         }
         impl Wire for $name {
             fn read(value: &Value<'_>, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
-                super::percent::read_decimal(value, ($places, $most), Counts::Other, $rule, at, faults)
+                super::decimal_text::read_decimal(value, ($places, $most), Counts::Other, $rule, at, faults)
                     .map(Self)
             }
             fn stand_in(extreme: Extreme) -> Option<Self> {
@@ -373,8 +376,8 @@ const PRICE_RULE: &str =
 
 money_wire!(
     Amount,
-    2,
-    99_999_999_999_999,
+    MINOR_DIGITS,
+    Amount::MOST.0,
     AMOUNT_RULE,
     r"^-?[0-9]{1,12}(\.[0-9]{1,2})?$",
     as "1250.00",
@@ -383,7 +386,7 @@ money_wire!(
 money_wire!(
     Price,
     6,
-    999_999_999_999_999,
+    Price::MOST,
     PRICE_RULE,
     r"^[0-9]{1,9}(\.[0-9]{1,6})?$",
     as "12.50",

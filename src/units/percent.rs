@@ -1,11 +1,11 @@
 //! Percentages and factors, exact to a millionth.
 
 use super::decimal::{trim, whole};
+use super::decimal_text::{read_decimal, read_signed_decimal};
 use super::quantity::Figure;
-use super::slips::{Counts, slip};
+use super::slips::Counts;
 use crate::units::exact::{Volume, div_round};
-use crate::wire::Value;
-use crate::wire::{At, Extreme, Faults, Wire, wrong_kind};
+use crate::wire::{At, Extreme, Faults, Value, Wire};
 use rust_decimal::Decimal;
 use serde::{Serialize, Serializer};
 use std::fmt;
@@ -128,74 +128,6 @@ impl std::fmt::Display for Factor {
     }
 }
 
-/// Reads plain decimal text `digits[.digits]` with at most `places` decimals into a whole number of `10^-places`.
-///
-/// ```
-/// use rillcast::units::percent::plain_decimal;
-/// assert_eq!(plain_decimal("8.25", 4), Some(82_500));
-/// for refused in ["1e3", "1_000", "+1", ".5", "5.", "", "-1", "1.23456"] {
-///     assert_eq!(plain_decimal(refused, 4), None, "{refused}");
-/// }
-/// ```
-pub fn plain_decimal(text: &str, places: u32) -> Option<i64> {
-    let (whole, fraction) = match text.split_once('.') {
-        Some((w, f)) if !f.is_empty() => (w, f),
-        Some(_) => return None,
-        None => (text, ""),
-    };
-    let digits = |t: &str| t.bytes().all(|b| b.is_ascii_digit());
-    if whole.is_empty()
-        || whole.len() > 12
-        || fraction.len() > places as usize
-        || !digits(whole)
-        || !digits(fraction)
-    {
-        return None;
-    }
-    let mut value: i64 = whole.parse().ok()?;
-    value = value.checked_mul(10_i64.checked_pow(places)?)?;
-    if !fraction.is_empty() {
-        let part: i64 = fraction.parse().ok()?;
-        value = value.checked_add(part.checked_mul(10_i64.pow(places - fraction.len() as u32))?)?;
-    }
-    Some(value)
-}
-
-/// Reads a member that must be a decimal string.
-pub(crate) fn read_decimal(
-    value: &Value<'_>,
-    (places, most): (u32, i64),
-    counts: Counts,
-    rule: &str,
-    at: &At<'_>,
-    faults: &mut Faults,
-) -> Option<i64> {
-    let Some(text) = value.as_str() else {
-        match value {
-            Value::Number(n) => {
-                faults.value(
-                    at,
-                    "decimal_string",
-                    &n.to_string(),
-                    format!("{rule}; write it as text: \"{n}\""),
-                );
-            }
-            other => wrong_kind(other, rule, at, faults),
-        }
-        return None;
-    };
-    let detail = match plain_decimal(text, places) {
-        Some(read) if read <= most => return Some(read),
-        Some(_) => format!("{rule}; at most {}", Decimal::new(most, places).normalize()),
-        None if text.strip_prefix('-').is_some_and(|size| plain_decimal(size, places).is_some()) => {
-            format!("{rule}; not below 0")
-        }
-        None => slip(text, places, counts).map_or_else(|| rule.to_owned(), |slip| format!("{rule}; {slip}")),
-    };
-    faults.value(at, "decimal_string", text, detail);
-    None
-}
-
 macro_rules! decimal_wire {
     ($name:ident, $counts:expr, $places:literal, $most:literal, $pattern:literal, as $example:literal, $rule:literal) => {
         impl Serialize for $name {
@@ -283,7 +215,7 @@ impl Grade {
     }
 }
 
-const GRADE_RULE: &str = "a fall in percent from -50 to 50 as decimal text with up to 4 decimals, for example \"1.5\"; negative where it rises";
+pub(super) const GRADE_RULE: &str = "a fall in percent from -50 to 50 as decimal text with up to 4 decimals, for example \"1.5\"; negative where it rises";
 
 impl Serialize for Grade {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
@@ -312,17 +244,7 @@ impl ToSchema for Grade {
 
 impl Wire for Grade {
     fn read(value: &Value<'_>, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
-        let most = 50 * 10_000;
-        let Some(text) = value.as_str() else {
-            return read_decimal(value, (4, most), Counts::Fall, GRADE_RULE, at, faults).map(Self);
-        };
-        let (sign, size) = text.strip_prefix('-').map_or((1, text), |size| (-1, size));
-        let read = plain_decimal(size, 4).filter(|v| *v <= most);
-        if read.is_none() {
-            let slip = slip(text, 4, Counts::Fall).map_or_else(String::new, |slip| format!("; {slip}"));
-            faults.value(at, "decimal_string", text, format!("{GRADE_RULE}{slip}"));
-        }
-        read.map(|v| Self(sign * v))
+        read_signed_decimal(value, (4, 50 * 10_000), Counts::Fall, GRADE_RULE, at, faults).map(Self)
     }
     fn stand_in(extreme: Extreme) -> Option<Self> {
         Some(Self(extreme.of(-50, 50) * 10_000))

@@ -1,6 +1,6 @@
 //! Numbers as people write them elsewhere: what is wrong with them, and what would be right.
 
-use super::percent::plain_decimal;
+use super::decimal_text::plain_decimal;
 use rust_decimal::Decimal;
 
 /// What a number is.

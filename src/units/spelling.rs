@@ -1,7 +1,7 @@
 //! Spellings of units in text, and what is written instead of those that are not read.
 
+use super::decimal_text::plain_decimal;
 use super::grammar::Refusal;
-use super::percent::plain_decimal;
 use super::unit::{Dimension, Unit};
 use rust_decimal::Decimal;
 

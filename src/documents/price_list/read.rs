@@ -6,7 +6,7 @@ use super::quotes::Counted;
 use super::report::{PriceListReport, ReadRow, ReadRows, RowFault, Rules, report};
 use super::{COLUMNS, NEEDED, text};
 use crate::domain::words::Category;
-use crate::units::percent::plain_decimal;
+use crate::units::decimal_text::plain_decimal;
 use crate::units::{Currency, Factor, Price, Unit};
 use crate::wire::book::{BookDoc, Item};
 use crate::wire::{Code, Label, nearest};
@@ -289,7 +289,7 @@ impl<'a> Reading<'a> {
                 format!("every price of this book is in {}; one list has one currency", self.doc.currency);
             self.wrong(row, "currency", "other_currency", cell, detail);
         }
-        rest.price = self.number(cells, "price", row, 6, PRICE_MOST).map(Price::from_millionths);
+        rest.price = self.number(cells, "price", row, 6, Price::MOST).map(Price::from_millionths);
         if rest.price.is_none() && cells.get("price").is_none_or(|c| c.trim().is_empty()) {
             self.wrong(row, "price", "required", "", "a price, as 27.40");
         }
@@ -393,5 +393,4 @@ impl<'a> Reading<'a> {
 }
 
 const FORMULA: &str = "leading_formula_character";
-const PRICE_MOST: i64 = 999_999_999_999_999;
 const FACTOR_MOST: i64 = 1_000_000_000;

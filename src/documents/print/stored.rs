@@ -74,7 +74,7 @@ pub(super) fn figure(of: &Value, name: &str) -> String {
 pub(super) fn money(of: &Value, name: &str) -> String {
     let stored = figure(of, name);
     let digits = stored.strip_prefix('-').unwrap_or(&stored);
-    let minor = crate::units::percent::plain_decimal(digits, crate::units::money::MINOR_DIGITS);
+    let minor = crate::units::decimal_text::plain_decimal(digits, crate::units::money::MINOR_DIGITS);
     minor.map_or(stored.clone(), |minor| {
         let amount = Amount::from_minor(minor);
         super::parts::money(if digits.len() == stored.len() { amount } else { -amount })

@@ -80,7 +80,7 @@ fn rules(asked: &Asked) -> Result<report::Rules, Problem> {
     let params = asked.params();
     let largest_move_pct = match params.get("largest_move_pct") {
         None => Ok(USUAL_GUARD),
-        Some(text) => crate::units::percent::plain_decimal(text, 4)
+        Some(text) => crate::units::decimal_text::plain_decimal(text, 4)
             .filter(|n| *n <= 10_000_000)
             .map(Percent::from_millionths)
             .ok_or_else(|| params.fault("largest_move_pct", "decimal", "a percentage from 0 to 1000", &[])),

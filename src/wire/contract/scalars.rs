@@ -2,10 +2,10 @@
 
 use crate::units::Amount;
 use crate::units::decimal::rounded;
-use crate::units::percent::plain_decimal;
-use crate::units::slips::{Counts, slip};
-use crate::wire::Value;
-use crate::wire::{At, Faults, Wire, wrong_kind};
+use crate::units::decimal_text::read_signed_decimal;
+use crate::units::money::MINOR_DIGITS;
+use crate::units::slips::Counts;
+use crate::wire::{At, Faults, Value, Wire};
 use rust_decimal::Decimal;
 use serde::{Serialize, Serializer};
 use serde_json::json;
@@ -25,6 +25,9 @@ const SUM_RULE: &str =
     "an amount of money of either sign as a decimal string with at most two decimals, for example \"-75.00\"";
 const NUMBER_RULE: &str =
     "a number of either sign as a decimal string with at most six decimals, for example \"-1.5\"";
+
+/// The greatest [`Number`] that is read: twelve digits before the point.
+const MOST_MILLIONTHS: i64 = 999_999_999_999_999_999;
 
 impl Signed {
     /// No money.
@@ -46,43 +49,8 @@ impl Number {
     }
 }
 
-/// A sign and whole units of `10^-places`.
-fn signed(text: &str, places: u32, most: i64) -> Option<i64> {
-    let (sign, digits) = text.strip_prefix('-').map_or((1, text), |rest| (-1, rest));
-    plain_decimal(digits, places).filter(|v| *v <= most).map(|v| v * sign)
-}
-
-fn read_text<T>(
-    value: &Value<'_>,
-    rule: &str,
-    at: &At<'_>,
-    faults: &mut Faults,
-    parse: impl FnOnce(&str) -> Option<T>,
-) -> Option<T> {
-    let Some(text) = value.as_str() else {
-        match value {
-            Value::Number(n) => {
-                faults.value(
-                    at,
-                    "decimal_string",
-                    &n.to_string(),
-                    format!("{rule}; write it as text: \"{n}\""),
-                );
-            }
-            _ => wrong_kind(value, rule, at, faults),
-        }
-        return None;
-    };
-    let read = parse(text);
-    if read.is_none() {
-        let slip = slip(text, 2, Counts::Signed).map_or_else(String::new, |slip| format!("; {slip}"));
-        faults.value(at, "decimal_string", text, format!("{rule}{slip}"));
-    }
-    read
-}
-
 macro_rules! text_scalar {
-    ($name:ident, $rule:expr, $schema:expr, $parse:expr) => {
+    ($name:ident, ($places:expr, $most:expr), $rule:expr, $schema:expr, $of:expr) => {
         impl Serialize for $name {
             fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
                 s.collect_str(self)
@@ -106,8 +74,8 @@ macro_rules! text_scalar {
         }
         impl Wire for $name {
             fn read(value: &Value<'_>, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
-                let parse: fn(&str) -> Option<Self> = $parse;
-                read_text(value, $rule, at, faults, parse)
+                let of: fn(i64) -> Self = $of;
+                read_signed_decimal(value, ($places, $most), Counts::Signed, $rule, at, faults).map(of)
             }
             crate::wire_named!();
         }
@@ -116,15 +84,17 @@ macro_rules! text_scalar {
 
 text_scalar!(
     Signed,
+    (MINOR_DIGITS, Amount::MOST.minor()),
     SUM_RULE,
     |s| s.pattern(Some(r"^-?[0-9]{1,12}(\.[0-9]{1,2})?$")).max_length(Some(24)).examples([json!("-40.00")]),
-    |t| { signed(t, 2, 100_000_000_000_000).map(|minor| Signed(Amount::from_minor(minor))) }
+    |minor| Signed(Amount::from_minor(minor))
 );
 text_scalar!(
     Number,
+    (6, MOST_MILLIONTHS),
     NUMBER_RULE,
     |s| s.pattern(Some(r"^-?[0-9]{1,12}(\.[0-9]{1,6})?$")).max_length(Some(24)).examples([json!("16.25")]),
-    |t| signed(t, 6, 1_000_000_000_000_000_000).map(|millionths| Number::new(Decimal::new(millionths, 6)))
+    |millionths| Number::new(Decimal::new(millionths, 6))
 );
 
 #[cfg(test)]
@@ -145,5 +115,25 @@ mod tests {
             assert_eq!(read_value::<Number>(&json!(text)).unwrap().to_string(), text);
         }
         assert!(read_value::<Number>(&json!(1.5)).is_err());
+    }
+
+    #[test]
+    fn what_is_wrong_is_told_with_the_right_form_or_the_limit() {
+        fn told<T: Wire + std::fmt::Debug>(text: &str) -> String {
+            let faults = read_value::<T>(&json!(text)).unwrap_err();
+            faults.list()[0].detail.split_once("; ").map_or_else(String::new, |(_, behind)| behind.to_owned())
+        }
+        let comma = "a point before decimals, no comma";
+        assert_eq!(told::<Number>("1,2345"), format!("{comma}: \"1.2345\""));
+        assert_eq!(told::<Number>("-0,000001"), format!("{comma}: \"-0.000001\""));
+        assert_eq!(told::<Signed>("-16,80"), format!("{comma}: \"-16.80\""));
+        assert_eq!(told::<Signed>("1,2345"), comma);
+        let most = Amount::MOST.to_string();
+        assert_eq!(read_value::<Signed>(&json!(format!("-{most}"))).unwrap().0, -Amount::MOST);
+        assert_eq!(told::<Signed>("1000000000000"), format!("at most {most}"));
+        assert_eq!(told::<Signed>("-1000000000000.00"), format!("not below -{most}"));
+        assert_eq!(told::<Number>("1000000000000"), "at most 999999999999.999999");
+        assert_eq!(told::<Number>("-1000000000000"), "not below -999999999999.999999");
+        assert_eq!(told::<Number>("1.2345678"), "");
     }
 }
