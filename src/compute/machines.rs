@@ -5,7 +5,7 @@ pub mod plan;
 #[cfg(test)]
 mod tests;
 
-use super::hire::cheapest_mix;
+use super::hire::{Period, cheapest_mix};
 use super::job_plan::office::week_minutes;
 use super::labor::{LaborHours, Reckoned, TaskHours};
 use super::plan::result::{MachineWindow, Plan};
@@ -20,9 +20,6 @@ use crate::wire::book::work::Equipment;
 use plan::{HireOut, StayOut, Terms};
 use smallvec::{SmallVec, smallvec};
 use std::fmt;
-
-/// Half days in a half day, a day, seven days and twenty-eight days: each divides the next.
-const HALF_DAYS: [i64; 4] = [1, 2, 14, 56];
 
 /// Periods of a hire and what they cost.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -51,100 +48,6 @@ impl Periods {
             cost: stay.hire,
         }
     }
-}
-
-/// Cheapest mix of periods that covers a number of half days.
-///
-/// # Formula
-/// least `h H + d D + w W + m M` with `h + 2 d + 14 w + 56 m >= half days`. Each period divides the next, so that of each
-/// at most one more than fits whole is needed once a period dearer than the shorter ones it holds is replaced by them:
-/// trying both at every period is exact.
-/// # Units
-/// half days in, money out
-/// # Valid for
-/// any rates; a missing rate is not used; of equal costs the longer period
-/// # Source
-/// rates 100 a day, 300 a week, 800 for 28 days: 9 days cost 500, 21 days 800 (a rental yard's published answers, read)
-/// # Example
-/// ```
-/// use rillcast::compute::machines::cheapest;
-/// use rillcast::units::Amount;
-/// let m = |d: i64| Some(Amount::from_minor(d * 100));
-/// let cost = |days: i64| cheapest(days * 2, None, Amount::from_minor(10_000), m(300), m(800)).cost.to_string();
-/// assert_eq!(cost(3), "300.00");
-/// assert_eq!(cost(4), "300.00");
-/// assert_eq!(cost(9), "500.00");
-/// assert_eq!(cost(21), "800.00");
-/// assert_eq!(cost(29), "900.00");
-/// ```
-pub fn cheapest(
-    half_days: i64,
-    half_day: Option<Amount>,
-    day: Amount,
-    week: Option<Amount>,
-    four_weeks: Option<Amount>,
-) -> Periods {
-    let rates = [half_day, Some(day), week, four_weeks].map(|r| r.map(|a| i128::from(a.minor())));
-    let offers = worth_using(rates);
-    let counts = cover(i128::from(half_days.max(0)), &offers);
-    let cost: i128 = counts.iter().zip(rates).map(|(n, r)| n.saturating_mul(r.unwrap_or(0))).sum();
-    let [half_days, days, weeks, four_weeks] = counts.map(|n| i64::try_from(n).unwrap_or(i64::MAX));
-    let cost = Amount::from_minor(i64::try_from(cost).unwrap_or(i64::MAX));
-    Periods { half_days, days, weeks, four_weeks, cost }
-}
-
-/// A period on offer: which one, how many half days, its rate.
-#[derive(Debug, Clone, Copy)]
-struct Offer {
-    which: usize,
-    length: i128,
-    rate: i128,
-}
-
-/// The periods that are not dearer than shorter ones of the same length together, shortest first.
-fn worth_using(rates: [Option<i128>; 4]) -> Vec<Offer> {
-    let mut offers: Vec<Offer> = Vec::with_capacity(4);
-    for (which, (length, rate)) in HALF_DAYS.into_iter().zip(rates).enumerate() {
-        let Some(rate) = rate else { continue };
-        let length = i128::from(length);
-        // The last one kept is already the cheapest way to make its own length.
-        if offers.last().is_none_or(|o| rate <= o.rate * (length / o.length)) {
-            offers.push(Offer { which, length, rate });
-        }
-    }
-    offers
-}
-
-fn cover(need: i128, offers: &[Offer]) -> [i128; 4] {
-    let mut counts = [0; 4];
-    let Some((longest, shorter)) = offers.split_last() else { return counts };
-    let (whole, rest) = (need / longest.length, need % longest.length);
-    let one_more = whole + i128::from(rest > 0);
-    if !shorter.is_empty() {
-        let tail = cover(rest, shorter);
-        let tail_cost: i128 = tail.iter().zip(rates_of(shorter)).map(|(n, r)| n * r).sum();
-        if tail_cost < longest.rate || rest == 0 {
-            counts = tail;
-            set(&mut counts, longest.which, whole);
-            return counts;
-        }
-    }
-    set(&mut counts, longest.which, one_more);
-    counts
-}
-
-fn set(counts: &mut [i128; 4], which: usize, count: i128) {
-    if let Some(slot) = counts.get_mut(which) {
-        *slot = count;
-    }
-}
-
-fn rates_of(offers: &[Offer]) -> [i128; 4] {
-    let mut rates = [0; 4];
-    for offer in offers {
-        set(&mut rates, offer.which, offer.rate);
-    }
-    rates
 }
 
 /// Half days that a time takes: hours of the crew over half the hours of a day, rounded up, in whole seconds.
@@ -375,17 +278,13 @@ pub fn shown(hires: Vec<Hire<'_>>) -> Vec<HireOut> {
 
 /// The cheapest mix of a machine's periods, by its own days a week and four weeks.
 pub fn mix(machine: &Equipment, half_days: i64) -> Periods {
-    let found = u32::try_from(half_days).ok().and_then(|n| cheapest_mix(&Terms::of(machine).rates, n).ok());
-    match found {
-        Some((periods, total)) => Periods {
-            half_days: periods.half_days.into(),
-            days: periods.days.into(),
-            weeks: periods.weeks.into(),
-            four_weeks: periods.four_weeks.into(),
-            cost: Amount::line(total),
-        },
-        // beyond twenty years
-        None => cheapest(half_days, machine.half_day, machine.day, machine.week, machine.four_weeks),
+    let paid = cheapest_mix(&Terms::of(machine).rates, half_days);
+    Periods {
+        half_days: paid.count(Period::HalfDay),
+        days: paid.count(Period::Day),
+        weeks: paid.count(Period::Week),
+        four_weeks: paid.count(Period::FourWeeks),
+        cost: Amount::line(paid.total),
     }
 }
 

@@ -1,8 +1,9 @@
 //! Whole stages against published figures: the concrete order, hours, hire, price, bars.
 
 use rillcast::compute::concrete::{ConcreteOrder, order};
+use rillcast::compute::hire::{Rates, cheapest_mix};
 use rillcast::compute::labor::{Conditions, LaborHours, Trenches, crew_seconds, hours, person_hours};
-use rillcast::compute::machines::{cheapest, cost_lines, hires};
+use rillcast::compute::machines::{cost_lines, hires};
 use rillcast::compute::pricing::{PriceBuildUp, build_up};
 use rillcast::domain::book::PriceBook;
 use rillcast::domain::demo::BOOK;
@@ -205,16 +206,15 @@ fn machine_and_hand_rates_of_the_demo_stand_to_the_published_ones() {
 fn hire_is_the_cheapest_mix() {
     for id in ["pr-rent-9d", "pr-rent-21d"] {
         let case = case(id);
-        let money = |pointer: &str| Amount::from_minor((number(&case, pointer) * 100.0).round() as i64);
+        let rate = |pointer: &str| Some(decimal(&case, pointer));
         let half_days = number(&case, "/inputs/days") as i64 * 2;
-        let mix = cheapest(
-            half_days,
-            None,
-            money("/inputs/day"),
-            Some(money("/inputs/week")),
-            Some(money("/inputs/month28")),
-        );
-        near(mix.cost.decimal(), number(&case, "/expected/charge"), &case);
+        let rates = Rates {
+            day: rate("/inputs/day"),
+            week: rate("/inputs/week"),
+            four_weeks: rate("/inputs/month28"),
+            ..Rates::default()
+        };
+        near(cheapest_mix(&rates, half_days).total, number(&case, "/expected/charge"), &case);
     }
 }
 

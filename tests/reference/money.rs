@@ -1,7 +1,7 @@
 //! Markup, margin, tax, sharing out, hire.
 
 use crate::support::{Cases, number};
-use rillcast::compute::machines::cheapest;
+use rillcast::compute::hire::{Rates, charge};
 use rillcast::compute::pricing::terms::Terms;
 use rillcast::compute::pricing::{added, build_up, build_up_with};
 use rillcast::domain::lines::CostLine;
@@ -152,10 +152,12 @@ fn shares_by_largest_remainder() {
 #[test]
 fn hire_by_the_cheapest_mix() {
     for case in cases().like("pr-rent-") {
-        let days = number(case, "/inputs/days") as i64;
-        let rate = |name: &str| money(number(case, &format!("/inputs/{name}")));
-        let got = cheapest(days * 2, None, rate("day"), Some(rate("week")), Some(rate("month28")));
-        assert_eq!(got.cost, money(number(case, "/expected/charge")), "{case}");
+        let days = number(case, "/inputs/days") as u32;
+        let rate = |name: &str| Some(money(number(case, &format!("/inputs/{name}"))).decimal());
+        let rates =
+            Rates { day: rate("day"), week: rate("week"), four_weeks: rate("month28"), ..Rates::default() };
+        let got = charge(&rates, days * 2).expect("rates within the range");
+        assert_eq!(Amount::line(got.total), money(number(case, "/expected/charge")), "{case}");
     }
 }
 

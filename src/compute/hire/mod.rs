@@ -4,15 +4,18 @@
 //! | file | subject |
 //! |---|---|
 //! | `periods` | the cheapest mix of half days, days, weeks and four-weeks |
+//! | `long` | the same however long the stay |
 //! | `stretches` | several stretches on site: hold the machine through a gap, or return it and hire again |
 //! | `own` | hire against buying |
 
+mod long;
 mod own;
 mod periods;
 mod stretches;
 
+pub use long::{Paid, cheapest_mix};
 pub use own::{Hired, Own, OwnOrHire, own_or_hire};
-pub use periods::{Counts, HireCharge, Rates, charge, cheapest_mix};
+pub use periods::{Counts, HireCharge, Period, Rates, charge};
 pub use stretches::{HirePlan, Stay, Stretch, plan};
 
 use rust_decimal::Decimal;

@@ -1,7 +1,7 @@
 //! The cheapest mix of hire periods.
 
 use super::HireFault;
-use crate::compute::exact::{from_micros, micros};
+use crate::compute::exact::{from_micros, micros, plus};
 use crate::units::decimal::kept;
 use crate::units::show::{joined, measured, worded};
 use rust_decimal::Decimal;
@@ -9,7 +9,7 @@ use smallvec::SmallVec;
 use std::fmt;
 
 /// Most half days that are computed: twenty years.
-const MOST_HALF_DAYS: u32 = 14_600;
+pub(super) const MOST_HALF_DAYS: u32 = 14_600;
 
 /// Rates of one machine, currency per period; leave out what the yard does not offer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -100,15 +100,6 @@ pub fn charge(rates: &Rates, half_days: u32) -> Result<HireCharge, Vec<HireFault
     Ok(Charges::up_to(rates, half_days).charge(half_days))
 }
 
-/// How many of each period the cheapest mix takes and their total, as [`charge`] without its words.
-///
-/// # Errors
-/// As [`charge`].
-pub fn cheapest_mix(rates: &Rates, half_days: u32) -> Result<(Counts, Decimal), Vec<HireFault>> {
-    check(rates, half_days)?;
-    Ok(Charges::up_to(rates, half_days).mix(half_days))
-}
-
 /// The cheapest mixes for every number of half days up to a limit.
 pub(super) struct Charges {
     rates: Rates,
@@ -118,11 +109,11 @@ pub(super) struct Charges {
 }
 
 /// A period on offer.
-struct Offered {
+pub(super) struct Offered {
     /// Half days it covers.
-    covers: u32,
-    rate: Decimal,
-    period: Period,
+    pub(super) covers: u32,
+    pub(super) rate: Decimal,
+    pub(super) period: Period,
     /// One of it.
     mix: Mix,
 }
@@ -179,7 +170,7 @@ impl Charges {
     }
 
     /// The periods of the cheapest mix for so many half days within the table, and their total.
-    fn mix(&self, half_days: u32) -> (Counts, Decimal) {
+    pub(super) fn mix(&self, half_days: u32) -> (Counts, Decimal) {
         let mut periods = Counts::default();
         let (mut n, mut total) = (half_days, Decimal::ZERO);
         while let Some(Offered { covers, rate, period, .. }) = self.last(n) {
@@ -190,7 +181,7 @@ impl Charges {
                 Period::FourWeeks => &mut periods.four_weeks,
             };
             *count += 1;
-            total += *rate;
+            total = plus(total, *rate);
             n = n.saturating_sub(*covers);
         }
         (periods, total)
@@ -260,16 +251,21 @@ fn least_up_to<T: Copy + Ord>(
     least
 }
 
+/// A period that is paid for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Period {
+pub enum Period {
+    /// Half a day.
     HalfDay,
+    /// A day.
     Day,
+    /// A week.
     Week,
+    /// Four weeks.
     FourWeeks,
 }
 
 /// Everything on offer.
-fn options(r: &Rates) -> SmallVec<[Offered; 4]> {
+pub(super) fn options(r: &Rates) -> SmallVec<[Offered; 4]> {
     let all = [
         (2 * r.days_per_four_weeks, r.four_weeks, Period::FourWeeks),
         (2 * r.days_per_week, r.week, Period::Week),

@@ -1,8 +1,8 @@
-//! Hire against a search of every mix, and by the days of a plan.
+//! Hire by half days, and by the days of a plan.
 
 #![expect(clippy::unwrap_used, reason = "a test stops where the book cannot be read")]
 
-use super::{Hire, cheapest, cost_lines, half_days, held};
+use super::{Hire, cost_lines, half_days, held, mix};
 use crate::compute::calendar::WorkMinutes;
 use crate::compute::calendar::count::calendar_days_between;
 use crate::compute::plan::MachineId;
@@ -10,70 +10,40 @@ use crate::compute::plan::result::MachineWindow;
 use crate::domain::demo;
 use crate::units::Amount;
 use crate::units::quantity::Span;
+use crate::wire::Whole;
 use crate::wire::book::BookDoc;
 use crate::wire::book::work::Equipment;
 use crate::wire::read_document;
 use jiff::civil::{Date, date};
-use proptest::prelude::*;
 
-/// Every mix that could matter, tried.
-fn by_search(need: i64, h: Option<i64>, d: i64, w: Option<i64>, m: Option<i64>) -> i64 {
-    let up = |n: i64, each: i64| (n.max(0) + each - 1) / each;
-    let most = |rate: Option<i64>, each: i64| if rate.is_some() { up(need, each) } else { 0 };
-    let mut best = i64::MAX;
-    for months in 0..=most(m, 56) {
-        for weeks in 0..=most(w, 14) {
-            for halves in 0..=most(h, 1) {
-                let days = up(need - 56 * months - 14 * weeks - halves, 2);
-                let cost =
-                    months * m.unwrap_or(0) + weeks * w.unwrap_or(0) + days * d + halves * h.unwrap_or(0);
-                best = best.min(cost);
-            }
-        }
-    }
-    best
-}
-
-proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
-
-    #[test]
-    fn no_mix_is_cheaper_and_the_mix_covers_the_need(
-        need in 0_i64..180,
-        h in proptest::option::of(0_i64..200),
-        d in 0_i64..300,
-        w in proptest::option::of(0_i64..1200),
-        m in proptest::option::of(0_i64..4000),
-    ) {
-        let mix = cheapest(
-            need,
-            h.map(Amount::from_minor),
-            Amount::from_minor(d),
-            w.map(Amount::from_minor),
-            m.map(Amount::from_minor),
-        );
-        prop_assert_eq!(mix.cost.minor(), by_search(need, h, d, w, m));
-        prop_assert!(mix.half_days + 2 * mix.days + 14 * mix.weeks + 56 * mix.four_weeks >= need);
-        let paid = mix.half_days * h.unwrap_or(0) + mix.days * d + mix.weeks * w.unwrap_or(0)
-            + mix.four_weeks * m.unwrap_or(0);
-        prop_assert_eq!(mix.cost.minor(), paid);
-    }
+/// The machine of [`compactor`] at other rates.
+fn at(half_day: Option<i64>, day: i64, week: Option<i64>) -> Equipment {
+    let money = |minor: i64| Amount::from_minor(minor);
+    let (half_day, week) = (half_day.map(money), week.map(money));
+    Equipment { half_day, day: money(day), week, four_weeks: None, ..compactor(0) }
 }
 
 #[test]
 fn half_days_cheaper_than_half_a_day_are_used() {
-    let mix = cheapest(2, Some(Amount::from_minor(4_000)), Amount::from_minor(10_000), None, None);
+    let mix = mix(&at(Some(4_000), 10_000, None), 2);
     assert_eq!((mix.half_days, mix.days, mix.cost.minor()), (2, 0, 8_000));
 }
 
+/// A yard that counts working days counts them however long the machine stays.
 #[test]
-fn a_long_hire_is_paid_for_whole() {
-    assert_eq!(cheapest(60_000, None, Amount::from_minor(10_000), None, None).days, 30_000);
+fn a_long_hire_is_paid_for_whole_by_the_days_that_the_yard_counts() {
+    assert_eq!(mix(&at(None, 10_000, None), 60_000).days, 30_000);
+    let by_working_days = Equipment { days_per_week: Whole::new(5), ..at(None, 10_000, Some(30_000)) };
+    for (half_days, weeks, days) in [(14_600, 1_460, 0), (15_000, 1_500, 0), (15_004, 1_500, 2)] {
+        let mix = mix(&by_working_days, half_days);
+        assert_eq!((mix.weeks, mix.days), (weeks, days), "{half_days}");
+        assert_eq!(mix.cost.minor(), weeks * 30_000 + days * 10_000);
+    }
 }
 
 #[test]
 fn nothing_is_hired_for_no_time() {
-    assert_eq!(cheapest(0, None, Amount::from_minor(1), None, None).cost, Amount::ZERO);
+    assert_eq!(mix(&at(None, 1, None), 0).cost, Amount::ZERO);
     assert_eq!(half_days(0, Span::from_seconds(28_800)), 0);
     assert_eq!(half_days(1, Span::from_seconds(28_800)), 1);
 }
