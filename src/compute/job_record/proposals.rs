@@ -185,19 +185,14 @@ pub fn proposals(jobs: &[Finished], ask: &ProposalIn, grounds: Grounds<'_>) -> R
         .collect();
     let of_rate =
         |id: &RateId| counted.iter().filter(|(r, _)| r == id).map(|(_, job)| job.clone()).collect::<Vec<_>>();
-    let learned = learn(&LearnRequest { rates, known, observations, as_of, settings }).map_err(|errors| {
-        let mut faults = Faults::new();
-        for error in errors {
-            faults.add(&root, "out_of_range", error.to_string());
-        }
-        faults
-    })?;
+    let learned =
+        learn(&LearnRequest { rates, known, observations, as_of, settings }).map_err(|all| beyond(&all))?;
     let number = ask.number.unwrap_or(RateNumber::Median);
     let quote = match number {
         RateNumber::Median => Quote::Median,
         RateNumber::Mean => Quote::Mean,
     };
-    let proposed = propose(&old, &learned, quote).unwrap_or_default();
+    let proposed = propose(&old, &learned, quote).map_err(|all| beyond(&all))?;
     let take = ask.take.unwrap_or(RatesTaken::Enough);
     let mut out = Vec::new();
     let mut taken = BTreeMap::new();
@@ -247,6 +242,15 @@ pub fn proposals(jobs: &[Finished], ask: &ProposalIn, grounds: Grounds<'_>) -> R
         job_spread,
         learned_from,
     })
+}
+
+/// What cannot be learned from, or no rate proposed for.
+fn beyond(errors: &[impl ToString]) -> Faults {
+    let mut faults = Faults::new();
+    for error in errors {
+        faults.add(&At::ROOT, "out_of_range", error.to_string());
+    }
+    faults
 }
 
 fn basis(learned: &Learned) -> String {

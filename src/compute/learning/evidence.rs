@@ -193,7 +193,7 @@ pub(crate) fn evidence(
 /// Old lines count like others, also those that are in the rate already: a rate that was well known by them stays so. That they say
 /// less, the deviation tells.
 fn enough(settings: &LearnSettings, lines: f64, before: usize, sd: f64) -> Enough {
-    let yes = lines + before as f64 >= settings.enough_jobs && sd <= settings.enough_sd;
+    let yes = lines + before as f64 >= settings.enough_lines && sd <= settings.enough_sd;
     let and_before = match before {
         0 => String::new(),
         n => format!(" beside {n} in the rate already"),
@@ -201,7 +201,7 @@ fn enough(settings: &LearnSettings, lines: f64, before: usize, sd: f64) -> Enoug
     let why = format!(
         "{} counted{and_before} (from {} on is enough), rate known to {:.3} (up to {:.3} is enough)",
         counted(lines as i64, "line"),
-        settings.enough_jobs,
+        settings.enough_lines,
         sd,
         settings.enough_sd
     );

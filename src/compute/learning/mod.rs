@@ -33,5 +33,5 @@ pub use evidence::RateEvidence;
 pub use known::Known;
 pub use observation::{ClassId, Exclusion, JobId, Observation, RateId};
 pub use rates::{LearnError, LearnRequest, Learned, learn};
-pub use settings::LearnSettings;
 pub(crate) use settings::OutOfRange;
+pub use settings::{LearnSettings, Setting};

@@ -10,8 +10,8 @@ use super::{
     known::{Known, Start},
     mixed::{Job, Lines, Prior, fit},
     observation::{ClassId, Exclusion, JobId, Observation, RateId},
-    outliers::scores,
-    settings::{LearnSettings, age_weight},
+    outliers::{QUARTILE, scores},
+    settings::{LearnSettings, Setting, age_weight},
 };
 use crate::compute::calendar::count::calendar_days_between;
 use crate::units::show::counted;
@@ -59,7 +59,7 @@ pub enum LearnError {
     #[error("observations: {given} given; at most {most} are learned from at once: leave out the oldest")]
     TooManyObservations { given: usize, most: usize },
     #[error("settings.{field}: {value} is not allowed; give {allowed}")]
-    Setting { field: &'static str, value: f64, allowed: &'static str },
+    Setting { field: Setting, value: f64, allowed: &'static str },
     #[error(
         "observations[{index}] (job `{job}`): rate `{rate}` is not among the rates; add it with its class"
     )]
@@ -223,7 +223,7 @@ fn flag(request: &LearnRequest, index: &BTreeMap<&RateId, usize>, prior: Prior<'
             .map(|o| libm::log(o.ratio()) - mean)
             .collect();
         // half of the spread that is expected anyway: closer lines are no reason to call another one far
-        let found = scores(&values, prior_sd, 0.6745 * line_sd / 2.0, s.outlier_least_lines);
+        let found = scores(&values, prior_sd, QUARTILE * line_sd / 2.0, s.outlier_least_lines);
         for (i, score) in at.into_iter().zip(found).filter(|(_, score)| score.abs() > s.outlier_score) {
             if let Some(slot) = flags.get_mut(i) {
                 *slot = Some(score);
@@ -247,7 +247,7 @@ fn check(request: &LearnRequest) -> Result<(), Vec<LearnError>> {
         faults.push(LearnError::TooManyObservations { given, most });
     }
     for out in request.settings.faults() {
-        faults.push(LearnError::Setting { field: out.name, value: out.value, allowed: out.allowed });
+        faults.push(LearnError::Setting { field: out.setting, value: out.value, allowed: out.allowed });
     }
     for (rate, known) in &request.known {
         if !request.rates.contains_key(rate) {

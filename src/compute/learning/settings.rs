@@ -26,7 +26,7 @@ pub struct LearnSettings {
     /// Lines of a rate from which the score is taken against their own median.
     pub outlier_least_lines: usize,
     /// Lines from which a rate has enough data, whatever their age: that old ones say less, the deviation tells.
-    pub enough_jobs: f64,
+    pub enough_lines: f64,
     /// Deviation of the posterior up to which a rate has enough data.
     pub enough_sd: f64,
     /// Most rates in one run.
@@ -37,7 +37,7 @@ pub struct LearnSettings {
 
 impl Default for LearnSettings {
     /// A line spreads 0.25 in all (0.20 of its own, 0.15 of its job), a rate of the book 0.20, half of its
-    /// variance common to the class; a job counts half after two years; enough is five jobs and a deviation
+    /// variance common to the class; a job counts half after two years; enough is five lines and a deviation
     /// of 0.12; flags from a score of 3.5. Common practice, no source, but for the score (Iglewicz and
     /// Hoaglin 1993, from memory).
     fn default() -> Self {
@@ -52,7 +52,7 @@ impl Default for LearnSettings {
             half_life_days: Some(730.0),
             outlier_score: 3.5,
             outlier_least_lines: 5,
-            enough_jobs: 5.0,
+            enough_lines: 5.0,
             enough_sd: 0.12,
             most_rates: 200,
             most_observations: 50_000,
@@ -70,30 +70,72 @@ impl LearnSettings {
     /// Each setting that is out of its range.
     pub(crate) fn faults(&self) -> Vec<OutOfRange> {
         let checks = [
-            ("tau", self.tau, 1e-3, 2.0, "0.001 to 2"),
-            ("class_share", self.class_share, 0.0, 0.95, "0 to 0.95"),
-            ("own_sd", self.own_sd, 1e-3, 2.0, "0.001 to 2"),
-            ("job_sd", self.job_sd, 0.0, 2.0, "0 to 2"),
-            ("own_sd_worth_lines", self.own_sd_worth_lines, 1.0, 1e6, "1 to 1,000,000"),
-            ("job_sd_worth_jobs", self.job_sd_worth_jobs, 1.0, 1e6, "1 to 1,000,000"),
-            ("half_life_days", self.half_life_days.unwrap_or(1.0), 1.0, 1e6, "1 to 1,000,000 or none"),
-            ("outlier_score", self.outlier_score, 1.0, 100.0, "1 to 100"),
-            ("enough_jobs", self.enough_jobs, 0.0, 1e6, "0 to 1,000,000"),
-            ("enough_sd", self.enough_sd, 0.0, 2.0, "0 to 2"),
+            (Setting::Tau, self.tau, 1e-3, 2.0, "0.001 to 2"),
+            (Setting::ClassShare, self.class_share, 0.0, 0.95, "0 to 0.95"),
+            (Setting::OwnSd, self.own_sd, 1e-3, 2.0, "0.001 to 2"),
+            (Setting::JobSd, self.job_sd, 0.0, 2.0, "0 to 2"),
+            (Setting::OwnSdWorthLines, self.own_sd_worth_lines, 1.0, 1e6, "1 to 1,000,000"),
+            (Setting::JobSdWorthJobs, self.job_sd_worth_jobs, 1.0, 1e6, "1 to 1,000,000"),
+            (Setting::HalfLifeDays, self.half_life_days.unwrap_or(1.0), 1.0, 1e6, "1 to 1,000,000 or none"),
+            (Setting::OutlierScore, self.outlier_score, 1.0, 100.0, "1 to 100"),
+            (Setting::EnoughLines, self.enough_lines, 0.0, 1e6, "0 to 1,000,000"),
+            (Setting::EnoughSd, self.enough_sd, 0.0, 2.0, "0 to 2"),
         ];
-        let out = |(name, value, least, most, allowed): (_, f64, f64, f64, _)| {
-            let out = OutOfRange { name, value, least, most, allowed };
+        let out = |(setting, value, least, most, allowed): (_, f64, f64, f64, _)| {
+            let out = OutOfRange { setting, value, least, most, allowed };
             (!(least..=most).contains(&value)).then_some(out)
         };
         checks.into_iter().filter_map(out).collect()
     }
 }
 
+/// A setting that has a range: the member of [`LearnSettings`] of this name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Setting {
+    /// [`LearnSettings::tau`].
+    Tau,
+    /// [`LearnSettings::class_share`].
+    ClassShare,
+    /// [`LearnSettings::own_sd`].
+    OwnSd,
+    /// [`LearnSettings::job_sd`].
+    JobSd,
+    /// [`LearnSettings::own_sd_worth_lines`].
+    OwnSdWorthLines,
+    /// [`LearnSettings::job_sd_worth_jobs`].
+    JobSdWorthJobs,
+    /// [`LearnSettings::half_life_days`].
+    HalfLifeDays,
+    /// [`LearnSettings::outlier_score`].
+    OutlierScore,
+    /// [`LearnSettings::enough_lines`].
+    EnoughLines,
+    /// [`LearnSettings::enough_sd`].
+    EnoughSd,
+}
+
+impl std::fmt::Display for Setting {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Setting::Tau => "tau",
+            Setting::ClassShare => "class_share",
+            Setting::OwnSd => "own_sd",
+            Setting::JobSd => "job_sd",
+            Setting::OwnSdWorthLines => "own_sd_worth_lines",
+            Setting::JobSdWorthJobs => "job_sd_worth_jobs",
+            Setting::HalfLifeDays => "half_life_days",
+            Setting::OutlierScore => "outlier_score",
+            Setting::EnoughLines => "enough_lines",
+            Setting::EnoughSd => "enough_sd",
+        })
+    }
+}
+
 /// A setting out of its range.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct OutOfRange {
-    /// Name of the setting.
-    pub(crate) name: &'static str,
+    /// Which setting.
+    pub(crate) setting: Setting,
     /// What it is.
     pub(crate) value: f64,
     /// The least that is allowed.
