@@ -177,9 +177,11 @@ impl Volume {
         self.0 as f64 / 1e27
     }
 
-    /// The nearest cubic nanometre to a computed volume; `None` when not finite or too large.
-    pub fn from_cubic_metres_f64(m3: f64) -> Option<Self> {
-        (m3.is_finite() && m3.abs() <= 1e6).then_some(Volume((m3 * 1e27) as i128))
+    /// The nearest cubic nanometre to a computed volume, of either sign; what is larger than [`Volume::LARGEST`] is as large, and what
+    /// is no number is nothing.
+    pub fn from_cubic_metres_f64(m3: f64) -> Self {
+        let nearest = (m3 * 1e27).round() as i128;
+        Volume(nearest.clamp(-Self::LARGEST.0, Self::LARGEST.0))
     }
 
     /// The larger of this and nothing.
@@ -283,6 +285,17 @@ mod tests {
         assert_eq!(div_round(4, 3), 1);
         assert_eq!(div_round(-4, 3), -1);
         assert_eq!(div_round(5, 3), 2);
+    }
+
+    #[test]
+    fn a_computed_volume_is_the_nearest_that_is_exact() {
+        let nm3 = |m3: f64| Volume::from_cubic_metres_f64(m3).nm3();
+        assert_eq!([1.6e-27, -1.6e-27, 1.4e-27].map(nm3), [2, -2, 1]);
+        // as near as a binary number comes
+        assert!((nm3(2.0) - 2 * CUBIC_METRE).abs() < CUBIC_METRE / 1_000_000_000_000_000);
+        let most = Volume::LARGEST.nm3();
+        assert_eq!([1e5, 1.1e5, 2e6, f64::INFINITY, -2e6].map(nm3), [most, most, most, most, -most]);
+        assert_eq!(nm3(f64::NAN), 0);
     }
 
     #[test]

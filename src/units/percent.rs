@@ -15,7 +15,8 @@ use utoipa::{PartialSchema, ToSchema};
 
 const MILLION: i64 = 1_000_000;
 
-/// A share of a hundred, from 0 to 1000, with up to four decimals. JSON: a decimal string such as `"8.25"`.
+/// A share of a hundred with up to four decimals. JSON: a decimal string such as `"8.25"`, in requests from 0 to 1000; what is
+/// summed up or lies between two levels may be more.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct Percent(i64);
 
@@ -54,7 +55,7 @@ impl Percent {
 
     /// `1 + p`, the factor of a markup or an allowance.
     pub const fn on_top(self) -> Factor {
-        Factor(MILLION + self.0)
+        Factor::from_millionths(MILLION.saturating_add(self.0))
     }
 }
 
@@ -62,9 +63,18 @@ impl Factor {
     /// One: changes nothing.
     pub const ONE: Factor = Factor(MILLION);
 
-    /// A factor in millionths.
+    /// The greatest.
+    pub const MOST: Factor = Factor(1000 * MILLION);
+
+    /// A factor in millionths; one out of range is the nearest within it.
     pub const fn from_millionths(millionths: i64) -> Self {
-        Factor(millionths)
+        if millionths < 0 {
+            Factor(0)
+        } else if millionths > Self::MOST.0 {
+            Self::MOST
+        } else {
+            Factor(millionths)
+        }
     }
 
     /// Millionths.
@@ -129,7 +139,7 @@ impl std::fmt::Display for Factor {
 }
 
 macro_rules! decimal_wire {
-    ($name:ident, $counts:expr, $places:literal, $most:literal, $pattern:literal, as $example:literal, $rule:literal) => {
+    ($name:ident, $counts:expr, $places:literal, $most:expr, $pattern:literal, as $example:literal, $rule:literal) => {
         impl Serialize for $name {
             fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
                 s.collect_str(&self.number())
@@ -302,8 +312,33 @@ decimal_wire!(
     Factor,
     Counts::Other,
     6,
-    1_000_000_000,
+    Factor::MOST.0,
     r"^(1000(\.0{1,6})?|[0-9]{1,3}(\.[0-9]{1,6})?)$",
     as "1.25",
     "a factor as a decimal string from \"0\" to \"1000\" with up to six decimals, for example \"1.25\""
 );
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, reason = "tests")]
+    use super::*;
+    use crate::wire::read_value;
+    use proptest::prelude::*;
+
+    proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+        /// Whatever it was made from: a draft that holds it can be read again.
+        #[test]
+        fn every_factor_is_read_as_it_is_written(millionths in any::<i64>(), small in -2_000_000_i64..2_000_000_000) {
+            for millionths in [millionths, small] {
+                let factor = Factor::from_millionths(millionths);
+                let read: Factor = read_value(&serde_json::to_value(factor).unwrap()).unwrap();
+                prop_assert_eq!(read, factor);
+                if (0..=Factor::MOST.0).contains(&millionths) {
+                    prop_assert_eq!(factor.millionths(), millionths);
+                }
+            }
+        }
+    }
+}

@@ -8,7 +8,8 @@ use crate::units::quantity::Span;
 use crate::units::show::{Show, worded};
 use crate::units::{Factor, Quantity, Unit, UnitSystem};
 use crate::wire::notes::PourWeather;
-use serde::Serialize;
+use rust_decimal::Decimal;
+use serde::{Serialize, Serializer};
 use utoipa::ToSchema;
 
 /// The weather and the concrete on the day, as the formula takes them.
@@ -80,11 +81,29 @@ pub fn evaporation_rate(w: &Weather) -> f64 {
     rate.max(0.0)
 }
 
+/// Evaporation in kg/m² an hour to a millionth. JSON: a decimal string.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Evaporation(Decimal);
+
+impl Evaporation {
+    /// The nearest to a computed rate.
+    fn nearest(rate: f64) -> Self {
+        Self(Decimal::new((rate * 1e6).round() as i64, 6).normalize())
+    }
+}
+
+impl Serialize for Evaporation {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        s.collect_str(&self.0)
+    }
+}
+
 /// A pour day held against the limits of weather.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct PourWeatherAnswer {
     /// Evaporation from the fresh surface in kg/m² an hour, as a decimal.
-    pub evaporation_kg_per_m2_hr: Factor,
+    #[schema(value_type = Factor)]
+    pub evaporation_kg_per_m2_hr: Evaporation,
     /// The sum in words.
     pub basis: String,
     /// Time limit from batching to the end of discharge on this day.
@@ -194,7 +213,7 @@ pub(super) fn check(
         }
     }
     PourWeatherAnswer {
-        evaporation_kg_per_m2_hr: Factor::from_millionths((rate * 1e6).round() as i64),
+        evaporation_kg_per_m2_hr: Evaporation::nearest(rate),
         basis: worded!(
             "5 x ([{:.2} + 18]^2.5 - {} x [{:.2} + 18]^2.5) x ({:.2} + 4) / 1,000,000 = {rate:.3} kg/m² an hour; °C, km/h",
             w.concrete_c,

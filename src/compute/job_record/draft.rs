@@ -55,7 +55,7 @@ pub(super) fn with_taken(
 /// Hours after a ratio, rounded to a millionth, never nothing.
 pub(super) fn scaled(hours: Factor, ratio: f64) -> Factor {
     let millionths = (hours.millionths() as f64 * ratio).round() as i64;
-    Factor::from_millionths(millionths.clamp(1, 1_000_000_000))
+    Factor::from_millionths(millionths.max(1))
 }
 
 /// Seconds of setup after a ratio, rounded to the second.

@@ -204,10 +204,9 @@ pub fn volumes(line: &Line<'_>, stations: &[Station], section: &Section) -> Volu
             above += cross_section * length - pipe_up_to(length, over(d1), over(d2), radius);
         }
     }
-    let volume = |cubic_metres: f64| Volume::from_cubic_metres_f64(cubic_metres).unwrap_or_default();
-    let whole = volume(cross_section * line.length.metres_f64());
+    let whole = Volume::from_cubic_metres_f64(cross_section * line.length.metres_f64());
     let around = (to_zone - to_bedding).at_least_zero();
-    let pipe = (whole - volume(above).at_least_zero()).at_least_zero().min(around);
+    let pipe = (whole - Volume::from_cubic_metres_f64(above).at_least_zero()).at_least_zero().min(around);
     Volumes {
         dug,
         bedding: to_bedding,

@@ -295,7 +295,9 @@ impl<'a> Reading<'a> {
         }
         rest.increment = match cells.get("increment") {
             None => old.and_then(|i| i.increment),
-            Some(_) => self.number(cells, "increment", row, 6, FACTOR_MOST).map(Factor::from_millionths),
+            Some(_) => self
+                .number(cells, "increment", row, 6, Factor::MOST.millionths())
+                .map(Factor::from_millionths),
         };
         rest
     }
@@ -393,4 +395,3 @@ impl<'a> Reading<'a> {
 }
 
 const FORMULA: &str = "leading_formula_character";
-const FACTOR_MOST: i64 = 1_000_000_000;
