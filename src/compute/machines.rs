@@ -11,6 +11,7 @@ use super::labor::{LaborHours, Reckoned, TaskHours};
 use super::plan::result::{MachineWindow, Plan};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::CostLine;
+use crate::domain::usual;
 use crate::domain::words::{Category, Task};
 use crate::units::decimal::plain;
 use crate::units::quantity::Span;
@@ -130,7 +131,7 @@ impl<'b> Hire<'b> {
 }
 
 fn length_of_day(book: &PriceBook) -> Span {
-    book.doc().labor_rules.as_ref().map_or(Span::from_seconds(8 * 3600), |r| r.day)
+    book.doc().labor_rules.as_ref().map_or(usual::WORKING_DAY, |r| r.day)
 }
 
 /// Use of a machine by one task.

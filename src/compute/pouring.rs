@@ -8,6 +8,7 @@ use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
 use crate::domain::lines::Check;
 use crate::domain::measures::{Measures, Poured};
+use crate::domain::usual;
 use crate::domain::words::Measure;
 use crate::units::show::worded;
 use crate::units::{Percent, Volume};
@@ -15,7 +16,7 @@ use crate::wire::Faults;
 
 /// The waste of concrete when nobody says another: the price book's.
 pub(super) fn book_waste(book: &PriceBook) -> Percent {
-    book.doc().concrete_rules.as_ref().map_or(Percent::whole(10), |r| r.waste_pct)
+    book.doc().concrete_rules.as_ref().map_or(usual::CONCRETE_WASTE, |r| r.waste_pct)
 }
 
 /// The order of a layout: by pour days where the notes say something about pouring.

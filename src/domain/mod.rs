@@ -20,5 +20,6 @@ pub mod lines;
 pub mod measures;
 pub mod order_number;
 pub mod steel;
+pub mod usual;
 pub mod words;
 pub mod work;

@@ -14,7 +14,6 @@ use crate::units::show::Show;
 use crate::units::{Length, Price};
 use crate::wire::book::systems::{ChannelSystem, Pipe};
 use crate::wire::notes::{DrainLine, Run, SiteNotes};
-use crate::wire::water::Preference;
 use crate::wire::{At, Code, Faults, Whole, nearest};
 
 fn allowed<'b, T>(
@@ -41,7 +40,7 @@ fn allowed<'b, T>(
 
 /// Whether systems are tried by their size rather than by their cost.
 pub(super) fn smallest_first(book: &PriceBook) -> bool {
-    Rules::of(book).0.preference == Some(Preference::Smallest)
+    Rules::of(book).takes_the_smallest()
 }
 
 /// Candidates for a run in the order in which they are tried.

@@ -64,7 +64,7 @@ pub(super) fn flows(
     let list_at = At::ROOT.member("catchments");
     let settings = rules.concentration();
     let factors = rules.frequency_factors(demand.return_period);
-    let whose = Whose { return_period: demand.return_period, of_book: !rules.0.frequency_factors.is_empty() };
+    let whose = Whose { return_period: demand.return_period, of_book: rules.sets_frequency_factors() };
     for (i, shed) in demand.catchments.iter().enumerate() {
         let catchment = Catchment {
             surfaces: shed.notes.surfaces.iter().map(surface).collect(),

@@ -6,6 +6,7 @@ use crate::compute::calendar::{
 };
 use crate::compute::plan::{Crew, CrewId, Machine, MachineId, PlanSettings, TradeId};
 use crate::domain::book::PriceBook;
+use crate::domain::usual;
 use crate::units::quantity::Span;
 use crate::units::show::counted;
 use crate::wire::Code;
@@ -120,7 +121,7 @@ pub fn strength_days(rule: &StrengthRule, at_least: u16) -> Result<(Cure, String
 
 /// Minutes of each weekday of the crews' calendar, Monday first.
 pub fn week_minutes(book: &PriceBook, schedule: Option<&ScheduleNotes>) -> [i64; 7] {
-    let day = book.doc().labor_rules.as_ref().map_or(8 * 3600, |r| r.day.seconds()) / 60;
+    let day = book.doc().labor_rules.as_ref().map_or(usual::WORKING_DAY, |r| r.day).seconds() / 60;
     match crews_own(book, schedule) {
         Some(given) => {
             let w = &given.week;
@@ -151,7 +152,7 @@ pub fn office(book: &PriceBook, schedule: Option<&ScheduleNotes>) -> Result<Offi
         None => {
             let mut draft = CalendarDraft::us_office();
             draft.week = WeekHours::monday_to_friday(
-                book.doc().labor_rules.as_ref().map_or(8.0, |r| hours(r.day)).min(23.5),
+                hours(book.doc().labor_rules.as_ref().map_or(usual::WORKING_DAY, |r| r.day)).min(23.5),
             );
             WorkingCalendar::new(draft)?
         }
@@ -194,8 +195,8 @@ fn waits(book: &PriceBook) -> Result<WaitDays, CalendarError> {
         let cure = Cure { calendar_days: days(n), end: CureEnd::EndOfDay };
         (cure, format!("{} before {who} cross, as the price book states", counted(n, "calendar day")))
     };
-    let wheels = concrete.map_or(7, |c| c.cure_days_wheels.get());
-    let feet = concrete.map_or(2, |c| c.cure_days_feet.get());
+    let wheels = concrete.map_or(usual::CURE_DAYS_WHEELS, |c| c.cure_days_wheels.get());
+    let feet = concrete.map_or(usual::CURE_DAYS_FEET, |c| c.cure_days_feet.get());
     let usual = MarkNotice::default();
     Ok(WaitDays {
         marks: MarkNotice {

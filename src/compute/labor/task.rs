@@ -4,9 +4,9 @@ use super::{Conditions, CrewOut, TaskHours, crew_seconds, rate, shown, work};
 use crate::domain::book::PriceBook;
 use crate::domain::lines::Check;
 use crate::domain::measures::Measures;
+use crate::domain::usual;
 use crate::domain::words::{Measure, Task};
 use crate::units::decimal::Plain;
-use crate::units::quantity::Span;
 use crate::units::show::Show;
 use crate::units::{Amount, Quantity, Unit};
 use crate::wire::book::work::LaborRate;
@@ -76,7 +76,7 @@ pub(super) fn of_task<'b>(
     show: Show,
 ) -> Option<Reckoned<'b>> {
     let rules = book.doc().labor_rules.as_ref();
-    let step = rules.map_or(Span::from_seconds(900), |r| r.step);
+    let step = rules.map_or(usual::HOURS_STEP, |r| r.step);
     let people = people(rate);
     let mut sum = Reckoned { rate, net: Decimal::ZERO, seconds: 0, by_pour_day: Vec::new() };
     let mut one = |measures: &Measures, day: Option<i64>, checks: Option<&mut Vec<Check>>| {

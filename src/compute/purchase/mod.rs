@@ -21,6 +21,7 @@ use super::takeoff::check;
 use crate::domain::book::{Listed, PriceBook, price_of_pack};
 use crate::domain::layout::Layout;
 use crate::domain::lines::{Check, CostLine, Outcome};
+use crate::domain::usual;
 use crate::domain::words::Category;
 use crate::units::show::worded;
 use crate::units::{Amount, Price, Quantity, Unit};
@@ -41,8 +42,6 @@ use smallvec::SmallVec;
 pub(crate) const DELIVERY: &str = "buying.delivery";
 /// Search steps of a purchase plan.
 pub(crate) const MOST_NODES: u64 = 400_000;
-/// Days between order and need where the notes name only the order.
-const USUAL_DAYS: i64 = 30;
 
 /// Dates and limits of a purchase.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -76,7 +75,7 @@ impl Terms {
 
     /// The day everything must be there.
     pub fn needed(&self) -> Option<Date> {
-        self.needed_by.or_else(|| self.order_on.and_then(|d| d.checked_add(USUAL_DAYS.days()).ok()))
+        self.needed_by.or_else(|| self.order_on.and_then(|d| d.checked_add(usual::ORDER_DAYS.days()).ok()))
     }
 }
 

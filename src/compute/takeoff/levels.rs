@@ -4,6 +4,7 @@ use super::check;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Line};
 use crate::domain::lines::{Check, Outcome};
+use crate::domain::usual;
 use crate::units::exact::div_round;
 use crate::units::show::worded;
 use crate::units::{Length, Percent};
@@ -137,7 +138,7 @@ fn start(line: &Line<'_>, layout: &Layout<'_>, done: &[Levels]) -> Length {
 /// A line from its upper end down to a level that is known, or by its fall.
 fn one(line: &Line<'_>, start: Length, known: Option<Length>, book: &PriceBook) -> Levels {
     let rules = book.doc().line_rules.as_ref();
-    let usual = rules.map_or(Percent::whole(1), |r| r.usual_fall_pct);
+    let usual = rules.map_or(usual::LINE_FALL, |r| r.usual_fall_pct);
     let length = line.length.nm().max(1);
     match (line.fall, known) {
         (Some(fall), _) => Levels {
