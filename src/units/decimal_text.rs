@@ -66,7 +66,7 @@ impl Plain {
 }
 
 /// The text of a member that must be a decimal string.
-fn decimal_text<'v>(value: &'v Value, rule: &str, at: &At<'_>, faults: &mut Faults) -> Option<&'v str> {
+fn decimal_text<'v>(value: &'v Value<'_>, rule: &str, at: &At<'_>, faults: &mut Faults) -> Option<&'v str> {
     match value {
         Value::String(text) => return Some(text),
         Value::Number(n) => {
