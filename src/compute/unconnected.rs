@@ -10,7 +10,8 @@ pub(super) fn checks(layout: &Layout<'_>) -> Vec<Check> {
     let mut out = Vec::new();
     for (r, run) in layout.runs.iter().enumerate() {
         for (o, outlet) in run.outlets.iter().enumerate() {
-            let taken = layout.lines.iter().any(|l| l.from.iter().any(|(run, of, _)| (*run, *of) == (r, o)));
+            let taken =
+                layout.lines.iter().any(|l| l.from.iter().any(|feed| (feed.run, feed.outlet) == (r, o)));
             if !taken {
                 let reason = format!(
                     "no drain line takes the water of outlet `{}`: name the outlet in `from` of a line, or see to it that \

@@ -60,6 +60,9 @@ impl Percent {
 }
 
 impl Factor {
+    /// Nothing.
+    pub const ZERO: Factor = Factor(0);
+
     /// One: changes nothing.
     pub const ONE: Factor = Factor(MILLION);
 
@@ -80,6 +83,11 @@ impl Factor {
     /// Millionths.
     pub const fn millionths(self) -> i64 {
         self.0
+    }
+
+    /// Whether it is nothing.
+    pub const fn is_zero(self) -> bool {
+        self.0 == 0
     }
 
     /// The factor as a decimal.

@@ -14,8 +14,8 @@ fn cases() -> Cases {
     Cases::of(include_str!("cases/earth.json"))
 }
 
-fn slope(case: &Value) -> i64 {
-    (number(case, "/inputs/side_slope_h_per_v") * 1e6).round() as i64
+fn slope(case: &Value) -> Factor {
+    Factor::from_millionths((number(case, "/inputs/side_slope_h_per_v") * 1e6).round() as i64)
 }
 
 fn feet(case: &Value, name: &str) -> Length {
@@ -119,7 +119,7 @@ fn battered_and_vertical_trenches() {
         feet(case, "depth1_ft"),
         feet(case, "depth2_ft"),
         feet(case, "width_ft"),
-        0,
+        Factor::ZERO,
     );
     near(in_unit(v.nm3(), Unit::Ft3), number(case, "/expected/cf"), case);
     near(in_unit(v.nm3(), Unit::Yd3), number(case, "/expected/bank_cy"), case);
@@ -133,7 +133,7 @@ fn battered_and_vertical_trenches() {
     for case in cases.like("ew-waring-rod-") {
         let depth = feet(case, "depth_ft");
         let width = length(number(case, "/inputs/width_in"), Unit::In);
-        let v = prismoid(feet(case, "length_ft"), depth, depth, width, 0);
+        let v = prismoid(feet(case, "length_ft"), depth, depth, width, Factor::ZERO);
         near(in_unit(v.nm3(), Unit::Ft3), number(case, "/expected/cf"), case);
         let yard = volume(1.0, Unit::Yd3).nm3();
         near((v.nm3() / yard) as f64, number(case, "/expected/whole_yd"), case);

@@ -6,15 +6,15 @@ use crate::compute::cut_list::uncut;
 use crate::compute::takeoff::levels::least_fall_of;
 use crate::compute::takeoff::pipe::bends_for;
 use crate::domain::book::PriceBook;
-use crate::domain::layout;
 use crate::domain::layout::named::Named;
 use crate::domain::layout::runs::{self, usual_grate};
+use crate::domain::layout::{self, Degrees};
 use crate::domain::words::Climate;
 use crate::units::show::Show;
 use crate::units::{Length, Price};
 use crate::wire::book::systems::{ChannelSystem, Pipe};
 use crate::wire::notes::{DrainLine, Run, SiteNotes};
-use crate::wire::{At, Code, Faults, Whole, nearest};
+use crate::wire::{At, Code, Faults, nearest};
 
 fn allowed<'b, T>(
     codes: &[Code],
@@ -227,9 +227,9 @@ fn out_of_place(pipe: &Pipe, line: &DrainLine, book: &PriceBook) -> Vec<String> 
     let least = least_fall_of(pipe.inside_diameter, book);
     let flat = line.fall_pct.zip(least).filter(|(fall, least)| fall < least);
     let flat = flat.map(|(fall, least)| format!("laid at {fall}, but its bore calls for at least {least}"));
-    let turns = line.legs.iter().filter_map(|leg| leg.bend).map(Whole::get);
+    let turns = line.legs.iter().filter_map(|leg| leg.bend).map(Degrees::of);
     let unturned = turns.filter(|turn| bends_for(pipe, *turn).is_none());
     flat.into_iter()
-        .chain(unturned.map(|turn| format!("no bend of it, and no two or three of its bends, turn {turn}°")))
+        .chain(unturned.map(|turn| format!("no bend of it, and no two or three of its bends, turn {turn}")))
         .collect()
 }

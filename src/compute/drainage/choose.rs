@@ -192,12 +192,12 @@ fn skip_unfit(searches: &mut [Search<'_>], notes: &mut SiteNotes, book: &PriceBo
             let outlets = line
                 .from
                 .iter()
-                .filter_map(|f| layout.runs.get(f.0)?.outlets.get(f.1))
+                .filter_map(|feed| layout.outlet(feed))
                 .map(|o| (o.fitting.bore, format!("outlet {}", o.id)));
             let joining = line
                 .joined_by
                 .iter()
-                .filter_map(|j| layout.lines.get(j.0))
+                .filter_map(|joining| layout.lines.get(joining.line))
                 .map(|l| (l.pipe.inside_diameter, format!("line {}", l.id)));
             let narrow = outlets.chain(joining).find(|(other, _)| *other > bore).map(|(other, name)| {
                 let [bore, other] = show.lengths_apart(bore, other);

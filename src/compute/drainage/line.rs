@@ -9,7 +9,7 @@ use crate::compute::water::pipe::{
     DrainLine, DrainLineInput, GroundPoint, LegResult, LineLeg, LineSettings, PipeSettings,
 };
 use crate::domain::book::PriceBook;
-use crate::domain::layout::{Layout, Line};
+use crate::domain::layout::{Degrees, Junction, Layout, Line};
 use crate::units::Length;
 use crate::wire::notes::LineEnd;
 
@@ -19,8 +19,8 @@ pub(super) struct Piece {
     pub(super) line: usize,
     pub(super) from: Length,
     pub(super) to: Length,
-    /// Turn at its lower end, degrees.
-    bend: i64,
+    /// Turn at its lower end, where it turns.
+    bend: Option<Degrees>,
 }
 
 /// The lines that share a discharge.
@@ -37,21 +37,20 @@ pub(super) struct Tree {
 pub(super) fn pieces(layout: &Layout<'_>) -> Vec<Piece> {
     let mut out = Vec::new();
     for (index, line) in layout.lines.iter().enumerate() {
-        let mut bends: Vec<(Length, i64)> = Vec::with_capacity(line.legs.len());
+        let mut bends: Vec<(Length, Option<Degrees>)> = Vec::with_capacity(line.legs.len());
         let mut at = Length::ZERO;
         for leg in &line.legs {
             at += leg.length;
             bends.push((at, leg.bend));
         }
         let mut cuts: Vec<Length> = bends.iter().map(|(at, _)| *at).collect();
-        cuts.extend(line.from.iter().map(|f| f.2));
-        cuts.extend(line.joined_by.iter().map(|j| j.1));
+        cuts.extend(line.entries());
         cuts.retain(|c| c.is_positive() && *c <= line.length);
         cuts.sort();
         cuts.dedup();
         let mut from = Length::ZERO;
         for to in cuts {
-            let bend = bends.iter().find(|(at, _)| *at == to).map_or(0, |(_, bend)| *bend);
+            let bend = bends.iter().find(|(at, _)| *at == to).and_then(|(_, bend)| *bend);
             out.push(Piece { line: index, from, to, bend });
             from = to;
         }
@@ -61,28 +60,27 @@ pub(super) fn pieces(layout: &Layout<'_>) -> Vec<Piece> {
 
 /// Where in a pipe the water is that enters a line at a station: right there, or, from the lower end of the line, where the line
 /// joins another; `None` where it leaves the layout without passing a pipe.
-fn taken_up(layout: &Layout<'_>, mut line: usize, mut station: Length) -> Option<(usize, Length)> {
+fn taken_up(layout: &Layout<'_>, mut entered: Junction) -> Option<Junction> {
     for _ in 0..layout.lines.len() {
-        let here = layout.lines.get(line)?;
-        if station < here.length {
-            return Some((line, station));
+        let here = layout.lines.get(entered.line)?;
+        if entered.at < here.length {
+            return Some(entered);
         }
-        (line, station) = here.joins?;
+        entered = here.joins?;
     }
     None
 }
 
 /// The pipe into which a line lets its water, and where.
-fn below(layout: &Layout<'_>, line: usize) -> Option<(usize, Length)> {
-    let (to, station) = layout.lines.get(line)?.joins?;
-    taken_up(layout, to, station)
+fn below(layout: &Layout<'_>, line: usize) -> Option<Junction> {
+    taken_up(layout, layout.lines.get(line)?.joins?)
 }
 
 /// The line at whose end a line's water leaves the pipes.
 fn root_of(layout: &Layout<'_>, mut line: usize) -> usize {
     for _ in 0..layout.lines.len() {
         match below(layout, line) {
-            Some((next, _)) => line = next,
+            Some(next) => line = next.line,
             None => break,
         }
     }
@@ -97,7 +95,7 @@ fn tailwater(layout: &Layout<'_>, mut line: usize) -> Option<f64> {
             (LineEnd::Discharges { water_level, .. }, _) => {
                 return water_level.map(|level| level.0.metres_f64());
             }
-            (LineEnd::Joins { .. }, next) => (line, _) = next?,
+            (LineEnd::Joins { .. }, next) => line = next?.line,
         }
     }
     None
@@ -159,9 +157,9 @@ fn entering(
 ) -> f64 {
     let Some(here) = layout.lines.get(line) else { return 0.0 };
     let counts = |station: Length| !at_lower_end || station == here.length;
-    let outlets: f64 = here.from.iter().filter(|f| counts(f.2)).map(|f| flow_of(f.0, f.1)).sum();
-    let joining = here.joined_by.iter().filter(|j| counts(j.1));
-    outlets + joining.map(|j| entering(layout, j.0, flow_of, false)).sum::<f64>()
+    let outlets: f64 = here.from.iter().filter(|f| counts(f.at)).map(|f| flow_of(f.run, f.outlet)).sum();
+    let joining = here.joined_by.iter().filter(|j| counts(j.at));
+    outlets + joining.map(|j| entering(layout, j.line, flow_of, false)).sum::<f64>()
 }
 
 /// Why a line has no grade line, in the job's units.
@@ -192,7 +190,7 @@ fn climbs(pieces: &[Piece], layout: &Layout<'_>, levels: &[Levels]) -> Option<St
                 say.far(lower)
             ));
         }
-        let (to, station) = line.joins.filter(|_| piece.to == line.length)?;
+        let Junction { line: to, at: station } = line.joins.filter(|_| piece.to == line.length)?;
         let entered = invert(to, station)?;
         (lower < entered - 1e-9).then(|| {
             format!(
@@ -220,16 +218,16 @@ fn leg(
     let last = piece.to == line.length;
     let flows_into = if last {
         below(layout, piece.line)
-            .and_then(|(to, station)| pieces.iter().position(|p| (p.line, p.from) == (to, station)))
+            .and_then(|into| pieces.iter().position(|p| (p.line, p.from) == (into.line, into.at)))
     } else {
         Some(index + 1)
     };
     // What enters a line at its lower end flows in with it further down.
-    let upper = Some((piece.line, piece.from));
+    let upper = Some(Junction { line: piece.line, at: piece.from });
     let entering =
-        layout.lines.iter().enumerate().flat_map(|(l, line)| line.from.iter().map(move |f| (l, f)));
-    let inflow =
-        entering.filter(|(l, f)| taken_up(layout, *l, f.2) == upper).map(|(_, f)| flow_of(f.0, f.1)).sum();
+        layout.lines.iter().enumerate().flat_map(|(line, l)| l.from.iter().map(move |feed| (line, feed)));
+    let here = entering.filter(|&(line, feed)| taken_up(layout, Junction { line, at: feed.at }) == upper);
+    let inflow = here.map(|(_, feed)| flow_of(feed.run, feed.outlet)).sum();
     let pipe = line.pipe;
     Some(LineLeg {
         name: line.id.as_str().to_owned(),
@@ -241,7 +239,7 @@ fn leg(
         invert_upper_m: profile.invert(piece.from, line.length).metres_f64(),
         invert_lower_m: profile.invert(piece.to, line.length).metres_f64(),
         inflow_m3_per_s: inflow,
-        bend_loss: if piece.bend > 0 { rules.bend_loss() } else { 0.0 },
+        bend_loss: if piece.bend.is_some() { rules.bend_loss() } else { 0.0 },
         junction_loss: if last && line.joins.is_some() { rules.junction_loss() } else { 0.0 },
         ground: ground(line, piece, way_out::comes_out(line, profile)),
     })
@@ -255,18 +253,19 @@ fn ground(line: &Line<'_>, piece: &Piece, out: Option<Length>) -> Vec<GroundPoin
         return Vec::new();
     }
     let at = |station: Length| {
-        let above = line.ground.iter().rev().find(|(s, _)| *s <= station);
-        let below = line.ground.iter().find(|(s, _)| *s >= station);
+        let above = line.ground.iter().rev().find(|point| point.at <= station);
+        let below = line.ground.iter().find(|point| point.at >= station);
         match (above, below) {
-            (Some((s0, l0)), Some((s1, l1))) if s1 > s0 => {
-                Some(*l0 + (*l1 - *l0).share((station - *s0).nm(), (*s1 - *s0).nm()))
+            (Some(above), Some(below)) if below.at > above.at => {
+                let part = ((station - above.at).nm(), (below.at - above.at).nm());
+                Some(above.level + (below.level - above.level).share(part.0, part.1))
             }
-            (Some((_, l)), _) | (None, Some((_, l))) => Some(*l),
+            (Some(point), _) | (None, Some(point)) => Some(point.level),
             (None, None) => None,
         }
     };
     let mut stations = vec![piece.from];
-    stations.extend(line.ground.iter().map(|(s, _)| *s).filter(|s| *s > piece.from && *s < to));
+    stations.extend(line.ground.iter().map(|point| point.at).filter(|s| *s > piece.from && *s < to));
     stations.push(to);
     stations
         .into_iter()
@@ -281,11 +280,10 @@ fn ground(line: &Line<'_>, piece: &Piece, out: Option<Length>) -> Vec<GroundPoin
 
 /// Level to which water stands where an outlet enters its line, m; `None` when it enters none.
 pub(super) fn level_behind(layout: &Layout<'_>, trees: &[Tree], run: usize, outlet: usize) -> Option<f64> {
-    let (line, station) = layout
-        .lines
-        .iter()
-        .enumerate()
-        .find_map(|(i, l)| l.from.iter().find(|f| f.0 == run && f.1 == outlet).map(|f| (i, f.2)))?;
+    let (line, station) =
+        layout.lines.iter().enumerate().find_map(|(i, l)| {
+            l.from.iter().find(|f| (f.run, f.outlet) == (run, outlet)).map(|f| (i, f.at))
+        })?;
     trees.iter().find_map(|tree| {
         let legs = tree.result.as_ref().ok()?;
         let mine = || tree.pieces.iter().zip(legs).filter(|(p, _)| p.line == line);

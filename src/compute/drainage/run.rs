@@ -8,7 +8,7 @@ use crate::compute::water::run::{
     LateralInflow, Leg, Outlet, PointInflow, Run as WaterRun, RunInput, RunSettings,
 };
 use crate::compute::water::section::{OpenSection, Rectangle, UShape};
-use crate::domain::layout::{Chain, Layout, Line, Run, RunOutlet};
+use crate::domain::layout::{Chain, Layout, Line, Run, RunOutlet, TeeAt};
 use crate::units::Length;
 use crate::wire::book::systems::{Bottom, OutletFitting};
 
@@ -71,7 +71,7 @@ pub(super) fn tee(run: &Run<'_>, chain: usize) -> Option<TeeWay> {
 /// Where a tee chain meets the chain it branches from: chain and station.
 pub(super) fn meets(run: &Run<'_>, chain: usize) -> Option<(usize, Length)> {
     let first = run.chains.get(chain)?.first;
-    let (leg, at) = run.legs.get(first)?.tee?;
+    let TeeAt { leg, at } = run.legs.get(first)?.tee?;
     let (index, parent) = run.chains.iter().enumerate().find(|(_, c)| (c.first..c.end).contains(&leg))?;
     let before: Length = run.legs.iter().take(leg).skip(parent.first).map(|l| l.length).sum();
     Some((index, before + at))
@@ -120,7 +120,8 @@ pub(super) type Standing<'f> = &'f dyn Fn(Way) -> Option<f64>;
 /// Bores through which the outlets of a run let the water out: their own, or that of a narrower pipe that begins there.
 pub(super) fn mouths(layout: &Layout<'_>, run: usize) -> Vec<Length> {
     let pipes = |outlet: usize| {
-        let joined = move |line: &&Line<'_>| line.from.iter().any(|(r, o, _)| (*r, *o) == (run, outlet));
+        let joined =
+            move |line: &&Line<'_>| line.from.iter().any(|feed| (feed.run, feed.outlet) == (run, outlet));
         layout.lines.iter().filter(joined).map(|line| line.pipe.inside_diameter)
     };
     let outlets = layout.runs.get(run).into_iter().flat_map(|run| run.outlets.iter());

@@ -251,11 +251,11 @@ pub fn tasks(source: &Source<'_, '_>) -> Vec<Item> {
         let mut open = step(&mut all, Task::DigLine, &broken);
         dug.extend(open.iter().cloned());
         // Pipe is laid from the lower end up.
-        open.extend(line.joins.iter().flat_map(|(to, _)| laid.get(to)).flatten().cloned());
+        open.extend(line.joins.iter().flat_map(|to| laid.get(&to.line)).flatten().cloned());
         let pipe = step(&mut all, Task::LayPipe, &open);
         let mut ends = pipe.clone();
         laid.insert(l, pipe);
-        ends.extend(line.from.iter().filter_map(|(r, ..)| hung.get(*r)).flatten().cloned());
+        ends.extend(line.from.iter().filter_map(|feed| hung.get(feed.run)).flatten().cloned());
         let joined = step(&mut all, Task::Connect, &ends);
         filled.insert(l, step(&mut all, Task::Backfill, &joined));
         connected.insert(l, joined);
@@ -283,8 +283,11 @@ pub fn tasks(source: &Source<'_, '_>) -> Vec<Item> {
             match part.checked_sub(count) {
                 None => {
                     before.extend(hung.get(*part).into_iter().flatten().cloned());
-                    let drains =
-                        layout.lines.iter().enumerate().filter(|(_, l)| l.from.iter().any(|f| f.0 == *part));
+                    let drains = layout
+                        .lines
+                        .iter()
+                        .enumerate()
+                        .filter(|(_, l)| l.from.iter().any(|f| f.run == *part));
                     before.extend(drains.filter_map(|(l, _)| connected.get(&l)).flatten().cloned());
                 }
                 Some(l) => before.extend(filled.get(&l).into_iter().flatten().cloned()),

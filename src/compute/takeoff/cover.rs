@@ -6,6 +6,7 @@ use crate::domain::layout::{Layout, Line};
 use crate::domain::lines::{Check, Outcome};
 use crate::units::Length;
 use crate::units::show::{Show, worded};
+use crate::wire::Code;
 use crate::wire::book::ground::LineRules;
 
 /// Ground that a constant depth has and the surface over an outlet may differ by so much: what a ditch is dug by hand to.
@@ -13,35 +14,51 @@ const GROUND_TOLERANCE: Length = Length::millimetres(50);
 
 /// The surface over the outlets that enter a line whose ground is only what its constant depth makes it.
 struct Known<'l> {
-    /// Name of the outlet, station, level of the surface over it, level of the ground by the depth.
-    outlets: Vec<(&'l str, Length, Length, Length)>,
+    outlets: Vec<OverOutlet<'l>>,
+}
+
+/// The surface over one of these outlets.
+struct OverOutlet<'l> {
+    id: &'l Code,
+    at: Length,
+    /// Level of the surface.
+    surface: Length,
+    /// Level that the ground has by the depth.
+    by_depth: Length,
+}
+
+impl OverOutlet<'_> {
+    /// How far the ground by the depth lies above the surface; below it where negative.
+    fn above(&self) -> Length {
+        self.by_depth - self.surface
+    }
 }
 
 impl<'l> Known<'l> {
     fn of(line: &Line<'l>, stations: &[profile::Station], layout: &Layout<'l>) -> Self {
         let entering = line.from.iter().filter(|_| line.depth.is_some());
-        let outlets = entering.filter_map(|(run, outlet, at)| {
-            let outlet = layout.runs.get(*run)?.outlets.get(*outlet)?;
-            let by_depth = stations.iter().find(|s| s.station == *at)?.ground;
-            Some((outlet.id.as_str(), *at, outlet.surface, by_depth))
+        let outlets = entering.filter_map(|feed| {
+            let outlet = layout.outlet(feed)?;
+            let by_depth = stations.iter().find(|s| s.station == feed.at)?.ground;
+            Some(OverOutlet { id: outlet.id, at: feed.at, surface: outlet.surface, by_depth })
         });
         Self { outlets: outlets.collect() }
     }
 
     /// How far the ground at a station is known to lie below the one by the depth.
     fn lower_by(&self, station: &profile::Station) -> Length {
-        let here = self.outlets.iter().filter(|o| o.1 == station.station);
-        here.map(|o| o.3 - o.2).filter(|lower| *lower > GROUND_TOLERANCE).max().unwrap_or_default()
+        let here = self.outlets.iter().filter(|outlet| outlet.at == station.station);
+        here.map(OverOutlet::above).filter(|lower| *lower > GROUND_TOLERANCE).max().unwrap_or_default()
     }
 
     fn check(&self, line: &Line<'_>, layout: &Layout<'_>) -> Option<Check> {
         let at = |l: Length| layout.show.length(l);
-        let far = self.outlets.iter().filter(|o| (o.3 - o.2).abs() > GROUND_TOLERANCE);
-        let far = far.map(|(outlet, station, surface, ground)| {
+        let far = self.outlets.iter().filter(|outlet| outlet.above().abs() > GROUND_TOLERANCE);
+        let far = far.map(|OverOutlet { id, at: station, surface, by_depth }| {
             worded!(
-                "at {} the ground would be at {}, but the surface over outlet `{outlet}` is at {}",
+                "at {} the ground would be at {}, but the surface over outlet `{id}` is at {}",
                 at(*station),
-                at(*ground),
+                at(*by_depth),
                 at(*surface)
             )
         });

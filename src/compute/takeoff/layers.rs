@@ -3,7 +3,7 @@
 use super::profile::{self, Section, Station, Volumes};
 use crate::domain::layout::Line;
 use crate::units::show::{Show, worded};
-use crate::units::{Factor, Length, Volume};
+use crate::units::{Length, Volume};
 
 /// What lies on top and is no excavation; nothing where there is none.
 pub(super) fn lifted(
@@ -43,7 +43,7 @@ pub(super) fn zone(
     let nominal = up_to(line, section, section.zone_top) - up_to(line, section, section.bedding);
     let lack = lack(nominal - have.zone - have.pipe, show);
     let pipe = pipe(have, show);
-    if section.side_slope == 0 {
+    if section.side_slope.is_zero() {
         return worded!(
             "{} x {} x ({} pipe + {} over it) less the pipe, {pipe}{lack}",
             at(line.length),
@@ -77,10 +77,10 @@ fn up_to(line: &Line<'_>, section: &Section, height: Length) -> Volume {
 /// Width and height of a layer on the bottom; with battered sides its mean width.
 fn layer(section: &Section, height: Length, what: &str, show: Show) -> String {
     let at = |l: Length| show.length(l);
-    if section.side_slope == 0 {
+    if section.side_slope.is_zero() {
         return worded!("{} x {} {what}", at(section.width), at(height));
     }
-    let slope = Factor::from_millionths(section.side_slope);
+    let slope = section.side_slope;
     worded!("({} + {slope} x {}) x {} {what}", at(section.width), at(height), at(height))
 }
 

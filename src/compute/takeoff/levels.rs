@@ -2,7 +2,7 @@
 
 use super::check;
 use crate::domain::book::PriceBook;
-use crate::domain::layout::{Layout, Line};
+use crate::domain::layout::{Junction, Layout, Line};
 use crate::domain::lines::{Check, Outcome};
 use crate::domain::usual;
 use crate::units::exact::div_round;
@@ -76,7 +76,7 @@ struct Joined<'a> {
 
 /// The line that this one joins.
 fn joined<'a>(line: &Line<'a>, layout: &Layout<'a>, levels: &[Levels]) -> Option<Joined<'a>> {
-    let (to, station) = line.joins?;
+    let Junction { line: to, at: station } = line.joins?;
     let other = layout.lines.get(to)?;
     let invert = levels.get(to)?.invert(station, other.length);
     Some(Joined { id: other.id, station, invert })
@@ -85,7 +85,7 @@ fn joined<'a>(line: &Line<'a>, layout: &Layout<'a>, levels: &[Levels]) -> Option
 /// Whether the line that this one joins begins where it does because this one arrives there, by the fall it has by itself: the
 /// lowest of those that [`start`] goes by.
 fn gives_start(index: usize, line: &Line<'_>, layout: &Layout<'_>, levels: &[Levels]) -> bool {
-    let Some((to, station)) = line.joins else { return false };
+    let Some(Junction { line: to, at: station }) = line.joins else { return false };
     let (Some(other), Some(there), Some(here)) = (layout.lines.get(to), levels.get(to), levels.get(index))
     else {
         return false;
@@ -105,10 +105,6 @@ pub fn checks(layout: &Layout<'_>, book: &PriceBook, levels: &[Levels]) -> Vec<C
     checks
 }
 
-fn outlet_invert(layout: &Layout<'_>, run: usize, outlet: usize) -> Option<Length> {
-    layout.runs.get(run)?.outlets.get(outlet).map(|o| o.invert)
-}
-
 /// The highest invert that takes in what enters at such stations. Lines that join are in `done`: they lie upstream.
 fn highest(
     line: &Line<'_>,
@@ -116,15 +112,14 @@ fn highest(
     done: &[Levels],
     there: impl Fn(Length) -> bool,
 ) -> Option<Length> {
-    let outlets = line.from.iter().filter(|f| there(f.2)).filter_map(|f| outlet_invert(layout, f.0, f.1));
-    let joined = line.joined_by.iter().filter(|j| there(j.1)).filter_map(|j| done.get(j.0).map(|l| l.finish));
+    let outlets = line.from.iter().filter(|f| there(f.at)).filter_map(|f| Some(layout.outlet(f)?.invert));
+    let joined = line.joined_by.iter().filter(|j| there(j.at)).filter_map(|j| Some(done.get(j.line)?.finish));
     outlets.chain(joined).min()
 }
 
 /// Whether something enters at the upper end and gives its invert.
 pub(super) fn fed_at_upper_end(line: &Line<'_>) -> bool {
-    let mut stations = line.from.iter().map(|f| f.2).chain(line.joined_by.iter().map(|j| j.1));
-    stations.any(|at| at == Length::ZERO)
+    line.entries().any(|at| at == Length::ZERO)
 }
 
 /// Invert at the upper end. Nothing there: no higher than the lowest that enters further down, so that all of it enters above the
@@ -247,13 +242,13 @@ fn entry_checks(
     checks: &mut Vec<Check>,
 ) {
     let show = layout.show;
-    let outlets = line.from.iter().filter_map(|(run, outlet, station)| {
-        let found = layout.runs.get(*run)?.outlets.get(*outlet)?;
-        Some((worded!("outlet {}", found.id), found.invert, *station))
+    let outlets = line.from.iter().filter_map(|feed| {
+        let found = layout.outlet(feed)?;
+        Some((worded!("outlet {}", found.id), found.invert, feed.at))
     });
-    let joined = line.joined_by.iter().filter_map(|(other, station)| {
-        let id = layout.lines.get(*other)?.id;
-        Some((worded!("line {id}"), all.get(*other)?.finish, *station))
+    let joined = line.joined_by.iter().filter_map(|joining| {
+        let id = layout.lines.get(joining.line)?.id;
+        Some((worded!("line {id}"), all.get(joining.line)?.finish, joining.at))
     });
     for (what, arrives, station) in outlets.chain(joined) {
         let here = levels.invert(station, line.length);

@@ -124,7 +124,7 @@ pub fn take_off<'a>(
     ));
     let upper =
         if levels::fed_at_upper_end(line) { "" } else { " as the lowest that enters further down arrives" };
-    let joined = line.joins.filter(|_| levels.why == Why::Levels).and_then(|(to, _)| layout.lines.get(to));
+    let joined = line.joins.filter(|_| levels.why == Why::Levels).and_then(|to| layout.lines.get(to.line));
     let lower = joined.map(|other| worded!(", down to that of line {} there", other.id)).unwrap_or_default();
     q.push(quantity(
         "fall",
@@ -161,11 +161,8 @@ pub fn take_off<'a>(
     }
     earth.dig(volumes.dug);
     earth.fill_back(volumes.backfill);
-    let batter = if line.side_slope > 0 {
-        worded!(", sides {} to 1", Factor::from_millionths(line.side_slope))
-    } else {
-        String::new()
-    };
+    let batter =
+        if line.side_slope.is_zero() { String::new() } else { worded!(", sides {} to 1", line.side_slope) };
     // Where the ground lies below the bottom of the trench nothing is dug.
     let deep = if shallowest >= deepest {
         worded!("{} deep", at(shallowest))
@@ -302,7 +299,7 @@ fn surfaces<'a>(
         }
         let deep = profile::deepest(stations, part.from, part.from + part.length);
         let over = if top.is_sawn() { book.doc().over_cut.unwrap_or(Length::ZERO) } else { Length::ZERO };
-        let cut_width = width + deep.share(line.side_slope * 2, 1_000_000) + over * 2;
+        let cut_width = width + deep.share(line.side_slope.millionths() * 2, 1_000_000) + over * 2;
         let why = cut_width_in_words(line, width, deep, over, show);
         let cut = part.length * cut_width;
         let removed = cut * top.thickness;
@@ -346,10 +343,10 @@ fn surfaces<'a>(
 
 /// How wide the cut is over battered sides: as the trench at its deepest there; nothing for upright sides.
 fn cut_width_in_words(line: &Line<'_>, width: Length, deep: Length, over: Length, show: Show) -> String {
-    if line.side_slope == 0 {
+    if line.side_slope.is_zero() {
         return String::new();
     }
-    let slope = Factor::from_millionths(line.side_slope);
+    let slope = line.side_slope;
     let over =
         if over.is_positive() { worded!(" + 2 x {} over-cut", show.length(over)) } else { String::new() };
     worded!(

@@ -4,7 +4,7 @@ use super::{check, quantity};
 use crate::compute::cut_list::Share;
 use crate::compute::needs::{Need, Needs};
 use crate::domain::book::PriceBook;
-use crate::domain::layout::{Layout, Line};
+use crate::domain::layout::{Degrees, Layout, Line};
 use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Measures;
 use crate::domain::words::Measure;
@@ -52,16 +52,16 @@ pub fn take_off<'a>(
     let mut fittings = 0;
     let mut bend_parts: i64 = 0;
     let mut turns = String::new();
-    for (i, leg) in line.legs.iter().enumerate().filter(|(_, l)| l.bend > 0) {
+    for (i, turn) in line.legs.iter().enumerate().filter_map(|(i, leg)| Some((i, leg.bend?))) {
         if !turns.is_empty() {
             turns.push_str("; ");
         }
-        turns.push_str(&worded!("{}° after leg {}: ", leg.bend, i + 1));
-        match bends_for(pipe, leg.bend) {
+        turns.push_str(&worded!("{turn} after leg {}: ", i + 1));
+        match bends_for(pipe, turn) {
             Some(parts) => {
-                let degrees = parts.iter().map(|bend| worded!("{}°", bend.degrees.get()));
+                let degrees = parts.iter().map(|bend| Degrees::of(bend.degrees).to_string());
                 turns.push_str(&degrees.collect::<Vec<_>>().join(" + "));
-                let basis = worded!("{subject}: {}° after leg {}", leg.bend, i + 1);
+                let basis = worded!("{subject}: {turn} after leg {}", i + 1);
                 for bend in &parts {
                     needs.add(book, &bend.item, Need::Pieces(1), "line.bends", &basis);
                 }
@@ -73,11 +73,7 @@ pub fn take_off<'a>(
                     "bend_on_offer",
                     subject.clone(),
                     Outcome::Fail,
-                    worded!(
-                        "no bend of `{}`, and no two or three of its bends, turn {}°",
-                        pipe.code,
-                        leg.bend
-                    ),
+                    worded!("no bend of `{}`, and no two or three of its bends, turn {turn}", pipe.code),
                 ));
             }
         }
@@ -89,10 +85,7 @@ pub fn take_off<'a>(
     q.push(quantity("bends", Quantity::pieces(bend_parts), "line.bends", turns));
 
     // One thing may enter at the upper end without a branch; everything else needs one.
-    let enters = |zero: bool| {
-        line.from.iter().filter(|f| (f.2 == Length::ZERO) == zero).count()
-            + line.joined_by.iter().filter(|j| (j.1 == Length::ZERO) == zero).count()
-    };
+    let enters = |zero: bool| line.entries().filter(|at| (*at == Length::ZERO) == zero).count();
     let reducing = reducing_branches(line, layout);
     let branches = enters(false) as i64 + (enters(true) as i64 - 1).max(0);
     if branches > 0 {
@@ -138,8 +131,8 @@ pub fn take_off<'a>(
             more => worded!(" and {more} more"),
         };
         let basis = worded!(
-            "one for more than {}° of turn in all and one at least every {}: at {said}{more}",
-            rules.clean_out_turn.get(),
+            "one for more than {} of turn in all and one at least every {}: at {said}{more}",
+            Degrees::of(rules.clean_out_turn),
             show.length(rules.clean_out_every)
         );
         match &pipe.clean_out {
@@ -220,9 +213,9 @@ type Reducing<'l, 'a> = (&'l Line<'a>, Length, &'a Code);
 fn reducing_branches<'l, 'a>(line: &Line<'a>, layout: &'l Layout<'a>) -> Vec<Reducing<'l, 'a>> {
     let fitting =
         |joining: &Line<'_>| line.pipe.reducing_branches.iter().find(|b| b.pipe == joining.pipe.code);
-    let joining = line.joined_by.iter().filter_map(|(of, at)| Some((layout.lines.get(*of)?, *at)));
+    let joining = line.joined_by.iter().filter_map(|found| Some((layout.lines.get(found.line)?, found.at)));
     // One thing enters at the upper end without a branch: an outlet, else the line that fits best, whatever the order of the notes.
-    let is_open = line.from.iter().all(|from| from.2 != Length::ZERO);
+    let is_open = line.from.iter().all(|feed| feed.at != Length::ZERO);
     let at_upper_end = joining.clone().filter(|(_, at)| is_open && *at == Length::ZERO);
     let fits = at_upper_end.map(|(other, _)| {
         let same_size = other.pipe.outside_diameter == line.pipe.outside_diameter;
@@ -238,8 +231,8 @@ fn reducing_branches<'l, 'a>(line: &Line<'a>, layout: &'l Layout<'a>) -> Vec<Red
 /// Lines of another size that join where no fitting of the book takes them: the branch fitting is of the size of the line.
 fn of_other_sizes(line: &Line<'_>, taken: &[Reducing<'_, '_>], layout: &Layout<'_>, checks: &mut Vec<Check>) {
     let own = line.pipe;
-    for (joining, at) in &line.joined_by {
-        let Some(found) = layout.lines.get(*joining) else { continue };
+    for joining in &line.joined_by {
+        let Some(found) = layout.lines.get(joining.line) else { continue };
         if found.pipe.outside_diameter == own.outside_diameter || taken.iter().any(|t| t.0.id == found.id) {
             continue;
         }
@@ -247,7 +240,7 @@ fn of_other_sizes(line: &Line<'_>, taken: &[Reducing<'_, '_>], layout: &Layout<'
             "line {} joins at {}: it is `{}`, the line and its fittings are `{}`; where the fitting does not take both sizes a \
              reducer is needed, and none is counted: add it to the notes as an extra",
             found.id,
-            layout.show.length(*at),
+            layout.show.length(joining.at),
             found.pipe.code,
             own.code
         );
@@ -259,17 +252,17 @@ fn of_other_sizes(line: &Line<'_>, taken: &[Reducing<'_, '_>], layout: &Layout<'
 const BENDS_IN_A_ROW: usize = 3;
 
 /// The fewest bends that turn a line so far, up to three; `None` where the pipe has none that do.
-pub(in crate::compute) fn bends_for(pipe: &Pipe, turn: i64) -> Option<Vec<&Bend>> {
+pub(in crate::compute) fn bends_for(pipe: &Pipe, turn: Degrees) -> Option<Vec<&Bend>> {
     (1..=BENDS_IN_A_ROW).find_map(|count| just(count, pipe, turn))
 }
 
 /// So many bends that turn a line so far, the first of the book first.
-fn just(count: usize, pipe: &Pipe, turn: i64) -> Option<Vec<&Bend>> {
+fn just(count: usize, pipe: &Pipe, turn: Degrees) -> Option<Vec<&Bend>> {
     if count == 1 {
-        return pipe.bends.iter().find(|b| b.degrees.get() == turn).map(|bend| vec![bend]);
+        return pipe.bends.iter().find(|bend| Degrees::of(bend.degrees) == turn).map(|bend| vec![bend]);
     }
     pipe.bends.iter().find_map(|first| {
-        let mut rest = just(count - 1, pipe, turn - first.degrees.get())?;
+        let mut rest = just(count - 1, pipe, turn - Degrees::of(first.degrees))?;
         rest.insert(0, first);
         Some(rest)
     })
@@ -296,20 +289,20 @@ impl CleanOuts {
 /// Clean-outs: where the line has turned too far in all, and where it has run too far since the last.
 fn clean_outs(line: &Line<'_>, rules: &LineRules) -> CleanOuts {
     let mut found = CleanOuts { count: 0, stations: SmallVec::new() };
-    let (mut turned, mut last, mut at) = (0, Length::ZERO, Length::ZERO);
+    let (mut turned, mut last, mut at) = (Degrees::ZERO, Length::ZERO, Length::ZERO);
     for leg in &line.legs {
         at += leg.length;
         if rules.clean_out_every.is_positive() {
             while at - last > rules.clean_out_every {
                 last += rules.clean_out_every;
                 found.add(last);
-                turned = 0;
+                turned = Degrees::ZERO;
             }
         }
-        turned += leg.bend;
-        if turned > rules.clean_out_turn.get() {
+        turned += leg.bend.unwrap_or(Degrees::ZERO);
+        if turned > Degrees::of(rules.clean_out_turn) {
             found.add(at);
-            (turned, last) = (0, at);
+            (turned, last) = (Degrees::ZERO, at);
         }
     }
     found
@@ -326,12 +319,12 @@ pub(crate) fn against_outlets(line: &Line<'_>, layout: &Layout<'_>, checks: &mut
             checks.push(check(name, worded!("line {}", line.id), Outcome::Warn, reason));
         }
     };
-    for (run, outlet, _) in &line.from {
-        let Some(found) = layout.runs.get(*run).and_then(|r| r.outlets.get(*outlet)) else { continue };
+    for feed in &line.from {
+        let Some(found) = layout.outlet(feed) else { continue };
         narrower("pipe_against_outlet", found.fitting.bore, format_args!("outlet {}", found.id));
     }
-    for (joining, _) in &line.joined_by {
-        let Some(found) = layout.lines.get(*joining) else { continue };
+    for joining in &line.joined_by {
+        let Some(found) = layout.lines.get(joining.line) else { continue };
         let by = format_args!("line {} that joins it", found.id);
         narrower("pipe_against_line", found.pipe.inside_diameter, by);
     }

@@ -1,9 +1,9 @@
 //! Depth along a line and the volumes of its trench.
 
 use super::levels::Levels;
-use crate::domain::layout::Line;
+use crate::domain::layout::{GroundPoint, Line};
 use crate::units::exact::div_round;
-use crate::units::{Area, Length, Volume};
+use crate::units::{Area, Factor, Length, Volume};
 
 /// A station of the long profile.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -27,8 +27,8 @@ pub struct Station {
 pub struct Section {
     /// Width at the bottom.
     pub width: Length,
-    /// Batter in millionths, horizontal for vertical.
-    pub side_slope: i64,
+    /// Batter of the sides, horizontal for vertical.
+    pub side_slope: Factor,
     /// Bedding thickness.
     pub bedding: Length,
     /// Height of the top of the zone fill over the trench bottom.
@@ -70,8 +70,8 @@ pub fn stations(
         let step = interval.max(Length::from_nm(line.length.nm() / 500 + 1));
         at.extend((1..line.length.steps_up(step)).map(|i| step * i));
     }
-    at.extend(line.ground.iter().map(|g| g.0));
-    at.extend(line.from.iter().map(|f| f.2).chain(line.joined_by.iter().map(|j| j.1)));
+    at.extend(line.ground.iter().map(|point| point.at));
+    at.extend(line.entries());
     let mut tops: Vec<(Length, Length)> = Vec::with_capacity(line.legs.len());
     let mut from = Length::ZERO;
     for leg in &line.legs {
@@ -113,21 +113,22 @@ fn depths(stations: &[Station], from: Length, to: Length) -> impl Iterator<Item 
 }
 
 /// Ground level at a station: linear between points, level beyond the first and last.
-pub fn ground_at(points: &[(Length, Length)], station: Length) -> Length {
+pub fn ground_at(points: &[GroundPoint], station: Length) -> Length {
     let (Some(first), Some(last)) = (points.first(), points.last()) else { return Length::ZERO };
-    if station <= first.0 {
-        return first.1;
+    if station <= first.at {
+        return first.level;
     }
-    if station >= last.0 {
-        return last.1;
+    if station >= last.at {
+        return last.level;
     }
     for pair in points.windows(2) {
-        let ((x1, y1), (x2, y2)) = (pair[0], pair[1]);
-        if station <= x2 {
-            return y1 + (y2 - y1).share((station - x1).nm(), (x2 - x1).nm());
+        let (near, far) = (pair[0], pair[1]);
+        if station <= far.at {
+            let rise = far.level - near.level;
+            return near.level + rise.share((station - near.at).nm(), (far.at - near.at).nm());
         }
     }
-    last.1
+    last.level
 }
 
 /// Area of the trench up to a height over its bottom.
@@ -142,17 +143,18 @@ pub fn ground_at(points: &[(Length, Length)], station: Length) -> Length {
 /// geometry of a trapezium
 /// # Example
 /// ```
-/// use rillcast::{compute::takeoff::profile::area_to, units::Length};
+/// use rillcast::{compute::takeoff::profile::area_to, units::{Factor, Length}};
 /// // 2 ft wide, 6 ft deep, 1.5 to 1: 66 ft² (29 CFR 1926 subpart P, type C slope).
-/// let a = area_to(Length::feet(6), Length::feet(2), 1_500_000);
+/// let a = area_to(Length::feet(6), Length::feet(2), Factor::from_millionths(1_500_000));
 /// assert_eq!(a.nm2(), (Length::feet(66) * Length::feet(1)).nm2());
 /// ```
-pub fn area_to(height: Length, width: Length, side_slope: i64) -> Area {
+pub fn area_to(height: Length, width: Length, side_slope: Factor) -> Area {
     if !height.is_positive() {
         return Area::ZERO;
     }
     let h = i128::from(height.nm());
-    let spread = if side_slope == 0 { 0 } else { div_round(h * h * i128::from(side_slope), 1_000_000) };
+    let batter = i128::from(side_slope.millionths());
+    let spread = if batter == 0 { 0 } else { div_round(h * h * batter, 1_000_000) };
     Area::from_nm2(h * i128::from(width.nm()) + spread)
 }
 
@@ -169,13 +171,13 @@ pub fn area_to(height: Length, width: Length, side_slope: i64) -> Area {
 /// prismoidal formula, as in surveying handbooks (from memory); the correction derived
 /// # Example
 /// ```
-/// use rillcast::{compute::takeoff::profile::prismoid, units::Length};
+/// use rillcast::{compute::takeoff::profile::prismoid, units::{Factor, Length}};
 /// // 2 ft wide, 1 to 1, 4 ft to 8 ft deep over 100 ft: 4,933 1/3 ft³, where end areas give 5,200.
-/// let v = prismoid(Length::feet(100), Length::feet(4), Length::feet(8), Length::feet(2), 1_000_000);
+/// let v = prismoid(Length::feet(100), Length::feet(4), Length::feet(8), Length::feet(2), Factor::ONE);
 /// let cubic_feet = v.nm3() as f64 / (304_800_000.0_f64).powi(3);
 /// assert!((cubic_feet - 4_933.333_333).abs() < 1e-3);
 /// ```
-pub fn prismoid(length: Length, d1: Length, d2: Length, width: Length, side_slope: i64) -> Volume {
+pub fn prismoid(length: Length, d1: Length, d2: Length, width: Length, side_slope: Factor) -> Volume {
     let middle = (d1 + d2).half();
     let sum = area_to(d1, width, side_slope).nm2()
         + 4 * area_to(middle, width, side_slope).nm2()

@@ -82,7 +82,7 @@ pub(in crate::compute) fn comes_out(line: &Line<'_>, levels: &Levels) -> Option<
     }
     let (outside, inside) = (line.pipe.outside_diameter, line.pipe.inside_diameter);
     let top = outside - (outside - inside).half();
-    let noted = line.ground.iter().map(|point| point.0);
+    let noted = line.ground.iter().map(|point| point.at);
     let between = noted.filter(|at| at.is_positive() && *at < line.length);
     let stations = std::iter::once(Length::ZERO).chain(between).chain([line.length]);
     let over = |at: Length| profile::ground_at(&line.ground, at) - levels.invert(at, line.length) - top;

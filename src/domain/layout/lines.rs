@@ -2,9 +2,9 @@
 
 use super::named::Named;
 use super::within::Within;
-use super::{Leg, Line, Run, surface};
+use super::{Degrees, Feed, GroundPoint, Junction, Leg, Line, Run, surface};
 use crate::domain::book::PriceBook;
-use crate::units::Length;
+use crate::units::{Factor, Length};
 use crate::wire::notes::{self, LineEnd};
 use crate::wire::{At, Faults};
 
@@ -46,7 +46,7 @@ pub fn resolve<'a>(
             );
         }
     }
-    let joins: Vec<Option<(usize, Length)>> = notes.iter().map(|line| joined(line, notes)).collect();
+    let joins: Vec<Option<Junction>> = notes.iter().map(|line| joined(line, notes)).collect();
     let order = flow_order(&joins);
     for (i, line) in notes.iter().enumerate().filter(|(i, _)| !order.contains(i)) {
         faults.value(
@@ -61,24 +61,26 @@ pub fn resolve<'a>(
     }
     let mut lines: Vec<Line<'a>> = lines.into_iter().collect::<Option<_>>()?;
     for (i, joined) in joins.iter().enumerate() {
-        if let Some((to, station)) = joined
-            && let Some(line) = lines.get_mut(*to)
+        if let Some(Junction { line: to, at }) = *joined
+            && let Some(line) = lines.get_mut(to)
         {
-            line.joined_by.push((i, *station));
+            line.joined_by.push(Junction { line: i, at });
         }
     }
     Some((lines, order))
 }
 
 /// The line that this one joins, if there is one of that name, and where.
-fn joined(line: &notes::DrainLine, all: &[notes::DrainLine]) -> Option<(usize, Length)> {
+fn joined(line: &notes::DrainLine, all: &[notes::DrainLine]) -> Option<Junction> {
     match &line.ends {
-        LineEnd::Joins { line: to, at } => Some((all.iter().position(|l| l.id == *to)?, *at)),
+        LineEnd::Joins { line: to, at } => {
+            Some(Junction { line: all.iter().position(|l| l.id == *to)?, at: *at })
+        }
         LineEnd::Discharges { .. } => None,
     }
 }
 
-/// What enters the line: run, outlet of it, and where on the line. `outlets` are the names of all, `taken` those that enter a line.
+/// What enters the line, and where. `outlets` are the names of all, `taken` those that enter a line.
 fn entering<'a>(
     line: &'a notes::DrainLine,
     runs: &[Option<Run<'a>>],
@@ -86,7 +88,7 @@ fn entering<'a>(
     taken: &mut Vec<&'a str>,
     at: &At<'_>,
     faults: &mut Faults,
-) -> Vec<(usize, usize, Length)> {
+) -> Vec<Feed> {
     let from_at = at.member("from");
     let length = length_of(line);
     let mut from = Vec::with_capacity(line.from.len());
@@ -110,7 +112,7 @@ fn entering<'a>(
             let outlets = &run.as_ref()?.outlets;
             outlets.iter().position(|o| *o.id == entry.outlet).map(|o| (r, o))
         });
-        from.extend(found.map(|(run, outlet)| (run, outlet, station)));
+        from.extend(found.map(|(run, outlet)| Feed { run, outlet, at: station }));
     }
     from
 }
@@ -121,7 +123,7 @@ fn length_of(line: &notes::DrainLine) -> Length {
 
 fn one<'a>(
     line: &'a notes::DrainLine,
-    from: Vec<(usize, usize, Length)>,
+    from: Vec<Feed>,
     all: &'a [notes::DrainLine],
     book: &'a PriceBook,
     at: &At<'_>,
@@ -147,14 +149,14 @@ fn one<'a>(
             faults.add(&here.member("length"), "out_of_range", "a leg must be longer than 0");
         }
         if let Some(top) = surface::top(leg.surface.as_ref(), &here.member("surface"), faults) {
-            legs.push(Leg { length: leg.length, bend: leg.bend.map_or(0, |b| b.get()), top });
+            legs.push(Leg { length: leg.length, bend: leg.bend.map(Degrees::of), top });
         }
     }
     let ground = ground(line, length, at, faults);
     let joins = joined(line, all);
     if let LineEnd::Joins { line: to, at: station } = &line.ends {
         let here = at.member("ends");
-        match joins.and_then(|(index, _)| all.get(index)) {
+        match joins.and_then(|to| all.get(to.line)) {
             None => {
                 let known: Vec<&str> = all.iter().map(|l| l.id.as_str()).collect();
                 Within::Line.unknown(to, &known, &here.member("line"), faults);
@@ -177,18 +179,13 @@ fn one<'a>(
         depth: line.depth,
         fall: line.fall_pct,
         trench_width: line.trench_width,
-        side_slope: line.side_slope.map_or(0, |s| s.millionths()),
+        side_slope: line.side_slope.unwrap_or(Factor::ZERO),
         ends: &line.ends,
         joins,
     })
 }
 
-fn ground(
-    line: &notes::DrainLine,
-    length: Length,
-    at: &At<'_>,
-    faults: &mut Faults,
-) -> Vec<(Length, Length)> {
+fn ground(line: &notes::DrainLine, length: Length, at: &At<'_>, faults: &mut Faults) -> Vec<GroundPoint> {
     let here = at.member("ground");
     match (line.depth, line.ground.is_empty()) {
         (None, true) => {
@@ -207,31 +204,31 @@ fn ground(
         }
         _ => {}
     }
-    let mut points: Vec<(Length, Length)> = Vec::with_capacity(line.ground.len());
+    let mut points: Vec<GroundPoint> = Vec::with_capacity(line.ground.len());
     for (i, point) in line.ground.iter().enumerate() {
         let station = here.element(i);
         let station_at = station.member("at");
         if point.at > length {
             faults.add(&station_at, "out_of_range", "this lies beyond the lower end of the line");
         }
-        if points.last().is_some_and(|(last, _)| *last >= point.at) {
+        if points.last().is_some_and(|last| last.at >= point.at) {
             faults.add(&station_at, "not_ascending", "stations must rise from the upper end down");
         }
-        points.push((point.at, point.level.0));
+        points.push(GroundPoint { at: point.at, level: point.level.0 });
     }
     points
 }
 
 /// Upstream before downstream; lines in a circle are left out.
-fn flow_order(joins: &[Option<(usize, Length)>]) -> Vec<usize> {
+fn flow_order(joins: &[Option<Junction>]) -> Vec<usize> {
     let mut waiting: Vec<usize> = vec![0; joins.len()];
-    for (to, _) in joins.iter().flatten() {
-        waiting[*to] += 1;
+    for to in joins.iter().flatten() {
+        waiting[to.line] += 1;
     }
     let mut order: Vec<usize> = (0..joins.len()).filter(|i| waiting[*i] == 0).collect();
     let mut next = 0;
     while next < order.len() {
-        if let Some((to, _)) = joins[order[next]] {
+        if let Some(Junction { line: to, .. }) = joins[order[next]] {
             waiting[to] -= 1;
             if waiting[to] == 0 {
                 order.push(to);

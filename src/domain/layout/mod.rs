@@ -11,11 +11,13 @@
 //! | [`surface`] | what lies on top of a run or a line |
 //! | `pricing` | allowances, discounts, options, alternates and the place of the sale |
 //! | [`pours`] | on which day what is poured, in which weather |
+//! | [`mod@line`] | a drain line, resolved |
 //! | [`lines`] | drain lines, the order in which water passes them |
 //! | [`mod@stretches`] | legs of a line that run on into each other |
 //! | [`mod@water`] | the storm, the catchments and where their water reaches the runs |
 
 pub mod choices;
+pub mod line;
 pub mod lines;
 pub mod named;
 pub mod pours;
@@ -27,14 +29,16 @@ pub mod surface;
 pub mod water;
 pub(crate) mod within;
 
+pub use line::{Degrees, Feed, GroundPoint, Junction, Leg, Line};
+
 use crate::domain::words::{Climate, Crossing, Difficulty, Soil, Task, Weather};
 use crate::units::quantity::Span as TimeSpan;
 use crate::units::show::Show;
 use crate::units::{Grade, Length, Percent};
 use crate::wire::Code;
 use crate::wire::book::ground::SurfaceKind;
-use crate::wire::book::systems::{ChannelSystem, Grate, OutletFitting, Pipe, SettingDetail, TurnFitting};
-use crate::wire::notes::{ConcreteNotes, Extra, HaulNotes, LineEnd, ScheduleNotes, YardOffcut};
+use crate::wire::book::systems::{ChannelSystem, Grate, OutletFitting, SettingDetail, TurnFitting};
+use crate::wire::notes::{ConcreteNotes, Extra, HaulNotes, ScheduleNotes, YardOffcut};
 
 /// A resolved layout. Borrows the notes and the book it came from.
 #[derive(Debug, Clone)]
@@ -185,8 +189,8 @@ pub struct RunLeg {
     pub surface: Length,
     /// Fall of the surface towards its end.
     pub fall: Grade,
-    /// Leg, counted from 0, and distance along it of the tee it starts at.
-    pub tee: Option<(usize, Length)>,
+    /// The tee it starts at, if it starts at one.
+    pub tee: Option<TeeAt>,
     /// Spans of channel to be set, with their distance from the start of the leg.
     pub spans: Vec<Span>,
 }
@@ -198,6 +202,15 @@ impl RunLeg {
         let from = if self.tee.is_some() { width.half() } else { Length::ZERO };
         Some(Span { from, length: self.length - from }).filter(|span| span.length.is_positive())
     }
+}
+
+/// Where a tee lies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct TeeAt {
+    /// Leg that goes through, counted from 0.
+    pub leg: usize,
+    /// Distance from the start of that leg.
+    pub at: Length,
 }
 
 /// A straight stretch of channel between two fittings.
@@ -241,48 +254,6 @@ pub struct RunOutlet<'a> {
     pub surface: Length,
     /// Level of the outgoing invert.
     pub invert: Length,
-}
-
-/// A drain line.
-#[derive(Debug, Clone)]
-pub struct Line<'a> {
-    /// Its name.
-    pub id: &'a Code,
-    /// Pipe.
-    pub pipe: &'a Pipe,
-    /// Outlets that drain into it and where: index of run, index of outlet, station.
-    pub from: Vec<(usize, usize, Length)>,
-    /// Lines that join it: index and station.
-    pub joined_by: Vec<(usize, Length)>,
-    /// The legs.
-    pub legs: Vec<Leg>,
-    /// Length in all.
-    pub length: Length,
-    /// Ground levels by station; empty when a constant depth is given.
-    pub ground: Vec<(Length, Length)>,
-    /// Constant depth to dig.
-    pub depth: Option<Length>,
-    /// Fall set in the notes.
-    pub fall: Option<Percent>,
-    /// Trench width set in the notes.
-    pub trench_width: Option<Length>,
-    /// Batter of the sides in millionths, horizontal for vertical.
-    pub side_slope: i64,
-    /// Where it ends, as the notes say it.
-    pub ends: &'a LineEnd,
-    /// The line it joins: index and station.
-    pub joins: Option<(usize, Length)>,
-}
-
-/// A straight piece of a line.
-#[derive(Debug, Clone, Copy)]
-pub struct Leg {
-    /// Length.
-    pub length: Length,
-    /// Turn at its lower end in degrees; 0 for none.
-    pub bend: i64,
-    /// What lies on top.
-    pub top: Top,
 }
 
 impl Run<'_> {

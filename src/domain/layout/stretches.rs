@@ -28,8 +28,7 @@ impl fmt::Display for Stretch {
 impl Line<'_> {
     /// Legs that one pipe is laid through: nothing turns and nothing enters where they meet.
     pub fn laid_through(&self) -> SmallVec<[Stretch; 2]> {
-        let enters = self.from.iter().map(|f| f.2).chain(self.joined_by.iter().map(|j| j.1));
-        self.stretches(|_, _, at| !enters.clone().any(|station| station == at))
+        self.stretches(|_, _, at| !self.entries().any(|station| station == at))
     }
 
     /// Legs over which the surface is opened by one closed cut: they lie in line under the same surface.
@@ -43,7 +42,7 @@ impl Line<'_> {
         let mut before: Option<&Leg> = None;
         let mut from = Length::ZERO;
         for (i, leg) in self.legs.iter().enumerate() {
-            let on = before.is_some_and(|b| b.bend == 0 && runs_on(b, leg, from));
+            let on = before.is_some_and(|b| b.bend.is_none() && runs_on(b, leg, from));
             match out.last_mut().filter(|_| on) {
                 Some(stretch) => {
                     stretch.last = i;

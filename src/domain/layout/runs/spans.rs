@@ -1,7 +1,7 @@
 //! The straight spans of channel between the fittings of a run.
 
 use super::outlets::leg_drops;
-use crate::domain::layout::{Chain, RunLeg, RunOutlet, Span};
+use crate::domain::layout::{Chain, RunLeg, RunOutlet, Span, TeeAt};
 use crate::units::Length;
 use crate::wire::book::systems::{ChannelSystem, OutletFitting, TurnFitting};
 use crate::wire::notes::{self, Meets};
@@ -83,7 +83,7 @@ pub(super) fn cut(
             );
         }
         let tee = match &leg.meets {
-            Some(Meets::Tee { leg: of, at }) => Some((of.get() as usize - 1, *at)),
+            Some(Meets::Tee { leg: of, at }) => Some(TeeAt { leg: of.get() as usize - 1, at: *at }),
             _ => None,
         };
         let surface = level - drops.get(i).copied().unwrap_or_default();
