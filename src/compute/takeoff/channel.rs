@@ -1,13 +1,13 @@
 //! Channel, grates, fittings, hangers, strip of one run.
 
-use super::{check, quantity};
-use crate::compute::cut_list::{CutLists, Part, Share, grate_gap};
+use super::check;
+use super::collect::Collect;
+use crate::compute::cut_list::{Share, grate_gap};
 use crate::compute::cutting::Name;
-use crate::compute::needs::{Need, Needs};
+use crate::compute::needs::Need;
 use crate::domain::book::PriceBook;
-use crate::domain::layout::{Layout, Run};
-use crate::domain::lines::{Check, Outcome, QuantityLine};
-use crate::domain::measures::Measures;
+use crate::domain::layout::Run;
+use crate::domain::lines::{Check, Outcome};
 use crate::domain::words::Measure;
 use crate::units::show::{Show, counted, joined, worded};
 use crate::units::{Length, Quantity};
@@ -41,42 +41,46 @@ pub struct PieceOut {
     pub stock_piece: i64,
 }
 
-/// Takes off the channel of one run.
-#[expect(clippy::too_many_arguments, reason = "the collectors of the stage")]
-pub fn take_off<'a>(
+/// Takes off the channel of one run, by what it gets of channel and grates.
+pub(super) fn take_off<'a>(
     run: &Run<'a>,
-    index: usize,
-    cuts: &CutLists<'a>,
-    layout: &Layout<'a>,
-    book: &'a PriceBook,
-    measures: &mut Measures,
-    needs: &mut Needs<'a>,
-    q: &mut Vec<QuantityLine>,
-    checks: &mut Vec<Check>,
+    channel: &Share,
+    grate: &Share,
+    collect: &mut Collect<'_, 'a>,
 ) -> Vec<PieceOut> {
-    let system = run.system;
-    let show = layout.show;
-    let at = |l: Length| show.length(l);
-    let net = run.net_channel();
-    measures.add_length(Measure::ChannelLength, net);
-    q.push(quantity(
-        "net_channel",
-        show.long(net),
-        "run.net_channel",
-        worded!("legs {} less {} used up by fittings", at(run.length()), at(run.length() - net)),
-    ));
+    net_channel(run, collect);
+    sections(run, channel, collect);
+    joints(run, channel, collect);
+    turns(run, collect);
+    ends(run, collect);
+    grates(run, grate, collect);
+    screws(run, grate, collect);
+    load_class(run, collect.book, &mut collect.checks);
+    hangers(run, collect);
+    strip(run, collect);
+    [channel.pieces.as_slice(), &grate.pieces].concat()
+}
 
-    let channel = cuts.share(Part::Channel, index);
-    measures.add_count(Measure::ChannelSections, channel.count);
-    measures.add_count(Measure::ChannelCuts, channel.cuts);
-    q.push(quantity(
-        "channel_sections",
-        Quantity::pieces(channel.count),
-        "run.channel_stock",
-        worded!("by the cut list of `{}`: {} made for this run", system.code, counted(channel.cuts, "cut")),
-    ));
+/// Channel to be set, without what fittings use up.
+fn net_channel(run: &Run<'_>, collect: &mut Collect<'_, '_>) {
+    let show = collect.show;
+    let (legs, net) = (run.length(), run.net_channel());
+    collect.measures.add_length(Measure::ChannelLength, net);
+    let basis = worded!("legs {} less {} used up by fittings", show.length(legs), show.length(legs - net));
+    collect.quantity("net_channel", show.long(net), "run.net_channel", basis);
+}
 
-    // Joints: inside the spans, at corners and tees, and on both sides of an outlet that takes a place in the channel.
+/// The sections of the cut list.
+fn sections(run: &Run<'_>, share: &Share, collect: &mut Collect<'_, '_>) {
+    collect.measures.add_count(Measure::ChannelSections, share.count);
+    collect.measures.add_count(Measure::ChannelCuts, share.cuts);
+    let (system, cuts) = (&run.system.code, counted(share.cuts, "cut"));
+    let basis = worded!("by the cut list of `{system}`: {cuts} made for this run");
+    collect.quantity("channel_sections", Quantity::pieces(share.count), "run.channel_stock", basis);
+}
+
+/// Joints: inside the spans, at corners and tees, and on both sides of an outlet that takes a place in the channel.
+fn joints<'a>(run: &Run<'a>, share: &Share, collect: &mut Collect<'_, 'a>) {
     let at_corners = run.corner.map_or(0, |c| c.joints.get()) * run.corners;
     let at_tees = run.tee.map_or(0, |t| t.joints.get()) * run.tees;
     let inline = run
@@ -84,120 +88,83 @@ pub fn take_off<'a>(
         .iter()
         .filter(|o| o.bottom && o.fitting.uses_length.is_some_and(Length::is_positive))
         .count() as i64;
-    let joints = channel.joints + at_corners + at_tees + inline * 2;
-    measures.add_count(Measure::ChannelJoints, joints);
-    let joints_basis = worded!(
+    let joints = share.joints + at_corners + at_tees + inline * 2;
+    collect.measures.add_count(Measure::ChannelJoints, joints);
+    let basis = worded!(
         "{} between sections, {at_corners} at {}, {at_tees} at {}, {} at {} in the channel",
-        channel.joints,
+        share.joints,
         counted(run.corners, "corner"),
         counted(run.tees, "tee"),
         inline * 2,
         counted(inline, "outlet")
     );
-    if let Some(coupling) = &system.coupling {
-        needs.add(
-            book,
-            coupling,
-            Need::Pieces(joints),
-            "run.joints",
-            format_args!("run {}: {joints_basis}", run.id),
-        );
+    if let Some(coupling) = &run.system.coupling {
+        let basis = format_args!("run {}: {basis}", run.id);
+        collect.need(coupling, Need::Pieces(joints), "run.joints", basis);
     }
-    q.push(quantity("joints", Quantity::pieces(joints), "run.joints", joints_basis));
-
-    fittings(run, book, measures, needs, q);
-    let grate = cuts.share(Part::Grate, index);
-    grates(run, grate, layout, book, measures, needs, q, checks);
-    hangers(run, layout, book, measures, needs, q);
-    strip(run, layout, book, measures, needs, q, checks);
-    [channel.pieces.as_slice(), &grate.pieces].concat()
+    collect.quantity("joints", Quantity::pieces(joints), "run.joints", basis);
 }
 
-/// Corners, tees, outlets, end caps.
-fn fittings<'a>(
-    run: &Run<'a>,
-    book: &'a PriceBook,
-    measures: &mut Measures,
-    needs: &mut Needs<'a>,
-    q: &mut Vec<QuantityLine>,
-) {
-    measures.add_count(Measure::ChannelFittings, run.corners + run.tees);
-    measures.add_count(Measure::RunEnds, run.caps + run.outlets.len() as i64);
+/// Corners and tees.
+fn turns<'a>(run: &Run<'a>, collect: &mut Collect<'_, 'a>) {
+    collect.measures.add_count(Measure::ChannelFittings, run.corners + run.tees);
     for (count, fitting, name) in [(run.corners, run.corner, "corners"), (run.tees, run.tee, "tees")] {
         if let Some(fitting) = fitting.filter(|_| count > 0) {
             let basis = worded!("run {}: {count} in the legs", run.id);
-            needs.add(book, &fitting.item, Need::Pieces(count), "run.fittings", &basis);
-            q.push(quantity(name, Quantity::pieces(count), "run.fittings", basis));
+            collect.need(&fitting.item, Need::Pieces(count), "run.fittings", &basis);
+            collect.quantity(name, Quantity::pieces(count), "run.fittings", basis);
         }
     }
-    for outlet in &run.outlets {
-        let kind = if outlet.bottom { "bottom outlet" } else { "end outlet" };
-        needs.add(
-            book,
-            &outlet.fitting.item,
-            Need::Pieces(1),
-            "run.ends",
-            format_args!("run {}: {kind} {}", run.id, outlet.id),
-        );
-    }
-    q.push(quantity(
-        "outlets",
-        Quantity::pieces(run.outlets.len() as i64),
-        "run.ends",
-        worded!("{}", joined(run.outlets.iter().map(|o| o.id), ", ")),
-    ));
-    let basis = worded!(
-        "{} less {}",
-        counted(run.open_ends(), "open end"),
-        counted(run.open_ends() - run.caps, "end outlet")
-    );
-    if let Some(cap) = &run.system.end_cap {
-        needs.add(book, cap, Need::Pieces(run.caps), "run.ends", format_args!("run {}: {basis}", run.id));
-    }
-    q.push(quantity("end_caps", Quantity::pieces(run.caps), "run.ends", basis));
 }
 
-/// Grates over every leg, with gaps where the climate asks for them, and their screws.
-#[expect(clippy::too_many_arguments, reason = "one step of the take-off, split off for its length")]
-fn grates<'a>(
-    run: &Run<'a>,
-    share: &Share,
-    layout: &Layout<'a>,
-    book: &'a PriceBook,
-    measures: &mut Measures,
-    needs: &mut Needs<'a>,
-    q: &mut Vec<QuantityLine>,
-    checks: &mut Vec<Check>,
-) {
-    let grate = run.grate;
-    let show = layout.show;
-    let laid = share.count;
-    let screws = laid * grate.screws.get();
-    measures.add_count(Measure::Grates, laid);
-    measures.add_count(Measure::GrateCuts, share.cuts);
-    measures.add_length(Measure::GrateLength, run.in_plan());
-    measures.add_count(Measure::GrateScrews, screws);
+/// Outlets, and caps on the open ends that have none.
+fn ends<'a>(run: &Run<'a>, collect: &mut Collect<'_, 'a>) {
+    let outlets = run.outlets.len() as i64;
+    collect.measures.add_count(Measure::RunEnds, run.caps + outlets);
+    for outlet in &run.outlets {
+        let kind = if outlet.bottom { "bottom outlet" } else { "end outlet" };
+        let basis = format_args!("run {}: {kind} {}", run.id, outlet.id);
+        collect.need(&outlet.fitting.item, Need::Pieces(1), "run.ends", basis);
+    }
+    let names = worded!("{}", joined(run.outlets.iter().map(|o| o.id), ", "));
+    collect.quantity("outlets", Quantity::pieces(outlets), "run.ends", names);
+    let open = run.open_ends();
+    let basis = worded!("{} less {}", counted(open, "open end"), counted(open - run.caps, "end outlet"));
+    if let Some(cap) = &run.system.end_cap {
+        let basis = format_args!("run {}: {basis}", run.id);
+        collect.need(cap, Need::Pieces(run.caps), "run.ends", basis);
+    }
+    collect.quantity("end_caps", Quantity::pieces(run.caps), "run.ends", basis);
+}
+
+/// Grates over every leg, with gaps where the climate asks for them.
+fn grates(run: &Run<'_>, share: &Share, collect: &mut Collect<'_, '_>) {
+    let (grate, show) = (run.grate, collect.show);
+    collect.measures.add_count(Measure::Grates, share.count);
+    collect.measures.add_count(Measure::GrateCuts, share.cuts);
+    collect.measures.add_length(Measure::GrateLength, run.in_plan());
     let basis = worded!(
         "grates laid, of up to {} with a gap of {} over {}; by the cut list of `{}`: {} made for this run",
         show.length(grate.length),
-        show.length(grate_gap(layout.climate, run)),
+        show.length(grate_gap(collect.layout.climate, run)),
         covered(run, show),
         grate.item,
         counted(share.cuts, "cut")
     );
-    q.push(quantity("grates", Quantity::pieces(laid), "run.grates", basis));
-    let screw_basis = worded!("{} x {}", counted(laid, "grate"), grate.screws.get());
+    collect.quantity("grates", Quantity::pieces(share.count), "run.grates", basis);
+}
+
+/// Their screws.
+fn screws<'a>(run: &Run<'a>, share: &Share, collect: &mut Collect<'_, 'a>) {
+    let each = run.grate.screws.get();
+    let screws = share.count * each;
+    collect.measures.add_count(Measure::GrateScrews, screws);
+    let basis = worded!("{} x {each}", counted(share.count, "grate"));
     if let Some(screw) = &run.system.screw {
-        needs.add(
-            book,
-            screw,
-            Need::Pieces(screws),
-            "run.screws",
-            format_args!("run {}: {screw_basis}", run.id),
-        );
+        let basis = format_args!("run {}: {basis}", run.id);
+        collect.need(screw, Need::Pieces(screws), "run.screws", basis);
     }
-    q.push(quantity("grate_screws", Quantity::pieces(screws), "run.screws", screw_basis));
-    load_class(run, book, checks);
+    collect.quantity("grate_screws", Quantity::pieces(screws), "run.screws", basis);
 }
 
 /// What grates and strip cover, for the working.
@@ -257,60 +224,34 @@ fn load_class(run: &Run<'_>, book: &PriceBook, checks: &mut Vec<Check>) {
 }
 
 /// Hangers that hold the channel at level.
-fn hangers<'a>(
-    run: &Run<'a>,
-    layout: &Layout<'a>,
-    book: &'a PriceBook,
-    measures: &mut Measures,
-    needs: &mut Needs<'a>,
-    q: &mut Vec<QuantityLine>,
-) {
-    let show = layout.show;
-    if let Some(rule) = &book.doc().hangers {
-        let count = run.hangers(rule.spacing);
-        measures.add_count(Measure::Hangers, count);
-        let basis = worded!(
-            "both ends of each of {} and at most {} between",
-            counted(run.legs.len(), "leg"),
-            show.length(rule.spacing)
-        );
-        needs.add(
-            book,
-            &rule.item,
-            Need::Pieces(count),
-            "run.hangers",
-            format_args!("run {}: {basis}", run.id),
-        );
-        q.push(quantity("hangers", Quantity::pieces(count), "run.hangers", basis));
-    }
+fn hangers<'a>(run: &Run<'a>, collect: &mut Collect<'_, 'a>) {
+    let Some(rule) = &collect.book.doc().hangers else { return };
+    let count = run.hangers(rule.spacing);
+    collect.measures.add_count(Measure::Hangers, count);
+    let basis = worded!(
+        "both ends of each of {} and at most {} between",
+        counted(run.legs.len(), "leg"),
+        collect.show.length(rule.spacing)
+    );
+    collect.need(&rule.item, Need::Pieces(count), "run.hangers", format_args!("run {}: {basis}", run.id));
+    collect.quantity("hangers", Quantity::pieces(count), "run.hangers", basis);
 }
 
 /// The recess strip, for wheels.
-fn strip<'a>(
-    run: &Run<'a>,
-    layout: &Layout<'a>,
-    book: &'a PriceBook,
-    measures: &mut Measures,
-    needs: &mut Needs<'a>,
-    q: &mut Vec<QuantityLine>,
-    checks: &mut Vec<Check>,
-) {
+fn strip<'a>(run: &Run<'a>, collect: &mut Collect<'_, 'a>) {
     if !run.detail.recess.is_positive() || !run.crossing.is_wheeled() {
         return;
     }
-    let show = layout.show;
+    let show = collect.show;
     let strip = run.in_plan();
-    measures.add_length(Measure::RecessStrip, strip);
+    collect.measures.add_length(Measure::RecessStrip, strip);
     let basis = worded!("{} thick along {}", show.length(run.detail.recess), covered(run, show));
     match &run.detail.recess_strip {
-        Some(item) => needs.add(
-            book,
-            item,
-            Need::Length(strip),
-            "run.recess_strip",
-            format_args!("run {}: {basis}", run.id),
-        ),
-        None => checks.push(check(
+        Some(item) => {
+            let basis = format_args!("run {}: {basis}", run.id);
+            collect.need(item, Need::Length(strip), "run.recess_strip", basis);
+        }
+        None => collect.checks.push(check(
             "recess_strip_on_offer",
             worded!("run {}", run.id),
             Outcome::Warn,
@@ -321,5 +262,5 @@ fn strip<'a>(
             ),
         )),
     }
-    q.push(quantity("recess_strip", show.long(strip), "run.recess_strip", basis));
+    collect.quantity("recess_strip", show.long(strip), "run.recess_strip", basis);
 }

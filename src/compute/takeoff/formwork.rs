@@ -1,77 +1,59 @@
 //! Forms and bars of one run.
 
+use super::collect::Collect;
 use super::trench::Trench;
-use super::{depths, form_rows, quantity};
+use super::{depths, form_rows};
 use crate::compute::cut_list::Share;
-use crate::domain::book::PriceBook;
-use crate::domain::layout::{Layout, Run};
-use crate::domain::lines::QuantityLine;
-use crate::domain::measures::Measures;
+use crate::domain::layout::Run;
 use crate::domain::steel::bar_weight;
 use crate::domain::words::Measure;
 use crate::units::show::{counted, worded};
 use crate::units::{Area, Length, Quantity};
 
 /// Forms on both sides and at every open end where there is no slab edge to pour against.
-pub(super) fn forms(
-    run: &Run<'_>,
-    t: &Trench,
-    share: &Share,
-    layout: &Layout<'_>,
-    book: &PriceBook,
-    measures: &mut Measures,
-    q: &mut Vec<QuantityLine>,
-) {
-    let Some(rule) = &book.doc().forms else { return };
-    let at = |l: Length| layout.show.length(l);
+pub(super) fn forms(run: &Run<'_>, t: &Trench, share: &Share, collect: &mut Collect<'_, '_>) {
+    let book = collect.book.doc();
+    let Some(rule) = &book.forms else { return };
+    let show = collect.show;
+    let at = |l: Length| show.length(l);
     let mean = if depths::changes(run) { " mean" } else { "" };
     // A tee has an end of its own and opens a side as wide as that end.
     let (ends, tees, end) = (run.open_ends(), run.tees, at(t.width));
     let contact = Area::from_nm2(((t.length + t.width) * 2 * t.depth).nm2());
-    measures.add_area(Measure::FormArea, contact);
-    q.push(quantity(
-        "form_area",
-        layout.show.area(contact),
-        "run.forms",
-        if tees > 0 {
-            worded!(
-                "(2 x {} - {tees} x {end} open at the tees + {ends} x {end}) x {}{mean}",
-                at(t.length),
-                at(t.depth)
-            )
-        } else {
-            worded!("2 x ({} + {end}) x {}{mean}", at(t.length), at(t.depth))
-        },
-    ));
+    collect.measures.add_area(Measure::FormArea, contact);
+    let basis = if tees > 0 {
+        worded!(
+            "(2 x {} - {tees} x {end} open at the tees + {ends} x {end}) x {}{mean}",
+            at(t.length),
+            at(t.depth)
+        )
+    } else {
+        worded!("2 x ({} + {end}) x {}{mean}", at(t.length), at(t.depth))
+    };
+    collect.quantity("form_area", show.area(contact), "run.forms", basis);
     let open = if tees > 0 { worded!(", {tees} x {end} less at the tees,") } else { String::new() };
-    let least = book.doc().cutting.as_ref().and_then(|s| s.least_piece).unwrap_or(Length::ZERO);
+    let least = book.cutting.as_ref().and_then(|s| s.least_piece).unwrap_or(Length::ZERO);
     let basis = worded!(
         "2 sides of {}{open} and {ends} ends of {end}, {}; pieces by the cut list of `{}` from boards {} long",
         at(t.length),
-        form_rows::in_words(run, t, rule, least, layout.show),
+        form_rows::in_words(run, t, rule, least, show),
         rule.item,
         at(rule.board_length)
     );
-    q.push(quantity("form_pieces", Quantity::pieces(share.count), "run.forms", basis));
+    collect.quantity("form_pieces", Quantity::pieces(share.count), "run.forms", basis);
 }
 
 /// Bars along the run, lapped where they meet.
-pub(super) fn bars(
-    run: &Run<'_>,
-    t: &Trench,
-    share: &Share,
-    layout: &Layout<'_>,
-    measures: &mut Measures,
-    q: &mut Vec<QuantityLine>,
-) {
+pub(super) fn bars(run: &Run<'_>, t: &Trench, share: &Share, collect: &mut Collect<'_, '_>) {
     let Some(steel) = &run.detail.reinforcement else { return };
-    let at = |l: Length| layout.show.length(l);
+    let show = collect.show;
+    let at = |l: Length| show.length(l);
     let bars = steel.bars.get();
     // n pieces with n - 1 laps reach their sum less the laps.
     let total = t.length * bars + steel.lap * share.joints;
-    measures.add_length(Measure::BarLength, total);
+    collect.measures.add_length(Measure::BarLength, total);
     let weight = bar_weight(steel.bar_number.get(), total)
-        .map(|w| worded!(", {} in place", Quantity::of_base(w.base(), layout.show.weight_unit(), 1)))
+        .map(|w| worded!(", {} in place", Quantity::of_base(w.base(), show.weight_unit(), 1)))
         .unwrap_or_default();
     let basis = worded!(
         "{} No. {} x {} + {} x {}, by the cut list of `{}` from stock bars of {}{weight}",
@@ -83,5 +65,5 @@ pub(super) fn bars(
         steel.item,
         at(steel.bar_length)
     );
-    q.push(quantity("bar_length", layout.show.long(total), "run.bars", basis));
+    collect.quantity("bar_length", show.long(total), "run.bars", basis);
 }

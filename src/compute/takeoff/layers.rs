@@ -60,6 +60,17 @@ pub(super) fn zone(
     )
 }
 
+/// The native soil that goes back.
+pub(super) fn backfill(have: &Volumes, show: Show) -> String {
+    worded!(
+        "dug {} = bedding {} + pipe {} + zone fill {} + backfill",
+        show.volume(have.dug),
+        show.volume(have.bedding),
+        show.volume(have.pipe),
+        show.volume(have.zone)
+    )
+}
+
 /// The pipe, and that it is only a part of it where the trench is shallower than it is high.
 fn pipe(have: &Volumes, show: Show) -> String {
     let (within, above) = (show.volume(have.pipe), show.volume(have.pipe_above));

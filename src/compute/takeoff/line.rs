@@ -1,20 +1,22 @@
-//! Trench, bedding, fill and surface of one drain line.
+//! Trench, bedding and fill of one drain line.
 
-use super::earth::Earth;
+use super::collect::Collect;
 use super::levels::{self, Levels, Why};
-use super::{check, cover, deep_from, layers, pipe, profile, quantity, surface};
+use super::profile::{self, Section, Station, Volumes};
+use super::{check, cover, layers, line_top, pipe};
 use crate::compute::cut_list::Share;
-use crate::compute::needs::{Need, Needs};
-use crate::domain::book::PriceBook;
+use crate::compute::needs::Need;
 use crate::domain::layout::{Layout, Line};
 use crate::domain::lines::{Check, Outcome, QuantityLine};
-use crate::domain::measures::{Dug, Measures};
+use crate::domain::measures::Dug;
 use crate::domain::words::{Measure, Soil};
 use crate::units::show::{Show, joined, worded};
-use crate::units::{Factor, Length, Quantity, Volume};
-use crate::wire::book::ground::{LineRules, SurfaceKind};
+use crate::units::{Factor, Length, Quantity, Unit, Volume};
+use crate::wire::Code;
+use crate::wire::book::ground::LineRules;
 use crate::wire::notes::Outfall;
 use serde::Serialize;
+use std::fmt;
 use utoipa::ToSchema;
 
 /// The quantities of one line.
@@ -78,181 +80,46 @@ pub fn least_width(outside: Length, plus: Length, times: Factor, times_plus: Len
 }
 
 /// Takes off one line.
-#[expect(clippy::too_many_arguments, reason = "the collectors of the stage")]
-pub fn take_off<'a>(
+pub(super) fn take_off<'a>(
     line: &Line<'a>,
     levels: &Levels,
     share: &Share,
-    layout: &Layout<'a>,
-    book: &'a PriceBook,
-    measures: &mut Measures,
-    needs: &mut Needs<'a>,
-    earth: &mut Earth,
-    checks: &mut Vec<Check>,
+    collect: &mut Collect<'_, 'a>,
 ) -> LineTakeoff {
-    let mut q: Vec<QuantityLine> = Vec::with_capacity(20);
-    let Some(rules) = book.doc().line_rules.as_ref() else {
-        checks.push(check(
+    collect.begin(20);
+    let Some(rules) = collect.book.doc().line_rules.as_ref() else {
+        collect.checks.push(check(
             "line_rules",
             "price book",
             Outcome::Fail,
             "the price book has no rules for drain lines".to_owned(),
         ));
-        return LineTakeoff {
-            line: line.id.as_str().to_owned(),
-            pipe: line.pipe.code.as_str().to_owned(),
-            discharges_to: line.ends.outfall(),
-            quantities: q,
-            dig_table: Vec::new(),
-            concrete_net: Volume::ZERO,
-            deepest: Length::ZERO,
-        };
+        return taken(line, collect);
     };
-    let show = layout.show;
-    let at = |l: Length| show.length(l);
-    let outside = line.pipe.outside_diameter;
-    let wall = (outside - line.pipe.inside_diameter).half();
-    let bedding = if layout.soil == Soil::Rock { rules.bedding_over_rock } else { rules.bedding };
-    let width = width(line, rules, layout, checks);
+    let width = width(line, rules, collect.layout, &mut collect.checks);
+    length(line, collect);
+    fall(line, levels, collect);
+    let trench = LineTrench::of(line, levels, rules, width, collect.layout.soil);
+    let LineTrench { section, stations, deepest, .. } = &trench;
+    cover::checks(line, stations, section, rules, collect.layout, &mut collect.checks);
+    trench.excavation(collect);
+    trench.fill(collect);
+    let concrete_net = line_top::take_off(line, width, stations, collect);
+    pipe::take_off(line, rules, share, collect);
+    let dig_table = trench.dig_table(collect.show);
+    LineTakeoff { dig_table, concrete_net, deepest: *deepest, ..taken(line, collect) }
+}
 
-    measures.add_length(Measure::LineLength, line.length);
-    q.push(quantity(
-        "line_length",
-        show.long(line.length),
-        "line.length",
-        worded!("{}", joined(line.legs.iter().map(|l| at(l.length)), " + ")),
-    ));
-    let upper =
-        if levels::fed_at_upper_end(line) { "" } else { " as the lowest that enters further down arrives" };
-    let joined = line.joins.filter(|_| levels.why == Why::Levels).and_then(|to| layout.lines.get(to.line));
-    let lower = joined.map(|other| worded!(", down to that of line {} there", other.id)).unwrap_or_default();
-    q.push(quantity(
-        "fall",
-        Quantity::decimal(levels.fall.number(), crate::units::Unit::Percent, 4),
-        "line.fall",
-        worded!(
-            "invert {} at the upper end{upper}, {} at the lower{lower}",
-            at(levels.start),
-            at(levels.finish)
-        ),
-    ));
-
-    let section = profile::Section {
-        width,
-        side_slope: line.side_slope,
-        bedding,
-        zone_top: bedding + outside + rules.zone_over_pipe,
-        outside,
-    };
-    let stations = profile::stations(line, levels, wall, bedding, rules.dig_table_interval);
-    cover::checks(line, &stations, &section, rules, layout, checks);
-    let volumes = profile::volumes(line, &stations, &section);
-    let deepest = stations.iter().map(|s| s.depth).max().unwrap_or_default();
-    let shallowest = stations.iter().map(|s| s.depth).min().unwrap_or_default().max(Length::ZERO);
-
-    measures.add_volume(Measure::LineExcavation, volumes.dug);
-    let mut depths: Vec<Length> = deep_from(book).collect();
-    depths.sort_unstable();
-    depths.dedup();
-    let bands = profile::by_depth(&stations, &section, &depths, volumes.dug);
-    for band in &bands {
-        let (over, deepest) = (band.over, band.deepest);
-        measures.add_dug(Dug { measure: Measure::LineExcavation, over, deepest, volume: band.dug });
-    }
-    earth.dig(volumes.dug);
-    earth.fill_back(volumes.backfill);
-    let batter =
-        if line.side_slope.is_zero() { String::new() } else { worded!(", sides {} to 1", line.side_slope) };
-    // Where the ground lies below the bottom of the trench nothing is dug.
-    let deep = if shallowest >= deepest {
-        worded!("{} deep", at(shallowest))
-    } else {
-        worded!("{} to {} deep by the dig table", at(shallowest), at(deepest))
-    };
-    let lifted = layers::lifted(line, &stations, &section, volumes.dug, show);
-    q.push(quantity(
-        "excavation",
-        show.volume(volumes.dug),
-        "line.excavation",
-        worded!(
-            "{} long, {} wide{batter}, {deep}{lifted}{}",
-            at(line.length),
-            at(width),
-            layers::by_depth(&bands, show)
-        ),
-    ));
-    for (name, measure, volume, rule, basis) in [
-        (
-            "bedding",
-            Measure::Bedding,
-            volumes.bedding,
-            "line.bedding",
-            layers::bedding(line, &section, volumes.bedding, show),
-        ),
-        (
-            "zone_fill",
-            Measure::ZoneFill,
-            volumes.zone,
-            "line.zone_fill",
-            layers::zone(line, &section, rules.zone_over_pipe, &volumes, show),
-        ),
-        (
-            "backfill",
-            Measure::Backfill,
-            volumes.backfill,
-            "line.backfill",
-            worded!(
-                "dug {} = bedding {} + pipe {} + zone fill {} + backfill",
-                show.volume(volumes.dug),
-                show.volume(volumes.bedding),
-                show.volume(volumes.pipe),
-                show.volume(volumes.zone)
-            ),
-        ),
-    ] {
-        measures.add_volume(measure, volume);
-        let item = match measure {
-            Measure::Bedding => Some(&rules.bedding_item),
-            Measure::ZoneFill => Some(&rules.zone_item),
-            _ => None,
-        };
-        if let Some(item) = item {
-            let loose = rules.fill_loose_to_compacted.of(volume);
-            needs.add(
-                book,
-                item,
-                Need::Volume(loose, Some(rules.fill_weight_per_ft3.per_ft3())),
-                rule,
-                format_args!(
-                    "line {}: {} compacted x {} loose",
-                    line.id,
-                    show.volume(volume),
-                    rules.fill_loose_to_compacted
-                ),
-            );
-        }
-        q.push(quantity(name, show.volume(volume), rule, basis));
-    }
-    let concrete_net = surfaces(line, width, &stations, layout, book, measures, needs, earth, &mut q, checks);
-    pipe::take_off(line, rules, share, layout, book, measures, needs, &mut q, checks);
-    let dig_table = stations
-        .iter()
-        .filter(|s| s.listed)
-        .map(|s| DigStation {
-            station: show.long(s.station),
-            ground: show.long(s.ground),
-            invert: show.long(s.invert),
-            depth: show.long(s.depth.max(Length::ZERO)),
-        })
-        .collect();
+/// What was taken off of a line, without its trench.
+fn taken(line: &Line<'_>, collect: &mut Collect<'_, '_>) -> LineTakeoff {
     LineTakeoff {
         line: line.id.as_str().to_owned(),
         pipe: line.pipe.code.as_str().to_owned(),
         discharges_to: line.ends.outfall(),
-        quantities: q,
-        dig_table,
-        concrete_net,
-        deepest,
+        quantities: collect.end(),
+        dig_table: Vec::new(),
+        concrete_net: Volume::ZERO,
+        deepest: Length::ZERO,
     }
 }
 
@@ -275,83 +142,157 @@ fn width(line: &Line<'_>, rules: &LineRules, layout: &Layout<'_>, checks: &mut V
     set
 }
 
-/// Saw, lift and restore what lies over the line.
-#[expect(clippy::too_many_arguments, reason = "the collectors of the stage")]
-fn surfaces<'a>(
-    line: &Line<'a>,
-    width: Length,
-    stations: &[profile::Station],
-    layout: &Layout<'a>,
-    book: &'a PriceBook,
-    measures: &mut Measures,
-    needs: &mut Needs<'a>,
-    earth: &mut Earth,
-    q: &mut Vec<QuantityLine>,
-    checks: &mut Vec<Check>,
-) -> Volume {
-    let show = layout.show;
-    let at = |l: Length| show.length(l);
-    let mut concrete = Volume::ZERO;
-    for part in line.cut_as_one() {
-        let Some(top) = line.legs.get(part.first).map(|leg| leg.top) else { continue };
-        if top.kind == SurfaceKind::BareSoil {
-            continue;
-        }
-        let deep = profile::deepest(stations, part.from, part.from + part.length);
-        let over = if top.is_sawn() { book.doc().over_cut.unwrap_or(Length::ZERO) } else { Length::ZERO };
-        let cut_width = width + deep.share(line.side_slope.millionths() * 2, 1_000_000) + over * 2;
-        let why = cut_width_in_words(line, width, deep, over, show);
-        let cut = part.length * cut_width;
-        let removed = cut * top.thickness;
-        let name = worded!("line {}", line.id);
-        if top.is_sawn() {
-            let saw = (part.length + cut_width) * 2;
-            let thick = top.thickness;
-            let basis =
-                worded!("{part}: 2 x ({} + {}), {} deep{why}", at(part.length), at(cut_width), at(thick));
-            surface::sawn(saw, thick, ("line.saw_cut", basis), show, measures, q);
-        }
-        surface::count(top.kind, cut, removed, removed, measures, earth);
-        let (what, measure) = surface::lifted(top.kind);
-        let place = worded!("{part}: {} x {}", at(part.length), at(cut_width));
-        let (amount, basis) = match measure {
-            Measure::PaversLifted => (show.area(cut), place + &why),
-            _ => (show.volume(removed), worded!("{place} x {}{why}", at(top.thickness))),
-        };
-        q.push(quantity(what, amount, "line.surface_removed", basis));
-        if top.kind == SurfaceKind::ConcreteSlab {
-            concrete += removed;
-            measures.add_area(Measure::FinishArea, cut);
-            q.push(quantity(
-                "patch_concrete",
-                show.volume(removed),
-                "line.patch",
-                worded!("{part}: the slab is poured back over the whole cut"),
-            ));
-            let basis = worded!("{part}: {} x {}{why}", at(part.length), at(cut_width));
-            q.push(quantity("finish_area", show.area(cut), "line.finish", basis));
-        } else {
-            let place = worded!("{part}: {} x {}", at(part.length), at(cut_width));
-            let unbought = surface::restore(top, cut, &place, &name, layout, book, measures, needs, q);
-            checks.extend(unbought.map(|reason| {
-                surface::not_on_offer(worded!("line {}", line.id), worded!("{part}: {reason}"))
-            }));
-        }
-    }
-    concrete
+/// Length along the pipe, leg by leg.
+fn length(line: &Line<'_>, collect: &mut Collect<'_, '_>) {
+    let show = collect.show;
+    collect.measures.add_length(Measure::LineLength, line.length);
+    let basis = worded!("{}", joined(line.legs.iter().map(|leg| show.length(leg.length)), " + "));
+    collect.quantity("line_length", show.long(line.length), "line.length", basis);
 }
 
-/// How wide the cut is over battered sides: as the trench at its deepest there; nothing for upright sides.
-fn cut_width_in_words(line: &Line<'_>, width: Length, deep: Length, over: Length, show: Show) -> String {
-    if line.side_slope.is_zero() {
-        return String::new();
+/// Its fall, and the levels that make it.
+fn fall(line: &Line<'_>, levels: &Levels, collect: &mut Collect<'_, '_>) {
+    let show = collect.show;
+    let upper =
+        if levels::fed_at_upper_end(line) { "" } else { " as the lowest that enters further down arrives" };
+    let joined = line.joins.filter(|_| levels.why == Why::Levels);
+    let joined = joined.and_then(|to| collect.layout.lines.get(to.line));
+    let lower = fmt::from_fn(|f| match joined {
+        Some(other) => write!(f, ", down to that of line {} there", other.id),
+        None => Ok(()),
+    });
+    let basis = worded!(
+        "invert {} at the upper end{upper}, {} at the lower{lower}",
+        show.length(levels.start),
+        show.length(levels.finish)
+    );
+    let percent = Quantity::decimal(levels.fall.number(), Unit::Percent, 4);
+    collect.quantity("fall", percent, "line.fall", basis);
+}
+
+/// The trench of a line.
+struct LineTrench<'r, 'a> {
+    line: &'r Line<'a>,
+    rules: &'a LineRules,
+    section: Section,
+    stations: Vec<Station>,
+    volumes: Volumes,
+    deepest: Length,
+}
+
+/// A layer of what a trench is filled with.
+struct Layer<'a> {
+    name: &'static str,
+    measure: Measure,
+    volume: Volume,
+    /// What it is bought as; native soil is not bought.
+    item: Option<&'a Code>,
+    rule: &'static str,
+    basis: String,
+}
+
+impl<'r, 'a> LineTrench<'r, 'a> {
+    fn of(line: &'r Line<'a>, levels: &Levels, rules: &'a LineRules, width: Length, soil: Soil) -> Self {
+        let outside = line.pipe.outside_diameter;
+        let wall = (outside - line.pipe.inside_diameter).half();
+        let bedding = if soil == Soil::Rock { rules.bedding_over_rock } else { rules.bedding };
+        let zone_top = bedding + outside + rules.zone_over_pipe;
+        let section = Section { width, side_slope: line.side_slope, bedding, zone_top, outside };
+        let stations = profile::stations(line, levels, wall, bedding, rules.dig_table_interval);
+        let volumes = profile::volumes(line, &stations, &section);
+        let deepest = stations.iter().map(|s| s.depth).max().unwrap_or_default();
+        Self { line, rules, section, stations, volumes, deepest }
     }
-    let slope = line.side_slope;
-    let over =
-        if over.is_positive() { worded!(" + 2 x {} over-cut", show.length(over)) } else { String::new() };
-    worded!(
-        "; as wide as {} + 2 x {slope} x {} at its deepest there{over}",
-        show.length(width),
-        show.length(deep)
-    )
+
+    /// What is dug, by how deep the trench is.
+    fn excavation(&self, collect: &mut Collect<'_, 'a>) {
+        let Self { line, section, stations, volumes, deepest, .. } = self;
+        let dug = volumes.dug;
+        collect.measures.add_volume(Measure::LineExcavation, dug);
+        let bands = profile::by_depth(stations, section, &collect.depths, dug);
+        for profile::Band { over, deepest, dug } in bands.iter().copied() {
+            collect.measures.add_dug(Dug { measure: Measure::LineExcavation, over, deepest, volume: dug });
+        }
+        collect.earth.dig(dug);
+        collect.earth.fill_back(volumes.backfill);
+        let show = collect.show;
+        let batter = fmt::from_fn(|f| {
+            if line.side_slope.is_zero() { Ok(()) } else { write!(f, ", sides {} to 1", line.side_slope) }
+        });
+        // Where the ground lies below the bottom of the trench nothing is dug.
+        let shallowest = stations.iter().map(|s| s.depth).min().unwrap_or_default().max(Length::ZERO);
+        let deep = fmt::from_fn(|f| {
+            if shallowest >= *deepest {
+                return write!(f, "{} deep", show.length(shallowest));
+            }
+            write!(f, "{} to {} deep by the dig table", show.length(shallowest), show.length(*deepest))
+        });
+        let basis = worded!(
+            "{} long, {} wide{batter}, {deep}{}{}",
+            show.length(line.length),
+            show.length(section.width),
+            layers::lifted(line, stations, section, dug, show),
+            layers::by_depth(&bands, show)
+        );
+        collect.quantity("excavation", show.volume(dug), "line.excavation", basis);
+    }
+
+    /// Bedding, the fill round the pipe and the soil that goes back over it.
+    fn fill(&self, collect: &mut Collect<'_, 'a>) {
+        let Self { line, rules, section, volumes, .. } = self;
+        let show = collect.show;
+        for layer in [
+            Layer {
+                name: "bedding",
+                measure: Measure::Bedding,
+                volume: volumes.bedding,
+                item: Some(&rules.bedding_item),
+                rule: "line.bedding",
+                basis: layers::bedding(line, section, volumes.bedding, show),
+            },
+            Layer {
+                name: "zone_fill",
+                measure: Measure::ZoneFill,
+                volume: volumes.zone,
+                item: Some(&rules.zone_item),
+                rule: "line.zone_fill",
+                basis: layers::zone(line, section, rules.zone_over_pipe, volumes, show),
+            },
+            Layer {
+                name: "backfill",
+                measure: Measure::Backfill,
+                volume: volumes.backfill,
+                item: None,
+                rule: "line.backfill",
+                basis: layers::backfill(volumes, show),
+            },
+        ] {
+            self.layer(layer, collect);
+        }
+    }
+
+    fn layer(&self, layer: Layer<'a>, collect: &mut Collect<'_, 'a>) {
+        let Layer { name, measure, volume, item, rule, basis } = layer;
+        let shown = collect.show.volume(volume);
+        collect.measures.add_volume(measure, volume);
+        if let Some(item) = item {
+            let bulking = self.rules.fill_loose_to_compacted;
+            let weight = self.rules.fill_weight_per_ft3.per_ft3();
+            let basis = format_args!("line {}: {shown} compacted x {bulking} loose", self.line.id);
+            collect.need(item, Need::Volume(bulking.of(volume), Some(weight)), rule, basis);
+        }
+        collect.quantity(name, shown, rule, basis);
+    }
+
+    /// The stations that the crew digs by.
+    fn dig_table(&self, show: Show) -> Vec<DigStation> {
+        let listed = self.stations.iter().filter(|s| s.listed);
+        let row = |s: &Station| DigStation {
+            station: show.long(s.station),
+            ground: show.long(s.ground),
+            invert: show.long(s.invert),
+            depth: show.long(s.depth.max(Length::ZERO)),
+        };
+        listed.map(row).collect()
+    }
 }

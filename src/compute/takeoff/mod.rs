@@ -2,6 +2,7 @@
 //!
 //! | file | subject |
 //! |---|---|
+//! | `collect` | what every stage adds to |
 //! | [`run`] | excavation, surround, slab of one run |
 //! | [`depths`] | how deep its trench is along it: what the crew digs by |
 //! | `top`, `formwork` | what lies on top of a run; its forms and bars |
@@ -17,6 +18,7 @@
 //! | `cover` | the ground and slabs over its pipe |
 //! | `way_out` | where there is too little cover, and where a pipe comes out of the ground |
 //! | `layers` | bedding and fill of a line in words |
+//! | `line_top` | what lies on top of a line |
 //! | `surface` | what lies on top: counted when lifted, made good |
 //! | [`boards`] | board feet |
 //! | [`earth`] | spoil, export and loads |
@@ -24,6 +26,7 @@
 
 pub mod boards;
 pub mod channel;
+mod collect;
 mod cover;
 pub mod depths;
 pub mod earth;
@@ -32,6 +35,7 @@ mod formwork;
 mod layers;
 pub mod levels;
 pub mod line;
+mod line_top;
 mod outlets;
 pub mod pipe;
 pub mod profile;
@@ -47,10 +51,11 @@ use crate::compute::cut_list::{CutLists, Part};
 use crate::compute::needs::Needs;
 use crate::domain::book::PriceBook;
 use crate::domain::layout::Layout;
-use crate::domain::lines::{Check, Outcome, QuantityLine};
+use crate::domain::lines::{Check, Outcome};
 use crate::domain::measures::Measures;
-use crate::units::{Length, Quantity, Volume};
-use std::borrow::Cow;
+use crate::domain::words::Measure;
+use crate::units::{Length, Volume};
+use collect::Collect;
 
 /// What the take-off of a layout gives.
 #[derive(Debug, Clone)]
@@ -83,90 +88,60 @@ pub struct Takeoff<'a> {
 
 /// Takes off a whole layout.
 pub fn take_off<'a>(layout: &Layout<'a>, book: &'a PriceBook) -> Takeoff<'a> {
-    let mut measures = Measures::default();
-    let mut needs = Needs::default();
-    let mut checks = Vec::new();
-    let mut earth = earth::Earth::default();
+    let mut collect = Collect::new(layout, book);
+    let cuts = CutLists::plan(layout, book, &mut collect.checks);
+    cuts.buy(layout, book, &mut collect.measures, &mut collect.needs);
+    let mut parts = Parts::after(&collect, layout.runs.len() + layout.lines.len());
     let mut runs = Vec::with_capacity(layout.runs.len());
-    let mut concrete_net = Volume::ZERO;
-    let mut deepest_run = Length::ZERO;
-    let cuts = CutLists::plan(layout, book, &mut checks);
-    cuts.buy(layout, book, &mut measures, &mut needs);
-    let mut parts = Vec::with_capacity(layout.runs.len() + layout.lines.len());
-    let mut before = measures.clone();
     for (index, run) in layout.runs.iter().enumerate() {
-        let taken = run::take_off(
-            run,
-            index,
-            &cuts,
-            layout,
-            book,
-            &mut measures,
-            &mut needs,
-            &mut earth,
-            &mut checks,
-        );
-        concrete_net += taken.concrete_net;
-        deepest_run = deepest_run.max(taken.deepest);
-        runs.push(taken);
-        parts.push(measures.since(&before));
-        before.clone_from(&measures);
+        runs.push(run::take_off(run, index, &cuts, &mut collect));
+        parts.add(&collect);
     }
     let levels = levels::all(layout, book);
-    checks.extend(levels::checks(layout, book, &levels));
+    collect.checks.extend(levels::checks(layout, book, &levels));
     let mut lines = Vec::with_capacity(layout.lines.len());
-    let mut deepest_line = Length::ZERO;
     for (index, (line, level)) in layout.lines.iter().zip(&levels).enumerate() {
-        let share = cuts.share(Part::Pipe, index);
-        let taken = line::take_off(
-            line,
-            level,
-            share,
-            layout,
-            book,
-            &mut measures,
-            &mut needs,
-            &mut earth,
-            &mut checks,
-        );
-        concrete_net += taken.concrete_net;
-        deepest_line = deepest_line.max(taken.deepest);
-        lines.push(taken);
-        parts.push(measures.since(&before));
-        before.clone_from(&measures);
+        lines.push(line::take_off(line, level, cuts.share(Part::Pipe, index), &mut collect));
+        parts.add(&collect);
     }
-    measures.add_count(crate::domain::words::Measure::Visits, layout.visits);
-    let earth = earth.close(layout, book, &mut measures, &mut needs, &mut checks);
+    collect.measures.add_count(Measure::Visits, layout.visits);
+    let earth = earth::take_off(&mut collect);
+    let Collect { measures, needs, checks, .. } = collect;
+    let of_runs = runs.iter().map(|run| run.concrete_net);
+    let of_lines = lines.iter().map(|line| line.concrete_net);
     Takeoff {
+        concrete_net: of_runs.chain(of_lines).sum(),
+        deepest_run: runs.iter().map(|run| run.deepest).fold(Length::ZERO, Length::max),
+        deepest_line: lines.iter().map(|line| line.deepest).fold(Length::ZERO, Length::max),
         cuts,
         runs,
         levels,
         lines,
         measures,
-        parts,
+        parts: parts.each,
         needs,
-        concrete_net,
-        deepest_run,
-        deepest_line,
         earth,
         checks,
     }
 }
 
-/// The depths from which the price book's digging takes longer, in the order of the book.
-fn deep_from(book: &PriceBook) -> impl Iterator<Item = Length> {
-    let rules = book.doc().labor_rules.iter();
-    rules.flat_map(|r| r.depth.iter().map(|d| d.deeper_than))
+/// What each run and line adds to the sums.
+struct Parts {
+    each: Vec<Measures>,
+    before: Measures,
 }
 
-/// A quantity line.
-pub(crate) fn quantity(
-    name: impl Into<Cow<'static, str>>,
-    quantity: Quantity,
-    rule: &'static str,
-    basis: String,
-) -> QuantityLine {
-    QuantityLine { name: name.into(), quantity, rule, basis: basis.into() }
+impl Parts {
+    /// So many, after what belongs to none of them.
+    fn after(collect: &Collect<'_, '_>, count: usize) -> Self {
+        Self { each: Vec::with_capacity(count), before: collect.measures.clone() }
+    }
+
+    /// What has been added since the last.
+    fn add(&mut self, collect: &Collect<'_, '_>) {
+        self.each.push(collect.measures.since(&self.before));
+        self.before.clone_from(&collect.measures);
+    }
 }
 
 /// A check.

@@ -1,16 +1,15 @@
 //! The ground and the concrete of one run.
 
-use super::earth::Earth;
+use super::collect::Collect;
+use super::top::Opening;
 use super::trench::Trench;
-use super::{channel, check, deep_from, depths, formwork, outlets, quantity, setting, top};
+use super::{channel, check, depths, formwork, outlets, setting, top};
 use crate::compute::cut_list::{CutLists, Part};
-use crate::compute::needs::Needs;
-use crate::domain::book::PriceBook;
 use crate::domain::layout::{Layout, Run};
 use crate::domain::lines::{Check, Outcome, QuantityLine};
-use crate::domain::measures::{Dug, Measures};
+use crate::domain::measures::Dug;
 use crate::domain::words::Measure;
-use crate::units::show::{joined, worded};
+use crate::units::show::{Show, joined, worded};
 use crate::units::{Length, Volume};
 use crate::wire::book::ground::SurfaceKind;
 use serde::Serialize;
@@ -47,201 +46,232 @@ pub struct RunTakeoff {
 }
 
 /// Takes off one run.
-#[expect(clippy::too_many_arguments, reason = "the collectors of the stage")]
-pub fn take_off<'a>(
+pub(super) fn take_off<'a>(
     run: &Run<'a>,
     index: usize,
     cuts: &CutLists<'a>,
-    layout: &Layout<'a>,
-    book: &'a PriceBook,
-    measures: &mut Measures,
-    needs: &mut Needs<'a>,
-    earth: &mut Earth,
-    checks: &mut Vec<Check>,
+    collect: &mut Collect<'_, 'a>,
 ) -> RunTakeoff {
-    let show = layout.show;
-    let at = |l: Length| show.length(l);
-    let detail = run.detail;
-    let section = &run.system.section;
-    let (length, height) = (run.length(), run.mean_height());
-    let mean = if depths::changes(run) { " mean" } else { "" };
-    let ends = run.open_ends();
-    let t = Trench::of(run);
-    let name = run.id.as_str();
-    let mut q: Vec<QuantityLine> = Vec::with_capacity(28);
-    measures.add_length(Measure::RunLength, length);
-    q.push(quantity(
-        "run_length",
-        show.long(length),
-        "run.length",
-        worded!("{}", joined(run.legs.iter().map(|l| at(l.length)), " + ")),
-    ));
+    collect.begin(28);
+    let ground = Ground::of(run);
+    let Ground { trench, opening, height, deepest, .. } = &ground;
+    let channel = cuts.share(Part::Channel, index);
+    length(run, collect);
+    let pieces = channel::take_off(run, channel, cuts.share(Part::Grate, index), collect);
+    collect.checks.extend(outlets::bores(run, &channel.laid, collect.show));
+    ground.trench(collect);
+    // What lies on top is lifted first and is no excavation.
+    top::take_off(run, trench, opening, collect);
+    ground.excavation(collect);
+    ground.surround(collect);
+    let fill = ground.fill(collect);
+    let patch = ground.patch(collect);
+    ground.finish(collect);
+    if !ground.in_slab() {
+        formwork::forms(run, trench, cuts.share(Part::FormBoard, index), collect);
+    }
+    formwork::bars(run, trench, cuts.share(Part::Bar, index), collect);
+    collect.checks.push(setting::made_for(run, collect.book));
+    checks_of(run, trench, collect.layout, &mut collect.checks);
+    // Concrete beside the channel alone presses it from both sides and lifts nothing.
+    let is_below = run.detail.base.is_positive() || opening.below().is_positive();
+    RunTakeoff {
+        run: run.id.as_str().to_owned(),
+        channel_system: run.system.code.as_str().to_owned(),
+        setting_detail: run.detail.code.as_str().to_owned(),
+        quantities: collect.end(),
+        pieces,
+        dig_table: depths::dig_table(run, collect.show),
+        concrete_net: trench.surround + fill + patch,
+        deepest: *deepest,
+        displaced: if is_below {
+            trench.channel * run.system.section.overall_width * *height
+        } else {
+            Volume::ZERO
+        },
+    }
+}
 
-    let pieces = channel::take_off(run, index, cuts, layout, book, measures, needs, &mut q, checks);
-    checks.extend(outlets::bores(run, &cuts.share(Part::Channel, index).laid, layout.show));
+/// Length along the grate, leg by leg.
+fn length(run: &Run<'_>, collect: &mut Collect<'_, '_>) {
+    let (show, length) = (collect.show, run.length());
+    collect.measures.add_length(Measure::RunLength, length);
+    let basis = worded!("{}", joined(run.legs.iter().map(|leg| show.length(leg.length)), " + "));
+    collect.quantity("run_length", show.long(length), "run.length", basis);
+}
 
-    q.push(quantity(
-        "trench_volume",
-        show.volume(t.volume),
-        "run.trench",
-        worded!(
-            "({} + {ends} x {} end{}) x ({} + 2 x {} side) x ({}{mean} + {} base + {} recess) = {} x {} x {}{}",
-            at(length),
+/// A run in the ground.
+struct Ground<'r, 'a> {
+    run: &'r Run<'a>,
+    trench: Trench,
+    opening: Opening,
+    /// Mean outside height of the channel.
+    height: Length,
+    /// The trench at its deepest.
+    deepest: Length,
+    /// That the height is a mean, where it changes along the run.
+    mean: &'static str,
+}
+
+impl<'r, 'a> Ground<'r, 'a> {
+    fn of(run: &'r Run<'a>) -> Self {
+        let trench = Trench::of(run);
+        let opening = Opening::of(run, &trench);
+        let deepest = run.greatest_height() + run.detail.base + run.detail.recess;
+        let mean = if depths::changes(run) { " mean" } else { "" };
+        Self { run, trench, opening, height: run.mean_height(), deepest, mean }
+    }
+
+    /// Whether the concrete is poured against the slab beside it.
+    fn in_slab(&self) -> bool {
+        self.run.top.kind == SurfaceKind::ConcreteSlab
+    }
+
+    /// How the trench is made up.
+    fn trench(&self, collect: &mut Collect<'_, '_>) {
+        let Self { run, trench: t, mean, .. } = self;
+        let show = collect.show;
+        let at = |l: Length| show.length(l);
+        let detail = run.detail;
+        let basis = worded!(
+            "({} + {} x {} end{}) x ({} + 2 x {} side) x ({}{mean} + {} base + {} recess) = {} x {} x {}{}",
+            at(run.length()),
+            run.open_ends(),
             at(detail.end),
-            shared_at_tees(run, t.width, layout),
-            at(section.overall_width),
+            shared_at_tees(run, t.width, show),
+            at(run.system.section.overall_width),
             at(detail.side),
-            at(height),
+            at(self.height),
             at(detail.base),
             at(detail.recess),
             at(t.length),
             at(t.width),
             at(t.depth),
             depths::mean_in_words(run, show)
-        ),
-    ));
-    // What lies on top is lifted first and is no excavation.
-    let lifted = if run.top.is_sawn() { run.top.thickness } else { run.top.thickness.min(t.depth) };
-    let in_trench = lifted.min(t.depth);
-    let over = if run.top.takes_over_cut() { run.over_cut } else { Length::ZERO };
-    let (cut_length, cut_width) = (t.length + over * 2, t.width + over * 2);
-    let cut_area = cut_length * cut_width;
-    if run.top.kind != SurfaceKind::BareSoil {
-        top::lift(
-            run, &t, cut_length, cut_width, lifted, layout, book, measures, needs, earth, &mut q, checks,
         );
+        collect.quantity("trench_volume", show.volume(t.volume), "run.trench", basis);
     }
-    let dug = t.volume - t.plan * in_trench;
-    measures.add_volume(Measure::RunExcavation, dug);
-    let deepest = run.greatest_height() + detail.base + detail.recess;
-    let over = deep_from(book).filter(|d| deepest > *d).max().unwrap_or_default();
-    measures.add_dug(Dug { measure: Measure::RunExcavation, over, deepest, volume: dug });
-    earth.dig(dug);
-    q.push(quantity(
-        "excavation",
-        show.volume(dug),
-        "run.excavation",
-        if lifted.is_positive() {
+
+    /// What is dug of it.
+    fn excavation(&self, collect: &mut Collect<'_, '_>) {
+        let Self { run, trench: t, opening: Opening { lifted, in_trench, .. }, deepest, .. } = self;
+        let show = collect.show;
+        let dug = t.volume - t.plan * *in_trench;
+        collect.measures.add_volume(Measure::RunExcavation, dug);
+        let over = collect.depths.iter().rev().find(|depth| **depth < *deepest).copied().unwrap_or_default();
+        let all = Dug { measure: Measure::RunExcavation, over, deepest: *deepest, volume: dug };
+        collect.measures.add_dug(all);
+        collect.earth.dig(dug);
+        let whole = show.volume(t.volume);
+        let basis = if lifted.is_positive() {
             worded!(
-                "trench {} less {} of {} lifted over {} x {}",
-                show.volume(t.volume),
-                at(in_trench),
+                "trench {whole} less {} of {} lifted over {} x {}",
+                show.length(*in_trench),
                 run.top.kind,
-                at(t.length),
-                at(t.width)
+                show.length(t.length),
+                show.length(t.width)
             )
         } else {
-            worded!("the whole trench, {}", show.volume(t.volume))
-        },
-    ));
-    q.push(quantity(
-        "surround_concrete",
-        show.volume(t.surround),
-        "run.surround",
-        worded!(
+            worded!("the whole trench, {whole}")
+        };
+        collect.quantity("excavation", show.volume(dug), "run.excavation", basis);
+    }
+
+    /// The concrete around the channel.
+    fn surround(&self, collect: &mut Collect<'_, '_>) {
+        let Self { run, trench: t, height, mean, .. } = self;
+        let show = collect.show;
+        let basis = worded!(
             "trench {} less channel {} x {} x ({}{mean} + {} recess)",
             show.volume(t.volume),
-            channel_in_plan(run, &t, layout),
-            at(section.overall_width),
-            at(height),
-            at(detail.recess)
-        ),
-    ));
-    let mut concrete_net = t.surround;
-    let below = lifted - in_trench;
-    if below.is_positive() {
-        let fill = t.plan * below;
-        concrete_net += fill;
-        q.push(quantity(
-            "fill_concrete",
-            show.volume(fill),
-            "run.fill",
-            worded!(
-                "trench {} x {} x {} that the {} goes deeper",
-                at(t.length),
-                at(t.width),
-                at(below),
-                run.top.kind
-            ),
-        ));
+            channel_in_plan(run, t, show),
+            show.length(run.system.section.overall_width),
+            show.length(*height),
+            show.length(run.detail.recess)
+        );
+        collect.quantity("surround_concrete", show.volume(t.surround), "run.surround", basis);
     }
-    if run.top.kind == SurfaceKind::ConcreteSlab {
-        let patch = Volume::from_nm3((cut_area - t.plan).nm2() * i128::from(run.top.thickness.nm()));
-        concrete_net += patch;
-        checks.extend(top::one_lift(run, patch, layout, book));
-        q.push(quantity(
-            "patch_concrete",
-            show.volume(patch),
-            "run.patch",
-            worded!(
-                "slab {} x (cut {} x {} less trench {} x {})",
-                at(run.top.thickness),
-                at(cut_length),
-                at(cut_width),
-                at(t.length),
-                at(t.width)
-            ),
-        ));
+
+    /// The concrete below it, where what lay on top goes deeper than the trench.
+    fn fill(&self, collect: &mut Collect<'_, '_>) -> Volume {
+        let Self { run, trench: t, opening, .. } = self;
+        let below = opening.below();
+        if !below.is_positive() {
+            return Volume::ZERO;
+        }
+        let (show, fill) = (collect.show, t.plan * below);
+        let basis = worded!(
+            "trench {} x {} x {} that the {} goes deeper",
+            show.length(t.length),
+            show.length(t.width),
+            show.length(below),
+            run.top.kind
+        );
+        collect.quantity("fill_concrete", show.volume(fill), "run.fill", basis);
+        fill
     }
-    // Asphalt beside the surround is made good by itself.
-    let slab = run.top.kind == SurfaceKind::ConcreteSlab;
-    let (poured_length, poured_width) = if slab { (cut_length, cut_width) } else { (t.length, t.width) };
-    let finish = poured_length * poured_width - t.channel * section.overall_width;
-    measures.add_area(Measure::FinishArea, finish);
-    q.push(quantity(
-        "finish_area",
-        show.area(finish),
-        "run.finish",
-        worded!(
+
+    /// The concrete beside it, where a slab was cut.
+    fn patch(&self, collect: &mut Collect<'_, '_>) -> Volume {
+        let Self { run, trench: t, opening, .. } = self;
+        if !self.in_slab() {
+            return Volume::ZERO;
+        }
+        let show = collect.show;
+        let thick = run.top.thickness;
+        let patch = (opening.area - t.plan) * thick;
+        collect.checks.extend(top::one_lift(run, patch, collect.layout, collect.book));
+        let basis = worded!(
+            "slab {} x (cut {} x {} less trench {} x {})",
+            show.length(thick),
+            show.length(opening.length),
+            show.length(opening.width),
+            show.length(t.length),
+            show.length(t.width)
+        );
+        collect.quantity("patch_concrete", show.volume(patch), "run.patch", basis);
+        patch
+    }
+
+    /// What is floated and broomed; asphalt beside the surround is made good by itself.
+    fn finish(&self, collect: &mut Collect<'_, '_>) {
+        let Self { run, trench: t, opening, .. } = self;
+        let show = collect.show;
+        let wide = run.system.section.overall_width;
+        let (poured_length, poured_width) =
+            if self.in_slab() { (opening.length, opening.width) } else { (t.length, t.width) };
+        let finish = poured_length * poured_width - t.channel * wide;
+        collect.measures.add_area(Measure::FinishArea, finish);
+        let basis = worded!(
             "{} x {} less channel {} x {}",
-            at(poured_length),
-            at(poured_width),
-            channel_in_plan(run, &t, layout),
-            at(section.overall_width)
-        ),
-    ));
-    if !slab {
-        formwork::forms(run, &t, cuts.share(Part::FormBoard, index), layout, book, measures, &mut q);
-    }
-    formwork::bars(run, &t, cuts.share(Part::Bar, index), layout, measures, &mut q);
-    checks.push(setting::made_for(run, book));
-    checks_of(run, &t, layout, checks);
-    // Concrete beside the channel alone presses it from both sides and lifts nothing.
-    let displaced = if detail.base.is_positive() || below.is_positive() {
-        t.channel * section.overall_width * height
-    } else {
-        Volume::ZERO
-    };
-    RunTakeoff {
-        run: name.to_owned(),
-        channel_system: run.system.code.as_str().to_owned(),
-        setting_detail: detail.code.as_str().to_owned(),
-        quantities: q,
-        pieces,
-        dig_table: depths::dig_table(run, show),
-        concrete_net,
-        deepest,
-        displaced,
+            show.length(poured_length),
+            show.length(poured_width),
+            channel_in_plan(run, t, show),
+            show.length(wide)
+        );
+        collect.quantity("finish_area", show.area(finish), "run.finish", basis);
     }
 }
 
 /// What the legs of tees share with the trench they meet, for the working.
-fn shared_at_tees(run: &Run<'_>, width: Length, layout: &Layout<'_>) -> String {
-    if run.tees == 0 {
-        return String::new();
-    }
-    worded!(" - {} x half of {} shared at a tee", run.tees, layout.show.length(width))
+fn shared_at_tees(run: &Run<'_>, width: Length, show: Show) -> impl fmt::Display {
+    let tees = run.tees;
+    fmt::from_fn(move |f| {
+        if tees == 0 {
+            return Ok(());
+        }
+        write!(f, " - {tees} x half of {} shared at a tee", show.length(width))
+    })
 }
 
 /// The length of the channel in plan, for the working.
-fn channel_in_plan(run: &Run<'_>, t: &Trench, layout: &Layout<'_>) -> impl fmt::Display {
-    fmt::from_fn(|f| {
-        let at = |l: Length| layout.show.length(l);
+fn channel_in_plan(run: &Run<'_>, t: &Trench, show: Show) -> impl fmt::Display {
+    fmt::from_fn(move |f| {
         if run.tees == 0 {
-            return at(t.channel).fmt(f);
+            return show.length(t.channel).fmt(f);
         }
-        let shared = shared_at_tees(run, run.system.section.overall_width, layout);
-        write!(f, "({}{shared})", at(run.length()))
+        let shared = shared_at_tees(run, run.system.section.overall_width, show);
+        write!(f, "({}{shared})", show.length(run.length()))
     })
 }
 

@@ -1,11 +1,11 @@
 //! How long the trips to the tip take, and who pays the driver.
 
-use super::{check, quantity};
+use super::check;
+use super::collect::Collect;
 use crate::compute::haul::{Trip, drive_seconds};
-use crate::compute::needs::{Need, Needs};
-use crate::domain::book::PriceBook;
+use crate::compute::needs::Need;
 use crate::domain::layout::Layout;
-use crate::domain::lines::{Check, Outcome, QuantityLine};
+use crate::domain::lines::{Check, Outcome};
 use crate::domain::words::Task;
 use crate::units::decimal::trimmed;
 use crate::units::quantity::Span;
@@ -16,15 +16,8 @@ use rust_decimal::Decimal;
 
 /// The round trip and what all trips take, where book or notes say how far the tip is and how fast the truck. Gives back the hours
 /// of drivers that no item of the haul pays.
-pub(super) fn trips<'a>(
-    loads: i64,
-    haul: &'a HaulRule,
-    layout: &Layout<'_>,
-    book: &PriceBook,
-    needs: &mut Needs<'a>,
-    q: &mut Vec<QuantityLine>,
-    checks: &mut Vec<Check>,
-) -> Option<Span> {
+pub(super) fn trips<'a>(loads: i64, haul: &'a HaulRule, collect: &mut Collect<'_, 'a>) -> Option<Span> {
+    let (layout, book) = (collect.layout, collect.book);
     let distance = layout.haul.and_then(|n| n.distance).or(haul.distance);
     let speed = layout.haul.and_then(|n| n.speed).or(haul.speed);
     let none = Span::from_seconds(0);
@@ -33,32 +26,28 @@ pub(super) fn trips<'a>(
     let driving = distance.zip(speed).and_then(|(d, s)| drive_seconds(d, s)).map(Span::from_seconds);
     let timed = driving.and_then(|d| Some((d, Trip::of(loads, trucks, loading, d, tipping)?)));
     let Some((driving, trip)) = timed else {
-        checks.extend(not_timed(loads, haul, layout, distance, speed));
+        collect.checks.extend(not_timed(loads, haul, layout, distance, speed));
         return None;
     };
     let minutes = |s: Span| Quantity::of_base(i128::from(s.seconds()), Unit::Min, 2);
     let hours = |s: Span| Quantity::of_base(i128::from(s.seconds()), Unit::Hr, 6);
     let (road, mean) = road_words(distance, speed, layout.show.0);
-    q.push(quantity(
-        "haul_round_trip",
-        minutes(trip.one),
-        "earth.trip",
-        worded!(
-            "{} loading + {} on the road (2 x {road} at {mean}) + {} tipping",
-            minutes(loading),
-            minutes(driving),
-            minutes(tipping)
-        ),
-    ));
+    let one = worded!(
+        "{} loading + {} on the road (2 x {road} at {mean}) + {} tipping",
+        minutes(loading),
+        minutes(driving),
+        minutes(tipping)
+    );
+    collect.quantity("haul_round_trip", minutes(trip.one), "earth.trip", one);
     let basis = worded!("{} of {}", counted(loads, "trip"), minutes(trip.one));
     let paid_by_the_hour = haul.truck_hour_item.as_ref().inspect(|item| {
         let unit = book.item(item).map_or(Unit::Hr, |i| i.unit);
         let day = book.doc().labor_rules.as_ref().map(|r| r.day);
         match in_unit_of(trip.all, unit, day) {
             Some((units, words)) => {
-                needs.add(book, item, Need::Units(units), "earth.trip", worded!("{basis}{words}"));
+                collect.need(item, Need::Units(units), "earth.trip", format_args!("{basis}{words}"));
             }
-            None => checks.push(check(
+            None => collect.checks.push(check(
                 "item_can_be_bought",
                 item.as_str(),
                 Outcome::Fail,
@@ -73,18 +62,14 @@ pub(super) fn trips<'a>(
             worded!("; no item pays truck and driver: the hours of `{}` must hold the driver", Task::Haul)
         }
     };
-    q.push(quantity("haul_truck_hours", hours(trip.all), "earth.trip", worded!("{basis}{driver}")));
-    q.push(quantity(
-        "haul_elapsed",
-        hours(trip.elapsed),
-        "earth.trip",
-        worded!(
-            "{} shared among {}, {} each",
-            counted(loads, "trip"),
-            counted(trucks, "truck"),
-            minutes(trip.one)
-        ),
-    ));
+    collect.quantity("haul_truck_hours", hours(trip.all), "earth.trip", worded!("{basis}{driver}"));
+    let shared = worded!(
+        "{} shared among {}, {} each",
+        counted(loads, "trip"),
+        counted(trucks, "truck"),
+        minutes(trip.one)
+    );
+    collect.quantity("haul_elapsed", hours(trip.elapsed), "earth.trip", shared);
     (paid_by_the_hour.or(by_load).is_none() && trip.all.seconds() > 0).then_some(trip.all)
 }
 
