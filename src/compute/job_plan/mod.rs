@@ -11,6 +11,8 @@
 //! | [`parts`] | hours shared among runs and lines |
 //! | [`pours`] | what is poured together |
 //! | [`tasks`] | tasks and what each waits for |
+//! | `growing` | the list of them as it grows |
+//! | `placing` | each pour, and what passes by itself after it |
 //! | [`about`] | the runs and lines a task is about |
 //! | [`report`] | reported starts and finishes |
 //! | `faults` | why a job cannot be planned, at the place that asked for it |
@@ -25,10 +27,12 @@ pub mod about;
 pub mod answer;
 mod faults;
 mod goods;
+mod growing;
 mod handed_out;
 pub mod kept;
 pub mod office;
 pub mod parts;
+mod placing;
 pub mod pours;
 pub mod report;
 pub mod risk;

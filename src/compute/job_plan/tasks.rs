@@ -9,19 +9,19 @@
 //! haul, (return after the cure,) clear up ─▶ complete
 //! ```
 
-use super::about::{About, codes, names};
+use super::about::About;
+use super::growing::{Growing, Part};
 use super::office::Office;
 use super::parts::Parts;
-use super::pours::{Pour, pours};
+use super::placing;
 use crate::compute::labor::{LaborHours, TaskHours};
 use crate::compute::plan::{
-    HoldKind, MachineId, MachineNeed, Task as PlanTask, TaskId, TradeId, TradeNeed, Wait, Work,
+    MachineId, MachineNeed, Task as PlanTask, TaskId, TradeId, TradeNeed, Wait, Work,
 };
-use crate::domain::layout::Layout;
+use crate::domain::layout::{Layout, Line, Run};
 use crate::domain::words::{Category, Task};
 use crate::domain::work::{breaks_ground, places_concrete};
 use crate::wire::book::planning::ClearUpWhen;
-use crate::wire::notes::PourPlan;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A task of the plan with the work of the estimate it stands for.
@@ -55,7 +55,7 @@ pub struct Source<'a, 'l> {
 }
 
 /// A name for life: at most 64 characters, also for long names of runs; a name cut short carries a hash of the whole.
-fn id(text: &str) -> Option<TaskId> {
+pub(super) fn id(text: &str) -> Option<TaskId> {
     if text.len() <= 64 {
         return TaskId::new(text).ok();
     }
@@ -100,98 +100,6 @@ pub(super) fn work_of(labor: &LaborHours, made_of: &[(usize, i64)]) -> Option<Wo
     })
 }
 
-/// The tasks as they grow.
-struct Growing<'a> {
-    labor: &'a LaborHours,
-    items: Vec<Item>,
-}
-
-impl Growing<'_> {
-    fn place(&self, task: Task) -> Option<usize> {
-        self.labor.tasks.iter().position(|t| t.task == task)
-    }
-
-    fn push(
-        &mut self,
-        name: &str,
-        mut task: PlanTask,
-        after: &[TaskId],
-        item: (Vec<(usize, i64)>, Option<About>),
-    ) -> Vec<TaskId> {
-        let mut seen = BTreeSet::new();
-        for before in after.iter().filter(|b| seen.insert((*b).clone())) {
-            task = task.after(before);
-        }
-        name.clone_into(&mut task.name);
-        let ids = vec![task.id.clone()];
-        self.items.push(Item { task, made_of: item.0, part: item.1, why: None, pour_day: None });
-        ids
-    }
-
-    /// Work of one task on one part, or on the whole job; what follows when there is no such work.
-    fn work(
-        &mut self,
-        task: Task,
-        part: Option<(&str, &str)>,
-        minutes: i64,
-        after: &[TaskId],
-    ) -> Vec<TaskId> {
-        let name = task.word().replace('_', " ");
-        let (key, label, of) = match part {
-            Some((kind, code)) => (
-                format!("{}.{kind}.{code}", task.word()),
-                format!("{name}: {kind} {code}"),
-                Some(About { text: format!("{kind} {code}"), codes: vec![code.to_owned()] }),
-            ),
-            None => (task.word().to_owned(), name, None),
-        };
-        let (Some(id), Some(place), true) = (id(&key), self.place(task), minutes > 0) else {
-            return after.to_vec();
-        };
-        let made_of = vec![(place, minutes)];
-        match work_of(self.labor, &made_of) {
-            Some(work) => self.push(&capital(&label), PlanTask::work(id, "", work), after, (made_of, of)),
-            None => after.to_vec(),
-        }
-    }
-
-    /// The way back to the site, when the crew was away.
-    fn mobilize_again(&mut self, minutes: i64, after: &[TaskId]) -> Vec<TaskId> {
-        let made_of: Vec<(usize, i64)> =
-            self.place(Task::Mobilize).map(|p| (p, minutes)).into_iter().collect();
-        match id("mobilize.2").zip(work_of(self.labor, &made_of)) {
-            Some((id, work)) => {
-                self.push("Mobilize: return", PlanTask::work(id, "", work), after, (made_of, None))
-            }
-            None => after.to_vec(),
-        }
-    }
-
-    fn wait(&mut self, key: &str, name: &str, wait: Wait, after: &[TaskId]) -> Vec<TaskId> {
-        match id(key) {
-            Some(id) => self.push(name, PlanTask::wait(id, "", wait), after, (Vec::new(), None)),
-            None => after.to_vec(),
-        }
-    }
-
-    fn hold(&mut self, hold: HoldKind) {
-        if let Some(item) = self.items.last_mut() {
-            item.task.hold = Some(hold);
-        }
-    }
-
-    fn why(&mut self, why: String) {
-        if let Some(item) = self.items.last_mut() {
-            item.why = Some(why);
-        }
-    }
-}
-
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
-}
-
 /// Whether the crew comes back once the concrete is cured: the notes count a visit for it, and the site is cleared up then.
 pub(super) fn crew_returns(layout: &Layout<'_>, office: &Office) -> bool {
     layout.visits > 1
@@ -201,212 +109,144 @@ pub(super) fn crew_returns(layout: &Layout<'_>, office: &Office) -> bool {
 
 /// The tasks of a job in the order in which they are usually done.
 pub fn tasks(source: &Source<'_, '_>) -> Vec<Item> {
-    let Source { layout, labor, parts, office, permit } = source;
-    let mut all = Growing { labor, items: Vec::new() };
-    let whole = |task: Task| {
-        labor.tasks.iter().position(|t| t.task == task).and_then(|i| parts.whole.get(i).copied()).unwrap_or(0)
-    };
-    let waits = &office.waits;
+    let mut all = Growing::of(source);
+    let returns = crew_returns(source.layout, source.office);
+    let again = if returns { all.whole(Task::Mobilize) / source.layout.visits } else { 0 };
+    let mut done = Done { site: on_site(source, again, &mut all), ..Done::default() };
+    runs(source, &mut done, &mut all);
+    lines(source, &mut done, &mut all);
+    placing::pour_all(source, &mut done, &mut all);
+    let ends = rest(source, &done, &mut all);
+    end(source, done, ends, again, &mut all);
+    all.items
+}
+
+/// The last tasks of what is done, for those that wait for it.
+#[derive(Default)]
+pub(super) struct Done {
+    /// The crew is there and the work marked.
+    site: Vec<TaskId>,
+    /// Everything is dug.
+    dug: Vec<TaskId>,
+    /// Channel hangs in the trench, by run.
+    pub(super) hung: Vec<Vec<TaskId>>,
+    /// What is done of each line.
+    pub(super) lines: BTreeMap<usize, Laid>,
+    /// What is poured of each part.
+    pub(super) poured: BTreeMap<usize, Poured>,
+    /// The last pours of all.
+    pub(super) placed: Vec<TaskId>,
+    /// Concrete is open to what crosses it.
+    pub(super) open: Vec<TaskId>,
+    /// Concrete is open to wheels.
+    pub(super) open_to_wheels: Vec<TaskId>,
+}
+
+/// What is done of a line.
+pub(super) struct Laid {
+    pipe: Vec<TaskId>,
+    pub(super) connected: Vec<TaskId>,
+    pub(super) filled: Vec<TaskId>,
+}
+
+/// What is done of a part that was poured.
+pub(super) struct Poured {
+    pub(super) placed: Vec<TaskId>,
+    /// It has set, and forms may be stripped.
+    pub(super) set: Vec<TaskId>,
+}
+
+/// Notices and permit, then the crew.
+fn on_site(source: &Source<'_, '_>, again: i64, all: &mut Growing<'_>) -> Vec<TaskId> {
+    let waits = &source.office.waits;
     let mut ready =
         all.wait("call_for_marks", "Call for utility marks", Wait::Marks(waits.marks.clone()), &[]);
-    if *permit && waits.permit > 0 {
+    if source.permit && waits.permit > 0 {
         ready.extend(all.wait("permit", "Permit", Wait::WorkingDays(waits.permit), &[]));
     }
-    let again = if crew_returns(layout, office) { whole(Task::Mobilize) / layout.visits } else { 0 };
-    let site = all.work(Task::Mobilize, None, whole(Task::Mobilize) - again, &ready);
-    let site = all.work(Task::MarkAndProtect, None, whole(Task::MarkAndProtect), &site);
+    let site = all.for_the_job(Task::Mobilize, all.whole(Task::Mobilize) - again, &ready);
+    all.for_the_job(Task::MarkAndProtect, all.whole(Task::MarkAndProtect), &site)
+}
 
-    // Runs up to the pour.
-    let mut dug: Vec<TaskId> = Vec::new();
-    let mut hung: Vec<Vec<TaskId>> = Vec::new();
-    for (r, run) in layout.runs.iter().enumerate() {
-        let part = Some(("run", run.id.as_str()));
-        let step = |all: &mut Growing<'_>, task: Task, after: &[TaskId]| {
-            all.work(task, part, parts.of(task, r), after)
-        };
-        let sawn = step(&mut all, Task::SawCut, &site);
-        let broken = step(&mut all, Task::BreakOut, &sawn);
-        let open = step(&mut all, Task::DigRun, &broken);
-        dug.extend(open.iter().cloned());
-        let formed = step(&mut all, Task::Form, &open);
-        let assembled = step(&mut all, Task::AssembleChannel, &site);
-        let fitted = step(&mut all, Task::FitGrates, &assembled);
-        let both: Vec<TaskId> = formed.into_iter().chain(fitted).collect();
-        hung.push(step(&mut all, Task::HangAndBrace, &both));
+fn of_run<'r>(place: usize, run: &Run<'r>) -> Part<'r> {
+    Part { kind: "run", code: run.id.as_str(), place }
+}
+
+fn of_line<'r>(source: &Source<'_, '_>, index: usize, line: &Line<'r>) -> Part<'r> {
+    Part { kind: "line", code: line.id.as_str(), place: source.layout.runs.len() + index }
+}
+
+/// Runs up to the pour.
+fn runs(source: &Source<'_, '_>, done: &mut Done, all: &mut Growing<'_>) {
+    for (r, run) in source.layout.runs.iter().enumerate() {
+        let part = of_run(r, run);
+        let sawn = all.on(Task::SawCut, part, &done.site);
+        let broken = all.on(Task::BreakOut, part, &sawn);
+        let open = all.on(Task::DigRun, part, &broken);
+        done.dug.extend(open.iter().cloned());
+        let mut both = all.on(Task::Form, part, &open);
+        let assembled = all.on(Task::AssembleChannel, part, &done.site);
+        both.extend(all.on(Task::FitGrates, part, &assembled));
+        done.hung.push(all.on(Task::HangAndBrace, part, &both));
     }
+}
 
-    // Lines, the lower before those that join it.
-    let count = layout.runs.len();
-    let mut laid: BTreeMap<usize, Vec<TaskId>> = BTreeMap::new();
-    let mut connected: BTreeMap<usize, Vec<TaskId>> = BTreeMap::new();
-    let mut filled: BTreeMap<usize, Vec<TaskId>> = BTreeMap::new();
-    for &l in layout.flow_order.iter().rev() {
-        let Some(line) = layout.lines.get(l) else { continue };
-        let part = Some(("line", line.id.as_str()));
-        let step = |all: &mut Growing<'_>, task: Task, after: &[TaskId]| {
-            all.work(task, part, parts.of(task, count + l), after)
-        };
-        let sawn = step(&mut all, Task::SawCut, &site);
-        let broken = step(&mut all, Task::BreakOut, &sawn);
-        let mut open = step(&mut all, Task::DigLine, &broken);
-        dug.extend(open.iter().cloned());
+/// Lines up to the fill, the lower before those that join it.
+fn lines(source: &Source<'_, '_>, done: &mut Done, all: &mut Growing<'_>) {
+    for &l in source.layout.flow_order.iter().rev() {
+        let Some(line) = source.layout.lines.get(l) else { continue };
+        let part = of_line(source, l, line);
+        let sawn = all.on(Task::SawCut, part, &done.site);
+        let broken = all.on(Task::BreakOut, part, &sawn);
+        let mut open = all.on(Task::DigLine, part, &broken);
+        done.dug.extend(open.iter().cloned());
         // Pipe is laid from the lower end up.
-        open.extend(line.joins.iter().flat_map(|to| laid.get(&to.line)).flatten().cloned());
-        let pipe = step(&mut all, Task::LayPipe, &open);
+        let lower = line.joins.and_then(|to| done.lines.get(&to.line));
+        open.extend(lower.into_iter().flat_map(|lower| &lower.pipe).cloned());
+        let pipe = all.on(Task::LayPipe, part, &open);
         let mut ends = pipe.clone();
-        laid.insert(l, pipe);
-        ends.extend(line.from.iter().filter_map(|feed| hung.get(feed.run)).flatten().cloned());
-        let joined = step(&mut all, Task::Connect, &ends);
-        filled.insert(l, step(&mut all, Task::Backfill, &joined));
-        connected.insert(l, joined);
+        ends.extend(line.from.iter().filter_map(|feed| done.hung.get(feed.run)).flatten().cloned());
+        let connected = all.on(Task::Connect, part, &ends);
+        let filled = all.on(Task::Backfill, part, &connected);
+        done.lines.insert(l, Laid { pipe, connected, filled });
     }
+}
 
-    // Pours.
-    let mode = layout.schedule.and_then(|s| s.pours).unwrap_or(PourPlan::Together);
-    let groups = pours(source, mode);
-    let mut poured: BTreeMap<usize, Vec<TaskId>> = BTreeMap::new();
-    let mut stripped_after: BTreeMap<usize, Vec<TaskId>> = BTreeMap::new();
-    let mut opens: Vec<TaskId> = Vec::new();
-    let mut wheel_opens: Vec<TaskId> = Vec::new();
-    // Another pour day of the notes is another day of the calendar.
-    let mut pour_day: Option<i64> = None;
-    let (mut placed, mut day_after): (Vec<TaskId>, Vec<TaskId>) = (Vec::new(), Vec::new());
-    for (n, pour) in groups.iter().enumerate() {
-        let n = n + 1;
-        if pour_day.is_some_and(|d| d != pour.day) {
-            let name = format!("Day before pour day {}", pour.day);
-            day_after = all.wait(&format!("pour_day.{}", pour.day), &name, Wait::RestOfDay, &placed);
-        }
-        pour_day = Some(pour.day);
-        let mut before: Vec<TaskId> = day_after.clone();
-        for part in &pour.parts {
-            match part.checked_sub(count) {
-                None => {
-                    before.extend(hung.get(*part).into_iter().flatten().cloned());
-                    let drains = layout
-                        .lines
-                        .iter()
-                        .enumerate()
-                        .filter(|(_, l)| l.from.iter().any(|f| f.run == *part));
-                    before.extend(drains.filter_map(|(l, _)| connected.get(&l)).flatten().cloned());
-                }
-                Some(l) => before.extend(filled.get(&l).into_iter().flatten().cloned()),
-            }
-            // A part poured on several days: one after the other.
-            before.extend(poured.get(part).into_iter().flatten().cloned());
-        }
-        let what = names(layout, &pour.parts, pour.piece);
-        if office.waits.inspection > 0 {
-            before = all.wait(
-                &format!("inspection.{n}"),
-                &format!("Inspection before the pour: {what}"),
-                Wait::WorkingDays(office.waits.inspection),
-                &before,
-            );
-            all.hold(HoldKind::InspectionBeforePour);
-        }
-        let Some((key, work)) = id(&format!("pour.{n}")).zip(work_of(labor, &pour.made_of)) else { continue };
-        let done = all.push(
-            &format!("Place and finish concrete: {what}"),
-            PlanTask::work(key, "", work),
-            &before,
-            (pour.made_of.clone(), Some(About { text: what.clone(), codes: codes(layout, &pour.parts) })),
-        );
-        if let Some(item) = all.items.last_mut() {
-            item.pour_day = Some(pour.day);
-        }
-        placed.extend(done.iter().cloned());
-        let set = match office.waits.strip {
-            0 => done.clone(),
-            days => all.wait(
-                &format!("set.{n}"),
-                &format!("Set before stripping: {what}"),
-                Wait::CalendarDays(days),
-                &done,
-            ),
-        };
-        for part in &pour.parts {
-            poured.insert(*part, done.clone());
-            stripped_after.insert(*part, set.clone());
-        }
-        for (key, crossed, parts) in crossed_by(layout, pour) {
-            let what = names(layout, &parts, pour.piece);
-            let wheels = crossed == CrossedBy::Wheels;
-            let (cure, why) = if wheels { &waits.wheels } else { &waits.feet };
-            let cured = all.wait(
-                &format!("cure.{n}{key}"),
-                &format!("Cure: {what}"),
-                Wait::Cure(cure.clone()),
-                &done,
-            );
-            all.why(why.clone());
-            let Some(id) = id(&format!("open.{n}{key}")) else { continue };
-            let (name, hold) = if wheels {
-                ("Open to wheels after this day", HoldKind::WheelsMayCross)
-            } else {
-                ("Open to people after this day", HoldKind::PeopleMayCross)
-            };
-            let task = PlanTask::milestone(id, "").holding(hold);
-            let open = all.push(&format!("{name}: {what}"), task, &cured, (Vec::new(), None));
-            opens.extend(open.iter().cloned());
-            if wheels {
-                wheel_opens.extend(open);
-            }
-        }
-    }
-
-    // What is left of runs and lines.
-    let mut ends: Vec<TaskId> = Vec::new();
+/// What is left of runs and lines.
+fn rest(source: &Source<'_, '_>, done: &Done, all: &mut Growing<'_>) -> Vec<TaskId> {
+    let layout = source.layout;
+    let mut ends = Vec::new();
     for (r, run) in layout.runs.iter().enumerate() {
-        let part = Some(("run", run.id.as_str()));
-        let after = stripped_after.get(&r).or_else(|| hung.get(r)).cloned().unwrap_or_else(|| site.clone());
-        let stripped = all.work(Task::StripAndClean, part, parts.of(Task::StripAndClean, r), &after);
-        let filled = all.work(Task::Backfill, part, parts.of(Task::Backfill, r), &stripped);
-        ends.extend(all.work(Task::Restore, part, parts.of(Task::Restore, r), &filled));
+        let part = of_run(r, run);
+        let poured = done.poured.get(&r).map(|poured| &poured.set);
+        let after = poured.or_else(|| done.hung.get(r)).unwrap_or(&done.site);
+        let stripped = all.on(Task::StripAndClean, part, after);
+        let filled = all.on(Task::Backfill, part, &stripped);
+        ends.extend(all.on(Task::Restore, part, &filled));
     }
     for (l, line) in layout.lines.iter().enumerate() {
-        let part = Some(("line", line.id.as_str()));
-        let mut after = filled.get(&l).cloned().unwrap_or_else(|| site.clone());
-        after.extend(poured.get(&(count + l)).into_iter().flatten().cloned());
-        let cleaned = all.work(Task::StripAndClean, part, parts.of(Task::StripAndClean, count + l), &after);
-        ends.extend(all.work(Task::Restore, part, parts.of(Task::Restore, count + l), &cleaned));
+        let part = of_line(source, l, line);
+        let mut after = done.lines.get(&l).map_or(&done.site, |laid| &laid.filled).clone();
+        after.extend(done.poured.get(&part.place).into_iter().flat_map(|poured| &poured.placed).cloned());
+        let cleaned = all.on(Task::StripAndClean, part, &after);
+        ends.extend(all.on(Task::Restore, part, &cleaned));
     }
-    let hauled_after = if dug.is_empty() { site } else { dug };
-    ends.extend(all.work(Task::Haul, None, whole(Task::Haul), &hauled_after));
-    if office.waits.clear_up == ClearUpWhen::AfterCure {
-        ends.extend(wheel_opens);
+    ends
+}
+
+/// What the whole job ends with.
+fn end(source: &Source<'_, '_>, done: Done, mut ends: Vec<TaskId>, again: i64, all: &mut Growing<'_>) {
+    let hauled_after = if done.dug.is_empty() { done.site } else { done.dug };
+    ends.extend(all.for_the_job(Task::Haul, all.whole(Task::Haul), &hauled_after));
+    if source.office.waits.clear_up == ClearUpWhen::AfterCure {
+        ends.extend(done.open_to_wheels);
     }
     if again > 0 {
         ends = all.mobilize_again(again, &ends);
     }
-    let cleared = all.work(Task::ClearUp, None, whole(Task::ClearUp), &ends);
+    let mut after = all.for_the_job(Task::ClearUp, all.whole(Task::ClearUp), &ends);
     if let Some(key) = id("complete") {
-        let after: Vec<TaskId> = cleared.into_iter().chain(opens).collect();
+        after.extend(done.open);
         all.push("Complete", PlanTask::milestone(key, ""), &after, (Vec::new(), None));
     }
-    all.items
-}
-
-/// What crosses the concrete of a pour once it has cured.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum CrossedBy {
-    Wheels,
-    People,
-}
-
-/// The parts of a pour by what crosses them, with what makes the ids of their cure: where wheels cross one run, the runs that
-/// only people cross are open to them before.
-fn crossed_by(layout: &Layout<'_>, pour: &Pour) -> Vec<(&'static str, CrossedBy, Vec<usize>)> {
-    let of = |wheeled: bool| {
-        move |p: &usize| layout.runs.get(*p).is_some_and(|r| r.crossing.is_wheeled() == wheeled)
-    };
-    if !pour.parts.iter().any(of(true)) {
-        return vec![("", CrossedBy::People, pour.parts.clone())];
-    }
-    let (people, wheels): (Vec<usize>, Vec<usize>) = pour.parts.iter().copied().partition(of(false));
-    let mut out = vec![("", CrossedBy::Wheels, wheels)];
-    if !people.is_empty() {
-        out.push((".people", CrossedBy::People, people));
-    }
-    out
 }
