@@ -87,16 +87,16 @@ pub(super) fn checks(
     checks.extend(known.check(line, layout));
     // Where the ground is known to lie lower than the depth dug has it, there is that much less over the pipe.
     let over = |s: &profile::Station| s.depth - known.lower_by(s) - section.bedding - section.outside;
-    let covers: Vec<Point> = stations.iter().map(|s| (s.station, over(s))).collect();
+    let covers: Vec<Point> = stations.iter().map(|s| Point { at: s.station, over: over(s) }).collect();
     checks.extend(over_pipe(line, &covers, section.outside, rules, show));
     for part in line.cut_as_one() {
         let Some(top) = line.legs.get(part.first).map(|leg| leg.top) else { continue };
         let (from, to) = (part.from, part.from + part.length);
         let trench = profile::shallowest(stations, from, to);
         let thick = show.length(top.thickness);
-        let within: Vec<Point> = covers.iter().copied().filter(|c| c.0 >= from && c.0 <= to).collect();
+        let within: Vec<Point> = covers.iter().copied().filter(|c| c.at >= from && c.at <= to).collect();
         let into = way_out::thin(&within, top.thickness);
-        let worst = into.iter().map(|thin| thin.worst).min_by_key(|worst| worst.1);
+        let worst = into.iter().map(|thin| thin.worst).min_by_key(|worst| worst.over);
         let reason = match (top.thickness > trench, worst.filter(|_| top.thickness.is_positive())) {
             (true, _) => worded!(
                 "{part}: {thick} of {} lie on top, deeper than the trench of {}: it is lifted whole and made good whole, and the pipe \
@@ -105,7 +105,7 @@ pub(super) fn checks(
                 show.length(trench),
                 deeper(line, &into)
             ),
-            (false, Some((at, over))) => worded!(
+            (false, Some(Point { at, over })) => worded!(
                 "{part}: {thick} of {} lie on top, and at {} only {} over the pipe; {} it reaches into the {}: {}, or have the \
                  crossing designed",
                 top.kind,
@@ -163,31 +163,32 @@ fn over_pipe(
     show: Show,
 ) -> Option<Check> {
     let least = rules.least_cover;
-    let end = covers.last()?.0;
+    let end = covers.last()?.at;
     let way = way_out::way_out(line, covers);
     let falls_below = |height: Length| way_out::falls_below(way?, height);
     let out = falls_below(Length::ZERO);
     // Of several lengths it is not known here which one comes last: the shortest holds for each.
     let last_pipe = line.pipe.stock().map(|(_, length)| length).min().unwrap_or_default();
-    let mut judged: Vec<Point> = covers.iter().copied().filter(|c| out.is_none_or(|out| c.0 < out)).collect();
-    judged.extend(out.map(|out| (out, Length::ZERO)));
+    let mut judged: Vec<Point> =
+        covers.iter().copied().filter(|c| out.is_none_or(|out| c.at < out)).collect();
+    judged.extend(out.map(|out| Point { at: out, over: Length::ZERO }));
     let mut thin = way_out::thin(&judged, least);
     let last = falls_below(least).filter(|from| out.unwrap_or(end) - *from <= last_pipe);
     thin.retain(|thin| last.is_none_or(|from| thin.from < from));
     let judged_to = last.or(out).unwrap_or(end);
-    let worst = covers.iter().copied().filter(|c| c.0 <= judged_to).min_by_key(|c| c.1)?;
-    let (mut outcome, mut reason) = if worst.1 < Length::ZERO {
-        let (at, above) = (show.length(worst.0), show.length(worst.1.abs()));
+    let worst = covers.iter().copied().filter(|c| c.at <= judged_to).min_by_key(|c| c.over)?;
+    let (mut outcome, mut reason) = if worst.over < Length::ZERO {
+        let (at, above) = (show.length(worst.at), show.length(worst.over.abs()));
         (Outcome::Fail, worded!("at {at} the top of the pipe lies {above} above the ground"))
     } else if thin.is_empty() {
-        (Outcome::Pass, worded!("least cover {} at {}", show.length(worst.1), show.length(worst.0)))
+        (Outcome::Pass, worded!("least cover {} at {}", show.length(worst.over), show.length(worst.at)))
     } else {
-        let [cover, least] = show.lengths_apart(worst.1, least);
+        let [cover, least] = show.lengths_apart(worst.over, least);
         (
             Outcome::Warn,
             worded!(
                 "at {} the cover is {cover}; {} it is less than {least}: {}",
-                show.length(worst.0),
+                show.length(worst.at),
                 stretches(&thin, Length::ZERO, end, show),
                 if is_set(line, &thin) {
                     "what enters at the upper end sets the level there: protect the pipe or take an outlet that lies deeper, and lay \

@@ -9,8 +9,12 @@ use crate::wire::notes::Outfall;
 /// Levels are rounded to the nanometre at every station: what is no further apart than this is one height.
 const HAIR: Length = Length::from_nm(1_000);
 
-/// Station and height of the ground over the top of the pipe; straight from one point to the next.
-pub(super) type Point = (Length, Length);
+/// Height of the ground over the top of the pipe at a station; straight from one point to the next.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Point {
+    pub(super) at: Length,
+    pub(super) over: Length,
+}
 
 /// A stretch in which there is too little cover.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -29,11 +33,11 @@ pub(super) fn thin(covers: &[Point], least: Length) -> Vec<Thin> {
     let mut open: Option<Thin> = None;
     let mut before: Option<Point> = None;
     for here in covers {
-        if here.1 < least {
-            let from = before.map_or(here.0, |before| passes(before, *here, least));
-            let thin = open.get_or_insert(Thin { from, to: here.0, worst: *here });
-            thin.to = here.0;
-            if here.1 < thin.worst.1 {
+        if here.over < least {
+            let from = before.map_or(here.at, |before| passes(before, *here, least));
+            let thin = open.get_or_insert(Thin { from, to: here.at, worst: *here });
+            thin.to = here.at;
+            if here.over < thin.worst.over {
                 thin.worst = *here;
             }
         } else if let Some((thin, before)) = open.take().zip(before) {
@@ -47,7 +51,7 @@ pub(super) fn thin(covers: &[Point], least: Length) -> Vec<Thin> {
 
 /// Where the cover passes a height between two points on either side of it.
 fn passes(near: Point, far: Point, height: Length) -> Length {
-    near.0 + (far.0 - near.0).share((height - near.1).nm(), (far.1 - near.1).nm())
+    near.at + (far.at - near.at).share((height - near.over).nm(), (far.over - near.over).nm())
 }
 
 fn in_the_open(line: &Line<'_>) -> bool {
@@ -61,16 +65,16 @@ pub(super) fn way_out<'c>(line: &Line<'_>, covers: &'c [Point]) -> Option<&'c [P
 }
 
 fn leading_out(covers: &[Point]) -> Option<&[Point]> {
-    let is_out = |point: &Point| point.1 < Length::ZERO;
-    let leads_out = |pair: &&[Point]| matches!(pair, [near, far] if near.1 + HAIR >= far.1 || is_out(near) && is_out(far));
+    let is_out = |point: &Point| point.over < Length::ZERO;
+    let leads_out = |pair: &&[Point]| matches!(pair, [near, far] if near.over + HAIR >= far.over || is_out(near) && is_out(far));
     let steps = covers.windows(2).rev().take_while(leads_out).count();
     covers.get(covers.len().checked_sub(steps + 1)?..)
 }
 
 /// Where on the way out the cover falls below a height that it has at the beginning of the way.
 pub(super) fn falls_below(way: &[Point], height: Length) -> Option<Length> {
-    way.first().filter(|first| first.1 >= height)?;
-    let end = way.last()?.0;
+    way.first().filter(|first| first.over >= height)?;
+    let end = way.last()?.at;
     thin(way, height).last().filter(|thin| thin.to == end).map(|thin| thin.from)
 }
 
@@ -86,7 +90,7 @@ pub(in crate::compute) fn comes_out(line: &Line<'_>, levels: &Levels) -> Option<
     let between = noted.filter(|at| at.is_positive() && *at < line.length);
     let stations = std::iter::once(Length::ZERO).chain(between).chain([line.length]);
     let over = |at: Length| profile::ground_at(&line.ground, at) - levels.invert(at, line.length) - top;
-    let covers: Vec<Point> = stations.map(|at| (at, over(at))).collect();
+    let covers: Vec<Point> = stations.map(|at| Point { at, over: over(at) }).collect();
     falls_below(way_out(line, &covers)?, Length::ZERO)
 }
 
@@ -95,7 +99,8 @@ mod tests {
     use super::*;
 
     fn points(all: &[(i64, i64)]) -> Vec<Point> {
-        all.iter().map(|(at, cover)| (Length::feet(*at), Length::inches(*cover, 1))).collect()
+        let point = |&(feet, inches)| Point { at: Length::feet(feet), over: Length::inches(inches, 1) };
+        all.iter().map(point).collect()
     }
 
     #[test]
