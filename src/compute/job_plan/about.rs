@@ -1,5 +1,6 @@
 //! What a task is about: runs and drain lines.
 
+use super::pours::Piece;
 use crate::domain::layout::Layout;
 
 /// The runs and lines that a task is about.
@@ -22,7 +23,7 @@ pub(super) fn codes(layout: &Layout<'_>, parts: &[usize]) -> Vec<String> {
 }
 
 /// The same in words, with the piece of a pour.
-pub(super) fn names(layout: &Layout<'_>, parts: &[usize], piece: Option<(i64, i64)>) -> String {
+pub(super) fn names(layout: &Layout<'_>, parts: &[usize], piece: Option<Piece>) -> String {
     let count = layout.runs.len();
     let mut parts: Vec<String> = parts
         .iter()
@@ -31,7 +32,7 @@ pub(super) fn names(layout: &Layout<'_>, parts: &[usize], piece: Option<(i64, i6
             Some(l) => layout.lines.get(l).map(|l| format!("line {}", l.id)),
         })
         .collect();
-    if let Some((nth, of)) = piece {
+    if let Some(Piece { nth, of }) = piece {
         parts.push(format!("pour {nth} of {of}"));
     }
     parts.join(", ")
