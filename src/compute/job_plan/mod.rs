@@ -23,6 +23,9 @@
 //! | [`risk`] | how sure hours, cost and finish are |
 //! | [`kept`] | issued plans as text, to be kept |
 
+// Each rule has a function of its own.
+#![warn(clippy::too_many_lines)]
+
 pub mod about;
 pub mod answer;
 mod faults;

@@ -24,6 +24,9 @@
 //! | [`earth`] | spoil, export and loads |
 //! | `trips` | how long the trips take, and who pays the driver |
 
+// Each rule has a function of its own.
+#![warn(clippy::too_many_lines)]
+
 pub mod boards;
 pub mod channel;
 mod collect;

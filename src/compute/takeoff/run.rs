@@ -5,7 +5,7 @@ use super::top::Opening;
 use super::trench::Trench;
 use super::{channel, check, depths, formwork, outlets, setting, top};
 use crate::compute::cut_list::{CutLists, Part};
-use crate::domain::layout::{Layout, Run};
+use crate::domain::layout::Run;
 use crate::domain::lines::{Check, Outcome, QuantityLine};
 use crate::domain::measures::Dug;
 use crate::domain::words::Measure;
@@ -72,7 +72,7 @@ pub(super) fn take_off<'a>(
     }
     formwork::bars(run, trench, cuts.share(Part::Bar, index), collect);
     collect.checks.push(setting::made_for(run, collect.book));
-    checks_of(run, trench, collect.layout, &mut collect.checks);
+    checks_of(run, trench, collect);
     // Concrete beside the channel alone presses it from both sides and lifts nothing.
     let is_below = run.detail.base.is_positive() || opening.below().is_positive();
     RunTakeoff {
@@ -275,78 +275,77 @@ fn channel_in_plan(run: &Run<'_>, t: &Trench, show: Show) -> impl fmt::Display {
     })
 }
 
-/// Base under wheels, load class of the grate, slab against trench depth.
-fn checks_of(run: &Run<'_>, t: &Trench, layout: &Layout<'_>, checks: &mut Vec<Check>) {
-    let subject = || worded!("run {}", run.id);
-    let show = layout.show;
-    if run.crossing.is_wheeled() {
-        let (outcome, reason) = if run.detail.base.is_positive() {
-            (
-                Outcome::Pass,
-                worded!("wheels cross and the surround has a base of {}", show.length(run.detail.base)),
-            )
-        } else {
-            (
-                Outcome::Fail,
-                worded!(
-                    "wheels cross but setting detail `{}` has no concrete below the channel",
-                    run.detail.code
-                ),
-            )
-        };
-        checks.push(check("base_under_wheels", subject(), outcome, reason));
+/// What crosses the run and lies on it against how it is set.
+fn checks_of(run: &Run<'_>, t: &Trench, collect: &mut Collect<'_, '_>) {
+    let show = collect.show;
+    collect.checks.extend(base_under_wheels(run, show));
+    collect.checks.extend(relief_cuts(run, show));
+    collect.checks.extend(over_cut(run, show));
+    collect.checks.extend(slab_against_trench(run, t, show));
+    collect.checks.extend(surround_by_engineer(run));
+}
+
+fn subject(run: &Run<'_>) -> String {
+    worded!("run {}", run.id)
+}
+
+fn base_under_wheels(run: &Run<'_>, show: Show) -> Option<Check> {
+    if !run.crossing.is_wheeled() {
+        return None;
     }
-    if run.relief_cuts.is_positive() && !run.top.is_sawn() {
-        checks.push(check(
-            "relief_cuts",
-            subject(),
-            Outcome::Warn,
-            worded!(
-                "relief cuts of {} are noted, but {}: they are not counted",
-                show.length(run.relief_cuts),
-                run.top.not_sawn()
-            ),
-        ));
+    let (base, detail) = (run.detail.base, &run.detail.code);
+    let (outcome, reason) = if base.is_positive() {
+        (Outcome::Pass, worded!("wheels cross and the surround has a base of {}", show.length(base)))
+    } else {
+        let reason = worded!("wheels cross but setting detail `{detail}` has no concrete below the channel");
+        (Outcome::Fail, reason)
+    };
+    Some(check("base_under_wheels", subject(run), outcome, reason))
+}
+
+fn relief_cuts(run: &Run<'_>, show: Show) -> Option<Check> {
+    if !run.relief_cuts.is_positive() || run.top.is_sawn() {
+        return None;
     }
-    if run.over_cut.is_positive() && !run.top.takes_over_cut() {
-        checks.push(check(
-            "over_cut",
-            subject(),
-            Outcome::Warn,
-            worded!(
-                "an over-cut of {} is noted, but {}: it is not counted",
-                show.length(run.over_cut),
-                run.top.not_sawn()
-            ),
-        ));
+    let (cuts, not_sawn) = (show.length(run.relief_cuts), run.top.not_sawn());
+    let reason = worded!("relief cuts of {cuts} are noted, but {not_sawn}: they are not counted");
+    Some(check("relief_cuts", subject(run), Outcome::Warn, reason))
+}
+
+fn over_cut(run: &Run<'_>, show: Show) -> Option<Check> {
+    if !run.over_cut.is_positive() || run.top.takes_over_cut() {
+        return None;
     }
-    if run.top.thickness > t.depth {
-        checks.push(check(
-            "slab_against_trench",
-            subject(),
-            Outcome::Warn,
-            worded!(
-                "{} of {} lie on top, deeper than the trench of {}: {}",
-                show.length(run.top.thickness),
-                run.top.kind,
-                show.length(t.depth),
-                if run.top.is_sawn() {
-                    "it is lifted whole, and concrete fills what is below the surround"
-                } else {
-                    "over the trench only its depth is lifted"
-                }
-            ),
-        ));
+    let (over, not_sawn) = (show.length(run.over_cut), run.top.not_sawn());
+    let reason = worded!("an over-cut of {over} is noted, but {not_sawn}: it is not counted");
+    Some(check("over_cut", subject(run), Outcome::Warn, reason))
+}
+
+fn slab_against_trench(run: &Run<'_>, t: &Trench, show: Show) -> Option<Check> {
+    if run.top.thickness <= t.depth {
+        return None;
     }
-    if run.crossing.is_heavier_than_wheels() {
-        checks.push(check(
-            "surround_by_engineer",
-            subject(),
-            Outcome::Warn,
-            worded!(
-                "`{}` is heavier than a car's wheels: the surround must follow the channel system's own data or a licensed engineer",
-                run.crossing
-            ),
-        ));
+    let how = if run.top.is_sawn() {
+        "it is lifted whole, and concrete fills what is below the surround"
+    } else {
+        "over the trench only its depth is lifted"
+    };
+    let reason = worded!(
+        "{} of {} lie on top, deeper than the trench of {}: {how}",
+        show.length(run.top.thickness),
+        run.top.kind,
+        show.length(t.depth)
+    );
+    Some(check("slab_against_trench", subject(run), Outcome::Warn, reason))
+}
+
+fn surround_by_engineer(run: &Run<'_>) -> Option<Check> {
+    if !run.crossing.is_heavier_than_wheels() {
+        return None;
     }
+    let reason = worded!(
+        "`{}` is heavier than a car's wheels: the surround must follow the channel system's own data or a licensed engineer",
+        run.crossing
+    );
+    Some(check("surround_by_engineer", subject(run), Outcome::Warn, reason))
 }
