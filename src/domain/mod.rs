@@ -8,6 +8,8 @@
 //! | [`lines`] | what an answer says about one thing: a line, a check, a caution |
 //! | [`words`] | the closed lists of words, shared by notes, book and answers |
 //! | [`codes`] | codes within one list |
+//! | [`usual`] | what holds where a price book says nothing |
+//! | [`work`] | which measures count the work of a task, and of what kind it is |
 //! | [`steel`] | reinforcing bars by number |
 //! | [`order_number`] | numbers of purchase orders |
 //! | [`demo`] | an invented price book, job and rain |
