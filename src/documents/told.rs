@@ -1,5 +1,6 @@
 //! What papers say in sentences, the same in every form in which they leave.
 
+use crate::compute::contract::addressed::OTHER_THAN_QUOTED;
 use crate::compute::contract::change::{ChangeBooks, HoursChange, OTHER_PRICES};
 use crate::compute::contract::credit::{CreditDocument, Settled};
 use crate::compute::contract::invoice::{InvoiceDocument, OUT_OF_DATE_ORDER, PaperWarning};
@@ -161,12 +162,14 @@ pub(in crate::documents) fn settlement(paper: &CreditDocument) -> String {
     }
 }
 
-/// Warnings of an invoice that its customer reads too; that of the order of dates is for the office alone.
+/// Warnings of an invoice that its customer reads too; those of the order of dates and of what the quote names otherwise are for the
+/// office alone.
 pub(in crate::documents) fn warned(paper: &InvoiceDocument) -> impl Iterator<Item = &PaperWarning> {
-    paper.warnings.iter().filter(|w| w.code != OUT_OF_DATE_ORDER)
+    paper.warnings.iter().filter(|w| ![OUT_OF_DATE_ORDER, OTHER_THAN_QUOTED].contains(&w.code))
 }
 
-/// Whether the customer reads a warning of a change order too; that of the engines is for the office alone.
+/// Whether the customer reads a warning of a change order too; those of the engines and of what the quote names otherwise are for the
+/// office alone.
 pub(in crate::documents) fn is_for_the_customer(warning: &PaperWarning) -> bool {
     warning.code == OTHER_PRICES
 }

@@ -169,6 +169,7 @@ impl Course {
             account: self.account(),
             held_on_invoices: Some(read(&json!(self.held_on_invoices()))),
             dated_after: None,
+            quoted: None,
         };
         let (document, effect) = invoice::invoice(&inputs)?;
         self.effects.push(effect.clone());

@@ -222,6 +222,7 @@ impl Walk {
             account: before.clone(),
             held_on_invoices: Some(read(&json!(self.held_on_invoices()))),
             dated_after: None,
+            quoted: None,
         };
         let Ok((document, effect)) = invoice::invoice(&inputs) else { return false };
         assert_eq!(document.before_tax, document.lines.iter().map(|l| l.amount).sum());

@@ -1,5 +1,6 @@
 //! A change order: its lines, what it does to the work and to the contract.
 
+use super::addressed::otherwise;
 use super::change_lines::{Drawn, by_lines, by_revision};
 use super::invoice::PaperWarning;
 use super::quote::{PaperLine, PaperTax, component};
@@ -283,6 +284,7 @@ pub fn change(inputs: &ChangeInputs) -> Result<(ChangeDocument, Component), Faul
         tax_rules,
         contract_before,
         crew_hours_per_day,
+        quoted,
     } = inputs;
     let prefix = code.as_ref().map_or("co", |c| c.as_str());
     let drawn = match (&request.basis, to) {
@@ -313,6 +315,7 @@ pub fn change(inputs: &ChangeInputs) -> Result<(ChangeDocument, Component), Faul
     };
     let (price_books, split, mut warnings) = priced(inputs, before_tax);
     warnings.extend(engines(inputs));
+    warnings.extend(otherwise(job, quoted.as_ref(), quote));
     let document = ChangeDocument {
         number: number.as_ref().map(ToString::to_string),
         issued_on: *issued_on,

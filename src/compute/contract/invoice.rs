@@ -1,6 +1,7 @@
 //! What is billed now: lines up to what is done, taxes on what is billed to date, retainage held and released.
 
 use super::accept::is_deposit;
+use super::addressed::otherwise;
 use super::bill::{Drawn, Over, draw, over_contract};
 use super::held::{Held, retain};
 use super::invoice_lines::lines;
@@ -167,6 +168,7 @@ pub fn invoice(inputs: &InvoiceInputs) -> Result<(InvoiceDocument, Effect), Faul
         account,
         held_on_invoices,
         dated_after,
+        quoted,
     } = inputs;
     let mut faults = Faults::new();
     let drawn = draw(&request.bill, account, &mut faults);
@@ -238,6 +240,7 @@ pub fn invoice(inputs: &InvoiceInputs) -> Result<(InvoiceDocument, Effect), Faul
         );
         warnings.push(PaperWarning { code: OUT_OF_DATE_ORDER, text });
     }
+    warnings.extend(otherwise(job, quoted.as_ref(), &account.quote));
     let effect = effect(&drawn, account, &taxes, held, payable);
     let Some(effect) = effect else {
         faults.add(&At::ROOT.member("bill"), "list_length", "an invoice has at most 1000 lines");

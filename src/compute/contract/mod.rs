@@ -8,6 +8,7 @@
 //! | [`quote`], `quote_paper`, [`terms`] | the quote, what it looks like, and what its terms must hold |
 //! | [`additions`] | what may be taken on top |
 //! | [`accept`] | the parts of the contract an acceptance makes |
+//! | [`addressed`] | who and what the papers of a contract name, told where the quote has it otherwise |
 //! | [`change`], `change_lines` | the change order: lines (the difference between two revisions, or written by hand), work, contract |
 //! | [`fold`] | the papers of a job folded into its contract |
 //! | [`account`] | contract lines and what has been billed of them |
@@ -24,6 +25,7 @@
 pub mod accept;
 pub mod account;
 pub mod additions;
+pub mod addressed;
 pub mod bill;
 pub mod change;
 mod change_lines;

@@ -17,7 +17,7 @@ use crate::http::reply::{self, Asked, Opened, Reply};
 use crate::store::estimates::EstimateRow;
 use crate::store::papers::{NewPaper, PaperRow};
 use crate::wire::contract::Signed;
-use crate::wire::contract::facts::EstimateFact;
+use crate::wire::contract::facts::{EstimateFact, JobFact};
 use crate::wire::contract::inputs::ChangeInputs;
 use crate::wire::contract::requests::{ChangeBasis, ChangeIn};
 use crate::wire::scalar::Flag;
@@ -42,6 +42,7 @@ fn drafted(
     request: ChangeIn,
     to: Option<EstimateFact>,
     (at_old_prices, from_anew): (Option<EstimateFact>, Option<EstimateFact>),
+    (job, quoted): (JobFact, Option<JobFact>),
 ) -> Result<ChangeInputs, Problem> {
     let quote = &contract.quote;
     let hours = quote.terms.crew_hours_per_day.or_else(|| Whole::new(8));
@@ -53,7 +54,7 @@ fn drafted(
         number: None,
         code: None,
         issued_on: None,
-        job: quote.job.clone(),
+        job,
         seller: quote.terms.seller.clone(),
         quote: number,
         currency: quote.estimate.currency,
@@ -70,6 +71,7 @@ fn drafted(
         tax_rules: quote.estimate.tax_rules.clone(),
         contract_before: Signed(contract.total()),
         crew_hours_per_day: hours,
+        quoted,
     })
 }
 
@@ -140,7 +142,9 @@ async fn reckoned(
 /// and days), or by line. A draft until it is issued. Credits are negative. Where the changed layout is priced from another
 /// price-book version than the contract, the prices of the whole job move with it: the paper names both versions, warns, and says how
 /// much the layout and how much the prices make. Where another engine made the revision the contract stands on, that revision is
-/// reckoned anew first, so that what the engines reckon otherwise is not sold as changed work.
+/// reckoned anew first, so that what the engines reckon otherwise is not sold as changed work. It names customer, site and title as
+/// the job has them when it is written; where the quote has them otherwise, `document.warnings` says so to the office
+/// (`other_than_quoted`).
 #[utoipa::path(post, path = "/v1/jobs/{id}/change-orders", tag = "change orders", operation_id = "createChangeOrder",
     request_body(content = ChangeIn, example = json!({"title": "Second outlet box in the path",
         "reason": "Water stands at the gate; agreed on site.",
@@ -188,7 +192,8 @@ pub async fn create_change_order(
     let (old, anew) = reckoned?;
     let old = old.filter(|old| old.price_book_version_id == contract.standing.price_book_version_id);
     let anew = anew.filter(|anew| anew.estimate_id == contract.standing.estimate_id);
-    let inputs = drafted(&contract, document, to?, (old, anew))?;
+    let job = papers::job_now(&mut session, &id, &contract.quote.job).await?;
+    let inputs = drafted(&contract, document, to?, (old, anew), job)?;
     let (paper, _) = change(&inputs)?;
     if let Some(detail) = beyond_contract(paper.contract_before, paper.total) {
         let mut faults = Faults::new();

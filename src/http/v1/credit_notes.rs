@@ -34,7 +34,8 @@ paper_out! {
 ///
 /// On an invoice, whole or by line, with the taxes and the retainage that belong to it. What is given back is open again.
 /// Retainage that the invoice released is held again, at most what the other invoices still hold: what of it has gone back with
-/// the invoices it was held on is `retained` here, so that nothing is given back twice.
+/// the invoices it was held on is `retained` here, so that nothing is given back twice. It names customer, site and title as its
+/// invoice does, also where the job has them otherwise since: an invoice that went out to a wrong name is given back and issued anew.
 #[utoipa::path(post, path = "/v1/invoices/{id}/credit-notes", tag = "invoices", operation_id = "createCreditNote",
     request_body(content = CreditIn, example = json!({"credit": {"kind": "whole"}, "on": "2026-03-20", "reason": "Billed before the channel was set."})),
     params(("id" = String, Path, description = "Id of the invoice, `inv_…`."),

@@ -47,7 +47,9 @@ pub(super) fn changed(row: PaperRow) -> Result<Reply, Problem> {
 /// Computed from the contract and what has been billed of it, issued at once with its number, never changed.
 /// `validate_only=true` shows it first. `If-Match` takes the ETag of the ledger, so that nothing is billed twice. Its date is not to
 /// come, and not before the acceptance of the quote and of the change orders whose lines it bills, nor before the retainage it releases
-/// was held.
+/// was held. It names customer, site and title as the job has them now: what was misspelled on the quote is set right by
+/// `PATCH /v1/jobs/{id}` before. Where the quote has them otherwise, `document.warnings` says so (`other_than_quoted`), to the office
+/// alone.
 #[utoipa::path(post, path = "/v1/jobs/{id}/invoices", tag = "invoices", operation_id = "createInvoice",
     request_body(content = InvoiceIn, example = json!({"bill": {"kind": "stage", "stage": "deposit"}, "on": "2026-03-08"})),
     params(("id" = String, Path, description = "Id of the job, `job_…`."),
@@ -76,9 +78,10 @@ pub async fn create_invoice(
     let number = papers::number(&mut session, PaperKind::Invoice, &id).await?;
     let terms = &contract.quote.terms;
     let dated_after = contracts::dated_after(&rows, document.on)?;
+    let (job, quoted) = papers::job_now(&mut session, &id, &contract.quote.job).await?;
     let inputs = InvoiceInputs {
         number: Label::new(&number).ok_or_else(|| Problem::internal("a number that is no label"))?,
-        job: contract.quote.job.clone(),
+        job,
         seller: terms.seller.clone(),
         tax_scheme: contract.quote.tax_scheme(),
         payment_terms: terms.payment_terms.clone(),
@@ -87,6 +90,7 @@ pub async fn create_invoice(
         account,
         held_on_invoices: Some(Signed(contracts::held_on_invoices(&rows)?)),
         dated_after,
+        quoted,
     };
     let made = invoice(&inputs);
     let mut faults = check_issue(inputs.request.on, &contract.quote, last_day(&state)?, "an invoice");

@@ -276,7 +276,8 @@ fn as_written(
 /// Edit a job
 ///
 /// A merge patch (RFC 7396): members sent replace those there, null deletes, lists are replaced whole. One that changes nothing is
-/// answered with the job as it is, under the ETag it has.
+/// answered with the job as it is, under the ETag it has. What was issued stays as it is; papers that are made afterwards have customer,
+/// site and title as they are then, invoices and change orders under a contract as well.
 #[utoipa::path(patch, path = "/v1/jobs/{id}", tag = "jobs", operation_id = "editJob",
     request_body(content = JobIn, content_type = "application/merge-patch+json", example = json!({"title": "Drive and path"})),
     params(("id" = String, Path, description = "Id of the job, `job_…`."),

@@ -4,6 +4,7 @@ pub(super) use super::actuals::last_day;
 use super::{missing, new_id, page_type};
 use crate::app::AppState;
 use crate::compute::answers::Estimate;
+use crate::compute::contract::addressed::quoted_otherwise;
 use crate::compute::contract::estimate::{Origin, facts};
 use crate::compute::contract::moves::{self, Move, PaperKind, PaperState};
 use crate::domain::book::PriceBook;
@@ -223,6 +224,17 @@ pub(crate) fn job_fact(row: &JobRow) -> Result<JobFact, Problem> {
     shape(&serde_json::json!({
         "job_id": row.id, "title": row.title, "customer": read(&row.customer)?, "site": read(&row.site)?
     }))
+}
+
+/// What a job under contract gives to a new paper, and the job as its quote has it, where that is otherwise.
+pub(crate) async fn job_now(
+    session: &mut Session,
+    id: &str,
+    quoted: &JobFact,
+) -> Result<(JobFact, Option<JobFact>), Problem> {
+    let now = job_fact(&session.write.job(id).await?.ok_or_else(|| missing("job"))?)?;
+    let quoted = quoted_otherwise(&now, quoted);
+    Ok((now, quoted))
 }
 
 /// What an estimate of this job gives to a paper; none when there is no such estimate.

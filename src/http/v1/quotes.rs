@@ -276,7 +276,8 @@ pub async fn edit_quote(
 /// Issue a quote
 ///
 /// It gets its number and is frozen, with the customer, the site and the title of the job as they were when the draft was last
-/// written: `PATCH` it, also with `{}`, to take them anew. All papers of the contract have those of the quote. Its date is not to come.
+/// written: `PATCH` it, also with `{}`, to take them anew. It never changes afterwards; invoices and change orders have those of the job
+/// as it is when they are made. Its date is not to come.
 /// A job that has an accepted quote gets no other: its contract is changed by change orders.
 #[utoipa::path(post, path = "/v1/quotes/{id}/issue", tag = "quotes", operation_id = "issueQuote",
     request_body(content = IssueIn, example = json!({"on": "2026-03-01"})),

@@ -97,6 +97,8 @@ wire_object! {
         pub contract_before: Signed,
         /// Crew hours of a working day.
         pub crew_hours_per_day: Whole<1, 24>,
+        /// The job as the quote has it, where it is named otherwise here; older snapshots have the job of the quote.
+        pub quoted: Option<JobFact>,
     }
 }
 
@@ -135,6 +137,8 @@ wire_object! {
         /// The invoice of the job that was issued before it and has the latest date, where that is after its own. Older snapshots do not
         /// say.
         pub dated_after: Option<DatedPaper>,
+        /// The job as the quote has it, where it is named otherwise here; older snapshots have the job of the quote.
+        pub quoted: Option<JobFact>,
     }
 }
 
