@@ -15,6 +15,7 @@ mod cautions;
 mod change_books;
 mod computing;
 mod concurrency;
+mod corrected_names;
 mod costs;
 mod default_book;
 mod estimates;

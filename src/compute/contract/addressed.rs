@@ -41,7 +41,8 @@ pub fn quoted_otherwise(now: &JobFact, quoted: &JobFact) -> Option<JobFact> {
 /// What is said of a paper that names the job otherwise than its quote.
 pub(super) fn otherwise(now: &JobFact, quoted: Option<&JobFact>, quote: &Label) -> Option<PaperWarning> {
     let differing = differing(now, quoted?);
-    let text = format!("named as the job has it now, otherwise than on quote {quote}: {}", differing.join("; "));
+    let text =
+        format!("named as the job has it now, otherwise than on quote {quote}: {}", differing.join("; "));
     Some(PaperWarning { code: OTHER_THAN_QUOTED, text })
 }
 
