@@ -52,6 +52,11 @@ pub trait Wire: Sized + Serialize {
         Self::when_absent()
     }
 
+    /// What is sent for a member that is required, where its name alone does not say it.
+    fn what_to_send() -> Option<&'static str> {
+        None
+    }
+
     /// Whether the member is left out when written.
     fn is_absent(&self) -> bool {
         false
@@ -281,7 +286,7 @@ impl<'v, 't> Members<'v, 't> {
             None => {
                 let default = T::when_absent();
                 if default.is_none() {
-                    missing(name, &here, faults);
+                    missing(name, T::what_to_send(), &here, faults);
                 }
                 let meant = || faults.stand_in().filter(|_| self.strangers || default.is_none());
                 meant().or(default)
@@ -311,8 +316,9 @@ fn refuse(mut names: Vec<&str>, known: &'static [&'static str], at: &At<'_>, fau
 }
 
 #[cold]
-fn missing(name: &str, at: &At<'_>, faults: &mut Faults) {
-    faults.add(at, "required", format!("the member `{name}` is required"));
+fn missing(name: &str, what: Option<&str>, at: &At<'_>, faults: &mut Faults) {
+    let more = what.map_or_else(String::new, |what| format!(": {what}"));
+    faults.add(at, "required", format!("the member `{name}` is required{more}"));
 }
 
 fn clip(name: &str) -> String {

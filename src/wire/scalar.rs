@@ -13,7 +13,7 @@ use utoipa::{PartialSchema, ToSchema};
 pub(crate) const UNREAD: &str = "?";
 
 macro_rules! text_type {
-    ($(#[doc = $doc:literal])+ $name:ident, most $most:expr, pattern $pattern:expr, examples $examples:expr, rule $rule:literal, check $check:expr) => {
+    ($(#[doc = $doc:literal])+ $name:ident, most $most:expr, pattern $pattern:expr, examples $examples:expr, rule $rule:literal, check $check:expr $(, missing $missing:literal)?) => {
         $(#[doc = $doc])+
         #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
         #[serde(transparent)]
@@ -92,6 +92,10 @@ macro_rules! text_type {
             fn stand_in(_: Extreme) -> Option<Self> {
                 Some(Self(UNREAD.to_owned()))
             }
+
+            $(fn what_to_send() -> Option<&'static str> {
+                Some($missing)
+            })?
         }
     };
 }
@@ -145,7 +149,16 @@ text_type! {
     /// The reference under which another system keeps something: as that system writes it, without blanks at its ends.
     Reference, most 200, pattern Some(ONE_LINE), examples ["A-1042"],
     rule "1 to 200 characters on one line, at least one of them visible, without blanks at its ends",
-    check |t| printable(t) && t.trim() == t
+    check |t| printable(t) && t.trim() == t,
+    missing "what the other system files it under; by hand, the number of the receipt, the check or the transfer, so that nothing is recorded twice"
+}
+
+text_type! {
+    /// The system that reports something, as the office calls it; where the office reports by hand, a word of its own such as `office`.
+    Reporter, most 200, pattern Some(ONE_LINE), examples ["accounting"],
+    rule "1 to 200 characters on one line, at least one of them visible",
+    check printable,
+    missing "the name of the system that reports; by hand, a word such as `office`"
 }
 
 text_type! {

@@ -1,6 +1,6 @@
 //! Quotes to the last invoice over the API: moves, races, repeats, what stays as it is.
 
-use crate::app::{Answer, Ask, TestApp, send, text};
+use crate::app::{Answer, Ask, TestApp, fault, faults_in, send, text};
 use crate::records::{Records, job, make_job, short_notes, terms};
 use rillcast::units::Amount;
 use rillcast::wire::contract::Signed;
@@ -169,10 +169,19 @@ async fn a_job_from_estimate_to_the_last_invoice_line() {
     let paid = ledger(&app).await.json();
     assert_eq!((&paid["paid"], &paid["unpaid"]), (&total, &json!("0.00")));
     assert!(paid.get("warnings").is_none());
-    // Paid twice: taken as reported, and told.
+    // Paid twice: taken as reported once that is confirmed, and told.
     let invoice = end["papers"].as_array().unwrap().iter().find(|p| p["kind"] == "invoice").unwrap();
     let path = format!("/v1/invoices/{}/payments", text(invoice, "id"));
-    let again = json!({"system": "books", "reference": "R-again", "on": "2026-04-02", "amount": "1.00"});
+    let mut again = json!({"system": "books", "reference": "R-again", "on": "2026-04-02", "amount": "1.00"});
+    let problem = app.money(&path, &again).await.problem(422, "validation-failed");
+    assert_eq!(faults_in(&problem), fault("#/amount", "over_paid"));
+    let detail = text(&problem["errors"][0], "detail");
+    assert!(
+        detail.contains("0.00 are left to pay: this is 1.00 more") && detail.contains("`over_paid: true`"),
+        "{detail}"
+    );
+    assert!(ledger(&app).await.json().get("warnings").is_none(), "nothing is written");
+    again["over_paid"] = json!(true);
     app.money(&path, &again).await.ok(200);
     let warned = ledger(&app).await.json()["warnings"].clone();
     assert!(warned[0].as_str().unwrap().contains(": 1.00 more"), "{warned}");

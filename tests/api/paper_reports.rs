@@ -18,6 +18,13 @@ fn payment(reference: &str, on: &str, amount: &str) -> Value {
     json!({"system": "accounting", "reference": reference, "on": on, "amount": amount})
 }
 
+/// One of more than is owed.
+fn over_paid(reference: &str, on: &str, amount: &str) -> Value {
+    let mut payment = payment(reference, on, amount);
+    payment["over_paid"] = json!(true);
+    payment
+}
+
 /// The invoice of the deposit, its path.
 async fn deposit(app: &TestApp) -> String {
     let billed = app.bill(&app.job, &json!({"kind": "stage", "stage": "deposit"})).await.ok(201).json();
@@ -55,7 +62,7 @@ async fn payments_of_an_invoice_keep_to_what_can_be_written() {
     let app = TestApp::start().await;
     contracted(&app).await;
     let pay = format!("{}/payments", deposit(&app).await);
-    app.money(&pay, &payment("P-1", "2026-03-04", "999999999999.99")).await.ok(200);
+    app.money(&pay, &over_paid("P-1", "2026-03-04", "999999999999.99")).await.ok(200);
     let refused =
         app.money(&pay, &payment("P-2", "2026-03-04", "0.01")).await.problem(422, "validation-failed");
     assert_eq!(faults_in(&refused), fault("#/amount", "out_of_range"));
@@ -69,7 +76,7 @@ async fn payments_of_a_job_keep_to_what_can_be_written() {
     let first = format!("{}/payments", deposit(&app).await);
     let poured = app.bill(&app.job, &json!({"kind": "stage", "stage": "poured"})).await.ok(201).json();
     let second = format!("/v1/invoices/{}/payments", text(&poured, "id"));
-    app.money(&first, &payment("P-1", "2026-03-04", "999999999999.00")).await.ok(200);
+    app.money(&first, &over_paid("P-1", "2026-03-04", "999999999999.00")).await.ok(200);
     let refused =
         app.money(&second, &payment("P-2", "2026-03-04", "1.00")).await.problem(422, "validation-failed");
     assert_eq!(faults_in(&refused), fault("#/amount", "out_of_range"));

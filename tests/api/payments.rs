@@ -171,3 +171,54 @@ async fn a_cost_under_a_reference_that_is_held_is_told_with_it() {
         assert!(text(&told, "detail").contains(&held), "{told}");
     }
 }
+
+/// A slip of the keys is not recorded as paid; what was really paid too much is, once that is said, and what went back always.
+#[tokio::test]
+async fn more_than_is_owed_is_confirmed() {
+    let app = contracted().await;
+    let (_, deposit) = invoice(&app, "deposit").await;
+    let payments = format!("{deposit}/payments");
+    let owed = text(&app.get(&deposit).await.ok(200).json(), "payable");
+    let told =
+        app.money(&payments, &pay("P-1", "2026-03-04", "99999.00")).await.problem(422, "validation-failed");
+    assert_eq!(faults_in(&told), fault("#/amount", "over_paid"));
+    assert_eq!(told["errors"][0]["value"], "99999.00");
+    let detail = text(&told["errors"][0], "detail");
+    assert!(
+        detail.starts_with(&format!("0.00 of {owed} are paid and {owed} are left to pay: this is ")),
+        "{detail}"
+    );
+    assert_eq!(app.get(&deposit).await.ok(200).json()["paid"], "0.00");
+
+    // The whole of it needs no word, and the same reference is still free.
+    app.money(&payments, &pay("P-1", "2026-03-04", &owed)).await.ok(200);
+    let mut more = pay("P-2", "2026-03-05", "0.05");
+    app.money(&payments, &more).await.problem(422, "validation-failed");
+    more["over_paid"] = json!(true);
+    let paid = app.money(&payments, &more).await.ok(200).json();
+    assert_eq!(paid["state"], "paid");
+    assert_eq!(app.all(&payments).await[0]["payment"], more);
+    let ledger = app.get(&format!("/v1/jobs/{}/ledger", app.job)).await.ok(200).json();
+    assert_eq!(ledger["unpaid"], "-0.05");
+    // A correction downwards is none of it, also where more is paid than owed after it.
+    app.money(&payments, &pay("P-3", "2026-03-05", "-0.01")).await.ok(200);
+}
+
+/// What is missing of a report is told with what to send where no other system reports.
+#[tokio::test]
+async fn an_office_without_another_system_is_told_what_to_send() {
+    let app = contracted().await;
+    let (_, deposit) = invoice(&app, "deposit").await;
+    let bare = json!({"on": "2026-03-04", "amount": "5.00"});
+    let told = app.money(&format!("{deposit}/payments"), &bare).await.problem(422, "validation-failed");
+    let errors = told["errors"].as_array().unwrap();
+    let told: Vec<_> =
+        errors.iter().map(|e| (text(e, "pointer"), text(e, "code"), text(e, "detail"))).collect();
+    assert_eq!((told[0].0.as_str(), told[0].1.as_str()), ("#/system", "required"));
+    assert!(told[0].2.contains("by hand, a word such as `office`"), "{}", told[0].2);
+    assert_eq!((told[1].0.as_str(), told[1].1.as_str()), ("#/reference", "required"));
+    assert!(told[1].2.contains("by hand, the number of the receipt"), "{}", told[1].2);
+    let by_hand =
+        json!({"system": "office", "reference": "check 1042", "on": "2026-03-04", "amount": "5.00"});
+    app.money(&format!("{deposit}/payments"), &by_hand).await.ok(200);
+}

@@ -1,7 +1,7 @@
 //! The acceptance of a quote: what is taken, and the parts of the contract it makes.
 
 use super::account::is_change;
-use super::moves::{PaperKind, PaperState, beyond};
+use super::moves::{PaperKind, PaperState, beyond, over};
 use super::quote::{component, lines};
 use super::{additions, fold};
 use crate::units::Amount;
@@ -63,8 +63,8 @@ pub fn check_report(on: Day, issued_on: Option<Day>, today: OfficeDay<'_>, done:
 }
 
 /// What is wrong with a payment of an invoice: its date, a payment of nothing, more money back than can go back, more paid than
-/// can be written. It is not paid before the day `from`; `due` is what is payable less what was credited, `before` the sum paid without
-/// it, `others` what was paid on the other invoices of the job.
+/// is owed where that is not confirmed, more than can be written. It is not paid before the day `from`; `due` is what is payable less
+/// what was credited, `before` the sum paid without it, `others` what was paid on the other invoices of the job.
 pub fn check_payment(
     payment: &PaymentIn,
     from: Day,
@@ -90,6 +90,8 @@ pub fn check_payment(
             Amount::MOST
         );
         faults.value(&at, "out_of_range", &amount.to_string(), detail);
+    } else if let Some(detail) = over(due, before, before + amount).filter(|_| !payment.over_paid.0) {
+        faults.value(&at, "over_paid", &amount.to_string(), detail);
     }
     faults
 }

@@ -200,6 +200,20 @@ pub(super) fn beyond(due: Amount, before: Amount, after: Amount) -> Option<Strin
     })
 }
 
+/// Why a payment is recorded only once it is confirmed, if so: more comes in by it than is owed. `due`, `before` and `after` as in
+/// [`beyond`]; what is owed to the customer is owed by nobody else.
+pub(super) fn over(due: Amount, before: Amount, after: Amount) -> Option<String> {
+    let most = due.max(Amount::ZERO);
+    (after > most && after > before).then(|| {
+        let left = (most - before).max(Amount::ZERO);
+        format!(
+            "{before} of {due} are paid and {left} are left to pay: this is {} more; report what was paid for another invoice there, or \
+             send `over_paid: true` to record it nevertheless",
+            after - before - left
+        )
+    })
+}
+
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used, reason = "tests")]
@@ -283,6 +297,29 @@ mod tests {
         ] {
             let said = beyond(cents(payable), cents(before), cents(after));
             assert_eq!(said.is_some(), refused, "{payable} {before} {after}: {said:?}");
+        }
+    }
+
+    #[test]
+    fn more_than_is_owed_is_told_with_what_is_left() {
+        let cents = Amount::from_minor;
+        for (payable, before, after, told) in [
+            (1000, 0, 1000, None),
+            (1000, 0, 1001, Some("0.00 of 10.00 are paid and 10.00 are left to pay: this is 0.01 more;")),
+            (1000, 400, 1200, Some("4.00 of 10.00 are paid and 6.00 are left to pay: this is 2.00 more;")),
+            (1000, 1200, 1300, Some("12.00 of 10.00 are paid and 0.00 are left to pay: this is 1.00 more;")),
+            // What goes back is less, however much is left then.
+            (1000, 1500, 1200, None),
+            (-500, -500, 0, None),
+            (-500, 0, 1, Some("0.00 of -5.00 are paid and 0.00 are left to pay: this is 0.01 more;")),
+            (-500, -200, 1, Some("-2.00 of -5.00 are paid and 2.00 are left to pay: this is 0.01 more;")),
+        ] {
+            let said = over(cents(payable), cents(before), cents(after));
+            assert_eq!(said.is_some(), told.is_some(), "{payable} {before} {after}: {said:?}");
+            assert!(
+                said.unwrap_or_default().starts_with(told.unwrap_or_default()),
+                "{payable} {before} {after}"
+            );
         }
     }
 

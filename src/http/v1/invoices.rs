@@ -169,7 +169,7 @@ pub async fn get_invoice(
 
 /// Report a void
 ///
-/// The accounting system voided the invoice: what it billed is open again. Not once it is paid, given back, or its retainage
+/// The accounting system, or the office by hand, voided the invoice: what it billed is open again. Not once it is paid, given back, or its retainage
 /// released, nor where retainage would stay that no invoice holds: then it is given back by a credit note. One `system` and
 /// `reference` is recorded once: a void under a reference that is recorded is refused with 409, and the error at `#/reference` says
 /// which invoice and day are held under it. Its code is `recorded_already` where that is this very void, so that nothing is left to

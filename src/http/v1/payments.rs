@@ -72,8 +72,10 @@ fn payment_out(row: ReportRow) -> Result<PaymentOut, Problem> {
 
 /// Report a payment
 ///
-/// As the accounting system books it, under its own reference. Negative when money went back. Not before the date of the invoice; a
-/// deposit may have come with the acceptance of the quote. One `system` and `reference` is recorded once: a payment under a reference
+/// As the accounting system books it, under its own reference. Negative when money went back. More than is owed is recorded only when
+/// that is confirmed by `over_paid`. Not before the date of the invoice; a deposit may have come with the acceptance of the quote.
+/// An office that keeps its books by hand sends a word of its own as `system`, such as `office`, and the number of its receipt, of the
+/// check or of the transfer as `reference`. One `system` and `reference` is recorded once: a payment under a reference
 /// that is recorded is refused with 409, and the error at `#/reference` says which invoice, day and amount are held under it. Its code
 /// is `recorded_already` where that is this very payment, so that nothing is left to do, and `reference_taken` where it is another
 /// one. That is told before `If-Match` and the state of the invoice are looked at, whatever the payment has changed of them.

@@ -6,14 +6,14 @@ use crate::store::papers::PaperRow;
 use crate::store::reports::{HeldReport, NewReport};
 use crate::units::Amount;
 use crate::wire::day::Day;
-use crate::wire::scalar::Reference;
-use crate::wire::{At, Faults, Label};
+use crate::wire::scalar::{Reference, Reporter};
+use crate::wire::{At, Faults};
 
 /// A report about an invoice, not yet recorded: under which reference of which system, and of which day.
 pub(super) fn of_invoice(
     invoice: &PaperRow,
     kind: &'static str,
-    (system, reference, on): (&Label, &Reference, Day),
+    (system, reference, on): (&Reporter, &Reference, Day),
     amount: Amount,
     document: String,
 ) -> NewReport {

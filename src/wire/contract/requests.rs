@@ -5,8 +5,7 @@ use crate::domain::words::Category;
 use crate::units::{Amount, Percent};
 use crate::wire::contract::{Number, Signed};
 use crate::wire::day::Day;
-use crate::wire::scalar::Flag;
-use crate::wire::scalar::Reference;
+use crate::wire::scalar::{Flag, Reference, Reporter};
 use crate::wire::{Code, Label, List, Note};
 use crate::{wire_object, wire_union};
 
@@ -211,9 +210,10 @@ wire_object! {
 wire_object! {
     /// A payment, as the accounting system reports it.
     pub struct PaymentIn {
-        /// The accounting system.
-        pub system: Label,
-        /// Its own reference; unique per system.
+        /// The accounting system; where the office reports by hand, a word of its own such as `office`.
+        pub system: Reporter,
+        /// Its own reference; unique per system, so that nothing is recorded twice. By hand, the number of the receipt, the check or the
+        /// transfer.
         pub reference: Reference,
         /// Date of the payment.
         pub on: Day,
@@ -221,15 +221,18 @@ wire_object! {
         pub amount: Signed,
         /// More about it.
         pub note: Option<Label>,
+        /// More was paid than is owed. Without it such a payment is refused; with it the ledger says so.
+        pub over_paid: Flag,
     }
 }
 
 wire_object! {
     /// A void, as the accounting system reports it.
     pub struct VoidIn {
-        /// The accounting system.
-        pub system: Label,
-        /// Its own reference; unique per system.
+        /// The accounting system; where the office reports by hand, a word of its own such as `office`.
+        pub system: Reporter,
+        /// Its own reference; unique per system, so that nothing is recorded twice. By hand, the number of the receipt, the check or the
+        /// transfer.
         pub reference: Reference,
         /// Date of the void.
         pub on: Day,
@@ -241,9 +244,10 @@ wire_object! {
 wire_object! {
     /// A cost of the job, as the accounting system reports it.
     pub struct CostIn {
-        /// The accounting system.
-        pub system: Label,
-        /// Its own reference; unique per system.
+        /// The accounting system; where the office reports by hand, a word of its own such as `office`.
+        pub system: Reporter,
+        /// Its own reference; unique per system, so that nothing is recorded twice. By hand, the number of the receipt, the check or the
+        /// transfer.
         pub reference: Reference,
         /// Date of the cost.
         pub on: Day,
