@@ -20,6 +20,7 @@ mod costs;
 mod default_book;
 mod estimates;
 mod etags;
+mod failed_checks;
 mod failing_database;
 mod faults;
 mod faults_together;

@@ -583,7 +583,13 @@ async fn a_quote_that_was_declined_is_superseded_by_a_new_draft() {
         (&json!("One run."), &json!([]))
     );
     app.patch(&path, &tag, &json!({"scope": "x"})).await.problem(412, "version-conflict");
-    let issued = app.money(&format!("{path}/issue"), &json!({"on": "2026-02-07"})).await.ok(200).json();
+    // It is no older than the one whose place it takes.
+    let issue = async |on: &str| app.money(&format!("{path}/issue"), &json!({"on": on})).await;
+    let told = issue("2026-02-01").await.problem(422, "validation-failed");
+    assert_eq!(faults_in(&told), fault("#/on", "before_issue_date"));
+    let detail = text(&told["errors"][0], "detail");
+    assert!(detail.contains("the place of Q-0001, which was issued on 2026-02-02"), "{detail}");
+    let issued = issue("2026-02-02").await.ok(200).json();
     assert_eq!(issued["number"], "Q-0002");
 }
 

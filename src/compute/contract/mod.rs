@@ -17,6 +17,7 @@
 //! | [`credit`] | what a credit note gives back |
 //! | [`held`] | the retainage that invoices hold net of their credit notes |
 //! | [`costs`] | costs reported and recorded, expected margin |
+//! | [`issuing`] | what stands in the way of issuing a quote or a change order |
 //! | [`ledger`] | contract, billed, paid, retained, costs, expected margin |
 //!
 //! Three sums always hold: contract = quote + accepted change orders; contract = billed + open, line by line and tax by
@@ -36,6 +37,7 @@ pub mod fold;
 pub mod held;
 pub mod invoice;
 mod invoice_lines;
+pub mod issuing;
 pub mod ledger;
 pub mod moves;
 pub mod quote;

@@ -9,6 +9,7 @@ use crate::app::AppState;
 use crate::compute::contract::accept;
 use crate::compute::contract::change::{beyond_contract, change};
 use crate::compute::contract::fold::Contract;
+use crate::compute::contract::issuing;
 use crate::compute::contract::moves::{Move, PaperKind};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::Body;
@@ -42,7 +43,7 @@ fn still_stands(inputs: &ChangeInputs, contract: &Contract) -> Result<(), Proble
 /// Issue a change order
 ///
 /// It gets its number within the job and the contract sum it leads to, and is frozen. Its date is not to come, and not before that on
-/// which the quote was accepted.
+/// which the quote was accepted. Where checks of the changed layout failed, it is issued only when that is confirmed by `failed_checks`.
 #[utoipa::path(post, path = "/v1/change-orders/{id}/issue", tag = "change orders", operation_id = "issueChangeOrder",
     request_body(content = IssueIn, example = json!({"on": "2026-03-16"})),
     params(("id" = String, Path, description = "Id of the change order, `chg_…`."),
@@ -72,6 +73,7 @@ pub async fn issue_change_order(
     if faults.is_empty() {
         faults = accept::check_begun(document.on, &contract);
     }
+    faults = faults.and::<()>(&Err(issuing::check_change(&document, &inputs)));
     if !faults.is_empty() {
         return Err(faults.into());
     }
@@ -95,7 +97,7 @@ pub async fn issue_change_order(
     };
     session.write.write_paper(&id, row.row_version, &new).await?;
     let after = papers::read_back(&mut session, &id).await?;
-    papers::audit(&mut session, "issue", &row, &after, serde_json::json!({})).await?;
+    papers::audit(&mut session, "issue", &row, &after, papers::confirmed(&document)).await?;
     session.finish(changed(after)?).await
 }
 

@@ -16,6 +16,7 @@ use crate::store::jobs::JobRow;
 use crate::store::papers::{NewPaper, PaperRow};
 use crate::units::Amount;
 use crate::wire::contract::facts::{EstimateFact, JobFact};
+use crate::wire::contract::requests::IssueIn;
 use crate::wire::{Wire, read_document, read_value};
 use axum::response::Response;
 use serde::Serialize;
@@ -305,6 +306,11 @@ pub(crate) async fn audit(
     }
     session.write.audit(&format!("{}.{action}", after.kind), &after.id, detail).await?;
     Ok(())
+}
+
+/// What the trail keeps of the issue of a paper beside its state: that failed checks were confirmed, and nothing where there is nothing.
+pub(crate) fn confirmed(issue: &IssueIn) -> serde_json::Value {
+    if issue.failed_checks.0 { serde_json::json!({"failed_checks": true}) } else { serde_json::json!({}) }
 }
 
 /// The next number of a kind, as it is printed.

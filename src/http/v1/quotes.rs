@@ -6,6 +6,7 @@ use super::papers::{self, PaperFacts, PaperPage, PaperRecomputed, estimate_fact,
 use super::{missing, with_link};
 use crate::app::AppState;
 use crate::compute::contract::accept::check_quote_issue;
+use crate::compute::contract::issuing;
 use crate::compute::contract::moves::{Move, PaperKind, PaperState};
 use crate::compute::contract::quote::{QuoteDocument, quote};
 use crate::documents::ubl::{Taxes, quotation};
@@ -13,13 +14,14 @@ use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params, Patch, etag, patched};
 use crate::http::page::{Cursor, cut, limit_and_cursor};
 use crate::http::problem::Problem;
-use crate::http::reply::{self, Asked, Opened, Reply};
+use crate::http::reply::{self, Asked, Opened, Reply, Session};
 use crate::store::jobs::JobRow;
 use crate::store::papers::{NewPaper, PaperRow, Rewritten};
 use crate::wire::changes::changes;
 use crate::wire::contract::inputs::{AlternateFact, QuoteInputs};
 use crate::wire::contract::requests::IssueIn;
 use crate::wire::contract::terms::QuoteTerms;
+use crate::wire::day::Day;
 use crate::wire::scalar::Flag;
 use crate::wire::{At, Faults, Label, List};
 use axum::extract::{OriginalUri, Path, State};
@@ -273,11 +275,20 @@ pub async fn edit_quote(
     session.finish(changed(after)?).await
 }
 
+/// When the quote was issued whose place this one takes.
+async fn replaced_on(session: &mut Session, row: &PaperRow) -> Result<Option<Day>, Problem> {
+    let Some(id) = &row.of_paper else { return Ok(None) };
+    let other = papers::read_back(session, id).await?;
+    Ok(papers::stored::<QuoteInputs>(&other.inputs)?.issued_on)
+}
+
 /// Issue a quote
 ///
 /// It gets its number and is frozen, with the customer, the site and the title of the job as they were when the draft was last
 /// written: `PATCH` it, also with `{}`, to take them anew. It never changes afterwards; invoices and change orders have those of the job
 /// as it is when they are made. Its date is not to come.
+/// A quote that takes the place of another is not dated before that one was issued. Where checks of its estimate or of an alternate
+/// failed, it is issued only when that is confirmed by `failed_checks`.
 /// A job that has an accepted quote gets no other: its contract is changed by change orders.
 #[utoipa::path(post, path = "/v1/quotes/{id}/issue", tag = "quotes", operation_id = "issueQuote",
     request_body(content = IssueIn, example = json!({"on": "2026-03-01"})),
@@ -303,7 +314,9 @@ pub async fn issue_quote(
     let number = papers::number(&mut session, PaperKind::Quote, &row.job_id).await?;
     inputs.number = Label::new(&number);
     inputs.issued_on = Some(document.on);
-    let faults = check_quote_issue(document.on, &inputs, papers::last_day(&state)?);
+    let replaced = replaced_on(&mut session, &row).await?;
+    let faults = check_quote_issue(document.on, &inputs, papers::last_day(&state)?)
+        .and::<()>(&Err(issuing::check_quote(&document, &inputs, replaced)));
     if !faults.is_empty() {
         return Err(faults.into());
     }
@@ -323,7 +336,7 @@ pub async fn issue_quote(
     };
     session.write.write_paper(&id, row.row_version, &new).await?;
     let after = papers::read_back(&mut session, &id).await?;
-    papers::audit(&mut session, "issue", &row, &after, serde_json::json!({})).await?;
+    papers::audit(&mut session, "issue", &row, &after, papers::confirmed(&document)).await?;
     session.finish(changed(after)?).await
 }
 

@@ -14,6 +14,8 @@ wire_object! {
     pub struct IssueIn {
         /// Date on the paper.
         pub on: Day,
+        /// Issue it although checks of what it offers failed. Without it such a paper is refused, with those checks named.
+        pub failed_checks: Flag,
     }
 }
 
@@ -219,10 +221,10 @@ wire_object! {
         pub on: Day,
         /// How much; negative when money went back.
         pub amount: Signed,
-        /// More about it.
-        pub note: Option<Label>,
         /// More was paid than is owed. Without it such a payment is refused; with it the ledger says so.
         pub over_paid: Flag,
+        /// More about it.
+        pub note: Option<Label>,
     }
 }
 
