@@ -104,6 +104,8 @@ pub struct PaperFilter {
     pub states: Vec<&'static str>,
     /// Changed at or after.
     pub updated_since: Option<i64>,
+    /// Of this number; drafts have none.
+    pub number: Option<String>,
     /// Last change, newest first; oldest first where not.
     pub newest_first: bool,
 }
@@ -125,7 +127,7 @@ impl Store {
         Ok(sqlx::query_as(sql::PAPER_OF_JOB).bind(job).fetch_all(&self.read).await?)
     }
 
-    /// Papers of a job of two kinds below a place, newest first.
+    /// Papers of a job of two kinds below a place, newest first; only those of a number where one is named.
     ///
     /// # Errors
     /// When the database does not answer.
@@ -133,6 +135,7 @@ impl Store {
         &self,
         job: &str,
         kinds: [&str; 2],
+        number: Option<&str>,
         below: Option<i64>,
         limit: i64,
     ) -> Result<Vec<PaperRow>, StoreError> {
@@ -142,6 +145,7 @@ impl Store {
             .bind(kinds[1])
             .bind(below)
             .bind(limit)
+            .bind(number)
             .fetch_all(&self.read)
             .await?)
     }
@@ -157,7 +161,7 @@ impl Store {
         after: Option<(i64, &str)>,
         limit: i64,
     ) -> Result<Vec<PaperRow>, StoreError> {
-        let PaperFilter { states, updated_since, newest_first } = filter;
+        let PaperFilter { states, updated_since, number, newest_first } = filter;
         let states = (!states.is_empty()).then(|| format!(",{},", states.join(",")));
         Ok(sqlx::query_as(if *newest_first { sql::PAPER_LIST_UPDATED_DESC } else { sql::PAPER_LIST_UPDATED })
             .bind(kinds[0])
@@ -167,6 +171,7 @@ impl Store {
             .bind(after.map(|a| a.0))
             .bind(after.map(|a| a.1))
             .bind(limit)
+            .bind(number)
             .fetch_all(&self.read)
             .await?)
     }

@@ -77,7 +77,8 @@ macro_rules! papers {
             "''",
             "NULL",
             concat!(
-                "kind IN ($1, $2) AND ($3 IS NULL OR $3 LIKE '%,' || state || ',%') AND ($4 IS NULL OR updated_at >= $4) AND ",
+                "kind IN ($1, $2) AND ($3 IS NULL OR $3 LIKE '%,' || state || ',%') AND ($4 IS NULL OR updated_at >= $4) \
+                 AND ($8 IS NULL OR number = $8) AND ",
                 $after
             )
         )
@@ -267,7 +268,8 @@ statements! {
         "''",
         "''",
         "NULL",
-        "job_id = $1 AND kind IN ($2, $3) AND ($4 IS NULL OR place < $4) ORDER BY place DESC LIMIT $5"
+        "job_id = $1 AND kind IN ($2, $3) AND ($4 IS NULL OR place < $4) AND ($6 IS NULL OR number = $6) \
+         ORDER BY place DESC LIMIT $5"
     );
     /// Papers of two kinds of all jobs by last change, newest first, without what they were made from.
     PAPER_LIST_UPDATED_DESC =

@@ -182,3 +182,46 @@ async fn papers_are_asked_for_by_a_state_they_can_be_in() {
         assert_eq!(listed["schema"]["items"]["enum"], *own, "{id}: {listed}");
     }
 }
+
+/// Who has a paper in hand finds it by its number, in the lists of all jobs and of one.
+#[tokio::test]
+async fn papers_are_found_by_their_number() {
+    let app = TestApp::start().await;
+    let records = Records::make(&app).await;
+    let job = &records.job;
+    let numbered = |items: Vec<Value>| -> Vec<(String, String)> {
+        items.iter().map(|p| (text(p, "kind"), text(p, "number"))).collect()
+    };
+    for (all, of_job, number, kind) in [
+        ("/v1/invoices", format!("/v1/jobs/{job}/invoices"), "INV-0002", "invoice"),
+        ("/v1/invoices", format!("/v1/jobs/{job}/invoices"), "CN-0001", "credit_note"),
+        ("/v1/quotes", format!("/v1/jobs/{job}/quotes"), "Q-0002", "quote"),
+        ("/v1/quotes", format!("/v1/jobs/{job}/change-orders"), "CO-2", "change_order"),
+    ] {
+        for list in [all, of_job.as_str()] {
+            let found = app.all(&format!("{list}?number={number}")).await;
+            assert_eq!(numbered(found), [(kind.to_owned(), number.to_owned())], "{list}");
+            // Exactly as it stands on the paper; a draft has none.
+            assert!(app.all(&format!("{list}?number={}", number.to_lowercase())).await.is_empty(), "{list}");
+            app.get(&format!("{list}?number=")).await.problem(400, "bad-query");
+        }
+    }
+    // Beside what else is asked for, and each list goes on with its own cursor alone.
+    assert_eq!(app.all("/v1/quotes?number=Q-0002&state=draft").await, Vec::<Value>::new());
+    for list in ["/v1/invoices".to_owned(), format!("/v1/jobs/{job}/invoices")] {
+        let page = app.get(&format!("{list}?limit=1")).await.ok(200).json();
+        let cursor = text(&page, "next_cursor");
+        app.get(&format!("{list}?cursor={cursor}")).await.ok(200);
+        app.get(&format!("{list}?number=INV-0002&cursor={cursor}")).await.problem(400, "bad-query");
+    }
+    // Change orders are numbered within their job.
+    let (other, estimate) = estimated(&app, 2).await;
+    app.contract(&other, &terms(&estimate)).await;
+    app.change(&other, "40.00").await;
+    let (here, everywhere) = ("change-orders?number=CO-1", app.all("/v1/quotes?number=CO-1").await);
+    assert_eq!(everywhere.len(), 2, "{everywhere:?}");
+    assert_eq!(app.all(&format!("/v1/jobs/{other}/{here}")).await, [everywhere[0].clone()]);
+    let page = app.get("/v1/quotes?number=CO-1&limit=1").await.ok(200).json();
+    let next = format!("/v1/quotes?number=CO-1&cursor={}", text(&page, "next_cursor"));
+    assert_eq!(ids(&app.all(&next).await), [text(&everywhere[1], "id")]);
+}

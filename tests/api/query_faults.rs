@@ -28,6 +28,7 @@ const WRONG: &[(&str, &str)] = &[
     ("limit", "0"),
     ("missing", "drop"),
     ("name", ""),
+    ("number", ""),
     ("on", "2027-02-30"),
     ("q", ""),
     ("return_period_years", "3"),

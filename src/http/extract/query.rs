@@ -79,6 +79,19 @@ impl Params {
         Problem::parameter(name, self.get(name), code, rule, allowed)
     }
 
+    /// A parameter that is a text on one line, if it was sent.
+    ///
+    /// # Errors
+    /// When it is none, or too long.
+    pub fn line(&self, name: &str) -> Result<Option<String>, Problem> {
+        match self.get(name) {
+            Some(t) if t.is_empty() || t.chars().count() > 200 || t.contains(char::is_control) => {
+                Err(self.fault(name, "out_of_range", "1 to 200 characters on one line", &[]))
+            }
+            other => Ok(other.map(ToOwned::to_owned)),
+        }
+    }
+
     /// A parameter that is a word of a closed list; `usual` when left out.
     ///
     /// # Errors

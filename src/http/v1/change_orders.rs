@@ -225,6 +225,7 @@ pub async fn create_change_order(
 /// Of one job, newest first, without their content.
 #[utoipa::path(get, path = "/v1/jobs/{id}/change-orders", tag = "change orders", operation_id = "listChangeOrders",
     params(("id" = String, Path, description = "Id of the job, `job_…`."),
+        ("number" = Option<String>, Query, description = "Exactly the number on the paper, such as `CO-1`.", min_length = 1, max_length = 200),
         ("limit" = Option<i64>, Query, description = "1 to 200; 50 when left out.", minimum = 1, maximum = 200),
         ("cursor" = Option<String>, Query, description = "`next_cursor` of the page before.")),
     responses((status = 200, description = "A page.", body = PaperPage)))]

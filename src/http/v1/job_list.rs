@@ -19,12 +19,7 @@ fn job_query(
     params: &Params,
     secret: &str,
 ) -> Result<(JobFilter, JobSort, i64, String, Option<Cursor>), Problem> {
-    let text = |name: &str| match params.get(name) {
-        Some(t) if t.is_empty() || t.chars().count() > 200 || t.contains(char::is_control) => {
-            Err(params.fault(name, "out_of_range", "1 to 200 characters on one line", &[]))
-        }
-        other => Ok(other.map(ToOwned::to_owned)),
-    };
+    let text = |name: &str| params.line(name);
     let named = (text("q"), text("customer"), text("site")).together();
     let called = match (text("external_id"), text("external_system")) {
         (Ok(None), Ok(Some(_))) => {

@@ -16,18 +16,19 @@ use axum::http::{StatusCode, Uri};
 use axum::response::Response;
 
 /// The list that a cursor belongs to, in full. Cursors that clients hold are signed with it, so it stays as it is: one state is written
-/// as it was when there could be one alone.
+/// as it was when there could be one alone, and a number is named only where one is asked for.
 fn list_name(kinds: [&str; 2], filter: &PaperFilter) -> String {
-    let PaperFilter { states, updated_since, newest_first } = filter;
+    let PaperFilter { states, updated_since, number, newest_first } = filter;
     let states = match states.as_slice() {
         [] => "state: None".to_owned(),
         [state] => format!("state: Some(\"{state}\")"),
         states => format!("states: [\"{}\"]", states.join("\", \"")),
     };
     let since = updated_since.map_or_else(|| "None".to_owned(), |at| format!("Some({at})"));
+    let number = number.as_ref().map_or_else(String::new, |number| format!("number: {number:?}, "));
     let [one, other] = kinds;
     format!(
-        "papers [\"{one}\", \"{other}\"] PaperFilter {{ {states}, updated_since: {since}, newest_first: {newest_first} }}"
+        "papers [\"{one}\", \"{other}\"] PaperFilter {{ {states}, updated_since: {since}, {number}newest_first: {newest_first} }}"
     )
 }
 
@@ -42,12 +43,14 @@ fn query<S: Words>(
     let filter = (
         params.words::<S>("state", "none of these papers is ever in such a state"),
         params.instant("updated_since"),
+        params.line("number"),
         sort,
     )
         .together()
-        .map(|(states, updated_since, sort)| PaperFilter {
+        .map(|(states, updated_since, number, sort)| PaperFilter {
             states: states.into_iter().map(S::as_word).collect(),
             updated_since,
+            number,
             newest_first: sort == PaperOrder::UpdatedDescending,
         });
     // Which list a cursor belongs to can be said only where filter and order can be read.
@@ -56,7 +59,7 @@ fn query<S: Words>(
         Some(list) => Cursor::read(params, secret, list),
         None => Cursor::formed(params).map(|()| None),
     };
-    let known = ["state", "updated_since", "sort", "limit", "cursor"];
+    let known = ["state", "updated_since", "number", "sort", "limit", "cursor"];
     let (filter, limit, after) = params.all(&known, (filter, limit(params), after))?;
     Ok((filter, limit, list.unwrap_or_default(), after))
 }
@@ -88,6 +91,7 @@ async fn all<S: Words>(
 #[utoipa::path(get, path = "/v1/invoices", tag = "invoices", operation_id = "listAllInvoices",
     params(("state" = inline(Option<Vec<InvoiceState>>), Query, style = Form, explode = false, description = "Only those that stand there; several with commas between them."),
         ("updated_since" = Option<String>, Query, description = "Changed at or after this instant, RFC 3339; a `+` is sent as `%2B`.", format = DateTime),
+        ("number" = Option<String>, Query, description = "Exactly the number on the paper, such as `INV-0001` or `CN-0001`.", min_length = 1, max_length = 200),
         ("sort" = inline(Option<PaperOrder>), Query, description = "In which order; `-updated_at` when left out."),
         ("limit" = Option<i64>, Query, description = "1 to 200; 50 when left out.", minimum = 1, maximum = 200),
         ("cursor" = Option<String>, Query, description = "`next_cursor` of the page before.")),
@@ -108,6 +112,7 @@ pub async fn list_all_invoices(
 #[utoipa::path(get, path = "/v1/quotes", tag = "quotes", operation_id = "listAllQuotes",
     params(("state" = inline(Option<Vec<QuoteState>>), Query, style = Form, explode = false, description = "Only those that stand there; several with commas between them."),
         ("updated_since" = Option<String>, Query, description = "Changed at or after this instant, RFC 3339; a `+` is sent as `%2B`.", format = DateTime),
+        ("number" = Option<String>, Query, description = "Exactly the number on the paper, such as `Q-0001`; change orders are numbered within their job, so that `CO-1` is there once for each.", min_length = 1, max_length = 200),
         ("sort" = inline(Option<PaperOrder>), Query, description = "In which order; `-updated_at` when left out."),
         ("limit" = Option<i64>, Query, description = "1 to 200; 50 when left out.", minimum = 1, maximum = 200),
         ("cursor" = Option<String>, Query, description = "`next_cursor` of the page before.")),

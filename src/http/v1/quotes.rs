@@ -12,7 +12,7 @@ use crate::compute::contract::quote::{QuoteDocument, quote};
 use crate::documents::ubl::{Taxes, quotation};
 use crate::http::auth::{Caller, may};
 use crate::http::extract::{Body, Params, Patch, etag, patched};
-use crate::http::page::{Cursor, cut, limit_and_cursor};
+use crate::http::page::{self, Cursor, cut};
 use crate::http::problem::Problem;
 use crate::http::reply::{self, Asked, Opened, Reply, Session};
 use crate::store::jobs::JobRow;
@@ -161,6 +161,7 @@ pub async fn create_quote(
 /// Of one job, newest first, without their content.
 #[utoipa::path(get, path = "/v1/jobs/{id}/quotes", tag = "quotes", operation_id = "listQuotes",
     params(("id" = String, Path, description = "Id of the job, `job_…`."),
+        ("number" = Option<String>, Query, description = "Exactly the number on the paper, such as `Q-0001`.", min_length = 1, max_length = 200),
         ("limit" = Option<i64>, Query, description = "1 to 200; 50 when left out.", minimum = 1, maximum = 200),
         ("cursor" = Option<String>, Query, description = "`next_cursor` of the page before.")),
     responses((status = 200, description = "A page.", body = PaperPage)))]
@@ -183,11 +184,24 @@ pub(crate) async fn list(
     params: &Params,
 ) -> Result<Response, Problem> {
     let kinds = kinds.map(PaperKind::word);
-    let list = format!("papers {job_id} {kinds:?}");
     let secret = &state.inner.cursor_secret;
-    let (limit, after) = limit_and_cursor(params, secret, &list)?;
-    state.inner.store.job(job_id).await?.ok_or_else(|| missing("job"))?;
-    let mut rows = state.inner.store.paper_list(job_id, kinds, after.map(|c| c.key), limit + 1).await?;
+    let number = params.line("number");
+    // Which list a cursor belongs to can be said only where the number can be read. Clients hold cursors of the list of all: its name stays.
+    let list = number.as_ref().ok().map(|number| match number {
+        None => format!("papers {job_id} {kinds:?}"),
+        Some(number) => format!("papers {job_id} {kinds:?} {number:?}"),
+    });
+    let after = match &list {
+        Some(list) => Cursor::read(params, secret, list),
+        None => Cursor::formed(params).map(|()| None),
+    };
+    let (number, limit, after) =
+        params.all(&["number", "limit", "cursor"], (number, page::limit(params), after))?;
+    let list = list.unwrap_or_default();
+    let store = &state.inner.store;
+    store.job(job_id).await?.ok_or_else(|| missing("job"))?;
+    let mut rows =
+        store.paper_list(job_id, kinds, number.as_deref(), after.map(|c| c.key), limit + 1).await?;
     let next_cursor = cut(&mut rows, limit, secret, &list, |r| Cursor { key: r.place, id: String::new() });
     let items = rows.iter().map(PaperFacts::of).collect::<Result<_, _>>()?;
     let page = PaperPage { items, next_cursor };
