@@ -74,7 +74,10 @@ pub fn kind_of<'v>(
     faults: &mut Faults,
 ) -> Option<&'v str> {
     let Value::Object(object) = value else {
-        wrong_kind(value, "an object with a `kind`", at, faults);
+        let first = words.first().copied().unwrap_or_default();
+        let expected =
+            format!("an object whose `kind` is one of those allowed, such as {{\"kind\": \"{first}\", …}}");
+        read::wrong_type(value, &expected, at, faults).allow(words.iter().copied());
         return None;
     };
     let here = at.member("kind");

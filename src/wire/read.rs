@@ -5,7 +5,7 @@
 //! document. [`crate::wire_object!`], [`crate::wire_enum!`] and [`crate::wire_union!`] make all three from one declaration, so that parser,
 //! writer and document cannot drift apart.
 
-use super::faults::{At, Faults};
+use super::faults::{At, Fault, Faults};
 use super::value::{Object, Value};
 use serde::Serialize;
 use utoipa::openapi::schema::{Array, ArrayBuilder};
@@ -236,6 +236,17 @@ impl<T: Wire, const MIN: usize, const MAX: usize> Wire for List<T, MIN, MAX> {
 /// Notes that a value is of the wrong JSON kind.
 #[cold]
 pub fn wrong_kind(value: &Value<'_>, expected: &str, at: &At<'_>, faults: &mut Faults) {
+    wrong_type(value, expected, at, faults);
+}
+
+/// Notes that a value is of the wrong JSON kind; gives the fault, to add what is allowed.
+#[cold]
+pub(super) fn wrong_type<'f>(
+    value: &Value<'_>,
+    expected: &str,
+    at: &At<'_>,
+    faults: &'f mut Faults,
+) -> &'f mut Fault {
     let got = match value {
         Value::Null => "null (leave the member out instead)",
         Value::Bool(_) => "true or false",
@@ -244,7 +255,20 @@ pub fn wrong_kind(value: &Value<'_>, expected: &str, at: &At<'_>, faults: &mut F
         Value::Array(_) => "a list",
         Value::Object(_) => "an object",
     };
-    faults.add(at, "wrong_type", format!("expected {expected}, found {got}"));
+    faults.add(at, "wrong_type", format!("expected {expected}, found {got}"))
+}
+
+/// So many members of an object are named in a sentence; the list of what is allowed has all of them.
+const MOST_NAMED: usize = 3;
+
+/// An object with these members, in words.
+fn object_with(known: &[&str]) -> String {
+    let named: Vec<String> = known.iter().take(MOST_NAMED).map(|name| format!("`{name}`")).collect();
+    match known.len() {
+        0 => "an object".to_owned(),
+        1..=MOST_NAMED => format!("an object with {}", named.join(", ")),
+        _ => format!("an object with members such as {}", named.join(", ")),
+    }
 }
 
 /// Reads the members of one object, remembering which were asked for so that the rest can be refused.
@@ -265,7 +289,12 @@ impl<'v, 't> Members<'v, 't> {
         faults: &mut Faults,
     ) -> Option<Self> {
         let Value::Object(object) = value else {
-            wrong_kind(value, "an object", at, faults);
+            // There may be tens of thousands: what nobody will read is not put into words.
+            if faults.truncated() {
+                wrong_kind(value, "an object", at, faults);
+            } else {
+                wrong_type(value, &object_with(known), at, faults).allow(known.iter().copied());
+            }
             return None;
         };
         let is_known = |name: &str| known.contains(&name);

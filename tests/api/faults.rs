@@ -55,6 +55,40 @@ async fn five_planted_faults_give_exactly_five_pointers() {
     assert!(error("#/notes/runs/0/legs/0/length").to_string().contains(" ft"));
 }
 
+/// Whoever writes text where an object is taken learns what the object has, as whoever misspells a member does.
+#[tokio::test]
+async fn what_is_no_object_is_told_with_what_is_taken() {
+    let app = TestApp::start().await;
+    let run = json!({"id": "a", "legs": [{"length": "24 ft"}], "channel_system": "channel-4-light", "crossing": "feet",
+        "surface": "asphalt 3 in", "outlets": ["right end"]});
+    let body = json!({"notes": {"runs": [run], "schedule": "march"}});
+    let problem = app.post("/v1/calculators/estimate", &body).await.problem(422, "validation-failed");
+    let of = |problem: &Value, pointer: &str| {
+        let mut errors = problem["errors"].as_array().unwrap().iter();
+        let error =
+            errors.find(|e| e["pointer"] == pointer).unwrap_or_else(|| panic!("{pointer}: {problem}"));
+        assert_eq!(error["code"], "wrong_type", "{error}");
+        (text(error, "detail"), error["allowed"].clone())
+    };
+    let surface = of(&problem, "#/notes/runs/0/surface");
+    assert_eq!(
+        surface,
+        ("expected an object with `kind`, `thickness`, found text".to_owned(), json!(["kind", "thickness"]))
+    );
+    let (detail, kinds) = of(&problem, "#/notes/runs/0/outlets/0");
+    let expected =
+        "expected an object whose `kind` is one of those allowed, such as {\"kind\": \"end\", …}, found text";
+    assert_eq!(detail, expected);
+    let kinds = kinds.as_array().unwrap();
+    assert!(kinds.len() > 1 && kinds[0] == "end", "{kinds:?}");
+    // Many members are listed, and some of them named.
+    let (detail, members) = of(&problem, "#/notes/schedule");
+    let members = members.as_array().unwrap();
+    assert!(members.len() > 3, "{members:?}");
+    let named: Vec<String> = members[..3].iter().map(|m| format!("`{}`", m.as_str().unwrap())).collect();
+    assert_eq!(detail, format!("expected an object with members such as {}, found text", named.join(", ")));
+}
+
 #[tokio::test]
 async fn faults_of_the_layout_against_the_book_come_together_too() {
     let app = TestApp::start().await;

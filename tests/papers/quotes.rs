@@ -1,7 +1,7 @@
 //! Quotes and change orders from the demo job.
 
 use crate::job::{Course, estimated, job, quote_inputs, read, terms};
-use rillcast::compute::contract::{accept, quote};
+use rillcast::compute::contract::{accept, issuing, quote};
 use rillcast::units::Amount;
 use rillcast::wire::contract::inputs::QuoteInputs;
 use serde_json::{Value, json};
@@ -35,6 +35,43 @@ fn a_quote_shows_the_estimate_and_foots() {
     );
     assert!(paper.exclusions.contains(&"Painting".to_owned()));
     assert!(!paper.cautions.is_empty(), "the cautions of the estimate are on the quote");
+}
+
+#[test]
+fn shares_that_do_not_foot_are_told_with_their_sum() {
+    let mut quote = quote_inputs();
+    quote.terms.schedule = read(&json!([
+        {"code": "deposit", "name": "Deposit", "due": "deposit", "pct": "50"},
+        {"code": "done", "name": "Done", "due": "completion", "pct": "45.5"}
+    ]));
+    quote.terms.lines = read(&json!([
+        {"code": "a", "description": "A", "category": "material", "pct": "60"},
+        {"code": "b", "description": "B", "category": "material", "pct": "50"}
+    ]));
+    let faults = quote::quote(&quote).unwrap_err();
+    let told: Vec<&str> = faults.list().iter().map(|f| f.detail.as_str()).collect();
+    let expected = [
+        "the stages make 95.5 %, and must make 100 %",
+        "the lines for material take 110 % of its price, and at most 100 % is there",
+    ];
+    assert_eq!(told, expected);
+}
+
+#[test]
+fn each_failed_check_is_named_once_and_the_rest_are_counted() {
+    let mut quote = quote_inputs();
+    quote.estimate.failed = read(&json!(["one", "two", "three", "one", "four", "five", "six", "seven"]));
+    let issue = |confirmed: bool| read(&json!({"on": "2026-03-02", "failed_checks": confirmed}));
+    let faults = issuing::check_quote(&issue(false), &quote, None);
+    let told: Vec<&str> = faults.list().iter().map(|f| f.detail.as_str()).collect();
+    let expected = "7 checks of what this quote offers failed: one; two; three; four; five; 2 more; mend the notes and estimate anew, or \
+                    send `failed_checks: true` to issue it nevertheless";
+    assert_eq!(told, [expected]);
+    assert!(issuing::check_quote(&issue(true), &quote, None).is_empty());
+    // The word for failed checks is none for a date.
+    let faults = issuing::check_quote(&issue(true), &quote, Some(read(&json!("2026-03-03"))));
+    assert_eq!(faults.list()[0].code, "before_issue_date");
+    assert!(issuing::check_quote(&issue(true), &quote, Some(read(&json!("2026-03-02")))).is_empty());
 }
 
 #[test]

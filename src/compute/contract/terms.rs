@@ -56,7 +56,8 @@ pub(super) fn check(inputs: &QuoteInputs) -> Faults {
     let whole: i64 = schedule.iter().map(|s| s.pct.millionths()).sum();
     if !schedule.is_empty() && whole != 1_000_000 {
         let sum = Percent::from_millionths(whole);
-        faults.value(&at, "does_not_foot", &sum.to_string(), "the stages must make 100 %");
+        let detail = format!("the stages make {sum}, and must make 100 %");
+        faults.value(&at, "does_not_foot", &sum.to_string(), detail);
     }
     if retainage.as_ref().is_some_and(|r| r.pct.millionths() >= 1_000_000) {
         let here = root.member("retainage");
@@ -91,7 +92,8 @@ pub(super) fn check(inputs: &QuoteInputs) -> Faults {
         let sum: i64 = lines.iter().filter(|l| l.category == *category).map(|l| l.pct.millionths()).sum();
         if sum > 1_000_000 {
             let shown = Percent::from_millionths(sum).to_string();
-            let detail = format!("the lines for {category} take more than 100 % of its price");
+            let detail =
+                format!("the lines for {category} take {shown} of its price, and at most 100 % is there");
             faults.value(&at, "does_not_foot", &shown, detail);
         }
     }
