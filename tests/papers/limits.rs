@@ -112,7 +112,8 @@ fn invoices_come_to_at_most_what_is_written() {
 fn payments_of_a_job_come_to_at_most_what_is_written() {
     let pay = |amount: Amount, before: Amount, others: Amount| {
         let payment = read(
-            &json!({"system": "books", "reference": "p1", "on": "2026-03-21", "amount": amount.to_string()}),
+            &json!({"system": "books", "reference": "p1", "on": "2026-03-21", "amount": amount.to_string(),
+            "over_paid": true}),
         );
         codes(&check_payment(&payment, day("2026-03-20"), (Amount::ZERO, before, others), last_day()))
     };
