@@ -39,7 +39,7 @@ const WRONG: &[(&str, &str)] = &[
     ("validate_only", "yes"),
 ];
 /// What names something that is there or not, or is a quantity, of which a schema can say little.
-const NAMES: &[&str] = &["base", "by", "cursor", "duration", "estimate", "from"];
+const NAMES: &[&str] = &["base", "cursor", "duration", "estimate", "from"];
 /// Any text will do.
 const FREE: &[&str] = &["object"];
 
@@ -168,6 +168,48 @@ async fn the_words_that_are_allowed_are_listed() {
     let told: Vec<(String, String)> = errors.iter().map(|e| (text(e, "value"), text(e, "code"))).collect();
     let told: Vec<(&str, &str)> = told.iter().map(|(v, c)| (v.as_str(), c.as_str())).collect();
     assert_eq!(told, [("lost", "unknown_value"), ("paid", "duplicate"), ("", "unknown_value")]);
+}
+
+/// Programs send a list with commas or as a parameter for each of it.
+#[tokio::test]
+async fn a_list_may_be_sent_in_parts() {
+    let app = TestApp::start().await;
+    let _ = Records::make(&app).await;
+    for (parts, whole) in [
+        ("/v1/quotes?state=accepted&state=draft,issued", "/v1/quotes?state=accepted,draft,issued"),
+        (
+            "/v1/invoices?state=paid&sort=updated_at&state=issued",
+            "/v1/invoices?sort=updated_at&state=paid,issued",
+        ),
+        ("/v1/comparison?by=task&by=soil", "/v1/comparison?by=task,soil"),
+    ] {
+        let [parts, whole] = [app.get(parts).await.ok(200), app.get(whole).await.ok(200)];
+        assert_eq!(parts.text(), whole.text());
+        assert!(parts.text().len() > 40, "{}", parts.text());
+    }
+    // From page to page as well.
+    let first = app.get("/v1/quotes?state=accepted&limit=1&state=issued&state=draft&state=superseded").await;
+    let link = first.ok(200).header("link");
+    let next = link.trim_start_matches('<').split('>').next().unwrap();
+    assert!(next.contains("state=accepted") && next.contains("state=superseded"), "{next}");
+    app.get(next).await.ok(200);
+    // What else is sent twice is still refused, and each word of a list once.
+    for (path, told) in [
+        ("/v1/quotes?limit=1&limit=1", [("limit", "1", "duplicate")].as_slice()),
+        (
+            "/v1/quotes?state=lost&state=draft&state=draft",
+            &[("state", "lost", "unknown_value"), ("state", "draft", "duplicate")],
+        ),
+        ("/v1/comparison?by=task&by=task", &[("by", "task", "duplicate")]),
+    ] {
+        let problem = app.get(path).await.problem(400, "bad-query");
+        let errors = problem["errors"].as_array().unwrap();
+        let found: Vec<[String; 3]> =
+            errors.iter().map(|e| ["parameter", "value", "code"].map(|member| text(e, member))).collect();
+        let told: Vec<[String; 3]> =
+            told.iter().map(|(p, v, c)| [p, v, c].map(|t| (*t).to_owned())).collect();
+        assert_eq!(found, told, "{path}");
+    }
 }
 
 #[tokio::test]

@@ -211,7 +211,10 @@ async fn an_unknown_or_repeated_query_parameter_is_refused() {
             let mut ask = operation.working(&records).key(&app.key);
             ask_more(&mut ask, &format!("{name}=true&{name}=true"));
             let problem = app.send(ask).await.problem(400, "bad-query");
-            assert_eq!(text(&problem["errors"][0], "code"), "duplicate", "{} {name}", operation.id);
+            // A list may be sent in parts: what is wrong is the word.
+            let is_list = parameter["schema"]["type"] == "array";
+            let code = if is_list { "unknown_value" } else { "duplicate" };
+            assert_eq!(text(&problem["errors"][0], "code"), code, "{} {name}", operation.id);
         }
         if operation.value["parameters"]
             .as_array()

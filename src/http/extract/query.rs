@@ -53,6 +53,20 @@ impl Params {
         all
     }
 
+    /// The parameters with what was sent of a list in several parts (`state=paid&state=issued`) as the one list that it is
+    /// (`state=paid,issued`): programs send lists either way.
+    #[must_use]
+    pub fn listing(mut self, name: &str) -> Self {
+        let Some(first) = self.0.iter().position(|(n, _)| n == name) else { return self };
+        let parts: Vec<&str> = self.0.iter().filter(|(n, _)| n == name).map(|(_, v)| v.as_str()).collect();
+        if parts.len() > 1 {
+            let list = (name.to_owned(), parts.join(","));
+            self.0.retain(|(n, _)| n != name);
+            self.0.insert(first, list);
+        }
+        self
+    }
+
     /// The values that were read, if the names are those of `known`.
     ///
     /// # Errors

@@ -103,13 +103,14 @@ fn grouping(params: &Params) -> Result<Vec<GroupBy>, Problem> {
 /// on. Hours are reckoned by the price book of each job's estimate, the revision that its contract stands on, by the methods as
 /// done.
 #[utoipa::path(get, path = "/v1/comparison", tag = "actuals", operation_id = "compareJobs",
-    params(("by" = Option<String>, Query, description = "What lines are grouped by, separated by commas: `job`, `task`, `method`, `soil`, `crew`, `season`; `task` when left out.")),
+    params(("by" = inline(Option<Vec<GroupBy>>), Query, style = Form, explode = false, description = "What lines are grouped by; several with commas between them, or each as a parameter of its own; `task` when left out.")),
     responses((status = 200, description = "The groups.", body = ManyComparison)))]
 pub async fn compare_jobs(
     State(state): State<AppState>,
     _: Caller<may::ActualsRead>,
     params: Params,
 ) -> Result<Response, Problem> {
+    let params = params.listing("by");
     let (by,) = params.all(&["by"], (grouping(&params),))?;
     let LookedAt { jobs, left_out, more_jobs, past: _ } = finished(&state, None, None).await?;
     apart(&state, move || reply::json(StatusCode::OK, &many(&jobs, &by, more_jobs, left_out))).await?

@@ -89,7 +89,7 @@ async fn all<S: Words>(
 /// sorts by `updated_at`, keeps the last instant it saw and asks for what changed since then: what changes meanwhile moves to the end
 /// of that order, so that nothing is missed and something may be met again.
 #[utoipa::path(get, path = "/v1/invoices", tag = "invoices", operation_id = "listAllInvoices",
-    params(("state" = inline(Option<Vec<InvoiceState>>), Query, style = Form, explode = false, description = "Only those that stand there; several with commas between them."),
+    params(("state" = inline(Option<Vec<InvoiceState>>), Query, style = Form, explode = false, description = "Only those that stand there; several with commas between them, or each as a parameter of its own."),
         ("updated_since" = Option<String>, Query, description = "Changed at or after this instant, RFC 3339; a `+` is sent as `%2B`.", format = DateTime),
         ("number" = Option<String>, Query, description = "Exactly the number on the paper, such as `INV-0001` or `CN-0001`.", min_length = 1, max_length = 200),
         ("sort" = inline(Option<PaperOrder>), Query, description = "In which order; `-updated_at` when left out."),
@@ -102,7 +102,8 @@ pub async fn list_all_invoices(
     OriginalUri(uri): OriginalUri,
     params: Params,
 ) -> Result<Response, Problem> {
-    all::<InvoiceState>(&state, [PaperKind::Invoice, PaperKind::CreditNote], &uri, &params).await
+    all::<InvoiceState>(&state, [PaperKind::Invoice, PaperKind::CreditNote], &uri, &params.listing("state"))
+        .await
 }
 
 /// List quotes of all jobs
@@ -110,7 +111,7 @@ pub async fn list_all_invoices(
 /// Quotes and change orders without their content, by last change: written, issued or decided. Followed as the invoices of all jobs
 /// are.
 #[utoipa::path(get, path = "/v1/quotes", tag = "quotes", operation_id = "listAllQuotes",
-    params(("state" = inline(Option<Vec<QuoteState>>), Query, style = Form, explode = false, description = "Only those that stand there; several with commas between them."),
+    params(("state" = inline(Option<Vec<QuoteState>>), Query, style = Form, explode = false, description = "Only those that stand there; several with commas between them, or each as a parameter of its own."),
         ("updated_since" = Option<String>, Query, description = "Changed at or after this instant, RFC 3339; a `+` is sent as `%2B`.", format = DateTime),
         ("number" = Option<String>, Query, description = "Exactly the number on the paper, such as `Q-0001`; change orders are numbered within their job, so that `CO-1` is there once for each.", min_length = 1, max_length = 200),
         ("sort" = inline(Option<PaperOrder>), Query, description = "In which order; `-updated_at` when left out."),
@@ -123,5 +124,6 @@ pub async fn list_all_quotes(
     OriginalUri(uri): OriginalUri,
     params: Params,
 ) -> Result<Response, Problem> {
-    all::<QuoteState>(&state, [PaperKind::Quote, PaperKind::ChangeOrder], &uri, &params).await
+    all::<QuoteState>(&state, [PaperKind::Quote, PaperKind::ChangeOrder], &uri, &params.listing("state"))
+        .await
 }
