@@ -5,6 +5,7 @@ use super::read::{Extreme, Wire, wrong_kind};
 use super::value::Value;
 use serde::Serialize;
 use std::borrow::Cow;
+use std::ops::RangeInclusive;
 use utoipa::openapi::schema::{ObjectBuilder, Type};
 use utoipa::openapi::{RefOr, Schema};
 use utoipa::{PartialSchema, ToSchema};
@@ -175,6 +176,35 @@ impl Code {
     }
 }
 
+/// Reads a whole number of a range; `rule` says what it is and from where to where.
+pub(crate) fn whole_number(
+    value: &Value<'_>,
+    range: RangeInclusive<i64>,
+    rule: &str,
+    at: &At<'_>,
+    faults: &mut Faults,
+) -> Option<i64> {
+    let number = value.as_i64();
+    if number.is_some_and(|number| range.contains(&number)) {
+        return number;
+    }
+    match value {
+        Value::Number(sent) => {
+            let is_whole = sent.as_f64().is_some_and(|n| n.fract() == 0.0);
+            let (code, told) = if is_whole {
+                ("out_of_range", rule.to_owned())
+            } else {
+                ("wrong_type", format!("expected {rule}, found {sent}"))
+            };
+            // One that was sent as `18.0` is told as the number that it is.
+            let sent = number.map_or_else(|| sent.to_string(), |number| number.to_string());
+            faults.value(at, code, &sent, told);
+        }
+        other => wrong_kind(other, rule, at, faults),
+    }
+    None
+}
+
 /// A whole number from `MIN` to `MAX`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(transparent)]
@@ -202,20 +232,14 @@ impl<const MIN: i64, const MAX: i64> ToSchema for Whole<MIN, MAX> {}
 
 impl<const MIN: i64, const MAX: i64> Wire for Whole<MIN, MAX> {
     fn read(value: &Value<'_>, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
-        let Some(number) = value.as_i64() else {
-            wrong_kind(value, &format!("a whole number from {MIN} to {MAX}"), at, faults);
-            return None;
-        };
-        let made = Self::new(number);
-        if made.is_none() {
-            faults.value(
-                at,
-                "out_of_range",
-                &number.to_string(),
-                format!("a whole number from {MIN} to {MAX}"),
-            );
+        // Most numbers are in order: the rule is put into words only for those that are not.
+        match value.as_i64().and_then(Self::new) {
+            Some(made) => Some(made),
+            None => {
+                let rule = format!("a whole number from {MIN} to {MAX}");
+                whole_number(value, MIN..=MAX, &rule, at, faults).map(Self)
+            }
         }
-        made
     }
 
     fn stand_in(extreme: Extreme) -> Option<Self> {
@@ -269,4 +293,54 @@ impl Wire for Flag {
         Self::schema()
     }
     fn register(_: &mut Vec<(String, RefOr<Schema>)>) {}
+}
+
+#[cfg(test)]
+mod tests {
+    #![expect(clippy::unwrap_used, reason = "a test stops where a number is not read")]
+    use super::*;
+    use crate::wire::strict::parse;
+
+    fn read(sent: &str) -> Result<i64, Faults> {
+        let mut faults = Faults::new();
+        let read = Whole::<0, 14_600>::read(&parse(sent.as_bytes()).unwrap(), &At::ROOT, &mut faults);
+        faults.finish(read.map(Whole::get))
+    }
+
+    #[test]
+    fn a_whole_number_is_one_however_it_is_written() {
+        for (sent, number) in [
+            ("18", 18),
+            ("18.0", 18),
+            ("1.8e1", 18),
+            ("180000000000000E-13", 18),
+            ("-0.0", 0),
+            ("14600.00", 14_600),
+        ] {
+            assert_eq!(read(sent), Ok(number), "{sent}");
+        }
+        let largest = parse(b"9007199254740991.0").unwrap().as_i64();
+        assert_eq!((largest, parse(b"1e16").unwrap().as_i64()), (Some(9_007_199_254_740_991), None));
+        assert_eq!(parse(b"9223372036854775807").unwrap().as_i64(), Some(i64::MAX));
+    }
+
+    #[test]
+    fn what_is_no_whole_number_of_the_range_is_told_as_it_was_sent() {
+        let rule = "a whole number from 0 to 14600";
+        for (sent, code, value, detail) in [
+            ("18.5", "wrong_type", Some("18.5"), format!("expected {rule}, found 18.5")),
+            ("14600.5", "wrong_type", Some("14600.5"), format!("expected {rule}, found 14600.5")),
+            ("14601", "out_of_range", Some("14601"), rule.to_owned()),
+            ("14601.0", "out_of_range", Some("14601"), rule.to_owned()),
+            ("-1", "out_of_range", Some("-1"), rule.to_owned()),
+            ("18446744073709551615", "out_of_range", Some("18446744073709551615"), rule.to_owned()),
+            ("1e13", "out_of_range", Some("10000000000000"), rule.to_owned()),
+            ("\"18\"", "wrong_type", None, format!("expected {rule}, found text")),
+        ] {
+            let faults = read(sent).unwrap_err();
+            let fault = &faults.list()[0];
+            assert_eq!((fault.code, fault.value.as_deref(), &fault.detail), (code, value, &detail), "{sent}");
+        }
+        assert_eq!(read("1e300").unwrap_err().list()[0].code, "out_of_range");
+    }
 }

@@ -65,12 +65,14 @@ impl<'t> Value<'t> {
         }
     }
 
-    /// The whole number, where it is one.
+    /// The whole number, where it is one, however it is written: `18`, `18.0`, `1.8e1` (JSON Schema 2020-12, section 4.2.3 of its
+    /// core). One with a point or an exponent is read as such numbers are, to 15 digits, and is none beyond.
     pub fn as_i64(&self) -> Option<i64> {
-        match self {
-            Self::Number(number) => number.as_i64(),
-            _ => None,
-        }
+        /// Up to here every whole number is a binary fraction of 53 bits.
+        const EXACT: f64 = 9_007_199_254_740_991.0;
+        let Self::Number(number) = self else { return None };
+        let whole = |n: f64| (n.fract() == 0.0 && n.abs() <= EXACT).then_some(n as i64);
+        number.as_i64().or_else(|| number.as_f64().filter(|_| number.is_f64()).and_then(whole))
     }
 
     /// The member of an object, where it is one and has it.

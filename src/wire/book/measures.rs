@@ -1,7 +1,8 @@
 //! Whole numbers of a unit that the reader of a fault has to be told.
 
 use crate::wire::Value;
-use crate::wire::read::{Extreme, Wire, wrong_kind};
+use crate::wire::read::{Extreme, Wire};
+use crate::wire::scalar::whole_number;
 use crate::wire::{At, Faults};
 use serde::Serialize;
 use utoipa::openapi::schema::{ObjectBuilder, Type};
@@ -39,14 +40,7 @@ macro_rules! whole_measure {
 
         impl Wire for $name {
             fn read(value: &Value<'_>, at: &At<'_>, faults: &mut Faults) -> Option<Self> {
-                match value.as_i64() {
-                    Some(number) if (Self::LEAST..=Self::MOST).contains(&number) => return Some(Self(number)),
-                    Some(number) => {
-                        faults.value(at, "out_of_range", &number.to_string(), $rule);
-                    }
-                    None => wrong_kind(value, $rule, at, faults),
-                }
-                None
+                whole_number(value, Self::LEAST..=Self::MOST, $rule, at, faults).map(Self)
             }
             fn stand_in(extreme: Extreme) -> Option<Self> {
                 Some(Self(extreme.of(Self::LEAST, Self::MOST)))
@@ -103,5 +97,8 @@ mod tests {
             Some(4)
         );
         assert!(faults.is_empty());
+        let read = BarNumber::read(&(&json!(4.0)).into(), &At::ROOT, &mut faults);
+        assert_eq!(read.map(BarNumber::get), Some(4));
+        assert!(told::<MixPsi>(&json!(4000.5)).ends_with("found 4000.5"));
     }
 }
