@@ -4,10 +4,12 @@
 //! |---|---|
 //! | this one | the document, the page |
 //! | `headers` | the headers of answers |
+//! | `parameters` | what is said of parameters |
 //! | `patches` | the shape of merge patches |
 //! | `validated` | what `validate_only` answers |
 
 mod headers;
+mod parameters;
 mod patches;
 mod validated;
 
@@ -21,7 +23,6 @@ use axum::body::Bytes;
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use std::sync::LazyLock;
-use utoipa::openapi::schema::{ObjectBuilder, Type};
 use utoipa::openapi::security::{HttpAuthScheme, HttpBuilder, SecurityRequirement, SecurityScheme};
 use utoipa::openapi::{Content, RefOr, Required, ResponseBuilder};
 use utoipa::{Modify, OpenApi};
@@ -121,6 +122,13 @@ pub fn build() -> utoipa::openapi::OpenApi {
         )
     };
     for item in document.paths.paths.values_mut() {
+        if let Some(read) = &mut item.get {
+            parameters::describe(read, true);
+        }
+        for write in [&mut item.post, &mut item.patch, &mut item.delete, &mut item.put].into_iter().flatten()
+        {
+            parameters::describe(write, false);
+        }
         let posted = item.post.as_mut().map(|operation| (true, operation));
         let others = [&mut item.get, &mut item.patch, &mut item.delete, &mut item.put];
         let others = others.into_iter().flatten().map(|operation| (false, operation));
@@ -146,7 +154,6 @@ pub fn build() -> utoipa::openapi::OpenApi {
                 let other = SecurityRequirement::new(CALENDAR_SCHEME, [scope.word()]);
                 operation.security.get_or_insert_default().push(other);
             }
-            describe_repeats(operation);
             let declared = declared(operation);
             // In front of one that takes no body it is looked whether one is sent.
             let waits = is_post || operation.request_body.is_some();
@@ -168,25 +175,6 @@ pub fn build() -> utoipa::openapi::OpenApi {
     validated::describe(&mut document);
     headers::declare(&mut document);
     document
-}
-
-/// Says what an Idempotency-Key looks like, and what is kept under it.
-fn describe_repeats(operation: &mut utoipa::openapi::path::Operation) {
-    for parameter in operation.parameters.iter_mut().flatten() {
-        let RefOr::T(parameter) = parameter else { continue };
-        if parameter.name == "Idempotency-Key" {
-            let schema = ObjectBuilder::new()
-                .schema_type(Type::String)
-                .description(Some(format!(
-                    "8 to 64 letters, digits, `-` and `_`, quoted or bare, for example a UUID. The answer is kept for {} days under \
-                     the caller's key: until then another request with this one is refused. A refusal is not kept: put right, the \
-                     request may be sent with the same key.",
-                    KEPT_MS / (24 * 3600 * 1000)
-                )))
-                .pattern(Some("^(\"[A-Za-z0-9_-]{8,64}\"|[A-Za-z0-9_-]{8,64})$"));
-            parameter.schema = Some(schema.into());
-        }
-    }
 }
 
 /// Statuses that a handler declares beside those that follow from what it takes: what it reads may not allow it (409), or

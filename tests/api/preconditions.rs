@@ -1,7 +1,8 @@
 //! What the document says of `If-None-Match`, `If-Match` and `ETag` is what the service does, operation by operation.
 
 use crate::app::{Ask, TestApp, text};
-use crate::document::{Operation, operations};
+use crate::document::{Operation, document, operations};
+use crate::openapi::against;
 use crate::records::Records;
 use axum::http::Method;
 use serde_json::{Value, json};
@@ -147,4 +148,46 @@ async fn a_plan_is_made_first_or_made_again_as_its_planner_meant() {
     assert_eq!((read.etag(), read.json()["inputs"]["start"].clone()), (moved.etag(), json!("2027-04-01")));
     // Whoever says nothing goes on from what is there.
     app.post(&path, &json!({"start": "2027-06-01"})).await.ok(201);
+}
+
+/// What a header may say, the document says as the service does; one that is left out is not null.
+#[tokio::test]
+async fn what_a_precondition_looks_like_is_in_the_document() {
+    let (app, document) = (TestApp::start().await, document());
+    let mut seen = std::collections::BTreeSet::new();
+    for operation in operations() {
+        for parameter in operation.value["parameters"].as_array().into_iter().flatten() {
+            let name = text(parameter, "name");
+            let shape = &parameter["schema"];
+            assert!(!shape.to_string().contains("\"null\""), "{} {name}: {shape}", operation.id);
+            if operation.method != Method::GET && ["If-Match", "If-None-Match"].contains(&name.as_str()) {
+                seen.insert(shape.to_string());
+            }
+        }
+    }
+    let seen: Vec<Value> = seen.iter().map(|shape| serde_json::from_str(shape).unwrap()).collect();
+    let [shape] = seen.as_slice() else { panic!("one shape of all preconditions, not {seen:#?}") };
+    let job = format!("/v1/jobs/{}", app.job);
+    for (sent, is_one) in [
+        ("*", true),
+        ("\"job_1.1\"", true),
+        ("W/\"job_1.1\"", true),
+        ("\"\"", true),
+        ("\"a,b\" , W/\"c\"", true),
+        (", \"a\",,\t\"b\" ,", true),
+        ("", false),
+        (" ", false),
+        (",", false),
+        ("job_1.1", false),
+        ("\"job 1\"", false),
+        ("\"a\" \"b\"", false),
+        ("\"a\", b", false),
+        ("*, \"a\"", false),
+        ("\"a", false),
+        ("w/\"a\"", false),
+    ] {
+        assert_eq!(against(&document, shape, &json!(sent)).is_empty(), is_one, "{sent:?}");
+        let answer = app.send(Ask::patch(&job, &json!({})).header("if-match", sent).key(&app.key)).await;
+        assert_eq!(answer.status.as_u16() != 400, is_one, "{sent:?}: {}", answer.text());
+    }
 }
