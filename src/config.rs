@@ -62,7 +62,7 @@ settings! {
     DATABASE = "RILLCAST_DATABASE", "the SQLite file", None, "";
     READERS = "RILLCAST_READERS", "connections that read the database", Some((1, 64)), "";
     BODY_LIMIT = "RILLCAST_BODY_LIMIT", "largest JSON body in bytes", Some((1024, 64 << 20)),
-        "; a price list as CSV may have ten times as many";
+        "; a price book or a list as CSV may have ten times as many";
     DEADLINE_SECONDS = "RILLCAST_DEADLINE_SECONDS",
         "how long a request may take, and how long a connection may send nothing of the next one or take nothing of its answer",
         Some((1, 600)), "";

@@ -29,9 +29,16 @@ use serde_json::Value;
 /// well.
 pub const BY_BOOK: bool = true;
 
-/// A JSON body read into a checked type, every fault at once.
+/// For a [`Body`] of which the price book is not known.
+pub const ALONE: bool = false;
+
+/// For what may hold a whole price book, or is a list of its prices: how many times as large as others such a body may be. What the
+/// service holds can be sent back to it.
+pub const WHOLE_BOOK: usize = 10;
+
+/// A JSON body read into a checked type, every fault at once. It may have `TIMES` as many bytes as the settings say.
 #[derive(Debug)]
-pub struct Body<T, const BOOK: bool = false> {
+pub struct Body<T, const BOOK: bool = ALONE, const TIMES: usize = 1> {
     /// The document.
     pub document: T,
     /// Its bytes, for the fingerprint of an Idempotency-Key.
@@ -48,9 +55,9 @@ pub struct CsvBody<const HEADED: bool = false> {
     pub bytes: Bytes,
 }
 
-/// A merge patch (RFC 7396).
+/// A merge patch (RFC 7396). It may be as large as a [`Body`] of so many `TIMES`.
 #[derive(Debug)]
-pub struct Patch {
+pub struct Patch<const TIMES: usize = 1> {
     /// The patch.
     pub value: Value,
     /// Its bytes.
@@ -59,7 +66,7 @@ pub struct Patch {
 
 /// A body that may be missing; empty reads as `{}`. Else as [`Body`].
 #[derive(Debug)]
-pub struct OptionalBody<T, const BOOK: bool = false> {
+pub struct OptionalBody<T, const BOOK: bool = ALONE, const TIMES: usize = 1> {
     /// The document.
     pub document: T,
     /// Its bytes, `{}` where it was left out.
@@ -107,8 +114,6 @@ fn wrong_media(detail: String, wanted: &str) -> Problem {
 
 const JSON: &str = "application/json";
 const CSV: &str = "text/csv";
-/// A list of prices may be so many times as large as a JSON body.
-const CSV_BODIES: usize = 10;
 /// Media type of a merge patch.
 pub(super) const MERGE_PATCH: &str = "application/merge-patch+json";
 
@@ -127,18 +132,18 @@ async fn bytes(request: Request, limit: usize) -> Result<Bytes, Problem> {
     })
 }
 
-impl<T: Wire, const BOOK: bool> FromRequest<AppState> for Body<T, BOOK> {
+impl<T: Wire, const BOOK: bool, const TIMES: usize> FromRequest<AppState> for Body<T, BOOK, TIMES> {
     type Rejection = Problem;
 
     async fn from_request(request: Request, state: &AppState) -> Result<Self, Problem> {
         expect_media(request.headers(), JSON)?;
-        let bytes = bytes(request, state.inner.config.body_limit).await?;
+        let bytes = bytes(request, TIMES * state.inner.config.body_limit).await?;
         let document = read::<T, BOOK>(&bytes, state).await?;
         Ok(Self { document, bytes })
     }
 }
 
-impl<T: Wire, const BOOK: bool> FromRequest<AppState> for OptionalBody<T, BOOK> {
+impl<T: Wire, const BOOK: bool, const TIMES: usize> FromRequest<AppState> for OptionalBody<T, BOOK, TIMES> {
     type Rejection = Problem;
 
     async fn from_request(request: Request, state: &AppState) -> Result<Self, Problem> {
@@ -146,7 +151,7 @@ impl<T: Wire, const BOOK: bool> FromRequest<AppState> for OptionalBody<T, BOOK> 
         if typed {
             expect_media(request.headers(), JSON)?;
         }
-        let bytes = bytes(request, state.inner.config.body_limit).await?;
+        let bytes = bytes(request, TIMES * state.inner.config.body_limit).await?;
         if !typed && !bytes.is_empty() {
             return Err(wrong_media(format!("say `Content-Type: {JSON}`"), JSON));
         }
@@ -167,16 +172,16 @@ impl<const HEADED: bool> FromRequest<AppState> for CsvBody<HEADED> {
                         `text/csv; header=present` or `text/csv`";
             return Err(wrong_media(rule.to_owned(), CSV));
         }
-        Ok(Self { bytes: bytes(request, CSV_BODIES * state.inner.config.body_limit).await? })
+        Ok(Self { bytes: bytes(request, WHOLE_BOOK * state.inner.config.body_limit).await? })
     }
 }
 
-impl FromRequest<AppState> for Patch {
+impl<const TIMES: usize> FromRequest<AppState> for Patch<TIMES> {
     type Rejection = Problem;
 
     async fn from_request(request: Request, state: &AppState) -> Result<Self, Problem> {
         expect_media(request.headers(), MERGE_PATCH)?;
-        let bytes = bytes(request, state.inner.config.body_limit).await?;
+        let bytes = bytes(request, TIMES * state.inner.config.body_limit).await?;
         let value = strict::parse(&bytes).map_err(|e| Problem::new(problem::NOT_JSON, e.message))?;
         if !matches!(value, wire::Value::Object(_)) {
             let mut faults = Faults::new();

@@ -14,10 +14,11 @@ mod patches;
 mod validated;
 
 use super::auth::Scope;
+use super::extract::WHOLE_BOOK;
 use super::guarded::{CALENDAR_SCHEME, SCHEME, scope_named};
 use super::problem::{self, Problem, ProblemOut};
 use crate::app::AppState;
-use crate::store::idempotency::KEPT_MS;
+use crate::config::Config;
 use axum::Router;
 use axum::body::Bytes;
 use axum::http::{HeaderValue, StatusCode, header};
@@ -39,7 +40,14 @@ priced estimate out. Every figure carries its `rule` and a `basis` that can be c
 Quantities carry their unit: requests accept `\"41 ft 6 in\"`, `\"3 1/2 in\"`, `\"12.6 m\"` or \
 `{\"value\":\"41.5\",\"unit\":\"ft\"}`, answers use the object form. Money is a decimal string in the currency named once at \
 the top of the answer. Errors are `application/problem+json` and list every fault with its JSON pointer; `/problems` \
-documents the kinds. Unknown members and parameters are refused. Where keys have a quota, every answer says what is left of it: \
+documents the kinds. Unknown members and parameters are refused.\n\n\
+What is stored is exact, and is read back in a unit that writes it exactly, not always in the one that was sent: `\"12.6 m\"` comes \
+back as `12600 mm`, `\"11.5 m2\"` as `115000 cm2`, `\"1.7 m3\"` as `1700 l`, and no length at all as `0 mm`. Whole numbers may be \
+written `18` or `18.0`; a list in the query has commas between its words or is a parameter for each.\n\n\
+A body may have up to 1,048,576 bytes; one that may hold a whole price book, or a list as CSV, up to 10,485,760. `RILLCAST_BODY_LIMIT` \
+sets another figure, and ten times it. More is refused with 413. What changes a record is a merge patch (RFC 7396) and is sent as \
+`application/merge-patch+json`: as `application/json` it is refused with 415.\n\n\
+Where keys have a quota, every answer says what is left of it: \
 `RateLimit: \"perkey\";r=<requests left>;t=<seconds until there is one more>`, and `RateLimit-Policy: \"perkey\";q=<requests>;w=<seconds>`.\n\n\
 What has happened is dated up to today at the office, by its time zone (`RILLCAST_TIME_ZONE`): a paper that goes out, a yes or a \
 no, a payment, a cost that was spent, a record of work. A later day is `in_the_future`. Progress reported on a plan is not held \
@@ -47,6 +55,7 @@ against today: a plan is tried ahead with it.\n\n\
 Cautions and checks are reminders: local codes, the authority that permits the discharge and licensed practice go before \
 them."
     ),
+    servers((url = "/", description = "The service that answers with this document.")),
     components(schemas(ProblemOut)),
     modifiers(&Finish),
     tags(
@@ -208,6 +217,10 @@ fn refusals(operation: &utoipa::openapi::path::Operation, declared: &[u64], wait
     let needed =
         |name: &str| parameters.iter().any(|p| p.name == name && matches!(p.required, Required::True));
     let body = operation.request_body.is_some();
+    let too_large = format!(
+        "413 the body has more than {} bytes, or than the service is set to",
+        grouped(most_bytes(operation))
+    );
     let writes = header("Idempotency-Key") || header("If-Match");
     let lacks = scope_named(operation)
         .map_or_else(String::new, |scope| format!("403 the key lacks the scope `{}`", scope.word()));
@@ -233,7 +246,7 @@ fn refusals(operation: &utoipa::openapi::path::Operation, declared: &[u64], wait
         out.push("412 it has changed since it was read");
     }
     if body {
-        out.push("413 the body is too large");
+        out.push(too_large.as_str());
         out.push("415 its media type");
         out.push("422 its members, each with its place");
     } else if header("Idempotency-Key") {
@@ -246,6 +259,30 @@ fn refusals(operation: &utoipa::openapi::path::Operation, declared: &[u64], wait
     }
     out.push("429 the quota is used up");
     format!("The request was refused: {}. `GET /problems` says what to do about each.", out.join("; "))
+}
+
+/// What may hold a whole price book.
+const OF_WHOLE_BOOKS: [&str; 3] = ["createPriceBook", "createPriceBookVersion", "editPriceBookDocument"];
+
+/// How many bytes the body of an operation may have where nothing else is set.
+fn most_bytes(operation: &utoipa::openapi::path::Operation) -> usize {
+    let is_csv =
+        matches!(&operation.request_body, Some(RefOr::T(body)) if body.content.contains_key("text/csv"));
+    let of_book = operation.operation_id.as_deref().is_some_and(|id| OF_WHOLE_BOOKS.contains(&id));
+    Config::default().body_limit * if is_csv || of_book { WHOLE_BOOK } else { 1 }
+}
+
+/// A whole number with commas between its thousands.
+fn grouped(number: usize) -> String {
+    let digits = number.to_string();
+    let mut out = String::with_capacity(digits.len() + digits.len() / 3);
+    for (at, digit) in digits.char_indices() {
+        if at > 0 && (digits.len() - at).is_multiple_of(3) {
+            out.push(',');
+        }
+        out.push(digit);
+    }
+    out
 }
 
 /// The document as the file and the service give it: pretty, members in a fixed order, a line break at the end.

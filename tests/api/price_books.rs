@@ -50,6 +50,31 @@ async fn a_document_reads_back_equal() {
     assert_eq!(app.get(&document_path(&id)).await.ok(200).json(), got);
 }
 
+/// A book of as many items and offers as it may have is longer than other bodies may be.
+#[tokio::test]
+async fn a_large_book_that_was_read_can_be_sent() {
+    let app = TestApp::start().await;
+    let name = "Channel, trafficked, with its grate and what it is bolted down with, delivered to the yard";
+    let item = |n: usize| {
+        json!({"code": format!("part-{n:05}"), "name": format!("{name}, {n:05}"), "category": "material", "unit": "each",
+            "price": "27.40"})
+    };
+    let offer = |n: usize| json!({"supplier": "yard", "item": format!("part-{n:05}"), "order_code": format!("Y-{n:05}"), "pack": "1"});
+    let mut sent: Value = serde_json::from_str(rillcast::domain::demo::BOOK).unwrap();
+    sent["items"] = (0..5000).map(item).collect();
+    let small = sent.to_string().len();
+    sent["offers"] = (0..5000).map(offer).collect();
+    assert!(small > 800_000 && sent.to_string().len() > 1 << 20, "{small} {}", sent.to_string().len());
+    let made = app.post("/v1/price-books", &json!({"document": sent})).await.ok(201).json();
+    let read = app.get(&document_path(&text(&made["versions"][0], "id"))).await.ok(200);
+    assert!(read.bytes.len() > 1 << 20, "{}", read.bytes.len());
+    let versions = format!("/v1/price-books/{}/versions", text(&made, "id"));
+    let again = app.post(&versions, &json!({"document": read.json()})).await.ok(201).json();
+    let again = text(&again, "id");
+    assert_eq!(app.get(&document_path(&again)).await.ok(200).bytes, read.bytes);
+    app.patch(&document_path(&again), "*", &read.json()).await.ok(200);
+}
+
 #[tokio::test]
 async fn a_density_reads_back_as_it_was_sent() {
     let app = TestApp::start().await;

@@ -5,7 +5,7 @@ use super::versions::{VersionOut, VersionPage};
 use super::{missing, new_id, page_type, with_link};
 use crate::app::AppState;
 use crate::http::auth::{Caller, may};
-use crate::http::extract::{Body, OptionalBody, Params, etag};
+use crate::http::extract::{ALONE, Body, OptionalBody, Params, WHOLE_BOOK, etag};
 use crate::http::page::{Cursor, cut, limit_and_cursor};
 use crate::http::problem::Problem;
 use crate::http::reply::{self, Asked, Opened, Reply};
@@ -76,7 +76,7 @@ pub async fn create_price_book(
     State(state): State<AppState>,
     caller: Caller<may::PriceBooksWrite>,
     asked: Asked,
-    Body { document, bytes }: Body<NewPriceBook>,
+    Body { document, bytes }: Body<NewPriceBook, ALONE, WHOLE_BOOK>,
 ) -> Result<Response, Problem> {
     asked.check_query()?;
     let NewPriceBook { name, document } = document;
@@ -167,7 +167,7 @@ pub async fn create_price_book_version(
     caller: Caller<may::PriceBooksWrite>,
     Path(id): Path<String>,
     asked: Asked,
-    OptionalBody { document, bytes }: OptionalBody<NewVersion>,
+    OptionalBody { document, bytes }: OptionalBody<NewVersion, ALONE, WHOLE_BOOK>,
 ) -> Result<Response, Problem> {
     asked.check_query()?;
     state.inner.store.book(&id).await?.ok_or_else(|| missing("price book"))?;

@@ -6,7 +6,7 @@ use crate::app::AppState;
 use crate::compute::second_look::{self, Beside, SecondLook};
 use crate::domain::book::{PriceBook, VersionState};
 use crate::http::auth::{Caller, may};
-use crate::http::extract::{Params, Patch, etag, patched};
+use crate::http::extract::{Params, Patch, WHOLE_BOOK, etag, patched};
 use crate::http::problem::{self, FieldError, Problem, field_error};
 use crate::http::reply::{self, Asked, Opened, Reply, Session};
 use crate::http::timestamp::{Timestamp, timestamp};
@@ -205,7 +205,7 @@ pub async fn edit_price_book_document(
     caller: Caller<may::PriceBooksWrite>,
     Path(id): Path<String>,
     asked: Asked,
-    Patch { value, bytes }: Patch,
+    Patch { value, bytes }: Patch<WHOLE_BOOK>,
 ) -> Result<Response, Problem> {
     asked.check_query()?;
     let mut session = match asked.open(&state, &caller, &bytes).await? {
