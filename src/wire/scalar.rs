@@ -128,6 +128,12 @@ const ONE_LINE: &str = "^[^\\u0000-\\u001F\\u007F-\\u009F]*\
     \\u2028-\\u202F\\u205F-\\u206F\\u2800\\u3000\\u3164\\uFE00-\\uFE0F\\uFEFF\\uFFA0\\uFFF0-\\uFFFB]\
     [^\\u0000-\\u001F\\u007F-\\u009F]*$";
 
+/// As [`ONE_LINE`], with line breaks and tabs.
+const LINES: &str = "^[^\\u0000-\\u0008\\u000B\\u000C\\u000E-\\u001F\\u007F-\\u009F]*\
+    [^\\u0000-\\u0020\\u007F-\\u00A0\\u00AD\\u034F\\u061C\\u115F\\u1160\\u1680\\u17B4\\u17B5\\u180B-\\u180F\\u2000-\\u200F\
+    \\u2028-\\u202F\\u205F-\\u206F\\u2800\\u3000\\u3164\\uFE00-\\uFE0F\\uFEFF\\uFFA0\\uFFF0-\\uFFFB]\
+    [^\\u0000-\\u0008\\u000B\\u000C\\u000E-\\u001F\\u007F-\\u009F]*$";
+
 text_type! {
     /// A short code of the office's own: lower-case letters, digits, `-`, `_` and `.`, starting with a letter or digit.
     Code, most 64, pattern Some("^[a-z0-9][a-z0-9._-]*$"), examples ["channel-4-light"],
@@ -164,7 +170,7 @@ text_type! {
 
 text_type! {
     /// Free text of several lines.
-    Note, most 4000, pattern None, examples [],
+    Note, most 4000, pattern Some(LINES), examples ["Ring the bell at the gate.\nPark in the street."],
     rule "1 to 4000 characters, at least one of them visible, no control characters but line breaks and tabs",
     check |t| is_seen(t) && !t.chars().any(|c| c.is_control() && !matches!(c, '\n' | '\r' | '\t'))
 }

@@ -361,6 +361,18 @@ fn a_text_shows_something() {
         assert!(against(&document, &schema, &json!(seen)).is_empty(), "{seen:?}");
         assert!(rillcast::wire::Label::new(seen).is_some(), "{seen:?}");
     }
+    let lines = json!({"$ref": "#/components/schemas/Note"});
+    for (text, is_one) in [
+        (" \u{200b}\n\t ", false),
+        ("Bell\u{7}", false),
+        ("a\u{b}b", false),
+        ("", false),
+        ("Ring.\r\n\tPark in the street.\n", true),
+        ("\n.", true),
+    ] {
+        assert_eq!(against(&document, &lines, &json!(text)).is_empty(), is_one, "{text:?}");
+        assert_eq!(rillcast::wire::Note::new(text).is_some(), is_one, "{text:?}");
+    }
 }
 
 pub(crate) fn fits(document: &Value, schema: &Value, value: &Value, at: &str, wrong: &mut Vec<String>) {
