@@ -3,9 +3,9 @@
 
 use crate::compute::options::OptionKind;
 use crate::domain::words::Category;
-use crate::units::Amount;
 use crate::units::decimal_text::plain_decimal;
 use crate::units::money::share_out;
+use crate::units::{Amount, Currency};
 use crate::wire_enum;
 use serde::Serialize;
 use serde_json::Value;
@@ -72,7 +72,7 @@ pub struct CustomerView {
     #[schema(nullable = false)]
     pub title: Option<String>,
     /// ISO 4217 code of every amount.
-    #[schema(example = "USD")]
+    #[schema(value_type = Currency)]
     pub currency: String,
     /// How much is shown.
     pub detail: Detail,

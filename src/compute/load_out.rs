@@ -10,16 +10,32 @@ use crate::units::decimal::{Plain, plain};
 use crate::units::show::{Show, worded};
 use crate::units::{Quantity, Unit};
 use crate::wire::Code;
+use crate::wire_enum;
 use serde::Serialize;
 use std::borrow::Cow;
 use utoipa::ToSchema;
 
+wire_enum! {
+    /// What kind of thing is loaded.
+    pub enum LoadKind {
+        /// a tool
+        Tool = "tool",
+        /// a machine of the office's own
+        Machine = "machine",
+        /// gear that nobody is paid to bring: the crew fetches it
+        Hired = "hired",
+        /// brought along from the yard
+        Offcut = "offcut",
+        /// small material that is bought for the job
+        Material = "material",
+    }
+}
+
 /// One thing to load.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct LoadOutLine {
-    /// `tool`; `machine`, one of the office's own; `hired`, gear that nobody is paid to bring and the crew fetches; `offcut`, brought
-    /// along from the yard; or `material`.
-    pub kind: &'static str,
+    /// What kind of thing it is.
+    pub kind: LoadKind,
     /// What it is.
     pub name: String,
     /// How many: whole pieces, or a quantity with its unit. What is charged by its wear counts as a whole piece.
@@ -67,7 +83,7 @@ pub fn list<'l>(
         };
         if let Some(because) = because {
             out.push(LoadOutLine {
-                kind: "tool",
+                kind: LoadKind::Tool,
                 name: rule.name.as_str().to_owned(),
                 count: Plain::Small(rule.count.get(), 0).text(),
                 because,
@@ -76,8 +92,8 @@ pub fn list<'l>(
     }
     for machine in &book.doc().equipment {
         let (kind, fetched) = match (machine.owned.0, &machine.transport) {
-            (true, _) => ("machine", ""),
-            (false, None) => ("hired", ": hired without transport, to be fetched and taken back"),
+            (true, _) => (LoadKind::Machine, ""),
+            (false, None) => (LoadKind::Hired, ": hired without transport, to be fetched and taken back"),
             // its yard brings it
             (false, Some(_)) => continue,
         };
@@ -93,7 +109,7 @@ pub fn list<'l>(
         let item = Code::new(piece.item.as_str()).and_then(|code| book.item(&code));
         let name = item.map_or(piece.item.as_str(), |i| i.name.as_str());
         out.push(LoadOutLine {
-            kind: "offcut",
+            kind: LoadKind::Offcut,
             name: worded!("{name}: offcut of {}", show.length(piece.length)),
             count: Plain::Small(piece.count as i64, 0).text(),
             because: Cow::Borrowed(piece.rule),
@@ -106,7 +122,7 @@ pub fn list<'l>(
         let rule = Cow::Borrowed(line.rule);
         let because = pour_day.map_or(rule, |day| Cow::Owned(worded!("{}, pour day {day}", line.rule)));
         out.push(LoadOutLine {
-            kind: "material",
+            kind: LoadKind::Material,
             name: line.description.clone(),
             count: whole(&line.quantity),
             because,

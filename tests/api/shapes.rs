@@ -158,6 +158,13 @@ fn closed_words_are_listed() {
         ("VersionNamed", "state", 3),
         ("PriceStep", "name", 7),
         ("ChangeDocument", "basis", 2),
+        ("GrateWater", "control", 2),
+        ("Longest", "relation", 3),
+        ("LoadOutLine", "kind", 5),
+        ("PieceOut", "part", 2),
+        ("PlanPredecessor", "kind", 1),
+        ("CustomerView", "currency", 8),
+        ("PurchaseOrders", "currency", 8),
     ] {
         let reference = schemas[shape]["properties"][member]["$ref"].as_str().unwrap_or_default();
         let listed = schemas[reference.rsplit('/').next().unwrap_or_default()]["enum"].as_array();

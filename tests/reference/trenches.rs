@@ -231,7 +231,7 @@ fn grates_at_a_tee_do_not_lie_on_each_other() {
         "outlets": [{"kind": "end", "id": "o", "at": "finish", "leg": 1}]
     });
     let estimate = estimate(tee, &book());
-    let grates = estimate.layout.runs[0].pieces.iter().filter(|p| p.part == "grate");
+    let grates = estimate.layout.runs[0].pieces.iter().filter(|p| p.part.word() == "grate");
     let mut covered = [0.0; 2];
     let mut first = [f64::MAX; 2];
     for piece in grates {

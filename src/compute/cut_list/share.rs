@@ -2,7 +2,7 @@
 
 use super::{List, Part, Place};
 use crate::compute::cutting::{CutPlan, LegPlan, Source};
-use crate::compute::takeoff::channel::PieceOut;
+use crate::compute::takeoff::channel::{PieceOut, PiecePart};
 use crate::units::Length;
 use crate::units::show::Show;
 use std::collections::BTreeMap;
@@ -67,16 +67,18 @@ impl Share {
             self.count += count;
             // the cut after the piece at that place of its stock piece is made for that piece
             self.cuts += i64::from(own.place < row.cuts) * count;
-            if !matches!(list.rules.part, Part::Channel | Part::Grate) {
-                continue;
-            }
-            if list.rules.part == Part::Channel {
+            let part = match list.rules.part {
+                Part::Channel => PiecePart::Channel,
+                Part::Grate => PiecePart::Grate,
+                Part::Pipe | Part::FormBoard | Part::Bar => continue,
+            };
+            if part == PiecePart::Channel {
                 let from = Length::from_nm(place.from.nm() + piece.from.0);
                 self.laid.push(Laid { leg: place.leg, from, each: Length::from_nm(piece.length.0), count });
             }
             let from_offcut = own.place > 0 || row.source == Source::Yard;
             self.pieces.push(PieceOut {
-                part: list.rules.part.word(),
+                part,
                 leg: place.leg as i64 + 1,
                 count,
                 from: show.long(Length::from_nm(place.from.nm() + piece.from.0)),

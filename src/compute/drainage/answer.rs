@@ -2,8 +2,31 @@
 
 use crate::domain::lines::Outcome;
 use crate::units::{BareNumber, Quantity};
+use crate::wire_enum;
 use serde::Serialize;
 use utoipa::ToSchema;
+
+wire_enum! {
+    /// What holds water back over a grate.
+    pub enum GrateControl {
+        /// it falls in over the edges
+        Weir = "weir",
+        /// it stands deep, and the openings let through so much
+        Orifice = "orifice",
+    }
+}
+
+wire_enum! {
+    /// How the longest run that fits is to a length.
+    pub enum LengthRelation {
+        /// it is that long
+        JustFits = "just_fits",
+        /// longer: the longest that was tried still fits
+        MoreThan = "more_than",
+        /// shorter: the shortest that was tried does not fit
+        LessThan = "less_than",
+    }
+}
 
 /// Water through the whole layout.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
@@ -95,8 +118,8 @@ pub struct GrateWater {
     pub arriving: Quantity,
     /// Depth of water over the grate that it needs to take it, clogged as the rules say.
     pub ponding: Quantity,
-    /// `weir` or `orifice`: what holds the water back.
-    pub control: &'static str,
+    /// What holds the water back.
+    pub control: GrateControl,
     /// Rule it follows; `GET /v1/rules` lists them all. Absent in estimates of old.
     #[schema(required = false)]
     pub rule: &'static str,
@@ -183,8 +206,8 @@ pub struct Overtops {
 /// How long a run may be.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
 pub struct Longest {
-    /// `just_fits` at this length, `more_than` it (the longest tried still fits), or `less_than` it.
-    pub relation: &'static str,
+    /// How the longest run is to this length.
+    pub relation: LengthRelation,
     /// The length.
     pub length: Quantity,
 }

@@ -1,6 +1,7 @@
 //! The checks of the water: room under the grates, outlets, grates, lines.
 
 use super::Rules;
+use super::answer::GrateControl;
 use super::line::{Piece, Tree};
 use super::run::{self, Way};
 use super::settle::Settled;
@@ -37,7 +38,7 @@ pub(super) struct Grate {
     pub(super) arriving: f64,
     /// Depth of water over it, m.
     pub(super) needed: f64,
-    pub(super) control: &'static str,
+    pub(super) control: GrateControl,
     pub(super) basis: String,
     /// Length in m that the job's units count flow by.
     pub(super) per: f64,
@@ -219,8 +220,8 @@ fn grate_check(
     };
     let (needed, control) = inlet.ponding_depth_m(arriving, STANDARD_GRAVITY);
     let (article, control) = match control {
-        SagControl::Weir => ("a", "weir"),
-        SagControl::Orifice => ("an", "orifice"),
+        SagControl::Weir => ("a", GrateControl::Weir),
+        SagControl::Orifice => ("an", GrateControl::Orifice),
     };
     // Per foot or per metre of grate.
     let one = say.far(METRES_PER_FOOT);

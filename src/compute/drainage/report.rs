@@ -2,8 +2,8 @@
 
 use super::Rules;
 use super::answer::{
-    AtStation, ChainWater, GrateWater, LineWater, Longest, OutletWater, Overtops, PipeWater, ProfileColumn,
-    ProfileTable, RunWater, WaterAnswer, WaterSurface, WaterWarning,
+    AtStation, ChainWater, GrateWater, LengthRelation, LineWater, Longest, OutletWater, Overtops, PipeWater,
+    ProfileColumn, ProfileTable, RunWater, WaterAnswer, WaterSurface, WaterWarning,
 };
 use super::checks::{self, Grate, name_of, stretches};
 use super::line::Tree;
@@ -152,9 +152,9 @@ fn surface(
             .map(|s| Quantity::computed(100.0 * s, Unit::Percent, 1)),
         most_flow: limits.and_then(|l| l.most_flow_m3_per_s).map(|q| say.flow(q)),
         longest: limits.map(|l| match l.longest {
-            LongestRun::Length(m) => Longest { relation: "just_fits", length: say.far(m) },
-            LongestRun::MoreThan(m) => Longest { relation: "more_than", length: say.far(m) },
-            LongestRun::LessThan(m) => Longest { relation: "less_than", length: say.far(m) },
+            LongestRun::Length(m) => Longest { relation: LengthRelation::JustFits, length: say.far(m) },
+            LongestRun::MoreThan(m) => Longest { relation: LengthRelation::MoreThan, length: say.far(m) },
+            LongestRun::LessThan(m) => Longest { relation: LengthRelation::LessThan, length: say.far(m) },
         }),
         outlets,
         divides: profile

@@ -1,6 +1,6 @@
 //! A plan as it is handed to a scheduling system.
 
-use super::words::{PlanHoldKind, PlanTaskKind, PlanTaskStatus};
+use super::words::{PlanHoldKind, PlanLinkKind, PlanTaskKind, PlanTaskStatus};
 use crate::compute::answers::BookUsed;
 use crate::compute::labor::CrewOut;
 use crate::compute::plan::TaskId;
@@ -81,8 +81,8 @@ pub struct WishOut {
 pub struct PredecessorOut {
     /// Id of the task.
     pub task: String,
-    /// Always `finish_to_start`: begins when the other is finished.
-    pub kind: &'static str,
+    /// How it goes before.
+    pub kind: PlanLinkKind,
 }
 
 /// A machine that a task needs.

@@ -4,6 +4,7 @@ use super::answer::{
     HoldOut, LoadOut, MachineNeedOut, MachineOut, PlanAnswer, PredecessorOut, TaskOut, WishOut,
 };
 use super::tasks::Item;
+use super::words::PlanLinkKind;
 use crate::compute::answers::BookUsed;
 use crate::compute::calendar::WorkMinutes;
 use crate::compute::labor::{CrewOut, LaborHours};
@@ -138,7 +139,7 @@ fn task_out(item: &Item, planned: &PlannedTask, labor: &LaborHours) -> TaskOut {
             .task
             .predecessors
             .iter()
-            .map(|l| PredecessorOut { task: l.task.to_string(), kind: "finish_to_start" })
+            .map(|l| PredecessorOut { task: l.task.to_string(), kind: PlanLinkKind::FinishToStart })
             .collect(),
         crew: planned.crew.as_ref().map(ToString::to_string),
         people,

@@ -18,6 +18,14 @@ wire_enum! {
 }
 
 wire_enum! {
+    /// How a task goes before another.
+    pub enum PlanLinkKind {
+        /// the other begins when it is finished
+        FinishToStart = "finish_to_start",
+    }
+}
+
+wire_enum! {
     /// How far a task is.
     pub enum PlanTaskStatus {
         /// not begun

@@ -11,15 +11,26 @@ use crate::domain::lines::{Check, Outcome};
 use crate::domain::words::Measure;
 use crate::units::show::{Show, counted, joined, worded};
 use crate::units::{Length, Quantity};
+use crate::wire_enum;
 use serde::Serialize;
 use std::fmt::{self, Display as _};
 use utoipa::ToSchema;
 
+wire_enum! {
+    /// What is laid along a run piece by piece.
+    pub enum PiecePart {
+        /// a section of channel
+        Channel = "channel",
+        /// a grate
+        Grate = "grate",
+    }
+}
+
 /// A piece of channel or grate, where it goes and what it is cut from; or as many whole ones as lie one after the other.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct PieceOut {
-    /// `channel` or `grate`.
-    pub part: &'static str,
+    /// What it is a piece of.
+    pub part: PiecePart,
     /// Number of the leg, the first being 1.
     pub leg: i64,
     /// How many; more than one only where they are whole.

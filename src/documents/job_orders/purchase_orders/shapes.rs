@@ -3,7 +3,7 @@
 use crate::compute::contract::sums::ByCategory;
 use crate::documents::job_orders::StoredQuantity;
 use crate::domain::words::Category;
-use crate::units::{Amount, Price, Quantity};
+use crate::units::{Amount, Currency, Price, Quantity};
 use crate::wire::day::Day;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -116,6 +116,7 @@ pub struct PurchaseOrders {
     /// What the job is called.
     pub title: String,
     /// ISO 4217 code of every amount.
+    #[schema(value_type = Currency)]
     pub currency: String,
     /// One for each supplier: first those whose offers were chosen, then the usual suppliers of what is bought at the price
     /// of the book; what a supplier of both sells is one order, its delivery as the purchase plan charges it. Concrete that comes
