@@ -1,8 +1,10 @@
 //! Merge patches: what they change, what they delete, and what they cannot.
 
 use crate::app::{TestApp, fault, faults_in};
+use crate::document::{document, operations};
+use crate::openapi::{against, walk};
 use crate::records::{Records, terms};
-use serde_json::json;
+use serde_json::{Value, json};
 
 /// A name that no document has is refused, whether it is set or deleted; one that the document has and this one lacks is not.
 #[tokio::test]
@@ -78,4 +80,57 @@ async fn a_patch_that_changes_nothing_is_no_change() {
     let answer = app.patch(&quote, &before, &json!({})).await.ok(200);
     assert_ne!(answer.etag(), before);
     assert_eq!(app.all("/v1/audit").await.len(), trail + 2);
+}
+
+/// What a patch may say, the document says as the service does, in objects of objects too.
+#[tokio::test]
+async fn every_object_of_a_patch_has_its_members() {
+    let document = document();
+    let mut free = Vec::new();
+    let mut patches = 0;
+    walk(&document["components"]["schemas"], "", &mut |at, value| {
+        if at.matches('/').count() == 1 && at.ends_with("Patch") {
+            patches += 1;
+            walk(value, at, &mut |at, value| {
+                free.extend((value.get("additionalProperties") == Some(&json!(true))).then(|| at.to_owned()));
+            });
+        }
+    });
+    assert!(patches > 20 && free.is_empty(), "{patches} {free:#?}");
+    let app = TestApp::start().await;
+    let job = format!("/v1/jobs/{}", app.job);
+    let operation = operations().into_iter().find(|o| o.id == "editJob").unwrap();
+    let shape = &operation.value["requestBody"]["content"]["application/merge-patch+json"]["schema"];
+    let storm = |rain: &Value| json!({"notes": {"storm": {"rain": rain}}});
+    for (patch, is_one) in [
+        (json!({"customer": {"phone": null}, "notes": {"storm": null, "title": "Front drive"}}), true),
+        (json!({"notes": {"concrete": {"plant_travel": "25 min"}, "runs": [], "drain_lines": null}}), false),
+        (json!({"customer": {"name": null}}), false),
+        (json!({"customer": {"phon": "1"}}), false),
+        (json!({"notes": {"storm": {"rian": null}}}), false),
+        (json!({"notes": {"concrete": {"plant_travel": {"value": "25", "unit": "ft"}}}}), false),
+        (storm(&json!({"kind": "intensity", "intensity": "100 mm/h"})), true),
+        // It is changed by one of its members alone, and becomes one of another kind.
+        (storm(&json!({"intensity": "4.2 in/h"})), true),
+        (storm(&json!({"kind": "table", "table": "demo-valley", "intensity": null})), true),
+        (storm(&json!({"kind": "drizzle"})), false),
+        (storm(&json!({"tabel": "demo-valley"})), false),
+    ] {
+        let wrong = against(&document, shape, &patch);
+        assert_eq!(wrong.is_empty(), is_one, "{patch}: {wrong:#?}");
+        let answer = app.patch(&job, "*", &patch).await;
+        assert_eq!(answer.status.as_u16() == 200, is_one, "{patch}: {}", answer.text());
+    }
+}
+
+/// What was decided about a paper has its members, too.
+#[test]
+fn a_decision_has_its_members() {
+    let schemas: Value = document()["components"]["schemas"].clone();
+    let at = schemas["PaperFacts"]["properties"]["decision"]["$ref"].as_str();
+    assert_eq!(at, Some("#/components/schemas/PaperDecision"));
+    let members = schemas["PaperDecision"]["properties"].as_object().unwrap();
+    for member in ["on", "by", "reason", "additions", "contract", "contract_after", "earlier", "reference"] {
+        assert!(members.contains_key(member), "{member}");
+    }
 }

@@ -16,7 +16,8 @@ use crate::store::jobs::JobRow;
 use crate::store::papers::{NewPaper, PaperRow};
 use crate::units::Amount;
 use crate::wire::contract::facts::{EstimateFact, JobFact};
-use crate::wire::contract::requests::IssueIn;
+use crate::wire::contract::requests::{CloseIn, IssueIn};
+use crate::wire::day::Day;
 use crate::wire::{Wire, read_document, read_value};
 use axum::response::Response;
 use serde::Serialize;
@@ -56,12 +57,9 @@ pub struct PaperFacts {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub of: Option<String>,
-    /// What was decided, as it was sent: `on`, and where they were said `by`, `reason`, of an accepted quote `alternate` and
-    /// `additions`, of a superseded one `estimate_id` and `valid_until`, of a voided invoice the report of the void. An accepted quote
-    /// also has the `contract` it leads to, an accepted change order `contract_before` and `contract_after`, amounts all; a
-    /// superseded quote that was decided before also that decision, as `earlier`.
+    /// What was decided, as it was sent, with what it led to.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(value_type = Option<std::collections::BTreeMap<String, serde_json::Value>>, nullable = false)]
+    #[schema(value_type = Option<PaperDecision>, nullable = false)]
     pub decision: Option<serde_json::Value>,
     /// Row version, as in the ETag.
     pub version: i64,
@@ -71,6 +69,49 @@ pub struct PaperFacts {
     pub created_by: String,
     /// When it last changed.
     pub updated_at: Timestamp,
+}
+
+/// A decision about a paper, as it was sent, with what it led to. It is kept and answered as it was written.
+#[derive(Debug, ToSchema)]
+pub struct PaperDecision {
+    /// The day.
+    pub on: Day,
+    /// Who said so.
+    #[schema(nullable = false)]
+    pub by: Option<String>,
+    /// Why.
+    #[schema(nullable = false)]
+    pub reason: Option<String>,
+    /// Of an accepted quote: the alternate that was taken instead.
+    #[schema(nullable = false)]
+    pub alternate: Option<String>,
+    /// Of an accepted quote: codes of what was taken on top.
+    #[schema(nullable = false)]
+    pub additions: Option<Vec<String>>,
+    /// Of an accepted quote: the contract it leads to.
+    #[schema(nullable = false)]
+    pub contract: Option<Amount>,
+    /// Of an accepted change order: the contract before it.
+    #[schema(nullable = false)]
+    pub contract_before: Option<Amount>,
+    /// Of an accepted change order: the contract with it.
+    #[schema(nullable = false)]
+    pub contract_after: Option<Amount>,
+    /// Of a superseded quote: the estimate of the new draft, where another one was named.
+    #[schema(nullable = false)]
+    pub estimate_id: Option<String>,
+    /// Of a superseded quote: the last date of the new draft, where another one was named.
+    #[schema(nullable = false)]
+    pub valid_until: Option<Day>,
+    /// Of a superseded quote that was declined or had expired: that decision.
+    #[schema(nullable = false)]
+    pub earlier: Option<CloseIn>,
+    /// Of a voided invoice: the accounting system.
+    #[schema(nullable = false)]
+    pub system: Option<String>,
+    /// Of a voided invoice: the accounting system's own reference.
+    #[schema(nullable = false)]
+    pub reference: Option<String>,
 }
 
 page_type! {
