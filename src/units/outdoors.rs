@@ -1,6 +1,6 @@
 //! Distances, speeds and temperatures of the road and the weather.
 
-use super::quantity::{input_schema, note_range, quantity_wire, read_base, sent};
+use super::quantity::{input_schema, note_range, quantity_wire, read_base, register_object, sent};
 use super::{Dimension, Quantity, Unit, UnitSystem};
 use crate::wire::Value;
 use crate::wire::{At, Extreme, Faults, Wire};
@@ -162,7 +162,7 @@ const TEMPERATURE: &str = "A temperature from -60 to 100 °C with its unit. A ba
 
 impl PartialSchema for Temperature {
     fn schema() -> RefOr<Schema> {
-        input_schema(TEMPERATURE, ["85 deg_f", "29.5 °C", "-4 deg_c"])
+        input_schema::<Self>(TEMPERATURE, ["85 deg_f", "29.5 °C", "-4 deg_c"])
     }
 }
 
@@ -171,7 +171,7 @@ impl ToSchema for Temperature {
         "TemperatureInput".into()
     }
     fn schemas(into: &mut Vec<(String, RefOr<Schema>)>) {
-        crate::wire::read::register_named::<Quantity>(into);
+        register_object::<Self>(true, |unit| unit.dimension() == Dimension::Temperature, into);
     }
 }
 

@@ -4,7 +4,8 @@
 //! |---|---|
 //! | this one | the object form of answers |
 //! | `digits` | a number in decimal digits, without the formatter |
-//! | `input` | both forms of requests, with what is wrong about them and what would be right |
+//! | `described` | both forms of requests as the document has them |
+//! | `input` | both forms of requests read, with what is wrong about them and what would be right |
 //! | `geometry` | lengths, levels, areas and volumes |
 //! | `mass` | masses |
 //! | `density` | densities, and the mass of a cubic foot |
@@ -14,6 +15,7 @@
 
 mod any;
 mod density;
+mod described;
 mod digits;
 mod geometry;
 mod input;
@@ -23,9 +25,10 @@ mod water;
 
 pub use any::AnyQuantity;
 pub use density::Density;
+pub(super) use described::{input_schema, register_object};
 pub(crate) use digits::{Digits, Figure};
 pub use geometry::Level;
-pub(super) use input::{input_schema, note, note_range, quantity_wire, read_base, sent};
+pub(super) use input::{note, note_range, quantity_wire, read_base, sent};
 pub use mass::Mass;
 pub use time::{Span, WorkTime};
 pub use water::{Flow, RainRate};

@@ -210,3 +210,38 @@ fn voided_papers_are_told_to_be_left_out() {
     assert_eq!(told.len(), 4);
     assert!(told.iter().all(|text| text.contains("voided")), "{told:#?}");
 }
+
+/// The shapes that a schema leads to.
+fn reached(document: &Value, from: &Value, into: &mut BTreeSet<String>) {
+    let mut names = Vec::new();
+    walk(from, "", &mut |_, value| {
+        let at = value.get("$ref").and_then(Value::as_str);
+        names.extend(at.map(|at| at.rsplit('/').next().unwrap().to_owned()));
+    });
+    for name in names {
+        if into.insert(name.clone()) {
+            reached(document, &document["components"]["schemas"][&name], into);
+        }
+    }
+}
+
+/// The quantity of answers has any unit and any sign: one that is sent has those that are read.
+#[test]
+fn what_is_sent_has_quantities_of_its_own() {
+    let document = document();
+    let mut sent = BTreeSet::new();
+    for operation in operations() {
+        reached(&document, &operation.value["requestBody"], &mut sent);
+    }
+    assert!(
+        ["LengthQuantity", "LevelQuantity", "AnyQuantity", "SiteNotesPatch"]
+            .iter()
+            .all(|n| sent.contains(*n))
+    );
+    assert!(!sent.contains("Quantity") && !sent.contains("GrateWater"));
+    let length = |value: &str, unit: &str| {
+        let schema = serde_json::json!({"$ref": "#/components/schemas/LengthInput"});
+        against(&document, &schema, &serde_json::json!({"value": value, "unit": unit})).is_empty()
+    };
+    assert!(length("20", "ft") && !length("20", "hr") && !length("-20", "ft"));
+}

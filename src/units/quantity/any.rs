@@ -1,6 +1,6 @@
 //! A quantity whose dimension another member decides.
 
-use super::{Quantity, input_schema, read_base};
+use super::{Quantity, input_schema, read_base, register_object};
 use crate::units::grammar::{self, Refusal};
 use crate::units::unit::{Dimension, Unit};
 use crate::wire::Value;
@@ -43,7 +43,7 @@ impl std::fmt::Display for AnyQuantity {
 
 impl PartialSchema for AnyQuantity {
     fn schema() -> RefOr<Schema> {
-        input_schema(
+        input_schema::<Self>(
             "A quantity with its unit. A bare number is refused.",
             ["3.2 yd3", "41 ft 6 in", "12 each"],
         )
@@ -55,7 +55,7 @@ impl ToSchema for AnyQuantity {
         "QuantityInput".into()
     }
     fn schemas(into: &mut Vec<(String, RefOr<Schema>)>) {
-        crate::wire::read::register_named::<Quantity>(into);
+        register_object::<Self>(false, |unit| Self::KINDS.contains(&unit.dimension()), into);
     }
 }
 

@@ -1,6 +1,6 @@
 //! Densities: a weight per volume, or the mass of a cubic foot.
 
-use super::{Mass, Quantity, input_schema, note, read_base, sent};
+use super::{Mass, Quantity, input_schema, note, read_base, register_object, sent};
 use crate::units::exact::div_round;
 use crate::units::grammar::Refusal;
 use crate::units::unit::{Dimension, Unit};
@@ -79,7 +79,7 @@ impl Serialize for Density {
 
 impl PartialSchema for Density {
     fn schema() -> RefOr<Schema> {
-        input_schema(
+        input_schema::<Self>(
             "A density with its unit, or the mass of a cubic foot: `150 lb` and `150 lb/ft3` are the same, `2400 kg/m3` is 149.8 lb a cubic foot. A bare number is refused.",
             ["2400 kg/m3", "150 lb/ft3", "150 lb"],
         )
@@ -91,7 +91,8 @@ impl ToSchema for Density {
         "DensityInput".into()
     }
     fn schemas(into: &mut Vec<(String, RefOr<Schema>)>) {
-        crate::wire::read::register_named::<Quantity>(into);
+        let is_read = |unit: Unit| [Dimension::Density, Dimension::Mass].contains(&unit.dimension());
+        register_object::<Self>(false, is_read, into);
     }
 }
 

@@ -1,6 +1,6 @@
 //! Lengths, levels, areas and volumes in requests and as they are stored.
 
-use super::{Quantity, input_schema, note_range, quantity_wire, read_base, sent};
+use super::{Quantity, input_schema, note_range, quantity_wire, read_base, register_object, sent};
 use crate::units::exact::{Area, Length, Volume};
 use crate::units::unit::{Dimension, Unit};
 use crate::wire::Value;

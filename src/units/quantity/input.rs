@@ -1,13 +1,10 @@
-//! Both forms of a quantity in a request: read, refused with what would be right, described.
+//! Both forms of a quantity in a request: read, or refused with what would be right.
 
-use super::Quantity;
 use crate::units::grammar::{self, Refusal};
 use crate::units::spelling;
 use crate::units::unit::{Dimension, Unit};
 use crate::wire::Value;
 use crate::wire::{At, Fault, Faults, wrong_kind};
-use utoipa::openapi::schema::{ObjectBuilder, OneOfBuilder, Type};
-use utoipa::openapi::{RefOr, Schema};
 
 /// Reads either form into base units; notes what is wrong and which units would be right.
 pub(in crate::units) fn read_base(
@@ -138,21 +135,11 @@ pub(in crate::units) fn note_range(
     fault.detail.push_str(&format!(". Here stands {}{rest}", first.to_lowercase()));
 }
 
-pub(in crate::units) fn input_schema(what: &str, examples: [&str; 3]) -> RefOr<Schema> {
-    let text = ObjectBuilder::new().schema_type(Type::String).min_length(Some(1)).max_length(Some(60));
-    OneOfBuilder::new()
-        .description(Some(what))
-        .item(text)
-        .item(crate::wire::read::reference_to::<Quantity>())
-        .examples(examples.map(serde_json::Value::from))
-        .into()
-}
-
 macro_rules! quantity_wire {
     ($t:ty, $name:literal, $dimension:expr, $signed:literal, $make:expr, $what:literal, $examples:expr) => {
         impl PartialSchema for $t {
             fn schema() -> RefOr<Schema> {
-                input_schema($what, $examples)
+                input_schema::<Self>($what, $examples)
             }
         }
         impl ToSchema for $t {
@@ -160,7 +147,7 @@ macro_rules! quantity_wire {
                 $name.into()
             }
             fn schemas(into: &mut Vec<(String, RefOr<Schema>)>) {
-                crate::wire::read::register_named::<Quantity>(into);
+                register_object::<Self>($signed, |unit| unit.dimension() == $dimension, into);
             }
         }
         impl Wire for $t {

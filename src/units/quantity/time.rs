@@ -1,6 +1,6 @@
 //! Spans of time.
 
-use super::{Quantity, input_schema, note_range, quantity_wire, read_base, sent};
+use super::{Quantity, input_schema, note_range, quantity_wire, read_base, register_object, sent};
 use crate::units::unit::{Dimension, Unit};
 use crate::wire::Value;
 use crate::wire::{At, Faults, Wire};
@@ -82,7 +82,7 @@ impl Serialize for WorkTime {
 
 impl PartialSchema for WorkTime {
     fn schema() -> RefOr<Schema> {
-        input_schema(
+        input_schema::<Self>(
             "Time that people work, up to a year, in hours or minutes. A bare number is refused, and so is a day: how many hours \
              it has is for the office to say.",
             ["45 min", "1.5 hr", "7.75 hr"],
@@ -95,7 +95,7 @@ impl ToSchema for WorkTime {
         "WorkTimeInput".into()
     }
     fn schemas(into: &mut Vec<(String, RefOr<Schema>)>) {
-        Span::schemas(into);
+        register_object::<Self>(false, |unit| matches!(unit, Unit::Min | Unit::Hr), into);
     }
 }
 

@@ -1,6 +1,6 @@
 //! Flows of water and rain intensities.
 
-use super::{Quantity, input_schema, note_range, quantity_wire, read_base, sent};
+use super::{Quantity, input_schema, note_range, quantity_wire, read_base, register_object, sent};
 use crate::units::unit::{Dimension, Unit};
 use crate::wire::Value;
 use crate::wire::{At, Faults, Wire};
