@@ -1,6 +1,7 @@
 //! The plans as data: what is cut from each stock length, in order, and where each piece goes.
 
 use super::costs::shown;
+use super::mark::Mark;
 use super::{CutLists, List, Part, Place};
 use crate::compute::cutting::{self, CutPlan, LeftOut, Name, Problem, Source, WhyLeftOut};
 use crate::compute::exact::{Nm, micros};
@@ -10,9 +11,9 @@ use crate::units::show::{LINE, Show, counted, worded};
 use crate::units::{Amount, Length, Percent, Price, Quantity};
 use crate::wire_enum;
 use rust_decimal::Decimal;
-use serde::{Serialize, Serializer};
+use serde::Serialize;
 use smallvec::SmallVec;
-use std::fmt::{self, Write as _};
+use std::fmt::Write as _;
 use std::mem;
 use utoipa::ToSchema;
 
@@ -39,28 +40,10 @@ pub struct CutPiece {
     /// Length of one.
     pub length: Quantity,
     /// The same as a foreman writes it and a tape shows it: rounded down to a sixteenth of an inch, or to a millimetre, so that the
-    /// piece fits; at least one of them.
+    /// piece fits; at least one of them. `whole` for a stock piece that no saw touches, `the rest` for what the last cut leaves of one
+    /// that is used up: neither is marked, and sawing either to a tape would make it short.
     #[schema(value_type = String, example = "3 ft 5 7/8 in")]
     pub mark: Mark,
-}
-
-/// A length as a foreman writes it on the piece; put into words when the answer is written.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Mark {
-    length: Length,
-    show: Show,
-}
-
-impl fmt::Display for Mark {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        fmt::Display::fmt(&self.show.mark(self.length), f)
-    }
-}
-
-impl Serialize for Mark {
-    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
-        s.collect_str(self)
-    }
 }
 
 /// One row of the cutting sheet: a stock piece and what is cut from it, or as many as go whole onto one leg, one after the
@@ -265,13 +248,13 @@ fn long(length: Nm, show: Show) -> Quantity {
     show.long(Length::from_nm(length.0))
 }
 
-fn piece(p: &cutting::Piece, show: Show) -> CutPiece {
+fn piece(p: &cutting::Piece, place: usize, cuts: usize, show: Show) -> CutPiece {
     CutPiece {
         leg: p.leg.clone(),
         from: long(p.from, show),
         to: long(p.to, show),
         length: long(p.length, show),
-        mark: Mark { length: Length::from_nm(p.length.0), show },
+        mark: Mark::of(Length::from_nm(p.length.0), place, cuts, show),
     }
 }
 
@@ -286,7 +269,7 @@ fn row(s: &cutting::Row, show: Show) -> CutSheetRow {
         },
         length: long(s.length, show),
         price: Price::rounded(s.price),
-        pieces: s.pieces.iter().map(|p| piece(p, show)).collect(),
+        pieces: s.pieces.iter().enumerate().map(|(place, p)| piece(p, place, s.cuts, show)).collect(),
         cuts: s.cuts as i64,
         left: long(s.left, show),
     }

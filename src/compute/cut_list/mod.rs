@@ -10,10 +10,12 @@
 //! | [`costs`] | what one more joint or cut costs by the rates of the book |
 //! | `share` | what each run and line gets out of the plans |
 //! | [`answer`] | the plans as data: the cutting sheet |
+//! | [`mark`] | what a piece is sawn by, and which pieces no cut ends |
 
 pub mod answer;
 pub mod costs;
 mod gather;
+pub mod mark;
 mod prices;
 mod share;
 

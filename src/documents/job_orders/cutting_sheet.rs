@@ -2,6 +2,7 @@
 
 use super::{DocumentError, Revision, StoredQuantity, csv_of};
 use crate::compute::cut_list::answer::CutListOut;
+use crate::compute::cut_list::mark::uncut;
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 use utoipa::ToSchema;
@@ -18,7 +19,8 @@ pub struct CuttingSheet {
     /// Where the work is.
     pub site: String,
     /// The cut lists, byte for byte as they were stored: what is cut from each stock piece, in order, and where it goes. Those
-    /// stored by an engine before 1.6.0 have a row for each stock piece, without `count`.
+    /// stored by an engine before 1.6.0 have a row for each stock piece, without `count`; those of an engine before 1.17.0 have a
+    /// mark on pieces that no cut ends as well: not to be sawn where `cuts` is 0.
     #[schema(value_type = Vec<CutListOut>)]
     pub cut_lists: Box<RawValue>,
 }
@@ -66,6 +68,7 @@ struct StoredStock {
     source: String,
     length: StoredQuantity,
     pieces: Vec<StoredPiece>,
+    cuts: Option<i64>,
     left: StoredQuantity,
 }
 
@@ -76,6 +79,12 @@ struct StoredPiece {
     to: StoredQuantity,
     length: StoredQuantity,
     mark: String,
+}
+
+/// The mark of the piece at a place, from 0, of a stock piece that is cut so often, as it is stored; what no cut ends says so in place of
+/// one, also in estimates of an engine that wrote a mark for every piece.
+pub fn mark_of(stored: &str, place: usize, cuts: Option<i64>) -> &str {
+    cuts.and_then(|cuts| uncut(place, usize::try_from(cuts).ok()?)).unwrap_or(stored)
 }
 
 /// What a row without a count stands for: one stock piece.
@@ -124,7 +133,7 @@ pub fn csv(sheet: &CuttingSheet) -> Result<Vec<u8>, DocumentError> {
                     stock.source.clone(),
                     stock.length.value.clone(),
                     (n + 1).to_string(),
-                    piece.mark.clone(),
+                    mark_of(&piece.mark, n, stock.cuts).to_owned(),
                     piece.length.value.clone(),
                     piece.leg.clone(),
                     piece.from.value.clone(),
@@ -168,5 +177,26 @@ mod tests {
         };
         assert_eq!(rows(&row("")), "grate,grate-6,1,1,grate-6,bought,2,1,2 ft,2,\"run a, leg 1\",0,6,ft,0");
         assert_eq!(rows(&row(r#""count":3,"#)), rows(&row("")).replace("grate-6,1,1,", "grate-6,1,3,"));
+    }
+
+    /// Estimates of an engine that marked every piece say on the sheet which of them are not sawn.
+    #[test]
+    fn what_is_not_sawn_has_no_mark_whatever_was_stored() {
+        for (place, cuts, mark) in [
+            (0, Some(0), "whole"),
+            (0, Some(1), "3 ft 3 5/16 in"),
+            (1, Some(1), "the rest"),
+            (1, Some(2), "3 ft 3 5/16 in"),
+            (0, None, "3 ft 3 5/16 in"),
+            (0, Some(-1), "3 ft 3 5/16 in"),
+        ] {
+            assert_eq!(mark_of("3 ft 3 5/16 in", place, cuts), mark);
+        }
+        let nothing = r#"{"value":"0","unit":"ft"}"#;
+        let row = format!(
+            r#"{{"number":1,"stock":"s","source":"bought","length":{nothing},"left":{nothing},"cuts":0,"pieces":[
+            {{"leg":"l","from":{nothing},"to":{nothing},"length":{nothing},"mark":"3 ft 3 5/16 in"}}]}}"#
+        );
+        assert!(rows(&row).contains(",whole,"), "{}", rows(&row));
     }
 }
