@@ -87,7 +87,7 @@ pub(super) fn method_checks(
             (true, true) => worded!("`{method}` cuts {most} deep; {wanted} is sawn: it goes through"),
             (true, false) => worded!(
                 "`{method}` cuts {most} deep; {wanted} is sawn: it does not go through: choose another method in \
-                 `options.methods`, or cut from both faces"
+                 `options.methods`, or break out what stays below the cut"
             ),
         };
         let outcome = if reaches { Outcome::Pass } else { Outcome::Fail };
