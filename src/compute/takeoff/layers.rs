@@ -3,7 +3,7 @@
 use super::profile::{self, Section, Station, Volumes};
 use crate::domain::layout::Line;
 use crate::units::show::{Show, worded};
-use crate::units::{Length, Volume};
+use crate::units::{Length, UnitSystem, Volume};
 
 /// What lies on top and is no excavation; nothing where there is none.
 pub(super) fn lifted(
@@ -19,6 +19,13 @@ pub(super) fn lifted(
     let bare: Vec<Station> = stations.iter().map(|s| Station { thickness: Length::ZERO, ..*s }).collect();
     let whole = profile::volumes(line, &bare, section).dug;
     worded!(": {} less {} of what lies on top", show.volume(whole), show.volume(whole - dug))
+}
+
+/// The width of the trench, as a tape shows it too where no tape has a mark for it.
+pub(super) fn wide(width: Length, show: Show) -> String {
+    let (reckoned, marked) = (show.length(width).to_string(), show.nearest(width).to_string());
+    let is_on_tape = show.0 == UnitSystem::Metric || reckoned == marked;
+    if is_on_tape { reckoned } else { worded!("{reckoned} ({marked} on a tape)") }
 }
 
 /// The bedding.

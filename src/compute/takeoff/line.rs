@@ -230,7 +230,7 @@ impl<'r, 'a> LineTrench<'r, 'a> {
         let basis = worded!(
             "{} long, {} wide{batter}, {deep}{}{}",
             show.length(line.length),
-            show.length(section.width),
+            layers::wide(section.width, show),
             layers::lifted(line, stations, section, dug, show),
             layers::by_depth(&bands, show)
         );
