@@ -138,6 +138,12 @@ pub fn next(kind: PaperKind, state: PaperState, asked: Move) -> Result<PaperStat
     })
 }
 
+/// What is still owed on an invoice: `payable` as issued, `credited` what credit notes took off it, `paid` the sum of payments less money
+/// that went back. Below nothing it goes back to the customer.
+pub fn owed(payable: Amount, credited: Amount, paid: Amount) -> Amount {
+    payable - credited - paid
+}
+
 /// What an invoice asks for, and what payments and credit notes have made of it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Settlement {

@@ -1,5 +1,6 @@
 //! The quote: an estimate as a promise.
 
+use super::account::is_change;
 use super::additions;
 use super::bill::spread;
 use super::invoice::tax_due;
@@ -171,6 +172,15 @@ fn schedule(
         });
     }
     out
+}
+
+/// The payment schedule of an accepted quote, over everything that was taken with it: what the invoices of its stages ask for. Change
+/// orders are billed by themselves and move no stage.
+pub fn agreed_schedule(quote: &QuoteInputs, components: &[Component]) -> Vec<StageShare> {
+    let taken = || components.iter().filter(|c| !is_change(c));
+    let lines: Vec<ContractLine> = taken().flat_map(|c| c.lines.iter().cloned()).collect();
+    let taxes: Vec<TaxSum> = taken().flat_map(|c| c.taxes.iter().cloned()).collect();
+    schedule(&quote.terms.schedule, &lines, &quote.estimate.tax_rules, &taxes)
 }
 
 /// Makes the quote.
