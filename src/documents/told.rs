@@ -5,8 +5,9 @@ use crate::compute::contract::change::{ChangeBooks, HoursChange, OTHER_PRICES};
 use crate::compute::contract::credit::{CreditDocument, Settled};
 use crate::compute::contract::invoice::{InvoiceDocument, OUT_OF_DATE_ORDER, PaperWarning};
 use crate::compute::contract::quote::{IncludedSum, Offer, StageShare};
-use crate::units::Amount;
-use crate::wire::contract::facts::Measured;
+use crate::units::show::Show;
+use crate::units::{Amount, Dimension, Length, Unit, UnitSystem, grammar};
+use crate::wire::contract::facts::{Measured, QuantityFact};
 use crate::wire::contract::terms::{Retainage, RetainageBase, StageKind};
 use rust_decimal::Decimal;
 
@@ -62,23 +63,71 @@ pub(in crate::documents) fn due(days: i64, schedule: &[StageShare]) -> String {
     }
 }
 
-/// What a change does to the work, in words; what does not change is not said.
-pub(in crate::documents) fn work(work: &HoursChange) -> Option<String> {
-    let HoursChange { crew_hours, person_hours, days, basis } = work;
-    let signed = |m: &Measured, what: &str| {
-        let value = m.value.decimal().normalize();
-        let sign = if value > Decimal::ZERO { "+" } else { "" };
-        (value != Decimal::ZERO).then(|| format!("{sign}{value} {what}"))
+/// How far a change moves the end of the work, in words; nothing where it does not. Hours are the office's own, and so is what the days
+/// were reckoned from: the customer reads the days alone.
+pub(in crate::documents) fn days(work: &HoursChange) -> Option<String> {
+    let HoursChange { crew_hours: _, person_hours: _, days, basis: _ } = work;
+    let days = days.value.decimal().normalize();
+    let (size, way) = (days.abs(), if days > Decimal::ZERO { "later" } else { "earlier" });
+    if size.is_zero() {
+        return None;
+    }
+    Some(if size < Decimal::ONE {
+        format!("The work is done less than a working day {way}")
+    } else if size == Decimal::ONE {
+        format!("The work is done 1 working day {way}")
+    } else {
+        format!("The work is done {size} working days {way}")
+    })
+}
+
+/// The measured quantities that a customer reads of, by their stable names and in plain words. The others are the office's: what it buys
+/// by, times its work by, and takes away.
+const FOR_THE_CUSTOMER: &[(&str, &str)] = &[
+    ("channel_length", "Channel"),
+    ("grates", "Grates"),
+    ("channel_fittings", "Corners and tees of the channel"),
+    ("pipe_length", "Drain pipe"),
+    ("pipe_fittings", "Bends and branches of the pipe"),
+    ("connections", "Connections of the pipe"),
+    ("slab_removed", "Concrete slab taken up"),
+    ("asphalt_removed", "Asphalt taken up"),
+    ("gravel_stripped", "Gravel taken off"),
+    ("pavers_lifted", "Pavers lifted"),
+    ("run_excavation", "Digging for the channel"),
+    ("line_excavation", "Digging for the pipe"),
+    ("concrete_ordered", "Concrete"),
+];
+
+/// What a measured quantity is called on the customer's papers; nothing where it is the office's own.
+pub(in crate::documents) fn for_the_customer(name: &str) -> Option<&'static str> {
+    FOR_THE_CUSTOMER.iter().find(|(stable, _)| *stable == name).map(|(_, told)| *told)
+}
+
+/// The quantities of a snapshot that a customer reads of, in the order in which they are told.
+pub(in crate::documents) fn built(quantities: &[QuantityFact]) -> Vec<(&'static str, &Measured)> {
+    let of = |stable: &str| {
+        quantities.iter().find(|q| q.name.as_str() == stable && !q.quantity.value.decimal().is_zero())
     };
-    let told: Vec<String> = [
-        signed(crew_hours, "hours of the crew"),
-        signed(person_hours, "hours of people"),
-        signed(days, &format!("working days ({basis})")),
-    ]
-    .into_iter()
-    .flatten()
-    .collect();
-    (!told.is_empty()).then(|| format!("Work: {}", told.join(", ")))
+    FOR_THE_CUSTOMER.iter().filter_map(|(stable, told)| Some((*told, &of(stable)?.quantity))).collect()
+}
+
+/// A quantity as a customer reads it: lengths as a tape has them, counts without a unit.
+pub(in crate::documents) fn measured(m: &Measured) -> String {
+    let Measured { value, unit } = m;
+    let size = value.decimal().abs().normalize();
+    let minus = if value.decimal().is_sign_negative() && !size.is_zero() { "\u{2212}" } else { "" };
+    let length = Some(*unit).filter(|unit| unit.dimension() == Dimension::Length).and_then(|unit| {
+        let nm = grammar::decimal(&size.to_string(), unit).ok()?;
+        let system =
+            if matches!(unit, Unit::Ft | Unit::In | Unit::Yd) { UnitSystem::Us } else { UnitSystem::Metric };
+        Some(Show(system).nearest(Length::from_nm(i64::try_from(nm).ok()?)).to_string())
+    });
+    match (length, unit) {
+        (Some(length), _) => format!("{minus}{length}"),
+        (None, Unit::Each) => format!("{minus}{size}"),
+        (None, unit) => format!("{minus}{size} {unit}"),
+    }
 }
 
 /// The price books of a change order, in words.
@@ -172,4 +221,48 @@ pub(in crate::documents) fn warned(paper: &InvoiceDocument) -> impl Iterator<Ite
 /// office alone.
 pub(in crate::documents) fn is_for_the_customer(warning: &PaperWarning) -> bool {
     warning.code == OTHER_PRICES
+}
+
+#[cfg(test)]
+#[expect(clippy::panic, reason = "what cannot be read stops a test")]
+mod tests {
+    use super::*;
+    use crate::wire::read_value;
+    use serde_json::json;
+
+    fn of(value: &str, unit: &str) -> Measured {
+        read_value(&json!({"value": value, "unit": unit})).unwrap_or_else(|e| panic!("{e}"))
+    }
+
+    #[test]
+    fn a_customer_reads_lengths_of_a_tape_and_counts_alone() {
+        for (value, unit, told) in [
+            ("44.9167", "ft", "44 ft 11 in"),
+            ("-1.5", "ft", "\u{2212}1 ft 6 in"),
+            ("3.25", "m", "3250 mm"),
+            ("-2", "each", "\u{2212}2"),
+            ("1.750", "yd3", "1.75 yd3"),
+            ("0", "each", "0"),
+        ] {
+            assert_eq!(measured(&of(value, unit)), told);
+        }
+    }
+
+    #[test]
+    fn the_days_are_told_and_neither_hours_nor_how_they_were_reckoned() {
+        for (days, told) in [
+            ("0", None),
+            ("0.13", Some("The work is done less than a working day later")),
+            ("1", Some("The work is done 1 working day later")),
+            ("-1.5", Some("The work is done 1.5 working days earlier")),
+        ] {
+            let work = HoursChange {
+                crew_hours: of("8", "hr"),
+                person_hours: of("16", "hr"),
+                days: of(days, "day"),
+                basis: "8 crew-hours / 8 a day".to_owned(),
+            };
+            assert_eq!(super::days(&work).as_deref(), told);
+        }
+    }
 }

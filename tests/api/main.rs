@@ -48,6 +48,7 @@ mod preconditions;
 mod price_books;
 mod price_lists;
 mod pricing;
+mod printed;
 mod purchase_orders;
 mod query_faults;
 mod quote_options;

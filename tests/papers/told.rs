@@ -178,15 +178,11 @@ fn work_that_does_not_change_is_not_counted() {
     let mut told = |hours: Value| {
         let paper = course.change(&by_hand(hours), None);
         let bytes = quotation::change_order(&paper, taxes(&course)).unwrap();
-        all(&bytes, "Quotation/Note").into_iter().filter(|n| n.starts_with("Work")).collect::<Vec<_>>()
+        all(&bytes, "Quotation/Note").into_iter().filter(|n| n.starts_with("The work")).collect::<Vec<_>>()
     };
-    assert_eq!(
-        told(json!({"crew_hours": "12"})),
-        [
-            "Work: +12 hours of the crew, +1.5 working days (12 crew-hours / 8 a day; lines written by hand have no plan)"
-        ]
-    );
-    assert_eq!(told(json!({"person_hours": "-3"})), ["Work: -3 hours of people"]);
+    assert_eq!(told(json!({"crew_hours": "12"})), ["The work is done 1.5 working days later"]);
+    // Hours are the office's own: without days there is nothing to tell.
+    assert!(told(json!({"person_hours": "-3"})).is_empty());
     assert!(told(json!({})).is_empty());
 }
 

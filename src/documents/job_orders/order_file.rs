@@ -21,6 +21,8 @@ pub struct Buyer {
     pub tax_scheme: TaxScheme,
     /// The job.
     pub job_id: String,
+    /// What the job is called.
+    pub job: String,
     /// Date of the order.
     pub on: Day,
 }
@@ -146,6 +148,7 @@ pub fn order_paper(
         wanted_on: order.needed_by.as_deref().map(day).transpose()?,
         note: note(order),
         job_id: buyer.job_id,
+        job: buyer.job,
         buyer: buyer.office,
         tax_scheme: buyer.tax_scheme,
         supplier,

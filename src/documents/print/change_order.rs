@@ -4,39 +4,32 @@ use super::frame::{Standing, page};
 use super::parts::{self, money};
 use crate::compute::contract::change::{ChangeBasisKind, ChangeDocument, PriceSplit, QuantityChange};
 use crate::documents::told;
-use crate::units::Currency;
+use crate::units::{Amount, Currency};
 use crate::wire::contract::facts::Measured;
 use maud::{Markup, html};
 
-fn measured(m: &Measured) -> String {
-    format!("{} {}", m.value.decimal().normalize(), m.unit)
-}
-
-/// A difference, with its sign.
-fn signed(m: &Measured) -> String {
-    let sign = if m.value.decimal().is_sign_positive() { "+" } else { "" };
-    format!("{sign}{}", measured(m))
-}
-
-/// What there is more or less of.
+/// What there is more or less of, in plain words; what is measured for the office alone is left out.
 fn quantities(list: &[QuantityChange]) -> Markup {
+    let told: Vec<(&str, &QuantityChange)> =
+        list.iter().filter_map(|q| Some((told::for_the_customer(&q.name)?, q))).collect();
+    let there = |m: Option<&Measured>| m.map_or_else(|| "none".to_owned(), told::measured);
     html! {
-        @if !list.is_empty() {
+        @if !told.is_empty() {
             h2 { "What changes" }
-            table {
+            table.rows {
                 thead { tr {
-                    th scope="col" { "Quantity" }
+                    th scope="col" { "What" }
+                    th.figure scope="col" { "Change" }
                     th.figure scope="col" { "Before" }
                     th.figure scope="col" { "After" }
-                    th.figure scope="col" { "Change" }
                 } }
                 tbody {
-                    @for QuantityChange { name, before, after, change } in list {
+                    @for (called, QuantityChange { name: _, before, after, change }) in told {
                         tr {
-                            td { (name.replace('_', " ")) }
-                            td.figure { (before.as_ref().map(measured).unwrap_or_default()) }
-                            td.figure { (after.as_ref().map(measured).unwrap_or_default()) }
-                            td.figure { (signed(change)) }
+                            td { (called) }
+                            td.figure data-label="Change" { (signed(change)) }
+                            td.figure data-label="Before" { (there(before.as_ref())) }
+                            td.figure data-label="After" { (there(after.as_ref())) }
                         }
                     }
                 }
@@ -45,10 +38,29 @@ fn quantities(list: &[QuantityChange]) -> Markup {
     }
 }
 
+/// A difference, with its sign.
+fn signed(m: &Measured) -> String {
+    let sign = if m.value.decimal().is_sign_positive() { "+" } else { "" };
+    format!("{sign}{}", told::measured(m))
+}
+
+/// What the customer puts a name to: the sum, which way it goes, and what the contract comes to.
+fn agreement(paper: &ChangeDocument) -> String {
+    let ChangeDocument { number, quote, currency, total, contract_after, taxes, .. } = paper;
+    let number = number.as_ref().map(|n| format!(" {n}")).unwrap_or_default();
+    let (sum, way) = if *total < Amount::ZERO { (-*total, "less") } else { (*total, "more") };
+    format!(
+        "We agree to change order{number} of quote {quote}: {} {currency} {way}{tax}, so that the contract comes to {} {currency}.",
+        money(sum, *currency),
+        money(*contract_after, *currency),
+        tax = parts::with_tax(taxes)
+    )
+}
+
 /// How much comes of the layout and how much of other prices.
 fn split(split: PriceSplit, currency: Currency) -> String {
     let PriceSplit { by_layout, by_prices } = split;
-    let (layout, prices) = (money(by_layout), money(by_prices));
+    let (layout, prices) = (money(by_layout, currency), money(by_prices, currency));
     format!(
         "Before tax, {layout} {currency} come of the changed layout and {prices} {currency} of other prices"
     )
@@ -88,6 +100,7 @@ pub fn change_order(paper: &ChangeDocument, standing: &Standing) -> String {
     facts.extend(issued_on.map(|on| ("Date", on.to_string())));
     let prices = price_books.as_ref().filter(|b| b.before != b.after);
     let (told, office): (Vec<_>, Vec<_>) = warnings.iter().partition(|w| told::is_for_the_customer(w));
+    let tax = parts::with_tax(taxes);
     let office: Vec<&str> = office.iter().map(|w| w.text.as_str()).collect();
     let body = html! {
         (parts::parties(customer, site))
@@ -96,21 +109,21 @@ pub fn change_order(paper: &ChangeDocument, standing: &Standing) -> String {
         }
         h2 { (title) }
         @if let Some(reason) = reason { p.text { (reason) } }
-        (parts::lines(lines, &parts::taxed(*before_tax, taxes, *total), *currency, false))
+        (parts::lines(&lines.iter().collect::<Vec<_>>(), &parts::taxed(*before_tax, taxes, *total, *currency), *currency, false))
         @if *basis == ChangeBasisKind::Revision { (quantities(changed)) }
         h2 { "The contract" }
         table {
             tbody {
-                tr { th scope="row" { "With tax, before this change" } td.figure { (money(*contract_before)) } }
-                tr { th scope="row" { "With tax, once it is agreed" } td.figure { strong { (money(*contract_after)) } } }
+                tr { th scope="row" { "Before this change" (tax) } td.figure { (money(*contract_before, *currency)) } }
+                tr { th scope="row" { "Once it is agreed" (tax) } td.figure { strong { (money(*contract_after, *currency)) } } }
             }
         }
-        @if let Some(work) = told::work(work) { p { (work) "." } }
+        @if let Some(days) = told::days(work) { p { (days) "." } }
         @if let Some(books) = prices { p { (told::books(books)) "." } }
         // The warning has the split as well.
         @if let (Some(parts_of), true) = (parts_of, told.is_empty()) { p { (split(*parts_of, *currency)) "." } }
         @for warning in told { p { (warning.text) "." } }
-        @if standing.is_open() { (parts::signature("We agree to this change of the contract.")) }
+        @if standing.is_open() { (parts::signature(&agreement(paper))) }
     };
-    page(&format!("{what}: {title}"), Some(standing), &parts::head(seller, &what, &facts), &body)
+    page(&format!("{what}: {title}"), standing.stamp(), &parts::head(seller, &what, &facts), &body)
 }

@@ -37,7 +37,7 @@ pub fn credit_note(paper: &CreditDocument, standing: &Standing) -> String {
         ("Date", issued_on.to_string()),
         ("Gives back of", format!("invoice {invoice} of {invoice_issued_on}")),
     ];
-    let mut sums = parts::taxed(*before_tax, taxes, *total);
+    let mut sums = parts::taxed(*before_tax, taxes, *total, *currency);
     if *retained != Amount::ZERO {
         sums.push(Sum::plain(told::credited_retainage(*retained), -*retained));
     }
@@ -49,9 +49,9 @@ pub fn credit_note(paper: &CreditDocument, standing: &Standing) -> String {
         (parts::parties(customer, site))
         (parts::text("Why", Some(reason)))
         h2 { "Given back" }
-        (parts::lines(lines, &sums, *currency, true))
+        (parts::lines(&lines.iter().collect::<Vec<_>>(), &sums, *currency, true))
         @if let Some(sentence) = told::credited_retainage_note(paper) { p { (sentence) "." } }
         @if *payable > Amount::ZERO { p { (told::settlement(paper)) "." } }
     };
-    page(&format!("{what}: {title}"), Some(standing), &parts::head(seller, &what, &facts), &body)
+    page(&format!("{what}: {title}"), standing.stamp(), &parts::head(seller, &what, &facts), &body)
 }

@@ -1,8 +1,8 @@
 //! A stored estimate with all its working, for the office and whoever checks it by hand.
 
-use super::frame::page;
+use super::frame::{Revision, page};
 use super::site;
-use super::stored::{counts, figure, list, money, quantity, says, table, text, words};
+use super::stored::{counts, currency_of, figure, list, money, quantity, says, table, text, words};
 use crate::wire::contract::facts::JobFact;
 use maud::{Markup, html};
 use serde_json::Value;
@@ -12,17 +12,19 @@ use serde_json::Value;
 pub struct Shown<'e> {
     /// Its id.
     pub id: &'e str,
-    /// Its revision.
-    pub revision: i64,
+    /// Its revision, beside the others of the job.
+    pub stands: Revision,
     /// Its job as it stands, which is where the crew and the goods go.
     pub job: &'e JobFact,
     /// The answer as it was stored.
     pub answer: &'e Value,
+    /// The site notes as they were stored with it.
+    pub notes: &'e Value,
 }
 
 /// The job and the revision, over either sheet.
 pub(super) fn head(shown: Shown<'_>, what: &str) -> Markup {
-    let Shown { id, revision, job, answer } = shown;
+    let Shown { id, stands, job, answer, notes: _ } = shown;
     let JobFact { job_id: _, title, customer, site } = job;
     let book = answer.get("price_book").unwrap_or(&Value::Null);
     html! {
@@ -36,7 +38,7 @@ pub(super) fn head(shown: Shown<'_>, what: &str) -> Markup {
             }
             dl {
                 dt { "Estimate" } dd { (id) }
-                dt { "Revision" } dd { (revision) }
+                dt { "Revision" } dd { (stands.own) }
                 dt { "Prices of" } dd { (text(book, "name")) " version " (figure(book, "number")) }
                 dt { "Engine" } dd { (text(answer, "engine")) }
             }
@@ -47,17 +49,18 @@ pub(super) fn head(shown: Shown<'_>, what: &str) -> Markup {
 /// The figures the sheet is read for.
 fn summary(answer: &Value) -> Markup {
     let Some(sums) = answer.get("summary") else { return html! {} };
-    let (currency, way) = (text(answer, "currency"), text(sums, "concrete_way"));
+    let currency = currency_of(answer);
+    let (word, way) = (text(answer, "currency"), text(sums, "concrete_way"));
     let told = [
         ("Channel", quantity(sums, "channel")),
         ("Pipe", quantity(sums, "pipe")),
         ("Concrete", format!("{} {way}", quantity(sums, "concrete"))),
         ("Hours of the crew", quantity(sums, "crew_hours")),
         ("Hours of people", quantity(sums, "person_hours")),
-        ("Cost", format!("{} {currency}", money(sums, "direct_cost"))),
-        ("Price before tax", format!("{} {currency}", money(sums, "price_before_tax"))),
-        ("Tax", format!("{} {currency}", money(sums, "tax"))),
-        ("Price", format!("{} {currency}", money(sums, "total"))),
+        ("Cost", format!("{} {word}", money(sums, "direct_cost", currency))),
+        ("Price before tax", format!("{} {word}", money(sums, "price_before_tax", currency))),
+        ("Tax", format!("{} {word}", money(sums, "tax", currency))),
+        ("Price", format!("{} {word}", money(sums, "total", currency))),
     ];
     html! {
         h2 { "In short" }
@@ -80,42 +83,44 @@ fn checks(answer: &Value) -> Markup {
 
 fn price(answer: &Value) -> Markup {
     let Some(price) = answer.get("price") else { return html! {} };
+    let currency = currency_of(answer);
     let by_category = [
         says("Category", |c| text(c, "category").to_owned()),
-        counts("Cost", |c| money(c, "cost")),
-        counts("In the price", |c| money(c, "price")),
+        counts("Cost", |c| money(c, "cost", currency)),
+        counts("In the price", |c| money(c, "price", currency)),
     ];
     let steps = [
         says("Step", |s| words(s, "name")),
-        counts("On", |s| money(s, "base")),
-        counts("Adds", |s| money(s, "amount")),
-        counts("Makes", |s| money(s, "sum")),
+        counts("On", |s| money(s, "base", currency)),
+        counts("Adds", |s| money(s, "amount", currency)),
+        counts("Makes", |s| money(s, "sum", currency)),
     ];
     let taxes = [
         says("Tax", |t| text(t, "name").to_owned()),
-        counts("Falls on", |t| money(t, "taxable")),
+        counts("Falls on", |t| money(t, "taxable", currency)),
         counts("Rate, %", |t| figure(t, "rate_pct")),
-        counts("Amount", |t| money(t, "amount")),
+        counts("Amount", |t| money(t, "amount", currency)),
     ];
     html! {
         h2 { "From cost to price" }
         (table(list(price, "by_category"), &by_category, false))
-        p { "Direct cost " strong { (money(price, "direct_cost")) } " " (text(answer, "currency")) "." }
+        p { "Direct cost " strong { (money(price, "direct_cost", currency)) } " " (text(answer, "currency")) "." }
         (table(list(price, "steps"), &steps, true))
         @if !list(price, "purchase_taxes").is_empty() { h2 { "Tax on what is bought, within the cost" } }
         (table(list(price, "purchase_taxes"), &taxes, true))
         @if !list(price, "sale_taxes").is_empty() { h2 { "Tax on the sale" } }
         (table(list(price, "sale_taxes"), &taxes, true))
-        p { "Price with tax " strong { (money(price, "total")) } " " (text(answer, "currency")) "." }
+        p { "Price" @if !list(price, "sale_taxes").is_empty() { " with tax" } " " strong { (money(price, "total", currency)) } " " (text(answer, "currency")) "." }
     }
 }
 
 fn costs(answer: &Value) -> Markup {
+    let currency = currency_of(answer);
     let columns = [
         says("What", |l| text(l, "description").to_owned()),
         counts("Quantity", |l| quantity(l, "quantity")),
-        counts("Unit price", |l| money(l, "unit_price")),
-        counts("Cost", |l| money(l, "cost")),
+        counts("Unit price", |l| money(l, "unit_price", currency)),
+        counts("Cost", |l| money(l, "cost", currency)),
     ];
     html! {
         @if !list(answer, "cost_lines").is_empty() {
@@ -124,7 +129,7 @@ fn costs(answer: &Value) -> Markup {
             @if let Some(price) = answer.get("price") {
                 p {
                     "Direct cost" @if !list(price, "purchase_taxes").is_empty() { ", with the tax on what is bought" } ": "
-                    strong { (money(price, "direct_cost")) } " " (text(answer, "currency")) "."
+                    strong { (money(price, "direct_cost", currency)) } " " (text(answer, "currency")) "."
                 }
             }
         }
@@ -183,10 +188,11 @@ fn water(answer: &Value) -> Markup {
 /// Ways to get the concrete, each with all that comes with it.
 fn ways(answer: &Value) -> Markup {
     let Some(concrete) = answer.get("concrete").filter(|c| c.is_object()) else { return html! {} };
+    let currency = currency_of(answer);
     let columns = [
         says("Way", |w| text(w, "name").to_owned()),
         counts("Order", |w| quantity(w, "order")),
-        counts("With all that comes with it", |w| money(w, "all_in")),
+        counts("With all that comes with it", |w| money(w, "all_in", currency)),
     ];
     html! {
         h2 { "Concrete" }
@@ -203,12 +209,13 @@ fn ways(answer: &Value) -> Markup {
 /// The page of a stored estimate with all its working.
 pub fn estimate(shown: Shown<'_>) -> String {
     let answer = shown.answer;
+    let currency = currency_of(answer);
     let trades = [
         says("Trade", |t| text(t, "name").to_owned()),
         counts("Hours", |t| quantity(t, "hours")),
-        counts("Wage", |t| money(t, "wage")),
+        counts("Wage", |t| money(t, "wage", currency)),
         counts("Burden, %", |t| figure(t, "burden_pct")),
-        counts("Cost", |t| money(t, "cost")),
+        counts("Cost", |t| money(t, "cost", currency)),
     ];
     let labor = answer.get("labor").unwrap_or(&Value::Null);
     let body = html! {
@@ -223,5 +230,10 @@ pub fn estimate(shown: Shown<'_>) -> String {
         @if !list(labor, "trades").is_empty() { h2 { "Trades" } (table(list(labor, "trades"), &trades, false)) }
         (site::cautions(answer))
     };
-    page(&format!("Estimate: {}", shown.job.title), None, &head(shown, "Estimate with its working"), &body)
+    page(
+        &format!("Estimate: {}", shown.job.title),
+        shown.stands.note(),
+        &head(shown, "Estimate with its working"),
+        &body,
+    )
 }

@@ -1,6 +1,7 @@
 //! The page around a paper.
 
 use crate::compute::contract::moves::PaperState;
+use crate::compute::contract::quote::StageShare;
 use crate::units::Amount;
 use crate::wire::day::Day;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
@@ -24,6 +25,8 @@ pub struct Standing {
     pub taken: Vec<String>,
     /// What an accepted quote comes to with what was taken.
     pub contract: Option<Amount>,
+    /// The stages of an accepted quote, over what was taken too.
+    pub stages: Vec<StageShare>,
     /// Paid of an invoice so far.
     pub paid: Amount,
     /// Given back of an invoice by credit notes.
@@ -41,6 +44,7 @@ impl Standing {
             by: None,
             taken: Vec::new(),
             contract: None,
+            stages: Vec::new(),
             paid: Amount::ZERO,
             credited: Amount::ZERO,
             today: None,
@@ -63,7 +67,7 @@ impl Standing {
     }
 
     /// What is stamped on it; nothing on what is out and stands.
-    fn stamp(&self) -> Option<String> {
+    pub(super) fn stamp(&self) -> Option<String> {
         let word = match self.state {
             PaperState::Draft => "Draft, not sent: nobody can agree to this",
             PaperState::Issued | PaperState::PartPaid => return None,
@@ -82,9 +86,57 @@ impl Standing {
     }
 }
 
-/// A whole page.
-pub(super) fn page(title: &str, standing: Option<&Standing>, head: &Markup, body: &Markup) -> String {
-    let stamp = standing.and_then(Standing::stamp);
+/// Which revision an estimate is beside the others of its job: what is dug and ordered by one that no longer stands is lost.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Revision {
+    /// Its own.
+    pub own: i64,
+    /// The one that the contract stands on, or that a mark of acceptance names; none while nothing is agreed.
+    pub agreed: Option<i64>,
+    /// The newest of the job.
+    pub newest: i64,
+}
+
+impl Revision {
+    /// What is stamped on a sheet or order of it; nothing where it is the one to work by.
+    pub(super) fn note(self) -> Option<String> {
+        let Self { own, agreed, newest } = self;
+        match agreed {
+            Some(agreed) if own < agreed => {
+                Some(format!("Out of date: this is revision {own}, and revision {agreed} is agreed"))
+            }
+            Some(agreed) if own > agreed => {
+                Some(format!("Not agreed: this is revision {own}, and revision {agreed} is"))
+            }
+            None if own < newest => {
+                Some(format!("Out of date: this is revision {own}, and revision {newest} is the newest"))
+            }
+            Some(_) | None => None,
+        }
+    }
+}
+
+/// How much of a title stands at the foot of each sheet of paper.
+const LONGEST_FOOT: usize = 90;
+
+/// The foot of each sheet of paper: what it is of, and which of how many. What could end the text or the style is written by its number.
+fn foot(title: &str) -> String {
+    let mut told = String::new();
+    for letter in title.chars().take(LONGEST_FOOT) {
+        if letter.is_ascii_alphanumeric() || " _-.,".contains(letter) {
+            told.push(letter);
+        } else {
+            told.push_str(&format!("\\{:x} ", u32::from(letter)));
+        }
+    }
+    let more = if title.chars().nth(LONGEST_FOOT).is_some() { "\\2026 " } else { "" };
+    format!(
+        "@page {{ @bottom-left {{ content: \"{told}{more}\"; }} @bottom-right {{ content: counter(page) \" / \" counter(pages); }} }}"
+    )
+}
+
+/// A whole page, with what is stamped on it.
+pub(super) fn page(title: &str, stamp: Option<String>, head: &Markup, body: &Markup) -> String {
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -92,14 +144,42 @@ pub(super) fn page(title: &str, standing: Option<&Standing>, head: &Markup, body
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 title { (title) }
-                style { (PreEscaped(STYLE)) }
+                style { (PreEscaped(STYLE)) (PreEscaped(foot(title))) }
             }
             body {
                 (head)
-                @if let Some(stamp) = stamp { p.stamp { (stamp) } }
-                main { (body) }
+                main {
+                    @if let Some(stamp) = stamp { p.stamp { (stamp) } }
+                    (body)
+                }
             }
         }
     }
     .into_string()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Revision, foot};
+
+    #[test]
+    fn the_revision_to_work_by_has_no_stamp() {
+        for (own, agreed, newest, note) in [
+            (1, None, 1, None),
+            (2, Some(2), 3, None),
+            (1, None, 2, Some("Out of date: this is revision 1, and revision 2 is the newest")),
+            (1, Some(2), 2, Some("Out of date: this is revision 1, and revision 2 is agreed")),
+            (3, Some(2), 3, Some("Not agreed: this is revision 3, and revision 2 is")),
+        ] {
+            assert_eq!(Revision { own, agreed, newest }.note().as_deref(), note);
+        }
+    }
+
+    #[test]
+    fn a_title_stays_within_its_text_at_the_foot() {
+        let foot = foot(r#"Drive "A" </style> \ é"#);
+        assert!(foot.contains(r#"content: "Drive \22 A\22  \3c \2f style\3e  \5c  \e9 ";"#), "{foot}");
+        let long = super::foot(&"x".repeat(100));
+        assert!(long.contains(&format!("\"{}\\2026 \"", "x".repeat(90))), "{long}");
+    }
 }

@@ -3,6 +3,7 @@
 use super::frame::{Standing, page};
 use super::parts::{self, Sum, money};
 use crate::compute::contract::invoice::{AccountAfter, InvoiceDocument, InvoiceKind, InvoiceLine};
+use crate::compute::contract::moves::{PaperState, owed};
 use crate::documents::told::{self, RELEASED};
 use crate::units::{Amount, Currency};
 use maud::{Markup, html};
@@ -31,7 +32,7 @@ fn lines(lines: &[InvoiceLine], quote: &str, sums: &[Sum], currency: Currency) -
     let parts: Vec<String> = lines.iter().map(|line| part(&line.component, quote)).collect();
     let several = parts.windows(2).any(|two| two[0] != two[1]);
     html! {
-        table {
+        table.rows {
             thead { tr {
                 th scope="col" { "Description" }
                 th.figure scope="col" { "In the contract" }
@@ -45,35 +46,69 @@ fn lines(lines: &[InvoiceLine], quote: &str, sums: &[Sum], currency: Currency) -
                     }
                     tr {
                         td { (line.description) @if !line.basis.is_empty() { small { (line.basis) } } }
-                        td.figure { (money(line.contract)) }
-                        td.figure { (money(line.billed_before)) }
-                        td.figure { (money(line.amount)) }
+                        td.figure data-label="In the contract" { (money(line.contract, currency)) }
+                        td.figure data-label="Billed before" { (money(line.billed_before, currency)) }
+                        td.figure data-label={ "Now, " (currency) } { (money(line.amount, currency)) }
                     }
                 }
             }
-            (parts::foot(sums, 3))
+            (parts::foot(sums, 3, currency))
         }
     }
 }
 
 /// How the account stands once this is billed.
-fn account(account: &AccountAfter) -> Markup {
+fn account(account: &AccountAfter, tax: &str, currency: Currency) -> Markup {
     let AccountAfter { contract, invoiced, retained, open } = account;
     html! {
         h2 { "The account after this invoice" }
         table {
             tbody {
                 @for (name, amount) in [
-                    ("Contract, with tax", contract),
-                    ("Asked for to date", invoiced),
-                    ("Retainage held", retained),
-                    ("Left to bill", open),
+                    (format!("Contract{tax}"), contract),
+                    ("Asked for to date".to_owned(), invoiced),
+                    ("Retainage held".to_owned(), retained),
+                    ("Left to bill".to_owned(), open),
                 ] {
-                    tr { th scope="row" { (name) } td.figure { (money(*amount)) } }
+                    tr { th scope="row" { (name) } td.figure { (money(*amount, currency)) } }
                 }
             }
         }
     }
+}
+
+/// What is to be paid, and what is left of it once some was paid or given back. Of a void invoice nothing is.
+fn asked_for(paper: &InvoiceDocument, standing: &Standing) -> Vec<Sum> {
+    let InvoiceDocument { due_on, currency, payable, .. } = paper;
+    let (paid, credited) = (standing.paid, standing.credited);
+    let back = *payable < Amount::ZERO;
+    let is_void = standing.state == PaperState::Voided;
+    if !is_void && paid == Amount::ZERO && credited == Amount::ZERO {
+        return vec![if back {
+            Sum::strong(format!("Goes back to the customer, {currency}"), -*payable)
+        } else {
+            Sum::strong(format!("To pay by {due_on}, {currency}"), *payable)
+        }];
+    }
+    let asked = if back { ("Went back to the customer", -*payable) } else { ("Asked for", *payable) };
+    let paid_so_far = if back { ("Paid back so far", -paid) } else { ("Paid so far", paid) };
+    let mut sums: Vec<Sum> = [asked, paid_so_far, ("Given back by credit notes", credited)]
+        .into_iter()
+        .filter(|(_, amount)| *amount != Amount::ZERO)
+        .map(|(name, amount)| Sum::plain(name, amount))
+        .collect();
+    let left = owed(*payable, credited, paid);
+    if is_void {
+        return sums;
+    }
+    sums.push(if left < Amount::ZERO {
+        Sum::strong(format!("Goes back to the customer, {currency}"), -left)
+    } else if left == Amount::ZERO {
+        Sum::strong(format!("Nothing is left to pay, {currency}"), left)
+    } else {
+        Sum::strong(format!("Still to pay by {due_on}, {currency}"), left)
+    });
+    sums
 }
 
 /// The page of an invoice.
@@ -98,7 +133,7 @@ pub fn invoice(paper: &InvoiceDocument, standing: &Standing) -> String {
         retained,
         retained_basis: _,
         released,
-        payable,
+        payable: _,
         account: after,
         payment_terms,
         note,
@@ -113,24 +148,14 @@ pub fn invoice(paper: &InvoiceDocument, standing: &Standing) -> String {
         ("For", format!("{}{stage}", kind_of(*kind))),
         ("Contract", format!("quote {quote}")),
     ];
-    let mut sums = parts::taxed(*before_tax, taxes, *total);
+    let mut sums = parts::taxed(*before_tax, taxes, *total, *currency);
     if *retained != Amount::ZERO {
         sums.push(Sum::plain(told::invoiced_retainage(*retained), -*retained));
     }
     if *released != Amount::ZERO {
         sums.push(Sum::plain(RELEASED, *released));
     }
-    sums.push(if *payable < Amount::ZERO {
-        Sum::strong(format!("Goes back to the customer, {currency}"), -*payable)
-    } else {
-        Sum::strong(format!("To pay by {due_on}, {currency}"), *payable)
-    });
-    for (name, amount) in [("Paid so far", standing.paid), ("Given back by credit notes", standing.credited)]
-    {
-        if amount != Amount::ZERO {
-            sums.push(Sum::plain(name, amount));
-        }
-    }
+    sums.extend(asked_for(paper, standing));
     let body = html! {
         (parts::parties(customer, site))
         h2 { "Billed" }
@@ -139,7 +164,7 @@ pub fn invoice(paper: &InvoiceDocument, standing: &Standing) -> String {
         @if let Some(terms) = payment_terms { p.text { (terms) } }
         (parts::text("Please note", note.as_deref()))
         @for warning in told::warned(paper) { p { (warning.text) "." } }
-        (account(after))
+        (account(after, parts::with_tax(taxes), *currency))
     };
-    page(&format!("{what}: {title}"), Some(standing), &parts::head(seller, &what, &facts), &body)
+    page(&format!("{what}: {title}"), standing.stamp(), &parts::head(seller, &what, &facts), &body)
 }

@@ -1,6 +1,6 @@
 //! A purchase order to print and send.
 
-use super::frame::page;
+use super::frame::{Revision, page};
 use super::parts::{self, Sum, money};
 use crate::documents::ubl::order::{OrderLine, OrderPaper, OrderSupplier};
 use crate::units::{Amount, Unit};
@@ -40,7 +40,7 @@ fn lines(paper: &OrderPaper) -> Markup {
     }
     sums.push(Sum::strong("Total, before tax", goods + paper.delivery));
     html! {
-        table {
+        table.rows {
             thead { tr {
                 th scope="col" { "Code" }
                 th scope="col" { "What" }
@@ -54,27 +54,28 @@ fn lines(paper: &OrderPaper) -> Markup {
                     tr {
                         @let code = order_code.as_ref().unwrap_or(item);
                         td.whole[code.len() <= LONGEST_WHOLE] { (code) }
-                        td { (description) @if order_code.is_some() { small { "Our code " (item) } } }
-                        td.figure { (count.normalize()) }
-                        td { (pack(*size, *unit)) }
-                        td.figure { (price) }
-                        td.figure { (money(*amount)) }
+                        td data-label="What" { (description) @if order_code.is_some() { small { "Our code " (item) } } }
+                        td.figure data-label="How many" { (count.normalize()) }
+                        td data-label="Of" { (pack(*size, *unit)) }
+                        td.figure data-label="Price of one" { (price) }
+                        td.figure data-label={ "Amount, " (paper.currency) } { (money(*amount, paper.currency)) }
                     }
                 }
             }
-            (parts::foot(&sums, 5))
+            (parts::foot(&sums, 5, paper.currency))
         }
     }
 }
 
-/// The page of a purchase order.
-pub fn order(paper: &OrderPaper) -> String {
+/// The page of a purchase order of a revision.
+pub fn order(paper: &OrderPaper, stands: Revision) -> String {
     let OrderPaper {
         number,
         issued_on,
         wanted_on,
         note,
-        job_id,
+        job_id: _,
+        job,
         buyer,
         tax_scheme: _,
         supplier: to,
@@ -83,8 +84,7 @@ pub fn order(paper: &OrderPaper) -> String {
         lines: _,
         delivery: _,
     } = paper;
-    let mut facts =
-        vec![("Number", number.clone()), ("Date", issued_on.to_string()), ("Job", job_id.clone())];
+    let mut facts = vec![("Number", number.clone()), ("Date", issued_on.to_string()), ("Job", job.clone())];
     facts.extend(wanted_on.map(|on| ("Wanted on site by", on.to_string())));
     let body = html! {
         div.parties {
@@ -95,5 +95,10 @@ pub fn order(paper: &OrderPaper) -> String {
         h2 { "Ordered" }
         (lines(paper))
     };
-    page(&format!("Purchase order {number}"), None, &parts::head(buyer, "Purchase order", &facts), &body)
+    page(
+        &format!("Purchase order {number}"),
+        stands.note(),
+        &parts::head(buyer, "Purchase order", &facts),
+        &body,
+    )
 }

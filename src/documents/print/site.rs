@@ -1,8 +1,10 @@
 //! What the crew takes to the site: what to dig, cut, pour and bring, and what to mind. No prices.
 
+use super::cuts::cutting;
+use super::dig::digging;
 use super::estimate::{Shown, head};
 use super::frame::page;
-use super::stored::{counts, figure, level, list, on_tape, quantity, says, table, text, words};
+use super::stored::{counts, figure, list, quantity, says, table, text, words};
 use maud::{Markup, html};
 use serde_json::Value;
 
@@ -45,101 +47,46 @@ pub(super) fn cautions(answer: &Value) -> Markup {
     }
 }
 
-/// What is set out besides levels, by the names of their quantities.
-const SET_OUT: &[&str] = &[
-    "run_length",
-    "net_channel",
-    "line_length",
-    "fall",
-    "bends",
-    "branches",
-    "clean_outs",
-    "connections",
-    "bedding",
+/// Checks that are the office's affair: prices, offers, hours and the price book itself. All others stand on the sheet where they
+/// failed or warn, since what does not hold must not be built, cut or poured unseen.
+pub const OF_THE_OFFICE: &[&str] = &[
+    "consumable_unit",
+    "discount",
+    "finish_wished",
+    "goods_before_the_plan",
+    "haul_driver",
+    "haul_trip",
+    "item_can_be_bought",
+    "labor_factor",
+    "labor_rate",
+    "most_suppliers",
+    "noted_figure",
+    "offers_in_time",
+    "purchase_plan",
+    "tax_place",
 ];
 
-/// Lengths, falls and fittings of a run or line, with their working.
-fn set_out(quantities: &[Value]) -> Markup {
-    let columns = [says("Set out", |q| words(q, "name")), counts("How much", |q| quantity(q, "quantity"))];
-    let kept: Vec<Value> =
-        quantities.iter().filter(|q| SET_OUT.contains(&text(q, "name"))).cloned().collect();
-    table(&kept, &columns, true)
-}
-
-/// Levels and depths along a run or line.
-fn dig(rows: &[Value]) -> Markup {
-    let of_legs = [
-        says("Leg", |r| figure(r, "leg")),
-        counts("Station", |r| level(r, "station")),
-        counts("Ground", |r| level(r, "ground")),
-        counts("Invert", |r| level(r, "invert")),
-        counts("Dig below ground", |r| on_tape(r, "depth")),
-    ];
-    let with_legs = rows.iter().any(|r| r.get("leg").is_some());
-    table(rows, if with_legs { &of_legs } else { &of_legs[1..] }, false)
-}
-
-fn digging(layout: &Value) -> Markup {
+/// What was checked and does not hold, or nearly not, for the crew; what failed first.
+fn unsafe_to_build(answer: &Value) -> Markup {
+    let of = |outcome: &'static str| {
+        list(answer, "checks")
+            .iter()
+            .filter(move |c| text(c, "outcome") == outcome && !OF_THE_OFFICE.contains(&text(c, "name")))
+    };
     html! {
-        @for run in list(layout, "runs") {
-            @if !list(run, "dig_table").is_empty() {
-                h2 { "Dig run " (text(run, "run")) " for " (text(run, "channel_system")) ", setting detail " (words(run, "setting_detail")) }
-                (dig(list(run, "dig_table")))
-                (set_out(list(run, "quantities")))
-            }
-        }
-        @for line in list(layout, "drain_lines") {
-            @if !list(line, "dig_table").is_empty() {
-                h2 { "Dig drain line " (text(line, "line")) " for " (text(line, "pipe")) }
-                (dig(list(line, "dig_table")))
-                (set_out(list(line, "quantities")))
-            }
-        }
-    }
-}
-
-/// What is cut from which piece, in order, and where it goes.
-fn cutting(layout: &Value) -> Markup {
-    html! {
-        @for cut in list(layout, "cut_lists") {
-            @let sheet = list(cut, "sheet");
-            @if !sheet.is_empty() {
-                h2 { "Cut " (words(cut, "part")) " " (text(cut, "code")) ", saw cut " (quantity(cut, "kerf")) }
-                table {
-                    thead { tr {
-                        th scope="col" { "Stock piece" }
-                        th scope="col" { "From" }
-                        th.figure scope="col" { "Mark" }
-                        th scope="col" { "Goes to" }
-                        th.figure scope="col" { "Left over" }
-                    } }
-                    tbody {
-                        @for stock in sheet {
-                            @let pieces = list(stock, "pieces");
-                            @for (i, piece) in pieces.iter().enumerate() {
-                                tr {
-                                    td { @if i == 0 { (numbers(stock)) } }
-                                    td { @if i == 0 { (text(stock, "stock")) ", " (on_tape(stock, "length")) } }
-                                    td.figure { (text(piece, "mark")) }
-                                    td { (text(piece, "leg")) ", " (on_tape(piece, "from")) " to " (on_tape(piece, "to")) }
-                                    td.figure { @if i + 1 == pieces.len() { (on_tape(stock, "left")) } }
-                                }
-                            }
+        @if of("fail").chain(of("warn")).next().is_some() {
+            h2 { "Clear up before it is built" }
+            ul.checks {
+                @for (outcome, word) in [("fail", "Failed"), ("warn", "Look")] {
+                    @for check in of(outcome) {
+                        li {
+                            strong { (word) ": " (words(check, "name")) ", " (words(check, "subject")) } ". "
+                            (text(check, "reason"))
                         }
                     }
                 }
             }
         }
-    }
-}
-
-/// Numbers of the stock pieces of a row: those that go whole onto one leg are one row.
-fn numbers(stock: &Value) -> String {
-    let number = |name: &str| stock.get(name).and_then(Value::as_u64);
-    match (number("number"), number("count")) {
-        (Some(first), Some(count)) if count > 1 => format!("{first} to {}", first + count - 1),
-        (Some(first), _) => first.to_string(),
-        _ => String::new(),
     }
 }
 
@@ -164,6 +111,14 @@ fn way_of(of: &Value) -> Option<&Value> {
     list(of, "ways").iter().find(|w| of.get("chosen").is_some() && w.get("code") == of.get("chosen"))
 }
 
+/// What concrete a way brings, as its own line names it; nothing of what it costs.
+fn mixed(way: &Value) -> Markup {
+    let concrete = list(way, "lines")
+        .iter()
+        .find(|l| text(l, "rule").starts_with("concrete.") && text(l, "category") == "material");
+    html! { @if let Some(line) = concrete { p { "To order: " (text(line, "description")) "." } } }
+}
+
 /// What is ordered of concrete, by the way that was chosen; on several pour days, day by day.
 fn concrete(answer: &Value) -> Markup {
     let Some(concrete) = answer.get("concrete").filter(|c| c.is_object()) else { return html! {} };
@@ -172,6 +127,7 @@ fn concrete(answer: &Value) -> Markup {
         h2 { "Concrete" }
         @if days.is_empty() && let Some(way) = way_of(concrete) {
             p { (text(way, "name")) ": order " strong { (quantity(way, "order")) } ". " (text(concrete, "basis")) "." }
+            (mixed(way))
             @if list(way, "load_sizes").len() > 1 {
                 @let loads: Vec<String> = list(way, "load_sizes").iter().map(|l| format!("{} {}", text(l, "value"), text(l, "unit"))).collect();
                 p { "Loads: " (loads.join(", ")) "." }
@@ -180,6 +136,11 @@ fn concrete(answer: &Value) -> Markup {
         } @else {
             p { (text(concrete, "basis")) "." }
             (pour_days(concrete))
+            @for day in days.iter().filter(|d| way_of(d).is_some()) {
+                @if let Some(way) = way_of(day) {
+                    @if days.iter().find(|d| d.get("chosen") == day.get("chosen")) == Some(day) { (mixed(way)) }
+                }
+            }
         }
     }
 }
@@ -195,9 +156,9 @@ fn load_out(answer: &Value) -> Markup {
     html! {
         @if !list(answer, "load_out").is_empty() {
             h2 { "Load" }
-            table {
+            table.rows {
                 thead { tr {
-                    th scope="col" {}
+                    th scope="col" { "Loaded" }
                     th scope="col" { "What" }
                     th.figure scope="col" { "How many" }
                     th scope="col" { "For" }
@@ -207,8 +168,8 @@ fn load_out(answer: &Value) -> Markup {
                         tr {
                             td.box { span {} }
                             td { (text(thing, "name")) }
-                            td.figure { (figure(thing, "count")) }
-                            td { (reason(text(thing, "because"))) }
+                            td.figure data-label="How many" { (figure(thing, "count")) }
+                            td data-label="For" { (reason(text(thing, "because"))) }
                         }
                     }
                 }
@@ -224,8 +185,9 @@ pub fn site_sheet(shown: Shown<'_>) -> String {
     let access = shown.job.site.access.as_ref();
     let body = html! {
         @if let Some(access) = access { h2 { "Access" } p.text { (access) } }
+        (unsafe_to_build(answer))
         (cautions(answer))
-        (digging(layout))
+        (digging(answer, shown.notes))
         (cutting(layout))
         (concrete(answer))
         (work(answer))
@@ -237,5 +199,5 @@ pub fn site_sheet(shown: Shown<'_>) -> String {
             }
         }
     };
-    page(&format!("Site sheet: {}", shown.job.title), None, &head(shown, "Site sheet"), &body)
+    page(&format!("Site sheet: {}", shown.job.title), shown.stands.note(), &head(shown, "Site sheet"), &body)
 }

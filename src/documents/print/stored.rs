@@ -2,7 +2,7 @@
 
 use crate::units::show::Show;
 use crate::units::tape::nearest_mark;
-use crate::units::{Amount, Dimension, Length, Unit, UnitSystem, grammar};
+use crate::units::{Amount, Currency, Dimension, Length, Unit, UnitSystem, grammar};
 use maud::{Markup, html};
 use serde_json::Value;
 
@@ -45,6 +45,17 @@ pub(super) fn on_tape(of: &Value, name: &str) -> String {
         .map_or_else(|| quantity(of, name), |(length, system)| Show(system).nearest(length).to_string())
 }
 
+/// A length as it is read off a tape of this system, whatever unit it is stored in: notes keep what was measured.
+pub(super) fn on_tape_of(of: &Value, name: &str, system: UnitSystem) -> String {
+    length_of(of, name)
+        .map_or_else(|| quantity(of, name), |(length, _)| Show(system).nearest(length).to_string())
+}
+
+/// The units in which an answer is written.
+pub(super) fn system_of(answer: &Value) -> UnitSystem {
+    UnitSystem::from_word(text(answer, "unit_system")).unwrap_or(UnitSystem::Us)
+}
+
 /// Levels beyond this are those of a datum, not of the site: surveyors write them in decimals of a foot.
 const OF_A_DATUM: Length = Length::feet(100);
 
@@ -70,14 +81,19 @@ pub(super) fn figure(of: &Value, name: &str) -> String {
     }
 }
 
-/// An amount with its thousands apart; as it is stored where it is no amount of two decimals.
-pub(super) fn money(of: &Value, name: &str) -> String {
+/// The currency of an answer.
+pub(super) fn currency_of(answer: &Value) -> Option<Currency> {
+    Currency::from_word(text(answer, "currency"))
+}
+
+/// An amount with its thousands apart; as it is stored where it is no amount of two decimals, or of no known currency.
+pub(super) fn money(of: &Value, name: &str, currency: Option<Currency>) -> String {
     let stored = figure(of, name);
     let digits = stored.strip_prefix('-').unwrap_or(&stored);
     let minor = crate::units::decimal_text::plain_decimal(digits, crate::units::money::MINOR_DIGITS);
-    minor.map_or(stored.clone(), |minor| {
+    minor.zip(currency).map_or(stored.clone(), |(minor, currency)| {
         let amount = Amount::from_minor(minor);
-        super::parts::money(if digits.len() == stored.len() { amount } else { -amount })
+        super::parts::money(if digits.len() == stored.len() { amount } else { -amount }, currency)
     })
 }
 
@@ -87,28 +103,29 @@ pub(super) fn words(of: &Value, name: &str) -> String {
 }
 
 /// A column of a table: what it is called, what stands in it, and whether it is a figure.
-pub(super) struct Column {
+pub(super) struct Column<'c> {
     heading: &'static str,
-    cell: fn(&Value) -> String,
+    cell: Box<dyn Fn(&Value) -> String + 'c>,
     is_figure: bool,
 }
 
 /// A column of text.
-pub(super) const fn says(heading: &'static str, cell: fn(&Value) -> String) -> Column {
-    Column { heading, cell, is_figure: false }
+pub(super) fn says<'c>(heading: &'static str, cell: impl Fn(&Value) -> String + 'c) -> Column<'c> {
+    Column { heading, cell: Box::new(cell), is_figure: false }
 }
 
 /// A column of figures.
-pub(super) const fn counts(heading: &'static str, cell: fn(&Value) -> String) -> Column {
-    Column { heading, cell, is_figure: true }
+pub(super) fn counts<'c>(heading: &'static str, cell: impl Fn(&Value) -> String + 'c) -> Column<'c> {
+    Column { heading, cell: Box::new(cell), is_figure: true }
 }
 
 /// A row for each element, with its `basis` below the first cell where there is one and it is asked for; nothing where the list is
-/// empty.
-pub(super) fn table(rows: &[Value], columns: &[Column], with_basis: bool) -> Markup {
+/// empty. On a narrow screen the cells of a row stand below each other, those of a table of figures alone behind each other.
+pub(super) fn table(rows: &[Value], columns: &[Column<'_>], with_basis: bool) -> Markup {
+    let figures = columns.iter().all(|column| column.is_figure);
     html! {
         @if !rows.is_empty() {
-            table {
+            table.rows[columns.len() > 2].figures[figures] {
                 thead { tr {
                     @for column in columns { th.figure[column.is_figure] scope="col" { (column.heading) } }
                 } }
@@ -116,7 +133,8 @@ pub(super) fn table(rows: &[Value], columns: &[Column], with_basis: bool) -> Mar
                     @for row in rows {
                         tr {
                             @for (i, column) in columns.iter().enumerate() {
-                                td.figure[column.is_figure] {
+                                @let is_named = i == 0 && !column.is_figure;
+                                td.figure[column.is_figure] data-label=[(!is_named).then_some(column.heading)] {
                                     ((column.cell)(row))
                                     @if i == 0 && with_basis && !text(row, "basis").is_empty() { small { (text(row, "basis")) } }
                                 }
@@ -131,22 +149,29 @@ pub(super) fn table(rows: &[Value], columns: &[Column], with_basis: bool) -> Mar
 
 #[cfg(test)]
 mod tests {
-    use super::{level, money, on_tape, quantity};
+    use super::{level, money, on_tape, on_tape_of, quantity};
+    use crate::units::{Currency, UnitSystem};
     use serde_json::json;
 
     #[test]
     fn what_is_stored_is_shown_and_nothing_else() {
         let row = json!({"a": "-1234.50", "b": "3.333333", "c": {"value": "1.055", "unit": "percent"},
             "d": {"value": "7", "unit": "yd3"}});
-        assert_eq!(money(&row, "a"), "\u{2212}1\u{202f}234.50");
-        assert_eq!(money(&row, "b"), "3.333333");
-        assert_eq!(money(&row, "none"), "");
+        let dollars = Some(Currency::Usd);
+        assert_eq!(money(&row, "a", dollars), "\u{2212}1,234.50");
+        assert_eq!(money(&row, "a", None), "-1234.50");
+        assert_eq!(money(&row, "b", dollars), "3.333333");
+        assert_eq!(money(&row, "none", dollars), "");
         let dug = json!({"a": {"value": "-1.6771", "unit": "ft"}, "b": {"value": "0.4167", "unit": "m"}});
         assert_eq!(
             (on_tape(&dug, "a"), on_tape(&dug, "b")),
             ("-1 ft 8 1/8 in".to_owned(), "417 mm".to_owned())
         );
         assert_eq!(on_tape(&row, "d"), "7 yd3");
+        assert_eq!(
+            (on_tape_of(&dug, "b", UnitSystem::Us), on_tape_of(&dug, "a", UnitSystem::Metric)),
+            ("1 ft 4 3/8 in".to_owned(), "-511 mm".to_owned())
+        );
         let levels = json!({"a": {"value": "312.4", "unit": "m"}, "b": {"value": "-0.0125", "unit": "m"},
             "c": {"value": "-1.6771", "unit": "ft"}, "d": {"value": "1024.3312", "unit": "ft"}});
         assert_eq!(

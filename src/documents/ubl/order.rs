@@ -57,6 +57,8 @@ pub struct OrderPaper {
     pub note: Option<String>,
     /// Job it is for.
     pub job_id: String,
+    /// What that job is called.
+    pub job: String,
     /// The office, which buys.
     pub buyer: Seller,
     /// Scheme of the office's tax number.

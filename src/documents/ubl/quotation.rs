@@ -6,7 +6,7 @@ use super::taxes::{self, Carrier, Taxes};
 use super::xml::{WriteError, Written, Xml, document};
 use crate::compute::contract::change::ChangeDocument;
 use crate::compute::contract::quote::{PaperLine, PaperTax, QuoteDocument};
-use crate::documents::told::{books, choice, contained, due, is_for_the_customer, retained, stage, work};
+use crate::documents::told::{books, choice, contained, days, due, is_for_the_customer, retained, stage};
 use crate::units::{Amount, Unit};
 
 fn lines(xml: &mut Xml, lines: &[PaperLine], taxes: Taxes<'_>) -> Written {
@@ -115,7 +115,7 @@ pub fn change_order(paper: &ChangeDocument, taxes: Taxes<'_>) -> Result<Vec<u8>,
         parts::job(xml, &paper.job_title)?;
         let (before, after) = (paper.contract_before, paper.contract_after);
         xml.text("Note", &format!("Contract with tax {before} before, {after} after this change"))?;
-        xml.maybe("Note", work(&paper.work).as_deref())?;
+        xml.maybe("Note", days(&paper.work).as_deref())?;
         xml.maybe("Note", paper.price_books.as_ref().map(books).as_deref())?;
         for warning in paper.warnings.iter().filter(|w| is_for_the_customer(w)) {
             xml.text("Note", &warning.text)?;

@@ -12,6 +12,7 @@ use crate::documents::job_orders::additions::Additions;
 use crate::documents::job_orders::cutting_sheet::{self, CuttingSheet, cutting_sheet};
 use crate::documents::job_orders::purchase_orders::{self, PlacedOrder, PurchaseOrders, purchase_orders};
 use crate::documents::job_orders::{DocumentError, Revision};
+use crate::documents::print;
 use crate::domain::order_number::OrderNumber;
 use crate::http::auth::{Caller, may};
 use crate::http::extract::Params;
@@ -43,6 +44,24 @@ pub(super) fn revision<'e>(row: &'e EstimateRow, job: &'e JobFact) -> Revision<'
 pub(super) async fn job_of(state: &AppState, id: &str) -> Result<JobFact, Problem> {
     let job = state.inner.store.job(id).await?;
     job_fact(&job.ok_or_else(|| Problem::internal("an estimate without its job"))?)
+}
+
+/// How the revision of an estimate stands beside the others of its job. What a contract stands on goes before the mark that its quote
+/// set, since change orders move it.
+pub(super) async fn stands(
+    state: &AppState,
+    row: &EstimateRow,
+    contract: Option<&Contract>,
+) -> Result<print::Revision, Problem> {
+    let store = &state.inner.store;
+    let agreed = match (contract, store.acceptance(&row.job_id).await?) {
+        (Some(contract), _) => Some(contract.standing.revision.get()),
+        (None, Some(mark)) => store.estimate(&mark.estimate_id).await?.map(|estimate| estimate.revision),
+        (None, None) => None,
+    };
+    let newest =
+        store.estimates(&row.job_id, None, 1).await?.first().map_or(row.revision, |last| last.revision);
+    Ok(print::Revision { own: row.revision, agreed, newest })
 }
 
 /// The answer depends on what the request accepts; caches must know.

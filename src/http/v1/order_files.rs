@@ -2,11 +2,12 @@
 
 use super::actuals::records;
 use super::contracts;
-use super::job_orders::{orders_of, refused, row};
+use super::job_orders::{job_of, orders_of, refused, row, stands};
 use super::{book, missing, papers};
 use crate::app::AppState;
 use crate::compute::job_record::JobActuals;
 use crate::documents::job_orders::order_file::{Buyer, OrderFault, order_paper};
+use crate::documents::print::Revision;
 use crate::documents::ubl::order::{OrderPaper, order};
 use crate::domain::order_number::OrderNumber;
 use crate::http::auth::{Caller, may};
@@ -31,8 +32,12 @@ async fn day_of(state: &AppState, row: &EstimateRow, place: usize) -> Result<Day
     day.ok_or_else(|| Problem::internal("stored estimate: its day"))
 }
 
-/// The order of an estimate at a place, from 1, as the paper that leaves.
-pub(super) async fn paper_of(state: &AppState, id: &str, place: &str) -> Result<OrderPaper, Problem> {
+/// The order of an estimate at a place, from 1, as the paper that leaves, and how its revision stands.
+pub(super) async fn paper_of(
+    state: &AppState,
+    id: &str,
+    place: &str,
+) -> Result<(OrderPaper, Revision), Problem> {
     let row = row(state, id).await?;
     let place: usize = place.parse().map_err(|_| missing("purchase order"))?;
     let (book, _) = book(state, Some(&row.price_book_version_id)).await?;
@@ -47,15 +52,18 @@ pub(super) async fn paper_of(state: &AppState, id: &str, place: &str) -> Result<
     })?;
     let said: QuoteInputs = papers::stored(&quote.inputs)?;
     let on = day_of(state, &row, place).await?;
-    let buyer =
-        Buyer { tax_scheme: said.tax_scheme(), office: said.terms.seller, job_id: row.job_id.clone(), on };
-    order_paper(&orders, place, &book, buyer).map_err(|fault| match fault {
+    let job = job_of(state, &row.job_id).await?.title.to_string();
+    let (tax_scheme, job_id) = (said.tax_scheme(), row.job_id.clone());
+    let buyer = Buyer { tax_scheme, office: said.terms.seller, job_id, job, on };
+    let stands = stands(state, &row, contract.as_ref().map(|(_, c)| c)).await?;
+    let paper = order_paper(&orders, place, &book, buyer).map_err(|fault| match fault {
         OrderFault::NoSuchOrder(_) => Problem::new(problem::NOT_FOUND, fault.to_string()),
         OrderFault::Nobody { .. } | OrderFault::OwnStock(_) => {
             Problem::new(problem::STATE_CONFLICT, fault.to_string())
         }
         OrderFault::Unreadable(error) => refused(error),
-    })
+    })?;
+    Ok((paper, stands))
 }
 
 /// Get a purchase order as UBL
@@ -77,7 +85,7 @@ pub async fn get_purchase_order_ubl(
     params: Params,
 ) -> Result<Response, Problem> {
     params.only(&[])?;
-    let paper = paper_of(&state, &id, &place).await?;
+    let (paper, _) = paper_of(&state, &id, &place).await?;
     let bytes = order(&paper).map_err(|e| Problem::internal(e.to_string()))?;
     let name = reply::file_of("purchase-order", &paper.supplier.name, &paper.number);
     Ok(papers::xml_file(&name, bytes))

@@ -2,6 +2,7 @@
 
 use super::{change_orders, contracts, credit_notes, invoices, job_orders, order_files, papers, quotes};
 use crate::app::AppState;
+use crate::compute::contract::moves::PaperState;
 use crate::compute::contract::{change, credit, invoice, quote};
 use crate::documents::print::estimate::{Shown, estimate};
 use crate::documents::print::frame::CONTENT_SECURITY_POLICY;
@@ -13,6 +14,7 @@ use crate::http::problem::Problem;
 use crate::http::reply::{self, Disposition};
 use crate::store::papers::PaperRow;
 use crate::units::Amount;
+use crate::wire::contract::inputs::{ChangeInputs, CreditInputs, InvoiceInputs};
 use crate::wire::day::Day;
 use crate::wire::{Faults, Wire};
 use axum::extract::{Path, State};
@@ -40,6 +42,7 @@ fn standing(row: &PaperRow, state: &AppState) -> Result<Standing, Problem> {
         by: decision.text("by"),
         taken: decision.taken(),
         contract: decision.contract(),
+        stages: Vec::new(),
         paid: Amount::from_minor(row.paid_minor),
         credited: Amount::from_minor(row.credited_minor),
         today: Day::of(state.today()),
@@ -51,11 +54,23 @@ fn printed<I: Wire, P: Serialize>(
     state: &AppState,
     row: &PaperRow,
     make: impl FnOnce(&I) -> Result<P, Faults>,
-    render: fn(&P, &Standing) -> String,
+    render: impl FnOnce(&P, &I, Standing) -> Result<String, Problem>,
 ) -> Result<Response, Problem> {
-    let paper = make(&papers::stored(&row.inputs)?)?;
+    let inputs = papers::stored(&row.inputs)?;
+    let paper = make(&inputs)?;
     papers::same(row, &paper)?;
-    Ok(shown(&papers::file_name(row), render(&paper, &standing(row, state)?)))
+    Ok(shown(&papers::file_name(row), render(&paper, &inputs, standing(row, state)?)?))
+}
+
+/// The page of a quote; of an accepted one with the stages of all that was taken.
+fn quote_page(row: &PaperRow, state: &AppState) -> Result<Response, Problem> {
+    printed(state, row, quote::quote, |paper, inputs, standing| {
+        let accepted = row.effect.as_deref().filter(|_| standing.state == PaperState::Accepted);
+        let taken: contracts::Components = accepted.map(papers::stored).transpose()?.unwrap_or_default();
+        let stages = quote::agreed_schedule(inputs, &taken);
+        let stages = if taken.is_empty() { Vec::new() } else { stages };
+        Ok(print::quote::quote(paper, inputs, &Standing { stages, ..standing }))
+    })
 }
 
 /// Print a quote
@@ -74,12 +89,13 @@ pub async fn print_quote(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let row = quotes::read(&state, &id).await?;
-    printed(&state, &row, quote::quote, print::quote::quote)
+    quote_page(&row, &state)
 }
 
 /// Print a change order
 ///
-/// As a quote is printed: lines, taxes, quantities that change, the contract before and after, and where to sign.
+/// As a quote is printed: lines, taxes, what changes in plain words, how far the end of the work moves, the contract before and after, and where to
+/// sign. Hours and what the office reckons by are not on it.
 #[utoipa::path(get, path = "/v1/change-orders/{id}/print", tag = "change orders", operation_id = "printChangeOrder",
     extensions(("x-refuses" = json!([409, 422]))),
     params(("id" = String, Path, description = "Id of the change order, `chg_…`.")),
@@ -92,13 +108,14 @@ pub async fn print_change_order(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let row = change_orders::read(&state, &id).await?;
-    printed(&state, &row, |inputs| Ok(change::change(inputs)?.0), print::change_order::change_order)
+    let make = |inputs: &ChangeInputs| Ok(change::change(inputs)?.0);
+    printed(&state, &row, make, |paper, _, standing| Ok(print::change_order::change_order(paper, &standing)))
 }
 
 /// Print an invoice
 ///
-/// As a quote is printed: lines with what was billed before, taxes, retainage, what is to be paid by when, and how the account stands. A voided
-/// one says so.
+/// As a quote is printed: lines with what was billed before, taxes, retainage, what is to be paid by when and what of it is left to pay, and how the
+/// account stands. A voided one says so.
 #[utoipa::path(get, path = "/v1/invoices/{id}/print", tag = "invoices", operation_id = "printInvoice",
     extensions(("x-refuses" = json!([409, 422]))),
     params(("id" = String, Path, description = "Id of the invoice, `inv_…`.")),
@@ -111,7 +128,8 @@ pub async fn print_invoice(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let row = invoices::read(&state, &id).await?;
-    printed(&state, &row, |inputs| Ok(invoice::invoice(inputs)?.0), print::invoice::invoice)
+    let make = |inputs: &InvoiceInputs| Ok(invoice::invoice(inputs)?.0);
+    printed(&state, &row, make, |paper, _, standing| Ok(print::invoice::invoice(paper, &standing)))
 }
 
 /// Print a credit note
@@ -129,12 +147,13 @@ pub async fn print_credit_note(
 ) -> Result<Response, Problem> {
     params.only(&[])?;
     let row = credit_notes::read(&state, &id).await?;
-    printed(&state, &row, |inputs| Ok(credit::credit(inputs)?.0), print::credit_note::credit_note)
+    let make = |inputs: &CreditInputs| Ok(credit::credit(inputs)?.0);
+    printed(&state, &row, make, |paper, _, standing| Ok(print::credit_note::credit_note(paper, &standing)))
 }
 
 /// Print a purchase order
 ///
-/// A page of HTML to print and send to the supplier, of the same paper as its UBL file.
+/// A page of HTML to print and send to the supplier, of the same paper as its UBL file. It says where another revision is agreed, or is newer.
 #[utoipa::path(get, path = "/v1/estimates/{id}/purchase-orders/{place}/print", tag = "estimates",
     operation_id = "printPurchaseOrder",
     extensions(("x-refuses" = json!([409]))),
@@ -148,9 +167,9 @@ pub async fn print_purchase_order(
     params: Params,
 ) -> Result<Response, Problem> {
     params.only(&[])?;
-    let paper = order_files::paper_of(&state, &id, &place).await?;
+    let (paper, stands) = order_files::paper_of(&state, &id, &place).await?;
     let name = reply::file_of("purchase-order", &paper.supplier.name, &paper.number);
-    Ok(shown(&name, print::order::order(&paper)))
+    Ok(shown(&name, print::order::order(&paper, stands)))
 }
 
 /// A sheet of a stored estimate.
@@ -162,9 +181,13 @@ async fn sheet(
 ) -> Result<Response, Problem> {
     let row = job_orders::row(state, id).await?;
     let job = job_orders::job_of(state, &row.job_id).await?;
-    let answer: Value =
-        serde_json::from_str(&row.answer).map_err(|e| Problem::internal(format!("stored estimate: {e}")))?;
-    let page = render(Shown { id: &row.id, revision: row.revision, job: &job, answer: &answer });
+    let contract = contracts::contract(&state.inner.store.papers(&row.job_id).await?)?.map(|(_, c)| c);
+    let stands = job_orders::stands(state, &row, contract.as_ref()).await?;
+    let read = |stored: &str| -> Result<Value, Problem> {
+        serde_json::from_str(stored).map_err(|e| Problem::internal(format!("stored estimate: {e}")))
+    };
+    let (answer, notes) = (read(&row.answer)?, read(&row.notes)?);
+    let page = render(Shown { id: &row.id, stands, job: &job, answer: &answer, notes: &notes });
     Ok(shown(&job_orders::file_name(what, &row), page))
 }
 
@@ -187,8 +210,9 @@ pub async fn print_estimate(
 
 /// Print a site sheet
 ///
-/// A page of HTML for the crew, without a price: cautions, levels and depths to dig to, what is cut from which piece and where it goes, the concrete
-/// to order, tasks with crew and hours, and the load to tick off; from the estimate as it was stored.
+/// A page of HTML for the crew, without a price: checks that failed or warn, cautions, surfaces, outlets, sections, levels and depths to dig to, what
+/// is cut from which piece and where it goes, the concrete to order, tasks with crew and hours, and the load to tick off; from the estimate as it
+/// was stored. It says where another revision is agreed, or is newer.
 #[utoipa::path(get, path = "/v1/estimates/{id}/site-sheet", tag = "estimates", operation_id = "printSiteSheet",
     params(("id" = String, Path, description = "Id of the estimate, `est_…`.")),
     responses((status = 200, description = "The page.", body = String, content_type = "text/html")))]
