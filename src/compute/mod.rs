@@ -42,7 +42,7 @@
 //! | [`effort`], [`wanted`] | what may take long to compute; the end of what nobody waits for |
 
 /// Version of the engine: changes whenever the same input may give another answer.
-pub const ENGINE: &str = "1.16.0";
+pub const ENGINE: &str = "1.17.0";
 
 pub mod answers;
 pub mod besides;
