@@ -75,12 +75,12 @@ fn unsafe_to_build(answer: &Value) -> Markup {
     };
     html! {
         @if of("fail").chain(of("warn")).next().is_some() {
-            h2 { "Clear up before it is built" }
+            h2 { "To settle before it is built" }
             ul.checks {
                 @for (outcome, word) in [("fail", "Failed"), ("warn", "Look")] {
                     @for check in of(outcome) {
                         li {
-                            strong { (word) ": " (words(check, "name")) ", " (words(check, "subject")) } ". "
+                            strong { (word) ": " (words(check, "name")) ", " (words(check, "subject")) } ": "
                             (text(check, "reason"))
                         }
                     }
