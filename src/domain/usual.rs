@@ -33,5 +33,11 @@ pub const CONCRETE_WASTE: Percent = Percent::whole(10);
 pub const CURE_DAYS_WHEELS: i64 = 7;
 /// Days before people cross it (common practice, no source).
 pub const CURE_DAYS_FEET: i64 = 2;
+/// Working days until a permit is there (common practice, no source).
+pub const PERMIT_DAYS: i64 = 5;
+/// Working days until an inspector comes (common practice, no source).
+pub const INSPECTION_DAYS: i64 = 1;
+/// Days before forms are stripped (common practice, no source).
+pub const STRIP_DAYS: i64 = 1;
 /// Days between an order and the day its goods are needed (common practice, no source).
 pub const ORDER_DAYS: i64 = 30;

@@ -115,30 +115,44 @@ fn others_counting(measure: Measure, task: Task, labor: &[LaborRate]) -> impl It
     others.filter(move |rate| rate.rates.iter().any(|r| r.measure == measure)).map(|rate| rate.task)
 }
 
+/// Whether a rate of another task may hold all the work of a task. How deep a dig goes, what reaches there and the notices before it go
+/// by the task that breaks ground, the pace and the curing of a pour by the pour, the driver's time by the haul, and what a way of
+/// concrete comes to by who mixes or pours: these are never done under another name.
+pub const fn may_hold(by: Task, task: Task) -> bool {
+    match task {
+        Task::Haul => false,
+        Task::MixConcrete => places_concrete(by),
+        task => !breaks_ground(task) && !places_concrete(task),
+    }
+}
+
 /// What a book without a rate for a task lacks.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Lacking {
-    /// Nothing: the rates of other tasks count everything that calls for it.
+    /// Nothing: the rates of other tasks count everything that calls for it, whatever their method.
     Nothing,
     /// Its hours: these of its measures no rate of another task counts.
     Hours(Vec<Measure>),
-    /// A task to plan by: this one counts its hours and neither breaks ground nor places concrete as it does.
+    /// A rate of its own: this task counts its hours, and may not hold them.
     Part(Task),
 }
 
-/// What a book lacks that has no rate for the task. The hours of a job ask the same of what the job has of it.
+/// What a book lacks that has no rate for the task. A job asks the same of the methods it is done by and of what it has.
 pub fn lacking(task: Task, labor: &[LaborRate]) -> Lacking {
     let own = measures_of(task).iter().copied();
     let uncounted: Vec<Measure> = own.clone().filter(|m| !counted_beside(*m, task, labor)).collect();
     if !uncounted.is_empty() {
         return Lacking::Hours(uncounted);
     }
-    let stands_for = |by: &Task| {
-        (!breaks_ground(task) || breaks_ground(*by)) && (!places_concrete(task) || places_concrete(*by))
+    let by_every_method = |by: Task, measure: Measure| {
+        let mut methods = labor.iter().filter(|rate| rate.task == by);
+        methods.all(|rate| rate.rates.iter().any(|r| r.measure == measure))
     };
-    let planned = |m: &Measure| others_counting(*m, task, labor).any(|by| stands_for(&by));
-    let mut unplanned = own.filter(|m| !planned(m)).flat_map(|m| others_counting(m, task, labor));
-    unplanned.next().map_or(Lacking::Nothing, Lacking::Part)
+    let is_held = |m: &Measure| {
+        others_counting(*m, task, labor).any(|by| may_hold(by, task) && by_every_method(by, *m))
+    };
+    let mut open = own.filter(|m| !is_held(m)).flat_map(|m| others_counting(m, task, labor));
+    open.next().map_or(Lacking::Nothing, Lacking::Part)
 }
 
 #[cfg(test)]

@@ -77,7 +77,7 @@ impl<'de> Visitor<'de> for Strict {
         Ok(Value::Array(list))
     }
     fn visit_map<A: MapAccess<'de>>(self, mut access: A) -> Result<Value<'de>, A::Error> {
-        let mut object = Object::with_room();
+        let mut object = Object::default();
         let mut names = Names::default();
         while let Some(name) = access.next_key_seed(Name)? {
             if names.has(&name, &object) {

@@ -27,13 +27,14 @@ pub enum Value<'t> {
 pub struct Object<'t>(Vec<(Cow<'t, str>, Value<'t>)>);
 
 impl<'t> Object<'t> {
-    /// Without members, with room for those that most objects have.
-    pub(super) fn with_room() -> Self {
-        Self(Vec::with_capacity(8))
-    }
+    /// Members for which there is room at once: most objects have no more.
+    const MOST: usize = 8;
 
     /// Puts a member that is not there yet.
     pub(super) fn put(&mut self, name: Cow<'t, str>, value: Value<'t>) {
+        if self.0.is_empty() {
+            self.0.reserve(Self::MOST);
+        }
         self.0.push((name, value));
     }
 

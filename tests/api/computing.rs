@@ -220,9 +220,9 @@ async fn an_estimate_is_written_only_for_the_job_that_it_was_computed_for() {
     let of_job = format!("/v1/jobs/{}", app.job);
     let estimates = format!("{of_job}/estimates");
     // Written beside, as by another request that was done sooner.
-    let revision = |version: &str| {
+    let revision = |id: &str, version: &str| {
         let new = NewEstimate {
-            id: format!("est_of_{version}"),
+            id: format!("est_{id}"),
             job_id: app.job.clone(),
             price_book_version_id: version.to_owned(),
             engine: String::new(),
@@ -263,14 +263,22 @@ async fn an_estimate_is_written_only_for_the_job_that_it_was_computed_for() {
     drop(places);
     sent.await.unwrap().ok(201);
 
+    // Nor does a version that is named hang on what came meanwhile.
     let (places, sent) = waiting(&named).await;
-    revision(&records.draft).await;
+    revision("one", &records.draft).await;
+    drop(places);
+    sent.await.unwrap().ok(201);
+
+    let unnamed = json!({});
+    revision("two", &records.draft).await;
+    let (places, sent) = waiting(&unnamed).await;
+    revision("three", &records.published).await;
     drop(places);
     refused(sent.await.unwrap(), "a revision from another version of a price book");
     // One from the version that this one is priced from as well is another revision and no more.
-    let (places, sent) = waiting(&named).await;
-    revision(&records.published).await;
+    let (places, sent) = waiting(&unnamed).await;
+    revision("four", &records.draft).await;
     drop(places);
-    assert_eq!(sent.await.unwrap().ok(201).json()["revision"], json!(5));
-    assert_eq!(app.all(&estimates).await.len(), 5, "what was refused wrote something");
+    assert_eq!(sent.await.unwrap().ok(201).json()["revision"], json!(8));
+    assert_eq!(app.all(&estimates).await.len(), 8, "what was refused wrote something");
 }

@@ -55,8 +55,16 @@ async fn a_quote_with_a_failed_check_goes_out_once_that_is_said() {
     with_alternate["alternates"] = json!([{"code": "small", "name": "Small", "estimate_id": failing}]);
     let quote = app.quote(&job, &with_alternate).await;
     confirmed(&app, &format!("/v1/quotes/{quote}"), "quote.issue", &check, "2026-02-02").await;
-    // Nothing to confirm, nothing asked.
+    // Nothing to confirm, nothing asked, and nothing kept of a word that stood for nothing.
     app.issued(&job, &terms(&sound)).await;
+    let quote = app.quote(&job, &terms(&sound)).await;
+    let always = json!({"on": "2026-02-02", "failed_checks": true});
+    app.money(&format!("/v1/quotes/{quote}/issue"), &always).await.ok(200);
+    let trail = app.all(&format!("/v1/audit?object={quote}")).await;
+    assert_eq!(
+        (&trail[0]["action"], &trail[0]["detail"]["failed_checks"]),
+        (&json!("quote.issue"), &Value::Null)
+    );
 }
 
 #[tokio::test]

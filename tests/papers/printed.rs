@@ -134,10 +134,25 @@ fn a_quote_reads_as_it_was_written_and_foots() {
     assert_eq!(select(&html, ".sign span"), ["Name", "Date", "Signature"]);
     assert_eq!(select(&html, ".stamp"), Vec::<String>::new());
     let total = select(&html, "tfoot tr.sum td").remove(0);
-    let agreed = format!(
-        "We accept quote Q-0001 of 2026-03-02 over {total} USD, with tax, with what is ticked above."
+    // The sum that is signed is the one that a tick changes, and the sentence says how.
+    let signed = |paper: &quote::QuoteDocument| {
+        let page = print::quote::quote(paper, &inputs, &Standing::of(PaperState::Issued));
+        select(&parsed(&page), ".agreed p").remove(0)
+    };
+    let agreed = format!("We accept quote Q-0001 of 2026-03-02 over {total} USD, with tax.");
+    let with_both = format!(
+        "{agreed} What is ticked above is added to this sum where it is taken on top, and takes its place where it is taken instead."
     );
-    assert_eq!(select(&html, ".agreed p"), [agreed], "what is signed says what it is");
+    assert_eq!(signed(&paper), format!("{agreed} What is ticked above is added to this sum."));
+    let both = quote::QuoteDocument { alternates: paper.additions.clone(), ..paper.clone() };
+    assert_eq!(signed(&both), with_both);
+    let alternates_alone = quote::QuoteDocument { additions: Vec::new(), ..both };
+    assert_eq!(
+        signed(&alternates_alone),
+        format!("{agreed} What is ticked above takes the place of this sum.")
+    );
+    let neither = quote::QuoteDocument { alternates: Vec::new(), ..alternates_alone };
+    assert_eq!(signed(&neither), agreed);
     assert!(text.contains("What is ticked above changes these sums"), "{text}");
     assert!(!text.contains("What is built"), "the office said what is done");
 }
@@ -246,6 +261,18 @@ fn change_orders_invoices_and_credit_notes_foot_on_their_pages() {
     assert_eq!(of(&sums, "Goes back to the customer"), decimal(paper.payable));
     assert!(sums.iter().all(|(name, _)| !name.starts_with("To pay")), "{sums:?}");
 
+    let some = Amount::from_minor(4_000);
+    let partly = Standing { paid: -some, credited: -some, ..Standing::of(PaperState::PartPaid) };
+    let sums = foot(&parsed(&print::invoice::invoice(&back, &partly)));
+    assert_eq!(of(&sums, "To go back to the customer"), decimal(paper.payable));
+    assert_eq!(
+        (of(&sums, "Paid back so far"), of(&sums, "Taken off by credit notes")),
+        (decimal(some), decimal(some))
+    );
+    assert_eq!(of(&sums, "Goes back to the customer"), decimal(paper.payable - some - some));
+    let sums = foot(&parsed(&print::invoice::invoice(&back, &Standing::of(PaperState::Voided))));
+    assert_eq!(of(&sums, "Was to go back to the customer"), decimal(paper.payable));
+
     let note = course.credit(&json!({"kind": "lines", "lines": [{"line": "labor", "amount": "10.00"}]}));
     let html = parsed(&print::credit_note::credit_note(&note, &Standing::of(PaperState::Issued)));
     let sums = foot(&html);
@@ -286,6 +313,18 @@ fn an_invoice_says_what_is_left_to_pay() {
     expect(sums(PaperState::Credited, part, paper.payable), "Goes back to the customer, USD", part);
     let (told, strong) = sums(PaperState::Voided, Amount::ZERO, Amount::ZERO);
     assert_eq!((of(&told, "Asked for"), strong), (decimal(paper.payable), Vec::<String>::new()));
+}
+
+#[test]
+fn a_change_order_over_nothing_leaves_the_contract() {
+    let mut course = Course::accepted();
+    let line = |code: &str, price: &str| json!({"code": code, "description": code, "category": "labor", "price": price});
+    let lines = json!({"kind": "lines", "lines": [line("more", "50.00"), line("less", "-50.00")]});
+    let paper = course.change(&lines, None);
+    let html = parsed(&print::change_order::change_order(&paper, &Standing::of(PaperState::Issued)));
+    let signed = select(&html, ".agreed p").remove(0);
+    let said = "We agree to change order CO-1 of quote Q-0001: at no change of the price, so that the contract stays at ";
+    assert!(signed.starts_with(said), "{signed}");
 }
 
 /// The customer reads the money, what changes in plain words and the days; hours and how the office reckons stay with it.

@@ -6,6 +6,7 @@ use rillcast::documents::print::Revision;
 use rillcast::documents::print::estimate::{Shown, estimate};
 use rillcast::documents::print::site::site_sheet;
 use rillcast::wire::contract::facts::JobFact;
+use scraper::Html;
 use serde_json::{Value, json};
 
 fn demo_notes() -> Value {
@@ -178,6 +179,27 @@ fn the_sheet_can_be_built_from() {
     assert_eq!(headings[..3], ["Leg", "Station", "Dig below ground"], "the depth stands beside its station");
 }
 
+/// Runs of an engine that had no dig table yet are dug by what it had, and by their notes.
+#[test]
+fn a_run_without_a_dig_table_is_on_the_sheet() {
+    let notes = stored(&demo_notes());
+    let mut answer = estimated_of(&demo_notes());
+    let sheet = |answer: &Value| {
+        let job = the_job();
+        parsed(&site_sheet(Shown { id: "est_1", stands: ALONE, job: &job, answer, notes: &notes }))
+    };
+    let titles =
+        |html: &Html| select(html, "h2").into_iter().filter(|t| t.starts_with("Dig ")).collect::<Vec<_>>();
+    let all = titles(&sheet(&answer));
+    assert_eq!(all.len(), 4, "{all:?}");
+    for run in answer["layout"]["runs"].as_array_mut().unwrap() {
+        run.as_object_mut().unwrap().remove("dig_table").unwrap();
+    }
+    let html = sheet(&answer);
+    assert_eq!(titles(&html), all);
+    assert!(text_of(&html).contains("through the bottom, leg 2 at 9 ft"));
+}
+
 /// What failed or warns and is the crew's to know stands on the sheet; what it costs and when offers hold does not.
 #[test]
 fn the_crew_reads_what_does_not_hold() {
@@ -195,7 +217,7 @@ fn the_crew_reads_what_does_not_hold() {
     let told = select(&html, "ul.checks li");
     assert!(
         told[0].starts_with(
-            "Failed: method reach, saw cut . `walk-behind-saw` cuts 6 in deep; 8 in is sawn: it does not go through"
+            "Failed: method reach, saw cut : `walk-behind-saw` cuts 6 in deep; 8 in is sawn: it does not go through"
         ),
         "{told:?}"
     );

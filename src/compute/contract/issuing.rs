@@ -21,9 +21,23 @@ pub fn check_quote(issue: &IssueIn, quote: &QuoteInputs, replaced: Option<Day>) 
         );
         faults.value(&At::ROOT.member("on"), "before_issue_date", &issue.on.to_string(), detail);
     }
-    let offered = std::iter::once(&quote.estimate).chain(quote.alternates.iter().map(|a| &a.estimate));
-    failed_checks(issue, offered, "quote", &mut faults);
+    failed_checks(issue, offered(quote), "quote", &mut faults);
     faults
+}
+
+/// Every estimate that a quote offers.
+fn offered(quote: &QuoteInputs) -> impl Iterator<Item = &EstimateFact> {
+    std::iter::once(&quote.estimate).chain(quote.alternates.iter().map(|a| &a.estimate))
+}
+
+/// Whether a check of anything that a quote offers failed.
+pub fn quote_has_failed(quote: &QuoteInputs) -> bool {
+    offered(quote).any(|e| !e.failed.is_empty())
+}
+
+/// Whether a check of the changed layout failed.
+pub fn change_has_failed(change: &ChangeInputs) -> bool {
+    change.to.iter().any(|e| !e.failed.is_empty())
 }
 
 /// What is wrong with issuing a change order: checks of the changed layout failed and that is not confirmed.

@@ -207,9 +207,9 @@ fn waits(book: &PriceBook) -> Result<WaitDays, CalendarError> {
             day_of_call_counts: given.is_some_and(|w| w.day_of_call_counts.0),
             marks_good_for_days: given.and_then(|w| w.marks_good_for_days).map(|d| days(d.get())),
         },
-        permit: small(days_of(|w| w.permit_working_days.map(|d| d.get()), 5)),
-        inspection: small(days_of(|w| w.inspection_working_days.map(|d| d.get()), 1)),
-        strip: small(days_of(|w| w.strip_days.map(|d| d.get()), 1)),
+        permit: small(days_of(|w| w.permit_working_days.map(|d| d.get()), usual::PERMIT_DAYS)),
+        inspection: small(days_of(|w| w.inspection_working_days.map(|d| d.get()), usual::INSPECTION_DAYS)),
+        strip: small(days_of(|w| w.strip_days.map(|d| d.get()), usual::STRIP_DAYS)),
         wheels: match given.and_then(|w| w.strength.as_ref()) {
             Some(rule) => strength_days(rule, days(wheels))?,
             None => cure(wheels, "wheels"),

@@ -48,6 +48,12 @@ fn signed(m: &Measured) -> String {
 fn agreement(paper: &ChangeDocument) -> String {
     let ChangeDocument { number, quote, currency, total, contract_after, taxes, .. } = paper;
     let number = number.as_ref().map(|n| format!(" {n}")).unwrap_or_default();
+    if *total == Amount::ZERO {
+        return format!(
+            "We agree to change order{number} of quote {quote}: at no change of the price, so that the contract stays at {} {currency}.",
+            money(*contract_after, *currency)
+        );
+    }
     let (sum, way) = if *total < Amount::ZERO { (-*total, "less") } else { (*total, "more") };
     format!(
         "We agree to change order{number} of quote {quote}: {} {currency} {way}{tax}, so that the contract comes to {} {currency}.",

@@ -161,7 +161,7 @@ pub(super) fn digging(answer: &Value, notes: &Value) -> Markup {
     let system = system_of(answer);
     html! {
         @for run in list(layout, "runs") {
-            @if !list(run, "dig_table").is_empty() {
+            @if !list(run, "quantities").is_empty() {
                 h2 { "Dig run " (text(run, "run")) " for " (text(run, "channel_system")) ", setting detail " (words(run, "setting_detail")) }
                 (noted_run(noted(notes, "runs", text(run, "run")), system))
                 (levels(list(run, "dig_table")))
@@ -169,7 +169,7 @@ pub(super) fn digging(answer: &Value, notes: &Value) -> Markup {
             }
         }
         @for line in list(layout, "drain_lines") {
-            @if !list(line, "dig_table").is_empty() {
+            @if !list(line, "quantities").is_empty() {
                 h2 { "Dig drain line " (text(line, "line")) " for " (text(line, "pipe")) }
                 (noted_line(noted(notes, "drain_lines", text(line, "line")), system))
                 (levels(list(line, "dig_table")))

@@ -90,9 +90,13 @@ fn asked_for(paper: &InvoiceDocument, standing: &Standing) -> Vec<Sum> {
             Sum::strong(format!("To pay by {due_on}, {currency}"), *payable)
         }];
     }
-    let asked = if back { ("Went back to the customer", -*payable) } else { ("Asked for", *payable) };
-    let paid_so_far = if back { ("Paid back so far", -paid) } else { ("Paid so far", paid) };
-    let mut sums: Vec<Sum> = [asked, paid_so_far, ("Given back by credit notes", credited)]
+    let (asked, paid_so_far, taken_off) = if back {
+        let asked = if is_void { "Was to go back to the customer" } else { "To go back to the customer" };
+        ((asked, -*payable), ("Paid back so far", -paid), ("Taken off by credit notes", -credited))
+    } else {
+        (("Asked for", *payable), ("Paid so far", paid), ("Given back by credit notes", credited))
+    };
+    let mut sums: Vec<Sum> = [asked, paid_so_far, taken_off]
         .into_iter()
         .filter(|(_, amount)| *amount != Amount::ZERO)
         .map(|(name, amount)| Sum::plain(name, amount))

@@ -111,10 +111,16 @@ fn agreement(paper: &QuoteDocument) -> String {
     let QuoteDocument { number, issued_on, currency, offer, additions, alternates, .. } = paper;
     let number = number.as_ref().map_or_else(|| "this quote".to_owned(), |n| format!("quote {n}"));
     let of = issued_on.map(|on| format!(" of {on}")).unwrap_or_default();
-    let ticked =
-        if additions.is_empty() && alternates.is_empty() { "" } else { ", with what is ticked above" };
+    let ticked = match (additions.is_empty(), alternates.is_empty()) {
+        (true, true) => "",
+        (false, true) => " What is ticked above is added to this sum.",
+        (true, false) => " What is ticked above takes the place of this sum.",
+        (false, false) => {
+            " What is ticked above is added to this sum where it is taken on top, and takes its place where it is taken instead."
+        }
+    };
     format!(
-        "We accept {number}{of} over {} {currency}{}{ticked}.",
+        "We accept {number}{of} over {} {currency}{}.{ticked}",
         parts::money(offer.total, *currency),
         parts::with_tax(&offer.taxes)
     )

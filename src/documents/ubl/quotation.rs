@@ -114,7 +114,8 @@ pub fn change_order(paper: &ChangeDocument, taxes: Taxes<'_>) -> Result<Vec<u8>,
         xml.maybe("Note", paper.reason.as_deref())?;
         parts::job(xml, &paper.job_title)?;
         let (before, after) = (paper.contract_before, paper.contract_after);
-        xml.text("Note", &format!("Contract with tax {before} before, {after} after this change"))?;
+        let with_tax = if paper.taxes.is_empty() { "" } else { " with tax" };
+        xml.text("Note", &format!("Contract{with_tax} {before} before, {after} after this change"))?;
         xml.maybe("Note", days(&paper.work).as_deref())?;
         xml.maybe("Note", paper.price_books.as_ref().map(books).as_deref())?;
         for warning in paper.warnings.iter().filter(|w| is_for_the_customer(w)) {

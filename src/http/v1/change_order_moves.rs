@@ -97,7 +97,14 @@ pub async fn issue_change_order(
     };
     session.write.write_paper(&id, row.row_version, &new).await?;
     let after = papers::read_back(&mut session, &id).await?;
-    papers::audit(&mut session, "issue", &row, &after, papers::confirmed(&document)).await?;
+    papers::audit(
+        &mut session,
+        "issue",
+        &row,
+        &after,
+        papers::confirmed(&document, issuing::change_has_failed(&inputs)),
+    )
+    .await?;
     session.finish(changed(after)?).await
 }
 

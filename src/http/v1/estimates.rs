@@ -211,8 +211,11 @@ pub async fn create_estimate(
     let job = state.inner.store.job(&id).await?.ok_or_else(|| missing("job"))?;
     let sent = notes.is_some();
     let last = state.inner.store.estimates(&id, None, 1).await?.into_iter().next();
-    let as_read =
-        AsRead { notes: job.notes.filter(|_| !sent), last: last.map(|row| row.price_book_version_id) };
+    let as_read = AsRead {
+        notes: job.notes.filter(|_| !sent),
+        last: last.map(|row| row.price_book_version_id),
+        is_named: price_book_version.is_some(),
+    };
     let notes: Arc<SiteNotes> = Arc::new(match (notes, &as_read.notes) {
         (Some(notes), _) => *notes,
         (None, Some(text)) => stored_notes(text)?,
@@ -242,7 +245,7 @@ pub async fn create_estimate(
         Opened::Fresh(session) => session,
     };
     if as_read.last_as_written(&mut session, &new.job_id, &loaded.1.version_id).await? != as_read.last {
-        // The one before is priced from this very version by now.
+        // It spoke of a revision that is no longer the one before.
         warnings.clear();
     }
     warnings.extend(of_retired);

@@ -349,9 +349,10 @@ pub(crate) async fn audit(
     Ok(())
 }
 
-/// What the trail keeps of the issue of a paper beside its state: that failed checks were confirmed, and nothing where there is nothing.
-pub(crate) fn confirmed(issue: &IssueIn) -> serde_json::Value {
-    if issue.failed_checks.0 { serde_json::json!({"failed_checks": true}) } else { serde_json::json!({}) }
+/// What the trail keeps of the issue of a paper beside its state: that failed checks were confirmed, and nothing where there are none.
+pub(crate) fn confirmed(issue: &IssueIn, has_failed: bool) -> serde_json::Value {
+    let is_confirmed = issue.failed_checks.0 && has_failed;
+    if is_confirmed { serde_json::json!({"failed_checks": true}) } else { serde_json::json!({}) }
 }
 
 /// The next number of a kind, as it is printed.

@@ -324,6 +324,10 @@ pub async fn issue_quote(
         Begun::Fresh(moving) => moving,
     };
     let Moving { mut session, row, to } = *moving;
+    // The customer's yes to it would be refused.
+    if contracts::accepted_quote(&session.write.papers(&row.job_id).await?).is_some() {
+        return Err(contracts::under_contract());
+    }
     let mut inputs: QuoteInputs = papers::stored(&row.inputs)?;
     let number = papers::number(&mut session, PaperKind::Quote, &row.job_id).await?;
     inputs.number = Label::new(&number);
@@ -333,10 +337,6 @@ pub async fn issue_quote(
         .and::<()>(&Err(issuing::check_quote(&document, &inputs, replaced)));
     if !faults.is_empty() {
         return Err(faults.into());
-    }
-    // The customer's yes to it would be refused.
-    if contracts::accepted_quote(&session.write.papers(&row.job_id).await?).is_some() {
-        return Err(contracts::under_contract());
     }
     let paper = quote(&inputs)?;
     let new = Rewritten {
@@ -350,7 +350,14 @@ pub async fn issue_quote(
     };
     session.write.write_paper(&id, row.row_version, &new).await?;
     let after = papers::read_back(&mut session, &id).await?;
-    papers::audit(&mut session, "issue", &row, &after, papers::confirmed(&document)).await?;
+    papers::audit(
+        &mut session,
+        "issue",
+        &row,
+        &after,
+        papers::confirmed(&document, issuing::quote_has_failed(&inputs)),
+    )
+    .await?;
     session.finish(changed(after)?).await
 }
 

@@ -26,26 +26,32 @@ pub(super) fn no_rate(task: Task, doc: &BookDoc) -> Option<String> {
     let uncounted = match work::lacking(task, &doc.labor) {
         Lacking::Nothing => return None,
         Lacking::Hours(uncounted) => uncounted,
-        Lacking::Part(by) if work::places_concrete(task) => {
-            return Some(format!(
-                "{none}: `{by}` counts its hours, but the pace of the pour, its days and what sets after it go by a rate of its own"
-            ));
-        }
-        Lacking::Part(by) => {
-            let held: Vec<String> =
-                Task::ALL.iter().filter(|t| work::breaks_ground(**t)).map(|t| format!("`{t}`")).collect();
-            return Some(format!(
-                "{none}: `{by}` counts its hours, but only {} are held back until utilities are marked",
-                held.join(", ")
-            ));
-        }
+        Lacking::Part(by) => return Some(format!("{none}: `{by}` counts its hours, but {}", why_not(task))),
     };
     let may_be_elsewhere = work::measures_of(task).iter().all(|m| work::is_work_of_one(*m));
+    let holders: Vec<Task> = Task::ALL.iter().copied().filter(|by| work::may_hold(*by, task)).collect();
     let counted: Vec<String> = uncounted.iter().map(|m| format!("`{m}`")).collect();
-    let unless = match counted.as_slice() {
-        _ if !may_be_elsewhere => String::new(),
-        [one] => format!(", unless the rate of another task counts {one}"),
-        all => format!(", unless rates of other tasks count {}", all.join(", ")),
+    let unless = match (holders.as_slice(), counted.as_slice()) {
+        (_, _) if !may_be_elsewhere => String::new(),
+        ([], _) => String::new(),
+        ([by], counted) => format!(", unless the rate of `{by}` counts {}", counted.join(", ")),
+        (_, [one]) => format!(", unless the rate of another task counts {one}"),
+        (_, all) => format!(", unless rates of other tasks count {}", all.join(", ")),
     };
     Some(format!("{none}; without it its hours would be missing{unless}"))
+}
+
+/// Why the hours of a task may not be held by the one that counts them.
+fn why_not(task: Task) -> &'static str {
+    match task {
+        task if work::places_concrete(task) => {
+            "the pace of the pour, its days and what sets after it go by a rate of its own"
+        }
+        task if work::breaks_ground(task) => {
+            "its method, how deep that reaches and the notices before it go by a rate of its own"
+        }
+        Task::Haul => "the time that a driver is paid goes by a rate of its own",
+        Task::MixConcrete => "ways of concrete are compared by rates of its own and of `pour`",
+        _ => "not by every method of it",
+    }
 }

@@ -11,11 +11,13 @@ pub(super) struct AsRead {
     pub(super) notes: Option<String>,
     /// The version that its last revision is priced from.
     pub(super) last: Option<String>,
+    /// Whether the request names the version it is priced from, whatever the last one was.
+    pub(super) is_named: bool,
 }
 
 impl AsRead {
     /// The version that the last revision is priced from when this one is written. A revision that came meanwhile from the version
-    /// `used` changes nothing of this one but that no other currency stands before it.
+    /// `used`, or to a request that names its version, changes nothing of this one but what is said of the currency before it.
     ///
     /// # Errors
     /// Where the revision would not be what is asked for any more: its notes or the choice of its price book are of before.
@@ -31,7 +33,7 @@ impl AsRead {
             return Err(changed("other site notes"));
         }
         let last = session.write.last_version(job).await?;
-        if last != self.last && last.as_deref() != Some(used) {
+        if !self.is_named && last != self.last && last.as_deref() != Some(used) {
             return Err(changed("a revision from another version of a price book"));
         }
         Ok(last)

@@ -27,10 +27,8 @@ fn what_another_task_counts_needs_no_rate_of_its_own() {
         ("connect", "lay_pipe", &[("connections", "each")]),
         ("restore", "backfill", &[("surface_restored", "ft2")]),
         ("mix_concrete", "pour", &[("bags_mixed", "each")]),
-        ("haul", "dig_run", &[("haul_loads", "each"), ("export_loose", "yd3")]),
         ("backfill", "lay_pipe", &[("backfill", "yd3"), ("zone_fill", "yd3")]),
         ("lay_pipe", "connect", &PIPE),
-        ("saw_cut", "break_out", &SAWN),
     ] {
         let missing = [("#/labor".to_owned(), "missing_rate")];
         assert_eq!(with(|b| drop_task(b, task)), missing, "{task}");
@@ -56,7 +54,7 @@ fn what_is_not_counted_is_named() {
         (
             (|b| drop_task(b, "mix_concrete")) as fn(&mut Value),
             "mix_concrete",
-            ", unless the rate of another task counts `bags_mixed`",
+            ", unless the rate of `pour` counts `bags_mixed`",
         ),
         (
             |b| {
@@ -73,22 +71,47 @@ fn what_is_not_counted_is_named() {
     }
 }
 
-/// Who digs is held back until utilities are marked, and concrete sets from the day it is placed: others cannot stand for that.
+/// What goes by a task itself is not done under the name of another one, nor by some methods of it alone.
 #[test]
-fn what_is_planned_by_a_task_needs_its_rate() {
-    for (task, with_it, measure, words) in [
-        ("dig_line", "lay_pipe", ("line_excavation", "yd3"), "held back until utilities are marked"),
-        ("saw_cut", "assemble_channel", SAWN[0], "held back until utilities are marked"),
-        ("pour", "finish", ("concrete_ordered", "yd3"), "what sets after it go by a rate of its own"),
+fn what_goes_by_a_task_itself_needs_its_rate() {
+    let method = "its method, how deep that reaches and the notices before it go by a rate of its own";
+    for (task, with_it, measures, words) in [
+        ("dig_line", "dig_run", &[("line_excavation", "yd3")][..], method),
+        ("saw_cut", "break_out", &SAWN, method),
+        (
+            "pour",
+            "finish",
+            &[("concrete_ordered", "yd3")],
+            "the pace of the pour, its days and what sets after it go by a rate of its own",
+        ),
+        (
+            "haul",
+            "backfill",
+            &[("haul_loads", "each"), ("export_loose", "yd3")],
+            "the time that a driver is paid goes by a rate of its own",
+        ),
+        (
+            "mix_concrete",
+            "haul",
+            &[("bags_mixed", "each")],
+            "ways of concrete are compared by rates of its own and of `pour`",
+        ),
     ] {
         let faults = faults_with(|b| {
             drop_task(b, task);
-            count(b, with_it, &[measure]);
-            count(b, with_it, if task == "saw_cut" { &SAWN[1..] } else { &[] });
+            count(b, with_it, measures);
         });
         let details: Vec<&str> = faults.list().iter().map(|f| f.detail.as_ref()).collect();
-        let [detail] = details.as_slice() else { panic!("{task}: {details:?}") };
-        let begins = format!("no rate for `{task}`: `{with_it}` counts its hours, but ");
-        assert!(detail.starts_with(&begins) && detail.ends_with(words), "{detail}");
+        assert_eq!(details, [format!("no rate for `{task}`: `{with_it}` counts its hours, but {words}")]);
     }
+    let by_one_method = faults_with(|b| {
+        drop_task(b, "connect");
+        let row = json!({"measure": "connections", "unit": "each", "hours": "0.02"});
+        let rates = b["labor"].as_array_mut().into_iter().flatten();
+        for digs in rates.filter(|r| r["task"] == "dig_run").take(1) {
+            digs["rates"].as_array_mut().into_iter().for_each(|rows| rows.push(row.clone()));
+        }
+    });
+    let told = by_one_method.list().iter().map(|f| f.detail.as_str()).collect::<Vec<_>>();
+    assert_eq!(told, ["no rate for `connect`: `dig_run` counts its hours, but not by every method of it"]);
 }
