@@ -170,11 +170,12 @@ pub async fn get_invoice(
 
 /// Report a void
 ///
-/// The accounting system, or the office by hand, voided the invoice: what it billed is open again. Not once it is paid, given back, or its retainage
-/// released, nor where retainage would stay that no invoice holds: then it is given back by a credit note. One `system` and
-/// `reference` is recorded once: a void under a reference that is recorded is refused with 409, and the error at `#/reference` says
-/// which invoice and day are held under it. Its code is `recorded_already` where that is this very void, so that nothing is left to
-/// do, and `reference_taken` where it is another one. That is told before `If-Match` and the state of the invoice are looked at.
+/// The accounting system, or the office by hand, voided the invoice: what it billed is open again. Not once it is paid, given
+/// back, or its retainage released, nor where retainage would stay that no invoice holds: then it is given back by a credit
+/// note. One `system` and `reference` is recorded once: a void under a reference that is recorded is refused with 409, and the
+/// error at `#/reference` says which invoice and day are held under it. Its code is `recorded_already` where that is this very
+/// void, so that nothing is left to do, and `reference_taken` where it is another one. That is told before `If-Match` and the
+/// state of the invoice are looked at.
 #[utoipa::path(post, path = "/v1/invoices/{id}/void", tag = "invoices", operation_id = "reportVoid",
     request_body(content = VoidIn, example = json!({"system": "accounting", "reference": "VOID-31", "on": "2026-03-20", "reason": "Sent twice."})),
     params(("id" = String, Path, description = "Id of the invoice, `inv_…`."),

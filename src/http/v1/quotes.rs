@@ -324,10 +324,6 @@ pub async fn issue_quote(
         Begun::Fresh(moving) => moving,
     };
     let Moving { mut session, row, to } = *moving;
-    // The customer's yes to it would be refused.
-    if contracts::accepted_quote(&session.write.papers(&row.job_id).await?).is_some() {
-        return Err(contracts::under_contract());
-    }
     let mut inputs: QuoteInputs = papers::stored(&row.inputs)?;
     let number = papers::number(&mut session, PaperKind::Quote, &row.job_id).await?;
     inputs.number = Label::new(&number);
@@ -337,6 +333,10 @@ pub async fn issue_quote(
         .and::<()>(&Err(issuing::check_quote(&document, &inputs, replaced)));
     if !faults.is_empty() {
         return Err(faults.into());
+    }
+    // The customer's yes to it would be refused.
+    if contracts::accepted_quote(&session.write.papers(&row.job_id).await?).is_some() {
+        return Err(contracts::under_contract());
     }
     let paper = quote(&inputs)?;
     let new = Rewritten {
