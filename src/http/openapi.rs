@@ -320,8 +320,9 @@ const OF_THE_BINARY: &str = "default-src 'none'; script-src 'self'; style-src 's
                              img-src 'self' data:; font-src 'self' data:; connect-src 'self'; base-uri 'none'; \
                              form-action 'none'; frame-ancestors 'none'";
 
-/// Its own title; and a phone shows the page as wide as itself, not as wide as a desk.
-const HEAD: &str = "    <title>rillcast: every route</title>\n    \
+/// Its own title and no picture beside it, for which a browser would ask; and a phone shows the page as wide as itself, not as wide as a
+/// desk.
+const HEAD: &str = "    <title>rillcast: every route</title>\n    <link rel=\"icon\" href=\"data:,\">\n    \
                     <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">";
 
 /// The page under the service's own title, without a foreign mark beside it.
