@@ -202,6 +202,21 @@ async fn more_than_is_owed_is_confirmed() {
     assert_eq!(ledger["unpaid"], "-0.05");
     // A correction downwards is none of it, also where more is paid than owed after it.
     app.money(&payments, &pay("P-3", "2026-03-05", "-0.01")).await.ok(200);
+
+    // Beside an invoice that nothing is paid of, the sums of the ledger do not show it: it is told of the invoice.
+    let warnings = async || {
+        let ledger = app.get(&format!("/v1/jobs/{}/ledger", app.job)).await.ok(200).json();
+        let told = ledger["warnings"].as_array().cloned().unwrap_or_default();
+        told.iter().map(|w| w.as_str().unwrap().to_owned()).collect::<Vec<_>>()
+    };
+    let together = warnings().await;
+    assert!(together.len() == 1 && together[0].contains(": 0.04 more, to be given back"), "{together:?}");
+    let (_, poured) = invoice(&app, "poured").await;
+    let told = "INV-0001 is paid 0.04 beyond what it asks for, while other invoices are not paid in full: was it for one of them?";
+    assert_eq!(warnings().await, [told]);
+    app.money(&payments, &pay("P-4", "2026-03-05", "-0.04")).await.ok(200);
+    assert_eq!(warnings().await, Vec::<String>::new());
+    assert_eq!(app.get(&poured).await.ok(200).json()["paid"], "0.00");
 }
 
 /// What is missing of a report is told with what to send where no other system reports.

@@ -2,7 +2,7 @@
 
 use super::account::is_change;
 use super::costs::{LedgerCost, Margin, margin};
-use super::moves::{PaperKind, PaperState};
+use super::moves::{PaperKind, PaperState, owed};
 use crate::compute::job_record::costs::{OrderCost, OrderedAgain, of_several_estimates};
 use crate::domain::words::Category;
 use crate::units::decimal::rounded;
@@ -101,6 +101,8 @@ pub struct LedgerPaper {
     pub payable: Amount,
     /// Paid of this paper to date, as the accounting system reported it.
     pub paid: Amount,
+    /// What credit notes took off it; nothing for other papers than invoices.
+    pub credited: Amount,
 }
 
 /// The job on one page.
@@ -222,6 +224,10 @@ pub fn ledger(inputs: LedgerInputs<'_>) -> Ledger {
     let retained = account.map_or(Amount::ZERO, |a| a.retained.0);
     let paid = papers.iter().map(|p| p.paid).sum();
     let mut warnings = warnings((invoiced, paid), (contract.total, open.total), &uncounted);
+    if paid <= invoiced {
+        // Told once for all of them where they are paid beyond what they ask for together.
+        warnings.extend(papers.iter().filter_map(paid_beyond));
+    }
     warnings.extend(ordered_again(&of_several_estimates(&placed)));
     warnings.extend(placed.iter().filter_map(not_ordered));
     let mut contract_sum = Amount::ZERO;
@@ -260,6 +266,23 @@ pub fn ledger(inputs: LedgerInputs<'_>) -> Ledger {
         papers,
         last_payment_on,
     }
+}
+
+/// Where one invoice is paid beyond what it asks for, while others are not paid in full.
+fn paid_beyond(paper: &LedgerPaper) -> Option<String> {
+    let LedgerPaper { id, kind, number, state, total: _, payable, paid, credited } = paper;
+    let left = owed(*payable, *credited, *paid);
+    let is_beyond = *kind == PaperKind::Invoice
+        && *state != PaperState::Voided
+        && *paid > Amount::ZERO
+        && left < Amount::ZERO;
+    is_beyond.then(|| {
+        format!(
+            "{} is paid {} beyond what it asks for, while other invoices are not paid in full: was it for one of them?",
+            number.as_ref().unwrap_or(id),
+            -left
+        )
+    })
 }
 
 /// More paid than asked for, more billed than agreed, hours without a wage.

@@ -186,8 +186,7 @@ fn line(row: &PaperRow) -> Result<LedgerPaper, Problem> {
         total_minor,
         payable_minor,
         paid_minor,
-        // Credit notes are papers of their own on the page.
-        credited_minor: _,
+        credited_minor,
         row_version: _,
         created_at: _,
         created_by: _,
@@ -201,6 +200,7 @@ fn line(row: &PaperRow) -> Result<LedgerPaper, Problem> {
         total: Amount::from_minor(*total_minor),
         payable: Amount::from_minor(*payable_minor),
         paid: Amount::from_minor(*paid_minor),
+        credited: Amount::from_minor(*credited_minor),
     })
 }
 

@@ -221,8 +221,7 @@ wire_object! {
         pub on: Day,
         /// How much; negative when money went back.
         pub amount: Signed,
-        /// More was paid than is owed. Without it such a payment is refused; with it the invoice shows more paid than payable, and the
-        /// ledger warns where more is paid on all of them together than they ask for.
+        /// More was paid than is owed. Without it such a payment is refused; with it the ledger says so.
         pub over_paid: Flag,
         /// More about it.
         pub note: Option<Label>,
