@@ -40,7 +40,6 @@ use rust_decimal::Decimal;
 use serde::ser::SerializeStruct as _;
 use serde::{Serialize, Serializer};
 use std::borrow::Cow;
-use utoipa::openapi::schema::{AdditionalProperties, ObjectBuilder, Type};
 use utoipa::openapi::{RefOr, Schema};
 use utoipa::{PartialSchema, ToSchema};
 
@@ -201,25 +200,14 @@ impl Serialize for BareNumber {
 
 impl PartialSchema for Quantity {
     fn schema() -> RefOr<Schema> {
-        ObjectBuilder::new()
-            .description(Some("A number with its unit: `{\"value\":\"16.25\",\"unit\":\"ft\"}`."))
-            .additional_properties(Some(AdditionalProperties::FreeForm(false)))
-            .property(
-                "value",
-                ObjectBuilder::new()
-                    .schema_type(Type::String)
-                    .description(Some("The number, a decimal string."))
-                    .pattern(Some(r"^-?\d{1,15}(\.\d{1,6})?$"))
-                    .examples([serde_json::json!("16.25")]),
-            )
-            .property(
-                "unit",
-                crate::wire::described(crate::wire::read::reference_to::<Unit>(), "The unit of the number."),
-            )
-            .required("value")
-            .required("unit")
-            .examples([serde_json::json!({"value": "16.25", "unit": "ft"})])
-            .into()
+        let unit =
+            crate::wire::described(crate::wire::read::reference_to::<Unit>(), "The unit of the number.");
+        described::object(
+            "A number with its unit: `{\"value\":\"16.25\",\"unit\":\"ft\"}`.",
+            described::SIGNED,
+            unit,
+            serde_json::json!({"value": "16.25", "unit": "ft"}),
+        )
     }
 }
 

@@ -142,6 +142,11 @@ fn the_crew_gets_every_cut_depth_and_tool_and_no_price() {
     assert_eq!((shown, text.contains("USD")), (Vec::new(), false));
 }
 
+/// The site sheet of the one revision of a job.
+fn sheet_of(answer: &Value, notes: &Value) -> Html {
+    parsed(&site_sheet(Shown { id: "est_1", stands: ALONE, job: &the_job(), answer, notes }))
+}
+
 /// The sheet has what a trench is dug and poured by: widths, sides, cuts, thicknesses, where outlets are, which concrete.
 #[test]
 fn the_sheet_can_be_built_from() {
@@ -149,13 +154,7 @@ fn the_sheet_can_be_built_from() {
     notes["runs"][1]["surface"] = json!({"kind": "asphalt", "thickness": "3 in"});
     let answer = estimated_of(&notes);
     let notes = stored(&notes);
-    let html = parsed(&site_sheet(Shown {
-        id: "est_1",
-        stands: ALONE,
-        job: &the_job(),
-        answer: &answer,
-        notes: &notes,
-    }));
+    let html = sheet_of(&answer, &notes);
     let text = text_of(&html);
     for said in [
         "On top concrete slab, 4 in thick",
@@ -184,18 +183,14 @@ fn the_sheet_can_be_built_from() {
 fn a_run_without_a_dig_table_is_on_the_sheet() {
     let notes = stored(&demo_notes());
     let mut answer = estimated_of(&demo_notes());
-    let sheet = |answer: &Value| {
-        let job = the_job();
-        parsed(&site_sheet(Shown { id: "est_1", stands: ALONE, job: &job, answer, notes: &notes }))
-    };
     let titles =
         |html: &Html| select(html, "h2").into_iter().filter(|t| t.starts_with("Dig ")).collect::<Vec<_>>();
-    let all = titles(&sheet(&answer));
+    let all = titles(&sheet_of(&answer, &notes));
     assert_eq!(all.len(), 4, "{all:?}");
     for run in answer["layout"]["runs"].as_array_mut().unwrap() {
         run.as_object_mut().unwrap().remove("dig_table").unwrap();
     }
-    let html = sheet(&answer);
+    let html = sheet_of(&answer, &notes);
     assert_eq!(titles(&html), all);
     assert!(text_of(&html).contains("through the bottom, leg 2 at 9 ft"));
 }
@@ -207,13 +202,7 @@ fn the_crew_reads_what_does_not_hold() {
     notes["runs"][0]["surface"]["thickness"] = json!("8 in");
     let answer = estimated_of(&notes);
     let notes = stored(&notes);
-    let html = parsed(&site_sheet(Shown {
-        id: "est_1",
-        stands: ALONE,
-        job: &the_job(),
-        answer: &answer,
-        notes: &notes,
-    }));
+    let html = sheet_of(&answer, &notes);
     let told = select(&html, "ul.checks li");
     assert!(
         told[0].starts_with(

@@ -109,6 +109,19 @@ mod tests {
         (covered, all.iter().map(|o| Decimal::from(paid.count(o.period)) * o.rate).sum())
     }
 
+    /// Rates in cents: of a day, of a half day, a week and four weeks where the yard has them, and the days those count.
+    fn rates(day: i64, others: (Option<i64>, Option<i64>, Option<i64>), per: (u32, u32)) -> Rates {
+        let money = |minor: i64| Decimal::new(minor, 2);
+        Rates {
+            half_day: others.0.map(money),
+            day: Some(money(day)),
+            week: others.1.map(money),
+            four_weeks: others.2.map(money),
+            days_per_week: per.0,
+            days_per_four_weeks: per.1,
+        }
+    }
+
     proptest! {
         #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
 
@@ -119,11 +132,7 @@ mod tests {
             others in (proptest::option::of(0_i64..200), proptest::option::of(0_i64..1_200), proptest::option::of(0_i64..4_000)),
             per in (4_u32..=7, 20_u32..=28),
         ) {
-            let money = |minor: i64| Decimal::new(minor, 2);
-            let rates = Rates {
-                half_day: others.0.map(money), day: Some(money(day)), week: others.1.map(money), four_weeks: others.2.map(money),
-                days_per_week: per.0, days_per_four_weeks: per.1,
-            };
+            let rates = rates(day, others, per);
             let paid = cheapest_mix(&rates, need.into());
             prop_assert_eq!(paid.total, by_search(need, &rates));
             let (covered, cost) = told(&paid, &rates);
@@ -139,11 +148,7 @@ mod tests {
             others in (proptest::option::of(0_i64..200), proptest::option::of(0_i64..1_200), proptest::option::of(0_i64..4_000)),
             per in (1_u32..=31, 1_u32..=31),
         ) {
-            let money = |minor: i64| Decimal::new(minor, 2);
-            let rates = Rates {
-                half_day: others.0.map(money), day: Some(money(day)), week: others.1.map(money), four_weeks: others.2.map(money),
-                days_per_week: per.0, days_per_four_weeks: per.1,
-            };
+            let rates = rates(day, others, per);
             let need = MOST_HALF_DAYS + beyond;
             let paid = cheapest_mix(&rates, need.into());
             let (least, total) = Charges::up_to(&rates, need).mix(need);

@@ -5,6 +5,7 @@ use super::contracts;
 use super::invoices::ledger_tag;
 use super::job_orders::placeable;
 use super::papers::{self, json_text, last_day};
+use super::reports::ReadBack;
 use super::{book, missing, new_id, page_type, reports, with_link};
 use crate::app::AppState;
 use crate::compute::contract::costs::{LedgerCost, ReportedSum, check_cost};
@@ -57,23 +58,7 @@ page_type! {
 }
 
 fn cost_out(row: ReportRow) -> Result<CostOut, Problem> {
-    // What the accounting system said stands in the document.
-    let ReportRow {
-        id,
-        job_id,
-        paper_id: _,
-        kind: _,
-        system: _,
-        reference: _,
-        on_date: _,
-        amount_minor: _,
-        category: _,
-        committed: _,
-        document,
-        created_at,
-        created_by,
-    } = row;
-    let (cost, created_at) = (papers::raw_json(document)?, timestamp(created_at));
+    let ReadBack { id, job_id, paper_id: _, said: cost, created_at, created_by } = reports::read_back(row)?;
     Ok(CostOut { id, job_id, cost, created_at, created_by })
 }
 

@@ -4,6 +4,7 @@ use super::contracts;
 use super::invoices::{InvoiceOut, changed};
 use super::paper_moves::allowed;
 use super::papers::{self, json_text, last_day, of_kind};
+use super::reports::ReadBack;
 use super::{page_type, reports, with_link};
 use crate::app::AppState;
 use crate::compute::contract::accept::{check_payment, paid_from};
@@ -13,7 +14,7 @@ use crate::http::extract::{Body, Params};
 use crate::http::page::{Cursor, cut, limit_and_cursor};
 use crate::http::problem::Problem;
 use crate::http::reply::{self, Asked, Opened};
-use crate::http::timestamp::{Timestamp, timestamp};
+use crate::http::timestamp::Timestamp;
 use crate::store::reports::ReportRow;
 use crate::units::Amount;
 use crate::wire::contract::inputs::InvoiceInputs;
@@ -49,24 +50,8 @@ page_type! {
 }
 
 fn payment_out(row: ReportRow) -> Result<PaymentOut, Problem> {
-    // What the accounting system said stands in the document.
-    let ReportRow {
-        id,
-        job_id,
-        paper_id,
-        kind: _,
-        system: _,
-        reference: _,
-        on_date: _,
-        amount_minor: _,
-        category: _,
-        committed: _,
-        document,
-        created_at,
-        created_by,
-    } = row;
+    let ReadBack { id, job_id, paper_id, said: payment, created_at, created_by } = reports::read_back(row)?;
     let invoice_id = paper_id.ok_or_else(|| Problem::internal("a payment of no invoice"))?;
-    let (payment, created_at) = (papers::raw_json(document)?, timestamp(created_at));
     Ok(PaymentOut { id, job_id, invoice_id, payment, created_at, created_by })
 }
 

@@ -1,9 +1,11 @@
 //! What the accounting system reports, recorded once under its own reference.
 
+use super::papers;
 use crate::http::problem::{self, Problem};
 use crate::http::reply::Session;
+use crate::http::timestamp::{Timestamp, timestamp};
 use crate::store::papers::PaperRow;
-use crate::store::reports::{HeldReport, NewReport};
+use crate::store::reports::{HeldReport, NewReport, ReportRow};
 use crate::units::Amount;
 use crate::wire::day::Day;
 use crate::wire::scalar::{Reference, Reporter};
@@ -30,6 +32,39 @@ pub(super) fn of_invoice(
         committed: false,
         document,
     }
+}
+
+/// A report as it is read back.
+pub(super) struct ReadBack {
+    pub(super) id: String,
+    pub(super) job_id: String,
+    /// The paper it is about, if any.
+    pub(super) paper_id: Option<String>,
+    /// What the accounting system said.
+    pub(super) said: Box<serde_json::value::RawValue>,
+    pub(super) created_at: Timestamp,
+    pub(super) created_by: String,
+}
+
+/// What is read back of a row: what the accounting system said stands in the document.
+pub(super) fn read_back(row: ReportRow) -> Result<ReadBack, Problem> {
+    let ReportRow {
+        id,
+        job_id,
+        paper_id,
+        kind: _,
+        system: _,
+        reference: _,
+        on_date: _,
+        amount_minor: _,
+        category: _,
+        committed: _,
+        document,
+        created_at,
+        created_by,
+    } = row;
+    let (said, created_at) = (papers::raw_json(document)?, timestamp(created_at));
+    Ok(ReadBack { id, job_id, paper_id, said, created_at, created_by })
 }
 
 /// Refuses a report under a reference that the system has used before, with what is held under it. It goes before the other checks,

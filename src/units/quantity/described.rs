@@ -5,6 +5,9 @@ use utoipa::ToSchema;
 use utoipa::openapi::schema::{AdditionalProperties, ObjectBuilder, OneOfBuilder, Type};
 use utoipa::openapi::{Ref, RefOr, Schema};
 
+/// A number that may be below zero.
+pub(super) const SIGNED: &str = r"^-?\d{1,15}(\.\d{1,6})?$";
+
 /// The name of the object form of an input: that of `LengthInput` is `LengthQuantity`.
 fn object_name(input: &str) -> String {
     match input.trim_end_matches("Input") {
@@ -35,10 +38,24 @@ pub(in crate::units) fn register_object<T: ToSchema>(
         return;
     }
     let units: Vec<&str> = Unit::ALL.iter().copied().filter(|u| is_read(*u)).map(Unit::word).collect();
-    let number = if signed { r"^-?\d{1,15}(\.\d{1,6})?$" } else { r"^\d{1,15}(\.\d{1,6})?$" };
+    let number = if signed { SIGNED } else { r"^\d{1,15}(\.\d{1,6})?$" };
     let example = serde_json::json!({"value": "16.25", "unit": units.first()});
-    let object = ObjectBuilder::new()
-        .description(Some("A number with its unit."))
+    let unit = ObjectBuilder::new()
+        .schema_type(Type::String)
+        .description(Some("The unit of the number."))
+        .enum_values(Some(units));
+    into.push((name, object("A number with its unit.", number, unit, example)));
+}
+
+/// The object form of a quantity: its number by a pattern, and its unit.
+pub(super) fn object(
+    description: &str,
+    number: &str,
+    unit: impl Into<RefOr<Schema>>,
+    example: serde_json::Value,
+) -> RefOr<Schema> {
+    ObjectBuilder::new()
+        .description(Some(description))
         .additional_properties(Some(AdditionalProperties::FreeForm(false)))
         .property(
             "value",
@@ -48,17 +65,11 @@ pub(in crate::units) fn register_object<T: ToSchema>(
                 .pattern(Some(number))
                 .examples([serde_json::json!("16.25")]),
         )
-        .property(
-            "unit",
-            ObjectBuilder::new()
-                .schema_type(Type::String)
-                .description(Some("The unit of the number."))
-                .enum_values(Some(units)),
-        )
+        .property("unit", unit)
         .required("value")
         .required("unit")
-        .examples([example]);
-    into.push((name, object.into()));
+        .examples([example])
+        .into()
 }
 
 #[cfg(test)]
