@@ -67,8 +67,7 @@ fn quote_page(row: &PaperRow, state: &AppState) -> Result<Response, Problem> {
     printed(state, row, quote::quote, |paper, inputs, standing| {
         let accepted = row.effect.as_deref().filter(|_| standing.state == PaperState::Accepted);
         let taken: contracts::Components = accepted.map(papers::stored).transpose()?.unwrap_or_default();
-        let stages = quote::agreed_schedule(inputs, &taken);
-        let stages = if taken.is_empty() { Vec::new() } else { stages };
+        let stages = if taken.is_empty() { Vec::new() } else { quote::agreed_schedule(inputs, &taken) };
         Ok(print::quote::quote(paper, inputs, &Standing { stages, ..standing }))
     })
 }
